@@ -1,0 +1,49 @@
+"""What can go wrong, in one place, with the sentence that a person reads.
+
+Every message says, in this order: where, what was given, what is wanted, what to do.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong with an input: where, what was given, what is wanted, what to do."""
+
+    where: str
+    given: str
+    wanted: str
+    do: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: given {self.given}; wanted {self.wanted}. {self.do}"
+
+
+class WoodshopError(Exception):
+    """Work cannot go on. Carries every problem found, not only the first."""
+
+    exit_code = 1
+
+    def __init__(self, *problems: Problem) -> None:
+        if not problems:
+            raise ValueError("an error without a problem says nothing")
+        super().__init__("\n".join(str(problem) for problem in problems))
+        self.problems = problems
+
+
+class InputError(WoodshopError, ValueError):
+    """The input cannot be read, or contradicts itself. Nothing was written."""
+
+    exit_code = 3
+
+
+class NothingToCutError(WoodshopError):
+    """No piece can be cut from the stock given, or a plan failed its own check. Nothing was written."""
+
+    exit_code = 4
+
+
+class CheckFailedError(WoodshopError):
+    """The checks found errors in what would be made. Nothing was written."""
+
+    exit_code = 1
