@@ -1,0 +1,313 @@
+"""A part is a block less cuts; a placed part has a pose and a role; an assembly is placed parts.
+
+The block stands in its own axes: x along the grain from the left end, y across the grain
+from the lower edge, z through the thickness from the back face to the show face.
+
+        upper edge (y = width)
+       +------------------------+
+       |       show face        |   left end x = 0, right end x = length
+       +------------------------+   back face z = 0, show face z = thickness
+        lower edge (y = 0)
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from woodshop.units import ZERO, Length, Volume
+
+
+class Face(StrEnum):
+    """The six faces of a block, by the words used at the bench."""
+
+    LEFT = "left end"
+    RIGHT = "right end"
+    LOWER = "lower edge"
+    UPPER = "upper edge"
+    BACK = "back face"
+    SHOW = "show face"
+
+
+# The block axis that a face closes (0 = x, 1 = y, 2 = z), and whether it is the far one.
+FACE_AXIS: dict[Face, tuple[int, bool]] = {
+    Face.LEFT: (0, False),
+    Face.RIGHT: (0, True),
+    Face.LOWER: (1, False),
+    Face.UPPER: (1, True),
+    Face.BACK: (2, False),
+    Face.SHOW: (2, True),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangle:
+    """A rectangle in a face: u, v are the two block axes other than the face's own, in order."""
+
+    u0: Length
+    v0: Length
+    u1: Length
+    v1: Length
+
+    def __post_init__(self) -> None:
+        if self.u0 >= self.u1 or self.v0 >= self.v1:
+            raise ValueError(f"an empty rectangle {self}")
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A circle in a face, by its centre and diameter."""
+
+    u: Length
+    v: Length
+    diameter: Length
+
+    def __post_init__(self) -> None:
+        if self.diameter <= ZERO:
+            raise ValueError(f"an empty circle {self}")
+
+    @property
+    def square(self) -> Rectangle:
+        """The square that just holds the circle."""
+        r = self.diameter / 2
+        return Rectangle(self.u - r, self.v - r, self.u + r, self.v + r)
+
+
+Outline = Rectangle | Circle
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """What is taken out of a block: an outline in one face, to a depth. `name` is the trade's word."""
+
+    name: str
+    face: Face
+    outline: Outline
+    depth: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An upright block in space or in a part: two opposite corners as (x, y, z)."""
+
+    low: tuple[Length, Length, Length]
+    high: tuple[Length, Length, Length]
+
+    def size(self, axis: int) -> Length:
+        """Its extent along axis 0, 1 or 2."""
+        return self.high[axis] - self.low[axis]
+
+    @property
+    def volume(self) -> Volume:
+        """Length times width times height."""
+        return (self.size(0) * self.size(1)) * self.size(2)
+
+    def meet(self, other: "Box") -> "Box | None":
+        """What two blocks share; None when they share no volume."""
+        low = tuple(max(a, b) for a, b in zip(self.low, other.low, strict=True))
+        high = tuple(min(a, b) for a, b in zip(self.high, other.high, strict=True))
+        if any(a >= b for a, b in zip(low, high, strict=True)):
+            return None
+        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One piece: a block less its cuts, and the material it is cut from.
+
+    `length` runs along the grain (of mesh and cloth: along the longer side), `width` across it,
+    `thickness` is the third. `on_edge` marks a strip ripped so that its width is the board's thickness.
+    `notes` are short remarks for the person who makes it.
+    """
+
+    name: str
+    material: str
+    length: Length
+    width: Length
+    thickness: Length
+    cuts: tuple[Cut, ...] = ()
+    on_edge: bool = False
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        for word, value in zip(("length", "width", "thickness"), self.size, strict=True):
+            if value <= ZERO:
+                raise ValueError(f"{self.name}: {word} {value} is not more than nothing")
+        for cut in self.cuts:
+            removed = cut_box(self, cut)
+            outside = any(removed.low[i] < ZERO or removed.high[i] > self.size[i] for i in range(3))
+            if outside or cut.depth <= ZERO:
+                raise ValueError(f"{self.name}: the {cut.name} does not lie in the block")
+
+    @property
+    def size(self) -> tuple[Length, Length, Length]:
+        """Length, width and thickness."""
+        return (self.length, self.width, self.thickness)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it is a block with nothing cut out."""
+        return not self.cuts
+
+
+def cut_box(part: Part, cut: Cut) -> Box:
+    """The upright block that a cut takes out (for a round cut: the block that just holds it)."""
+    axis, far = FACE_AXIS[cut.face]
+    rectangle = cut.outline if isinstance(cut.outline, Rectangle) else cut.outline.square
+    low, high = [ZERO] * 3, [ZERO] * 3
+    u, v = (i for i in range(3) if i != axis)
+    low[u], high[u] = rectangle.u0, rectangle.u1
+    low[v], high[v] = rectangle.v0, rectangle.v1
+    full = part.size[axis]
+    low[axis], high[axis] = (full - cut.depth, full) if far else (ZERO, cut.depth)
+    return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+
+class Role(StrEnum):
+    """Who brings a placed part: only made parts are needed from stock; all are measured."""
+
+    MADE = "made"
+    BOUGHT = "bought"
+    FILLING = "filling"
+    EXISTING = "existing"
+
+
+Point = tuple[Length, Length, Length]
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """Where a part stands: the place of its own corner (0, 0, 0), and the world direction of its axes.
+
+    Directions are "+x", "-y" and so on. Only turns are allowed, no mirror image: a mirrored
+    part would be another part at the bench.
+    """
+
+    origin: Point
+    along: str = "+x"
+    across: str = "+y"
+    through: str = "+z"
+
+    def __post_init__(self) -> None:
+        axes = [_axis(word) for word in (self.along, self.across, self.through)]
+        if sorted(axis for axis, _ in axes) != [0, 1, 2]:
+            raise ValueError(f"a pose needs three different axes, not {self}")
+        order = [axis for axis, _ in axes]
+        odd = order in ([0, 2, 1], [1, 0, 2], [2, 1, 0])
+        if (sum(sign < 0 for _, sign in axes) + odd) % 2:
+            raise ValueError(f"this pose mirrors the part: {self}")
+
+    def place(self, box: Box) -> Box:
+        """A block of the part's own axes as it stands in the world."""
+        low, high = list(self.origin), list(self.origin)
+        for i, word in enumerate((self.along, self.across, self.through)):
+            axis, sign = _axis(word)
+            a, b = box.low[i] * sign, box.high[i] * sign
+            low[axis], high[axis] = self.origin[axis] + min(a, b), self.origin[axis] + max(a, b)
+        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+    def moved(self, by: Point) -> "Pose":
+        """The same pose shifted."""
+        x, y, z = (a + b for a, b in zip(self.origin, by, strict=True))
+        return Pose((x, y, z), self.along, self.across, self.through)
+
+
+def _axis(word: str) -> tuple[int, int]:
+    if len(word) != 2 or word[0] not in "+-" or word[1] not in "xyz":
+        raise ValueError(f"a direction such as '+x', not {word!r}")
+    return "xyz".index(word[1]), 1 if word[0] == "+" else -1
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A part where it stands, and who brings it."""
+
+    part: Part
+    pose: Pose
+    role: Role = Role.MADE
+
+    @property
+    def box(self) -> Box:
+        """The upright block that just holds it, in the world."""
+        return self.pose.place(Box((ZERO, ZERO, ZERO), self.part.size))
+
+    @property
+    def hollows(self) -> tuple[Box, ...]:
+        """The blocks that its cuts take out, in the world (round cuts by the block that holds them)."""
+        return tuple(self.pose.place(cut_box(self.part, cut)) for cut in self.part.cuts)
+
+    def moved(self, by: Point) -> "Placed":
+        """The same part shifted."""
+        return Placed(self.part, self.pose.moved(by), self.role)
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """A space that an item means to be wide, where bee space is not wanted, and why."""
+
+    name: str
+    box: Box
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fastener:
+    """So many of a kind of fastener, and what they hold."""
+
+    kind: str
+    count: int
+    holds: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A figure worth printing beside an assembly: what it is, and its value in words."""
+
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """A made thing: placed parts in one frame of axes.
+
+    World axes: x from the front of the hive to the back, y from the left wall to the right,
+    z up; (0, 0, 0) is the front left corner of the outside, at the lower edge of the thing.
+    """
+
+    item: str
+    title: str
+    placed: tuple[Placed, ...]
+    spaces: tuple[Space, ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
+    steps: tuple[str, ...] = ()
+    facts: tuple[Fact, ...] = ()
+
+    def named(self, name: str) -> tuple[Placed, ...]:
+        """Every placed part of this name."""
+        return tuple(placed for placed in self.placed if placed.part.name == name)
+
+    def with_role(self, *roles: Role) -> tuple[Placed, ...]:
+        """Every placed part of these roles."""
+        return tuple(placed for placed in self.placed if placed.role in roles)
+
+    @property
+    def box(self) -> Box:
+        """The upright block that just holds it."""
+        boxes = [placed.box for placed in self.placed]
+        low = tuple(min(box.low[i] for box in boxes) for i in range(3))
+        high = tuple(max(box.high[i] for box in boxes) for i in range(3))
+        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+    def moved(self, by: Point) -> "Assembly":
+        """The same thing standing elsewhere."""
+        placed = tuple(p.moved(by) for p in self.placed)
+        spaces = tuple(Space(s.name, Pose(by).place(s.box), s.why) for s in self.spaces)
+        return Assembly(self.item, self.title, placed, spaces, self.fasteners, self.steps, self.facts)
+
+
+def counted(placed: tuple[Placed, ...]) -> Iterator[tuple[Part, int]]:
+    """Each different part once, in order of first appearance, with how often it stands there."""
+    counts: dict[Part, int] = {}
+    for each in placed:
+        counts[each.part] = counts.get(each.part, 0) + 1
+    yield from counts.items()

@@ -1,0 +1,439 @@
+"""Exact lengths, areas, volumes, masses and money: read, compute, print.
+
+A length is an exact rational of a millimetre; one inch is 127/5 mm by definition
+(international yard and pound agreement, 1959). Nothing here is ever a float.
+"""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Self, overload
+
+MM_PER_INCH = Fraction(127, 5)
+GRAMS_PER_POUND = Fraction(45359237, 100000)
+LITRES_PER_US_CUP = Fraction(473176473, 2000000000)
+LONGEST = Fraction(100_000)  # mm; nothing in a shop is longer, and a slipped point is
+
+Exact = int | Fraction | str
+
+
+def exact(value: Exact) -> Fraction:
+    """The rational a whole number, a fraction or decimal text stands for; floats are refused.
+
+    >>> exact("16.25"), exact(3)
+    (Fraction(65, 4), Fraction(3, 1))
+    """
+    if isinstance(value, float):
+        raise TypeError(f"{value!r} is a float; give a whole number, a Fraction or text")
+    return Fraction(value)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Length:
+    """An exact length. `mm` is a rational number of millimetres."""
+
+    mm: Fraction
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.mm, Fraction):
+            raise TypeError(f"a Length holds a Fraction of millimetres, not {self.mm!r}")
+
+    def __add__(self, other: "Length") -> "Length":
+        return Length(self.mm + other.mm)
+
+    def __sub__(self, other: "Length") -> "Length":
+        return Length(self.mm - other.mm)
+
+    def __neg__(self) -> "Length":
+        return Length(-self.mm)
+
+    def __abs__(self) -> "Length":
+        return Length(abs(self.mm))
+
+    def __bool__(self) -> bool:
+        return self.mm != 0
+
+    @overload
+    def __mul__(self, other: "Length") -> "Area": ...
+    @overload
+    def __mul__(self, other: int | Fraction) -> "Length": ...
+    def __mul__(self, other: "Length | int | Fraction") -> "Length | Area":
+        if isinstance(other, Length):
+            return Area(self.mm * other.mm)
+        return Length(self.mm * exact(other))
+
+    def __rmul__(self, other: int | Fraction) -> "Length":
+        return Length(self.mm * exact(other))
+
+    @overload
+    def __truediv__(self, other: "Length") -> Fraction: ...
+    @overload
+    def __truediv__(self, other: int | Fraction) -> "Length": ...
+    def __truediv__(self, other: "Length | int | Fraction") -> "Length | Fraction":
+        if isinstance(other, Length):
+            return self.mm / other.mm
+        return Length(self.mm / exact(other))
+
+    def __floordiv__(self, other: "Length") -> int:
+        return self.mm // other.mm
+
+    @property
+    def inches(self) -> Fraction:
+        """This length in inches, exactly."""
+        return self.mm / MM_PER_INCH
+
+    def down_to(self, mark: "Length") -> "Length":
+        """The greatest whole number of marks that is not longer.
+
+        >>> print(inch("1.3").down_to(inch("1/16")))
+        1 1/4 in
+        """
+        return mark * (self // mark)
+
+    def up_to(self, mark: "Length") -> "Length":
+        """The least whole number of marks that is not shorter."""
+        return mark * -((-self) // mark)
+
+    def text(self, unit: str = "in", finest: int = 64) -> str:
+        """The length as people write it, with its unit; see `number`."""
+        return f"{self.number(unit, finest)} {unit}"
+
+    def number(self, unit: str = "in", finest: int = 64) -> str:
+        """The length without its unit: a whole number and fraction of inches, or decimal millimetres.
+
+        What is no whole number of 1/`finest` in prints as decimals, so that nobody takes it for a mark on a tape.
+
+        >>> inch("14 3/4").number(), inch(3).number(), millimetre("3.5").number("mm"), millimetre(4).number()
+        ('14 3/4', '3', '3.5', '0.157')
+        """
+        if unit == "mm":
+            return decimals(self.mm, 2)
+        if unit != "in":
+            raise ValueError(f"unit {unit!r}: wanted 'in' or 'mm'")
+        sign, value = ("-", -self.inches) if self.mm < 0 else ("", self.inches)
+        if (value * finest).denominator != 1:
+            return sign + decimals(value, 3)
+        whole, rest = divmod(value, 1)
+        if not rest:
+            return f"{sign}{whole}"
+        return f"{sign}{f'{whole} ' if whole else ''}{rest.numerator}/{rest.denominator}"
+
+    def __str__(self) -> str:
+        return self.text()
+
+    def __repr__(self) -> str:
+        return f"Length({self.text()})"
+
+
+def inch(value: Exact) -> Length:
+    """A length from inches: a whole number, a Fraction, or text such as "16 1/4" or "0.041".
+
+    >>> inch("16 1/4") == inch("16.25") == inch(Fraction(65, 4))
+    True
+    """
+    if isinstance(value, str) and " " in value:
+        whole, rest = value.split()
+        return Length((Fraction(whole) + Fraction(rest)) * MM_PER_INCH)
+    return Length(exact(value) * MM_PER_INCH)
+
+
+def millimetre(value: Exact) -> Length:
+    """A length from millimetres."""
+    return Length(exact(value))
+
+
+ZERO = Length(Fraction(0))
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Area:
+    """An exact area; `mm2` is a rational number of square millimetres."""
+
+    mm2: Fraction
+
+    def __add__(self, other: "Area") -> "Area":
+        return Area(self.mm2 + other.mm2)
+
+    def __sub__(self, other: "Area") -> "Area":
+        return Area(self.mm2 - other.mm2)
+
+    @overload
+    def __mul__(self, other: Length) -> "Volume": ...
+    @overload
+    def __mul__(self, other: int | Fraction) -> "Area": ...
+    def __mul__(self, other: "Length | int | Fraction") -> "Volume | Area":
+        if isinstance(other, Length):
+            return Volume(self.mm2 * other.mm)
+        return Area(self.mm2 * exact(other))
+
+    def __truediv__(self, other: Length) -> Length:
+        return Length(self.mm2 / other.mm)
+
+    @property
+    def square_inches(self) -> Fraction:
+        """This area in square inches, exactly."""
+        return self.mm2 / MM_PER_INCH**2
+
+    def __str__(self) -> str:
+        return f"{decimals(self.square_inches, 2)} sq in"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Volume:
+    """An exact volume; `mm3` is a rational number of cubic millimetres."""
+
+    mm3: Fraction
+
+    def __add__(self, other: "Volume") -> "Volume":
+        return Volume(self.mm3 + other.mm3)
+
+    def __sub__(self, other: "Volume") -> "Volume":
+        return Volume(self.mm3 - other.mm3)
+
+    def __mul__(self, other: int | Fraction) -> "Volume":
+        return Volume(self.mm3 * exact(other))
+
+    def __truediv__(self, other: Area) -> Length:
+        return Length(self.mm3 / other.mm2)
+
+    @property
+    def litres(self) -> Fraction:
+        """This volume in litres, exactly."""
+        return self.mm3 / 1_000_000
+
+    @property
+    def cubic_inches(self) -> Fraction:
+        """This volume in cubic inches, exactly."""
+        return self.mm3 / MM_PER_INCH**3
+
+    @property
+    def us_cups(self) -> Fraction:
+        """This volume in US cups of 236.5882365 mL, exactly."""
+        return self.litres / LITRES_PER_US_CUP
+
+
+def litres(value: Exact) -> Volume:
+    """A volume from litres."""
+    return Volume(exact(value) * 1_000_000)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Mass:
+    """An exact mass; `grams` is a rational number. One pound is 453.59237 g by definition."""
+
+    grams: Fraction
+
+    def __add__(self, other: "Mass") -> "Mass":
+        return Mass(self.grams + other.grams)
+
+    def __sub__(self, other: "Mass") -> "Mass":
+        return Mass(self.grams - other.grams)
+
+    @overload
+    def __mul__(self, other: int | Fraction) -> "Mass": ...
+    @overload
+    def __mul__(self, other: "Mass") -> "Mass": ...
+    def __mul__(self, other: "int | Fraction | Mass") -> "Mass":
+        if isinstance(other, Mass):
+            raise TypeError("a mass times a mass means nothing here")
+        return Mass(self.grams * exact(other))
+
+    @overload
+    def __truediv__(self, other: "Mass") -> Fraction: ...
+    @overload
+    def __truediv__(self, other: int | Fraction) -> "Mass": ...
+    def __truediv__(self, other: "Mass | int | Fraction") -> "Mass | Fraction":
+        if isinstance(other, Mass):
+            return self.grams / other.grams
+        return Mass(self.grams / exact(other))
+
+    @property
+    def pounds(self) -> Fraction:
+        """This mass in pounds, exactly."""
+        return self.grams / GRAMS_PER_POUND
+
+    def text(self, unit: str = "lb") -> str:
+        """The mass to a hundredth of its unit, "lb" or "kg"."""
+        if unit not in ("lb", "kg"):
+            raise ValueError(f"unit {unit!r}: wanted 'lb' or 'kg'")
+        value = self.pounds if unit == "lb" else self.grams / 1000
+        return f"{decimals(value, 2)} {unit}"
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+def pound(value: Exact) -> Mass:
+    """A mass from pounds."""
+    return Mass(exact(value) * GRAMS_PER_POUND)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Density:
+    """Mass over volume; `kg_per_litre` is exact."""
+
+    kg_per_litre: Fraction
+
+    def volume_of(self, mass: Mass) -> Volume:
+        """The volume that this mass takes up."""
+        return Volume(mass.grams / 1000 / self.kg_per_litre * 1_000_000)
+
+    def mass_of(self, volume: Volume) -> Mass:
+        """The mass that fills this volume."""
+        return Mass(volume.litres * self.kg_per_litre * 1000)
+
+    def __str__(self) -> str:
+        return f"{decimals(self.kg_per_litre, 3)} kg/L"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Money:
+    """A sum of money in whole minor units (cents) of a currency.
+
+    >>> print(Money(620) + Money(5) * 2)
+    $6.30
+    """
+
+    minor: int
+    currency: str = "USD"
+
+    def _same(self, other: "Money") -> None:
+        if self.currency != other.currency:
+            raise ValueError(f"cannot mix {self.currency} and {other.currency}")
+
+    def __add__(self, other: "Money") -> Self:
+        self._same(other)
+        return type(self)(self.minor + other.minor, self.currency)
+
+    def __sub__(self, other: "Money") -> Self:
+        self._same(other)
+        return type(self)(self.minor - other.minor, self.currency)
+
+    def __mul__(self, count: int) -> Self:
+        if not isinstance(count, int):
+            raise TypeError("money is multiplied by whole numbers only")
+        return type(self)(self.minor * count, self.currency)
+
+    def __str__(self) -> str:
+        sign = "-" if self.minor < 0 else ""
+        amount = f"{abs(self.minor) // 100:,}.{abs(self.minor) % 100:02d}"
+        return f"{sign}${amount}" if self.currency == "USD" else f"{sign}{amount} {self.currency}"
+
+
+def decimals(value: Fraction, places: int) -> str:
+    """Rounded half to even, trailing zeros dropped."""
+    scaled = round(value * 10**places)
+    digits = f"{abs(scaled):0{places + 1}d}"
+    text = f"{digits[:-places]}.{digits[-places:]}".rstrip("0").rstrip(".")
+    return f"-{text}" if scaled < 0 else text
+
+
+# ---- reading ---------------------------------------------------------------------------------
+
+_VULGAR = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅓": "1/3", "⅔": "2/3", "⅙": "1/6", "⅚": "5/6", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+    "⅐": "1/7", "⅑": "1/9", "⅒": "1/10",
+}  # fmt: skip
+_UNITS = {
+    "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH,
+    "ft": MM_PER_INCH * 12, "foot": MM_PER_INCH * 12, "feet": MM_PER_INCH * 12, "'": MM_PER_INCH * 12,
+    "mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000),
+}  # fmt: skip
+_NUMBER = r"\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d+\.\d+|\.\d+|\d+"
+_TERM = re.compile(rf"\s*({_NUMBER})\s*(inches|inch|in\b\.?|feet|foot|ft\b\.?|mm\b|cm\b|m\b|\"|')?\s*-?\s*", re.I)
+_MASS_UNITS = {
+    "lb": GRAMS_PER_POUND, "lbs": GRAMS_PER_POUND, "oz": GRAMS_PER_POUND / 16,
+    "kg": Fraction(1000), "g": Fraction(1),
+}  # fmt: skip
+LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
+
+
+def read_length(text: str, unit: str = "in") -> Length:
+    """The exact length that a person wrote; `unit` is meant where none is written.
+
+    Whole numbers, decimals, fractions and mixed numbers; in, ft, mm, cm, m and the
+    prime marks; typographic fractions. A foot may be followed by inches, and by nothing else.
+    Raises ValueError with a sentence that says what is wrong.
+
+    >>> [str(read_length(t)) for t in ('16 1/4', '16-1/4"', '16.25 in', '1 ft 4 1/4 in', '16¼')]
+    ['16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in']
+    >>> read_length("41.3 cm") == read_length("413", "mm")
+    True
+    """
+    terms = _terms(_plain(text), text)
+    if len(terms) > 2 or (len(terms) == 2 and (terms[0][1] not in _FEET or terms[1][1] not in _INCHES)):
+        raise ValueError(f"{text!r} does not read as one length; only feet are followed by inches")
+    total = Fraction(0)
+    for number, name in terms:
+        total += number * _UNITS[name or unit]
+    if len(terms) == 2 and terms[1][0] >= 12:
+        raise ValueError(f"{text!r} has {terms[1][0]} inches after the feet; wanted less than 12")
+    if total > LONGEST:
+        raise ValueError(f"{text!r} is longer than 100 m; is a decimal point or a unit missing?")
+    return Length(total)
+
+
+_FEET = ("ft", "foot", "feet", "'")
+_INCHES = ("in", "inch", "inches", '"', "")
+
+
+def _plain(text: str) -> str:
+    plain = text.strip()
+    for mark, ascii_mark in (("⁄", "/"), ("″", '"'), ("”", '"'), ("“", '"'), ("′", "'"), ("’", "'"), ("''", '"')):
+        plain = plain.replace(mark, ascii_mark)
+    for mark, fraction in _VULGAR.items():
+        plain = re.sub(rf"(\d)?\s*-?\s*{mark}", lambda m, f=fraction: f"{m[1]} {f}" if m[1] else f, plain)  # type: ignore[misc]
+    return plain
+
+
+def _terms(plain: str, text: str) -> list[tuple[Fraction, str]]:
+    terms: list[tuple[Fraction, str]] = []
+    at = 0
+    while at < len(plain):
+        match = _TERM.match(plain, at)
+        if not match:
+            break
+        terms.append((_fraction(match[1], text), (match[2] or "").lower().rstrip(".")))
+        at = match.end()
+    if at < len(plain) or not terms or plain.endswith("-"):
+        raise ValueError(f"{text!r} is not a length")
+    return terms
+
+
+def _fraction(number: str, text: str) -> Fraction:
+    whole, rest = 0, number
+    mixed = re.fullmatch(r"(\d+)(?:\s+|-)(\d+/\d+)", number)
+    if mixed:
+        whole, rest = int(mixed[1]), mixed[2]
+    if "/" in rest:
+        top, bottom = rest.split("/")
+        if int(bottom) == 0:
+            raise ValueError(f"{text!r} divides by nothing")
+        if mixed and int(top) >= int(bottom):
+            raise ValueError(f"{text!r}: the fraction {rest} is not less than one")
+    return whole + Fraction(rest)
+
+
+def read_mass(text: str) -> Mass:
+    """The exact mass that a person wrote, with its unit: lb, oz, kg or g. Raises ValueError.
+
+    >>> print(read_mass("16 lb"), read_mass("7.25 kg").text("kg"))
+    16 lb 7.25 kg
+    """
+    match = re.fullmatch(rf"({_NUMBER})\s*([a-z]+)", _plain(text), re.I)
+    if not match or match[2].lower() not in _MASS_UNITS:
+        raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g)")
+    return Mass(_fraction(match[1], text) * _MASS_UNITS[match[2].lower()])
+
+
+def read_money(text: str, currency: str = "USD") -> Money:
+    """A price in whole cents from text such as 6.20, $6.20 or 1,250. Raises ValueError.
+
+    >>> read_money("$6.20").minor
+    620
+    """
+    match = re.fullmatch(r"\$?\s*(\d{1,3}(?:,\d{3})+|\d+)(?:\.(\d{1,2}))?", text.strip())
+    if not match:
+        raise ValueError(f"{text!r} is not a price in whole cents")
+    return Money(int(match[1].replace(",", "")) * 100 + int((match[2] or "").ljust(2, "0")), currency)
