@@ -11,7 +11,7 @@ from the lower edge, z through the thickness from the back face to the show face
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from woodshop.units import ZERO, Length, Volume
@@ -205,6 +205,16 @@ class Pose:
             low[axis], high[axis] = self.origin[axis] + min(a, b), self.origin[axis] + max(a, b)
         return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
+    def local(self, box: Box) -> Box:
+        """A block of the world as it stands in the part's own axes."""
+        low, high = [ZERO] * 3, [ZERO] * 3
+        for i, word in enumerate((self.along, self.across, self.through)):
+            axis, sign = _axis(word)
+            a = (box.low[axis] - self.origin[axis]) * sign
+            b = (box.high[axis] - self.origin[axis]) * sign
+            low[i], high[i] = min(a, b), max(a, b)
+        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
     def moved(self, by: Point) -> "Pose":
         """The same pose shifted."""
         x, y, z = (a + b for a, b in zip(self.origin, by, strict=True))
@@ -303,6 +313,23 @@ class Assembly:
         placed = tuple(p.moved(by) for p in self.placed)
         spaces = tuple(Space(s.name, Pose(by).place(s.box), s.why) for s in self.spaces)
         return Assembly(self.item, self.title, placed, spaces, self.fasteners, self.steps, self.facts)
+
+
+def carve(placed: Placed, taken: Box, name: str, face: Face) -> Placed:
+    """The placed part less a block of the world that opens to `face`; unchanged where they share nothing.
+
+    Raises ValueError when what they share does not reach that face.
+    """
+    shared = placed.box.meet(taken)
+    if shared is None:
+        return placed
+    local = placed.pose.local(shared)
+    axis, far = FACE_AXIS[face]
+    u, v = (i for i in range(3) if i != axis)
+    if (local.high[axis] != placed.part.size[axis]) if far else bool(local.low[axis]):
+        raise ValueError(f"{placed.part.name}: the {name} does not open to the {face}")
+    cut = Cut(name, face, Rectangle(local.low[u], local.low[v], local.high[u], local.high[v]), local.size(axis))
+    return replace(placed, part=replace(placed.part, cuts=(*placed.part.cuts, cut)))
 
 
 def counted(placed: tuple[Placed, ...]) -> Iterator[tuple[Part, int]]:

@@ -1,0 +1,228 @@
+"""What the parts of a fondant board share: the settings a person may give, and the layout that follows.
+
+Rim, mesh floor, strips and packing blocks of one board must agree, so the layout is worked out once, here.
+
+        front end
+    +------[notch]------+      channel: kept open from the notch into the hive
+    |      |chan|       |      corner vents: kept open at the two rear corners
+    |      |nel |       |      sugar: everything else, on the mesh
+    |                   |
+    |[vent]       [vent]|
+    +-------------------+
+        back end
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import Annotated, Literal
+
+from woodshop.engineering.sugar import sugar_depth
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.registry import Param
+from woodshop.hive.box import HiveBox
+from woodshop.reference.mesh import Mesh, mesh
+from woodshop.shape.part import Box
+from woodshop.units import ZERO, Area, Density, Length, Mass, inch
+
+Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides"]
+Mounting = Literal["stapled under", "flush rabbet", "saw groove"]
+Channel = Literal["into the hive", "along the front"]
+Share = Literal["whole bags", "by area"]
+PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True)
+class Board:
+    """The settings of a fondant board; every one has a default that is listed when it is used."""
+
+    joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
+    joint_depth: Annotated[Length, Param("depth of a corner rabbet", "rim.joint_rabbet_depth", "1/8", "5/8")] = inch(0)
+    mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
+    mesh: Annotated[str, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")] = ""
+    landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")] = inch(0)
+    rabbet_height: Annotated[
+        Length, Param("height of the mesh rabbet above the lower edge", "mesh_floor.rabbet_height", "3/32", "1")
+    ] = inch(0)
+    rabbet_width: Annotated[
+        Length, Param("how far the mesh rabbet reaches into the wood", "mesh_floor.rabbet_width", "1/4", "5/8")
+    ] = inch(0)
+    groove_height: Annotated[
+        Length, Param("wood left below the mesh groove", "mesh_floor.groove_height", "1/8", "1")
+    ] = inch(0)
+    groove_width: Annotated[Length, Param("width of the mesh groove", "mesh_floor.groove_width", "3/32", "1/4")] = inch(0)
+    groove_depth: Annotated[Length, Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2")] = inch(0)
+    channel: Annotated[
+        Channel, Param("which way the long side of the packing block lies at the notch", source=PRACTICE)
+    ] = "into the hive"
+    block_width: Annotated[Length, Param("short side of a packing block", "block.width", "3/4", "4")] = inch(0)
+    block_length: Annotated[Length, Param("long side of a packing block", "block.length", "3/4", "12")] = inch(0)
+    notch_width: Annotated[Length, Param("width of the upper entrance", "rim.notch_width", "5/16", "6")] = inch(0)
+    notch_height: Annotated[Length, Param("height of the upper entrance", "rim.notch_height", "3/16", "1")] = inch(0)
+    notch_rise: Annotated[
+        Length | None, Param("height of the upper entrance above the lower edge", source="just above the mesh")
+    ] = None
+    bar: Annotated[bool, Param("a stiffening bar across the hive, stopping at the channel", source=PRACTICE)] = False
+    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", "1 lb", "40 lb")] = Mass(
+        Fraction(0)
+    )
+    other_sugar: Annotated[
+        Share, Param("sugar in a box of another size: its share by area, or that in whole bags", source=PRACTICE)
+    ] = "whole bags"
+    bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")] = Mass(Fraction(0))
+    density: Annotated[
+        Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", "0.4 kg/L", "1.3 kg/L")
+    ] = Density(Fraction(0))
+    head_room: Annotated[Length, Param("free height over the sugar", "rim.head_room", "0", "3")] = inch(0)
+    height: Annotated[
+        Length | None, Param("height of the rim", source="worked out from the sugar", least="3/4", most="12")
+    ] = None
+    ripped: Annotated[
+        bool, Param("rip the rim to the height needed instead of using a full board width", source=PRACTICE)
+    ] = False
+
+
+@dataclass(frozen=True, slots=True)
+class Void:
+    """A part of the floor kept free of sugar, seen from above."""
+
+    name: str
+    x0: Length
+    y0: Length
+    x1: Length
+    y1: Length
+
+    @property
+    def area(self) -> Area:
+        """Its footprint."""
+        return (self.x1 - self.x0) * (self.y1 - self.y0)
+
+    def over(self, low: Length, high: Length) -> Box:
+        """The block that stands on it between two heights."""
+        return Box((self.x0, self.y0, low), (self.x1, self.y1, high))
+
+    def shares(self, other: "Void") -> bool:
+        """Whether two footprints run into each other."""
+        return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
+
+    `sugar` is the dry sugar for this very box; `widths` are the full board widths a yard yields, least first.
+    """
+
+    box: HiveBox
+    board: Board
+    sugar: Mass
+    wood: Length
+    widths: tuple[Length, ...]
+    mark: Length
+
+    @cached_property
+    def inside(self) -> Void:
+        """The floor inside the rim's walls."""
+        t = self.wood
+        return Void("inside", t, t, self.box.length - t, self.box.width - t)
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        """The mesh of the floor."""
+        return mesh(self.board.mesh)
+
+    @cached_property
+    def mesh_low(self) -> Length:
+        """Underside of the mesh, above the rim's lower edge (negative when it is stapled under)."""
+        thick = self.mesh.wire * 2
+        if self.board.mounting == "stapled under":
+            return ZERO - thick
+        if self.board.mounting == "flush rabbet":
+            return self.board.rabbet_height - thick
+        return self.board.groove_height
+
+    @cached_property
+    def mesh_top(self) -> Length:
+        """Upper side of the mesh, on which the sugar lies, above the rim's lower edge."""
+        return self.mesh_low + self.mesh.wire * 2
+
+    @cached_property
+    def voids(self) -> tuple[Void, ...]:
+        """Channel and the two rear corner vents, by the real footprints of their blocks."""
+        b, inside = self.board, self.inside
+        deep, wide = b.block_length, b.block_width
+        if b.channel == "along the front":
+            deep, wide = wide, deep
+        middle = self.box.width / 2
+        back = inside.x1 - deep
+        return (
+            Void("entrance channel", inside.x0, middle - wide / 2, inside.x0 + deep, middle + wide / 2),
+            Void("left corner vent", back, inside.y0, inside.x1, inside.y0 + wide),
+            Void("right corner vent", back, inside.y1 - wide, inside.x1, inside.y1),
+        )
+
+    @cached_property
+    def bars(self) -> tuple[Void, ...]:
+        """The stiffening bar midway, in one piece or in two that stop at the channel; none unless asked for."""
+        if not self.board.bar:
+            return ()
+        middle, channel = self.box.length / 2, self.voids[0]
+        bar = Void("bar", middle - self.wood / 2, self.inside.y0, middle + self.wood / 2, self.inside.y1)
+        if not bar.shares(channel):
+            return (bar,)
+        return (
+            Void("half bar", bar.x0, bar.y0, bar.x1, channel.y0),
+            Void("half bar", bar.x0, channel.y1, bar.x1, bar.y1),
+        )
+
+    @cached_property
+    def sugar_area(self) -> Area:
+        """The floor that sugar covers: inside, less the voids and the bar."""
+        area = self.inside.area
+        for void in (*self.voids, *self.bars):
+            area = area - void.area
+        return area
+
+    @cached_property
+    def depth(self) -> Length:
+        """Depth of the packed sugar."""
+        return sugar_depth(self.sugar, self.board.density, self.sugar_area)
+
+    @cached_property
+    def needed_height(self) -> Length:
+        """Mesh above the lower edge, sugar, head room."""
+        return self.mesh_top + self.depth + self.board.head_room
+
+    @cached_property
+    def height(self) -> Length:
+        """Height of the rim: as given, or the needed height brought up to what the stock yields."""
+        if self.board.height is not None:
+            return self.board.height
+        if self.board.ripped:
+            return self.needed_height.up_to(self.mark)
+        return next_width(self.needed_height, self.widths, f"a rim for {self.sugar} on a {self.box.name} box")
+
+    @cached_property
+    def notch_rise(self) -> Length:
+        """Lower edge of the upper entrance above the rim's lower edge: as given, else just above the mesh."""
+        if self.board.notch_rise is not None:
+            return self.board.notch_rise
+        if self.board.mounting == "saw groove":
+            return (self.board.groove_height + self.board.groove_width + inch("1/8")).up_to(self.mark)
+        return max(self.mesh_top, ZERO).up_to(self.mark)
+
+
+def next_width(needed: Length, widths: tuple[Length, ...], what: str) -> Length:
+    """The least board width that will do. Raises InputError when the yard sells none."""
+    for width in widths:
+        if width >= needed:
+            return width
+    widest = str(widths[-1]) if widths else "no board at all"
+    raise InputError(
+        Problem(
+            "yard file, board",
+            f"{widest} as the widest board",
+            f"at least {needed.up_to(inch('1/16'))} for {what}",
+            "Add a wider board to the yard file, or pack less sugar.",
+        )
+    )

@@ -1,0 +1,180 @@
+"""The rim of a fondant board: four walls on the box's footprint, deep enough for the sugar."""
+
+from dataclasses import replace
+
+from woodshop.engineering.sugar import density_at_depth
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import item
+from woodshop.hardware.walls import four_walls, hollow_inside
+from woodshop.reference.facts import fact
+from woodshop.shape.part import (
+    Assembly,
+    Cut,
+    Face,
+    Fact,
+    Fastener,
+    Part,
+    Placed,
+    Pose,
+    Rectangle,
+    Role,
+    Space,
+)
+from woodshop.units import ZERO, Length, inch
+
+
+@item("fondant rim", title="Fondant board rim")
+def fondant_rim(setting: Setting) -> Assembly:
+    """A rim as wide and long as the box, with the upper entrance centred in its front end.
+
+        side
+      +-----------------------------+
+      | front end          back end |
+     [=] upper entrance             |
+      |                             |
+      +-----------------------------+
+        side
+    """
+    box, board = setting.box, setting.board
+    height, wood = setting.height, setting.wood
+    walls = four_walls(board, box.length, box.width, height, wood, ("side", "front end", "back end"))
+    walls[2] = replace(walls[2], part=_notched(walls[2].part, setting))
+    if board.mounting == "flush rabbet":
+        walls = hollow_inside(walls, setting.inside, board.rabbet_width, ZERO, board.rabbet_height, "mesh rabbet")
+    elif board.mounting == "saw groove":
+        top = board.groove_height + board.groove_width
+        walls = hollow_inside(walls, setting.inside, board.groove_depth, board.groove_height, top, "mesh groove")
+    placed = [*walls, *_bars(setting), _sugar(setting)]
+    return Assembly(
+        "fondant rim",
+        f"Fondant board rim for {box.name}",
+        tuple(placed),
+        spaces=(
+            Space(
+                "head room",
+                setting.inside.over(setting.mesh_top + setting.depth, height),
+                "bees cross over the sugar, and moist air leaves; burr comb is expected once they build",
+            ),
+        ),
+        fasteners=_fasteners(height),
+        steps=_steps(setting),
+        facts=_facts(setting),
+    )
+
+
+def _notched(end: Part, setting: Setting) -> Part:
+    board = setting.board
+    middle = end.length / 2
+    low = setting.notch_rise
+    outline = Rectangle(middle - board.notch_width / 2, low, middle + board.notch_width / 2, low + board.notch_height)
+    return replace(end, cuts=(*end.cuts, Cut("upper entrance", Face.SHOW, outline, end.thickness)))
+
+
+def _bars(setting: Setting) -> list[Placed]:
+    high = setting.depth.up_to(setting.mark)
+    placed = []
+    for void in setting.bars:
+        part = Part(void.name, f"board {setting.wood}", void.y1 - void.y0, high, setting.wood)
+        placed.append(Placed(part, Pose((void.x0, void.y0, setting.mesh_top), "+y", "+z", "+x")))
+    return placed
+
+
+def _sugar(setting: Setting) -> Placed:
+    inside = setting.inside
+    long, wide = inside.x1 - inside.x0, inside.y1 - inside.y0
+    cuts = tuple(
+        Cut(
+            void.name,
+            Face.SHOW,
+            Rectangle(void.x0 - inside.x0, void.y0 - inside.y0, void.x1 - inside.x0, void.y1 - inside.y0),
+            setting.depth,
+        )
+        for void in (*setting.voids, *setting.bars)
+    )
+    part = Part("packed sugar", "sugar", long, wide, setting.depth, cuts)
+    return Placed(part, Pose((inside.x0, inside.y0, setting.mesh_top)), Role.FILLING)
+
+
+def screws_per_corner(height: Length) -> int:
+    """Two screws in a low wall, one more for every further inch and a half: common practice, no source."""
+    return max(2, 1 + int(height / inch("1 1/2")))
+
+
+def _fasteners(height: Length) -> tuple[Fastener, ...]:
+    screw = fact("rim.screw").value
+    return (
+        Fastener(screw, 4 * screws_per_corner(height), "corners"),
+        Fastener("exterior wood glue", 0, "corners"),
+    )
+
+
+def _steps(setting: Setting) -> tuple[str, ...]:
+    board, box = setting.board, setting.box
+    steps = [
+        f"Crosscut sides and ends to length against a stop; all {setting.height} wide."
+        if not board.ripped
+        else f"Rip the boards to {setting.height}, then crosscut sides and ends to length against a stop.",
+    ]
+    if board.joint.startswith("rabbet"):
+        where = "ends" if board.joint == "rabbet in the ends" else "sides"
+        steps.append(
+            f"Cut the corner rabbets across the back faces of the {where}: "
+            f"{setting.wood} wide, {board.joint_depth} deep."
+        )
+    if board.mounting == "flush rabbet":
+        steps.append(
+            f"Rabbet the lower inside edge of all four, {board.rabbet_height} high and {board.rabbet_width} into "
+            "the wood; stop it short of every end that will show at a corner."
+        )
+    elif board.mounting == "saw groove":
+        steps.append(
+            f"Saw the groove {board.groove_height} above the lower edge, {board.groove_depth} deep, in all four; "
+            "stop it short of every end that will show at a corner."
+        )
+    steps += [
+        f"Cut the upper entrance in the front end: {board.notch_width} wide, {board.notch_height} high, "
+        f"its lower edge {setting.notch_rise} above the lower edge of the rim.",
+        f"Glue and screw the corners on a flat surface, {screws_per_corner(setting.height)} screws to a corner, "
+        "pilot holes first.",
+        f"Square it: both diagonals must be equal, {_diagonal(setting)} outside.",
+    ]
+    if board.mounting == "saw groove":
+        steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
+    if setting.bars:
+        steps.append("Screw the bar in from the outside of the walls; it stops at the channel.")
+    steps.append(f"Try it on a {box.name} box: it must sit without rocking, flush with the box all round.")
+    return tuple(steps)
+
+
+def _diagonal(setting: Setting) -> str:
+    """To a sixteenth: what a tape shows. The square root is irrational, and nothing is cut by it."""
+    square = setting.box.length.inches**2 + setting.box.width.inches**2
+    return inch(str(round(float(square) ** 0.5 * 16)) + "/16").text()
+
+
+def _facts(setting: Setting) -> tuple[Fact, ...]:
+    mark = inch("1/100")
+    facts = [
+        Fact("dry sugar", str(setting.sugar)),
+        Fact("sugar lies deep", f"{float(setting.depth.inches):.2f} in"),
+        Fact("height needed", f"{float(setting.needed_height.up_to(mark).inches):.2f} in"),
+        Fact("height of the rim", str(setting.height)),
+        Fact("upper entrance above lower edge", str(setting.notch_rise)),
+    ]
+    return (*facts, *_flip(setting))
+
+
+def _flip(setting: Setting) -> tuple[Fact, ...]:
+    """At which density another board width would be needed, or would do."""
+    board, base = setting.board, setting.mesh_top + setting.board.head_room
+    if board.height is not None or board.ripped:
+        return ()
+    facts = []
+    room = setting.height - base
+    flip = density_at_depth(setting.sugar, room, setting.sugar_area)
+    facts.append(Fact("taller rim needed below", str(flip)))
+    lower = [w for w in setting.widths if w < setting.height and w > base]
+    if lower:
+        flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
+        facts.append(Fact(f"a {lower[-1]} rim would do from", str(flip)))
+    return tuple(facts)

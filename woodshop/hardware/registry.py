@@ -1,0 +1,106 @@
+"""What we can make: one function an item, its annotated keyword arguments its whole schema."""
+
+import inspect
+from collections.abc import Callable, Iterator
+from dataclasses import MISSING, dataclass, fields
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
+
+from woodshop.shape.part import Assembly
+
+
+@dataclass(frozen=True, slots=True)
+class Param:
+    """What a person may set: what it means, the least and most allowed, and the row its default stands in.
+
+    `fact` is the key of a reference row. `least` and `most` are text in the parameter's own unit.
+    """
+
+    help: str
+    fact: str | None = None
+    least: str | None = None
+    most: str | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A parameter as the registry lists it: name, type, the remarks of `Param`, and the default written in code."""
+
+    name: str
+    type: Any
+    param: Param
+    default: Any
+
+
+Maker = Callable[..., Assembly]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A kind of thing we can make, and its maker.
+
+    `per` is "hive" when every hive gets its own, "batch" when the shop needs so many of them in all.
+    """
+
+    name: str
+    title: str
+    per: str
+    make: Maker
+    parameters: tuple[Parameter, ...]
+
+    @property
+    def summary(self) -> str:
+        """The first sentence of the maker's docstring."""
+        return (inspect.getdoc(self.make) or "").split("\n", 1)[0]
+
+    @property
+    def picture(self) -> str:
+        """The text picture in the maker's docstring."""
+        return (inspect.getdoc(self.make) or "").partition("\n\n")[2]
+
+
+_ITEMS: dict[str, Item] = {}
+
+
+def item(name: str, *, title: str, per: str = "hive") -> Callable[[Maker], Maker]:
+    """Register a maker: a function of a Setting and annotated keyword arguments that gives an Assembly."""
+
+    def register(make: Maker) -> Maker:
+        if name in _ITEMS:
+            raise ValueError(f"two makers for {name!r}")
+        hints = get_type_hints(make, include_extras=True)
+        keywords = [p for p in inspect.signature(make).parameters.values() if p.kind is p.KEYWORD_ONLY]
+        parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
+        _ITEMS[name] = Item(name, title, per, make, parameters)
+        return make
+
+    return register
+
+
+def fields_as_parameters(cls: type) -> tuple[Parameter, ...]:
+    """The annotated fields of a settings dataclass, listed as an item's parameters are."""
+    hints = get_type_hints(cls, include_extras=True)
+    return tuple(
+        _parameter(f.name, hints[f.name], None if f.default is MISSING else f.default)
+        for f in fields(cls)
+        if get_origin(hints[f.name]) is Annotated
+    )
+
+
+def _parameter(name: str, hint: Any, default: Any) -> Parameter:
+    if get_origin(hint) is not Annotated:
+        raise TypeError(f"parameter {name!r} has no annotation that says what it means")
+    kind, param = get_args(hint)[:2]
+    return Parameter(name, kind, param, None if default is inspect.Parameter.empty else default)
+
+
+def items() -> Iterator[Item]:
+    """Every item, in the order in which a board is built."""
+    import woodshop.hardware.catalogue  # noqa: F401  the makers register themselves as they are imported
+
+    yield from _ITEMS.values()
+
+
+def find_item(name: str) -> Item:
+    """The item of this name; KeyError when there is none."""
+    return {each.name: each for each in items()}[name]

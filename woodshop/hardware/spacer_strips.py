@@ -1,0 +1,131 @@
+"""Strips that lie loose on the top bars, across the frames, and carry the mesh floor."""
+
+from typing import Annotated
+
+from woodshop.engineering.sag import mesh_sag, strips_needed
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import Param, item
+from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.units import ZERO, Length, Mass, inch
+
+
+@item("spacer strips", title="Spacer strips")
+def spacer_strips(
+    setting: Setting,
+    *,
+    number: Annotated[int | None, Param("how many strips", None, "2", "12", "worked out from the sag of the mesh")] = None,
+    width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")] = inch("3/4"),
+    thickness: Annotated[
+        Length | None, Param("thickness of a strip", None, "1/16", "1", "worked out from the gap over the top bars")
+    ] = None,
+    sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")] = inch("1/32"),
+    play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")] = inch("1/8"),
+) -> Assembly:
+    """Loose strips across the frames, clear of the channel and the corner vents.
+
+      top bars run front to back
+       |  |  |  |  |  |
+      =================  strip
+       |  |  |  |  |  |
+      =================  strip
+    """
+    box = setting.box
+    thick = thickness if thickness is not None else strip_thickness(setting)
+    count = number if number is not None else _count(setting, sag)
+    long = box.inside_width - play * 2
+    on_edge = width == setting.wood
+    material = f"board {setting.wood}" if on_edge else f"lattice {thick} x {width}"
+    strip = Part("strip", material, long, width, thick, on_edge=on_edge)
+    places = strip_places(setting, count, width)
+    placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
+    edges = [setting.inside.x0, *(x + width / 2 for x in places), setting.inside.x1]
+    span = max(b - a for a, b in zip(edges, edges[1:], strict=False))
+    left = mesh_sag(wet_load(setting), setting.inside.area, setting.mesh.wire, setting.mesh.pitch, span, count + 1)
+    return Assembly(
+        "spacer strips",
+        f"Spacer strips for {box.name}",
+        placed,
+        steps=(
+            f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
+            "Front faces of the strips, measured back from the outside of the front end: "
+            + ", ".join(str(x) for x in places)
+            + ".",
+            "Keep them clear of the channel and the two corner vents.",
+        ),
+        facts=(
+            Fact("strips", f"{count} of {thick} x {width} x {long}"),
+            Fact("gap over the top bars", str(box.gap)),
+            Fact("sag of the mesh, estimate", f"{left:.3f} in over the widest span of {span}"),
+        ),
+    )
+
+
+def strip_thickness(setting: Setting) -> Length:
+    """The thickest strip on the tape's marks that does not lift the rim: gap plus the mesh's height in the rim.
+
+    Raises InputError when there is no room for any strip.
+    """
+    room = setting.box.gap + max(setting.mesh_low, ZERO)
+    thick = room.down_to(setting.mark)
+    if thick < inch("1/16"):
+        raise InputError(
+            Problem(
+                f"spacer strips for {setting.box.name}",
+                f"a gap of {setting.box.gap} over the top bars and a mesh "
+                f"{max(setting.mesh_low, ZERO)} above the rim's lower edge",
+                "together at least 1/16 in for a strip, and 3/16 in for the bees",
+                'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8", or "saw groove".',
+            )
+        )
+    return thick
+
+
+def wet_load(setting: Setting) -> Mass:
+    """What the mesh carries: the dry sugar and about a tenth of its mass in water."""
+    return setting.sugar + setting.sugar / 10
+
+
+def _count(setting: Setting, sag: Length) -> int:
+    inside, wire = setting.inside, setting.mesh
+    run = inside.x1 - inside.x0
+    count = strips_needed(wet_load(setting), inside.area, wire.wire, wire.pitch, run, sag)
+    if count is None:
+        raise InputError(
+            Problem(
+                f"spacer strips for {setting.box.name}",
+                f"{setting.sugar} of sugar on {setting.board.mesh} mesh with wire {wire.wire}",
+                f"a sag of at most {sag} with 12 strips",
+                "Use a stiffer mesh, pack less sugar, or allow more sag.",
+            )
+        )
+    return count
+
+
+def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, ...]:
+    """Where each strip's front face lies: evenly over the inside, then moved clear of channel and vents.
+
+    Raises InputError when that many strips do not fit between them.
+    """
+    inside, voids = setting.inside, setting.voids
+    first, last = voids[0].x1, voids[1].x0 - width
+    run = inside.x1 - inside.x0
+    even = [inside.x0 + run * n / (count + 1) - width / 2 for n in range(1, count + 1)]
+    places = [max(first, min(last, x)).up_to(setting.mark) for x in even]
+    places = [min(x, last.down_to(setting.mark)) for x in places]
+    crowded = any(b - a < width * 2 for a, b in zip(places, places[1:], strict=False))
+    if crowded:
+        room = last - first
+        step = (room / (count - 1)).down_to(setting.mark)
+        places = [first.up_to(setting.mark) + step * n for n in range(count)]
+        crowded = step < width * 2
+    if crowded or first > last:
+        raise InputError(
+            Problem(
+                f"spacer strips for {setting.box.name}",
+                f"{count} strips {width} wide",
+                f"strips a strip's width apart in the {last + width - first} between channel and corner vents",
+                "Use fewer or narrower strips, or turn the packing blocks along the front.",
+            )
+        )
+    return tuple(places)

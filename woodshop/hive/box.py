@@ -1,0 +1,90 @@
+"""A hive box as it stands in the yard: outside sizes, wall, frame rests, the gap over the top bars."""
+
+from dataclasses import dataclass, replace
+
+from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role
+from woodshop.units import ZERO, Length
+
+
+@dataclass(frozen=True, slots=True)
+class TopBar:
+    """A frame's top bar: overall length, width, thickness, and the thickness of its lugs."""
+
+    length: Length
+    width: Length
+    thickness: Length
+    lug: Length
+    spacing: Length
+
+
+@dataclass(frozen=True, slots=True)
+class HiveBox:
+    """The box under the hardware. Sizes are outside; `gap` is from the box's upper edge down to the top bars.
+
+    `rest` is how far the frame-rest rabbet reaches into each end wall.
+    """
+
+    name: str
+    frames: int
+    length: Length
+    width: Length
+    height: Length
+    wall: Length
+    gap: Length
+    rest: Length
+    bar: TopBar
+
+    @property
+    def inside_length(self) -> Length:
+        """From front wall to back wall."""
+        return self.length - self.wall * 2
+
+    @property
+    def inside_width(self) -> Length:
+        """From left wall to right wall."""
+        return self.width - self.wall * 2
+
+    def with_gap(self, gap: Length) -> "HiveBox":
+        """The same box with another gap over its top bars."""
+        return replace(self, gap=gap)
+
+
+def stand(box: HiveBox) -> Assembly:
+    """The box with its top bars, standing on z = 0: what our hardware is measured against.
+
+    The frame rest is as deep as the gap plus the lug, so that the bars hang where they were measured.
+    """
+    rest = Cut(
+        "frame rest",
+        Face.BACK,
+        Rectangle(ZERO, box.height - box.gap - box.bar.lug, box.inside_width, box.height),
+        box.rest,
+    )
+    side = Part("box side", "existing", box.length, box.height, box.wall)
+    end = Part("box end", "existing", box.inside_width, box.height, box.wall, (rest,))
+    t, length, width = box.wall, box.length, box.width
+    placed = [
+        Placed(side, Pose((ZERO, t, ZERO), "+x", "+z", "-y"), Role.EXISTING),
+        Placed(side, Pose((length, width - t, ZERO), "-x", "+z", "+y"), Role.EXISTING),
+        Placed(end, Pose((t, width - t, ZERO), "-y", "+z", "-x"), Role.EXISTING),
+        Placed(end, Pose((length - t, t, ZERO), "+y", "+z", "+x"), Role.EXISTING),
+    ]
+    placed += _top_bars(box)
+    return Assembly("box", f"{box.name} box with its frames", tuple(placed))
+
+
+def _top_bars(box: HiveBox) -> list[Placed]:
+    bar = box.bar
+    lug_end = (bar.length - box.inside_length) / 2
+    under = bar.thickness - bar.lug
+    cuts: tuple[Cut, ...] = ()
+    if under > ZERO and lug_end > ZERO:
+        cuts = (
+            Cut("lug", Face.BACK, Rectangle(ZERO, ZERO, lug_end, bar.width), under),
+            Cut("lug", Face.BACK, Rectangle(bar.length - lug_end, ZERO, bar.length, bar.width), under),
+        )
+    part = Part("top bar", "existing", bar.length, bar.width, bar.thickness, cuts)
+    x = (box.length - bar.length) / 2
+    z = box.height - box.gap - bar.thickness
+    first = box.width / 2 - bar.spacing * (box.frames - 1) / 2 - bar.width / 2
+    return [Placed(part, Pose((x, first + bar.spacing * n, z)), Role.EXISTING) for n in range(box.frames)]
