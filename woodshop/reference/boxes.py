@@ -1,0 +1,172 @@
+"""Sizes of Langstroth boxes and frames, and the variants that makers sell."""
+
+from dataclasses import dataclass
+
+from woodshop.reference.facts import Fact, fact, group
+from woodshop.units import Length, read_length
+
+FRAMES = (8, 10)
+HEIGHTS = ("deep", "medium", "shallow")
+
+
+@dataclass(frozen=True, slots=True)
+class BoxSize:
+    """A plan of box, whoever made it: outside length and width, and the row that each came from.
+
+    `id` is "10-frame 16 1/4": the count of frames and the outside width in inches.
+    """
+
+    id: str
+    frames: int
+    length: Length
+    width: Length
+    wall: Length
+    rows: tuple[Fact, ...]
+
+    @property
+    def inside_length(self) -> Length:
+        """Outside length less two walls."""
+        return self.length - self.wall * 2
+
+    @property
+    def inside_width(self) -> Length:
+        """Outside width less two walls."""
+        return self.width - self.wall * 2
+
+    @property
+    def cite(self) -> str:
+        """Where the width comes from."""
+        return self.rows[1].cite
+
+
+@dataclass(frozen=True, slots=True)
+class FrameSize:
+    """A frame: its top bar and lugs, its depth from the top bar's upper face down, its end and bottom bars."""
+
+    name: str
+    top_bar_length: Length
+    top_bar_width: Length
+    top_bar_thickness: Length
+    lug_thickness: Length
+    length: Length
+    depth: Length
+    end_bar_width: Length
+    end_bar_thickness: Length
+    bottom_bar_width: Length
+    bottom_bar_thickness: Length
+
+
+def box_length() -> Length:
+    """Outside length of a box."""
+    return fact("box.length").length
+
+
+def box_widths(frames: int) -> tuple[Length, ...]:
+    """Every outside width published for that count of frames, the default first. Raises KeyError."""
+    return tuple(row.length for row in _width_rows(frames))
+
+
+def box_width(frames: int, width: str | None = None) -> Length:
+    """The default outside width, or the published one written as `width` ("16", "13 7/8 in").
+
+    Raises KeyError when no published width is that; ValueError when `width` is no length.
+
+    >>> print(box_width(10), box_width(8), box_width(10, "16"))
+    16 1/4 in 14 in 16 in
+    """
+    return box_size(frames, width).width
+
+
+def box_size(frames: int, width: str | None = None) -> BoxSize:
+    """The box of that many frames and that outside width; see `box_width`.
+
+    >>> box_size(10).id, str(box_size(10).inside_width)
+    ('10-frame 16 1/4', '14 3/4 in')
+    """
+    sizes = [size for size in box_sizes() if size.frames == frames]
+    if not sizes:
+        raise KeyError(f"no box of {frames} frames; there are {' and '.join(map(str, FRAMES))}")
+    if width is None:
+        return sizes[0]
+    wanted = read_length(width)
+    for size in sizes:
+        if size.width == wanted:
+            return size
+    known = ", ".join(size.width.text() for size in sizes)
+    raise KeyError(f"no {frames}-frame box {wanted} wide; there are {known}")
+
+
+def box_sizes() -> tuple[BoxSize, ...]:
+    """Every published plan of box: 8-frame first, the default width first in each."""
+    length, wall_row = fact("box.length"), fact("box.wall")
+    return tuple(
+        BoxSize(
+            f"{frames}-frame {row.length.number()}",
+            frames,
+            length.length,
+            row.length,
+            wall_row.length,
+            (length, row, wall_row),
+        )
+        for frames in FRAMES
+        for row in _width_rows(frames)
+    )
+
+
+def box_height(name: str) -> Length:
+    """The default height of a "deep", "medium" or "shallow" box. Raises KeyError."""
+    return fact(f"box.height_{name}").length
+
+
+def box_heights(name: str) -> tuple[Fact, ...]:
+    """The row of every published height of that box, the default first. Raises KeyError."""
+    fact(f"box.height_{name}")
+    return group(f"box.height_{name}")
+
+
+def wall() -> Length:
+    """Thickness of a box wall."""
+    return fact("box.wall").length
+
+
+def rabbet_depth() -> Length:
+    """Depth of the frame-rest rabbet, down from the upper edge of the end."""
+    return fact("box.rabbet_depth").length
+
+
+def rabbet_width() -> Length:
+    """How far the frame-rest rabbet reaches into the end."""
+    return fact("box.rabbet_width").length
+
+
+def gap_over_top_bars() -> Length:
+    """From the upper edge of a box down to its top bars: rabbet less lug."""
+    return fact("box.gap_over_top_bars").length
+
+
+def frame_depth(name: str) -> Length:
+    """Outside depth of a "deep", "medium" or "shallow" frame. Raises KeyError."""
+    return fact(f"frame.depth_{name}").length
+
+
+def frame_size(name: str) -> FrameSize:
+    """The frame for a "deep", "medium" or "shallow" box. Raises KeyError."""
+    return FrameSize(
+        name=name,
+        top_bar_length=fact("frame.top_bar_length").length,
+        top_bar_width=fact("frame.top_bar_width").length,
+        top_bar_thickness=fact("frame.top_bar_thickness").length,
+        lug_thickness=fact("frame.lug_thickness").length,
+        length=fact("frame.length").length,
+        depth=frame_depth(name),
+        end_bar_width=fact("frame.end_bar_width").length,
+        end_bar_thickness=fact("frame.end_bar_thickness").length,
+        bottom_bar_width=fact("frame.bottom_bar_width").length,
+        bottom_bar_thickness=fact("frame.bottom_bar_thickness").length,
+    )
+
+
+def _width_rows(frames: int) -> tuple[Fact, ...]:
+    if frames not in FRAMES:
+        raise KeyError(f"no box of {frames} frames; there are {' and '.join(map(str, FRAMES))}")
+    return group(f"box.width_{frames}")

@@ -1,0 +1,217 @@
+"""Every number's address: one row of one table, with its source and where in it.
+
+The tables are TOML files beside this one. A row is a record: key, value (text with
+its unit), one sentence, source, locator, trust. `source` names a row of sources.toml,
+or is one of four words: "common practice" (a rule of thumb, nobody is quoted),
+"from memory" (remembered, not yet found in print), "computed" (arithmetic on other
+rows, written in the column `from`) and "defined" (so by definition).
+"""
+
+import tomllib
+from dataclasses import dataclass
+from difflib import get_close_matches
+from fractions import Fraction
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from woodshop.units import LITRES_PER_US_CUP, Density, Length, Mass, Volume, exact, litres, read_length, read_mass
+
+TABLES = ("boxes", "lumber", "mesh", "limits", "practice")
+TRUSTS = {
+    "R": "read in the source itself",
+    "S": "read in a page that reports it, or in one with no source of its own",
+    "M": "from memory, not yet found in print",
+    "C": "common practice, no source",
+    "calc": "computed here",
+}
+WORDS = ("common practice", "from memory", "computed", "defined")
+STANDINGS = ("published", "common practice, no source", "from memory", "computed")
+
+_COLUMNS = ("key", "value", "what", "source", "locator", "trust")
+_CUPS = {"cup": Fraction(1), "cups": Fraction(1), "tablespoon": Fraction(1, 16), "tablespoons": Fraction(1, 16)}
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A thing that people can look up: who wrote it, what it is called, and when."""
+
+    id: str
+    author: str
+    title: str
+    year: str = ""
+
+    @property
+    def cite(self) -> str:
+        """Author, title and year as one phrase."""
+        return ", ".join(text for text in (self.author, self.title, self.year) if text)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One row of one table. `more` holds the columns that only some rows have, in the order of the file."""
+
+    key: str
+    value: str
+    what: str
+    source: str
+    locator: str
+    trust: str
+    table: str
+    more: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def length(self) -> Length:
+        """The value as an exact length. Raises ValueError when it is no length."""
+        return read_length(self._with_unit())
+
+    @property
+    def mass(self) -> Mass:
+        """The value as an exact mass. Raises ValueError when it is no mass."""
+        return read_mass(self.value)
+
+    @property
+    def number(self) -> Fraction:
+        """A bare number, or a percentage as a fraction of one. Raises ValueError.
+
+        >>> fact("strip.count").number, fact("sugar.spill").number
+        (Fraction(4, 1), Fraction(1, 50))
+        """
+        text, percent = (self.value[:-1].strip(), True) if self.value.endswith("%") else (self.value, False)
+        try:
+            return exact(text) / 100 if percent else exact(text)
+        except ValueError:
+            raise ValueError(f"{self.key}: {self.value!r} is not a number") from None
+
+    @property
+    def density(self) -> Density:
+        """The value as kilograms to the litre. Raises ValueError."""
+        number, _, unit = self.value.partition(" ")
+        if unit != "kg/L":
+            raise ValueError(f"{self.key}: {self.value!r} is not a density in kg/L")
+        return Density(exact(number))
+
+    @property
+    def volume(self) -> Volume:
+        """The value as a volume, written in US cups or tablespoons of 1/16 cup. Raises ValueError."""
+        number, _, unit = self.value.rpartition(" ")
+        if unit not in _CUPS:
+            raise ValueError(f"{self.key}: {self.value!r} is not a volume in cups or tablespoons")
+        count = sum((exact(part) for part in number.split()), Fraction(0))
+        return litres(count * _CUPS[unit] * LITRES_PER_US_CUP)
+
+    @property
+    def range(self) -> tuple[Length, Length]:
+        """The least and the most of a value such as "1/4 to 3/8 in". Raises ValueError.
+
+        >>> [str(end) for end in fact("bee_space.band.most_quoted").range]
+        ['1/4 in', '3/8 in']
+        """
+        least, to, rest = self.value.partition(" to ")
+        most, _, unit = rest.rpartition(" ")
+        if not to or not most:
+            raise ValueError(f"{self.key}: {self.value!r} is not a range such as '1/4 to 3/8 in'")
+        return read_length(f"{least} {unit}"), read_length(rest)
+
+    @property
+    def standing(self) -> str:
+        """One of STANDINGS."""
+        words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
+        return STANDINGS[words.get(self.source, 0)]
+
+    @property
+    def cite(self) -> str:
+        """Where the value comes from, as a person reads it.
+
+        >>> fact("sugar.per_board").cite
+        'Piney Woods Beekeepers, Candy Board Feeder and Recipe, full 10-frame board'
+        >>> fact("saw.kerf").cite
+        'common practice, no source'
+        """
+        if self.source == "common practice":
+            return "common practice, no source" + (f" ({self.locator})" if self.locator else "")
+        if self.source in WORDS:
+            return f"{self.source}: {self.locator}" if self.locator else self.source
+        return f"{_sources()[self.source].cite}, {self.locator}" + (" (second hand)" if self.trust == "S" else "")
+
+    def column(self, name: str) -> str:
+        """A column that only some rows have, or "" when this one has it not."""
+        return dict(self.more).get(name, "")
+
+    def _with_unit(self) -> str:
+        # a bare number would pass for inches: a count must never become a length
+        if self.value.replace("/", "").replace(".", "").replace(" ", "").isdigit():
+            raise ValueError(f"{self.key}: {self.value!r} has no unit of length")
+        return self.value
+
+
+def fact(key: str) -> Fact:
+    """The row of that key. Raises KeyError (a programmer's mistake) with near names.
+
+    >>> print(fact("box.length").length)
+    19 7/8 in
+    """
+    rows = _facts()
+    if key not in rows:
+        near = get_close_matches(key, rows, 3, 0.5)
+        raise KeyError(f"no fact {key!r}" + (f"; did you mean {' or '.join(near)}?" if near else ""))
+    return rows[key]
+
+
+def all_facts() -> tuple[Fact, ...]:
+    """All rows, in the order of TABLES and of the rows in each file."""
+    return tuple(_facts().values())
+
+
+def facts_in(table: str) -> tuple[Fact, ...]:
+    """The rows of one table, in the order of its file. Raises KeyError."""
+    if table not in TABLES:
+        raise KeyError(f"no table {table!r}; there are {', '.join(TABLES)}")
+    return tuple(row for row in all_facts() if row.table == table)
+
+
+def group(prefix: str) -> tuple[Fact, ...]:
+    """The row of a key and those below it, as "box.height_deep" and "box.height_deep.kelley"."""
+    return tuple(row for row in all_facts() if row.key == prefix or row.key.startswith(f"{prefix}."))
+
+
+def source(id: str) -> Source:
+    """The source of that id. Raises KeyError."""
+    return _sources()[id]
+
+
+def sources() -> tuple[Source, ...]:
+    """All sources, in the order of sources.toml."""
+    return tuple(_sources().values())
+
+
+def count_by_standing() -> dict[str, int]:
+    """How many facts are published, common practice, from memory and computed."""
+    counts = dict.fromkeys(STANDINGS, 0)
+    for row in all_facts():
+        counts[row.standing] += 1
+    return counts
+
+
+def read_table(name: str) -> dict[str, Any]:
+    """The TOML file of that name, decimals kept as text."""
+    text = (resources.files("woodshop.reference") / f"{name}.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text, parse_float=str)
+
+
+@cache
+def _facts() -> dict[str, Fact]:
+    rows: dict[str, Fact] = {}
+    for table in TABLES:
+        for record in read_table(table)["fact"]:
+            more = tuple((name, text) for name, text in record.items() if name not in _COLUMNS)
+            row = Fact(**{name: record[name] for name in _COLUMNS}, table=table, more=more)
+            if row.key in rows:
+                raise ValueError(f"two rows have the key {row.key!r}: {rows[row.key].table} and {table}")
+            rows[row.key] = row
+    return rows
+
+
+@cache
+def _sources() -> dict[str, Source]:
+    return {record["id"]: Source(**record) for record in read_table("sources")["source"]}

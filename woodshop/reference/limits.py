@@ -1,0 +1,58 @@
+"""Bee space as published, band by band, and how a gap outside the chosen band is graded."""
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from woodshop.reference.facts import Fact, fact, group
+from woodshop.units import Length
+
+DEFAULT_BAND = "most quoted"
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A published range of bee space: a closed interval, both ends exact in the unit of its source."""
+
+    name: str
+    least: Length
+    most: Length
+    meaning: str
+    row: Fact
+
+    def holds(self, gap: Length) -> bool:
+        """Whether the gap lies in the band, its ends included.
+
+        >>> from woodshop.units import inch
+        >>> band().holds(inch("1/4")), band("rounded metric").holds(inch("1/4"))
+        (True, False)
+        """
+        return self.least <= gap <= self.most
+
+    @property
+    def cite(self) -> str:
+        """Where the band was published."""
+        return self.row.cite
+
+
+def bands() -> tuple[Band, ...]:
+    """Every published band, the default first."""
+    rows = group("bee_space.band")
+    return tuple(Band(_name(row), *row.range, row.what, row) for row in rows)
+
+
+def band(name: str = DEFAULT_BAND) -> Band:
+    """The band of that name. Raises KeyError with near names."""
+    by_name = {each.name: each for each in bands()}
+    if name not in by_name:
+        near = get_close_matches(name, by_name, 3, 0.5) or list(by_name)
+        raise KeyError(f"no band {name!r}; did you mean {' or '.join(near)}?")
+    return by_name[name]
+
+
+def amber_limits() -> tuple[Length, Length]:
+    """The least and the most gap that is still a warning outside the band, not yet an error."""
+    return fact("bee_space.amber_least").length, fact("bee_space.amber_most").length
+
+
+def _name(row: Fact) -> str:
+    return row.key.rpartition(".")[2].replace("_", " ")
