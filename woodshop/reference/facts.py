@@ -74,7 +74,7 @@ class Fact:
     def number(self) -> Fraction:
         """A bare number, or a percentage as a fraction of one. Raises ValueError.
 
-        >>> fact("strip.count").number, fact("sugar.spill").number
+        >>> fact("quilt.hole_count").number, fact("sugar.spill").number
         (Fraction(4, 1), Fraction(1, 50))
         """
         text, percent = (self.value[:-1].strip(), True) if self.value.endswith("%") else (self.value, False)
@@ -123,7 +123,7 @@ class Fact:
     def cite(self) -> str:
         """Where the value comes from, as a person reads it.
 
-        >>> fact("sugar.per_board").cite
+        >>> fact("sugar.per_ten_frame_board").cite
         'Piney Woods Beekeepers, Candy Board Feeder and Recipe, full 10-frame board'
         >>> fact("saw.kerf").cite
         'common practice, no source'
