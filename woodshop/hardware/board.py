@@ -13,7 +13,6 @@ Rim, mesh floor, strips and packing blocks of one board must agree, so the layou
 """
 
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 from typing import Annotated, Literal
 
@@ -32,48 +31,44 @@ Share = Literal["whole bags", "by area"]
 PRACTICE = "common practice, no source"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Board:
     """The settings of a fondant board; every one has a default that is listed when it is used."""
 
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
-    joint_depth: Annotated[Length, Param("depth of a corner rabbet", "rim.joint_rabbet_depth", "1/8", "5/8")] = inch(0)
+    joint_depth: Annotated[Length, Param("depth of a corner rabbet", "rim.joint_rabbet_depth", "1/8", "5/8")]
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
-    mesh: Annotated[str, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")] = ""
-    landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")] = inch(0)
+    mesh: Annotated[str, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")]
+    landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length, Param("height of the mesh rabbet above the lower edge", "mesh_floor.rabbet_height", "3/32", "1")
-    ] = inch(0)
+    ]
     rabbet_width: Annotated[
         Length, Param("how far the mesh rabbet reaches into the wood", "mesh_floor.rabbet_width", "1/4", "5/8")
-    ] = inch(0)
-    groove_height: Annotated[
-        Length, Param("wood left below the mesh groove", "mesh_floor.groove_height", "1/8", "1")
-    ] = inch(0)
-    groove_width: Annotated[Length, Param("width of the mesh groove", "mesh_floor.groove_width", "3/32", "1/4")] = inch(0)
-    groove_depth: Annotated[Length, Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2")] = inch(0)
+    ]
+    groove_height: Annotated[Length, Param("wood left below the mesh groove", "mesh_floor.groove_height", "1/8", "1")]
+    groove_width: Annotated[Length, Param("width of the mesh groove", "mesh_floor.groove_width", "3/32", "1/4")]
+    groove_depth: Annotated[Length, Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2")]
     channel: Annotated[
         Channel, Param("which way the long side of the packing block lies at the notch", source=PRACTICE)
     ] = "into the hive"
-    block_width: Annotated[Length, Param("short side of a packing block", "block.width", "3/4", "4")] = inch(0)
-    block_length: Annotated[Length, Param("long side of a packing block", "block.length", "3/4", "12")] = inch(0)
-    notch_width: Annotated[Length, Param("width of the upper entrance", "rim.notch_width", "5/16", "6")] = inch(0)
-    notch_height: Annotated[Length, Param("height of the upper entrance", "rim.notch_height", "3/16", "1")] = inch(0)
+    block_width: Annotated[Length, Param("short side of a packing block", "block.width", "3/4", "4")]
+    block_length: Annotated[Length, Param("long side of a packing block", "block.length", "3/4", "12")]
+    notch_width: Annotated[Length, Param("width of the upper entrance", "rim.notch_width", "5/16", "6")]
+    notch_height: Annotated[Length, Param("height of the upper entrance", "rim.notch_height", "3/16", "1")]
     notch_rise: Annotated[
         Length | None, Param("height of the upper entrance above the lower edge", source="just above the mesh")
     ] = None
     bar: Annotated[bool, Param("a stiffening bar across the hive, stopping at the channel", source=PRACTICE)] = False
-    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", "1 lb", "40 lb")] = Mass(
-        Fraction(0)
-    )
+    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", "1 lb", "40 lb")]
     other_sugar: Annotated[
         Share, Param("sugar in a box of another size: its share by area, or that in whole bags", source=PRACTICE)
     ] = "whole bags"
-    bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")] = Mass(Fraction(0))
+    bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")]
     density: Annotated[
         Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", "0.4 kg/L", "1.3 kg/L")
-    ] = Density(Fraction(0))
-    head_room: Annotated[Length, Param("free height over the sugar", "rim.head_room", "0", "3")] = inch(0)
+    ]
+    head_room: Annotated[Length, Param("free height over the sugar", "rim.head_room", "0", "3")]
     height: Annotated[
         Length | None, Param("height of the rim", source="worked out from the sugar", least="3/4", most="12")
     ] = None

@@ -27,13 +27,13 @@ from woodshop.units import ZERO, Length, inch
 def fondant_rim(setting: Setting) -> Assembly:
     """A rim as wide and long as the box, with the upper entrance centred in its front end.
 
-        side
-      +-----------------------------+
-      | front end          back end |
-     [=] upper entrance             |
-      |                             |
-      +-----------------------------+
-        side
+       side
+     +-----------------------------+
+     | front end          back end |
+    [=] upper entrance             |
+     |                             |
+     +-----------------------------+
+       side
     """
     box, board = setting.box, setting.board
     height, wood = setting.height, setting.wood

@@ -62,9 +62,9 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
 def mesh_floor(setting: Setting) -> Assembly:
     """The sheet of mesh that carries the sugar, and the staples that hold it.
 
-      +-+-+-+-+-+-+
-      +-+-+-+-+-+-+    n cells = n pitches + one wire
-      +-+-+-+-+-+-+
+    +-+-+-+-+-+-+
+    +-+-+-+-+-+-+    n cells = n pitches + one wire
+    +-+-+-+-+-+-+
     """
     board, box, kind = setting.board, setting.box, setting.mesh
     along, across = sheet(setting)
@@ -135,9 +135,9 @@ def _about(length: Length) -> str:
 def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) -> tuple[str, ...]:
     mounting = setting.board.mounting
     cut = (
-        f"Count {along.cells} cells by {across.cells} and snip close beside the next wire. Gloves; file or fold the ends."
+        f"Count {along.cells} cells by {across.cells} and snip close beside the next wire. Gloves; file the ends."
         if along.on_wire and across.on_wire
-        else f"Mark the sheet {along.length.text()} by {across.length.text()} and snip to the line where no wire falls. "
+        else f"Mark the sheet {along.length} by {across.length} and snip to the line where no wire falls. "
         "Gloves; file the ends."
     )
     if mounting == "saw groove":

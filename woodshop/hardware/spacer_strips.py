@@ -1,5 +1,6 @@
 """Strips that lie loose on the top bars, across the frames, and carry the mesh floor."""
 
+from itertools import pairwise
 from typing import Annotated
 
 from woodshop.engineering.sag import mesh_sag, strips_needed
@@ -14,21 +15,23 @@ from woodshop.units import ZERO, Length, Mass, inch
 def spacer_strips(
     setting: Setting,
     *,
-    number: Annotated[int | None, Param("how many strips", None, "2", "12", "worked out from the sag of the mesh")] = None,
-    width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")] = inch("3/4"),
+    number: Annotated[
+        int | None, Param("how many strips", None, "2", "12", "worked out from the sag of the mesh")
+    ] = None,
+    width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")],
     thickness: Annotated[
         Length | None, Param("thickness of a strip", None, "1/16", "1", "worked out from the gap over the top bars")
     ] = None,
-    sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")] = inch("1/32"),
-    play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")] = inch("1/8"),
+    sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")],
+    play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")],
 ) -> Assembly:
     """Loose strips across the frames, clear of the channel and the corner vents.
 
-      top bars run front to back
-       |  |  |  |  |  |
-      =================  strip
-       |  |  |  |  |  |
-      =================  strip
+    top bars run front to back
+     |  |  |  |  |  |
+    =================  strip
+     |  |  |  |  |  |
+    =================  strip
     """
     box = setting.box
     thick = thickness if thickness is not None else strip_thickness(setting)
@@ -40,7 +43,7 @@ def spacer_strips(
     places = strip_places(setting, count, width)
     placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
     edges = [setting.inside.x0, *(x + width / 2 for x in places), setting.inside.x1]
-    span = max(b - a for a, b in zip(edges, edges[1:], strict=False))
+    span = max(b - a for a, b in pairwise(edges))
     left = mesh_sag(wet_load(setting), setting.inside.area, setting.mesh.wire, setting.mesh.pitch, span, count + 1)
     return Assembly(
         "spacer strips",
@@ -113,7 +116,7 @@ def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, .
     even = [inside.x0 + run * n / (count + 1) - width / 2 for n in range(1, count + 1)]
     places = [max(first, min(last, x)).up_to(setting.mark) for x in even]
     places = [min(x, last.down_to(setting.mark)) for x in places]
-    crowded = any(b - a < width * 2 for a, b in zip(places, places[1:], strict=False))
+    crowded = any(b - a < width * 2 for a, b in pairwise(places))
     if crowded:
         room = last - first
         step = (room / (count - 1)).down_to(setting.mark)

@@ -24,8 +24,9 @@ def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, dept
 def four_walls(
     board: Board, length: Length, width: Length, height: Length, wood: Length, names: tuple[str, str, str]
 ) -> list[Placed]:
-    """Left and right side, front and back end, standing on z = 0, with their corner rabbets. `names`: side, front, back.
+    """Left and right side, front and back end, standing on z = 0, with their corner rabbets.
 
+    `names` are for the sides, the front and the back end.
     Raises ValueError when a corner rabbet is as deep as the wood is thick.
     """
     joint, depth = board.joint, board.joint_depth
@@ -55,7 +56,9 @@ def four_walls(
     ]
 
 
-def hollow_inside(walls: list[Placed], inside: Void, reach: Length, low: Length, high: Length, name: str) -> list[Placed]:
+def hollow_inside(
+    walls: list[Placed], inside: Void, reach: Length, low: Length, high: Length, name: str
+) -> list[Placed]:
     """The walls less a band that runs round the inside, `reach` deep into the wood, between two heights.
 
     In a wall whose ends show, the band is stopped short of the ends.

@@ -1,0 +1,311 @@
+"""The design file: which hives, what to make for them, what is in the shed already.
+
+A beginner's file:
+
+    format = "woodshop-design/1"
+    batch = "first-winter"
+    unit = "in"
+    yard = "county-yard.toml"
+    [[hives]]
+    frames = 10
+    count = 6
+    [[make]]
+    item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationError, create_model
+
+from woodshop.batch.schema import TYPES, AMass, AnyLength, Size, Table, load, problems
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Board
+from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
+from woodshop.units import Density, Length, Mass, exact, read_length, read_mass
+
+Number = Annotated[int, Field(ge=0, le=100_000)]
+HEIGHTS = Literal["deep", "medium", "shallow"]
+
+
+class HivesTable(Table):
+    """[[hives]]"""
+
+    name: str = Field(default="", max_length=60)
+    frames: Literal[8, 10]
+    count: Annotated[int, Field(ge=1, le=100_000)]
+    width: Size | None = None
+    length: Size | None = None
+    height: Size | HEIGHTS | None = None
+    wall: Size | None = None
+    gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
+    sugar: AMass | None = None
+
+
+class ShedTable(Table):
+    """[[shed]]"""
+
+    item: str
+    hives: str
+    have: Number
+    repair: Number = 0
+
+
+class DesignTable(Table):
+    """A design file; `board` and `make` are checked apart, against what each item takes."""
+
+    format: str
+    batch: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$")
+    title: str = Field(default="", max_length=100)
+    unit: Literal["in", "mm"]
+    yard: str = Field(min_length=1)
+    on_by: date | None = None
+    paper: Literal["letter", "a4"] = "letter"
+    wood: Size | None = None
+    hives: tuple[HivesTable, ...] = Field(min_length=1)
+    shed: tuple[ShedTable, ...] = ()
+    board: dict[str, Any] = {}
+    make: tuple[dict[str, Any], ...] = Field(min_length=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Make:
+    """One wish: an item, for which hives (names; empty means all), spares for each, and what the user set."""
+
+    item: Item
+    hives: tuple[str, ...]
+    spare: int
+    given: tuple[tuple[str, Any], ...]
+    board: tuple[tuple[str, Any], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A design file as checked values; `board` holds only what the user gave."""
+
+    batch: str
+    title: str
+    unit: str
+    yard: Path
+    on_by: date | None
+    paper: str
+    wood: Length | None
+    hives: tuple[HivesTable, ...]
+    shed: tuple[ShedTable, ...]
+    board: tuple[tuple[str, Any], ...]
+    makes: tuple[Make, ...]
+
+
+def read_design(path: Path) -> Design:
+    """The design file as values. Raises InputError with every problem in it."""
+    raw = load(path, "design")
+    unit = raw.get("unit", "in") if raw.get("unit") in ("in", "mm") else "in"
+    where = path.name
+    found: list[Problem] = []
+    table = _checked(DesignTable, raw, where, unit, found)
+    shared = raw.get("board", {})
+    board_parameters = fields_as_parameters(Board)
+    board: dict[str, Any] = {}
+    if isinstance(shared, dict):
+        board = _settings("board", board_parameters, shared, f"{where}, board", unit, found)
+    makes: list[Make] = []
+    wishes = raw.get("make", [])
+    for n, wish in enumerate(wishes if isinstance(wishes, list) else [], 1):
+        if isinstance(wish, dict):
+            makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
+    if table is not None:
+        found += _names(table, makes, where)
+    if found or table is None:
+        raise InputError(*found)
+    return Design(
+        table.batch,
+        table.title or table.batch,
+        table.unit,
+        path.parent / table.yard,
+        table.on_by,
+        table.paper,
+        table.wood,
+        table.hives,
+        table.shed,
+        tuple(board.items()),
+        tuple(makes),
+    )
+
+
+def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: str, found: list[Problem]) -> Any:
+    try:
+        return model.model_validate(_tuples(raw), context={"unit": unit})
+    except ValidationError as bad:
+        found += problems(bad, model, where)
+        return None
+
+
+def _tuples(value: Any) -> Any:
+    """Lists as tuples: values are frozen, and strict checking takes no list for a tuple."""
+    if isinstance(value, list):
+        return tuple(_tuples(each) for each in value)
+    if isinstance(value, dict):
+        return {key: _tuples(each) for key, each in value.items()}
+    return value
+
+
+def _settings(
+    name: str, parameters: tuple[Parameter, ...], raw: dict[str, Any], where: str, unit: str, found: list[Problem]
+) -> dict[str, Any]:
+    """What the user set of these parameters, checked against their types and limits."""
+    model = _model(name, parameters)
+    values = _checked(model, raw, where, unit, found)
+    if values is None:
+        return {}
+    given = {p.name: getattr(values, p.name) for p in parameters if p.name in raw}
+    for parameter in parameters:
+        if given.get(parameter.name) is not None:
+            found += _limits(parameter, given[parameter.name], raw[parameter.name], where)
+    return given
+
+
+def _model(name: str, parameters: tuple[Parameter, ...]) -> type[Table]:
+    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in parameters}
+    return create_model(name, __base__=Table, **fields)
+
+
+def _field_type(kind: Any) -> Any:
+    if kind in TYPES:
+        return TYPES[kind]
+    arms = getattr(kind, "__args__", ())
+    if type(None) in arms:
+        inner = next(arm for arm in arms if arm is not type(None))
+        return _field_type(inner) | None
+    return kind
+
+
+def _limits(parameter: Parameter, value: Any, raw: Any, where: str) -> list[Problem]:
+    low, high = (_as(value, text) for text in (parameter.param.least, parameter.param.most))
+    if (low is None or value >= low) and (high is None or value <= high):
+        return []
+    wanted = f"{parameter.param.help}, {parameter.param.least} to {parameter.param.most}"
+    return [Problem(f"{where}, {parameter.name}", repr(raw), wanted, "Give a value in that range.")]
+
+
+def _as(value: Any, text: str | None) -> Any:
+    if text is None:
+        return None
+    if isinstance(value, Length):
+        return read_length(text)
+    if isinstance(value, Mass):
+        return read_mass(text)
+    if isinstance(value, Density):
+        return Density(exact(text.removesuffix(" kg/L")))
+    return int(text)
+
+
+def _make(
+    raw: dict[str, Any], where: str, unit: str, board_parameters: tuple[Parameter, ...], found: list[Problem]
+) -> list[Make]:
+    known = {item.name: item for item in items()}
+    wished = raw.get("item")
+    names = wished if isinstance(wished, list) else [wished]
+    if wished is None or not names:
+        found.append(Problem(where, "no item", "what to make, one of: " + ", ".join(known), "Add an item line."))
+        return []
+    for name in names:
+        if not isinstance(name, str) or name not in known:
+            near = get_close_matches(str(name), known, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+            found.append(Problem(f"{where}, item", repr(name), "one of " + ", ".join(known), do))
+    chosen = [known[name] for name in names if isinstance(name, str) and name in known]
+    own: dict[str, Parameter] = {}
+    for item in chosen:
+        own.update({p.name: p for p in item.parameters})
+    shared = {p.name: p for p in board_parameters if p.name not in own}
+    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in (*own.values(), *shared.values())}
+    fields["item"] = (str | tuple[str, ...], ...)
+    fields["hives"] = (str | tuple[str, ...], ())
+    fields["spare"] = (Number, 0)
+    values = _checked(create_model("make", __base__=Table, **fields), raw, where, unit, found)
+    if values is None:
+        return []
+    for parameter in (*own.values(), *shared.values()):
+        if getattr(values, parameter.name) is not None:
+            found += _limits(parameter, getattr(values, parameter.name), raw[parameter.name], where)
+    hives = (values.hives,) if isinstance(values.hives, str) else values.hives
+    board = tuple((name, getattr(values, name)) for name in shared if name in raw)
+    return [
+        Make(
+            item,
+            hives,
+            values.spare,
+            tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
+            board,
+        )
+        for item in chosen
+    ]
+
+
+def _names(table: DesignTable, makes: list[Make], where: str) -> list[Problem]:
+    """Names that must agree across the file: hives named once, and every name used is one of them."""
+    found = []
+    named = [hives.name for hives in table.hives]
+    if len(table.hives) > 1:
+        for n, name in enumerate(named, 1):
+            if not name:
+                found.append(
+                    Problem(f"{where}, hives number {n}", "no name", "a name for each of several", "Add a name line.")
+                )
+            elif name in named[: n - 1]:
+                found.append(
+                    Problem(f"{where}, hives number {n}, name", repr(name), "each name once", "Choose another name.")
+                )
+    used = [(f"make number {n}", name) for n, make in enumerate(makes, 1) for name in make.hives]
+    used += [(f"shed number {n}", row.hives) for n, row in enumerate(table.shed, 1)]
+    for place, name in used:
+        if name not in named:
+            near = get_close_matches(name, named, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else f"Named in this file: {', '.join(filter(None, named))}."
+            problem = Problem(f"{where}, {place}, hives", repr(name), "the name of some [[hives]]", do)
+            if problem not in found:
+                found.append(problem)
+    known = {item.name for item in items()}
+    counts = {hives.name: hives.count for hives in table.hives}
+    seen: set[tuple[str, str]] = set()
+    for n, row in enumerate(table.shed, 1):
+        place = f"{where}, shed number {n}"
+        if row.item not in known:
+            near = get_close_matches(row.item, known, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+            found.append(Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(sorted(known)), do))
+        if row.repair > row.have:
+            found.append(
+                Problem(
+                    place, f"{row.repair} to repair of {row.have}", "no more repairs than there are", "Count again."
+                )
+            )
+        if row.hives in counts and row.have > counts[row.hives]:
+            found.append(
+                Problem(
+                    f"{place}, have",
+                    f"{row.have} for {counts[row.hives]} hives",
+                    "at most one for each hive",
+                    "Count only what is wanted on these hives.",
+                )
+            )
+        if (row.item, row.hives) in seen:
+            found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add the two up."))
+        seen.add((row.item, row.hives))
+    made: set[tuple[str, str]] = set()
+    for make in makes:
+        for name in make.hives or named:
+            if (make.item.name, name) in made:
+                found.append(
+                    Problem(
+                        f"{where}, make",
+                        f"{make.item.name} for {name or 'the hives'} twice",
+                        "each item once for the same hives",
+                        "Remove one, or name other hives.",
+                    )
+                )
+            made.add((make.item.name, name))
+    return found

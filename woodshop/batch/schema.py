@@ -1,0 +1,225 @@
+"""Reading TOML into checked values: every error at once, each with its place in the file and what to do.
+
+pydantic does the checking; this file teaches it lengths, masses, money and densities, and turns what it
+says into the project's own problems.
+"""
+
+import tomllib
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from woodshop.errors import InputError, Problem
+from woodshop.units import LENGTH_WANTED, ZERO, Density, Length, Mass, exact, read_length, read_mass, read_money
+
+LARGEST_FILE = 2_000_000
+
+
+class Table(BaseModel):
+    """A table of a TOML file: no unknown keys, nothing converted behind the writer's back."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
+
+
+T = TypeVar("T", bound=Table)
+
+
+def _refuse(wanted: str, do: str) -> PydanticCustomError:
+    return PydanticCustomError("woodshop", "{wanted}", {"wanted": wanted, "do": do})
+
+
+def _text(value: Any, wanted: str) -> str:
+    if isinstance(value, bool) or not isinstance(value, int | str):
+        raise _refuse(wanted, "Write it as text between quotes.")
+    return str(value)
+
+
+def _length(value: Any, info: ValidationInfo) -> Length:
+    if isinstance(value, Length):
+        return value
+    unit = (info.context or {}).get("unit", "in")
+    text = _text(value, LENGTH_WANTED)
+    try:
+        return read_length(text, unit)
+    except ValueError as why:
+        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Mend it.") from why
+
+
+def _positive(value: Length) -> Length:
+    if value <= ZERO:
+        raise _refuse("a length of more than nothing", "Give the real size.")
+    return value
+
+
+def _mass(value: Any) -> Mass:
+    if isinstance(value, Mass):
+        return value
+    text = _text(value, "a mass such as 16 lb or 7.25 kg")
+    try:
+        return read_mass(text)
+    except ValueError as why:
+        raise _refuse("a mass with its unit, such as 16 lb or 7.25 kg", "Write number and unit, in quotes.") from why
+
+
+def _money(value: Any, info: ValidationInfo) -> int:
+    text = _text(value, "a price such as 6.20")
+    try:
+        return read_money(text).minor
+    except ValueError as why:
+        raise _refuse("a price in whole cents, such as 6.20", "Write it with two decimals, without a sign.") from why
+
+
+def _density(value: Any) -> Density:
+    if isinstance(value, Density):
+        return value
+    text = _text(value, "a density such as 0.85 kg/L").removesuffix("kg/L").strip()
+    try:
+        density = Density(exact(text))
+    except (ValueError, ZeroDivisionError) as why:
+        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per litre.") from why
+    if density.kg_per_litre <= 0:
+        raise _refuse("a density of more than nothing", "Weigh one packed box of known size.")
+    return density
+
+
+AnyLength = Annotated[Length, BeforeValidator(_length)]
+Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length)]
+AMass = Annotated[Mass, BeforeValidator(_mass)]
+Cents = Annotated[int, BeforeValidator(_money)]
+ADensity = Annotated[Density, BeforeValidator(_density)]
+TYPES: dict[Any, Any] = {Length: AnyLength, Mass: AMass, Density: ADensity}
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:].rstrip(".") + "."
+
+
+def load(path: Path, kind: str) -> dict[str, Any]:
+    """The TOML file as plain tables, decimals kept as text, its `format` line checked. Raises InputError."""
+    where = path.name
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise InputError(Problem(where, "a file of over 2 MB", "a design of some pages", "Is it the right file?"))
+        text = path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        raise InputError(
+            Problem(where, "no such file", f"a {kind} file", f"Looked at {path}; check the name.")
+        ) from None
+    except IsADirectoryError:
+        raise InputError(Problem(where, "a folder", f"a {kind} file", "Name the file in it.")) from None
+    except PermissionError:
+        raise InputError(Problem(where, "a file that may not be read", f"a {kind} file", "Check its rights.")) from None
+    except UnicodeDecodeError as why:
+        raise InputError(
+            Problem(where, f"bytes that are no UTF-8 text, at byte {why.start}", "plain text", "Save it as UTF-8.")
+        ) from None
+    try:
+        raw = tomllib.loads(text, parse_float=str)
+    except (tomllib.TOMLDecodeError, RecursionError) as why:
+        raise InputError(
+            Problem(
+                where, f"text that is no TOML: {why}", "TOML (toml.io)", "Mend the line named; text stands in quotes."
+            )
+        ) from None
+    wanted = f"woodshop-{kind}/1"
+    if raw.get("format") != wanted:
+        given = repr(raw["format"]) if "format" in raw else "no format line"
+        raise InputError(
+            Problem(f"{where}, format", given, f'format = "{wanted}"', "Write it as the first line of the file.")
+        )
+    return raw
+
+
+def validate(model: type[T], raw: dict[str, Any], where: str, unit: str) -> T:
+    """The table as checked values. Raises InputError with every problem in it; `where` begins each place."""
+    try:
+        return model.model_validate(raw, context={"unit": unit})
+    except ValidationError as found:
+        raise InputError(*problems(found, model, where)) from None
+
+
+def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
+    """What pydantic found, in the project's words, in the order of the file's schema."""
+    return [_problem(error, model, where) for error in found.errors(include_url=False)]
+
+
+def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
+    loc = tuple(part for part in error["loc"] if not (isinstance(part, str) and part.startswith("function-")))
+    place = f"{where}, {path_text(loc)}" if loc else where
+    kind, context = error["type"], error.get("ctx", {})
+    given = _shown(error["input"])
+    if kind == "woodshop":
+        return Problem(place, given, context["wanted"], context["do"])
+    if kind == "extra_forbidden":
+        known = _fields_at(model, loc[:-1])
+        near = get_close_matches(str(loc[-1]), known, n=1)
+        do = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
+        return Problem(place, f"the unknown key {loc[-1]!r}", "a key that is known here", do)
+    if kind == "missing":
+        return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")
+    if kind in ("literal_error", "enum"):
+        choices = context.get("expected", "")
+        near = get_close_matches(
+            str(error["input"]), [c.strip(" '") for c in choices.replace(" or ", ", ").split("',")]
+        )
+        return Problem(
+            place, given, f"one of {choices}", f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+        )
+    wanted = {
+        "int_type": "a whole number, without quotes",
+        "bool_type": "true or false, without quotes",
+        "string_type": "text between quotes",
+        "list_type": "a list in square brackets",
+        "tuple_type": "a list in square brackets",
+        "dict_type": "a table",
+        "model_type": "a table",
+        "date_type": "a date such as 2026-11-15, without quotes",
+        "greater_than_equal": f"{context.get('ge')} or more",
+        "less_than_equal": f"{context.get('le')} or less",
+        "too_short": f"at least {context.get('min_length')} of them",
+        "string_too_short": "a name",
+        "string_pattern_mismatch": "letters, digits, dot, dash and underscore",
+    }.get(kind, str(error["msg"]).lower())
+    return Problem(place, given, wanted, "Mend this value.")
+
+
+def path_text(loc: tuple[Any, ...]) -> str:
+    """A place in a TOML file as a person finds it: which table, counted from one, and which key."""
+    words: list[str] = []
+    for part in loc:
+        if isinstance(part, int) and words:
+            words[-1] = f"{words[-1]} number {part + 1}"
+        else:
+            words.append(str(part))
+    return ", ".join(words)
+
+
+def _shown(value: Any) -> str:
+    text = repr(str(value)) if isinstance(value, Length | Mass | Density) else repr(value)
+    return text if len(text) <= 80 else text[:77] + "..."
+
+
+def _fields_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
+    """The keys of the table at this place; follows lists and nested tables."""
+    current: Any = model
+    for part in loc:
+        if isinstance(part, int):
+            continue
+        field = current.model_fields.get(part) if hasattr(current, "model_fields") else None
+        if field is None:
+            return []
+        current = _table_in(field.annotation)
+    return [f.alias or name for name, f in getattr(current, "model_fields", {}).items()]
+
+
+def _table_in(annotation: Any) -> Any:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inner in getattr(annotation, "__args__", ()):
+        found = _table_in(inner)
+        if found is not None:
+            return found
+    return None

@@ -1,0 +1,184 @@
+"""The settled batch and what follows from it: frozen values that the documents and the checks read."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from woodshop.batch.yard import Offer, Yard
+from woodshop.cutting.job import Job
+from woodshop.cutting.plan import Plan
+from woodshop.findings import Report
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import Item
+from woodshop.shape.part import Assembly, Part
+from woodshop.units import Length, Mass, Money
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A value that the user did not give: where it is used, its name, its value, and its source."""
+
+    where: str
+    name: str
+    value: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hives:
+    """A group of like hives: its name, the box format's name, how many, the gaps measured, sugar for one board."""
+
+    name: str
+    format: str
+    count: int
+    gaps: tuple[Length, ...]
+    is_gap_measured: bool
+    sugar: Mass
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """So many of an item for a group of hives, and how the count comes about, in words."""
+
+    item: Item
+    hives: Hives
+    setting: Setting
+    given: tuple[tuple[str, Any], ...]
+    count: int
+    arithmetic: str
+
+    @property
+    def address(self) -> str:
+        """Item and hive format: how every part of it is addressed."""
+        return f"{self.item.name} / {self.hives.format}"
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A line and the thing it makes, one of it."""
+
+    line: Line
+    assembly: Assembly
+
+
+@dataclass(frozen=True, slots=True)
+class SawSettings:
+    """The saw as settled; every length exact."""
+
+    rip_kerf: Length
+    crosscut_kerf: Length
+    mark: Length
+    end_trim: Length
+    edge_allowance: Length
+    shortest_offcut: Length
+    narrowest_offcut: Length
+    thinnest_rip: Length
+    narrow_rip: Length
+    wood_in_hand: Length
+    shortest_rip: Length
+    longest_rip: Length | None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Everything settled: nothing below this asks what the user meant."""
+
+    name: str
+    title: str
+    unit: str
+    paper: str
+    on_by: date | None
+    hives: tuple[Hives, ...]
+    lines: tuple[Line, ...]
+    yard: Yard
+    saw: SawSettings
+    defaults: tuple[Default, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A part needed from stock: its mark on the drawings, its address, how many, and what it is."""
+
+    mark: str
+    address: str
+    part: Part
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialJob:
+    """One material's cutting job: `grid` is the length of one unit of the job; `needs` by blank id."""
+
+    material: str
+    grid: Length
+    job: Job
+    needs: tuple[Need, ...]
+    offers: tuple[Offer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialPlan:
+    """A material's job and the plan found for it."""
+
+    job: MaterialJob
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words."""
+
+    group: str
+    what: str
+    count: int
+    price: Money
+    why: str
+
+    @property
+    def total(self) -> Money:
+        """Count times price."""
+        return self.price * self.count
+
+
+@dataclass(frozen=True, slots=True)
+class Unpriced:
+    """Something needed that the yard file has no price for."""
+
+    what: str
+    amount: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnitCost:
+    """What one of a line costs in material: wood by its share, and the rest."""
+
+    address: str
+    count: int
+    total: Money
+
+    @property
+    def each(self) -> str:
+        """The cost of one, to the cent."""
+        cents = (self.total.minor * 2 + self.count) // (self.count * 2) if self.count else 0
+        return str(Money(cents, self.total.currency))
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedBatch:
+    """The whole result: what is made, from what, at what cost, and what the checks say."""
+
+    batch: Batch
+    units: tuple[Unit, ...]
+    plans: tuple[MaterialPlan, ...]
+    purchases: tuple[Purchase, ...]
+    unpriced: tuple[Unpriced, ...]
+    costs: tuple[UnitCost, ...]
+    report: Report
+
+    @property
+    def total(self) -> Money:
+        """What all purchases cost together, rack wood not counted."""
+        total = Money(0, self.batch.yard.currency)
+        for purchase in self.purchases:
+            total = total + purchase.total
+        return total

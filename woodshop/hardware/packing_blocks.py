@@ -1,0 +1,65 @@
+"""Packing blocks: they keep the entrance channel and the corner vents open while damp sugar is packed."""
+
+from typing import Annotated
+
+from woodshop.hardware.board import PRACTICE, Setting, Void
+from woodshop.hardware.registry import Param, item
+from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.units import Length
+
+
+@item("packing blocks", title="Packing blocks", per="batch")
+def packing_blocks(
+    setting: Setting,
+    *,
+    people: Annotated[int, Param("how many people pack at once", None, "1", "40", PRACTICE)] = 1,
+    full_set: Annotated[
+        bool, Param("a set of three for each person, instead of one that is moved three times", source=PRACTICE)
+    ] = False,
+    grip: Annotated[Length, Param("block standing above the rim, to draw it by", "block.grip", "1/2", "4")],
+) -> Assembly:
+    """Blocks from the end of a 2x4, standing on the mesh, taller than the rim.
+
+      ____
+     |    |  grip
+    =|====|=  top of the rim
+     |    |
+     |____|  on the mesh, covering the upper entrance
+    """
+    voids = setting.voids if full_set else setting.voids[:1]
+    tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
+    # Listed across the long side of the block, along the grain of the 2x4.
+    block = Part(
+        "packing block",
+        f"board {setting.board.block_width}",
+        tall,
+        setting.board.block_length,
+        setting.board.block_width,
+    )
+    placed = tuple(_stand(block, void, setting) for void in voids) * people
+    where = "at the upper entrance and at both rear corners" if full_set else "at the upper entrance first"
+    return Assembly(
+        "packing blocks",
+        "Packing blocks",
+        placed,
+        steps=(
+            f"Crosscut {len(placed)} block{'s' if len(placed) > 1 else ''} from a 2x4, the long piece held against the "
+            "fence of a mitre gauge or in a clamp; never hold a block this short by hand.",
+            "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
+            f"Stand the block on the mesh {where}; pack damp sugar around it, firm it, and draw it straight up at once."
+            + ("" if full_set else " Move it to each rear corner in turn."),
+        ),
+        facts=(
+            Fact("blocks", str(len(placed))),
+            Fact("block", f"{setting.board.block_width} x {setting.board.block_length} x {tall} tall"),
+            Fact("stands above the rim", str(tall + setting.mesh_top - setting.height)),
+        ),
+    )
+
+
+def _stand(block: Part, void: Void, setting: Setting) -> Placed:
+    """Upright on the mesh: the grain of the 2x4 runs up, its wide face along the void's long side."""
+    z = setting.mesh_top
+    if void.x1 - void.x0 == block.width:
+        return Placed(block, Pose((void.x0, void.y0, z), "+z", "+x", "+y"))
+    return Placed(block, Pose((void.x1, void.y0, z), "+z", "+y", "-x"))

@@ -1,0 +1,145 @@
+"""The quilt box: a rim with a cloth or fine-mesh floor, filled with shavings, that takes up the hive's moisture."""
+
+from dataclasses import replace
+from typing import Annotated, Literal
+
+from woodshop.hardware.board import PRACTICE, Setting, next_width
+from woodshop.hardware.fondant_rim import screws_per_corner
+from woodshop.hardware.mesh_floor import sheet_side
+from woodshop.hardware.registry import Param, item
+from woodshop.hardware.walls import four_walls
+from woodshop.reference.facts import fact
+from woodshop.reference.mesh import mesh
+from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.units import ZERO, Length, inch
+
+
+@item("quilt box", title="Quilt box")
+def quilt_box(
+    setting: Setting,
+    *,
+    height: Annotated[
+        Length | None, Param("height of the box", None, "2", "12", "worked out from shavings, vent holes and skirt")
+    ] = None,
+    floor: Annotated[Literal["cloth", "mesh"], Param("what carries the shavings", source=PRACTICE)] = "cloth",
+    shavings: Annotated[Length, Param("depth of the shavings", "quilt.shavings_depth", "1", "8")],
+    holes: Annotated[
+        Literal["none", "two", "four"], Param("vent holes: in the ends, or in all walls", source=PRACTICE)
+    ] = "four",
+    hole: Annotated[Length, Param("diameter of a vent hole", "quilt.hole_diameter", "1/2", "2")],
+    screen: Annotated[str, Param("mesh over the vent holes", "quilt.screen_mesh")],
+    skirt: Annotated[Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", "0", "4")],
+) -> Assembly:
+    """A box as wide and long as the hive, with screened vent holes between the shavings and the cover's skirt.
+
+    +--------------------+  - - cover's skirt reaches down to here
+    |   O            O   |  vent holes
+    |~~~~~~~~~~~~~~~~~~~~|  shavings
+    +====================+  cloth, stapled under
+    """
+    box, wood = setting.box, setting.wood
+    needed = shavings + skirt + (ZERO if holes == "none" else hole)
+    high = height if height is not None else next_width(needed, setting.widths, f"a quilt box on {box.name}")
+    walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "front end", "back end"))
+    low, top = shavings, high - skirt
+    centre = max(((low + top) / 2).down_to(setting.mark), hole / 2)
+    bored = {"none": (), "two": (2, 3), "four": (0, 1, 2, 3)}[holes]
+    for n in bored:
+        walls[n] = replace(walls[n], part=_bored(walls[n].part, centre, hole))
+    inside = setting.inside
+    filling = Part("shavings", "shavings", inside.x1 - inside.x0, inside.y1 - inside.y0, shavings)
+    base = _floor(setting, floor, screen)
+    placed = [
+        *walls,
+        base,
+        *(_screen(walls[n], screen, centre, hole) for n in bored),
+        Placed(filling, Pose((inside.x0, inside.y0, ZERO)), Role.FILLING),
+    ]
+    staples = _staples(setting, len(bored))
+    return Assembly(
+        "quilt box",
+        f"Quilt box for {box.name}",
+        tuple(placed),
+        fasteners=(
+            Fastener(fact("rim.screw").value, 4 * screws_per_corner(high), "corners"),
+            Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
+            Fastener("exterior wood glue", 0, "corners"),
+        ),
+        steps=_steps(setting, high, floor, shavings, hole if bored else ZERO, centre, staples),
+        facts=(
+            Fact("height", str(high)),
+            Fact("shavings", f"{shavings} deep, {float((inside.area * shavings).litres):.1f} L loose"),
+            *(
+                (Fact("vent holes", f"{len(bored)} of {hole} dia., centre {centre} above the lower edge"),)
+                if bored
+                else ()
+            ),
+        ),
+    )
+
+
+def _bored(wall: Part, centre: Length, hole: Length) -> Part:
+    cut = Cut("vent hole", Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
+    return replace(wall, cuts=(*wall.cuts, cut))
+
+
+def _floor(setting: Setting, floor: str, screen: str) -> Placed:
+    box = setting.box
+    if floor == "cloth":
+        shy = fact("quilt.cloth_shy").length
+        thick = fact("quilt.cloth_thickness").length
+        part = Part("floor cloth", "cloth", box.length - shy * 2, box.width - shy * 2, thick)
+        return Placed(part, Pose((shy, shy, ZERO - thick)))
+    kind, inside, landing = mesh(screen), setting.inside, setting.board.landing
+    along = sheet_side(inside.x1 - inside.x0, box.length, landing, kind.pitch, kind.wire)
+    across = sheet_side(inside.y1 - inside.y0, box.width, landing, kind.pitch, kind.wire)
+    notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
+    part = Part("floor mesh", f"mesh {screen}", along.length, across.length, kind.wire * 2, notes=notes)
+    return Placed(part, Pose(((box.length - along.length) / 2, (box.width - across.length) / 2, ZERO - part.thickness)))
+
+
+def _screen(wall: Placed, screen: str, centre: Length, hole: Length) -> Placed:
+    """A square of fine mesh on the back face, half an inch past the hole all round, in whole cells."""
+    kind = mesh(screen)
+    side = sheet_side(hole, hole * 4, inch("1/2"), kind.pitch, kind.wire)
+    note = f"{side.cells} x {side.cells} cells"
+    part = Part("vent screen", f"mesh {screen}", side.length, side.length, kind.wire * 2, notes=(note,))
+    pose, x = wall.pose, (wall.part.length - side.length) / 2
+    along, across, through = _steps_of(pose, x, centre - side.length / 2, ZERO - part.thickness)
+    origin = tuple(o + a + b + c for o, a, b, c in zip(pose.origin, along, across, through, strict=True))
+    return Placed(part, Pose((origin[0], origin[1], origin[2]), pose.along, pose.across, pose.through))
+
+
+def _steps_of(pose: Pose, *by: Length) -> list[list[Length]]:
+    moves = []
+    for word, distance in zip((pose.along, pose.across, pose.through), by, strict=True):
+        move = [ZERO] * 3
+        move["xyz".index(word[1])] = distance if word[0] == "+" else ZERO - distance
+        moves.append(move)
+    return moves
+
+
+def _staples(setting: Setting, screens: int) -> int:
+    spacing = fact("mesh_floor.staple_spacing").length
+    round_floor = (setting.box.length + setting.box.width) * 2
+    return -int(-round_floor.mm // spacing.mm) + 4 * screens
+
+
+def _steps(
+    setting: Setting, high: Length, floor: str, shavings: Length, hole: Length, centre: Length, staples: int
+) -> tuple[str, ...]:
+    steps = [
+        "Cut the walls to length, joined as the fondant board rim is.",
+    ]
+    if hole:
+        steps.append(
+            f"Bore the vent holes {hole} dia. through, centred on the wall, {centre} above the lower edge; "
+            "back the wood with scrap, and clamp it."
+        )
+    steps += [
+        f"Glue and screw the corners on a flat surface, {screws_per_corner(high)} screws to a corner; "
+        "check the diagonals.",
+        f"Staple the {floor} under the lower edge, pulled flat: {staples} staples with the screens. Eye protection.",
+        f"Fill with dry shavings, {shavings} deep and loose; keep them below the vent holes.",
+    ]
+    return tuple(steps)
