@@ -1,0 +1,189 @@
+"""One cut of one region into parts side by side: which choices there are, and which is worth most.
+
+Everything is exact: sizes already carry their kerf, values are integers.
+"""
+
+from dataclasses import dataclass
+from math import gcd
+
+Key = tuple[int | str, ...]
+Pattern = tuple[int, ...]
+
+_LARGEST_TABLE = 60_000
+_MOST_STATES = 60_000
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One kind of part: its size with kerf, how many at most, and what each yields."""
+
+    extent: int
+    size: int
+    cap: int
+    yields: tuple[Key, ...]
+    narrow: bool = False
+    rotated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Knapsack:
+    """A way to cut region `of` along `axis`: any counts of the items that fit.
+
+    `capacity` is the extent of the region plus one kerf. The narrow items together may take no more
+    than `narrow_capacity`. `kerf` is already part of each item's size.
+    """
+
+    of: Key
+    axis: str
+    capacity: int
+    items: tuple[Item, ...]
+    narrow_capacity: int | None = None
+
+
+def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
+    """Every choice to which nothing can be added, or None when there are more than `limit` (or too many to walk)."""
+    items = knapsack.items
+    order = sorted(range(len(items)), key=lambda i: (-items[i].size, i))
+    budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
+    rest = [0] * (len(order) + 1)
+    for place in reversed(range(len(order))):
+        rest[place] = rest[place + 1] + items[order[place]].size * items[order[place]].cap
+    found: list[Pattern] = []
+    counts = [0] * len(items)
+    walked = 0
+
+    def addable(room: int, thin: int) -> bool:
+        for item, count in zip(items, counts, strict=True):
+            if count < item.cap and item.size <= room and (not item.narrow or item.size <= thin):
+                return True
+        return False
+
+    def walk(place: int, room: int, thin: int, below: int) -> bool:
+        """Fill from `place` on; the room left at the end must be less than `below`. False when there are too many."""
+        nonlocal walked
+        walked += 1
+        if walked > 20 * limit + 1000:
+            return False
+        if place == len(order):
+            if room < below and not addable(room, thin):
+                found.append(tuple(counts))
+            return len(found) <= limit
+        i = order[place]
+        item = items[i]
+        most = min(item.cap, (min(room, thin) if item.narrow else room) // item.size)
+        for count in range(most, -1, -1):
+            left = room - count * item.size
+            # Only a part that is not narrow can be added whenever there is room, so only it sharpens `below`.
+            sharper = min(below, item.size) if count < item.cap and not item.narrow else below
+            if left - rest[place + 1] >= sharper:
+                break
+            counts[i] = count
+            if not walk(place + 1, left, thin - count * item.size if item.narrow else thin, sharper):
+                return False
+        counts[i] = 0
+        return True
+
+    return found if walk(0, knapsack.capacity, budget, knapsack.capacity + 1) else None
+
+
+def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
+    """The most valuable choice for each of several knapsacks that differ only in capacity.
+
+    `values` are per item. Exact; None when the table would grow too large.
+    """
+    items = knapsacks[0].items
+    thin = knapsacks[0].narrow_capacity
+    use = [i for i, item in enumerate(items) if values[i] > 0 and item.cap > 0]
+    use.sort(key=lambda i: (not items[i].narrow, i))
+    unit = 0
+    for i in use:
+        unit = gcd(unit, items[i].size)
+    if not use:
+        return [(0, (0,) * len(items)) for _ in knapsacks]
+    capacity = max(knapsack.capacity for knapsack in knapsacks) // unit
+    if capacity > _LARGEST_TABLE:
+        return _best_by_states(knapsacks, values, use)
+    tables = [[0] * (capacity + 1)]
+    flat_from: int | None = None
+    for i in use:
+        table = tables[-1]
+        item = items[i]
+        if flat_from is None and not item.narrow:
+            flat_from = len(tables) - 1
+            table = _flattened(table, thin, unit)
+        tables.append(_with_item(table, item.size // unit, item.cap, values[i]))
+    answers = []
+    for knapsack in knapsacks:
+        room = knapsack.capacity // unit
+        counts = [0] * len(items)
+        if flat_from is None and thin is not None:
+            room = min(room, thin // unit)
+        value = tables[-1][room]
+        for place in range(len(use), 0, -1):
+            i = use[place - 1]
+            size, worth = items[i].size // unit, values[i]
+            before = tables[place - 1]
+            if place - 1 == flat_from and thin is not None:
+                before = _flattened(before, thin, unit)
+            target = tables[place][room]
+            count = next(n for n in range(items[i].cap + 1) if before[room - n * size] + n * worth == target)
+            counts[i] = count
+            room -= count * size
+            if place - 1 == flat_from and thin is not None:
+                room = min(room, thin // unit)
+        answers.append((value, tuple(counts)))
+    return answers
+
+
+def _flattened(table: list[int], thin: int | None, unit: int) -> list[int]:
+    """Values by total room, when the narrow parts may use only the first `thin` of it."""
+    if thin is None or thin // unit >= len(table) - 1:
+        return table
+    top = max(thin // unit, 0)
+    return table[: top + 1] + [table[top]] * (len(table) - 1 - top)
+
+
+def _with_item(table: list[int], size: int, cap: int, worth: int) -> list[int]:
+    """The table after at most `cap` parts more; by doubling, so that each step is one pass."""
+    left = min(cap, (len(table) - 1) // size)
+    chunk = 1
+    while left > 0:
+        take = min(chunk, left)
+        step, gain = take * size, take * worth
+        if step < len(table):
+            shifted = [value + gain for value in table[: len(table) - step]]
+            table = table[:step] + list(map(max, table[step:], shifted))
+        left -= take
+        chunk *= 2
+    return table
+
+
+def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
+    """The same by keeping only totals worth keeping: for long stretches in fine units."""
+    items = knapsacks[0].items
+    thin = knapsacks[0].narrow_capacity
+    capacity = max(knapsack.capacity for knapsack in knapsacks)
+    states: list[tuple[int, int, Pattern]] = [(0, 0, (0,) * len(items))]
+    for i in use:
+        item = items[i]
+        limit = capacity if not item.narrow or thin is None else min(capacity, thin)
+        grown = []
+        for size, value, counts in states:
+            for n in range(min(item.cap, (limit - size) // item.size if limit >= size else 0) + 1):
+                grown.append((size + n * item.size, value + n * values[i], (*counts[:i], n, *counts[i + 1 :])))
+                if len(grown) > 8 * _MOST_STATES:
+                    return None
+        grown.sort(key=lambda state: (state[0], -state[1], state[2]))
+        states = []
+        best = -1
+        for state in grown:
+            if state[1] > best:
+                states.append(state)
+                best = state[1]
+        if len(states) > _MOST_STATES:
+            return None
+    answers = []
+    for knapsack in knapsacks:
+        fitting = [state for state in states if state[0] <= knapsack.capacity]
+        answers.append((fitting[-1][1], fitting[-1][2]))
+    return answers

@@ -1,0 +1,382 @@
+"""Every way to cut a job's stock, as regions and the knapsacks that cut them.
+
+A region is stock, a strip, a section or a size to be made. A knapsack turns one region into several smaller ones:
+stock into strips, a strip into pieces. A plan is a choice of patterns in which every region used was made
+and every size is made often enough.
+
+Families of cuts, per stock kind (the first cut named first):
+
+* rip, crosscut; and crosscut, rip: two stages.
+* crosscut to sections, rip, crosscut; and rip, crosscut, rip: three stages.
+* sections first also where `longest_rip` forces it.
+
+Section lengths of a three-stage family are all sums of blank lengths that fit, when there are few; else a choice of
+them (`complete` is then false, and no bound may be drawn from these knapsacks).
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from woodshop.cutting.job import Blank, Job, Rules, Stock
+from woodshop.cutting.knapsack import Item, Key, Knapsack
+
+MOST_SECTION_LENGTHS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Blanks of equal size, made together; `ids` with their counts, in the order of the job."""
+
+    length: int
+    width: int
+    count: int
+    rotate: bool
+    ids: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A kind of stock as the saw sees it: usable stretches (start, extent) along, and the usable width."""
+
+    segments: tuple[tuple[int, int], ...]
+    length: int
+    y0: int
+    width: int
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """Sizes, boards (one per stock kind) and every knapsack, each region after the regions it is cut from."""
+
+    sizes: tuple[Size, ...]
+    boards: tuple[Board, ...]
+    knapsacks: tuple[Knapsack, ...]
+    complete: bool
+
+
+def width_of(thing: Stock | Blank) -> int:
+    """The width; 1 for all in a one-dimensional job, which is then one strip per board."""
+    return 1 if thing.width is None else thing.width
+
+
+def board_of(job: Job, stock: Stock) -> Board:
+    """What can be used of a stock kind. A gap narrower than the kerf is widened to it, at its far side."""
+    start, end = stock.end_trim, stock.length - stock.end_trim
+    segments: list[tuple[int, int]] = []
+    x = start
+    for x0, x1 in stock.unusable:
+        if x0 > x:
+            segments.append((x, min(x0, end) - x))
+        x = max(x, x1 if x0 <= start else max(x1, x0 + job.kerf.crosscut))
+    if x < end:
+        segments.append((x, end - x))
+    segments = [(x, extent) for x, extent in segments if extent > 0]
+    return Board(tuple(segments), end - start, stock.edge_trim, width_of(stock) - 2 * stock.edge_trim)
+
+
+def sizes_of(job: Job) -> tuple[Size, ...]:
+    """The blanks, those of equal size together."""
+    groups: dict[tuple[int, int, bool], list[tuple[str, int]]] = {}
+    for blank in job.blanks:
+        length, width = blank.length, width_of(blank)
+        rotate = blank.rotate and length != width
+        if rotate and length < width:
+            length, width = width, length
+        groups.setdefault((length, width, rotate), []).append((blank.id, blank.count))
+    return tuple(
+        Size(length, width, sum(count for _, count in ids), rotate, tuple(ids))
+        for (length, width, rotate), ids in groups.items()
+    )
+
+
+def lays_of(size: Size) -> tuple[tuple[int, int, bool], ...]:
+    """Length and width as laid, and whether that is turned against (length, width) of the size."""
+    if size.rotate:
+        return ((size.length, size.width, False), (size.width, size.length, True))
+    return ((size.length, size.width, False),)
+
+
+def may_rip(rules: Rules, width: int, length: int) -> bool:
+    """Whether a strip so wide may be ripped from something so long (parent wood apart)."""
+    return (
+        width >= (rules.least_strip or 0)
+        and length >= (rules.shortest_rip or 0)
+        and (rules.longest_rip is None or length <= rules.longest_rip)
+    )
+
+
+def build_network(job: Job) -> Network:
+    """Every knapsack of the job; regions that cannot make anything are left out."""
+    return _Builder(job).build()
+
+
+class _Builder:
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self.rules = job.rules
+        self.trim = job.cutting.final_trim
+        self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
+        self.sizes = sizes_of(job)
+        self.boards = tuple(board_of(job, stock) for stock in job.stock)
+        self.complete = True
+        self.made: dict[Key, bool] = {}
+        self.out: list[Knapsack] = []
+        lays = {(length, width) for size in self.sizes for length, width, _ in lays_of(size)}
+        self.lengths = sorted({length for length, _ in lays}, reverse=True)
+        self.widths = sorted({width for _, width in lays}, reverse=True)
+
+    def build(self) -> Network:
+        rules = self.rules
+        ruled = any((rules.parent_wood, rules.least_strip, rules.shortest_rip, rules.longest_rip))
+        if ruled and (self.trim or (self.job.cutting.stages == 3 and self.job.cutting.first != "across")):
+            self.complete = False  # strips wider than their pieces are not tried for the rules' sake
+        if any(x1 - x0 < self.kx for stock in self.job.stock for x0, x1 in stock.unusable):
+            self.complete = False  # nor layouts that use the room by which a stretch was widened
+        for j, board in enumerate(self.boards):
+            for family in self._families(board):
+                getattr(self, family)(("stock", j), board)
+        # Children were finished before their parents: reversed, each region comes after what it is cut from.
+        return Network(self.sizes, self.boards, tuple(reversed(self.out)), self.complete)
+
+    def _families(self, board: Board) -> list[str]:
+        cutting, longest = self.job.cutting, self.rules.longest_rip
+        if not self.job.is_flat:
+            return ["_rip_first"]
+        along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
+        families = []
+        if along or cutting.stages == 3:
+            families.append("_rip_first")
+        if across:
+            families.append("_section_first")
+        too_long = longest is not None and board.length > longest
+        if (across and cutting.stages == 3) or (along and too_long):
+            families.append("_section_rip_crosscut")
+        if along and cutting.stages == 3:
+            families.append("_rip_crosscut_rip")
+        return families
+
+    # -- stage one ------------------------------------------------------------------------------------------
+
+    def _rip_first(self, of: Key, board: Board) -> bool:
+        """Rip the whole board, every strip to be crosscut; a strip has all usable stretches of the board."""
+
+        def strips(width: int) -> tuple[Key, ...]:
+            return tuple(("strip", extent, width) for _, extent in board.segments if self._strip(extent, width))
+
+        return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], strips)
+
+    def _section_first(self, of: Key, board: Board) -> bool:
+        return self._open(of, board, "crosscut", self._crosscuts_to_sections)
+
+    def _section_rip_crosscut(self, of: Key, board: Board) -> bool:
+        if len(board.segments) > 1:
+            self.complete = False  # sections across an unusable stretch are not tried
+        return self._open(of, board, "sections", self._sections)
+
+    def _rip_crosscut_rip(self, of: Key, board: Board) -> bool:
+        """Rip panels, crosscut each to blocks, rip each block."""
+        panels = self._sums(self.widths, board.width, self.ky, self._most_across)
+        if board.width not in panels:
+            panels = [board.width, *panels]
+
+        def yields(width: int) -> tuple[Key, ...]:
+            return tuple(("panel", extent, width) for _, extent in board.segments if self._panel(extent, width))
+
+        return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], yields, panels)
+
+    def _open(self, of: Key, board: Board, name: str, make: object) -> bool:
+        """Part the board at its unusable stretches, each good stretch a region of its own."""
+        yields = []
+        for _, extent in board.segments:
+            key: Key = (name, extent, board.width)
+            if key not in self.made:
+                self.made[key] = False
+                self.made[key] = make(key, extent, board.width)  # type: ignore[operator]
+            if self.made[key]:
+                yields.append(key)
+        return self._add(Knapsack(of, "open", 1, (Item(1, 1, 1, tuple(yields)),))) if yields else False
+
+    # -- stages two and three -------------------------------------------------------------------------------
+
+    def _rips(
+        self,
+        of: Key,
+        width: int,
+        length: int,
+        extents: list[int],
+        yields: object,
+        candidates: list[int] | None = None,
+    ) -> bool:
+        """Rip a region into strips of the candidate widths; the uncut region itself counts as a strip."""
+        items: list[Item] = []
+        added = False
+        for strip in self.widths if candidates is None else candidates:
+            if strip > width:
+                continue
+            keys = yields(strip)  # type: ignore[operator]
+            if not keys:
+                continue
+            if strip == width:
+                added |= self._add(Knapsack(of, "rip", width + self.ky, (Item(strip, strip + self.ky, 1, keys),)))
+            elif may_rip(self.rules, strip, length):
+                cap = (width + self.ky) // (strip + self.ky)
+                if candidates is None:
+                    cap = min(cap, self._strips_wanted(strip, extents))
+                items.append(Item(strip, strip + self.ky, cap, keys, self._is_narrow(strip)))
+        return self._add_rips(of, width, items) or added
+
+    def _add(self, knapsack: Knapsack) -> bool:
+        self.out.append(knapsack)
+        return True
+
+    def _add_rips(self, of: Key, width: int, items: list[Item]) -> bool:
+        thin = None
+        if any(item.narrow for item in items):
+            thin = width - (self.rules.parent_wood or 0)
+            items = [item for item in items if not item.narrow or item.size <= thin]
+        return bool(items) and self._add(Knapsack(of, "rip", width + self.ky, tuple(items), thin))
+
+    def _strips_wanted(self, width: int, extents: list[int]) -> int:
+        """No more strips than would make every blank that goes into such a strip."""
+        total = 0
+        for size in self.sizes:
+            lay = self._lay_in_strip(size, width)
+            per = sum((extent + self.kx) // (lay[0] + self.kx) for extent in extents) if lay else 0
+            total += -(-size.count // per) if per else 0
+        return total
+
+    def _is_narrow(self, width: int) -> bool:
+        return self.rules.narrow_below is not None and width < self.rules.narrow_below
+
+    def _may_trim(self, strip: int, width: int, length: int) -> bool:
+        """Whether a piece may be ripped down inside a wider strip after the crosscuts."""
+        if strip == width:
+            return True
+        return self.trim and may_rip(self.rules, width, length) and not self._is_narrow(width)
+
+    def _lay_in_strip(self, size: Size, width: int) -> tuple[int, int, bool] | None:
+        """How a blank lies in such a strip: of the ways allowed, the one that takes least of its length."""
+        lays = [lay for lay in lays_of(size) if lay[1] <= width and self._may_trim(width, lay[1], lay[0])]
+        return min(lays, default=None)
+
+    def _strip(self, extent: int, width: int) -> bool:
+        """Crosscut a strip into pieces as wide as it is, or narrower with a final trim."""
+        key: Key = ("strip", extent, width)
+        if key in self.made:
+            return self.made[key]
+        items = []
+        for i, size in enumerate(self.sizes):
+            lay = self._lay_in_strip(size, width)
+            if lay:
+                items.append(Item(lay[0], lay[0] + self.kx, size.count, (("size", i),), rotated=lay[2]))
+        self.made[key] = any(item.extent <= extent for item in items)
+        return self.made[key] and self._add(Knapsack(key, "crosscut", extent + self.kx, tuple(items)))
+
+    def _section(self, length: int, width: int) -> bool:
+        """Rip a section into pieces as long as it is, or shorter with a final trim."""
+        key: Key = ("section", length, width)
+        if key in self.made:
+            return self.made[key]
+        items, added = [], False
+        for i, size in enumerate(self.sizes):
+            lays = [lay for lay in lays_of(size) if lay[0] == length or (self.trim and lay[0] < length)]
+            whole = [lay for lay in lays if lay[1] == width]
+            for _, across, turned in whole[:1]:
+                item = Item(across, across + self.ky, 1, (("size", i),), rotated=turned)
+                added |= self._add(Knapsack(key, "rip", width + self.ky, (item,)))
+            ripped = [lay for lay in lays if lay[1] < width and may_rip(self.rules, lay[1], length)]
+            if ripped:
+                _, across, turned = min(ripped, key=lambda lay: (lay[1], lay[0]))
+                items.append(
+                    Item(across, across + self.ky, size.count, (("size", i),), self._is_narrow(across), turned)
+                )
+        self.made[key] = self._add_rips(key, width, items) or added
+        return self.made[key]
+
+    def _crosscuts_to_sections(self, of: Key, extent: int, width: int) -> bool:
+        items = []
+        for length in self.lengths:
+            if length <= extent and self._section(length, width):
+                cap = sum(size.count for size in self.sizes if any(lay[0] <= length for lay in lays_of(size)))
+                items.append(Item(length, length + self.kx, cap, (("section", length, width),)))
+        return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
+
+    def _sections(self, of: Key, extent: int, width: int) -> bool:
+        """Crosscut a stretch to sections that are then ripped and crosscut."""
+        longest = min(extent, self.rules.longest_rip or extent)
+        items = []
+        lengths = self._sums(self.lengths, longest, self.kx, self._most_along, self.rules.shortest_rip, extent)
+        # Blanks as wide as the board need no rip, however long they are.
+        whole = {lay[0] for size in self.sizes for lay in lays_of(size) if lay[1] == width}
+        for length in [*sorted((n for n in whole if longest < n <= extent), reverse=True), *lengths]:
+            key: Key = ("part", length, width)
+            if key not in self.made:
+                self.made[key] = False
+
+                def strips(strip: int, length: int = length) -> tuple[Key, ...]:
+                    return (("strip", length, strip),) if self._strip(length, strip) else ()
+
+                self.made[key] = self._rips(key, width, length, [length], strips)
+            if self.made[key]:
+                cap = min((extent + self.kx) // (length + self.kx), sum(size.count for size in self.sizes))
+                items.append(Item(length, length + self.kx, cap, (key,)))
+        return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
+
+    def _panel(self, extent: int, width: int) -> bool:
+        """Crosscut a panel into blocks that are then ripped."""
+        key: Key = ("panel", extent, width)
+        if key not in self.made:
+            self.made[key] = False
+            self.made[key] = self._crosscuts_to_sections(key, extent, width)
+        return self.made[key]
+
+    # -- candidate extents ----------------------------------------------------------------------------------
+
+    def _most_along(self, length: int) -> int:
+        return sum(size.count for size in self.sizes if any(lay[0] == length for lay in lays_of(size)))
+
+    def _most_across(self, width: int) -> int:
+        return sum(size.count for size in self.sizes if any(lay[1] == width for lay in lays_of(size)))
+
+    def _sums(
+        self, parts: Iterable[int], longest: int, kerf: int, most: object, least: int | None = None, whole: int = 0
+    ) -> list[int]:
+        """Sums of the parts (with kerfs between) up to `longest`: all, or an even choice of them when there are many."""
+        sums = {0}
+        for part in parts:
+            count = min(most(part), (longest + kerf) // (part + kerf))  # type: ignore[operator]
+            sums = {
+                total + n * (part + kerf)
+                for total in sums
+                for n in range(count + 1)
+                if total + n * (part + kerf) <= longest + kerf
+            }
+            if len(sums) > 20_000:
+                self.complete = False
+                sums = set(sorted(sums)[:: len(sums) // 5_000])
+        found = {total - kerf for total in sums if total}
+        extents = sorted(extent for extent in found | ({least} if least else set()) if extent <= longest)
+        if len(extents) <= MOST_SECTION_LENGTHS:
+            return extents[::-1]
+        self.complete = False
+        return self._chosen(extents, longest, kerf, whole or longest)
+
+    def _chosen(self, extents: list[int], longest: int, kerf: int, whole: int) -> list[int]:
+        """The longest sums up to each equal share of the whole and of its rest, the single blanks, and an even spread."""
+
+        def under(limit: int) -> int | None:
+            return next((extent for extent in reversed(extents) if extent <= limit), None)
+
+        wanted: list[int | None] = [extents[-1]]
+        for shares in range(1, 9):
+            share = (whole + kerf) // shares - kerf
+            if share <= longest:
+                wanted += [under(share), under(share - 1)]
+        least = -(-(whole + kerf) // (longest + kerf))
+        for extent in [e for e in wanted if e is not None]:
+            for n in range(1, least + 1):
+                wanted.append(under(min(longest, whole - n * (extent + kerf))))
+        chosen = dict.fromkeys(extent for extent in wanted if extent is not None and extent > 0)
+        step = max(1, len(extents) // max(1, MOST_SECTION_LENGTHS - len(chosen)))
+        chosen |= dict.fromkeys(extents[::-1][::step])
+        return sorted(list(chosen)[:MOST_SECTION_LENGTHS], reverse=True)
