@@ -111,9 +111,9 @@ def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
             if int(match[1]) >= int(match[2]):
                 continue
             add(text[at : match.start()], size)
-            add(match[1], small, size * 0.26)
-            add("/", round(size * 0.85, 2), -size * 0.02, -size * 0.02)
-            add(match[2], small, -size * 0.04, -size * 0.02)
+            add(match[1], small, size * 0.25)
+            add("/", round(size * 0.85, 2), 0.0, -size * 0.02)
+            add(match[2], small, -size * 0.03, -size * 0.02)
             at = match.end()
     add(text[at:], size)
     return tuple(found)

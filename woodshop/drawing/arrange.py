@@ -1,0 +1,164 @@
+"""From a drawing in real lengths to marks on paper at one scale: every text and line finds its place."""
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from woodshop.drawing.fonts import clean
+from woodshop.drawing.hatch import hatched
+from woodshop.drawing.lanes import Board, PlacedDimension, place_dimensions
+from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Point, Region, View
+from woodshop.drawing.paper import Box, Mark, Ring, Segment, Sheet, Spot, Stroke, centred, sheet_of
+from woodshop.drawing.places import place_balloons, place_grain, place_remark
+from woodshop.drawing.style import POINTS_PER_MM, SCALES, STYLE
+
+WEIGHT = {
+    Kind.OUTLINE: STYLE.outline,
+    Kind.HIDDEN: STYLE.hidden,
+    Kind.CENTRE: STYLE.thin,
+    Kind.CUT: STYLE.outline,
+    Kind.THIN: STYLE.thin,
+}
+DASH: dict[Kind, tuple[float, ...]] = {
+    Kind.HIDDEN: STYLE.hidden_dash,
+    Kind.CENTRE: STYLE.centre_dash,
+    Kind.CUT: STYLE.cut_dash,
+}
+_LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
+
+
+def fitted(drawing: Drawing, width: float, height: float) -> tuple[Fraction, Sheet]:
+    """The largest standard scale at which the drawing fits into width and height (points), and its marks.
+
+    Raises ValueError when it fits at none, which only words longer than the paper can cause.
+    """
+    real = [view.bounds for view in drawing.views]
+    longest = max((max(b[1][i] - b[0][i] for i in (0, 1)) for b in real if b), default=None)
+    for scale in SCALES[drawing.unit]:
+        if longest is not None:
+            points = float(longest.mm * scale * POINTS_PER_MM)
+            if points > max(width, height) or (scale > 1 and points > _LARGEST_ENLARGED):
+                continue
+        sheet = arranged(drawing, scale)
+        if sheet.size[0] <= width and sheet.size[1] <= height:
+            return scale, sheet
+    raise ValueError(f"the drawing {drawing.title!r} does not fit into {width:.0f} x {height:.0f} points")
+
+
+def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
+    """All views of a drawing at a scale (paper over real), set out by their cells."""
+    named = len(drawing.views) > 1
+    sheets = {view: view_sheet(view, scale, drawing.unit, named=named) for view in drawing.views}
+    columns = sorted({view.cell[0] for view in drawing.views})
+    rows = sorted({view.cell[1] for view in drawing.views})
+    xs = _tracks(columns, [(v.cell[0], s.box.left, s.box.right) for v, s in sheets.items()])
+    ys = _tracks(rows, [(v.cell[1], s.box.bottom, s.box.top) for v, s in sheets.items()])
+    marks: list[Mark] = []
+    for view, sheet in sheets.items():
+        marks += sheet.moved(xs[view.cell[0]], ys[view.cell[1]]).marks
+    return sheet_of(marks)
+
+
+def _tracks(keys: list[int], reaches: list[tuple[int, float, float]]) -> dict[int, float]:
+    """Where the origin of each column (or row) stands."""
+    place: dict[int, float] = {}
+    at = 0.0
+    for key in keys:
+        low = min((a for k, a, _ in reaches if k == key), default=0.0)
+        high = max((b for k, _, b in reaches if k == key), default=0.0)
+        place[key] = at - low
+        at += high - low + STYLE.view_gap
+    return place
+
+
+def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
+    """From a point of the view to a spot on paper; the view's origin is the paper's."""
+    k = scale * POINTS_PER_MM
+
+    def spot(point: Point) -> Spot:
+        return float(point[0].mm * k), float(point[1].mm * k * view.stretch)
+
+    return spot
+
+
+def view_sheet(view: View, scale: Fraction, unit: str, *, named: bool = False) -> Sheet:
+    """One view at a scale, with its origin at (0, 0)."""
+    spot = spots(view, scale)
+    marks, board, outline = _geometry(view, spot)
+    for label in view.labels:
+        if label.target is None:
+            word = centred(clean(label.text), *spot(label.at), STYLE.label_text, label.strong, label.turn)
+            if any(_holds(region, spot, word.box) for region in view.regions):
+                b = word.box.grown(1.0)
+                corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
+                marks.append(Stroke(corners, 0.0, closed=True, fill="paper"))
+            marks.append(word)
+            board.boxes.append(word.box)
+    for placed in place_dimensions(view.dimensions, spot, outline, unit, board):
+        marks += placed.marks
+    for arrow in view.arrows:
+        marks += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
+    for label in view.labels:
+        if label.target is not None:
+            marks += place_remark(clean(label.text), spot(label.target), spot(label.at), label.strong, board)
+    marks += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
+    if named and view.name:
+        whole = sheet_of(marks).box
+        x = (outline.left + outline.right) / 2
+        marks.append(centred(clean(view.name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True))
+    return sheet_of(marks)
+
+
+def placed_dimensions(view: View, scale: Fraction, unit: str) -> list[PlacedDimension]:
+    """The view's dimensions as they stand on paper at a scale, for pens that draw dimensions of their own."""
+    spot = spots(view, scale)
+    _, board, outline = _geometry(view, spot)
+    return place_dimensions(view.dimensions, spot, outline, unit, board)
+
+
+def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Board, Box]:
+    low, high = view.bounds
+    outline = Box(*spot(low), *spot(high))
+    marks: list[Mark] = []
+    board = Board()
+    for region in view.regions:
+        marks += _fill(region, spot)
+    for line in view.lines:
+        points = tuple(spot(point) for point in line.points)
+        marks.append(Stroke(points, WEIGHT[line.kind], DASH.get(line.kind, ()), line.closed))
+        board.segments += list(zip(points, points[1:], strict=False))
+        if line.closed:
+            board.segments.append((points[-1], points[0]))
+    for circle in view.circles:
+        ring = _ring(circle, spot)
+        marks.append(ring)
+        board.segments += _octagon(ring)
+    return marks, board, outline
+
+
+def _ring(circle: Circle, spot: Callable[[Point], Spot]) -> Ring:
+    x, y = spot(circle.centre)
+    edge = spot((circle.centre[0] + circle.diameter / 2, circle.centre[1]))
+    return Ring(x, y, edge[0] - x, WEIGHT[circle.kind], DASH.get(circle.kind, ()))
+
+
+def _octagon(ring: Ring) -> list[Segment]:
+    r, d = ring.radius, ring.radius * 0.7071
+    around = [(r, 0.0), (d, d), (0.0, r), (-d, d), (-r, 0.0), (-d, -d), (0.0, -r), (d, -d)]
+    points = [(ring.x + a, ring.y + b) for a, b in around]
+    return list(zip(points, points[1:] + points[:1], strict=True))
+
+
+def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
+    points = tuple(spot(point) for point in region.outline)
+    if region.fill is Fill.PAPER:
+        return [Stroke(points, 0.0, closed=True, fill="paper")]
+    lines = hatched(points, STYLE.hatch_pitch)
+    if region.fill is Fill.CROSS:
+        lines = hatched(points, 2 * STYLE.hatch_pitch) + hatched(points, 2 * STYLE.hatch_pitch, falling=True)
+    return [Stroke(line, STYLE.thin) for line in lines]
+
+
+def _holds(region: Region, spot: Callable[[Point], Spot], box: Box) -> bool:
+    points = [spot(point) for point in region.outline]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return region.fill is not Fill.PAPER and Box(min(xs), min(ys), max(xs), max(ys)).meets(box)

@@ -1,0 +1,306 @@
+"""The PDF pen: a document becomes pages that print well in black and white.
+
+The same document gives the same bytes: no clock, no random names. Fonts are embedded.
+"""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from io import BytesIO
+from typing import Any
+
+from reportlab.lib import colors
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    KeepTogether,
+    PageBreak,
+    PageTemplate,
+    Table,
+)
+
+from woodshop.drawing import model
+from woodshop.drawing.arrange import fitted
+from woodshop.drawing.flow import FigureFlow, TextFlow, TickBox, Triangle, put_line
+from woodshop.drawing.fonts import REGULAR, STRONG, clean, register, width, wrapped
+from woodshop.drawing.style import PAPERS, POINTS_PER_MM, STYLE, scale_text
+
+_PAD = 5.0
+_BEGINNING = 90.0  # points of text or table that must stand below its heading
+_LONGEST_CELL = 30  # lines; a longer cell is split over rows so that any page can hold it
+
+
+def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
+    """The document as a PDF file's bytes, on "letter" or "a4" paper.
+
+    Raises ValueError for another paper.
+    """
+    if paper not in PAPERS:
+        raise ValueError(f"paper {paper!r}; wanted one of {', '.join(PAPERS)}")
+    register()
+    page = PAPERS[paper]
+    head = STYLE.banner_height if document.banner else 0.0
+    foot = STYLE.small + STYLE.footer_gap
+    room = (page[0] - 2 * STYLE.margin, page[1] - 2 * STYLE.margin - head - foot)
+    frame = Frame(
+        STYLE.margin,
+        STYLE.margin + foot,
+        *room,
+        leftPadding=0,
+        rightPadding=0,
+        topPadding=0,
+        bottomPadding=0,
+    )
+    file = BytesIO()
+    template = BaseDocTemplate(
+        file,
+        pagesize=page,
+        title=clean(document.title),
+        author=clean(document.author),
+        subject=clean(document.subject),
+        keywords=[clean(word) for word in document.keywords],
+        creator="woodshop",
+        producer="woodshop",
+        lang=document.language,
+        invariant=1,
+    )
+    template.addPageTemplates(PageTemplate("page", [frame], pagesize=page))
+    story = _flowables(document.blocks, room)
+    template.build(story or [TextFlow("")], canvasmaker=_canvas_for(document, page))
+    return file.getvalue()
+
+
+def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
+    class Pages(Canvas):  # type: ignore[misc]
+        """Holds back the pages until their number is known, then adds head and foot."""
+
+        def __init__(self, *args: Any, **named: Any) -> None:
+            super().__init__(*args, **named | {"initialFontName": REGULAR})
+            self.held: list[dict[str, Any]] = []
+            self.entries = 0  # outline entries so far
+            self.level = -1  # of the last outline entry: PDF allows no skipped level
+
+        def showPage(self) -> None:
+            """Keep the page for later."""
+            self.held.append(dict(self.__dict__))
+            self._startPage()
+
+        def save(self) -> None:
+            """Number the pages and write the file."""
+            for i, state in enumerate(self.held):
+                keep = {"held": self.held, "entries": self.entries}
+                self.__dict__.update(state | keep)
+                _edges(self, document, page, i + 1, len(self.held))
+                super().showPage()
+            self.setViewerPreference("DisplayDocTitle", "true")
+            super().save()
+
+    return Pages
+
+
+def _edges(canvas: Any, document: model.Document, page: tuple[float, float], number: int, of: int) -> None:
+    """Banner and footer."""
+    left, right = STYLE.margin, page[0] - STYLE.margin
+    size = STYLE.small
+    place = f"page {number} of {of}"
+    words = " · ".join(clean(word) for word in (document.title, document.footer) if word)
+    room = right - left - width(place, size, STRONG) - 16
+    canvas.setFillGray(0)
+    canvas.setDash()
+    canvas.setLineWidth(STYLE.thin)
+    canvas.line(left, STYLE.margin + size + 5, right, STYLE.margin + size + 5)
+    lines = wrapped(words, size, room)
+    put_line(canvas, left, STYLE.margin, lines[0] if len(lines) == 1 else lines[0] + " ...", size)
+    put_line(canvas, right - width(place, size, STRONG), STYLE.margin, place, size, STRONG)
+    if document.banner:
+        text = clean(document.banner, STRONG)
+        size = min(STYLE.banner, (right - left - 20) / max(width(text, 1.0, STRONG), 0.1))
+        bottom = page[1] - STYLE.margin - STYLE.banner_height + 8
+        canvas.setLineWidth(STYLE.heavy)
+        canvas.rect(left + 1, bottom, right - left - 2, STYLE.banner_height - 8, stroke=1, fill=0)
+        middle = bottom + (STYLE.banner_height - 8) / 2 - size * 0.33
+        put_line(canvas, (left + right - width(text, size, STRONG)) / 2, middle, text, size, STRONG)
+
+
+def _flowables(blocks: Sequence[model.Block], room: tuple[float, float]) -> list[Any]:
+    story: list[Any] = []
+    for block in blocks:
+        if isinstance(block, model.KeepTogether):
+            story.append(KeepTogether(_flowables(block.blocks, (room[0], room[1] - 80))))
+        else:
+            story += _block(block, room)
+    return _with_headings_kept(story, room)
+
+
+def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any]:
+    """Before each heading a break, unless it fits on the page with the beginning of what it heads."""
+    kept: list[Any] = []
+    for i, each in enumerate(story):
+        is_heading = getattr(each, "entry", None) is not None
+        if is_heading and not (i and getattr(story[i - 1], "entry", None) is not None):
+            need, j = 0.0, i
+            while j < len(story) and getattr(story[j], "entry", None) is not None:
+                need += story[j].wrap(*room)[1] + 14
+                j += 1
+            if j < len(story):
+                whole = story[j].wrap(*room)[1]
+                need += whole if isinstance(story[j], FigureFlow) else min(whole, _BEGINNING)
+            kept.append(CondPageBreak(min(need, room[1])))
+        kept.append(each)
+    return kept
+
+
+def _block(block: Any, room: tuple[float, float]) -> list[Any]:
+    match block:
+        case model.Heading():
+            size, before = STYLE.headings[block.level - 1], (0.0, 10.0, 6.0)[block.level - 1]
+            return [TextFlow(block.text, size, STRONG, before=before, after=size * 0.35, entry=block.level - 1)]
+        case model.Paragraph():
+            size = STYLE.small if block.small else STYLE.body
+            return [TextFlow(block.text, size, lead=block.lead)]
+        case model.Bullets():
+            return [TextFlow(item, indent=13, marker="•", after=2.5) for item in block.items]
+        case model.Steps():
+            return [
+                TextFlow(item, indent=42, marker=f"{i}.", tick=True, after=5)
+                for i, item in enumerate(block.items, block.first)
+            ]
+        case model.Caution():
+            return [_caution(block, room[0])]
+        case model.Table():
+            return [_table(block, room[0])]
+        case model.KeyFigures():
+            return [_key_figures(block, room[0])]
+        case model.Figure():
+            return [_figure(block, room)]
+        case model.PageBreak():
+            return [PageBreak()]
+    raise TypeError(f"not a block: {block!r}")
+
+
+def _caution(block: model.Caution, room: float) -> Flowable:
+    words: list[Any] = [TextFlow(block.title, STYLE.headings[2], STRONG, after=1)]
+    inner = room - 46 - 2 * _PAD
+    lines = wrapped(block.text, STYLE.body, inner)
+    rows: list[list[Any]] = []
+    for i in range(0, len(lines), _LONGEST_CELL):
+        words.append(TextFlow("", lines=lines[i : i + _LONGEST_CELL], after=0))
+        rows.append(["" if rows else Triangle(), words])
+        words = []
+    box = Table(
+        rows, colWidths=[46, room - 46], style=[*_PADDING, ("BOX", (0, 0), (-1, -1), STYLE.heavy, colors.black)]
+    )
+    box.spaceBefore, box.spaceAfter = 6, 8
+    return box
+
+
+_PADDING = [
+    ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
+    ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
+    ("TOPPADDING", (0, 0), (-1, -1), 3.0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 4.0),
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+]
+
+
+def _table(block: model.Table, room: float) -> Flowable:
+    sizes = [STYLE.cut_size if column.cut_size else STYLE.body for column in block.columns]
+    widths = _widths(block, sizes, room)
+    rows: list[list[Any]] = [
+        [
+            TextFlow(column.heading, STYLE.body - 1.5, STRONG, align=column.align.value, after=0)
+            for column in block.columns
+        ]
+    ]
+    style: list[tuple[Any, ...]] = [
+        *_PADDING,
+        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("LINEBELOW", (0, 0), (-1, 0), STYLE.outline, colors.black),
+    ]
+    for i, row in enumerate(block.rows):
+        rows += _row(row, block.columns, sizes, widths, STRONG if i in block.strong else None)
+        style.append(("LINEBELOW", (0, len(rows) - 1), (-1, len(rows) - 1), STYLE.thin, colors.black))
+    table = Table(rows, colWidths=widths, repeatRows=1, style=style)
+    table.spaceBefore, table.spaceAfter = 4, 9
+    return table
+
+
+def _row(
+    row: Sequence[str],
+    columns: Sequence[model.Column],
+    sizes: Sequence[float],
+    widths: Sequence[float],
+    font: str | None,
+) -> list[list[Any]]:
+    """One row of cells, or several when a cell is too long for one."""
+    cells: list[list[Any]] = []
+    for text, column, size, wide in zip(row, columns, sizes, widths, strict=True):
+        face = font or (STRONG if column.cut_size else REGULAR)
+        if text == "[ ]":
+            cells.append([TickBox(size)])
+            continue
+        lines = wrapped(text, size, wide - 2 * _PAD, face)
+        parts = [lines[i : i + _LONGEST_CELL] for i in range(0, len(lines), _LONGEST_CELL)]
+        cells.append([TextFlow("", size, face, align=column.align.value, lines=part, after=0) for part in parts])
+    deep = max((len(cell) for cell in cells), default=1)
+    return [[cell[i] if i < len(cell) else "" for cell in cells] for i in range(deep)]
+
+
+def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[float]:
+    """Column widths by weight, but none narrower than its longest word while there is room."""
+    least: list[float] = []
+    for i, (column, size) in enumerate(zip(block.columns, sizes, strict=True)):
+        face = STRONG if column.cut_size or block.strong else REGULAR
+        words = {w for row in block.rows for w in wrapped(row[i], size, 0.5 * room, face) if " " not in w}
+        words |= {part for row in block.rows for part in row[i].split(" ")}
+        longest = max((_word_width(w, size, face) for w in sorted(words)), default=0.0)
+        heads = max((width(clean(w), STYLE.body - 1.5, STRONG) for w in column.heading.split(" ")), default=0.0)
+        least.append(min(max(longest, heads) + 2 * _PAD + 0.5, room / 2))
+    if sum(least) >= room:
+        return [wide * room / sum(least) for wide in least]
+    weights = [float(max(column.weight, 1)) for column in block.columns]
+    fixed: set[int] = set()
+    while True:
+        share = (room - sum(least[i] for i in fixed)) / (sum(w for i, w in enumerate(weights) if i not in fixed) or 1.0)
+        short = {i for i, w in enumerate(weights) if i not in fixed and w * share < least[i]}
+        if not short:
+            return [least[i] if i in fixed else w * share for i, w in enumerate(weights)]
+        fixed |= short
+
+
+def _word_width(word: str, size: float, font: str) -> float:
+    return width(clean(word, font), size, font)
+
+
+def _key_figures(block: model.KeyFigures, room: float) -> Flowable:
+    count = max(len(block.figures), 1)
+    wide = room / count
+    top: list[Any] = []
+    bottom: list[Any] = []
+    for what, value in block.figures:
+        longest = max((width(clean(w), 1.0, STRONG) for w in value.split(" ")), default=0.1)
+        size = max(min(STYLE.figure_value, (wide - 2 * _PAD) / max(longest, 0.1)), STYLE.body)
+        top.append(TextFlow(value, size, STRONG, align="centre", after=0))
+        bottom.append(TextFlow(what, STYLE.small + 1, align="centre", after=0))
+    style = [*_PADDING, ("BOX", (0, 0), (-1, -1), STYLE.outline, colors.black), ("VALIGN", (0, 0), (-1, 0), "BOTTOM")]
+    style += [("LINEAFTER", (i, 0), (i, -1), STYLE.thin, colors.black) for i in range(count - 1)]
+    table = Table([top, bottom], colWidths=[wide] * count, style=style)
+    table.spaceBefore, table.spaceAfter = 4, 9
+    return table
+
+
+def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
+    limit = room[1] - 70
+    if block.most_height is not None:
+        limit = min(limit, float(block.most_height.mm * POINTS_PER_MM))
+    scale, sheet = fitted(block.drawing, room[0], limit)
+    words = [block.caption] if block.caption else []
+    if block.say_scale:
+        words.append(f"scale {scale_text(scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
+    words += [f"width drawn at {Fraction(view.stretch)} times" for view in block.drawing.views if view.stretch != 1]
+    return FigureFlow(sheet, "; ".join(words))
+
+
+_UNIT_WORDS = {"in": "inches", "mm": "millimetres"}
