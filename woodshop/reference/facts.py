@@ -116,8 +116,7 @@ class Fact:
     @property
     def standing(self) -> str:
         """One of STANDINGS."""
-        words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
-        return STANDINGS[words.get(self.source, 0)]
+        return standing(self.source)
 
     @property
     def cite(self) -> str:
@@ -128,11 +127,7 @@ class Fact:
         >>> fact("saw.kerf").cite
         'common practice, no source'
         """
-        if self.source == "common practice":
-            return "common practice, no source" + (f" ({self.locator})" if self.locator else "")
-        if self.source in WORDS:
-            return f"{self.source}: {self.locator}" if self.locator else self.source
-        return f"{_sources()[self.source].cite}, {self.locator}" + (" (second hand)" if self.trust == "S" else "")
+        return cite(self.source, self.locator, self.trust)
 
     def column(self, name: str) -> str:
         """A column that only some rows have, or "" when this one has it not."""
@@ -197,6 +192,23 @@ def read_table(name: str) -> dict[str, Any]:
     """The TOML file of that name, decimals kept as text."""
     text = (resources.files("woodshop.reference") / f"{name}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text, parse_float=str)
+
+
+def standing(source: str) -> str:
+    """Which of STANDINGS a row with that source has."""
+    words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
+    return STANDINGS[words.get(source, 0)]
+
+
+def cite(source: str, locator: str, trust: str) -> str:
+    """Source and locator as a person reads them. Raises KeyError when there is no such source."""
+    if source == "common practice":
+        return "common practice, no source" + (f" ({locator})" if locator else "")
+    if source in WORDS:
+        return f"{source}: {locator}" if locator else source
+    named = f"{_sources()[source].cite}, {locator}"
+    remarks = {"S": " (second hand)", "M": " (from memory)"}
+    return named + remarks.get(trust, "")
 
 
 @cache

@@ -1,0 +1,289 @@
+"""Every row is a record with its address; nothing is listed that cannot be read back."""
+
+import re
+import tomllib
+from fractions import Fraction
+from importlib import resources
+
+import pytest
+
+from woodshop.reference.cautions import all_cautions, cautions, defer, topics
+from woodshop.reference.facts import (
+    STANDINGS,
+    TABLES,
+    TRUSTS,
+    WORDS,
+    Fact,
+    all_facts,
+    count_by_standing,
+    fact,
+    facts_in,
+    group,
+    source,
+    sources,
+)
+from woodshop.reference.listing import count_cautions, listing_lines, sources_listing
+from woodshop.units import Length, inch
+
+FILES = (*TABLES, "sources", "cautions")
+TRUST_OF = {"common practice": {"C"}, "from memory": {"M"}, "computed": {"calc"}, "defined": {"calc"}}
+
+
+def kinds(row: Fact) -> set[str]:
+    """Which readings the row's value allows."""
+    found = set()
+    for name in ("length", "mass", "number", "density", "volume", "range"):
+        try:
+            getattr(row, name)
+        except ValueError:
+            continue
+        found.add(name)
+    return found
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_tables_hold_records_of_text_only(name: str) -> None:
+    """No list of numbers, no float and no nested table: a row is a flat record of text."""
+    text = (resources.files("woodshop.reference") / f"{name}.toml").read_text(encoding="utf-8")
+    for rows in tomllib.loads(text).values():
+        assert isinstance(rows, list)
+        for row in rows:
+            assert all(isinstance(value, str) for value in row.values()), row
+
+
+@pytest.mark.parametrize("row", all_facts(), ids=lambda row: row.key)
+def test_row_has_its_address(row: Fact) -> None:
+    """Key, value and sentence are there; the source is listed or one of four words, and the trust mark fits it."""
+    assert re.fullmatch(r"[a-z0-9_]+(\.[a-z0-9_]+)+", row.key)
+    assert row.value.strip() == row.value != ""
+    assert row.what.endswith(".")
+    assert row.what[0].isupper() or row.what[0].isdigit()
+    assert row.trust in TRUSTS
+    if row.source in WORDS:
+        assert row.trust in TRUST_OF[row.source]
+        assert row.locator or row.source == "common practice"
+    else:
+        assert source(row.source).id == row.source
+        assert row.trust in {"R", "S"}
+        assert row.locator
+    assert row.cite
+    assert row.standing in STANDINGS
+
+
+@pytest.mark.parametrize("row", all_facts(), ids=lambda row: row.key)
+def test_value_reads_as_one_kind_only(row: Fact) -> None:
+    """A count is never a length; a value with a unit that cannot be read is a slip, plain words are not."""
+    found = kinds(row)
+    assert len(found) <= 1, found
+    if re.fullmatch(r"[\d ./]+( to [\d ./]+)? ?(in|ft|mm|lb|g|kg/L|%|cups?|tablespoons?)?", row.value):
+        assert found, f"{row.key}: {row.value!r} cannot be read"
+
+
+def test_another_published_value_stands_below_the_default() -> None:
+    """Where a key has a longer one, the shorter is a row too (bands and meshes are lists of equals)."""
+    for row in all_facts():
+        head = row.key.rpartition(".")[0]
+        if "." in head and not head.startswith(("bee_space.band", "mesh.", "mix.water_share")):
+            assert fact(head).key == head
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("row", [row for row in all_facts() if row.column("from")], ids=lambda row: row.key)
+def test_computed_row_equals_its_arithmetic(row: Fact) -> None:
+    """A computed row says what it is computed from, and agrees with it to the last digit."""
+    assert row.source == "computed"
+    total = Fraction(0)
+    for sign, count, key in re.findall(r"(^|[+-]) ?(?:(\d+) \* )?([a-z_0-9.]+\.[a-z_0-9]+)", row.column("from")):
+        other = fact(key)
+        amount = other.mass.grams if kinds(other) == {"mass"} else other.length.mm
+        total += (-1 if sign == "-" else 1) * int(count or 1) * amount
+    assert total == (row.mass.grams if kinds(row) == {"mass"} else row.length.mm)
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("key", "sugar", "thickness"),
+    [
+        ("sugar.density.full_board", "sugar.per_ten_frame_board", "sugar.layer"),
+        ("sugar.density.sagadahoc", "sugar.per_ten_frame_board.sagadahoc", "rim.height.sagadahoc"),
+        ("sugar.density.block", "sugar.block", "sugar.block_thickness"),
+    ],
+)
+def test_density_is_mass_over_volume(key: str, sugar: str, thickness: str) -> None:
+    """The densities that published pairs imply agree with the pairs, to the two figures given."""
+    plan = fact("box.inside_length").length * fact("box.inside_width_10").length
+    if key.endswith("block"):
+        plan = fact("sugar.block_length").length * fact("sugar.block_width").length
+    litres = (plan * fact(thickness).length).litres
+    assert round(fact(sugar).mass.grams / 1000 / litres, 2) == fact(key).density.kg_per_litre
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("key", "water", "sugar", "places"),
+    [
+        ("mix.water_share.full_board", "mix.water", "mix.sugar", 3),
+        ("mix.water_share.salz", "mix.salz_water", "sugar.per_ten_frame_board.salz", 3),
+        ("mix.water_share.block", "mix.block_water", "sugar.block", 2),
+    ],
+)
+def test_water_share_is_water_over_sugar(key: str, water: str, sugar: str, places: int) -> None:
+    """The shares of water agree with their recipes, a millilitre taken as a gram."""
+    share = fact(water).volume.litres * 1000 / fact(sugar).mass.grams
+    assert round(share, places) == fact(key).number
+
+
+def test_every_source_is_used_and_named_once() -> None:
+    """No source without a row, and none twice."""
+    ids = [each.id for each in sources()]
+    assert len(ids) == len(set(ids))
+    used = {row.source for row in all_facts()} | {row.source for row in all_cautions()}
+    assert set(ids) == used - set(WORDS)
+    assert all(each.author and each.title for each in sources())
+
+
+def test_standings_count_every_fact_once() -> None:
+    """The counts add up to the rows, and every table holds some of them."""
+    counts = count_by_standing()
+    assert tuple(counts) == STANDINGS
+    assert sum(counts.values()) == len(all_facts()) == sum(len(facts_in(table)) for table in TABLES)
+    assert all(counts.values())
+
+
+def test_unknown_key_says_what_was_meant() -> None:
+    """A slip of a letter is answered with the near names."""
+    with pytest.raises(KeyError, match=r"did you mean rim\.head_room"):
+        fact("rim.headroom")
+    with pytest.raises(KeyError, match="no fact 'zzz'"):
+        fact("zzz")
+
+
+@pytest.mark.parametrize(
+    ("key", "reading"),
+    [
+        ("quilt.hole_count", "length"),
+        ("box.length", "mass"),
+        ("box.length", "number"),
+        ("box.length", "density"),
+        ("box.length", "volume"),
+        ("box.length", "range"),
+        ("mix.sugar", "length"),
+        ("rim.screw", "length"),
+    ],
+)
+def test_wrong_reading_is_refused(key: str, reading: str) -> None:
+    """A row is never read as what it is not."""
+    with pytest.raises(ValueError, match=r"is not|has no unit"):
+        getattr(fact(key), reading)
+
+
+def test_readings() -> None:
+    """Each kind of value reads back exactly."""
+    assert fact("box.length").length == inch("19.875")
+    assert fact("mix.vinegar").volume * 16 == fact("mix.block_water").volume
+    assert fact("mix.bowl_water").volume == fact("mix.block_water").volume * Fraction(3, 2)
+    assert fact("mix.water_share.sagadahoc").number == Fraction(1, 16)
+    assert fact("sugar.density").density.kg_per_litre == Fraction(17, 20)
+    assert fact("cover.foam").range == (inch(1), inch(2))
+
+
+def test_citations_name_their_standing() -> None:
+    """A person reads from the citation alone whether a value is published, practice, remembered or computed."""
+    assert fact("rim.head_room").cite == "common practice, no source (one bee space)"
+    assert fact("saw.kerf").cite == "common practice, no source"
+    assert fact("mesh.half.wire").cite == "from memory: trade usage after the sizes table of ASTM A740"
+    assert fact("strip.thickness").cite == "computed: gap over the top bars"
+    assert fact("lumber.width_4").cite.endswith("(second hand)")
+    assert fact("box.maker_tolerance").cite == (
+        "Roy Hendrickson, The Bee Space, Bee Culture: BEEKeeping Your First Three Years, Summer 2016, The Bee Space"
+    )
+
+
+def test_group_gives_the_default_first() -> None:
+    """A group is the key's own row, then the other published values; a longer name is no member."""
+    keys = [row.key for row in group("box.height_deep")]
+    assert keys[0] == "box.height_deep"
+    assert len(keys) == 4
+    assert all(key.startswith("box.height_deep") for key in keys)
+    assert [row.key for row in group("box.wall")] == ["box.wall", "box.wall.cook"]
+
+
+def test_unknown_table_is_refused() -> None:
+    """A table that is not there is named in the refusal."""
+    with pytest.raises(KeyError, match="boxes, lumber"):
+        facts_in("nails")
+
+
+# ---- cautions --------------------------------------------------------------------------------
+
+
+NEEDED = (
+    "table saw", "narrow rip", "sheet metal and mesh", "staples",
+    "treated wood", "mite treatment", "lifting", "food",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("topic", NEEDED)
+def test_topic_has_cautions_and_defers(topic: str) -> None:
+    """Every kind of work that can hurt has its cautions, and says whose word goes before them."""
+    rows = cautions(topic)
+    assert len(rows) >= 3
+    assert re.search(r"manual|label|maker|rules|employer|local", defer(topic))
+    assert {row.defer for row in rows} == {defer(topic)}
+
+
+def test_cautions_have_their_address() -> None:
+    """A caution is one or two sentences with a source, or says that it has none."""
+    for row in all_cautions():
+        assert row.text.endswith(".")
+        assert row.trust in TRUSTS
+        if row.source in WORDS:
+            assert row.trust in TRUST_OF[row.source]
+        else:
+            assert row.trust in {"R", "S"}
+            assert row.locator
+        assert row.cite
+    assert len({row.text for row in all_cautions()}) == len(all_cautions())
+    assert sum(count_cautions().values()) == len(all_cautions())
+    assert {row.topic for row in all_cautions()} == set(topics())
+
+
+def test_unknown_topic_is_refused() -> None:
+    """A topic that is not there is named in the refusal."""
+    with pytest.raises(KeyError, match="narrow rip"):
+        cautions("lathe")
+
+
+# ---- listing ---------------------------------------------------------------------------------
+
+
+def test_listing_shows_every_row_once() -> None:
+    """The listing holds every fact, caution and source, with counts that agree."""
+    listing = sources_listing()
+    shown = [row["key"] for rows in listing["tables"].values() for row in rows]
+    assert shown == [row.key for row in all_facts()]
+    assert len(listing["cautions"]) == len(all_cautions())
+    assert [row["id"] for row in listing["sources"]] == [each.id for each in sources()]
+    assert all(row["rows"] > 0 for row in listing["sources"])
+    assert listing["counts"] == count_by_standing()
+
+
+@pytest.mark.parametrize("standing", STANDINGS)
+def test_lines_of_one_standing(standing: str) -> None:
+    """Asked for one standing, the lines show its rows and no other, and their count."""
+    lines = listing_lines(standing)
+    wanted = [row for row in all_facts() if row.standing == standing]
+    assert [line.split(" = ")[0].strip() for line in lines if " = " in line] == [row.key for row in wanted]
+    assert lines[-1] == f"{len(wanted)} {standing}"
+
+
+def test_lines_of_an_unknown_standing_are_refused() -> None:
+    """A standing that is not there is refused by name."""
+    with pytest.raises(KeyError, match="no standing 'rumour'"):
+        listing_lines("rumour")
+
+
+def test_lengths_are_exact() -> None:
+    """A third of an inch is a third, not its decimals."""
+    assert fact("mesh.third.pitch").length * 3 == inch(1)
+    assert isinstance(fact("mesh.third.pitch").length, Length)

@@ -1,0 +1,57 @@
+"""The usual cautions for work that can hurt someone, by topic, and whom to follow instead."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from woodshop.reference.facts import cite, read_table
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution, in our own words. `defer` names the manual, label, code or person that goes before it."""
+
+    topic: str
+    text: str
+    source: str
+    locator: str
+    trust: str
+    defer: str
+
+    @property
+    def cite(self) -> str:
+        """Where it comes from, as a person reads it."""
+        return cite(self.source, self.locator, self.trust)
+
+
+def cautions(topic: str) -> tuple[Caution, ...]:
+    """The cautions of one topic, in the order of the file. Raises KeyError.
+
+    >>> cautions("narrow rip")[0].text
+    'Use a push stick past the blade, and for every small piece.'
+    """
+    if topic not in topics():
+        raise KeyError(f"no cautions on {topic!r}; there are {', '.join(topics())}")
+    return tuple(row for row in all_cautions() if row.topic == topic)
+
+
+def defer(topic: str) -> str:
+    """Whom to follow before these cautions: the maker's manual, the label, the code. Raises KeyError."""
+    return cautions(topic)[0].defer
+
+
+def topics() -> tuple[str, ...]:
+    """What there are cautions on, in the order of the file."""
+    return tuple(dict.fromkeys(row.topic for row in all_cautions()))
+
+
+@cache
+def all_cautions() -> tuple[Caution, ...]:
+    """Every caution, by topic."""
+    table = read_table("cautions")
+    by_topic = {record["name"]: record["defer"] for record in table["topic"]}
+    return tuple(
+        Caution(**record, defer=words)
+        for name, words in by_topic.items()
+        for record in table["caution"]
+        if record["topic"] == name
+    )
