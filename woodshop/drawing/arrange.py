@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from fractions import Fraction
+from itertools import pairwise
 
 from woodshop.drawing.fonts import clean
 from woodshop.drawing.hatch import hatched
@@ -125,7 +126,7 @@ def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Bo
     for line in view.lines:
         points = tuple(spot(point) for point in line.points)
         marks.append(Stroke(points, WEIGHT[line.kind], DASH.get(line.kind, ()), line.closed))
-        board.segments += list(zip(points, points[1:], strict=False))
+        board.segments += list(pairwise(points))
         if line.closed:
             board.segments.append((points[-1], points[0]))
     for circle in view.circles:

@@ -170,17 +170,19 @@ class TextFlow(Flowable):  # type: ignore[misc]
 class TickBox(Flowable):  # type: ignore[misc]
     """A box to tick, in a table's cell."""
 
-    def __init__(self, side: float) -> None:
+    def __init__(self, side: float, align: str) -> None:
         super().__init__()
-        self.side = side
+        self.side, self.align = side, align
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
         """Its size."""
+        self.spare = room - self.side - 2.0
         return room, self.side * STYLE.leading
 
     def draw(self) -> None:
         """Put it on the page."""
-        put_box(self.canv, 1, self.side * 0.1, self.side)
+        x = {"left": 0.0, "right": self.spare, "centre": self.spare / 2}[self.align]
+        put_box(self.canv, x + 1.0, self.side * 0.1, self.side)
 
 
 class Triangle(Flowable):  # type: ignore[misc]

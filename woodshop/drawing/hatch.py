@@ -19,7 +19,7 @@ def hatched(outline: Sequence[Spot], pitch: float, *, falling: bool = False) -> 
     for i in range(first, last + 1):
         level = i * step + 1e-7
         xs: list[float] = []
-        for (x0, y0), (x1, y1), k0, k1 in zip(
+        for (x0, _), (x1, _), k0, k1 in zip(
             outline, [*outline[1:], outline[0]], keys, [*keys[1:], keys[0]], strict=True
         ):
             if (k0 < level) != (k1 < level):

@@ -197,6 +197,7 @@ def _caution(block: model.Caution, room: float) -> Flowable:
 
 
 _PADDING = [
+    ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
     ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
     ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
     ("TOPPADDING", (0, 0), (-1, -1), 3.0),
@@ -239,7 +240,7 @@ def _row(
     for text, column, size, wide in zip(row, columns, sizes, widths, strict=True):
         face = font or (STRONG if column.cut_size else REGULAR)
         if text == "[ ]":
-            cells.append([TickBox(size)])
+            cells.append([TickBox(size, column.align.value)])
             continue
         lines = wrapped(text, size, wide - 2 * _PAD, face)
         parts = [lines[i : i + _LONGEST_CELL] for i in range(0, len(lines), _LONGEST_CELL)]

@@ -85,13 +85,16 @@ def _grain(text: str, at: Spot, half: float, upright: bool) -> tuple[list[Mark],
 
 
 def _heads(a: Spot, b: Spot) -> list[Mark]:
-    """Half arrow heads at both ends, on opposite sides: the timber trade's mark for the grain."""
-    long, wide = 7.0, 3.2
-    if a[1] == b[1]:
-        tips = [(a, (a[0] + long, a[1] + wide)), (b, (b[0] - long, b[1] - wide))]
-    else:
-        tips = [(a, (a[0] + wide, a[1] + long)), (b, (b[0] - wide, b[1] - long))]
-    return [Stroke(tip, STYLE.hidden) for tip in tips]
+    """Filled arrow heads at both ends, pointing out."""
+    long, wide = 8.0, 2.4
+    heads: list[Mark] = []
+    for tip, sign in ((a, 1.0), (b, -1.0)):
+        if a[1] == b[1]:
+            points = (tip, (tip[0] + sign * long, tip[1] + wide), (tip[0] + sign * long, tip[1] - wide))
+        else:
+            points = (tip, (tip[0] + wide, tip[1] + sign * long), (tip[0] - wide, tip[1] + sign * long))
+        heads.append(Stroke(points, 0.0, closed=True, fill="ink"))
+    return heads
 
 
 def place_balloons(numbers: Sequence[tuple[int, Spot]], outline: Box) -> list[Mark]:

@@ -1,0 +1,215 @@
+"""A part's shop drawing: the views that are needed to make it, every cut with its size, place and depth."""
+
+from woodshop.drawing.model import Arrow, Dimension, Drawing, Label, Point, Side, View
+from woodshop.drawing.projection import Sight, flat, projected, sight
+from woodshop.shape import part as shape
+from woodshop.shape.part import FACE_AXIS, Cut, Face, Part, cut_box
+from woodshop.units import ZERO, Length
+
+_AXIS_WORDS = ("length", "width", "thickness")
+_NEAR = (Face.LEFT, Face.LOWER, Face.BACK)
+_FAR = (Face.RIGHT, Face.UPPER, Face.SHOW)
+_CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
+
+
+def part_drawing(part: Part, *, address: str, count: int, unit: str = "in", grain: bool = True) -> Drawing:
+    """The drawing of one part, to be made `count` times, with sizes in "in" or "mm".
+
+    `grain` puts the arrow along the length; leave it out for mesh and cloth.
+    """
+    front = _front(part)
+    shown: dict[Face, list[Cut]] = {front: []}
+    for cut in part.cuts:
+        for face in _faces_for(part, cut, front):
+            shown.setdefault(face, []).append(cut)
+    views = tuple(_view(part, front, face, cuts, tuple(shown), unit, grain) for face, cuts in shown.items())
+    sizes = " x ".join(size.number(unit) for size in part.size)
+    fields = (("Address", address), ("Make", str(count)), ("Material", part.material), ("Size", f"{sizes} {unit}"))
+    notes = tuple(cut_words(part, cut, unit) for cut in part.cuts)
+    if part.on_edge:
+        notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
+    return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
+
+
+def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
+    """A cut in words: its face, size and place along both axes of that face, and its depth.
+
+    >>> from woodshop.shape.part import Rectangle
+    >>> from woodshop.units import inch
+    >>> rabbet = Cut("rabbet", Face.BACK, Rectangle(ZERO, ZERO, inch(20), inch("3/8")), inch("3/8"))
+    >>> cut_words(Part("side", "pine", inch(20), inch(3), inch("3/4"), (rabbet,)), rabbet)
+    'rabbet, back face: over the whole length, 3/8 of the width at the lower edge, 3/8 deep (in)'
+    """
+    axis, _ = FACE_AXIS[cut.face]
+    through = cut.depth == part.size[axis]
+    deep = "through" if through else f"{cut.depth.number(unit)} deep"
+    box = cut_box(part, cut)
+    words: list[str] = []
+    for a in (i for i in range(3) if i != axis):
+        low, high, full = box.low[a], box.high[a], part.size[a]
+        size = (high - low).number(unit)
+        if isinstance(cut.outline, shape.Circle):
+            middle = (low + high) / 2
+            near = middle <= full / 2
+            words.append(
+                f"centre {(middle if near else full - middle).number(unit)} from the {(_NEAR if near else _FAR)[a]}"
+            )
+        elif low == ZERO and high == full:
+            words.append(f"over the whole {_AXIS_WORDS[a]}")
+        elif low == ZERO or high == full:
+            words.append(f"{size} of the {_AXIS_WORDS[a]} at the {(_NEAR if low == ZERO else _FAR)[a]}")
+        elif low == full - high:
+            words.append(f"{size} in the middle of the {_AXIS_WORDS[a]}, {low.number(unit)} from each side")
+        else:
+            near = low < full - high
+            off = low if near else full - high
+            words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.number(unit)} from the {(_NEAR if near else _FAR)[a]}")
+    if isinstance(cut.outline, shape.Circle):
+        words.insert(0, f"dia. {cut.outline.diameter.number(unit)}")
+    return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep} ({unit})"
+
+
+def _spans(part: Part, cut: Cut) -> list[bool]:
+    """Along which axes a cut runs from end to end."""
+    if isinstance(cut.outline, shape.Circle):
+        axis, _ = FACE_AXIS[cut.face]
+        return [i == axis and cut.depth == part.size[i] for i in range(3)]
+    box = cut_box(part, cut)
+    return [box.size(i) == part.size[i] for i in range(3)]
+
+
+def _front(part: Part) -> Face:
+    """The face to draw: the show face, unless all that is cut from a face is cut from the back."""
+    blind = [cut for cut in part.cuts if not _spans(part, cut)[2]]
+    from_show = any(cut.face is Face.SHOW or cut_box(part, cut).high[2] == part.thickness for cut in blind)
+    from_back = any(cut.face is Face.BACK or cut_box(part, cut).low[2] == ZERO for cut in blind)
+    return Face.BACK if from_back and not from_show else Face.SHOW
+
+
+def _faces_for(part: Part, cut: Cut, front: Face) -> tuple[Face, ...]:
+    """The views in which a cut's sizes are read: where its profile shows; a blind cut in its own face."""
+    spans = _spans(part, cut)
+    end = Face.RIGHT if front is Face.SHOW else Face.LEFT
+    if spans[0]:
+        return (end,)
+    if spans[1]:
+        return (Face.UPPER,)
+    if spans[2]:
+        return (front,)
+    axis, _ = FACE_AXIS[cut.face]
+    return (front,) if axis == 2 else (cut.face,)
+
+
+def _cell(face: Face, front: Face) -> tuple[int, int]:
+    if face in (Face.LEFT, Face.RIGHT):
+        return (1, 0) if (face is Face.RIGHT) == (front is Face.SHOW) else (-1, 0)
+    return _CELLS.get(face, (0, 0))
+
+
+def _view(
+    part: Part, front: Face, face: Face, cuts: list[Cut], shown: tuple[Face, ...], unit: str, grain: bool
+) -> View:
+    seen = sight(face, front)
+    lines, circles = projected(part, seen)
+    dimensions = _overall(part, seen, front, shown)
+    for cut in cuts:
+        dimensions += _cut_dimensions(part, seen, cut)
+    labels = _remarks(part, seen, cuts, unit)
+    ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
+    if face is front and shown == (front,):
+        corner = flat(part, seen, (part.length / 2, part.width / 2, ZERO))
+        away = (corner[0] + part.length, corner[1] + part.width)
+        labels.append(Label(f"{part.thickness.text(unit)} thick", away, corner))
+    return View(
+        name=str(face).capitalize() if grain or face is not front else "",
+        lines=lines,
+        circles=circles,
+        dimensions=_without_repeats(dimensions),
+        labels=tuple(labels),
+        arrows=(Arrow("grain", *ends),) if grain and face is front else (),
+        cell=_cell(face, front),
+    )
+
+
+def _overall(part: Part, seen: Sight, front: Face, shown: tuple[Face, ...]) -> list[Dimension]:
+    """Length and width on the front view, thickness on the first other view."""
+    low, high = _extent(part, seen, ((ZERO,) * 3, part.size))
+    corner = (low, (high[0], low[1]), (low[0], high[1]))
+    if seen.face is front:
+        return [Dimension(corner[0], corner[1], Side.BELOW), Dimension(corner[0], corner[2], Side.LEFT)]
+    if seen.face is not next(face for face in shown if face is not front):
+        return []
+    if seen.right[0] == 2:
+        return [Dimension(corner[0], corner[1], Side.BELOW)]
+    return [Dimension(corner[0], corner[2], Side.LEFT)]
+
+
+def _extent(part: Part, seen: Sight, box: tuple[tuple[Length, ...], tuple[Length, ...]]) -> tuple[Point, Point]:
+    (a, b), (c, d) = (flat(part, seen, (p[0], p[1], p[2])) for p in box)
+    return (min(a, c), min(b, d)), (max(a, c), max(b, d))
+
+
+def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
+    """Size and place of a cut along both axes of the view."""
+    box = cut_box(part, cut)
+    low, high = _extent(part, seen, (box.low, box.high))
+    full = part.size[seen.right[0]], part.size[seen.up[0]]
+    found: list[Dimension] = []
+    for axis in (0, 1):
+        across = 1 - axis
+        beyond = (low[across] + high[across]) > full[across]
+        side = ((Side.BELOW, Side.ABOVE), (Side.LEFT, Side.RIGHT))[axis][beyond]
+        if axis == 1 and low[0] == ZERO and high[0] == full[0]:
+            side = Side.RIGHT
+        level = high[across] if side in (Side.ABOVE, Side.RIGHT) else low[across]
+        for a, b in _stretches(low[axis], high[axis], full[axis], isinstance(cut.outline, shape.Circle)):
+            ends = ((a, level), (b, level)) if axis == 0 else ((level, a), (level, b))
+            found.append(Dimension(*ends, side))
+    return found
+
+
+def _stretches(low: Length, high: Length, full: Length, is_round: bool) -> list[tuple[Length, Length]]:
+    """The lengths to state along one axis: the cut's own, and its distance from the nearer end."""
+    if is_round:
+        middle = (low + high) / 2
+        return [(ZERO, middle) if middle <= full / 2 else (middle, full)]
+    if low == ZERO and high == full:
+        return []
+    if low == ZERO or high == full:
+        return [(low, high)]
+    return [(low, high), (ZERO, low) if low <= full - high else (high, full)]
+
+
+def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
+    """One dimension for each stretch: the same one on the same side twice says nothing new."""
+    kept: dict[tuple[int, Length, Length], Dimension] = {}
+    for each in dimensions:
+        a, b = sorted((each.start[each.axis], each.end[each.axis]))
+        kept.setdefault((each.axis, a, b), each)
+    return tuple(kept.values())
+
+
+def _remarks(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> list[Label]:
+    """Words for what the view does not show: depths of blind cuts, diameters of round ones."""
+    groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
+    for cut in cuts:
+        axis, _ = FACE_AXIS[cut.face]
+        if axis == seen.depth:
+            size = cut.outline.diameter if isinstance(cut.outline, shape.Circle) else None
+            key = (cut.name, size, cut.depth, cut.depth == part.size[axis])
+            groups.setdefault(key, []).append(cut)
+    labels: list[Label] = []
+    middle = (part.size[seen.right[0]] / 2, part.size[seen.up[0]] / 2)
+    for (name, size, depth, through), members in groups.items():
+        words = [f"{len(members)} x {name}" if len(members) > 1 else name]
+        words += [f"dia. {size.number(unit)}"] if size else []
+        words.append("through" if through else f"{depth.number(unit)} deep")
+        box = cut_box(part, members[0])
+        low, high = _extent(part, seen, (box.low, box.high))
+        if isinstance(members[0].outline, shape.Circle):
+            target = (low[0], (low[1] + high[1]) / 2)
+        else:
+            target = ((low[0] * 3 + high[0]) / 4, (low[1] + high[1]) / 2)
+        toward = (target[0] * 2 - middle[0], target[1] + part.size[seen.up[0]])
+        labels.append(Label(", ".join(words), toward, target))
+    return labels
