@@ -1,9 +1,11 @@
 """Every row is a record with its address; nothing is listed that cannot be read back."""
 
+import ast
 import re
 import tomllib
 from fractions import Fraction
 from importlib import resources
+from pathlib import Path
 
 import pytest
 
@@ -212,6 +214,22 @@ def test_unknown_table_is_refused() -> None:
     """A table that is not there is named in the refusal."""
     with pytest.raises(KeyError, match="boxes, lumber"):
         facts_in("nails")
+
+
+def test_every_key_that_the_package_names_is_a_row() -> None:
+    """A key written in the code, in a call of `fact` or beside a parameter, is there: no slip waits for a user."""
+    keys = {row.key for row in all_facts()}
+    named: dict[str, str] = {}
+    package = Path(str(resources.files("woodshop")))
+    for path in sorted(package.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call) or getattr(node.func, "id", "") not in ("fact", "Param", "_listed"):
+                continue
+            for word in node.args:
+                if isinstance(word, ast.Constant) and re.fullmatch(r"[a-z_0-9]+(\.[a-z_0-9]+)+", str(word.value)):
+                    named[str(word.value)] = f"{path.relative_to(package)}:{node.lineno}"
+    assert named
+    assert {key: where for key, where in named.items() if key not in keys} == {}
 
 
 # ---- cautions --------------------------------------------------------------------------------
