@@ -195,9 +195,9 @@ def test_citations_name_their_standing() -> None:
     assert fact("saw.kerf").cite == "common practice, no source"
     assert fact("mesh.half.wire").cite == "from memory: trade usage after the sizes table of ASTM A740"
     assert fact("strip.thickness").cite == "computed: gap over the top bars"
-    assert fact("lumber.width_4").cite.endswith("(second hand)")
+    assert fact("lumber.width_4").cite.endswith("(secondary source)")
     assert fact("box.maker_tolerance").cite == (
-        "Roy Hendrickson, The Bee Space, Bee Culture: BEEKeeping Your First Three Years, Summer 2016, The Bee Space"
+        "Roy Hendrickson, The Bee Space, Bee Culture: BEEKeeping Your First Three Years, Summer 2016"
     )
 
 

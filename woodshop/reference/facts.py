@@ -206,9 +206,10 @@ def cite(source: str, locator: str, trust: str) -> str:
         return "common practice, no source" + (f" ({locator})" if locator else "")
     if source in WORDS:
         return f"{source}: {locator}" if locator else source
-    named = f"{_sources()[source].cite}, {locator}"
-    remarks = {"S": " (second hand)", "M": " (from memory)"}
-    return named + remarks.get(trust, "")
+    named = _sources()[source].cite
+    if locator not in named:
+        named = f"{named}, {locator}"
+    return named + (" (secondary source)" if trust == "S" else "")
 
 
 @cache
