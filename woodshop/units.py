@@ -324,6 +324,8 @@ def decimals(value: Fraction, places: int) -> str:
     """Rounded half to even, trailing zeros dropped."""
     scaled = round(value * 10**places)
     digits = f"{abs(scaled):0{places + 1}d}"
+    if not places:
+        return str(scaled)
     text = f"{digits[:-places]}.{digits[-places:]}".rstrip("0").rstrip(".")
     return f"-{text}" if scaled < 0 else text
 

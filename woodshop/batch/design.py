@@ -67,7 +67,7 @@ class DesignTable(Table):
     wood: Size | None = None
     hives: tuple[HivesTable, ...] = Field(min_length=1)
     shed: tuple[ShedTable, ...] = ()
-    board: dict[str, Any] = {}
+    board: dict[str, Any] = Field(default_factory=dict)
     make: tuple[dict[str, Any], ...] = Field(min_length=1)
 
 
@@ -113,7 +113,7 @@ def read_design(path: Path) -> Design:
         board = _settings("board", board_parameters, shared, f"{where}, board", unit, found)
     makes: list[Make] = []
     wishes = raw.get("make", [])
-    for n, wish in enumerate(wishes if isinstance(wishes, list) else [], 1):
+    for n, wish in enumerate(wishes if isinstance(wishes, tuple) else (), 1):
         if isinstance(wish, dict):
             makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
     if table is not None:
@@ -137,19 +137,10 @@ def read_design(path: Path) -> Design:
 
 def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: str, found: list[Problem]) -> Any:
     try:
-        return model.model_validate(_tuples(raw), context={"unit": unit})
+        return model.model_validate(raw, context={"unit": unit})
     except ValidationError as bad:
         found += problems(bad, model, where)
         return None
-
-
-def _tuples(value: Any) -> Any:
-    """Lists as tuples: values are frozen, and strict checking takes no list for a tuple."""
-    if isinstance(value, list):
-        return tuple(_tuples(each) for each in value)
-    if isinstance(value, dict):
-        return {key: _tuples(each) for key, each in value.items()}
-    return value
 
 
 def _settings(
@@ -207,7 +198,7 @@ def _make(
 ) -> list[Make]:
     known = {item.name: item for item in items()}
     wished = raw.get("item")
-    names = wished if isinstance(wished, list) else [wished]
+    names = wished if isinstance(wished, tuple) else (wished,)
     if wished is None or not names:
         found.append(Problem(where, "no item", "what to make, one of: " + ", ".join(known), "Add an item line."))
         return []

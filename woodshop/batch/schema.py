@@ -130,7 +130,17 @@ def load(path: Path, kind: str) -> dict[str, Any]:
         raise InputError(
             Problem(f"{where}, format", given, f'format = "{wanted}"', "Write it as the first line of the file.")
         )
-    return raw
+    tables: dict[str, Any] = _tuples(raw)
+    return tables
+
+
+def _tuples(value: Any) -> Any:
+    """Lists as tuples: values are frozen, and strict checking takes no list for a tuple."""
+    if isinstance(value, list):
+        return tuple(_tuples(each) for each in value)
+    if isinstance(value, dict):
+        return {key: _tuples(each) for key, each in value.items()}
+    return value
 
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: str) -> T:

@@ -108,7 +108,10 @@ class YardTable(Table):
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """One form of a sheet, board or roll that can be had: for sale, or from the rack (`label` set)."""
+    """One form of a sheet, board or roll that can be had: for sale, or from the rack (`label` set).
+
+    `thickness` is given for boards and lattice, and None for mesh and cloth.
+    """
 
     id: str
     material: str
@@ -117,6 +120,7 @@ class Offer:
     width: Length
     price: Money
     count: int | None = None
+    thickness: Length | None = None
     label: str = ""
     bad: tuple[tuple[Length, Length], ...] = ()
 
@@ -175,7 +179,7 @@ def read_yard(path: Path) -> Yard:
                 continue
             price = Money(size.price, table.currency)
             ident = f"{kind} {size.length.number()}".replace(" ", "_")
-            offers.append(Offer(ident, f"board {thick}", what, size.length, wide, price, size.count))
+            offers.append(Offer(ident, f"board {thick}", what, size.length, wide, price, size.count, thick))
     for n, roll in enumerate(table.roll, 1):
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is None:
@@ -209,6 +213,7 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
     offers = []
     for n, piece in enumerate(table.rack, 1):
         place = f"{where}, rack number {n}"
+        thick: Length | None = None
         if piece.mesh is not None or piece.cloth is not None:
             material = _soft(place, piece.mesh, piece.cloth, found)
             width = piece.width
@@ -217,7 +222,7 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         else:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
             material = None if section is None else f"board {section[0]}"
-            width = None if section is None else section[1]
+            thick, width = section or (None, None)
         for low, high in piece.bad:
             if not ZERO <= low < high <= piece.length:
                 found.append(
@@ -231,7 +236,16 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         worth = Money(piece.worth, table.currency)
         offers.append(
             Offer(
-                f"rack_{piece.label}", material, what, piece.length, width, worth, piece.count, piece.label, piece.bad
+                f"rack_{piece.label}",
+                material,
+                what,
+                piece.length,
+                width,
+                worth,
+                piece.count,
+                thick,
+                piece.label,
+                piece.bad,
             )
         )
     return offers

@@ -176,5 +176,6 @@ def _flip(setting: Setting) -> tuple[Fact, ...]:
     lower = [w for w in setting.widths if w < setting.height and w > base]
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
-        facts.append(Fact(f"a {lower[-1]} rim would do from", str(flip)))
+        if flip <= fact("sugar.density.full_board").density:
+            facts.append(Fact(f"a {lower[-1]} rim would do from", str(flip)))
     return tuple(facts)

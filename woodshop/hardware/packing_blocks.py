@@ -8,7 +8,7 @@ from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units import Length
 
 
-@item("packing blocks", title="Packing blocks", per="batch")
+@item("packing blocks", title="Packing blocks", per="people")
 def packing_blocks(
     setting: Setting,
     *,
@@ -28,7 +28,6 @@ def packing_blocks(
     """
     voids = setting.voids if full_set else setting.voids[:1]
     tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
-    # Listed across the long side of the block, along the grain of the 2x4.
     block = Part(
         "packing block",
         f"board {setting.board.block_width}",
@@ -36,21 +35,22 @@ def packing_blocks(
         setting.board.block_length,
         setting.board.block_width,
     )
-    placed = tuple(_stand(block, void, setting) for void in voids) * people
+    placed = tuple(_stand(block, void, setting) for void in voids)
+    count = len(placed) * people
     where = "at the upper entrance and at both rear corners" if full_set else "at the upper entrance first"
     return Assembly(
         "packing blocks",
         "Packing blocks",
         placed,
         steps=(
-            f"Crosscut {len(placed)} block{'s' if len(placed) > 1 else ''} from a 2x4, the long piece held against the "
+            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
             "fence of a mitre gauge or in a clamp; never hold a block this short by hand.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
             f"Stand the block on the mesh {where}; pack damp sugar around it, firm it, and draw it straight up at once."
             + ("" if full_set else " Move it to each rear corner in turn."),
         ),
         facts=(
-            Fact("blocks", str(len(placed))),
+            Fact("blocks", f"{count}: {len(placed)} for each of {people} packing" if people > 1 else str(count)),
             Fact("block", f"{setting.board.block_width} x {setting.board.block_length} x {tall} tall"),
             Fact("stands above the rim", str(tall + setting.mesh_top - setting.height)),
         ),

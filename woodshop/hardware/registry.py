@@ -39,7 +39,8 @@ Maker = Callable[..., Assembly]
 class Item:
     """A kind of thing we can make, and its maker.
 
-    `per` is "hive" when every hive gets its own, "batch" when the shop needs so many of them in all.
+    `per` is "hive" when every hive gets its own; otherwise the shop needs as many in all as the parameter
+    of that name says.
     """
 
     name: str

@@ -1,0 +1,141 @@
+"""The buy list: stock from the plans, then what is bought by the bag, box and bottle."""
+
+import math
+from fractions import Fraction
+
+from woodshop.batch.values import Batch, MaterialPlan, Purchase, Unit, Unpriced
+from woodshop.batch.yard import Pack
+from woodshop.engineering.sugar import Mix, mix_for
+from woodshop.reference.facts import fact
+from woodshop.units import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
+
+
+def buy(
+    batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
+) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
+    """What to buy, in the order of the list, and what is needed but has no price in the yard file."""
+    purchases = [*_stock(plans)]
+    unpriced: list[Unpriced] = []
+    for goods, amount, why in _amounts(batch, units):
+        if amount <= 0:
+            continue
+        packs = [pack for pack in batch.yard.packs if pack.goods == goods]
+        if not packs:
+            unpriced.append(Unpriced(goods, why))
+            continue
+        purchases += [Purchase(goods, pack.what, count, pack.price, why) for pack, count in cheapest(packs, amount)]
+    return tuple(purchases), tuple(unpriced)
+
+
+def _stock(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
+    purchases = []
+    for each in plans:
+        used: dict[str, int] = {}
+        for layout in each.plan.layouts:
+            used[layout.stock] = used.get(layout.stock, 0) + layout.times
+        for offer in each.job.offers:
+            if offer.id in used and not offer.label:
+                why = f"cut as planned, {each.job.material}"
+                purchases.append(Purchase(each.job.material, offer.what, used[offer.id], offer.price, why))
+    return purchases
+
+
+def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
+    """Boards to pack with sugar: one for every hive of a group whose boards are made or mended: name, count, each."""
+    groups = {u.line.hives.name for u in units if u.line.item.name in ("fondant rim", "mesh floor")}
+    return tuple((h.name or h.format, h.count, h.sugar) for h in batch.hives if h.name in groups)
+
+
+def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
+    """Dry sugar for all boards to pack."""
+    total = Mass(Fraction(0))
+    for _, count, each in packed_boards(batch, units):
+        total = total + each * count
+    return total
+
+
+def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
+    """The mix for all boards; None when none is packed."""
+    sugar = sugar_needed(batch, units)
+    return None if not sugar.grams else recipe(sugar)
+
+
+def recipe(sugar: Mass) -> Mix:
+    """The mix of the reference recipe for this much sugar."""
+    cups = fact("mix.water").volume.us_cups
+    spoons = fact("mix.vinegar").volume.us_cups * 16
+    share = fact("mix.sugar").mass / pound(16)
+    return mix_for(sugar, cups / share, spoons / share, fact("mix.bowl_sugar").mass)
+
+
+def _amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
+    """Goods needed beyond the sawn stock: (goods, amount in its own unit, arithmetic in words)."""
+    boards = packed_boards(batch, units)
+    sugar = sugar_needed(batch, units)
+    amounts = []
+    words = " + ".join(f"{count} x {each}" for _, count, each in boards)
+    amounts.append(("sugar", sugar.grams, f"{words} = {sugar}"))
+    if sugar.grams:
+        mix = recipe(sugar)
+        millilitres = mix.vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16
+        why = f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons"
+        amounts.append(("vinegar", millilitres, why))
+    shavings = [shavings_in(u) * u.line.hives.count for u in units if u.line.item.name == "quilt box"]
+    litres = sum((v.litres for v in shavings), Fraction(0))
+    amounts.append(("shavings", litres, f"{decimals(litres, 0)} L loose, one fill for every hive with a quilt box"))
+    for goods, word in (("staples", "staple"), ("screws", "screw")):
+        count = sum(f.count * u.line.count for u in units for f in u.assembly.fasteners if word in f.kind and f.count)
+        spare = Fraction(count * 105, 100)
+        amounts.append((goods, spare, f"{count} and one in twenty spare"))
+    if any("glue" in f.kind for u in units for f in u.assembly.fasteners):
+        corners = sum(4 * u.line.count for u in units if any("glue" in f.kind for f in u.assembly.fasteners))
+        each = fact("rim.glue_per_corner").number
+        amounts.append(("glue", each * corners, f"{corners} corners at {decimals(each, 1)} mL"))
+    return amounts
+
+
+def shavings_in(unit: Unit) -> Volume:
+    """The loose shavings that fill one quilt box."""
+    return unit.assembly.named("shavings")[0].box.volume
+
+
+def cheapest(packs: list[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
+    """The cheapest whole packs that hold the amount; of equally cheap ones, the fewest packs.
+
+    Exact where the packs have a common measure of not less than a hundred-thousandth of the amount;
+    otherwise each pack is taken to hold a little less than it does, so that it never falls short.
+    """
+    step = max(_common([size(pack) for pack in packs]), amount / 100_000)
+    holds = [int(size(pack) // step) for pack in packs]
+    kinds = [n for n, whole in enumerate(holds) if whole]
+    needed = -int(-amount // step)
+    best: list[tuple[int, int, int]] = [(0, 0, -1)]  # cost, packs, last kind, for each amount in steps
+    for left in range(1, needed + 1):
+        ways = []
+        for n in kinds:
+            cost, count, _ = best[max(0, left - holds[n])]
+            ways.append((cost + packs[n].price.minor, count + 1, n))
+        best.append(min(ways))
+    counts = [0] * len(packs)
+    left = needed
+    while left > 0:
+        counts[best[left][2]] += 1
+        left -= holds[best[left][2]]
+    return [(pack, count) for pack, count in zip(packs, counts, strict=True) if count]
+
+
+def _common(sizes: list[Fraction]) -> Fraction:
+    """The greatest common measure of some amounts."""
+    below = math.lcm(*(each.denominator for each in sizes))
+    return Fraction(math.gcd(*(int(each * below) for each in sizes)), below)
+
+
+def size(pack: Pack) -> Fraction:
+    """How much a pack holds, in the unit that its goods are counted in: grams, pieces, litres, millilitres."""
+    if pack.mass is not None and pack.goods == "sugar":
+        return pack.mass.grams
+    if pack.pieces is not None:
+        return Fraction(pack.pieces)
+    if pack.loose_litres is not None:
+        return Fraction(pack.loose_litres)
+    return Fraction(pack.millilitres or 0)

@@ -1,0 +1,426 @@
+"""The checks: the stack put together from placed parts and measured, and what a keeper would ask before cutting."""
+
+from woodshop.batch.limits import Limits, band_limits
+from woodshop.batch.values import Unit
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import Setting
+from woodshop.hive.box import stand
+from woodshop.reference.facts import fact
+from woodshop.shape.measure import contact_area, gap, overlaps
+from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.units import ZERO, Length, inch
+
+_PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
+
+
+def check_units(units: tuple[Unit, ...]) -> tuple[Finding, ...]:
+    """Every finding about these units, each alone and in the stack of its hives."""
+    found: list[Finding] = []
+    for unit in units:
+        found += _fits_itself(unit)
+        if unit.line.item.name in _ALONE:
+            found += _ALONE[unit.line.item.name](unit)
+    for group in _stacks(units):
+        found += _check_stack(group)
+    return tuple(found)
+
+
+def _stacks(units: tuple[Unit, ...]) -> list[dict[str, Unit]]:
+    """The units of each group of hives, by item, that are stacked on one box."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.per == "hive":
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    return list(groups.values())
+
+
+def _find(code: str, severity: Severity, place: str, value: str, limits: str, source: str, change: str) -> Finding:
+    return Finding(code, severity, place, value, limits, source, change)
+
+
+# ---- a thing by itself --------------------------------------------------------------------------
+
+
+def _fits_itself(unit: Unit) -> list[Finding]:
+    return [
+        _find(
+            "parts-overlap",
+            Severity.ERROR,
+            unit.line.address,
+            f"{one.part.name} and {other.part.name} claim the same {float(volume.cubic_inches):.3f} cu in",
+            "nothing shared",
+            "geometry",
+            "Change the sizes that were given for this item; the finding goes when both have room.",
+        )
+        for one, other, volume in overlaps(unit.assembly.with_role(*_PLACED))
+    ]
+
+
+def _check_rim(unit: Unit) -> list[Finding]:
+    setting, place = unit.line.setting, unit.line.address
+    found = [*_sugar_stands(unit), *_notch(setting, place), *_density(setting, place)]
+    if setting.board.mounting == "stapled under":
+        row = fact("mesh_floor.lift")
+        found.append(
+            _find(
+                "wood-off-wood",
+                Severity.NOTE,
+                place,
+                f"wire and staple crowns hold the rim about {row.value} off the box",
+                "wood on wood where it can be had",
+                row.cite,
+                'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
+            )
+        )
+    return found
+
+
+def _sugar_stands(unit: Unit) -> list[Finding]:
+    """The room above the packed sugar, measured on the placed rim and sugar."""
+    setting = unit.line.setting
+    top = max(p.box.high[2] for p in unit.assembly.named("side"))
+    room = top - max(p.box.high[2] for p in unit.assembly.named("packed sugar"))
+    wanted = setting.board.head_room
+    if room >= wanted:
+        return []
+    severity = Severity.ERROR if room < ZERO else Severity.WARNING
+    needed = setting.needed_height.up_to(setting.mark)
+    return [
+        _find(
+            "sugar-too-high",
+            severity,
+            unit.line.address,
+            f"{room} over the sugar in a {setting.height} rim",
+            f"at least {wanted} of head room",
+            "fondant board, head_room",
+            f"Make the rim at least {needed} high, or pack less than {setting.sugar}.",
+        )
+    ]
+
+
+def _notch(setting: Setting, place: str) -> list[Finding]:
+    board = setting.board
+    found = []
+    slot, easy = fact("opening.mouse_slot"), fact("opening.worker_easy")
+    if min(board.notch_height, board.notch_width) < easy.length:
+        found.append(
+            _find(
+                "entrance-too-low",
+                Severity.ERROR,
+                place,
+                f"upper entrance {board.notch_width} x {board.notch_height}",
+                f"at least {easy.value} both ways, for a worker",
+                easy.cite,
+                f"Set notch_height to {easy.length.up_to(setting.mark)} or more.",
+            )
+        )
+    if board.notch_height > slot.length.up_to(inch("1/16")):
+        mouse = inch("1/2")
+        found.append(
+            _find(
+                "entrance-lets-mice-in",
+                Severity.WARNING if board.notch_height < mouse else Severity.ERROR,
+                place,
+                f"upper entrance {board.notch_height} high",
+                f"at most 5/16 in ({slot.value})",
+                slot.cite,
+                'Set notch_height to "5/16", or bend a strip of mesh over the entrance.',
+            )
+        )
+    if setting.notch_rise < setting.mesh_top and board.mounting != "stapled under":
+        found.append(
+            _find(
+                "entrance-below-mesh",
+                Severity.ERROR,
+                place,
+                f"the entrance begins {setting.notch_rise} above the lower edge, the mesh lies at {setting.mesh_top}",
+                "an entrance above the mesh, or bees go in under it",
+                "geometry",
+                f"Set notch_rise to {setting.mesh_top.up_to(setting.mark)} or more, or leave it out.",
+            )
+        )
+    above = setting.height - setting.notch_rise - board.notch_height
+    least = fact("rim.wood_over_notch")
+    if above < least.length:
+        found.append(
+            _find(
+                "entrance-weakens-rim",
+                Severity.ERROR if above <= ZERO else Severity.WARNING,
+                place,
+                f"{above} of wood above the entrance",
+                f"at least {least.value}",
+                least.cite,
+                "Lower the entrance, or make the rim taller.",
+            )
+        )
+    channel = setting.voids[0]
+    wide = channel.y1 - channel.y0
+    if board.notch_width > wide:
+        found.append(
+            _find(
+                "block-misses-entrance",
+                Severity.ERROR,
+                place,
+                f"the block covers {wide} of an entrance {board.notch_width} wide",
+                "a block at least as wide as the entrance, or sugar is packed into it",
+                "geometry",
+                f'Set notch_width to {wide} or less, or channel = "along the front".',
+            )
+        )
+    return found
+
+
+def _density(setting: Setting, place: str) -> list[Finding]:
+    """Whether the lumber would be another size at a density that published recipes imply."""
+    board = setting.board
+    if board.height is not None or board.ripped:
+        return []
+    low, high = fact("sugar.density.sagadahoc"), fact("sugar.density.full_board")
+    depth_at_low = setting.depth * (board.density.kg_per_litre / low.density.kg_per_litre)
+    needed = setting.mesh_top + depth_at_low + board.head_room
+    if needed <= setting.height:
+        return []
+    return [
+        _find(
+            "density-decides-lumber",
+            Severity.NOTE,
+            place,
+            f"a rim {setting.height} high, reckoned at {board.density}",
+            f"published recipes imply {low.value} to {high.value}; at {low.value} it would have to be taller",
+            f"{low.cite}; {high.cite}",
+            "Before buying wood, pack a box of known size with damp sugar, weigh it, and set density.",
+        )
+    ]
+
+
+def _check_floor(unit: Unit) -> list[Finding]:
+    """Landing measured on the placed sheet: how far it reaches past the inside of the rim."""
+    setting, place = unit.line.setting, unit.line.address
+    sheet, inside = unit.assembly.named("mesh")[0], setting.inside
+    ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
+    sides = min(inside.y0 - sheet.box.low[1], sheet.box.high[1] - inside.y1)
+    least = min(ends, sides)
+    found = []
+    row = fact("mesh_floor.landing_least")
+    if least < row.length:
+        groove = setting.board.mounting == "saw groove"
+        found.append(
+            _find(
+                "mesh-lands-short",
+                Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
+                place,
+                f"the mesh lies on {least} of wood",
+                f"at least {row.value}" + (", as far as a groove allows" if groove else ""),
+                row.cite,
+                "A groove holds the mesh all round; check that every wire is in it."
+                if groove
+                else 'Set landing to "3/8", or a wider rabbet.',
+            )
+        )
+    off = [note for note in sheet.part.notes if note.startswith("cut off the wire")]
+    if off:
+        found.append(
+            _find(
+                "mesh-off-wire",
+                Severity.NOTE,
+                place,
+                "; ".join(off),
+                "whole cells, cut on the wires, where they land",
+                "common practice, no source",
+                "Snip to the line; file the stubs, or fold them under.",
+            )
+        )
+    return found
+
+
+def _check_quilt(unit: Unit) -> list[Finding]:
+    """Vent holes measured on the placed walls against the shavings and the cover's skirt."""
+    given = dict(unit.line.given)
+    holes = [h for p in unit.assembly.with_role(Role.MADE) for h in _holes(p)]
+    if not holes:
+        return []
+    low, high = min(h[0] for h in holes), max(h[1] for h in holes)
+    shavings = max(p.box.high[2] for p in unit.assembly.named("shavings"))
+    skirt = unit.assembly.named("side")[0].box.high[2] - given["skirt"]
+    found = []
+    if low < shavings:
+        found.append(
+            _find(
+                "vent-in-shavings",
+                Severity.WARNING,
+                unit.line.address,
+                f"vent holes begin {low} up, shavings reach {shavings}",
+                "holes above the shavings",
+                "common practice, no source",
+                f"Fill to {low} only, or make the box {shavings - low} taller.",
+            )
+        )
+    if high > skirt:
+        severity = Severity.WARNING if low < skirt else Severity.ERROR
+        found.append(
+            _find(
+                "vent-under-skirt",
+                severity,
+                unit.line.address,
+                f"vent holes reach {high} up, the cover's skirt comes down to {skirt}",
+                "holes below the skirt",
+                fact("cover.skirt_depth").cite,
+                f"Make the box {high - skirt} taller, or use smaller holes.",
+            )
+        )
+    return found
+
+
+def _holes(placed: Placed) -> list[tuple[Length, Length]]:
+    pairs = zip(placed.part.cuts, placed.hollows, strict=True)
+    return [(h.low[2], h.high[2]) for cut, h in pairs if cut.name == "vent hole"]
+
+
+_ALONE = {"fondant rim": _check_rim, "mesh floor": _check_floor, "quilt box": _check_quilt}
+
+
+# ---- the stack ----------------------------------------------------------------------------------
+
+
+def _check_stack(group: dict[str, Unit]) -> list[Finding]:
+    """Box, top bars, strips, mesh and rim as they will stand; gaps measured between them."""
+    some = next(iter(group.values()))
+    setting, hives = some.line.setting, some.line.hives
+    place = f"{hives.name}, {hives.format}" if hives.name else hives.format
+    found: list[Finding] = []
+    if not hives.is_gap_measured and ("mesh floor" in group or "spacer strips" in group):
+        row = fact("box.gap_over_top_bars")
+        found.append(
+            _find(
+                "gap-not-measured",
+                Severity.WARNING,
+                place,
+                f"the gap over the top bars was not measured; {row.value} is taken",
+                "a straightedge over three hives, and the gap under it",
+                row.cite,
+                'Measure, and give gap = ["1/4", "1/4", "5/16"] under these hives.',
+            )
+        )
+    if "mesh floor" not in group:
+        return found
+    floor = group["mesh floor"]
+    limits = band_limits()
+    gaps = hives.gaps or (setting.box.gap,)
+    for measured in sorted(set(gaps)):
+        found += _check_gap(floor, group.get("spacer strips"), measured, place, limits)
+    return found
+
+
+def _check_gap(floor: Unit, strips: Unit | None, measured: Length, place: str, limits: Limits) -> list[Finding]:
+    setting = floor.line.setting
+    box = stand(setting.box.with_gap(measured))
+    walls = tuple(p for p in box.placed if p.part.name != "top bar")
+    bars = box.named("top bar")
+    mesh = _seat(floor.assembly, walls, setting)
+    found: list[Finding] = []
+    if strips is not None:
+        lying = strips.assembly.moved((ZERO, ZERO, bars[0].box.high[2]))
+        found += _strips(lying, mesh, bars, setting, measured, place)
+    between = gap(bars, mesh.placed)
+    if between is not None:
+        found += _mesh_over_bars(between, measured, place, limits, setting)
+    return found
+
+
+def _seat(floor: Assembly, walls: tuple[Placed, ...], setting: Setting) -> Assembly:
+    """The mesh as it lies once the rim sits on the box: lowered until mesh or rim touches the walls."""
+    top = max(p.box.high[2] for p in walls)
+    hangs_below = min(ZERO, setting.mesh_low)
+    return floor.moved((ZERO, ZERO, top - hangs_below))
+
+
+def _strips(
+    lying: Assembly, mesh: Assembly, bars: tuple[Placed, ...], setting: Setting, measured: Length, place: str
+) -> list[Finding]:
+    found: list[Finding] = []
+    clear = gap(lying.placed, mesh.placed)
+    thick = lying.placed[0].part.thickness
+    if clear is not None and clear < ZERO:
+        proud = ZERO - clear
+        allowed = fact("strip.proud_most")
+        lifts = proud > allowed.length
+        thinner = (thick - proud).down_to(setting.mark)
+        higher = (max(setting.mesh_low, ZERO) + proud + setting.mesh.wire * 2).up_to(setting.mark)
+        found.append(
+            _find(
+                "strip-lifts-rim" if lifts else "strip-bows-mesh",
+                Severity.ERROR if lifts else Severity.WARNING,
+                place,
+                f"strips {thick} thick in a gap of {measured} stand {proud} proud of the mesh",
+                "strips no thicker than the gap and the mesh's height in the rim together"
+                if lifts
+                else f"none proud; up to {allowed.value} only bows the mesh",
+                allowed.cite,
+                (f"Make the strips {thinner} thick" if thinner > ZERO else "Leave the strips out")
+                + (
+                    f', or raise the mesh: mounting = "flush rabbet", rabbet_height = "{higher.number()}".'
+                    if setting.board.mounting != "saw groove"
+                    else ", or raise the groove."
+                ),
+            )
+        )
+    for strip in lying.placed:
+        for void in setting.voids:
+            if strip.box.meet(void.over(strip.box.low[2], strip.box.high[2])):
+                found.append(
+                    _find(
+                        "strip-under-void",
+                        Severity.ERROR,
+                        place,
+                        f"a strip lies under the {void.name}",
+                        "strips clear of the channel and the corner vents",
+                        "common practice, no source",
+                        "Use fewer strips, or turn the packing blocks.",
+                    )
+                )
+    if not all(any(contact_area(bar, strip).mm2 for bar in bars) for strip in lying.placed):
+        found.append(
+            _find(
+                "strip-on-nothing",
+                Severity.ERROR,
+                place,
+                "a strip lies on no top bar",
+                "every strip carried by the bars",
+                "geometry",
+                "Check the frames and the gap that were given.",
+            )
+        )
+    return found
+
+
+def _mesh_over_bars(between: Length, measured: Length, place: str, limits: Limits, setting: Setting) -> list[Finding]:
+    """The lanes between the strips: mesh over top bars. Bees pass up through the mesh, so its own rule holds."""
+    least = fact("bee_space.amber_least")
+    if between < least.length:
+        severity = Severity.ERROR if between <= ZERO else Severity.WARNING
+        raised = (max(setting.mesh_low, ZERO) + least.length - between + setting.mesh.wire * 2).up_to(inch("1/16"))
+        return [
+            _find(
+                "mesh-near-bars",
+                severity,
+                place,
+                f"{between} between mesh and top bars (gap {measured})",
+                f"at least {least.value} between the strips",
+                least.cite,
+                f'Raise the mesh: mounting = "flush rabbet", rabbet_height = "{raised.number()}" or more.',
+            )
+        ]
+    if between <= limits.most:
+        return []
+    severity = Severity.WARNING if between <= limits.amber_most else Severity.ERROR
+    return [
+        _find(
+            "mesh-far-from-bars",
+            severity,
+            place,
+            f"{between} between mesh and top bars (gap {measured})",
+            f"at most {limits.most} (warning to {limits.amber_most})",
+            limits.cite,
+            f"Lower the mesh by {(between - limits.most).up_to(inch('1/16'))}: burr comb is built in a wider space.",
+        )
+    ]

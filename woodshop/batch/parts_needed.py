@@ -1,0 +1,162 @@
+"""The one place where lengths become whole numbers: parts round up, stock rounds down, on a named grid.
+
+Boards: 1/64 in (or 1/10 mm in a millimetre design). Mesh: one cell, since it is cut on its wires.
+Cloth: as boards. x runs along the stock's length, y across it.
+"""
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from woodshop.batch.values import Batch, MaterialJob, Need, SawSettings, Unit
+from woodshop.batch.yard import Offer
+from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
+from woodshop.errors import NothingToCutError, Problem
+from woodshop.reference.mesh import mesh
+from woodshop.shape.part import Part, Role, counted
+from woodshop.units import ZERO, Length, inch, millimetre
+
+
+def marks() -> Iterable[str]:
+    """A, B, ... Z, AA, AB, ...: what is written on each piece. I and O are left out: they read as 1 and 0."""
+    letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+    width = 1
+    while True:
+        for n in range(len(letters) ** width):
+            word = ""
+            for _ in range(width):
+                n, rest = divmod(n, len(letters))
+                word = letters[rest] + word
+            yield word
+        width += 1
+
+
+def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
+    """One cutting job for each material, in order of first need.
+
+    Raises NothingToCutError when the yard has nothing of a material.
+    """
+    names = iter(marks())
+    counts: dict[tuple[str, Part], int] = {}
+    for unit in units:
+        if unit.line.count:
+            for part, count in counted(unit.assembly.with_role(Role.MADE)):
+                key = _address(unit, part, counts), part
+                counts[key] = counts.get(key, 0) + count * unit.line.count
+    by_material: dict[str, list[Need]] = {}
+    for (address, part), count in counts.items():
+        by_material.setdefault(part.material, []).append(Need(next(names), address, part, count))
+    missing = [
+        Problem(
+            f"yard file {batch.yard.name!r}",
+            f"nothing of {material}",
+            f"stock for {', '.join(need.address for need in needs)}",
+            "Add it to the yard file, with its price.",
+        )
+        for material, needs in by_material.items()
+        if not _offers(batch, material, needs)
+    ]
+    if missing:
+        raise NothingToCutError(*missing)
+    return tuple(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
+
+
+def _address(unit: Unit, part: Part, taken: dict[tuple[str, Part], int]) -> str:
+    """Item / hive format / part; where hives of one format need different parts, with the hives' name."""
+    address = f"{unit.line.address} / {part.name}"
+    if any(other == address and different != part for other, different in taken):
+        return f"{unit.line.address}, {unit.line.hives.name} / {part.name}"
+    return address
+
+
+def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:
+    """What can serve: the material itself, and for strips ripped on edge the lattice of just their section."""
+    sections = {(need.part.thickness, need.part.width) for need in needs if need.part.on_edge}
+    return tuple(o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections)
+
+
+def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
+    offers = _offers(batch, material, needs)
+    if material.startswith("mesh "):
+        return _mesh_job(batch, material, needs, offers)
+    grid, word = (inch("1/64"), "1/64 in") if batch.unit == "in" else (millimetre("1/10"), "1/10 mm")
+    is_board = material.startswith("board ") or material.startswith("lattice ")
+    saw = batch.saw
+    stock = tuple(_stock(offer, material, grid, saw, is_board) for offer in offers)
+    blanks = tuple(
+        Blank(need.address, _up(need.part.length, grid), need.count, _up(_across(need.part), grid), rotate=not is_board)
+        for need in needs
+    )
+    if is_board:
+        kerf = Kerf(_up(saw.rip_kerf, grid), _up(saw.crosscut_kerf, grid))
+        cutting = Cutting(2, "along", False)
+        rules = Rules(
+            narrow_below=_up(saw.narrow_rip, grid),
+            parent_wood=_up(saw.wood_in_hand, grid),
+            least_strip=_up(saw.thinnest_rip, grid),
+            shortest_rip=_up(saw.shortest_rip, grid),
+            longest_rip=None if saw.longest_rip is None else _down(saw.longest_rip, grid),
+            surplus="drop",
+        )
+    else:
+        kerf, cutting, rules = Kerf(0, 0), Cutting(2, "either", True), Rules(surplus="drop")
+    return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
+
+
+def _across(part: Part) -> Length:
+    """What is ripped to: the thickness of a strip that stands on edge, else the width."""
+    return part.thickness if part.on_edge else part.width
+
+
+def _stock(offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool) -> Stock:
+    lattice = offer.material != material
+    width = offer.thickness if lattice and offer.thickness is not None else offer.width
+    edge = _up(saw.edge_allowance, grid) if is_board and not lattice else 0
+    return Stock(
+        offer.id,
+        _down(offer.length, grid),
+        offer.price.minor,
+        _down(width, grid),
+        offer.count,
+        _up(saw.end_trim, grid) if is_board and not offer.label else 0,
+        edge,
+        tuple((_down(low, grid), _up(high, grid)) for low, high in offer.bad),
+    )
+
+
+def _mesh_job(batch: Batch, material: str, needs: tuple[Need, ...], offers: tuple[Offer, ...]) -> MaterialJob:
+    """In cells. A sheet of n cells has n + 1 wires; its neighbour begins at its own edge wire, so that the
+    cells between two neighbours' edge wires are lost, unless edge wires are shared: then one of the two
+    keeps the wire and the other ends in stubs."""
+    kind = mesh(material.removeprefix("mesh "))
+    pitch = kind.pitch
+    lost = 0 if batch.yard.shared_wires else 1
+    stock = tuple(Stock(o.id, o.length // pitch, o.price.minor, o.width // pitch, o.count, 0, 0, ()) for o in offers)
+    blanks = tuple(
+        Blank(
+            need.address,
+            cells_up(need.part.length, pitch, kind.wire),
+            need.count,
+            cells_up(need.part.width, pitch, kind.wire),
+            rotate=True,
+        )
+        for need in needs
+    )
+    word = f"cell of {kind.name}"
+    cutting = Cutting(2, "either", True)
+    job = Job(word, "cent", Kerf(lost, lost), stock, blanks, cutting, Rules(surplus="drop"))
+    return MaterialJob(material, pitch, job, needs, offers)
+
+
+def cells_up(length: Length, pitch: Length, wire: Length) -> int:
+    """The fewest whole cells, with the wire that closes them, that are not shorter."""
+    return -int(Fraction(-(length - wire).mm // pitch.mm))
+
+
+def _up(length: Length, grid: Length) -> int:
+    return -int(-length.mm // grid.mm)
+
+
+def _down(length: Length, grid: Length) -> int:
+    if length < ZERO:
+        raise ValueError(f"a negative length {length}")
+    return length // grid

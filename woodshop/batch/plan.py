@@ -1,0 +1,82 @@
+"""The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
+
+from collections.abc import Callable
+from typing import Any
+
+from woodshop.batch.buy import buy
+from woodshop.batch.check import check_units
+from woodshop.batch.cost import unit_costs
+from woodshop.batch.parts_needed import parts_needed
+from woodshop.batch.values import Batch, MaterialPlan, PlannedBatch, Unit
+from woodshop.cutting.plan import plan_to_json
+from woodshop.cutting.planner import plan as plan_job
+from woodshop.findings import Report, gather
+
+BATCH_FORMAT = "woodshop-batch/1"
+
+
+def make_units(batch: Batch) -> tuple[Unit, ...]:
+    """Every line's thing, made once. Raises InputError when an item cannot be made as asked."""
+    return tuple(Unit(line, line.item.make(line.setting, **dict(line.given))) for line in batch.lines)
+
+
+def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
+    """The units, and what the checks say of them."""
+    units = make_units(batch)
+    return units, gather(check_units(units))
+
+
+def plan_batch(
+    batch: Batch, units: tuple[Unit, ...], report: Report, progress: Callable[[str], None] | None = None
+) -> PlannedBatch:
+    """Jobs, plans, purchases and costs. Raises NothingToCutError when a blank fits on nothing."""
+    plans = []
+    for job in parts_needed(batch, units):
+        if progress is not None:
+            blanks = sum(blank.count for blank in job.job.blanks)
+            progress(f"cutting {job.material}: {blanks} pieces")
+        plans.append(MaterialPlan(job, plan_job(job.job)))
+    purchases, unpriced = buy(batch, units, tuple(plans))
+    costs = unit_costs(batch, units, tuple(plans), purchases)
+    return PlannedBatch(batch, units, tuple(plans), purchases, unpriced, costs, report)
+
+
+def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
+    """The envelope `woodshop-batch/1`: what was made, from which defaults, with which findings, and every plan."""
+    batch = planned.batch
+    return {
+        "format": BATCH_FORMAT,
+        "batch": batch.name,
+        "on_by": None if batch.on_by is None else batch.on_by.isoformat(),
+        "lines": [
+            {
+                "address": line.address,
+                "hives": line.hives.name,
+                "count": line.count,
+                "arithmetic": line.arithmetic,
+            }
+            for line in batch.lines
+        ],
+        "defaults": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in batch.defaults],
+        "findings": [finding.to_json() for finding in planned.report.findings],
+        "total": planned.total.minor,
+        "currency": batch.yard.currency,
+        "purchases": [
+            {
+                "group": p.group,
+                "what": p.what,
+                "count": p.count,
+                "price": p.price.minor,
+                "total": p.total.minor,
+                "why": p.why,
+            }
+            for p in planned.purchases
+        ],
+        "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
+        "marks": [
+            {"mark": need.mark, "address": need.address, "count": need.count}
+            for each in planned.plans
+            for need in each.job.needs
+        ],
+        "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
+    }

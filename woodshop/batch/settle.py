@@ -1,0 +1,228 @@
+"""From a design and a yard to a settled batch: every value decided, every default listed with its source."""
+
+from dataclasses import replace
+from typing import Any
+
+from woodshop.batch.design import Design, HivesTable, Make
+from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
+from woodshop.batch.yard import Yard
+from woodshop.engineering.sugar import share_by_area, whole_bags
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.registry import Parameter, fields_as_parameters
+from woodshop.hive.box import HiveBox, TopBar
+from woodshop.reference import boxes
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Area, Density, Length, Mass
+
+_SAW_FACTS = {
+    "rip_kerf": "saw.kerf",
+    "crosscut_kerf": "saw.kerf",
+    "mark": "saw.smallest_mark",
+    "end_trim": "saw.end_trim",
+    "edge_allowance": "saw.edge_trim",
+    "shortest_offcut": "saw.offcut_least",
+    "narrowest_offcut": "saw.offcut_narrowest",
+    "thinnest_rip": "saw.thinnest_rip",
+    "narrow_rip": "saw.jig_below",
+    "wood_in_hand": "saw.parent_least",
+    "shortest_rip": "saw.shortest_to_rip",
+}
+
+
+def settle(design: Design, yard: Yard) -> Batch:
+    """The batch with nothing left open. Raises InputError when what was asked for contradicts itself."""
+    defaults: list[Default] = []
+    saw = _saw(yard, defaults)
+    wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
+    widths = tuple(
+        w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
+    )
+    shared = dict(design.board)
+    board = _board(shared, "board", defaults)
+    groups = {table.name: _group(table, board, defaults) for table in design.hives}
+    lines: list[Line] = []
+    for make in design.makes:
+        own = dict(make.given) | _fill(make.item.parameters, dict(make.given), make.item.name, defaults)
+        here = board if not make.board else _board(shared | dict(make.board), make.item.name, [])
+        wanted = make.hives or tuple(groups)
+        settings = []
+        for name in wanted:
+            box, hives = groups[name]
+            settings.append((hives, Setting(box, here, hives.sugar, wood, widths, saw.mark)))
+        if make.item.per != "hive":
+            hives, setting = max(settings, key=lambda pair: pair[1].height)
+            count = own[make.item.per] + make.spare
+            arithmetic = f"{own[make.item.per]} {make.item.per}" + (f" + {make.spare} spare" if make.spare else "")
+            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, f"{arithmetic} = {count}"))
+            continue
+        for hives, setting in settings:
+            count, arithmetic = _count(design, make, hives)
+            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
+    return Batch(
+        design.batch,
+        design.title,
+        design.unit,
+        design.paper,
+        design.on_by,
+        tuple(hives for _, hives in groups.values()),
+        tuple(lines),
+        yard,
+        saw,
+        tuple(dict.fromkeys(defaults)),
+    )
+
+
+def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
+    """Hives less what is on hand, plus what of that needs a new one, plus spares; and the same in words."""
+    row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
+    have, repair = (row.have, row.repair) if row else (0, 0)
+    words = f"{hives.count} hives"
+    if have:
+        words += f" - {have} on hand"
+    if repair:
+        words += f" + {repair} to repair"
+    if make.spare:
+        words += f" + {make.spare} spare"
+    count = hives.count - have + repair + make.spare
+    return count, f"{words} = {count}"
+
+
+def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
+    row = fact(key)
+    defaults.append(Default(where, name, row.value, row.cite))
+    return row
+
+
+def _saw(yard: Yard, defaults: list[Default]) -> SawSettings:
+    values: dict[str, Any] = {}
+    for name, key in _SAW_FACTS.items():
+        given = getattr(yard.saw, name)
+        values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
+    return SawSettings(longest_rip=yard.saw.longest_rip, **values)
+
+
+def _board(given: dict[str, Any], where: str, defaults: list[Default]) -> Board:
+    parameters = fields_as_parameters(Board)
+    return Board(**(given | _fill(parameters, given, where, defaults)))
+
+
+def _fill(
+    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default]
+) -> dict[str, Any]:
+    """The values that were not given, each listed with its source."""
+    filled: dict[str, Any] = {}
+    for parameter in parameters:
+        if parameter.name in given:
+            continue
+        param = parameter.param
+        if param.fact is not None:
+            row = fact(param.fact)
+            filled[parameter.name] = _value(parameter.type, row)
+            defaults.append(Default(where, parameter.name, row.value, row.cite))
+        else:
+            filled[parameter.name] = parameter.default
+            shown = "worked out" if parameter.default is None else _shown(parameter.default)
+            defaults.append(Default(where, parameter.name, shown, param.source or "common practice, no source"))
+    return filled
+
+
+def _shown(value: Any) -> str:
+    return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
+
+
+def _value(kind: Any, row: Any) -> Any:
+    if kind is Mass:
+        return row.mass
+    if kind is Density:
+        return row.density
+    if kind is str:
+        return row.value
+    if kind is int:
+        return int(row.number)
+    return row.length
+
+
+def _group(table: HivesTable, board: Board, defaults: list[Default]) -> tuple[HiveBox, Hives]:
+    where = table.name or f"{table.frames}-frame hives"
+    width = table.width
+    if width is None:
+        row = boxes.box_size(table.frames)
+        width = row.width
+        defaults.append(Default(where, "width", str(width), row.cite))
+    length = table.length or _listed(defaults, where, "length", "box.length").length
+    wall = table.wall or _listed(defaults, where, "wall", "box.wall").length
+    gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
+    if not gaps:
+        row = fact("box.gap_over_top_bars")
+        defaults.append(Default(where, "gap over the top bars", f"{row.value} - NOT MEASURED", row.cite))
+    known = width in boxes.box_widths(table.frames)
+    format_name = f"{table.frames}-frame {width.number()}" + ("" if known else " measured")
+    frame = boxes.frame_size("deep")
+    bar = TopBar(
+        frame.top_bar_length, frame.top_bar_width, frame.top_bar_thickness, frame.lug_thickness, frame.end_bar_width
+    )
+    box = HiveBox(
+        format_name,
+        table.frames,
+        length,
+        width,
+        _height(table, where, defaults),
+        wall,
+        min(gaps) if gaps else fact("box.gap_over_top_bars").length,
+        boxes.rabbet_width(),
+        bar,
+    )
+    _sane(box, where)
+    sugar = table.sugar or _sugar(box, board)
+    hives = Hives(table.name, format_name, table.count, gaps, bool(gaps), sugar)
+    return box, hives
+
+
+def _height(table: HivesTable, where: str, defaults: list[Default]) -> Length:
+    if isinstance(table.height, Length):
+        return table.height
+    name = table.height or "deep"
+    row = fact(f"box.height_{name}")
+    defaults.append(Default(where, f"height, {name}", row.value, row.cite))
+    return row.length
+
+
+def _sane(box: HiveBox, where: str) -> None:
+    """A box that its frames cannot hang in is a slip of the pen."""
+    if box.inside_length >= box.bar.length:
+        what = f"{box.inside_length} inside, where a {box.bar.length} top bar falls through"
+        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+    if box.length - box.wall < box.bar.length:
+        what = f"{box.length} outside, where a {box.bar.length} top bar does not go in"
+        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+    needed = box.bar.spacing * box.frames
+    if box.inside_width < needed:
+        what = f"{box.inside_width} inside"
+        wanted = f"at least {needed} for {box.frames} frames"
+        raise InputError(Problem(f"{where}, width", what, wanted, "Give the outside width, and check the frames."))
+    if box.gap + box.bar.thickness >= box.height:
+        raise InputError(
+            Problem(
+                f"{where}, gap", str(box.gap), "a gap much less than the box is high", "Measure from the edge down."
+            )
+        )
+
+
+def _sugar(box: HiveBox, board: Board) -> Mass:
+    """A 10-frame box gets the board's sugar; another its share by area, or that in whole bags."""
+    if box.frames == 10:
+        return board.sugar
+    share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
+    return share if board.other_sugar == "by area" else whole_bags(share, board.bag)
+
+
+def ten_frame_area() -> Area:
+    """Inside of a 10-frame box of the table's first width: the floor that the recipe is for."""
+    size = boxes.box_size(10)
+    return size.inside_length * size.inside_width
+
+
+def with_board(setting: Setting, **changes: Any) -> Setting:
+    """The same setting with other board settings; worked-out values are worked out anew."""
+    return replace(setting, board=replace(setting.board, **changes))
