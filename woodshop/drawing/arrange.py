@@ -1,6 +1,7 @@
 """From a drawing in real lengths to marks on paper at one scale: every text and line finds its place."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
@@ -27,6 +28,21 @@ DASH: dict[Kind, tuple[float, ...]] = {
 _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
 
 
+@dataclass(frozen=True, slots=True)
+class LaidView:
+    """A view on paper: its geometry, its dimensions, and words with what belongs to them."""
+
+    view: View
+    geometry: tuple[Mark, ...]
+    dimensions: tuple[PlacedDimension, ...]
+    words: tuple[Mark, ...]
+
+    @property
+    def marks(self) -> list[Mark]:
+        """All of it, in the order to put down."""
+        return [*self.geometry, *(mark for placed in self.dimensions for mark in placed.marks), *self.words]
+
+
 def fitted(drawing: Drawing, width: float, height: float) -> tuple[Fraction, Sheet]:
     """The largest standard scale at which the drawing fits into width and height (points), and its marks.
 
@@ -47,23 +63,26 @@ def fitted(drawing: Drawing, width: float, height: float) -> tuple[Fraction, She
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
     """All views of a drawing at a scale (paper over real), set out by their cells."""
-    named = len(drawing.views) > 1
-    sheets = {view: view_sheet(view, scale, drawing.unit, named=named) for view in drawing.views}
-    columns = sorted({view.cell[0] for view in drawing.views})
-    rows = sorted({view.cell[1] for view in drawing.views})
-    xs = _tracks(columns, [(v.cell[0], s.box.left, s.box.right) for v, s in sheets.items()])
-    ys = _tracks(rows, [(v.cell[1], s.box.bottom, s.box.top) for v, s in sheets.items()])
     marks: list[Mark] = []
-    for view, sheet in sheets.items():
-        marks += sheet.moved(xs[view.cell[0]], ys[view.cell[1]]).marks
+    for laid, (x, y) in placed_views(drawing, scale):
+        marks += [mark.moved(x, y) for mark in laid.marks]
     return sheet_of(marks)
 
 
-def _tracks(keys: list[int], reaches: list[tuple[int, float, float]]) -> dict[int, float]:
+def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
+    """Each view as laid out, with the spot of its origin: columns share x, rows share y."""
+    laid = [lay_view(view, scale, drawing.unit, named=len(drawing.views) > 1) for view in drawing.views]
+    boxes = [(each.view.cell, sheet_of(each.marks).box) for each in laid]
+    xs = _tracks([(cell[0], box.left, box.right) for cell, box in boxes])
+    ys = _tracks([(cell[1], box.bottom, box.top) for cell, box in boxes])
+    return [(each, (xs[each.view.cell[0]], ys[each.view.cell[1]])) for each in laid]
+
+
+def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
     """Where the origin of each column (or row) stands."""
     place: dict[int, float] = {}
     at = 0.0
-    for key in keys:
+    for key in sorted({k for k, _, _ in reaches}):
         low = min((a for k, a, _ in reaches if k == key), default=0.0)
         high = max((b for k, _, b in reaches if k == key), default=0.0)
         place[key] = at - low
@@ -81,39 +100,35 @@ def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
     return spot
 
 
-def view_sheet(view: View, scale: Fraction, unit: str, *, named: bool = False) -> Sheet:
+def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> LaidView:
     """One view at a scale, with its origin at (0, 0)."""
     spot = spots(view, scale)
-    marks, board, outline = _geometry(view, spot)
+    lines, board, outline = _geometry(view, spot)
+    words: list[Mark] = []
     for label in view.labels:
         if label.target is None:
             word = centred(clean(label.text), *spot(label.at), STYLE.label_text, label.strong, label.turn)
             if any(_holds(region, spot, word.box) for region in view.regions):
                 b = word.box.grown(1.0)
                 corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
-                marks.append(Stroke(corners, 0.0, closed=True, fill="paper"))
-            marks.append(word)
+                words.append(Stroke(corners, 0.0, closed=True, fill="paper"))
+            words.append(word)
             board.boxes.append(word.box)
-    for placed in place_dimensions(view.dimensions, spot, outline, unit, board):
-        marks += placed.marks
-    for arrow in view.arrows:
-        marks += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
+    dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
     for label in view.labels:
         if label.target is not None:
-            marks += place_remark(clean(label.text), spot(label.target), spot(label.at), label.strong, board)
-    marks += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
+            near, target = spot(label.at), spot(label.target)
+            words += place_remark(clean(label.text), target, near, label.strong, board, outline)
+    for arrow in view.arrows:
+        words += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
+    words += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
+    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words))
     if named and view.name:
-        whole = sheet_of(marks).box
+        whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
-        marks.append(centred(clean(view.name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True))
-    return sheet_of(marks)
-
-
-def placed_dimensions(view: View, scale: Fraction, unit: str) -> list[PlacedDimension]:
-    """The view's dimensions as they stand on paper at a scale, for pens that draw dimensions of their own."""
-    spot = spots(view, scale)
-    _, board, outline = _geometry(view, spot)
-    return place_dimensions(view.dimensions, spot, outline, unit, board)
+        title = centred(clean(view.name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
+        laid = LaidView(view, tuple(lines), tuple(dimensions), (*words, title))
+    return laid
 
 
 def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Board, Box]:
@@ -124,12 +139,16 @@ def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Bo
     for region in view.regions:
         marks += _fill(region, spot)
     for line in view.lines:
+        if line.kind is Kind.POCKET:
+            continue
         points = tuple(spot(point) for point in line.points)
         marks.append(Stroke(points, WEIGHT[line.kind], DASH.get(line.kind, ()), line.closed))
         board.segments += list(pairwise(points))
         if line.closed:
             board.segments.append((points[-1], points[0]))
     for circle in view.circles:
+        if circle.kind is Kind.POCKET:
+            continue
         ring = _ring(circle, spot)
         marks.append(ring)
         board.segments += _octagon(ring)

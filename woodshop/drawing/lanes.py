@@ -155,7 +155,7 @@ def _candidates(
         lines = [(at(a, line), at(b, line)) for a, b in parts if b > a]
         return PlacedDimension(dimension, at(low, line), at(high, line), word, (*extensions, *lines))
 
-    spare = (high - low) / 2 - half - gap - 3.0
+    spare = (high - low) / 2 - half - (gap + 3.0 if axis == 0 else 2.0)
     if spare >= 0:
         middle = (low + high) / 2
         for share in (0.0, 0.35, -0.35, 0.7, -0.7, 1.0, -1.0):

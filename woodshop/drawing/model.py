@@ -14,13 +14,14 @@ Point = tuple[Length, Length]
 
 
 class Kind(StrEnum):
-    """What a line means."""
+    """What a line means. A pocket bounds what a blind cut takes out: only the machine's file shows it."""
 
     OUTLINE = "outline"
     HIDDEN = "hidden"
     CENTRE = "centre"
     CUT = "cut"
     THIN = "thin"
+    POCKET = "pocket"
 
 
 class Fill(StrEnum):
@@ -52,12 +53,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Circle:
-    """A circle by centre and diameter."""
+    """A circle by centre and diameter; `through` marks a hole, `depth` belongs to a pocket."""
 
     centre: Point
     diameter: Length
     kind: Kind = Kind.OUTLINE
     depth: Length | None = None
+    through: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +253,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing in the text, at the largest standard scale that fits; `most_height` limits it on paper."""
+    """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page."""
 
     drawing: Drawing
     caption: str = ""

@@ -1,7 +1,7 @@
 """A part's shop drawing: the views that are needed to make it, every cut with its size, place and depth."""
 
 from woodshop.drawing.model import Arrow, Dimension, Drawing, Label, Point, Side, View
-from woodshop.drawing.projection import Sight, flat, projected, sight
+from woodshop.drawing.projection import Sight, flat, pockets, projected, sight
 from woodshop.shape import part as shape
 from woodshop.shape.part import FACE_AXIS, Cut, Face, Part, cut_box
 from woodshop.units import ZERO, Length
@@ -38,35 +38,35 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
     >>> from woodshop.units import inch
     >>> rabbet = Cut("rabbet", Face.BACK, Rectangle(ZERO, ZERO, inch(20), inch("3/8")), inch("3/8"))
     >>> cut_words(Part("side", "pine", inch(20), inch(3), inch("3/4"), (rabbet,)), rabbet)
-    'rabbet, back face: over the whole length, 3/8 of the width at the lower edge, 3/8 deep (in)'
+    'rabbet, back face: over the whole length, 3/8 in of the width at the lower edge, 3/8 in deep'
     """
     axis, _ = FACE_AXIS[cut.face]
     through = cut.depth == part.size[axis]
-    deep = "through" if through else f"{cut.depth.number(unit)} deep"
+    deep = "through" if through else f"{cut.depth.text(unit)} deep"
     box = cut_box(part, cut)
     words: list[str] = []
     for a in (i for i in range(3) if i != axis):
         low, high, full = box.low[a], box.high[a], part.size[a]
-        size = (high - low).number(unit)
+        size = (high - low).text(unit)
         if isinstance(cut.outline, shape.Circle):
             middle = (low + high) / 2
             near = middle <= full / 2
             words.append(
-                f"centre {(middle if near else full - middle).number(unit)} from the {(_NEAR if near else _FAR)[a]}"
+                f"centre {(middle if near else full - middle).text(unit)} from the {(_NEAR if near else _FAR)[a]}"
             )
         elif low == ZERO and high == full:
             words.append(f"over the whole {_AXIS_WORDS[a]}")
         elif low == ZERO or high == full:
             words.append(f"{size} of the {_AXIS_WORDS[a]} at the {(_NEAR if low == ZERO else _FAR)[a]}")
         elif low == full - high:
-            words.append(f"{size} in the middle of the {_AXIS_WORDS[a]}, {low.number(unit)} from each side")
+            words.append(f"{size} in the middle of the {_AXIS_WORDS[a]}, {low.text(unit)} from each side")
         else:
             near = low < full - high
             off = low if near else full - high
-            words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.number(unit)} from the {(_NEAR if near else _FAR)[a]}")
+            words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.text(unit)} from the {(_NEAR if near else _FAR)[a]}")
     if isinstance(cut.outline, shape.Circle):
-        words.insert(0, f"dia. {cut.outline.diameter.number(unit)}")
-    return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep} ({unit})"
+        words.insert(0, f"dia. {cut.outline.diameter.text(unit)}")
+    return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep}"
 
 
 def _spans(part: Part, cut: Cut) -> list[bool]:
@@ -111,13 +111,16 @@ def _view(
 ) -> View:
     seen = sight(face, front)
     lines, circles = projected(part, seen)
+    if face is front:
+        pocket_lines, pocket_circles = pockets(part, seen)
+        lines, circles = lines + pocket_lines, circles + pocket_circles
     dimensions = _overall(part, seen, front, shown)
     for cut in cuts:
         dimensions += _cut_dimensions(part, seen, cut)
     labels = _remarks(part, seen, cuts, unit)
     ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
     if face is front and shown == (front,):
-        corner = flat(part, seen, (part.length / 2, part.width / 2, ZERO))
+        corner = flat(part, seen, (part.length / 5, part.width / 2, ZERO))
         away = (corner[0] + part.length, corner[1] + part.width)
         labels.append(Label(f"{part.thickness.text(unit)} thick", away, corner))
     return View(
@@ -204,8 +207,8 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> list[Label]
         words = [f"{len(members)} x {name}" if len(members) > 1 else name]
         words += [f"dia. {size.number(unit)}"] if size else []
         words.append("through" if through else f"{depth.number(unit)} deep")
-        box = cut_box(part, members[0])
-        low, high = _extent(part, seen, (box.low, box.high))
+        extents = [_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in members)]
+        low, high = min(extents, key=lambda e: (abs(e[0][0] + e[1][0] - middle[0] * 2), e))
         if isinstance(members[0].outline, shape.Circle):
             target = (low[0], (low[1] + high[1]) / 2)
         else:

@@ -10,15 +10,17 @@ from woodshop.drawing.style import STYLE
 _DISTANCES = (14.0, 22.0, 32.0, 44.0, 60.0, 80.0, 105.0, 135.0, 170.0, 210.0, 260.0, 320.0, 400.0)
 
 
-def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board) -> list[Mark]:
-    """A remark with a leader to its target, in the free place nearest to where it was wanted."""
+def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board, outline: Box) -> list[Mark]:
+    """A remark with a leader to its target: free of texts and lines first, then near, then within the view's width."""
     best: tuple[float, Word, Segment] | None = None
-    for word, leader in _around(text, target, near, strong):
-        cost = 3.0 * board.conflicts(word.box) + 3.0 * board.crossings([leader])
+    for word, leader, distance in _around(text, target, near, strong):
+        if best is not None and distance >= best[0]:
+            break
+        conflicts = board.conflicts(word.box) + board.crossings([leader])
+        beyond = max(word.box.right - outline.right, 0.0) + max(outline.left - word.box.left, 0.0)
+        cost = 500.0 * conflicts + distance + 1.5 * beyond
         if best is None or cost < best[0]:
             best = (cost, word, leader)
-        if cost == 0:
-            break
     if best is None:
         raise AssertionError("there are always places to try")
     _, word, leader = best
@@ -27,7 +29,7 @@ def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board
     return [Stroke(leader, STYLE.thin), Ring(*target, 1.5, 0.0, fill="ink"), word]
 
 
-def _around(text: str, target: Spot, near: Spot, strong: bool) -> Iterator[tuple[Word, Segment]]:
+def _around(text: str, target: Spot, near: Spot, strong: bool) -> Iterator[tuple[Word, Segment, float]]:
     wanted = math.atan2(near[1] - target[1], near[0] - target[0])
     size = STYLE.label_text
     word = centred(text, 0.0, 0.0, size, strong)
@@ -40,7 +42,7 @@ def _around(text: str, target: Spot, near: Spot, strong: bool) -> Iterator[tuple
             y = target[1] + distance * math.sin(angle)
             to_right = math.cos(angle) >= -1e-9
             centre = x + (half[0] + 3.0) * (1 if to_right else -1)
-            yield word.moved(centre, y), (target, (x, y))
+            yield word.moved(centre, y), (target, (x, y)), distance
 
 
 def place_grain(text: str, start: Spot, end: Spot, board: Board) -> list[Mark]:

@@ -96,6 +96,26 @@ def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, 
     return tuple(lines), tuple(circles)
 
 
+def pockets(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, ...]]:
+    """The closed outlines of the blind cuts that are made from the face looked at, each with its depth."""
+    axis, far = FACE_AXIS[seen.face]
+    lines: list[Line] = []
+    circles: list[Circle] = []
+    for cut in part.cuts:
+        box = cut_box(part, cut)
+        at_face = box.high[axis] == part.size[axis] if far else box.low[axis] == ZERO
+        if not at_face or box.size(axis) == part.size[axis]:
+            continue
+        low, high = flat(part, seen, box.low), flat(part, seen, box.high)
+        (x0, x1), (y0, y1) = sorted((low[0], high[0])), sorted((low[1], high[1]))
+        if isinstance(cut.outline, shape.Rectangle):
+            corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+            lines.append(Line(corners, Kind.POCKET, closed=True, depth=box.size(axis)))
+        elif cut.face is seen.face:
+            circles.append(Circle(((x0 + x1) / 2, (y0 + y1) / 2), x1 - x0, Kind.POCKET, cut.depth))
+    return tuple(lines), tuple(circles)
+
+
 def _axes(seen: Sight) -> tuple[int, int]:
     return seen.right[0], seen.up[0]
 
@@ -144,7 +164,7 @@ def _round(part: Part, seen: Sight, cut: shape.Cut, lines: list[Line], circles: 
     if axis == seen.depth:
         through = cut.depth == part.size[axis]
         kind = Kind.OUTLINE if through or cut.face is seen.face else Kind.HIDDEN
-        circles.append(Circle(middle, x1 - x0, kind, cut.depth))
+        circles.append(Circle(middle, x1 - x0, kind, cut.depth, through))
         reach = (x1 - x0) * 5 / 8
         lines.append(Line(((middle[0] - reach, middle[1]), (middle[0] + reach, middle[1])), Kind.CENTRE))
         lines.append(Line(((middle[0], middle[1] - reach), (middle[0], middle[1] + reach)), Kind.CENTRE))

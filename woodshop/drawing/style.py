@@ -53,7 +53,7 @@ class Style:
     tick: float = 4.0  # half length of the oblique stroke that ends a dimension line
     lane_gap: float = 6.0  # between an outline and the first dimension, and between lanes
     clearance: float = 2.0  # least white between any two things
-    view_gap: float = 22.0
+    view_gap: float = 28.0
 
 
 STYLE = Style()

@@ -1,0 +1,211 @@
+"""The DXF pen: a drawing at full size in its own unit, one layer for each meaning, for machines and other programs.
+
+DXF R2010 (AutoCAD DXF reference, group codes): $INSUNITS 1 is inches, 4 is millimetres. The same drawing gives
+the same bytes.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from fractions import Fraction
+from io import StringIO
+from typing import Any
+
+from woodshop.drawing.arrange import LaidView, fitted, placed_views
+from woodshop.drawing.fonts import CAP_HEIGHT, clean
+from woodshop.drawing.lanes import PlacedDimension
+from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Line, Point, Region
+from woodshop.drawing.paper import Mark, Ring, Spot, Stroke, Word
+from woodshop.drawing.style import POINTS_PER_MM
+from woodshop.units import MM_PER_INCH, Length
+
+INSERT_UNITS = {"in": 1, "mm": 4}
+_LINE_WEIGHTS = {"OUTLINE": 50, "THROUGH": 50, "HOLES": 50, "CUT": 50, "EDGE": 35, "HIDDEN": 25}  # 1/100 mm
+_LINE_TYPES = {"HIDDEN": "DASHED", "CENTRE": "CENTER", "CUT": "DASHED"}
+_ROOM = (500.0, 650.0)  # points: the paper that texts are sized for
+_STYLE = "SHOP"
+
+
+def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
+    """The drawing as DXF R2010 text, at full size in "in" or "mm" (its own unit unless told).
+
+    The origin is that of the first view. Closed outlines are LWPOLYLINE entities, circles CIRCLE, dimensions
+    DIMENSION. Layers: OUTLINE; THROUGH (openings) and HOLES (round ones); POCKET_<depth>, such as POCKET_3-8IN,
+    with the closed outline of each blind cut made from the first view's face; EDGE, HIDDEN, CENTRE, CUT, THIN,
+    HATCH, DIM, TEXT. Raises ValueError for another unit.
+    """
+    unit = unit or drawing.unit
+    if unit not in INSERT_UNITS:
+        raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")
+    import ezdxf
+
+    drawing = replace(drawing, unit=unit, views=tuple(replace(view, stretch=Fraction(1)) for view in drawing.views))
+    scale, _ = fitted(drawing, *_ROOM)
+    with _fixed_metadata(ezdxf):
+        file = ezdxf.new("R2010", units=INSERT_UNITS[unit])
+        file.header["$INSUNITS"] = INSERT_UNITS[unit]
+        file.header["$MEASUREMENT"] = 0 if unit == "in" else 1
+        pen = _Pen(file, unit, scale)
+        views = placed_views(drawing, scale)
+        for laid, spot in views:
+            pen.put_view(laid, (spot[0] - views[0][1][0], spot[1] - views[0][1][1]))
+        text = StringIO()
+        file.write(text)
+    return text.getvalue().encode("utf-8")
+
+
+@contextmanager
+def _fixed_metadata(ezdxf: Any) -> Iterator[None]:
+    """No time stamps or random names in the file; the library's setting is put back afterwards."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
+class _Pen:
+    """Puts views into the model space of a DXF document."""
+
+    def __init__(self, file: Any, unit: str, scale: Fraction) -> None:
+        self.file, self.unit = file, unit
+        self.space = file.modelspace()
+        self.mm = MM_PER_INCH if unit == "in" else Fraction(1)
+        self.point = float(1 / (scale * POINTS_PER_MM * self.mm))  # a point of paper, in the drawing's unit
+        for name, pattern in (("DASHED", [0.6, 0.4, -0.2]), ("CENTER", [1.5, 1.0, -0.2, 0.1, -0.2])):
+            if name not in file.linetypes:
+                size = 20.0 * self.point
+                file.linetypes.add(name, [part * size for part in pattern])
+        style = file.dimstyles.duplicate_entry("Standard", _STYLE)
+        style.dxf.dimtxt = 14.0 * CAP_HEIGHT * self.point
+        style.dxf.dimtsz = 3.0 * self.point
+        style.dxf.dimexo, style.dxf.dimexe, style.dxf.dimgap = (n * self.point for n in (2.0, 3.0, 3.0))
+        style.dxf.dimlunit, style.dxf.dimdec = (5, 6) if unit == "in" else (2, 2)
+        style.dxf.dimtih, style.dxf.dimtoh, style.dxf.dimtad = 1, 1, 0
+
+    def layer(self, name: str) -> dict[str, str]:
+        """The attributes that put an entity on a layer, which is made if need be."""
+        if name not in self.file.layers:
+            self.file.layers.add(
+                name, color=7, linetype=_LINE_TYPES.get(name, "CONTINUOUS"), lineweight=_LINE_WEIGHTS.get(name, 18)
+            )
+        return {"layer": name}
+
+    def at(self, point: Point) -> Spot:
+        """A real point in the file's unit."""
+        return float(point[0].mm / self.mm), float(point[1].mm / self.mm)
+
+    def put_view(self, laid: LaidView, offset: Spot) -> None:
+        """One view, `offset` (points of paper) from the first, moved to a whole eighth of an inch or millimetre."""
+        grid = 0.125 if self.unit == "in" else 1.0
+        by = (round(offset[0] * self.point / grid) * grid, round(offset[1] * self.point / grid) * grid)
+        view = laid.view
+        bounded = False
+        for line in view.lines:
+            self.put_line(line, by, "THROUGH" if bounded else "OUTLINE")
+            bounded = bounded or (line.closed and line.kind is Kind.OUTLINE and not view.regions)
+        for circle in view.circles:
+            self.put_circle(circle, by)
+        for region in view.regions:
+            self.put_region(region, by)
+        for placed in laid.dimensions:
+            self.put_dimension(placed, by)
+        for mark in laid.words:
+            self.put_mark(self.space, mark, by, "TEXT")
+
+    def put_line(self, line: Line, by: Spot, closed_layer: str) -> None:
+        """An outline or an edge."""
+        name = line.kind.value.upper()
+        if line.kind is Kind.POCKET and line.depth is not None:
+            name = self.pocket(line.depth)
+        elif line.kind is Kind.OUTLINE:
+            name = closed_layer if line.closed else "EDGE"
+        points = [_moved(self.at(point), by) for point in line.points]
+        if len(points) == 2 and not line.closed:
+            self.space.add_line(*points, dxfattribs=self.layer(name))
+        else:
+            self.space.add_lwpolyline(points, close=line.closed, dxfattribs=self.layer(name))
+
+    def pocket(self, depth: Length) -> str:
+        """The layer of a blind cut.
+
+        Layer names may not hold a stroke or a blank in all programs, so 1 1/4 becomes 1_1-4.
+        """
+        return f"POCKET_{depth.number(self.unit).replace(' ', '_').replace('/', '-')}{self.unit.upper()}"
+
+    def put_circle(self, circle: Circle, by: Spot) -> None:
+        """A round cut or any other circle."""
+        name = circle.kind.value.upper()
+        if circle.kind is Kind.OUTLINE:
+            name = "HOLES" if circle.through else "EDGE"
+        elif circle.kind is Kind.POCKET and circle.depth is not None:
+            name = self.pocket(circle.depth)
+        radius = float(circle.diameter.mm / self.mm / 2)
+        self.space.add_circle(_moved(self.at(circle.centre), by), radius, dxfattribs=self.layer(name))
+
+    def put_region(self, region: Region, by: Spot) -> None:
+        """A hatched area."""
+        if region.fill is Fill.PAPER:
+            return
+        hatch = self.space.add_hatch(dxfattribs=self.layer("HATCH"))
+        step = 6.0 * self.point * (1.0 if region.fill is Fill.HATCH else 2.0)
+        angles = (45.0,) if region.fill is Fill.HATCH else (45.0, 135.0)
+        lines = [
+            [angle, (0.0, 0.0), (-step * 0.70710678, step * 0.70710678 * (1 if angle < 90 else -1)), []]
+            for angle in angles
+        ]
+        hatch.set_pattern_fill("SHOP", scale=1.0, definition=lines)
+        hatch.paths.add_polyline_path([_moved(self.at(p), by) for p in region.outline], is_closed=True)
+
+    def put_dimension(self, placed: PlacedDimension, by: Spot) -> None:
+        """A DIMENSION entity; its block holds the strokes and the text as they were laid out for paper."""
+        dimension = placed.dimension
+        box = placed.word.box
+        middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
+        text = dimension.text(self.unit)
+        entity = self.space.add_linear_dim(
+            base=self.moved(placed.start, by),
+            p1=_moved(self.at(dimension.start), by),
+            p2=_moved(self.at(dimension.end), by),
+            text=text,
+            angle=90.0 * dimension.axis,
+            dimstyle=_STYLE,
+            dxfattribs=self.layer("DIM"),
+        ).dimension
+        block = self.file.blocks.new_anonymous_block(type_char="D")
+        for mark in placed.marks:
+            self.put_mark(block, mark, by, "DIM")
+        entity.dxf.geometry = block.name
+        entity.dxf.text_midpoint = middle
+        entity.dxf.actual_measurement = float(dimension.length.mm / self.mm)
+        entity.dxf.dimtype = entity.dxf.dimtype | 128  # text stands where it was put
+
+    def moved(self, spot: Spot, by: Spot) -> Spot:
+        """A spot of the view's paper, in the file's unit."""
+        return spot[0] * self.point + by[0], spot[1] * self.point + by[1]
+
+    def put_mark(self, space: Any, mark: Mark, by: Spot, name: str) -> None:
+        """A mark that was laid out on paper, at the size that it has in real space."""
+        layer = self.layer(name)
+        if isinstance(mark, Word):
+            from ezdxf.enums import TextEntityAlignment
+
+            box = mark.box
+            middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
+            text = space.add_text(
+                clean(mark.text),
+                height=mark.size * CAP_HEIGHT * self.point,
+                rotation=90.0 if mark.turn else 0.0,
+                dxfattribs=layer,
+            )
+            text.set_placement(middle, align=TextEntityAlignment.MIDDLE_CENTER)
+        elif isinstance(mark, Ring):
+            space.add_circle(self.moved((mark.x, mark.y), by), mark.radius * self.point, dxfattribs=layer)
+        elif isinstance(mark, Stroke) and mark.fill != "paper":
+            points = [self.moved(point, by) for point in mark.points]
+            space.add_lwpolyline(points, close=mark.closed, dxfattribs=layer)
+
+
+def _moved(spot: Spot, by: Spot) -> Spot:
+    return spot[0] + by[0], spot[1] + by[1]
