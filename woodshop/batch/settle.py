@@ -147,9 +147,9 @@ def _group(table: HivesTable, board: Board, defaults: list[Default]) -> tuple[Hi
     where = table.name or f"{table.frames}-frame hives"
     width = table.width
     if width is None:
-        row = boxes.box_size(table.frames)
-        width = row.width
-        defaults.append(Default(where, "width", str(width), row.cite))
+        size = boxes.box_size(table.frames)
+        width = size.width
+        defaults.append(Default(where, "width", str(width), size.cite))
     length = table.length or _listed(defaults, where, "length", "box.length").length
     wall = table.wall or _listed(defaults, where, "wall", "box.wall").length
     gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)

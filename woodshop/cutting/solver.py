@@ -1,6 +1,6 @@
 """The only door to the outside solver (HiGHS): one thread, fixed seed, node limits and never a time limit."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -64,7 +64,7 @@ def solve_whole(
     hint: Sequence[int] | None = None,
     upper: Sequence[int | None] | None = None,
     relaxed: Sequence[bool] | None = None,
-    progress: Callable[[float, float], None] | None = None,
+    seed: int = SEED,
 ) -> Whole:
     """Solve in whole numbers with at most so many nodes. `absolute_gap`: a difference that no two costs can have.
 
@@ -73,6 +73,7 @@ def solve_whole(
     import highspy
 
     highs, status = _load(model, integer=True, upper=upper, relaxed=relaxed)
+    highs.setOptionValue("random_seed", seed)
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_rel_gap", 0.0)
     highs.setOptionValue("mip_abs_gap", absolute_gap)
@@ -80,10 +81,6 @@ def solve_whole(
         solution = highspy.HighsSolution()
         solution.col_value = [float(v) for v in hint]
         highs.setSolution(solution)
-    if progress is not None:
-        highs.cbMipImprovingSolution += lambda event: progress(
-            float(event.data_out.mip_primal_bound), float(event.data_out.mip_dual_bound)
-        )
     _must(highs.run(), highs)
     info, end = highs.getInfo(), highs.getModelStatus()
     infeasible = end in (status.kInfeasible, status.kUnboundedOrInfeasible)
@@ -112,7 +109,8 @@ def _load(
         import numpy
     except ImportError as error:
         raise SolverFailedError(f"solver not installed: {error.name}") from None
-    highs = highspy.Highs()
+    # The wrapper class prints a banner when it is made, to standard output, before it can be told not to; its base does not.
+    highs = highspy.Highs.__mro__[1]()
     highs.setOptionValue("log_to_console", False)
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", 1)

@@ -6,7 +6,7 @@ the sag is small beside the span; with no strips at all a wire hangs like a rope
 
 import math
 
-from woodshop.units import Area, Length, Mass, inch
+from woodshop.units import Area, Length, Mass
 
 STEEL_MODULUS_PSI = 29.0e6
 # Greatest deflection over w L^4 / (E I) of equal spans, simple ends: 1 span 5/384; 2 spans 1/185;
@@ -52,5 +52,3 @@ def strips_needed(
             return strips
     return None
 
-
-DEFAULT_SAG_LIMIT = inch("1/32")

@@ -96,8 +96,8 @@ def _sugar(setting: Setting) -> Placed:
 
 
 def screws_per_corner(height: Length) -> int:
-    """Two screws in a low wall, one more for every further inch and a half: common practice, no source."""
-    return max(2, 1 + int(height / inch("1 1/2")))
+    """As the table says in a low wall, one more for every further inch and a half: common practice, no source."""
+    return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
 
 
 def _fasteners(height: Length) -> tuple[Fastener, ...]:

@@ -9,9 +9,6 @@ from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly, Fact, Fastener, Part, Placed, Pose
 from woodshop.units import ZERO, Length, inch
 
-# What a sheet must be smaller than its groove on each side, so that it slides.
-GROOVE_PLAY = inch("1/16")
-
 
 @dataclass(frozen=True, slots=True)
 class SheetSide:
@@ -41,6 +38,7 @@ def sheet_side(inside: Length, most: Length, landing: Length, pitch: Length, wir
 def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     """The floor's sides along and across the hive, as its mounting asks."""
     board, inside, wire = setting.board, setting.inside, setting.mesh
+    play = fact("mesh_floor.groove_play").length
     sides = []
     for low, high, outer in (
         (inside.x0, inside.x1, setting.box.length),
@@ -50,10 +48,10 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
         if board.mounting == "stapled under":
             most, landing = outer, board.landing
         elif board.mounting == "flush rabbet":
-            most, landing = clear + board.rabbet_width * 2 - inch("1/16"), board.landing
+            most, landing = clear + (board.rabbet_width - play / 2) * 2, board.landing
         else:
-            most = clear + (board.groove_depth - GROOVE_PLAY) * 2
-            landing = min(board.landing, board.groove_depth - GROOVE_PLAY)
+            most = clear + (board.groove_depth - play) * 2
+            landing = min(board.landing, board.groove_depth - play)
         sides.append(sheet_side(clear, most, landing, wire.pitch, wire.wire))
     return sides[0], sides[1]
 

@@ -11,7 +11,7 @@ from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, Length
 
 
 @item("quilt box", title="Quilt box")
@@ -99,9 +99,9 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
 
 
 def _screen(wall: Placed, screen: str, centre: Length, hole: Length) -> Placed:
-    """A square of fine mesh on the back face, half an inch past the hole all round, in whole cells."""
+    """A square of fine mesh on the back face, past the hole all round, in whole cells."""
     kind = mesh(screen)
-    side = sheet_side(hole, hole * 4, inch("1/2"), kind.pitch, kind.wire)
+    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire)
     note = f"{side.cells} x {side.cells} cells"
     part = Part("vent screen", f"mesh {screen}", side.length, side.length, kind.wire * 2, notes=(note,))
     pose, x = wall.pose, (wall.part.length - side.length) / 2
