@@ -1,7 +1,7 @@
 """The one place where lengths become whole numbers: parts round up, stock rounds down, on a named grid.
 
-Boards: 1/64 in (or 1/10 mm in a millimetre design). Mesh: one cell, since it is cut on its wires.
-Cloth: as boards. x runs along the stock's length, y across it.
+Boards: 1/64 in (or 1/10 mm in a millimetre design), blanks first rounded up to the smallest mark of the tape, so
+that what a stop is set to is what was planned. Mesh: one cell, since it is cut on its wires. Cloth: as boards. x runs along the stock's length, y across it.
 """
 
 from collections.abc import Iterable
@@ -80,10 +80,16 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
         return _mesh_job(batch, material, needs, offers)
     grid, word = (inch("1/64"), "1/64 in") if batch.unit == "in" else (millimetre("1/10"), "1/10 mm")
     is_board = material.startswith("board ") or material.startswith("lattice ")
-    saw = batch.saw
+    saw, mark = batch.saw, batch.saw.mark
     stock = tuple(_stock(offer, material, grid, saw, is_board) for offer in offers)
     blanks = tuple(
-        Blank(need.address, _up(need.part.length, grid), need.count, _up(_across(need.part), grid), rotate=not is_board)
+        Blank(
+            need.address,
+            _up(need.part.length.up_to(mark), grid),
+            need.count,
+            _up(_across(need.part).up_to(mark), grid),
+            rotate=not is_board,
+        )
         for need in needs
     )
     if is_board:

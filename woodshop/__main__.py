@@ -1,0 +1,5 @@
+"""`python -m woodshop` is the command `woodshop`."""
+
+from woodshop.cli import main
+
+main()

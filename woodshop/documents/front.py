@@ -1,0 +1,141 @@
+"""The front page, the buy list and the costs."""
+
+from woodshop.batch.values import Line, PlannedBatch
+from woodshop.documents.layouts import numbered_layouts
+from woodshop.documents.report import WORDS, grouped
+from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeyFigures, Paragraph, Table
+from woodshop.findings import Severity
+from woodshop.reference.facts import fact
+from woodshop.units import Money
+
+
+def front_blocks(planned: PlannedBatch) -> list[Block]:
+    """What is made, how many, what it costs, and what the checks say, on one page."""
+    batch = planned.batch
+    hives = sum(group.count for group in batch.hives)
+    pieces = sum(need.count for each in planned.plans for need in each.job.needs)
+    boards = sum(lay.times for lay in numbered_layouts(planned) if lay.is_sawn)
+    figures = [
+        ("hives", str(hives)),
+        ("pieces to cut", str(pieces)),
+        ("boards", str(boards)),
+        ("to buy", str(planned.total)),
+    ]
+    if batch.on_by is not None:
+        figures.append(("on the hives by", f"{batch.on_by.day} {batch.on_by:%B %Y}"))
+    rows = tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in batch.lines)
+    columns = (
+        Column("what", weight=4),
+        Column("for", weight=5),
+        Column("how the number comes about", weight=7),
+        Column("make", Align.RIGHT, weight=1),
+    )
+    return [
+        Heading(batch.title, 1),
+        KeyFigures(tuple(figures)),
+        Heading("What is made", 2),
+        Table(columns, rows),
+        Heading("What the checks say", 2),
+        *_found(planned),
+        *_drying(planned),
+    ]
+
+
+def _whose(line: Line) -> str:
+    if line.item.per != "hive":
+        return "the whole batch"
+    return f"{line.hives.name}, {line.hives.format}" if line.hives.name else line.hives.format
+
+
+def _found(planned: PlannedBatch) -> list[Block]:
+    report = planned.report
+    counts = {severity: report.count(severity) for severity in Severity}
+    if not report.findings:
+        return [Paragraph("Everything that is checked fits.")]
+    lines = [
+        f"{WORDS[f.severity]}: {f.value} ({'; '.join(places)})."
+        for places, f in grouped(report.findings)
+        if f.severity is not Severity.NOTE
+    ]
+    notes = [f.value for _, f in grouped(report.findings) if f.severity is Severity.NOTE]
+    if not lines:
+        lead = "Nothing stands in the way of cutting."
+    elif counts[Severity.ERROR]:
+        lead = "Do not cut."
+    else:
+        lead = "It can be cut; read this first."
+    blocks: list[Block] = [Paragraph(f"{len(notes)} notes are in the check report." if notes else "", lead=lead)]
+    if lines:
+        blocks.append(Bullets(tuple(lines)))
+    return blocks
+
+
+def _drying(planned: PlannedBatch) -> list[Block]:
+    """When to pack, counted back from the day the boards go on: they must dry before they are lifted."""
+    on_by = planned.batch.on_by
+    if on_by is None or not any(u.line.item.name == "fondant rim" for u in planned.units):
+        return []
+    row = fact("mix.drying_days")
+    text = f"Pack the boards at least {row.value} before they go on ({row.cite}); cut and build before that."
+    return [Paragraph(text, lead="Count back.")]
+
+
+def standing(planned: PlannedBatch) -> str:
+    """In one sentence, how near the sawn stock is to the least it could cost."""
+    over = sum(each.plan.gap for each in planned.plans)
+    open_plans = [each for each in planned.plans if each.plan.gap]
+    currency = planned.batch.yard.currency
+    if any(each.plan.assurance == "first_fit" for each in planned.plans):
+        return f"Laid by rule of thumb: at most {Money(over, currency)} above the least possible."
+    if open_plans:
+        return f"This plan costs at most {Money(over, currency)} more than the cheapest that this yard allows."
+    return "No cutting plan from this yard and this rack can cost less."
+
+
+def buy_blocks(planned: PlannedBatch) -> list[Block]:
+    """What to buy, from the rack, without a price, and what each unit costs."""
+    batch = planned.batch
+    seen = f"{batch.yard.seen.day} {batch.yard.seen:%B %Y}"
+    rows = [(f"[ ] {p.count}", p.what, str(p.price), str(p.total), p.why) for p in planned.purchases]
+    rows.append(("", "Total", "", str(planned.total), "before tax"))
+    columns = (
+        Column("how many", weight=2),
+        Column("what", weight=7),
+        Column("each", Align.RIGHT, weight=2),
+        Column("in all", Align.RIGHT, weight=2),
+        Column("why", weight=6),
+    )
+    blocks: list[Block] = [
+        Heading("Buy list", 1),
+        Paragraph(f"{batch.yard.name}, prices seen on {seen}. {standing(planned)}"),
+        Table(columns, tuple(rows), (len(rows) - 1,)),
+    ]
+    rack = [f"{lay.what}: {lay.name}" for lay in numbered_layouts(planned) if lay.is_rack]
+    if rack:
+        blocks += [Heading("From the rack", 2), Bullets(tuple(rack))]
+    if planned.unpriced:
+        lines = tuple(f"{u.what}: {u.amount}" for u in planned.unpriced)
+        blocks += [Heading("Needed, without a price in the yard file", 2), Bullets(lines)]
+    if batch.yard.left_out:
+        blocks += [Heading("Left out", 2), Bullets(batch.yard.left_out)]
+    return [*blocks, *_cost_blocks(planned)]
+
+
+def _cost_blocks(planned: PlannedBatch) -> list[Block]:
+    rows = [(c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count]
+    rows.append(("Together", "", "", str(planned.total)))
+    columns = (
+        Column("what", weight=8),
+        Column("how many", Align.RIGHT, weight=2),
+        Column("each", Align.RIGHT, weight=2),
+        Column("in all", Align.RIGHT, weight=2),
+    )
+    return [
+        Heading("What one costs", 2),
+        Paragraph(
+            "Material only: boards and sheets by the area that each takes, waste in proportion; wood from the rack "
+            "and what is left over in bags and boxes are not counted off.",
+            small=True,
+        ),
+        Table(columns, tuple(rows), (len(rows) - 1,)),
+    ]

@@ -1,0 +1,80 @@
+"""The lists as CSV: what to buy, what to cut, what parts there are. Plain text, comma, CRLF (RFC 4180)."""
+
+import csv
+import io
+from collections.abc import Iterable
+
+from woodshop.batch.values import PlannedBatch
+from woodshop.documents.layouts import numbered_layouts
+from woodshop.units import Length
+
+
+def buy_csv(planned: PlannedBatch) -> bytes:
+    """One row a purchase, and the total; money in whole units of the currency with two decimals."""
+    rows: list[list[object]] = [["group", "what", "count", "each", "total", "why"]]
+    for p in planned.purchases:
+        rows.append([p.group, p.what, p.count, _money(p.price.minor), _money(p.total.minor), p.why])
+    for u in planned.unpriced:
+        rows.append(["no price", u.what, "", "", "", u.amount])
+    rows.append(["total", planned.batch.yard.currency, "", "", _money(planned.total.minor), ""])
+    return _csv(rows)
+
+
+def parts_csv(planned: PlannedBatch) -> bytes:
+    """One row a part: its mark, address, count and sizes."""
+    rows: list[list[object]] = [
+        ["mark", "address", "count", "length", "width", "thickness", "material", "cuts", "notes"]
+    ]
+    for each in planned.plans:
+        for need in each.job.needs:
+            part = need.part
+            sizes = [_size(v, planned.batch.unit) for v in part.size]
+            cuts = "; ".join(dict.fromkeys(cut.name for cut in part.cuts))
+            rows.append([need.mark, need.address, need.count, *sizes, part.material, cuts, "; ".join(part.notes)])
+    return _csv(rows)
+
+
+def cuts_csv(planned: PlannedBatch) -> bytes:
+    """One row a piece of every layout: where it lies on its board or sheet, as laid."""
+    unit = planned.batch.unit
+    rows: list[list[object]] = [
+        ["layout", "stock", "times", "mark", "address", "along", "across", "length", "width", "turned", "spare"]
+    ]
+    for layout in numbered_layouts(planned):
+        for piece in layout.pieces:
+            rows.append(
+                [
+                    layout.name,
+                    layout.what,
+                    layout.times,
+                    piece.mark,
+                    piece.address,
+                    *(_size(v, unit) for v in (piece.x, piece.y, piece.length, piece.width)),
+                    "yes" if piece.turned else "",
+                    "yes" if piece.spare else "",
+                ]
+            )
+    return _csv(rows)
+
+
+def _size(length: Length, unit: str) -> str:
+    return length.number(unit)
+
+
+def _money(cents: int) -> str:
+    return f"{cents // 100}.{cents % 100:02d}"
+
+
+def _csv(rows: Iterable[Iterable[object]]) -> bytes:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    for row in rows:
+        writer.writerow([_harmless(cell) for cell in row])
+    return out.getvalue().encode("utf-8")
+
+
+def _harmless(cell: object) -> object:
+    """A spreadsheet takes text that begins with one of these for a formula: an apostrophe makes it text again."""
+    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
+        return "'" + cell
+    return cell
