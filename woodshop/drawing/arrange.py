@@ -1,15 +1,16 @@
 """From a drawing in real lengths to marks on paper at one scale: every text and line finds its place."""
 
+import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
 from woodshop.drawing.fonts import clean
 from woodshop.drawing.hatch import hatched
 from woodshop.drawing.lanes import Board, PlacedDimension, place_dimensions
-from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Point, Region, View
-from woodshop.drawing.paper import Box, Mark, Ring, Segment, Sheet, Spot, Stroke, centred, sheet_of
+from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Label, Point, Region, View
+from woodshop.drawing.paper import Box, Mark, Ring, Segment, Sheet, Spot, Stroke, Word, centred, sheet_of
 from woodshop.drawing.places import place_balloons, place_grain, place_remark
 from woodshop.drawing.style import POINTS_PER_MM, SCALES, STYLE
 
@@ -30,12 +31,16 @@ _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """A view on paper: its geometry, its dimensions, and words with what belongs to them."""
+    """A view on paper: its geometry, its dimensions, and words with what belongs to them.
+
+    `crowded` tells that a text touches something, or that a dimension is too short to be read.
+    """
 
     view: View
     geometry: tuple[Mark, ...]
     dimensions: tuple[PlacedDimension, ...]
     words: tuple[Mark, ...]
+    crowded: bool
 
     @property
     def marks(self) -> list[Mark]:
@@ -63,10 +68,9 @@ def fitted(drawing: Drawing, width: float, height: float) -> tuple[Fraction, She
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
     """All views of a drawing at a scale (paper over real), set out by their cells."""
-    marks: list[Mark] = []
-    for laid, (x, y) in placed_views(drawing, scale):
-        marks += [mark.moved(x, y) for mark in laid.marks]
-    return sheet_of(marks)
+    views = placed_views(drawing, scale)
+    marks = [mark.moved(*spot) for laid, spot in views for mark in laid.marks]
+    return replace(sheet_of(marks), crowded=any(laid.crowded for laid, _ in views))
 
 
 def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
@@ -105,30 +109,54 @@ def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> 
     spot = spots(view, scale)
     lines, board, outline = _geometry(view, spot)
     words: list[Mark] = []
+    remarks: list[Label] = []
     for label in view.labels:
-        if label.target is None:
-            word = centred(clean(label.text), *spot(label.at), STYLE.label_text, label.strong, label.turn)
-            if any(_holds(region, spot, word.box) for region in view.regions):
-                b = word.box.grown(1.0)
-                corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
-                words.append(Stroke(corners, 0.0, closed=True, fill="paper"))
-            words.append(word)
-            board.boxes.append(word.box)
+        word = _standing(label, spot)
+        if word is None:
+            remarks.append(label)
+            continue
+        if any(_holds(region, spot, word.box) for region in view.regions):
+            b = word.box.grown(1.0)
+            corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
+            words.append(Stroke(corners, 0.0, closed=True, fill="paper"))
+        words.append(word)
+        board.boxes.append(word.box)
     dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
-    for label in view.labels:
-        if label.target is not None:
-            near, target = spot(label.at), spot(label.target)
-            words += place_remark(clean(label.text), target, near, label.strong, board, outline)
+    for label in remarks:
+        target, near = spot(label.target or label.at), spot(label.at)
+        text = clean(label.shorter[-1] if label.shorter else label.text)
+        words += place_remark(text, target, near, label.strong, board, outline)
     for arrow in view.arrows:
         words += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
     words += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
-    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words))
+    spans = [math.dist(placed.start, placed.end) for placed in dimensions]
+    crowded = board.clashes > 0 or min(spans, default=99.0) < STYLE.tick
+    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), crowded)
     if named and view.name:
         whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
         title = centred(clean(view.name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
-        laid = LaidView(view, tuple(lines), tuple(dimensions), (*words, title))
+        laid = replace(laid, words=(*words, title))
     return laid
+
+
+def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
+    """A label where it was put, as long as its room allows; None when it needs a leader."""
+    if label.target is not None:
+        return None
+    size = STYLE.label_text
+    if label.within is None:
+        return centred(clean(label.text), *spot(label.at), size, label.strong, label.turn)
+    low, high = (spot(point) for point in label.within)
+    middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+    room = Box(*low, *high).grown(-STYLE.clearance)
+    for text in (label.text, *label.shorter):
+        for turn in (False, True):
+            word = centred(clean(text), *middle, size, label.strong, turn)
+            b = word.box
+            if b.left >= room.left and b.right <= room.right and b.bottom >= room.bottom and b.top <= room.top:
+                return word
+    return None
 
 
 def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Board, Box]:

@@ -24,6 +24,7 @@ _LINE_WEIGHTS = {"OUTLINE": 50, "THROUGH": 50, "HOLES": 50, "CUT": 50, "EDGE": 3
 _LINE_TYPES = {"HIDDEN": "DASHED", "CENTRE": "CENTER", "CUT": "DASHED"}
 _ROOM = (500.0, 650.0)  # points: the paper that texts are sized for
 _STYLE = "SHOP"
+_CONDENSED = 0.85  # other programs' typefaces are wider than the one that the places were found for
 
 
 def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
@@ -199,9 +200,16 @@ class _Pen:
                 rotation=90.0 if mark.turn else 0.0,
                 dxfattribs=layer,
             )
+            text.dxf.width = _CONDENSED
             text.set_placement(middle, align=TextEntityAlignment.MIDDLE_CENTER)
+        elif isinstance(mark, Ring) and mark.fill == "ink":
+            r, (x, y) = mark.radius * self.point / 2, self.moved((mark.x, mark.y), by)
+            dot = [(x - r, y, 2 * r, 2 * r, 1.0), (x + r, y, 2 * r, 2 * r, 1.0)]
+            space.add_lwpolyline(dot, format="xyseb", close=True, dxfattribs=layer)
         elif isinstance(mark, Ring):
             space.add_circle(self.moved((mark.x, mark.y), by), mark.radius * self.point, dxfattribs=layer)
+        elif isinstance(mark, Stroke) and mark.fill == "ink" and len(mark.points) == 3:
+            space.add_solid([self.moved(point, by) for point in mark.points], dxfattribs=layer)
         elif isinstance(mark, Stroke) and mark.fill != "paper":
             points = [self.moved(point, by) for point in mark.points]
             space.add_lwpolyline(points, close=mark.closed, dxfattribs=layer)

@@ -16,10 +16,11 @@ from woodshop.drawing.style import STYLE
 
 @dataclass
 class Board:
-    """What stands already: texts as boxes, lines as segments."""
+    """What stands already: texts as boxes, lines as segments; and how many things found no free place."""
 
     boxes: list[Box] = field(default_factory=list)
     segments: list[Segment] = field(default_factory=list)
+    clashes: int = 0
 
     def conflicts(self, box: Box) -> int:
         """How many texts and lines a new text would touch."""
@@ -113,6 +114,7 @@ def _best(
     while len(lanes) <= best[1]:
         lanes.append([])
     lanes[best[1]].append((low, high))
+    board.clashes += best[0] > 0
     return best[2]
 
 

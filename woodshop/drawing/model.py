@@ -100,7 +100,9 @@ class Label:
     """A word in or beside the view.
 
     Without `target` it stands centred at `at` (turned to read from the right where `turn` is set);
-    with `target` it is a remark with a leader, and the pens find a free place for it near `at`.
+    with `target` it is a remark with a leader, and the pens find a free place for it near `at`;
+    with `within` it stands in that rectangle, level or turned, as the first of `text` and `shorter` that fits,
+    and the last of them with a leader if none does.
     """
 
     text: str
@@ -108,6 +110,8 @@ class Label:
     target: Point | None = None
     strong: bool = False
     turn: bool = False
+    within: tuple[Point, Point] | None = None
+    shorter: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,10 +144,11 @@ def mark_box(mark: Mark) -> Box:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Arranged marks and the box that holds them."""
+    """Arranged marks and the box that holds them; `crowded` when not everything found a free place."""
 
     marks: tuple[Mark, ...]
     box: Box
+    crowded: bool = False
 
     @property
     def size(self) -> Spot:
@@ -157,9 +158,8 @@ class Sheet:
     def moved(self, x: float, y: float) -> "Sheet":
         """The same sheet shifted."""
         b = self.box
-        return Sheet(
-            tuple(mark.moved(x, y) for mark in self.marks), Box(b.left + x, b.bottom + y, b.right + x, b.top + y)
-        )
+        box = Box(b.left + x, b.bottom + y, b.right + x, b.top + y)
+        return Sheet(tuple(mark.moved(x, y) for mark in self.marks), box, self.crowded)
 
 
 def sheet_of(marks: list[Mark]) -> Sheet:

@@ -294,8 +294,11 @@ def _key_figures(block: model.KeyFigures, room: float) -> Flowable:
 
 def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
     limit = room[1] - 70  # points: a heading above, a caption below
-    wanted = 0.5 * room[1] if block.most_height is None else float(block.most_height.mm * POINTS_PER_MM)
-    scale, sheet = fitted(block.drawing, room[0], min(limit, wanted))
+    if block.most_height is not None:
+        limit = min(limit, float(block.most_height.mm * POINTS_PER_MM))
+    scale, sheet = fitted(block.drawing, room[0], min(limit, 0.5 * room[1]))
+    if sheet.crowded:
+        scale, sheet = fitted(block.drawing, room[0], limit)
     words = [block.caption] if block.caption else []
     if block.say_scale:
         words.append(f"scale {scale_text(scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")

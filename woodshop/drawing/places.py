@@ -23,7 +23,8 @@ def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board
             best = (cost, word, leader)
     if best is None:
         raise AssertionError("there are always places to try")
-    _, word, leader = best
+    cost, word, leader = best
+    board.clashes += cost >= 500.0
     board.boxes.append(word.box)
     board.segments.append(leader)
     return [Stroke(leader, STYLE.thin), Ring(*target, 1.5, 0.0, fill="ink"), word]

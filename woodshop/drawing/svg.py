@@ -71,7 +71,7 @@ def _text(word: Word, high: float) -> str:
     turn = f' transform="rotate(-90 {_n(word.x)} {_n(high - word.y)})"' if word.turn else ""
     spans = "".join(
         f'<tspan x="{_n(word.x + run.x)}" y="{_n(high - word.y - run.rise)}" font-size="{_n(run.size)}"'
-        f' textLength="{_n(run.width)}">{escape(run.text)}</tspan>'
+        f' textLength="{_n(run.width)}" lengthAdjust="spacingAndGlyphs">{escape(run.text)}</tspan>'
         for run in runs(word.text, word.size, word.font)
     )
     return f'<text xml:space="preserve" fill="#000" stroke="none"{weight}{turn}>{spans}</text>'

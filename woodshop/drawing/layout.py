@@ -1,0 +1,124 @@
+"""A board or sheet as it will be cut: pieces by number and name, waste hatched, offcuts to keep marked.
+
+Plain lengths come in, so that this depends on no plan and no job.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from woodshop.drawing.model import Dimension, Drawing, Fill, Label, Line, Point, Region, Side, View
+from woodshop.drawing.model import Kind as LineKind
+from woodshop.drawing.style import POINTS_PER_MM, SCALES
+from woodshop.units import ZERO, Length
+
+_ROOM = 470.0  # points of paper width left for the board beside its dimension
+_LEAST_STRIP = 18.0  # points: the height of a line of type in a piece
+_MOST_HEIGHT = 230.0
+_MOST_STRETCH = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge."""
+
+    x: Length
+    y: Length
+    length: Length
+    width: Length
+    label: str = ""
+
+    @property
+    def corners(self) -> tuple[Point, Point, Point, Point]:
+        """Its corners, from the lower left one, to the left about."""
+        x, y = self.x + self.length, self.y + self.width
+        return (self.x, self.y), (x, self.y), (x, y), (self.x, y)
+
+
+def layout_drawing(
+    title: str,
+    length: Length,
+    width: Length,
+    pieces: Sequence[Rect],
+    *,
+    waste: Sequence[Rect] = (),
+    kept: Sequence[Rect] = (),
+    address: str = "",
+    unit: str = "in",
+) -> Drawing:
+    """The drawing of one layout; its notes are the key from the numbers in the view to labels and sizes."""
+    view = layout_view(length, width, pieces, waste=waste, kept=kept, unit=unit)
+    counts: dict[tuple[str, Length, Length], int] = {}
+    for piece in pieces:
+        key = (piece.label, piece.length, piece.width)
+        counts[key] = counts.get(key, 0) + 1
+    numbers = _numbers(pieces)
+    notes = [
+        f"{numbers[label, long, wide]}: {label}, {long.number(unit)} x {wide.number(unit)} {unit}, {count} of them"
+        for (label, long, wide), count in counts.items()
+    ]
+    notes += [f"keep: {k.label}, {k.length.number(unit)} x {k.width.number(unit)} {unit}" for k in kept]
+    return Drawing(title, address, (view,), tuple(notes), unit=unit)
+
+
+def layout_view(
+    length: Length,
+    width: Length,
+    pieces: Sequence[Rect],
+    *,
+    waste: Sequence[Rect] = (),
+    kept: Sequence[Rect] = (),
+    unit: str = "in",
+) -> View:
+    """One board or sheet with its pieces. Each different piece has a number, the same wherever it lies.
+
+    A long narrow board is drawn wider than to scale, by the whole number in the view's `stretch`; the true
+    length and width stand at the dimensions. Raises ValueError when a rectangle does not lie on the board.
+    """
+    for rect in (*pieces, *waste, *kept):
+        inside = rect.x >= ZERO and rect.x + rect.length <= length and rect.y >= ZERO and rect.y + rect.width <= width
+        if not inside or rect.length <= ZERO or rect.width <= ZERO:
+            raise ValueError(f"{rect.label or 'a rectangle'} does not lie on the board {length} x {width}")
+    numbers = _numbers(pieces)
+    board = Rect(ZERO, ZERO, length, width)
+    lines = [Line(board.corners, LineKind.OUTLINE, closed=True)]
+    lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *kept)]
+    regions = [Region(rect.corners, Fill.HATCH) for rect in waste] + [Region(k.corners, Fill.CROSS) for k in kept]
+    labels = [_label(piece, str(numbers[piece.label, piece.length, piece.width]), unit) for piece in pieces]
+    labels += [_label(rect, "keep", unit) for rect in kept]
+    low, long, high = board.corners[0], board.corners[1], board.corners[3]
+    dimensions = (Dimension(low, long, Side.BELOW), Dimension(low, high, Side.LEFT))
+    return View(
+        name="",
+        lines=tuple(lines),
+        regions=tuple(regions),
+        dimensions=dimensions,
+        labels=tuple(labels),
+        stretch=_stretch(length, width, [rect.width for rect in (*pieces, *kept)], unit),
+    )
+
+
+def _numbers(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], int]:
+    kinds = dict.fromkeys((piece.label, piece.length, piece.width) for piece in pieces)
+    return {kind: i for i, kind in enumerate(kinds, 1)}
+
+
+def _label(rect: Rect, mark: str, unit: str) -> Label:
+    """As much of number, name and size as its rectangle has room for."""
+    low, high = rect.corners[0], rect.corners[2]
+    size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
+    words = (f"{mark}: {rect.label}, {size}", f"{mark}: {rect.label}", f"{mark}: {size}", mark)
+    middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+    return Label(words[0], middle, strong=mark == "keep", within=(low, high), shorter=words[1:])
+
+
+def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:
+    """By how much to draw the width wider, so that a line of type fits the narrowest strip."""
+    scale = next((s for s in SCALES[unit] if s <= 1 and length.mm * s * POINTS_PER_MM <= _ROOM), SCALES[unit][-1])
+    narrow = float(min(strips, default=width).mm * scale * POINTS_PER_MM)
+    for times in range(1, _MOST_STRETCH + 1):
+        if times > 1 and float(width.mm * scale * POINTS_PER_MM) * times > _MOST_HEIGHT:
+            return Fraction(times - 1)
+        if narrow * times >= _LEAST_STRIP:
+            return Fraction(times)
+    return Fraction(_MOST_STRETCH)
