@@ -53,8 +53,8 @@ def settle(design: Design, yard: Yard) -> Batch:
         if make.item.per != "hive":
             hives, setting = max(settings, key=lambda pair: pair[1].height)
             count = own[make.item.per] + make.spare
-            arithmetic = f"{own[make.item.per]} {make.item.per}" + (f" + {make.spare} spare" if make.spare else "")
-            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, f"{arithmetic} = {count}"))
+            arithmetic = f"{make.item.per}: {own[make.item.per]}" + (f" + {make.spare} spare" if make.spare else "")
+            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
             continue
         for hives, setting in settings:
             count, arithmetic = _count(design, make, hives)

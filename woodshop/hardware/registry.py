@@ -96,7 +96,7 @@ def _parameter(name: str, hint: Any, default: Any) -> Parameter:
 
 
 def items() -> Iterator[Item]:
-    """Every item, in the order in which a board is built."""
+    """Every item, in the order of the catalogue."""
     import woodshop.hardware.catalogue  # noqa: F401  the makers register themselves as they are imported
 
     yield from _ITEMS.values()

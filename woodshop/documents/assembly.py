@@ -1,0 +1,106 @@
+"""An assembly sheet for each item: what it looks like lifted apart, its parts for every box, the steps."""
+
+from woodshop.batch.values import PlannedBatch, Unit
+from woodshop.drawing.model import Block, Caution, Column, Drawing, Figure, Heading, KeepTogether, Steps, Table
+from woodshop.drawing.pictorial import pictorial
+from woodshop.reference.cautions import cautions, defer
+from woodshop.shape.part import Assembly, Part, Role, counted
+from woodshop.units import inch
+
+
+def assembly_blocks(planned: PlannedBatch) -> list[Block]:
+    """One sheet an item, with a column for every box format it is made for."""
+    blocks: list[Block] = [Heading("Putting it together", 1)]
+    by_item: dict[str, list[Unit]] = {}
+    for unit in planned.units:
+        if unit.line.count:
+            by_item.setdefault(unit.line.item.name, []).append(unit)
+    for units in by_item.values():
+        blocks += _sheet(units, planned.batch.unit)
+    return blocks
+
+
+def _sheet(units: list[Unit], unit: str) -> list[Block]:
+    first = units[0]
+    title = first.line.item.title
+    count = sum(u.line.count for u in units)
+    solid = Assembly(
+        first.assembly.item, title, first.assembly.with_role(Role.MADE, Role.BOUGHT)
+    )
+    view = pictorial(solid, exploded=inch(3) if len(solid.placed) > 1 else None)
+    drawing = Drawing(title, first.line.address, (view,), unit=unit)
+    caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
+    return [
+        KeepTogether((Heading(f"{title}, make {count}", 2), Figure(drawing, caption, inch("2 3/4"), say_scale=False))),
+        _parts_table(units, unit),
+        _facts_table(units),
+        Steps(first.assembly.steps),
+        *_fasteners(first),
+    ]
+
+
+def _parts_table(units: list[Unit], unit: str) -> Table:
+    """Balloon number, part, how many of it for one, and its sizes for every format."""
+    shown: list[list[tuple[Part, int]]] = [
+        list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u in units
+    ]
+    rows = []
+    for n, (part, count) in enumerate(shown[0]):
+        sizes = [" x ".join(v.number(unit) for v in parts[n][0].size) if n < len(parts) else "" for parts in shown]
+        rows.append((str(n + 1), part.name, str(count), *sizes))
+    columns = (
+        Column("no.", weight=1),
+        Column("part", weight=3),
+        Column("of each", weight=2),
+        *(Column(_format(u), weight=5) for u in units),
+    )
+    return Table(columns, tuple(rows))
+
+
+def _format(unit: Unit) -> str:
+    if unit.line.item.per != "hive":
+        return "size"
+    name = unit.line.hives.name
+    return f"{unit.line.hives.format}{f', {name}' if name else ''} (make {unit.line.count})"
+
+
+def _facts_table(units: list[Unit]) -> Table:
+    names = list(dict.fromkeys(fact.name for u in units for fact in u.assembly.facts))
+    rows = []
+    for name in names:
+        values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u in units]
+        rows.append((name, *values))
+    columns = (Column("", weight=6), *(Column(_format(u), weight=5) for u in units))
+    return Table(columns, tuple(rows))
+
+
+def _fasteners(unit: Unit) -> list[Block]:
+    lines = [
+        f"{f.kind}: {f.count} for one, {f.holds}" if f.count else f"{f.kind}, {f.holds}" for f in unit.assembly.fasteners
+    ]
+    if not lines:
+        return []
+    return [Table((Column("fasteners"),), tuple((line,) for line in lines))]
+
+
+def caution_blocks(planned: PlannedBatch) -> list[Block]:
+    """The cautions for the work in this batch, each topic with whom to follow before us."""
+    topics = ["table saw", "crosscut"]
+    parts = [need.part for each in planned.plans for need in each.job.needs]
+    cut_names = {cut.name for part in parts for cut in part.cuts}
+    if any(part.on_edge for part in parts):
+        topics.append("narrow rip")
+    if cut_names & {"corner rabbet", "mesh rabbet", "mesh groove"}:
+        topics.append("rabbet and groove")
+    if "vent hole" in cut_names:
+        topics.append("drilling")
+    if any(part.material.startswith("mesh") for part in parts):
+        topics.append("sheet metal and mesh")
+    if any("staple" in f.kind for u in planned.units for f in u.assembly.fasteners):
+        topics.append("staples")
+    topics += ["treated wood", "food", "lifting"]
+    blocks: list[Block] = [Heading("Before you start: cautions", 1)]
+    for topic in topics:
+        text = " ".join(f"{caution.text} ({caution.cite})" for caution in cautions(topic))
+        blocks.append(Caution(f"{text} {defer(topic)}", topic.capitalize()))
+    return blocks

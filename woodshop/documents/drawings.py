@@ -1,0 +1,32 @@
+"""The drawings for machines and for other programs: one DXF a part, one a layout."""
+
+import re
+
+from woodshop.batch.values import PlannedBatch
+from woodshop.documents.cutting import layout_drawing
+from woodshop.documents.layouts import numbered_layouts
+from woodshop.documents.parts import has_grain, needs_of
+from woodshop.drawing.dxf import write_dxf
+from woodshop.drawing.part import part_drawing
+
+
+def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
+    """DXF files by path: drawings/part-A-... and drawings/layout-01-..."""
+    files: dict[str, bytes] = {}
+    unit = planned.batch.unit
+    for need in needs_of(planned):
+        drawing = part_drawing(
+            need.part, address=need.address, count=need.count, unit=unit, grain=has_grain(need.part)
+        )
+        files[f"drawings/part-{need.mark}-{_slug(need.address)}.dxf"] = write_dxf(drawing, unit=unit)
+    layouts = numbered_layouts(planned)
+    digits = len(str(len(layouts)))
+    for n, layout in enumerate(layouts, 1):
+        name = f"drawings/layout-{n:0{digits}d}-{_slug(layout.what)}.dxf"
+        files[name] = write_dxf(layout_drawing(layout, unit), unit=unit)
+    return files
+
+
+def _slug(text: str) -> str:
+    """Lower case letters, digits and dashes: safe as a file name everywhere."""
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:80]

@@ -1,0 +1,99 @@
+"""The page at the mixing table: how much of what, bowl by bowl, and how the boards are packed."""
+
+from fractions import Fraction
+
+from woodshop.batch.buy import batch_mix, packed_boards, recipe
+from woodshop.batch.values import PlannedBatch
+from woodshop.drawing.model import Align, Block, Caution, Column, Heading, Paragraph, Steps, Table
+from woodshop.engineering.sugar import Mix
+from woodshop.reference.facts import fact
+from woodshop.units import LITRES_PER_US_CUP, Mass, decimals
+
+
+def mix_blocks(planned: PlannedBatch) -> list[Block]:
+    """The mix of the batch; nothing when no board is packed."""
+    mix = batch_mix(planned.batch, planned.units)
+    if mix is None:
+        return []
+    rows = []
+    for name, count, sugar in packed_boards(planned.batch, planned.units):
+        one = recipe(sugar)
+        rows.append(
+            (
+                name,
+                str(count),
+                str(sugar),
+                f"{one.bowls} of {decimals((sugar / one.bowls).pounds, 2)} lb",
+                cups(one.water_per_bowl.us_cups),
+                spoons(one.vinegar_tablespoons / one.bowls),
+            )
+        )
+    columns = (
+        Column("boards for", weight=5),
+        Column("boards", Align.RIGHT, weight=2),
+        Column("sugar, each", Align.RIGHT, weight=2),
+        Column("bowls", weight=3),
+        Column("water to a bowl", weight=3),
+        Column("white vinegar to a bowl", weight=3),
+    )
+    return [
+        Heading("The mix", 1),
+        Table(columns, tuple(rows)),
+        Paragraph(_all(mix)),
+        Caution(
+            "Twice the water slumps through the mesh: the mix must only just hold together in the fist. "
+            "Measure the water; do not pour it by eye.",
+            "Damp, not wet",
+        ),
+        Steps(_steps(planned)),
+    ]
+
+
+def _all(mix: Mix) -> str:
+    share = decimals(mix.water_share * 100, 1)
+    gallons = decimals(mix.water.us_cups / 16, 2)
+    bowl = fact("mix.bowl_sugar").value
+    return (
+        f"In all: {mix.sugar} of sugar, {gallons} gal of water ({decimals(mix.water.us_cups, 1)} US cups, {share} % of "
+        f"the sugar by weight) and {decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in bowls of "
+        f"at most {bowl}. Recipe: {fact('mix.water').cite}; vinegar is common practice there."
+    )
+
+
+def cups(value: Fraction) -> str:
+    """Cups to a quarter where it is one, else with the millilitres beside.
+
+    >>> cups(Fraction(3, 2)), cups(Fraction(9, 8))
+    ('1 1/2 cups', '1.13 cups (266 mL)')
+    """
+    if (value * 4).denominator == 1:
+        whole, rest = divmod(value, 1)
+        words = " ".join(filter(None, (str(whole) if whole else "", str(rest) if rest else "")))
+        return f"{words or '0'} cup{'s' if value > 1 else ''}"
+    return f"{decimals(value, 2)} cups ({decimals(value * LITRES_PER_US_CUP * 1000, 0)} mL)"
+
+
+def spoons(value: Fraction) -> str:
+    """Tablespoons, with teaspoons beside where they are whole (three to a tablespoon)."""
+    if value.denominator == 1:
+        return f"{value} tablespoon{'s' if value > 1 else ''}"
+    if value.denominator == 2:
+        whole = f"{value.numerator // 2} " if value > 1 else ""
+        return f"{whole}1/2 tablespoon"
+    return f"{decimals(value, 2)} tablespoon ({decimals(value * 3, 1)} tsp)"
+
+
+def _steps(planned: PlannedBatch) -> tuple[str, ...]:
+    heaviest = max((sugar for _, _, sugar in packed_boards(planned.batch, planned.units)), default=Mass(Fraction(0)))
+    weight = decimals((heaviest * Fraction(11, 10)).pounds, 0)
+    days = fact("mix.drying_days").value
+    return (
+        "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
+        "Stand the packing blocks on the mesh: at the upper entrance, then at the two rear corners.",
+        "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
+        "is left.",
+        "Pack it in around the block, firm into the corners, level with the depth on the assembly sheet.",
+        "Draw the block straight up at once. The channel and both corner vents must stay open down to the mesh.",
+        f"Leave the board flat for {days}, until it is hard, before it is lifted. A packed board carries about "
+        f"{weight} lb: lift it level, with both hands.",
+    )

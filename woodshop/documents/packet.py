@@ -1,0 +1,36 @@
+"""The packet: what goes to the bench, in the order in which it is needed."""
+
+from woodshop.batch.values import PlannedBatch
+from woodshop.documents.assembly import assembly_blocks, caution_blocks
+from woodshop.documents.cutting import cutting_blocks
+from woodshop.documents.front import buy_blocks, front_blocks
+from woodshop.documents.mix import mix_blocks
+from woodshop.documents.parts import part_blocks
+from woodshop.documents.report import default_blocks, report_blocks
+from woodshop.drawing.model import Block, Document, PageBreak
+
+
+def packet(planned: PlannedBatch) -> Document:
+    """The whole packet as a document; a batch with errors says DO NOT CUT on every page."""
+    chapters = (
+        front_blocks(planned),
+        buy_blocks(planned),
+        caution_blocks(planned),
+        cutting_blocks(planned),
+        part_blocks(planned),
+        assembly_blocks(planned),
+        mix_blocks(planned),
+        [*report_blocks(planned), *default_blocks(planned)],
+    )
+    blocks: list[Block] = []
+    for chapter in chapters:
+        if chapter and blocks:
+            blocks.append(PageBreak())
+        blocks += chapter
+    return Document(
+        planned.batch.title,
+        "Winter hive hardware: buy, cut, build and check",
+        tuple(blocks),
+        footer=planned.batch.name,
+        banner="DO NOT CUT" if planned.report.has_errors else None,
+    )

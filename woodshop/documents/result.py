@@ -1,0 +1,44 @@
+"""All files of a result, as bytes by their path in its folder; nothing is written here."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from woodshop.batch.plan import batch_to_json
+from woodshop.batch.values import PlannedBatch
+from woodshop.documents.drawings import drawing_files
+from woodshop.documents.front import standing
+from woodshop.documents.layouts import numbered_layouts
+from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
+from woodshop.documents.packet import packet
+from woodshop.documents.write import json_bytes
+from woodshop.drawing.pdf import write_pdf
+
+
+def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
+    """The packet, the drawings, the lists and the plan. The manifest is added when they are written."""
+    progress("drawing the parts and layouts")
+    files = drawing_files(planned)
+    progress("setting the packet")
+    files["packet.pdf"] = write_pdf(packet(planned), planned.batch.paper)
+    files["buy.csv"] = buy_csv(planned)
+    files["cuts.csv"] = cuts_csv(planned)
+    files["parts.csv"] = parts_csv(planned)
+    files["plan.json"] = json_bytes(batch_to_json(planned))
+    return files
+
+
+def summary(planned: PlannedBatch, folder: Path) -> dict[str, Any]:
+    """What to say when the packet is written."""
+    layouts = numbered_layouts(planned)
+    counts = {word: sum(f.severity == word for f in planned.report.findings) for word in ("error", "warning", "note")}
+    return {
+        "batch": planned.batch.name,
+        "folder": str(folder),
+        "units": sum(line.count for line in planned.batch.lines),
+        "pieces": sum(need.count for each in planned.plans for need in each.job.needs),
+        "layouts": len(layouts),
+        "cost": str(planned.total),
+        "bound": standing(planned),
+        "findings": ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items()),
+    }
