@@ -21,7 +21,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError, create_model
 
-from woodshop.batch.schema import TYPES, AMass, AnyLength, Size, Table, load, problems
+from woodshop.batch.schema import TYPES, AnyLength, Size, SomeMass, Table, Words, load, problems
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
@@ -29,12 +29,13 @@ from woodshop.units import Density, Length, Mass, exact, read_length, read_mass
 
 Number = Annotated[int, Field(ge=0, le=100_000)]
 HEIGHTS = Literal["deep", "medium", "shallow"]
+_FOR_ALL = ("sugar", "other_sugar", "bag")
 
 
 class HivesTable(Table):
     """[[hives]]"""
 
-    name: str = Field(default="", max_length=60)
+    name: Words = Field(default="", max_length=60)
     frames: Literal[8, 10]
     count: Annotated[int, Field(ge=1, le=100_000)]
     width: Size | None = None
@@ -42,7 +43,7 @@ class HivesTable(Table):
     height: Size | HEIGHTS | None = None
     wall: Size | None = None
     gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
-    sugar: AMass | None = None
+    sugar: SomeMass | None = None
 
 
 class ShedTable(Table):
@@ -59,9 +60,9 @@ class DesignTable(Table):
 
     format: str
     batch: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$")
-    title: str = Field(default="", max_length=100)
+    title: Words = Field(default="", max_length=100)
     unit: Literal["in", "mm"]
-    yard: str = Field(min_length=1)
+    yard: Words = Field(min_length=1)
     on_by: date | None = None
     paper: Literal["letter", "a4"] = "letter"
     wood: Size | None = None
@@ -208,6 +209,8 @@ def _make(
             do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
             found.append(Problem(f"{where}, item", repr(name), "one of " + ", ".join(known), do))
     chosen = [known[name] for name in names if isinstance(name, str) and name in known]
+    if not chosen:
+        return []
     own: dict[str, Parameter] = {}
     for item in chosen:
         own.update({p.name: p for p in item.parameters})
@@ -222,6 +225,16 @@ def _make(
     for parameter in (*own.values(), *shared.values()):
         if getattr(values, parameter.name) is not None:
             found += _limits(parameter, getattr(values, parameter.name), raw[parameter.name], where)
+    for key in (key for key in raw if key in _FOR_ALL):
+        wanted = f"{key} under [board], for every board" + (", or under one of the [[hives]]" if key == "sugar" else "")
+        found.append(Problem(f"{where}, {key}", f"{key} for some items only", wanted, "Move the line there."))
+    for p in board_parameters:
+        lacking = [i.name for i in chosen if p.name not in {q.name for q in i.parameters}]
+        if p.name in raw and p.name in own and lacking:
+            wanted = f"{p.name} for one of them: {', '.join(lacking)} would not take it"
+            found.append(
+                Problem(f"{where}, {p.name}", f"{p.name} for several items", wanted, "Give each its own [[make]].")
+            )
     hives = (values.hives,) if isinstance(values.hives, str) else values.hives
     board = tuple((name, getattr(values, name)) for name in shared if name in raw)
     return [
@@ -250,24 +263,32 @@ def _names(table: DesignTable, makes: list[Make], where: str) -> list[Problem]:
                 found.append(
                     Problem(f"{where}, hives number {n}, name", repr(name), "each name once", "Choose another name.")
                 )
-    used = [(f"make number {n}", name) for n, make in enumerate(makes, 1) for name in make.hives]
+    used = []
+    for n, wish in enumerate(table.make, 1):
+        wished = wish.get("hives", ())
+        names = (wished,) if isinstance(wished, str) else wished if isinstance(wished, tuple) else ()
+        used += [(f"make number {n}", name) for name in names if isinstance(name, str)]
     used += [(f"shed number {n}", row.hives) for n, row in enumerate(table.shed, 1)]
     for place, name in used:
         if name not in named:
             near = get_close_matches(name, named, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else f"Named in this file: {', '.join(filter(None, named))}."
+            listed = f"Named in this file: {', '.join(filter(None, named))}." if any(named) else "Name the hives first."
+            do = f"Did you mean {near[0]!r}?" if near else listed
             problem = Problem(f"{where}, {place}, hives", repr(name), "the name of some [[hives]]", do)
             if problem not in found:
                 found.append(problem)
-    known = {item.name for item in items()}
+    per = {item.name: item.per for item in items()}
     counts = {hives.name: hives.count for hives in table.hives}
     seen: set[tuple[str, str]] = set()
     for n, row in enumerate(table.shed, 1):
         place = f"{where}, shed number {n}"
-        if row.item not in known:
-            near = get_close_matches(row.item, known, n=1)
+        if row.item not in per:
+            near = get_close_matches(row.item, per, n=1)
             do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-            found.append(Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(sorted(known)), do))
+            found.append(Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(per), do))
+        elif per[row.item] != "hive":
+            wanted = f"items that every hive gets; {row.item} are counted by {per[row.item]}"
+            found.append(Problem(f"{place}, item", repr(row.item), wanted, f"Lower {per[row.item]} instead."))
         if row.repair > row.have:
             found.append(
                 Problem(

@@ -10,6 +10,7 @@ from woodshop.batch.parts_needed import parts_needed
 from woodshop.batch.values import Batch, MaterialPlan, PlannedBatch, Unit
 from woodshop.cutting.plan import plan_to_json
 from woodshop.cutting.planner import plan as plan_job
+from woodshop.errors import InputError, Problem
 from woodshop.findings import Report, gather
 
 BATCH_FORMAT = "woodshop-batch/1"
@@ -17,7 +18,19 @@ BATCH_FORMAT = "woodshop-batch/1"
 
 def make_units(batch: Batch) -> tuple[Unit, ...]:
     """Every line's thing, made once. Raises InputError when an item cannot be made as asked."""
-    return tuple(Unit(line, line.item.make(line.setting, **dict(line.given))) for line in batch.lines)
+    units: list[Unit] = []
+    found: list[Problem] = []
+    for line in batch.lines:
+        try:
+            units.append(Unit(line, line.item.make(line.setting, **dict(line.given))))
+        except InputError as why:
+            found += why.problems
+        except ValueError as why:  # a part of no size, or a cut that does not lie in its part
+            given = f"sizes that do not fit together ({why})"
+            found.append(Problem(line.address, given, "a thing that can be cut", "Change the sizes given for it."))
+    if found:
+        raise InputError(*dict.fromkeys(found))
+    return tuple(units)
 
 
 def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:

@@ -4,18 +4,22 @@ pydantic does the checking; this file teaches it lengths, masses, money and dens
 says into the project's own problems.
 """
 
+import re
 import tomllib
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
 from woodshop.units import LENGTH_WANTED, ZERO, Density, Length, Mass, exact, read_length, read_mass, read_money
 
 LARGEST_FILE = 2_000_000
+LARGEST_NUMBER = 10**12
+DEEPEST = 12  # tables within tables; a file of ours has four
+LONGEST_VALUE = 60  # characters of a length, mass, price or density
 
 
 class Table(BaseModel):
@@ -34,7 +38,10 @@ def _refuse(wanted: str, do: str) -> PydanticCustomError:
 def _text(value: Any, wanted: str) -> str:
     if isinstance(value, bool) or not isinstance(value, int | str):
         raise _refuse(wanted, "Write it as text between quotes.")
-    return str(value)
+    text = str(value)
+    if len(text) > LONGEST_VALUE:
+        raise _refuse(wanted, "Write one value, and nothing else, between the quotes.")
+    return text
 
 
 def _length(value: Any, info: ValidationInfo) -> Length:
@@ -64,6 +71,18 @@ def _mass(value: Any) -> Mass:
         raise _refuse("a mass with its unit, such as 16 lb or 7.25 kg", "Write number and unit, in quotes.") from why
 
 
+def _some(value: Mass) -> Mass:
+    if value.grams <= 0:
+        raise _refuse("a mass of more than nothing", "Give the real mass.")
+    return value
+
+
+def _words(value: str) -> str:
+    if not value.isprintable():
+        raise _refuse("text on one line, without control characters", "Type it anew.")
+    return value
+
+
 def _money(value: Any, info: ValidationInfo) -> int:
     text = _text(value, "a price such as 6.20")
     try:
@@ -76,10 +95,9 @@ def _density(value: Any) -> Density:
     if isinstance(value, Density):
         return value
     text = _text(value, "a density such as 0.85 kg/L").removesuffix("kg/L").strip()
-    try:
-        density = Density(exact(text))
-    except (ValueError, ZeroDivisionError) as why:
-        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per litre.") from why
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per litre.")
+    density = Density(exact(text))
     if density.kg_per_litre <= 0:
         raise _refuse("a density of more than nothing", "Weigh one packed box of known size.")
     return density
@@ -88,6 +106,8 @@ def _density(value: Any) -> Density:
 AnyLength = Annotated[Length, BeforeValidator(_length)]
 Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length)]
 AMass = Annotated[Mass, BeforeValidator(_mass)]
+SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass)]
+Words = Annotated[str, AfterValidator(_words)]
 Cents = Annotated[int, BeforeValidator(_money)]
 ADensity = Annotated[Density, BeforeValidator(_density)]
 TYPES: dict[Any, Any] = {Length: AnyLength, Mass: AMass, Density: ADensity}
@@ -101,9 +121,11 @@ def load(path: Path, kind: str) -> dict[str, Any]:
     """The TOML file as plain tables, decimals kept as text, its `format` line checked. Raises InputError."""
     where = path.name
     try:
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise InputError(Problem(where, "no plain file", f"a {kind} file", "Name a file."))
         if path.stat().st_size > LARGEST_FILE:
-            raise InputError(Problem(where, "a file of over 2 MB", "a design of some pages", "Is it the right file?"))
-        text = path.read_bytes().decode("utf-8")
+            raise InputError(Problem(where, "a file of over 2 MB", "a file of some pages", "Is it the right file?"))
+        text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise InputError(
             Problem(where, "no such file", f"a {kind} file", f"Looked at {path}; check the name.")
@@ -116,30 +138,50 @@ def load(path: Path, kind: str) -> dict[str, Any]:
         raise InputError(
             Problem(where, f"bytes that are no UTF-8 text, at byte {why.start}", "plain text", "Save it as UTF-8.")
         ) from None
+    except OSError as why:
+        raise InputError(
+            Problem(repr(where), f"a name that does not open ({why.strerror})", f"a {kind} file", "Check the name.")
+        ) from None
     try:
         raw = tomllib.loads(text, parse_float=str)
-    except (tomllib.TOMLDecodeError, RecursionError) as why:
+    except tomllib.TOMLDecodeError as why:
         raise InputError(
             Problem(
                 where, f"text that is no TOML: {why}", "TOML (toml.io)", "Mend the line named; text stands in quotes."
             )
         ) from None
+    except RecursionError:
+        raise InputError(_too_deep(where)) from None
+    except ValueError:  # a whole number of more digits than Python reads
+        raise InputError(_too_large(where)) from None
     wanted = f"woodshop-{kind}/1"
     if raw.get("format") != wanted:
         given = repr(raw["format"]) if "format" in raw else "no format line"
         raise InputError(
             Problem(f"{where}, format", given, f'format = "{wanted}"', "Write it as the first line of the file.")
         )
-    tables: dict[str, Any] = _tuples(raw)
+    tables: dict[str, Any] = _tuples(raw, where, 0)
     return tables
 
 
-def _tuples(value: Any) -> Any:
+def _too_deep(where: str) -> Problem:
+    return Problem(where, "tables or lists nested too deep", f"at most {DEEPEST} deep", "Is it the right file?")
+
+
+def _too_large(where: str) -> Problem:
+    return Problem(where, "a number of many digits", f"numbers below {LARGEST_NUMBER}", "Mend that number.")
+
+
+def _tuples(value: Any, where: str, depth: int) -> Any:
     """Lists as tuples: values are frozen, and strict checking takes no list for a tuple."""
+    if depth > DEEPEST:
+        raise InputError(_too_deep(where))
     if isinstance(value, list):
-        return tuple(_tuples(each) for each in value)
+        return tuple(_tuples(each, where, depth + 1) for each in value)
     if isinstance(value, dict):
-        return {key: _tuples(each) for key, each in value.items()}
+        return {key: _tuples(each, where, depth + 1) for key, each in value.items()}
+    if isinstance(value, int) and abs(value) >= LARGEST_NUMBER:
+        raise InputError(_too_large(where))
     return value
 
 
@@ -153,11 +195,41 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: str) -> T:
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
     """What pydantic found, in the project's words, in the order of the file's schema."""
-    return [_problem(error, model, where) for error in found.errors(include_url=False)]
+    given: dict[tuple[Any, ...], list[Any]] = {}
+    for error in found.errors(include_url=False):
+        # a list of which no entry is right counts as too short: the entries have been named already
+        if error["type"] != "too_short" or not error["input"]:
+            given.setdefault(_base(error), []).append(error)
+    return [problem for base, errors in given.items() for problem in _merged(base, errors, model, where)]
+
+
+def _is_arm(part: Any) -> bool:
+    """Whether a part of a place names one of the kinds of value that would do, not a key of the file."""
+    return isinstance(part, str) and (part == "str" or part.endswith("]"))
+
+
+def _base(error: Any) -> tuple[Any, ...]:
+    """The place up to where one of several kinds of value was tried."""
+    loc = error["loc"]
+    if error["type"] == "extra_forbidden":
+        return tuple(loc)
+    return tuple(loc[: next((n for n, part in enumerate(loc) if _is_arm(part)), len(loc))])
+
+
+def _merged(base: tuple[Any, ...], errors: list[Any], model: type[BaseModel], where: str) -> list[Problem]:
+    """One problem for a value that is none of the kinds that would do; or what is wrong within the list it is."""
+    within = [error for error in errors if any(isinstance(part, int) for part in error["loc"][len(base) :])]
+    read = [_problem(error, model, where) for error in within or errors]
+    if within or len(read) == 1:
+        return read
+    wanted = ", or ".join(dict.fromkeys(problem.wanted for problem in read))
+    do = next((problem.do for problem in read if problem.do.startswith("Did you mean")), read[0].do)
+    return [Problem(read[0].where, read[0].given, wanted, do)]
 
 
 def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
-    loc = tuple(part for part in error["loc"] if not (isinstance(part, str) and part.startswith("function-")))
+    known_key = error["type"] != "extra_forbidden"
+    loc = tuple(part for part in error["loc"] if not (known_key and _is_arm(part)))
     place = f"{where}, {path_text(loc)}" if loc else where
     kind, context = error["type"], error.get("ctx", {})
     given = _shown(error["input"])

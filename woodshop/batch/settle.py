@@ -1,7 +1,7 @@
 """From a design and a yard to a settled batch: every value decided, every default listed with its source."""
 
-from dataclasses import replace
-from typing import Any
+from dataclasses import fields, replace
+from typing import Any, Literal, get_origin
 
 from woodshop.batch.design import Design, HivesTable, Make
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
@@ -28,6 +28,7 @@ _SAW_FACTS = {
     "wood_in_hand": "saw.parent_least",
     "shortest_rip": "saw.shortest_to_rip",
 }
+_ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
 
 def settle(design: Design, yard: Yard) -> Batch:
@@ -49,7 +50,9 @@ def settle(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, hives = groups[name]
-            settings.append((hives, Setting(box, here, hives.sugar, wood, widths, saw.mark)))
+            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark)
+            _fits(setting)
+            settings.append((hives, setting))
         if make.item.per != "hive":
             hives, setting = max(settings, key=lambda pair: pair[1].height)
             count = own[make.item.per] + make.spare
@@ -59,6 +62,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         for hives, setting in settings:
             count, arithmetic = _count(design, make, hives)
             lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
+    _agree(lines)
     return Batch(
         design.batch,
         design.title,
@@ -71,6 +75,42 @@ def settle(design: Design, yard: Yard) -> Batch:
         saw,
         tuple(dict.fromkeys(defaults)),
     )
+
+
+def _fits(setting: Setting) -> None:
+    """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar."""
+    inside = setting.inside
+    if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
+        given = f"wood {setting.wood} thick on a {setting.box.name} box"
+        raise InputError(Problem("design, wood", given, "walls that leave room inside", "Give the real thickness."))
+    kept = (*setting.voids, *setting.bars)
+    for n, one in enumerate(kept):
+        outside = one.x0 < inside.x0 or one.x1 > inside.x1 or one.y0 < inside.y0 or one.y1 > inside.y1
+        if outside or any(one.shares(other) for other in kept[n + 1 :]):
+            given = f"{setting.board.block_length} x {setting.board.block_width} blocks in a {setting.box.name} box"
+            wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
+            raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
+
+
+def _agree(lines: list[Line]) -> None:
+    """Rim, floor, strips and blocks of one board must be made to the same settings."""
+    first: dict[str, Line] = {}
+    for line in lines:
+        if line.item.name not in _ONE_BOARD:
+            continue
+        other = first.setdefault(line.hives.name, line)
+        names = [
+            f.name for f in fields(Board) if getattr(line.setting.board, f.name) != getattr(other.setting.board, f.name)
+        ]
+        if names:
+            raise InputError(
+                Problem(
+                    f"make, {line.item.name}, {', '.join(names)}",
+                    f"another value than for the {other.item.name} of the same hives",
+                    "one board, all of whose parts fit",
+                    "Move the line under [board], or make these items in one [[make]].",
+                )
+            )
 
 
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
@@ -136,7 +176,7 @@ def _value(kind: Any, row: Any) -> Any:
         return row.mass
     if kind is Density:
         return row.density
-    if kind is str:
+    if kind is str or get_origin(kind) is Literal:
         return row.value
     if kind is int:
         return int(row.number)
@@ -201,6 +241,12 @@ def _sane(box: HiveBox, where: str) -> None:
         what = f"{box.inside_width} inside"
         wanted = f"at least {needed} for {box.frames} frames"
         raise InputError(Problem(f"{where}, width", what, wanted, "Give the outside width, and check the frames."))
+    if box.inside_width >= box.bar.spacing * (box.frames + 2):
+        what = f"{box.inside_width} inside, room for two frames more"
+        raise InputError(Problem(f"{where}, width", what, f"a box for {box.frames} frames", "Measure it again."))
+    if box.rest >= box.wall:
+        what = f"walls {box.wall} thick, which the {box.rest} frame rest goes through"
+        raise InputError(Problem(f"{where}, wall", what, f"walls of more than {box.rest}", "Measure it again."))
     if box.gap + box.bar.thickness >= box.height:
         raise InputError(
             Problem(

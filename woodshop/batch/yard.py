@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from woodshop.batch.schema import AMass, AnyLength, Cents, Size, Table, load, validate
+from woodshop.batch.schema import AnyLength, Cents, Size, SomeMass, Table, Words, load, validate
 from woodshop.errors import InputError, Problem
 from woodshop.reference.lumber import dressed, nominal_names
 from woodshop.units import ZERO, Length, Mass, Money
@@ -47,7 +47,7 @@ class BoardTable(Table):
     nominal: str | None = None
     thickness: Size | None = None
     width: Size | None = None
-    wood: str = ""
+    wood: Words = ""
     sizes: tuple[LengthOffer, ...] = Field(min_length=1)
 
 
@@ -65,7 +65,7 @@ class RollTable(Table):
 class RackTable(Table):
     """[[rack]]"""
 
-    label: str = Field(min_length=1)
+    label: Words = Field(min_length=1)
     nominal: str | None = None
     thickness: Size | None = None
     width: Size | None = None
@@ -81,8 +81,8 @@ class PackTable(Table):
     """[[pack]]"""
 
     goods: Goods
-    what: str = ""
-    mass: AMass | None = None
+    what: Words = ""
+    mass: SomeMass | None = None
     pieces: Count | None = None
     loose_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
     millilitres: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
@@ -93,7 +93,7 @@ class YardTable(Table):
     """A yard file."""
 
     format: str
-    name: str = Field(min_length=1)
+    name: Words = Field(min_length=1)
     unit: Literal["in", "mm"] = "in"
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     seen: date
@@ -301,8 +301,6 @@ def _pack(place: str, pack: PackTable, currency: str, found: list[Problem]) -> P
     holds = _HOLDS[pack.goods]
     if getattr(pack, holds) is None:
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
-    if pack.mass is not None and pack.mass.grams <= 0:
-        found.append(Problem(f"{place}, mass", str(pack.mass), "more than nothing", "Give the mass of one bag."))
     what = pack.what or pack.goods
     price = Money(pack.price, currency)
     return Pack(pack.goods, what, price, pack.mass, pack.pieces, pack.loose_litres, pack.millilitres)

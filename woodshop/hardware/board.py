@@ -28,6 +28,7 @@ Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends",
 Mounting = Literal["stapled under", "flush rabbet", "saw groove"]
 Channel = Literal["into the hive", "along the front"]
 Share = Literal["whole bags", "by area"]
+MeshName = Literal["1/2 in", "1/3 in", "1/4 in", "1/8 in"]
 PRACTICE = "common practice, no source"
 
 
@@ -38,7 +39,7 @@ class Board:
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
     joint_depth: Annotated[Length, Param("depth of a corner rabbet", "rim.joint_rabbet_depth", "1/8", "5/8")]
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
-    mesh: Annotated[str, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")]
+    mesh: Annotated[MeshName, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")]
     landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length, Param("height of the mesh rabbet above the lower edge", "mesh_floor.rabbet_height", "3/32", "1")

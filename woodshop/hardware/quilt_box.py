@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Annotated, Literal
 
-from woodshop.hardware.board import PRACTICE, Setting, next_width
+from woodshop.hardware.board import PRACTICE, MeshName, Setting, next_width
 from woodshop.hardware.fondant_rim import screws_per_corner
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
@@ -27,7 +27,7 @@ def quilt_box(
         Literal["none", "two", "four"], Param("vent holes: in the ends, or in all walls", source=PRACTICE)
     ] = "four",
     hole: Annotated[Length, Param("diameter of a vent hole", "quilt.hole_diameter", "1/2", "2")],
-    screen: Annotated[str, Param("mesh over the vent holes", "quilt.screen_mesh")],
+    screen: Annotated[MeshName, Param("mesh over the vent holes", "quilt.screen_mesh")],
     skirt: Annotated[Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", "0", "4")],
 ) -> Assembly:
     """A box as wide and long as the hive, with screened vent holes between the shavings and the cover's skirt.
