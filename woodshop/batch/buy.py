@@ -108,6 +108,9 @@ def cheapest(packs: list[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
     step = max(_common([size(pack) for pack in packs]), amount / 100_000)
     holds = [int(size(pack) // step) for pack in packs]
     kinds = [n for n, whole in enumerate(holds) if whole]
+    if not kinds:  # packs far smaller than the amount: the one that gives most for the money
+        pack = min(packs, key=lambda each: (each.price.minor / size(each), -size(each)))
+        return [(pack, -int(-amount // size(pack)))]
     needed = -int(-amount // step)
     best: list[tuple[int, int, int]] = [(0, 0, -1)]  # cost, packs, last kind, for each amount in steps
     for left in range(1, needed + 1):

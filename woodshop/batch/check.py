@@ -114,7 +114,7 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
                 f"Set notch_height to {easy.length.up_to(setting.mark)} or more.",
             )
         )
-    if board.notch_height > slot.length.up_to(inch("1/16")):
+    if board.notch_height > slot.length:
         mouse = inch("1/2")
         found.append(
             _find(

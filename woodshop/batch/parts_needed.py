@@ -69,8 +69,18 @@ def _address(unit: Unit, part: Part, taken: dict[tuple[str, Part], int]) -> str:
 
 
 def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:
-    """What can serve: the material itself, and for strips ripped on edge the lattice of just their section."""
-    sections = {(need.part.thickness, need.part.width) for need in needs if need.part.on_edge}
+    """What can serve: the material itself, and for strips the lattice of just their section.
+
+    Beside strips on edge lattice serves only if nothing else here is as thin: it is never ripped.
+    """
+    if material.startswith("lattice "):
+        sections = {(need.part.thickness, need.part.width) for need in needs}
+    else:
+        edge = {(need.part.thickness, need.part.width) for need in needs if need.part.on_edge}
+        thin = {
+            (_across(need.part), need.part.thickness if not need.part.on_edge else need.part.width) for need in needs
+        }
+        sections = {s for s in edge if all(other[0] > s[0] or other == s for other in thin)}
     return tuple(o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections)
 
 
@@ -115,7 +125,8 @@ def _across(part: Part) -> Length:
 
 def _stock(offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool) -> Stock:
     lattice = offer.material != material
-    width = offer.thickness if lattice and offer.thickness is not None else offer.width
+    on_edge = lattice and material.startswith("board ") and offer.thickness is not None
+    width = offer.thickness if on_edge and offer.thickness is not None else offer.width
     edge = _up(saw.edge_allowance, grid) if is_board and not lattice else 0
     return Stock(
         offer.id,
@@ -136,7 +147,19 @@ def _mesh_job(batch: Batch, material: str, needs: tuple[Need, ...], offers: tupl
     kind = mesh(material.removeprefix("mesh "))
     pitch = kind.pitch
     lost = 0 if batch.yard.shared_wires else 1
-    stock = tuple(Stock(o.id, o.length // pitch, o.price.minor, o.width // pitch, o.count, 0, 0, ()) for o in offers)
+    stock = tuple(
+        Stock(
+            o.id,
+            cells_down(o.length, o, pitch, kind.wire),
+            o.price.minor,
+            cells_down(o.width, o, pitch, kind.wire),
+            o.count,
+            0,
+            0,
+            tuple((low // pitch, -(-high.mm // pitch.mm)) for low, high in o.bad),
+        )
+        for o in offers
+    )
     blanks = tuple(
         Blank(
             need.address,
@@ -156,6 +179,11 @@ def _mesh_job(batch: Batch, material: str, needs: tuple[Need, ...], offers: tupl
 def cells_up(length: Length, pitch: Length, wire: Length) -> int:
     """The fewest whole cells, with the wire that closes them, that are not shorter."""
     return -int(Fraction(-(length - wire).mm // pitch.mm))
+
+
+def cells_down(length: Length, offer: Offer, pitch: Length, wire: Length) -> int:
+    """The most whole cells in it: a roll is sold by its pitches, a measured piece must hold the last wire too."""
+    return max(0, (length - wire if offer.label else length) // pitch)
 
 
 def _up(length: Length, grid: Length) -> int:
