@@ -107,7 +107,13 @@ def _label(rect: Rect, mark: str, unit: str) -> Label:
     """As much of number, name and size as its rectangle has room for."""
     low, high = rect.corners[0], rect.corners[2]
     size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
-    words = (f"{mark}: {rect.label}, {size}", f"{mark}: {rect.label}", f"{mark}: {size}", mark)
+    words = (
+        f"{mark}: {rect.label}, {size}",
+        f"{mark}: {rect.label}",
+        f"{mark}: {size}",
+        f"{mark}: {rect.length.number(unit)}",
+        mark,
+    )
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
     return Label(words[0], middle, strong=mark == "keep", within=(low, high), shorter=words[1:])
 

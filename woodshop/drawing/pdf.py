@@ -145,8 +145,11 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
                 need += story[j].wrap(*room)[1] + 14
                 j += 1
             if j < len(story):
-                whole = story[j].wrap(*room)[1]
-                need += whole if isinstance(story[j], FigureFlow) else min(whole, _BEGINNING)
+                if isinstance(story[j], KeepTogether):
+                    need += sum(each.wrap(*room)[1] for each in story[j]._content if not isinstance(each, CondPageBreak))
+                else:
+                    whole = story[j].wrap(*room)[1]
+                    need += whole if isinstance(story[j], FigureFlow) else min(whole, _BEGINNING)
             kept.append(CondPageBreak(min(need, room[1])))
         kept.append(each)
     return kept
