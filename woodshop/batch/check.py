@@ -1,13 +1,12 @@
 """The checks: the stack put together from placed parts and measured, and what a keeper would ask before cutting."""
 
-from woodshop.batch.limits import Limits, band_limits
+from woodshop.batch.check_stack import check_stack
 from woodshop.batch.values import Unit
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hive.box import stand
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import contact_area, gap, overlaps
-from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.shape.measure import overlaps
+from woodshop.shape.part import Placed, Role
 from woodshop.units import ZERO, Length, inch
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
@@ -21,7 +20,7 @@ def check_units(units: tuple[Unit, ...]) -> tuple[Finding, ...]:
         if unit.line.item.name in _ALONE:
             found += _ALONE[unit.line.item.name](unit)
     for group in _stacks(units):
-        found += _check_stack(group)
+        found += check_stack(group)
     return tuple(found)
 
 
@@ -34,16 +33,12 @@ def _stacks(units: tuple[Unit, ...]) -> list[dict[str, Unit]]:
     return list(groups.values())
 
 
-def _find(code: str, severity: Severity, place: str, value: str, limits: str, source: str, change: str) -> Finding:
-    return Finding(code, severity, place, value, limits, source, change)
-
-
 # ---- a thing by itself --------------------------------------------------------------------------
 
 
 def _fits_itself(unit: Unit) -> list[Finding]:
     return [
-        _find(
+        Finding(
             "parts-overlap",
             Severity.ERROR,
             unit.line.address,
@@ -62,7 +57,7 @@ def _check_rim(unit: Unit) -> list[Finding]:
     if setting.board.mounting == "stapled under":
         row = fact("mesh_floor.lift")
         found.append(
-            _find(
+            Finding(
                 "wood-off-wood",
                 Severity.NOTE,
                 place,
@@ -86,7 +81,7 @@ def _sugar_stands(unit: Unit) -> list[Finding]:
     severity = Severity.ERROR if room < ZERO else Severity.WARNING
     needed = setting.needed_height.up_to(setting.mark)
     return [
-        _find(
+        Finding(
             "sugar-too-high",
             severity,
             unit.line.address,
@@ -104,7 +99,7 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
     slot, easy = fact("opening.mouse_slot"), fact("opening.worker_easy")
     if min(board.notch_height, board.notch_width) < easy.length:
         found.append(
-            _find(
+            Finding(
                 "entrance-too-low",
                 Severity.ERROR,
                 place,
@@ -117,7 +112,7 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
     if board.notch_height > slot.length:
         mouse = inch("1/2")
         found.append(
-            _find(
+            Finding(
                 "entrance-lets-mice-in",
                 Severity.WARNING if board.notch_height < mouse else Severity.ERROR,
                 place,
@@ -129,7 +124,7 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
         )
     if setting.notch_rise < setting.mesh_top and board.mounting != "stapled under":
         found.append(
-            _find(
+            Finding(
                 "entrance-below-mesh",
                 Severity.ERROR,
                 place,
@@ -143,7 +138,7 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
     least = fact("rim.wood_over_notch")
     if above < least.length:
         found.append(
-            _find(
+            Finding(
                 "entrance-weakens-rim",
                 Severity.ERROR if above <= ZERO else Severity.WARNING,
                 place,
@@ -157,7 +152,7 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
     wide = channel.y1 - channel.y0
     if board.notch_width > wide:
         found.append(
-            _find(
+            Finding(
                 "block-misses-entrance",
                 Severity.ERROR,
                 place,
@@ -181,7 +176,7 @@ def _density(setting: Setting, place: str) -> list[Finding]:
     if needed <= setting.height:
         return []
     return [
-        _find(
+        Finding(
             "density-decides-lumber",
             Severity.NOTE,
             place,
@@ -205,7 +200,7 @@ def _check_floor(unit: Unit) -> list[Finding]:
     if least < row.length:
         groove = setting.board.mounting == "saw groove"
         found.append(
-            _find(
+            Finding(
                 "mesh-lands-short",
                 Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
                 place,
@@ -220,7 +215,7 @@ def _check_floor(unit: Unit) -> list[Finding]:
     off = [note for note in sheet.part.notes if note.startswith("cut off the wire")]
     if off:
         found.append(
-            _find(
+            Finding(
                 "mesh-off-wire",
                 Severity.NOTE,
                 place,
@@ -245,7 +240,7 @@ def _check_quilt(unit: Unit) -> list[Finding]:
     found = []
     if low < shavings:
         found.append(
-            _find(
+            Finding(
                 "vent-in-shavings",
                 Severity.WARNING,
                 unit.line.address,
@@ -258,7 +253,7 @@ def _check_quilt(unit: Unit) -> list[Finding]:
     if high > skirt:
         severity = Severity.WARNING if low < skirt else Severity.ERROR
         found.append(
-            _find(
+            Finding(
                 "vent-under-skirt",
                 severity,
                 unit.line.address,
@@ -277,150 +272,3 @@ def _holes(placed: Placed) -> list[tuple[Length, Length]]:
 
 
 _ALONE = {"fondant rim": _check_rim, "mesh floor": _check_floor, "quilt box": _check_quilt}
-
-
-# ---- the stack ----------------------------------------------------------------------------------
-
-
-def _check_stack(group: dict[str, Unit]) -> list[Finding]:
-    """Box, top bars, strips, mesh and rim as they will stand; gaps measured between them."""
-    some = next(iter(group.values()))
-    setting, hives = some.line.setting, some.line.hives
-    place = f"{hives.name}, {hives.format}" if hives.name else hives.format
-    found: list[Finding] = []
-    if not hives.is_gap_measured and ("mesh floor" in group or "spacer strips" in group):
-        row = fact("box.gap_over_top_bars")
-        found.append(
-            _find(
-                "gap-not-measured",
-                Severity.WARNING,
-                place,
-                f"the gap over the top bars was not measured; {row.value} is taken",
-                "a straightedge over three hives, and the gap under it",
-                row.cite,
-                'Measure, and give gap = ["1/4", "1/4", "5/16"] under these hives.',
-            )
-        )
-    if "mesh floor" not in group:
-        return found
-    floor = group["mesh floor"]
-    limits = band_limits()
-    gaps = hives.gaps or (setting.box.gap,)
-    for measured in sorted(set(gaps)):
-        found += _check_gap(floor, group.get("spacer strips"), measured, place, limits)
-    return found
-
-
-def _check_gap(floor: Unit, strips: Unit | None, measured: Length, place: str, limits: Limits) -> list[Finding]:
-    setting = floor.line.setting
-    box = stand(setting.box.with_gap(measured))
-    walls = tuple(p for p in box.placed if p.part.name != "top bar")
-    bars = box.named("top bar")
-    mesh = _seat(floor.assembly, walls, setting)
-    found: list[Finding] = []
-    if strips is not None:
-        lying = strips.assembly.moved((ZERO, ZERO, bars[0].box.high[2]))
-        found += _strips(lying, mesh, bars, setting, measured, place)
-    between = gap(bars, mesh.placed)
-    if between is not None:
-        found += _mesh_over_bars(between, measured, place, limits, setting)
-    return found
-
-
-def _seat(floor: Assembly, walls: tuple[Placed, ...], setting: Setting) -> Assembly:
-    """The mesh as it lies once the rim sits on the box: lowered until mesh or rim touches the walls."""
-    top = max(p.box.high[2] for p in walls)
-    hangs_below = min(ZERO, setting.mesh_low)
-    return floor.moved((ZERO, ZERO, top - hangs_below))
-
-
-def _strips(
-    lying: Assembly, mesh: Assembly, bars: tuple[Placed, ...], setting: Setting, measured: Length, place: str
-) -> list[Finding]:
-    found: list[Finding] = []
-    clear = gap(lying.placed, mesh.placed)
-    thick = lying.placed[0].part.thickness
-    if clear is not None and clear < ZERO:
-        proud = ZERO - clear
-        allowed = fact("strip.proud_most")
-        lifts = proud > allowed.length
-        thinner = (thick - proud).down_to(setting.mark)
-        higher = (max(setting.mesh_low, ZERO) + proud + setting.mesh.wire * 2).up_to(setting.mark)
-        found.append(
-            _find(
-                "strip-lifts-rim" if lifts else "strip-bows-mesh",
-                Severity.ERROR if lifts else Severity.WARNING,
-                place,
-                f"strips {thick} thick in a gap of {measured} stand {proud} proud of the mesh",
-                "strips no thicker than the gap and the mesh's height in the rim together"
-                if lifts
-                else f"none proud; up to {allowed.value} only bows the mesh",
-                allowed.cite,
-                (f"Make the strips {thinner} thick" if thinner > ZERO else "Leave the strips out")
-                + (
-                    f', or raise the mesh: mounting = "flush rabbet", rabbet_height = "{higher.number()}".'
-                    if setting.board.mounting != "saw groove"
-                    else ", or raise the groove."
-                ),
-            )
-        )
-    for strip in lying.placed:
-        for void in setting.voids:
-            if strip.box.meet(void.over(strip.box.low[2], strip.box.high[2])):
-                found.append(
-                    _find(
-                        "strip-under-void",
-                        Severity.ERROR,
-                        place,
-                        f"a strip lies under the {void.name}",
-                        "strips clear of the channel and the corner vents",
-                        "common practice, no source",
-                        "Use fewer strips, or turn the packing blocks.",
-                    )
-                )
-    if not all(any(contact_area(bar, strip).mm2 for bar in bars) for strip in lying.placed):
-        found.append(
-            _find(
-                "strip-on-nothing",
-                Severity.ERROR,
-                place,
-                "a strip lies on no top bar",
-                "every strip carried by the bars",
-                "geometry",
-                "Check the frames and the gap that were given.",
-            )
-        )
-    return found
-
-
-def _mesh_over_bars(between: Length, measured: Length, place: str, limits: Limits, setting: Setting) -> list[Finding]:
-    """The lanes between the strips: mesh over top bars. Bees pass up through the mesh, so its own rule holds."""
-    least = fact("bee_space.amber_least")
-    if between < least.length:
-        severity = Severity.ERROR if between <= ZERO else Severity.WARNING
-        raised = (max(setting.mesh_low, ZERO) + least.length - between + setting.mesh.wire * 2).up_to(inch("1/16"))
-        return [
-            _find(
-                "mesh-near-bars",
-                severity,
-                place,
-                f"{between} between mesh and top bars (gap {measured})",
-                f"at least {least.value} between the strips",
-                least.cite,
-                f'Raise the mesh: mounting = "flush rabbet", rabbet_height = "{raised.number()}" or more.',
-            )
-        ]
-    if between <= limits.most:
-        return []
-    severity = Severity.WARNING if between <= limits.amber_most else Severity.ERROR
-    return [
-        _find(
-            "mesh-far-from-bars",
-            severity,
-            place,
-            f"{between} between mesh and top bars (gap {measured})",
-            f"at most {limits.most} (warning to {limits.amber_most})",
-            limits.cite,
-            f"Lower the mesh by {(between - limits.most).up_to(inch('1/16'))}: burr comb is built in a wider space.",
-        )
-    ]

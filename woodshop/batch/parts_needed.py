@@ -1,7 +1,8 @@
 """The one place where lengths become whole numbers: parts round up, stock rounds down, on a named grid.
 
 Boards: 1/64 in (or 1/10 mm in a millimetre design), blanks first rounded up to the smallest mark of the tape, so
-that what a stop is set to is what was planned. Mesh: one cell, since it is cut on its wires. Cloth: as boards. x runs along the stock's length, y across it.
+that what a stop is set to is what was planned. Mesh: one cell, since it is cut on its wires. Cloth: as boards.
+x runs along the stock's length, y across it.
 """
 
 from collections.abc import Iterable
