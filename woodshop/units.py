@@ -1,4 +1,4 @@
-"""Exact lengths, areas, volumes, masses and money: read, compute, print.
+"""Exact lengths, areas, volumes and masses: read, compute, print; and money, by the same address.
 
 A length is an exact rational of a millimetre; one inch is 127/5 mm by definition
 (international yard and pound agreement, 1959). Nothing here is ever a float.
@@ -7,7 +7,10 @@ A length is an exact rational of a millimetre; one inch is 127/5 mm by definitio
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Self, overload
+from typing import overload
+
+from woodshop.money import Money as Money
+from woodshop.money import read_money as read_money
 
 MM_PER_INCH = Fraction(127, 5)
 GRAMS_PER_POUND = Fraction(45359237, 100000)
@@ -286,40 +289,6 @@ class Density:
         return f"{decimals(self.kg_per_litre, 3)} kg/L"
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Money:
-    """A sum of money in whole minor units (cents) of a currency.
-
-    >>> print(Money(620) + Money(5) * 2)
-    $6.30
-    """
-
-    minor: int
-    currency: str = "USD"
-
-    def _same(self, other: "Money") -> None:
-        if self.currency != other.currency:
-            raise ValueError(f"cannot mix {self.currency} and {other.currency}")
-
-    def __add__(self, other: "Money") -> Self:
-        self._same(other)
-        return type(self)(self.minor + other.minor, self.currency)
-
-    def __sub__(self, other: "Money") -> Self:
-        self._same(other)
-        return type(self)(self.minor - other.minor, self.currency)
-
-    def __mul__(self, count: int) -> Self:
-        if not isinstance(count, int):
-            raise TypeError("money is multiplied by whole numbers only")
-        return type(self)(self.minor * count, self.currency)
-
-    def __str__(self) -> str:
-        sign = "-" if self.minor < 0 else ""
-        amount = f"{abs(self.minor) // 100:,}.{abs(self.minor) % 100:02d}"
-        return f"{sign}${amount}" if self.currency == "USD" else f"{sign}{amount} {self.currency}"
-
-
 def decimals(value: Fraction, places: int) -> str:
     """Rounded half to even, trailing zeros dropped."""
     scaled = round(value * 10**places)
@@ -427,15 +396,3 @@ def read_mass(text: str) -> Mass:
     if not match or match[2].lower() not in _MASS_UNITS:
         raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g)")
     return Mass(_fraction(match[1], text) * _MASS_UNITS[match[2].lower()])
-
-
-def read_money(text: str, currency: str = "USD") -> Money:
-    """A price in whole cents from text such as 6.20, $6.20 or 1,250. Raises ValueError.
-
-    >>> read_money("$6.20").minor
-    620
-    """
-    match = re.fullmatch(r"\$?\s*(\d{1,3}(?:,\d{3})+|\d+)(?:\.(\d{1,2}))?", text.strip())
-    if not match:
-        raise ValueError(f"{text!r} is not a price in whole cents")
-    return Money(int(match[1].replace(",", "")) * 100 + int((match[2] or "").ljust(2, "0")), currency)
