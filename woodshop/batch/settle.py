@@ -150,8 +150,9 @@ def _board(given: dict[str, Any], where: str, defaults: list[Default]) -> Board:
 def _fill(
     parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default]
 ) -> dict[str, Any]:
-    """The values that were not given, each listed with its source."""
+    """The values that were not given; each that matters here is listed with its source."""
     filled: dict[str, Any] = {}
+    listed: list[tuple[Parameter, str, str]] = []
     for parameter in parameters:
         if parameter.name in given:
             continue
@@ -159,11 +160,16 @@ def _fill(
         if param.fact is not None:
             row = fact(param.fact)
             filled[parameter.name] = _value(parameter.type, row)
-            defaults.append(Default(where, parameter.name, row.value, row.cite))
+            listed.append((parameter, row.value, row.cite))
         else:
             filled[parameter.name] = parameter.default
             shown = "worked out" if parameter.default is None else _shown(parameter.default)
-            defaults.append(Default(where, parameter.name, shown, param.source or "common practice, no source"))
+            listed.append((parameter, shown, param.source or "common practice, no source"))
+    values = given | filled
+    for parameter, shown, source in listed:
+        only = parameter.param.only
+        if only is None or str(values[only[0]]).startswith(only[1]):
+            defaults.append(Default(where, parameter.name, shown, source))
     return filled
 
 

@@ -25,7 +25,9 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
             raise InputError(Problem("plan, plans", repr(plans)[:40], "one plan for each material", "Plan again."))
         if job is not None:
             raise InputError(
-                Problem("--job", "one job for a batch of plans", "a single plan file", "Leave out --job, or take one plan.")
+                Problem(
+                    "--job", "one job for a batch of plans", "a single plan file", "Leave out --job, or take one plan."
+                )
             )
         return [_verdict(name, read_plan(plan), None) for name, plan in plans.items()]
     return [_verdict("plan", read_plan(text), job)]

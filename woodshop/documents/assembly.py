@@ -24,9 +24,7 @@ def _sheet(units: list[Unit], unit: str) -> list[Block]:
     first = units[0]
     title = first.line.item.title
     count = sum(u.line.count for u in units)
-    solid = Assembly(
-        first.assembly.item, title, first.assembly.with_role(Role.MADE, Role.BOUGHT)
-    )
+    solid = Assembly(first.assembly.item, title, first.assembly.with_role(Role.MADE, Role.BOUGHT))
     view = pictorial(solid, exploded=inch(3) if len(solid.placed) > 1 else None)
     drawing = Drawing(title, first.line.address, (view,), unit=unit)
     caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
@@ -41,9 +39,7 @@ def _sheet(units: list[Unit], unit: str) -> list[Block]:
 
 def _parts_table(units: list[Unit], unit: str) -> Table:
     """Balloon number, part, how many of it for one, and its sizes for every format."""
-    shown: list[list[tuple[Part, int]]] = [
-        list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u in units
-    ]
+    shown: list[list[tuple[Part, int]]] = [list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u in units]
     rows = []
     for n, (part, count) in enumerate(shown[0]):
         sizes = [" x ".join(v.number(unit) for v in parts[n][0].size) if n < len(parts) else "" for parts in shown]
@@ -76,7 +72,8 @@ def _facts_table(units: list[Unit]) -> Table:
 
 def _fasteners(unit: Unit) -> list[Block]:
     lines = [
-        f"{f.kind}: {f.count} for one, {f.holds}" if f.count else f"{f.kind}, {f.holds}" for f in unit.assembly.fasteners
+        f"{f.kind}: {f.count} for one, {f.holds}" if f.count else f"{f.kind}, {f.holds}"
+        for f in unit.assembly.fasteners
     ]
     if not lines:
         return []

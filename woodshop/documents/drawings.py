@@ -15,9 +15,7 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     unit = planned.batch.unit
     for need in needs_of(planned):
-        drawing = part_drawing(
-            need.part, address=need.address, count=need.count, unit=unit, grain=has_grain(need.part)
-        )
+        drawing = part_drawing(need.part, address=need.address, count=need.count, unit=unit, grain=has_grain(need.part))
         files[f"drawings/part-{need.mark}-{_slug(need.address)}.dxf"] = write_dxf(drawing, unit=unit)
     layouts = numbered_layouts(planned)
     digits = len(str(len(layouts)))

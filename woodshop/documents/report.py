@@ -50,9 +50,17 @@ def report_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def default_blocks(planned: PlannedBatch) -> list[Block]:
-    """Every value that the design did not give, with its source."""
-    rows = tuple((d.where, d.name.replace("_", " "), d.value, d.source) for d in planned.batch.defaults)
-    columns = (Column("for", weight=3), Column("value", weight=3), Column("taken", weight=3), Column("source", weight=7))
+    """Every value that the design did not give, with its source; the same value for several hives stands once."""
+    places: dict[tuple[str, str, str], list[str]] = {}
+    for d in planned.batch.defaults:
+        places.setdefault((d.name.replace("_", " "), d.value, d.source), []).append(d.where)
+    rows = tuple((name, value, ", ".join(where), source) for (name, value, source), where in places.items())
+    columns = (
+        Column("value", weight=3),
+        Column("taken", weight=3),
+        Column("for", weight=4),
+        Column("source", weight=8),
+    )
     return [
         Heading("Values that you did not give", 1),
         Paragraph("Each was taken from the table of common values. Give your own in the design or yard file."),

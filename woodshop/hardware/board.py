@@ -37,19 +37,46 @@ class Board:
     """The settings of a fondant board; every one has a default that is listed when it is used."""
 
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
-    joint_depth: Annotated[Length, Param("depth of a corner rabbet", "rim.joint_rabbet_depth", "1/8", "5/8")]
+    joint_depth: Annotated[
+        Length, Param("depth of a corner rabbet", "rim.joint_rabbet_depth", "1/8", "5/8", only=("joint", "rabbet"))
+    ]
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
     mesh: Annotated[MeshName, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")]
     landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
-        Length, Param("height of the mesh rabbet above the lower edge", "mesh_floor.rabbet_height", "3/32", "1")
+        Length,
+        Param(
+            "height of the mesh rabbet above the lower edge",
+            "mesh_floor.rabbet_height",
+            "3/32",
+            "1",
+            only=("mounting", "flush rabbet"),
+        ),
     ]
     rabbet_width: Annotated[
-        Length, Param("how far the mesh rabbet reaches into the wood", "mesh_floor.rabbet_width", "1/4", "5/8")
+        Length,
+        Param(
+            "how far the mesh rabbet reaches into the wood",
+            "mesh_floor.rabbet_width",
+            "1/4",
+            "5/8",
+            only=("mounting", "flush rabbet"),
+        ),
     ]
-    groove_height: Annotated[Length, Param("wood left below the mesh groove", "mesh_floor.groove_height", "1/8", "1")]
-    groove_width: Annotated[Length, Param("width of the mesh groove", "mesh_floor.groove_width", "3/32", "1/4")]
-    groove_depth: Annotated[Length, Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2")]
+    groove_height: Annotated[
+        Length,
+        Param(
+            "wood left below the mesh groove", "mesh_floor.groove_height", "1/8", "1", only=("mounting", "saw groove")
+        ),
+    ]
+    groove_width: Annotated[
+        Length,
+        Param("width of the mesh groove", "mesh_floor.groove_width", "3/32", "1/4", only=("mounting", "saw groove")),
+    ]
+    groove_depth: Annotated[
+        Length,
+        Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2", only=("mounting", "saw groove")),
+    ]
     channel: Annotated[
         Channel, Param("which way the long side of the packing block lies at the notch", source=PRACTICE)
     ] = "into the hive"

@@ -13,6 +13,7 @@ class Param:
     """What a person may set: what it means, the least and most allowed, and the row its default stands in.
 
     `fact` is the key of a reference row. `least` and `most` are text in the parameter's own unit.
+    `only` names another parameter of the same table and how its value begins where this one matters at all.
     """
 
     help: str
@@ -20,6 +21,7 @@ class Param:
     least: str | None = None
     most: str | None = None
     source: str | None = None
+    only: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
