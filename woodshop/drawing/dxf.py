@@ -39,11 +39,12 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
     if unit not in INSERT_UNITS:
         raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")
     import ezdxf
+    from ezdxf.filemanagement import new
 
     drawing = replace(drawing, unit=unit, views=tuple(replace(view, stretch=Fraction(1)) for view in drawing.views))
     scale, _ = fitted(drawing, *_ROOM)
     with _fixed_metadata(ezdxf):
-        file = ezdxf.new("R2010", units=INSERT_UNITS[unit])
+        file = new("R2010", units=INSERT_UNITS[unit])
         file.header["$INSUNITS"] = INSERT_UNITS[unit]
         file.header["$MEASUREMENT"] = 0 if unit == "in" else 1
         pen = _Pen(file, unit, scale)

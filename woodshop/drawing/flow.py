@@ -124,19 +124,27 @@ class TextFlow(Flowable):  # type: ignore[misc]
         fit = min(int((height + 1e-6) // self.pitch), len(self.lines) - 2)
         if fit < 2:
             return []
-        common = {"align": self.align, "indent": self.indent}
         first = TextFlow(
             "",
             self.size,
             self.font,
             lead=self.lead,
+            align=self.align,
+            indent=self.indent,
             marker=self.marker,
             tick=self.tick,
             entry=self.entry,
             lines=self.lines[:fit],
-            **common,
         )
-        rest = TextFlow("", self.size, self.font, lines=self.lines[fit:], after=self.spaceAfter, **common)
+        rest = TextFlow(
+            "",
+            self.size,
+            self.font,
+            align=self.align,
+            indent=self.indent,
+            after=self.spaceAfter,
+            lines=self.lines[fit:],
+        )
         return [first, rest]
 
     def draw(self) -> None:

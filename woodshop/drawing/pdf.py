@@ -146,7 +146,9 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
                 j += 1
             if j < len(story):
                 if isinstance(story[j], KeepTogether):
-                    need += sum(each.wrap(*room)[1] for each in story[j]._content if not isinstance(each, CondPageBreak))
+                    need += sum(
+                        each.wrap(*room)[1] for each in story[j]._content if not isinstance(each, CondPageBreak)
+                    )
                 else:
                     whole = story[j].wrap(*room)[1]
                     need += whole if isinstance(story[j], FigureFlow) else min(whole, _BEGINNING)

@@ -185,15 +185,14 @@ def joined(edges: Iterable[Edge]) -> list[Edge]:
         rows.setdefault((axis, a[1 - axis]), []).append((low, high))
     found: list[Edge] = []
     for (axis, level), spans in sorted(rows.items()):
-        spans.sort()
-        low, high = spans[0]
-        for a, b in [*spans[1:], (None, None)]:
-            if a is not None and b is not None and a <= high:
-                high = max(high, b)
-                continue
+        merged: list[tuple[Length, Length]] = []
+        for low, high in sorted(spans):
+            if merged and low <= merged[-1][1]:
+                merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
+            else:
+                merged.append((low, high))
+        for low, high in merged:
             found.append(((low, level), (high, level)) if axis == 0 else ((level, low), (level, high)))
-            if a is not None and b is not None:
-                low, high = a, b
     return found
 
 

@@ -128,7 +128,9 @@ def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
                 continue
             nearer = _nearer(other, face, whole)
             if nearer is not None:
-                hiding.append(other.shape if nearer is whole else _areas(other.shape.intersection(nearer, grid_size=1.0)))
+                hiding.append(
+                    other.shape if nearer is whole else _areas(other.shape.intersection(nearer, grid_size=1.0))
+                )
         left = face.shape
         if hiding:
             left = left.difference(shapely.union_all(hiding, grid_size=1.0), grid_size=1.0)
