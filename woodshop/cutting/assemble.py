@@ -160,7 +160,6 @@ def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
                 todo[at][1] = times - part
                 todo.append([stock, part, _less(tree, i, drop)])
                 left -= part * drop
-            at += 1
     merged: Counter[tuple[int, Tree]] = Counter()
     for stock, times, tree in todo:
         tree = tidied(tree)

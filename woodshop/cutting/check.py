@@ -172,7 +172,9 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], area: Box, place: 
     if any(saw.can_cut(boxes, area, way) for way in ways):
         return
     if any(_Saw(job, Rules()).can_cut(boxes, area, way) for way in ways):
-        names = ", ".join(k for k in ("parent_wood", "least_strip", "shortest_rip", "longest_rip") if getattr(job.rules, k))
+        names = ", ".join(
+            k for k in ("parent_wood", "least_strip", "shortest_rip", "longest_rip") if getattr(job.rules, k)
+        )
         error("plan-rule", place, "cuts that break a rule", f"cuts that keep {names}", "Plan again.")
         return
     limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, every kerf paid"

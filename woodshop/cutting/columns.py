@@ -203,9 +203,7 @@ def generate_columns(
 
 def _with_shortage(model: Model, sizes: int, penalty: int) -> Model:
     """With columns that buy a missing blank dearly, so that there is always an answer."""
-    return Model(
-        model.costs + (penalty,) * sizes, model.columns + tuple(((i, 1),) for i in range(sizes)), model.rows
-    )
+    return Model(model.costs + (penalty,) * sizes, model.columns + tuple(((i, 1),) for i in range(sizes)), model.rows)
 
 
 def _add_tree(network: Network, key: Key, best: dict[Key, tuple[int, Pattern]], columns: dict[Column, None]) -> None:

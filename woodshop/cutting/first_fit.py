@@ -112,9 +112,7 @@ class _Pencil:
                         panels += [self._panel("rip", stretch, share, board.width) for _ in range(shares)]
                 ways.append(_OpenBoard(j, panels, 1))
         if cutting.first in ("across", "either") and self.job.is_flat:
-            ways.append(
-                _OpenBoard(j, [self._panel("crosscut", (s,), s[1], board.width) for s in board.segments], 2)
-            )
+            ways.append(_OpenBoard(j, [self._panel("crosscut", (s,), s[1], board.width) for s in board.segments], 2))
         return ways
 
     def _panel(self, axis: str, stretches: tuple[tuple[int, int], ...], length: int, width: int) -> _Panel:

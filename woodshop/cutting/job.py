@@ -276,7 +276,9 @@ def _read(reader: Reader, value: Any) -> Job | None:
         for i, thing in enumerate(things):
             if thing.id in seen and thing.id != "-":
                 do = "Give each its own id."
-                reader.problem(f"{name}[{i}].id", f"{thing.id!r} again", f"an id not yet in {name}[{seen[thing.id]}]", do)
+                reader.problem(
+                    f"{name}[{i}].id", f"{thing.id!r} again", f"an id not yet in {name}[{seen[thing.id]}]", do
+                )
             seen.setdefault(thing.id, i)
     return Job(unit, money, kerf, stock, blanks, cutting, _read_rules(reader, top.get("rules", {})))
 
@@ -315,7 +317,9 @@ def _width(reader: Reader, table: Mapping[str, Any], where: str, flat: bool) -> 
     if not flat:
         return None
     if "width" not in table:
-        reader.problem(f"{where}.width", "nothing", "a width, as the other rows have", "Add it, or take all widths out.")
+        reader.problem(
+            f"{where}.width", "nothing", "a width, as the other rows have", "Add it, or take all widths out."
+        )
     return reader.integer(table, "width", where, 1)
 
 

@@ -64,7 +64,9 @@ class Plan:
 
 def order_layouts(layouts: list[Layout]) -> tuple[Layout, ...]:
     """The layouts in the plan's fixed order: by stock, then most often first, then by their pieces."""
-    return tuple(sorted(layouts, key=lambda lay: (lay.stock, -lay.times, [_place(p) for p in lay.pieces], str(lay.first))))
+    return tuple(
+        sorted(layouts, key=lambda lay: (lay.stock, -lay.times, [_place(p) for p in lay.pieces], str(lay.first)))
+    )
 
 
 def order_pieces(pieces: list[Piece]) -> tuple[Piece, ...]:
@@ -143,7 +145,10 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
 def _read_layout(reader: Reader, value: Any, where: str, flat: bool) -> Layout:
     table = reader.table(value, where, ("stock", "times", "pieces"), ("first",))
     first = reader.word(table, "first", where, ("along", "across")) if "first" in table else None
-    pieces = [_read_piece(reader, row, f"{where}.pieces[{i}]", flat) for i, row in enumerate(reader.rows(table, "pieces", where))]
+    pieces = [
+        _read_piece(reader, row, f"{where}.pieces[{i}]", flat)
+        for i, row in enumerate(reader.rows(table, "pieces", where))
+    ]
     return Layout(reader.word(table, "stock", where), reader.integer(table, "times", where, 1), tuple(pieces), first)
 
 

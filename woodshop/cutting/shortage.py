@@ -50,7 +50,9 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
         wanted = f"stock that holds it; it is {' and '.join(parts)} for {stock_id!r}, which comes nearest"
     else:
         wanted = f"stock that yields it; {stock_id!r} is big enough, but the rules or the kinds of cut forbid it"
-    return Problem(f"blank {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the blank or the rules.")
+    return Problem(
+        f"blank {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the blank or the rules."
+    )
 
 
 def missing_stock(job: Job, network: Network) -> list[Problem]:

@@ -62,18 +62,20 @@ def solve_whole(
     nodes: int,
     absolute_gap: float,
     hint: Sequence[int] | None = None,
-    upper: Sequence[int | None] | None = None,
-    relaxed: Sequence[bool] | None = None,
     seed: int = SEED,
+    presolve: bool = True,
 ) -> Whole:
     """Solve in whole numbers with at most so many nodes. `absolute_gap`: a difference that no two costs can have.
 
-    `upper` bounds columns; `relaxed` names columns that need not be whole. Raises SolverFailedError.
+    Without `presolve` sums of columns that are columns themselves are kept, and can be branched on. Raises
+    SolverFailedError.
     """
     import highspy
 
-    highs, status = _load(model, integer=True, upper=upper, relaxed=relaxed)
+    highs, status = _load(model, integer=True)
     highs.setOptionValue("random_seed", seed)
+    if not presolve:
+        highs.setOptionValue("presolve", "off")
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_rel_gap", 0.0)
     highs.setOptionValue("mip_abs_gap", absolute_gap)
@@ -97,13 +99,7 @@ def _must(answer: Any, highs: Any) -> None:
         raise SolverFailedError(str(highs.getModelStatus()))
 
 
-def _load(
-    model: Model,
-    *,
-    integer: bool,
-    upper: Sequence[int | None] | None = None,
-    relaxed: Sequence[bool] | None = None,
-) -> tuple[Any, Any]:
+def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
     try:
         import highspy
         import numpy
@@ -120,8 +116,7 @@ def _load(
     lp.num_col_, lp.num_row_ = len(model.costs), len(model.rows)
     lp.col_cost_ = numpy.array(model.costs, dtype=float)
     lp.col_lower_ = numpy.zeros(len(model.costs))
-    bounds = [infinity if upper is None or upper[j] is None else float(upper[j] or 0) for j in range(len(model.costs))]
-    lp.col_upper_ = numpy.array(bounds, dtype=float)
+    lp.col_upper_ = numpy.full(len(model.costs), infinity)
     lp.row_lower_ = numpy.array([-infinity if least is None else least for least, _ in model.rows], dtype=float)
     lp.row_upper_ = numpy.array([infinity if most is None else most for _, most in model.rows], dtype=float)
     starts = [0]
@@ -132,9 +127,6 @@ def _load(
     lp.a_matrix_.index_ = numpy.array([row for column in model.columns for row, _ in column], dtype=numpy.int32)
     lp.a_matrix_.value_ = numpy.array([float(value) for column in model.columns for _, value in column])
     if integer:
-        kinds = highspy.HighsVarType
-        lp.integrality_ = [
-            kinds.kContinuous if relaxed is not None and relaxed[j] else kinds.kInteger for j in range(len(model.costs))
-        ]
+        lp.integrality_ = [highspy.HighsVarType.kInteger] * len(model.costs)
     _must(highs.passModel(lp), highs)
     return highs, highspy.HighsModelStatus

@@ -1,0 +1,152 @@
+"""The search for the cheapest whole numbers of patterns: a few short runs of the solver, each over what is left.
+
+After each run the patterns whose reduced cost exceeds what is left between the best cost and the linear answer drop
+out: no cheaper plan uses them. Runs differ in seed, and in whether the totals (boards of each kind, all boards)
+are columns that can be branched on; which of these closes a job soonest is a matter of luck, so short runs of
+several kinds beat one long run.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from woodshop.cutting.assemble import lay_out
+from woodshop.cutting.columns import (
+    Programme,
+    certified_bound,
+    enumerate_columns,
+    generate_columns,
+    price_step,
+    programme_of,
+    round_up,
+    whole_prices,
+)
+from woodshop.cutting.job import Job
+from woodshop.cutting.network import Network
+from woodshop.cutting.plan import Layout
+from woodshop.cutting.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
+
+EFFORTS: dict[str, tuple[tuple[int, int, bool], ...]] = {
+    "quick": ((1, 200, False),),
+    "default": ((1, 700, False), (1, 1500, True), (2, 2500, True)),
+    "long": ((1, 1500, False), (1, 3000, True), (2, 10_000, True), (3, 40_000, True), (2, 40_000, False)),
+}
+"""Per effort its runs: seed, nodes at most, and whether totals are branched on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Layouts found, and the best bound with its kind; `is_closed` when the solver's gap is nil."""
+
+    layouts: tuple[Layout, ...] | None
+    bound: int
+    kind: str
+    is_closed: bool
+
+
+def search(job: Job, network: Network, effort: str, progress: Callable[[str], None] | None) -> Answer:
+    """The best layouts within an effort's runs. Raises SolverFailedError when the solver is missing or fails."""
+    say = progress or (lambda _: None)
+    columns = enumerate_columns(network)
+    is_whole = columns is not None
+    bound = 0
+    if columns is None:
+        priced = generate_columns(job, network, progress)
+        if priced is None:
+            raise SolverFailedError("the job's numbers are too fine for exact pricing")
+        columns, bound, _ = priced
+    programme = programme_of(job, network, columns, is_whole=is_whole and network.complete)
+    relaxed = _relaxed(programme)
+    if relaxed is None:
+        return Answer(None, 0, "root", False)
+    if is_whole:
+        bound = certified_bound(job, network, whole_prices(programme, relaxed, len(network.sizes)), columns) or 0
+    if not network.complete:
+        bound = 0
+    say(f"{len(columns)} patterns; nothing can cost less than {bound}")
+    return _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
+
+
+def _relaxed(programme: Programme) -> Relaxed | None:
+    """The linear answer, or None when limited stock cannot make every blank."""
+    try:
+        return solve_relaxed(programme.model)
+    except SolverFailedError:
+        if any(most is not None for _, most in programme.model.rows):
+            return None
+        raise
+
+
+def _integer(
+    job: Job,
+    network: Network,
+    programme: Programme,
+    bound: int,
+    relaxed: Relaxed,
+    runs: tuple[tuple[int, int, bool], ...],
+    say: Callable[[str], None],
+) -> Answer:
+    step = price_step(job)
+    everything = range(len(programme.columns))
+    best: dict[int, int] | None = None
+    cost, floating, closed = 0, 0, False
+    for seed, nodes, totals in runs:
+        keep = list(everything)
+        if best is not None:
+            keep = [n for n in keep if relaxed.reduced[n] <= cost - relaxed.value + 1e-6 or n in best]
+        model = part_of(programme.model, keep)
+        hint = None if best is None else [best.get(n, 0) for n in keep]
+        if totals:
+            model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
+        found = solve_whole(
+            model, nodes=nodes, absolute_gap=step - step / 1000, hint=hint, seed=seed, presolve=not totals
+        )
+        if found.counts is not None:
+            counts = {n: count for n, count in zip(keep, found.counts, strict=False) if count}
+            total = sum(programme.model.costs[n] * count for n, count in counts.items())
+            if best is None or total < cost:
+                best, cost = counts, total
+        closed = found.is_closed
+        if abs(found.bound) < 1e15:
+            # The bound holds for what was kept, and so for every plan cheaper than the best one known.
+            floating = max(floating, round_up(ceil(found.bound - 1e-6 * max(1.0, abs(found.bound))), step))
+        say(f"{cost if best else 'nothing yet'}, bound {max(bound, floating)}; {len(keep)} patterns kept")
+        if closed or found.is_infeasible or (best is not None and cost <= bound):
+            break
+    if best is None:
+        return Answer(None, bound, "root", False)
+    layouts = lay_out(job, network, programme.columns, [best.get(n, 0) for n in everything])
+    if programme.is_whole and min(floating, cost) > bound:
+        return Answer(layouts, min(floating, cost), "solver", closed)
+    return Answer(layouts, bound, "root", programme.is_whole and closed)
+
+
+def part_of(model: Model, keep: Sequence[int]) -> Model:
+    """The model with these columns only."""
+    return Model(tuple(model.costs[n] for n in keep), tuple(model.columns[n] for n in keep), model.rows)
+
+
+def with_totals(
+    job: Job, network: Network, knapsacks: Sequence[int], model: Model, hint: list[int] | None
+) -> tuple[Model, list[int] | None]:
+    """The model with a column for the boards of each stock kind, and one for all boards."""
+    groups: dict[int, list[int]] = {-1: []}
+    for column, number in enumerate(knapsacks):
+        of = network.knapsacks[number].of
+        if of[0] == "stock":
+            groups.setdefault(int(of[1]), []).append(column)
+            groups[-1].append(column)
+    costs, rows = list(model.costs), list(model.rows)
+    columns = [list(column) for column in model.columns]
+    full = None if hint is None else list(hint)
+    for kind, members in sorted(groups.items()):
+        for column in members:
+            columns[column].append((len(rows), -1))
+            if kind >= 0:
+                costs[column] = 0
+        columns.append([(len(rows), 1)])
+        costs.append(0 if kind < 0 else job.stock[kind].cost)
+        rows.append((0, 0))
+        if full is not None and hint is not None:
+            full.append(sum(hint[column] for column in members))
+    return Model(tuple(costs), tuple(tuple(column) for column in columns), tuple(rows)), full
