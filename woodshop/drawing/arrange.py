@@ -122,6 +122,7 @@ def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> 
         words.append(word)
         board.boxes.append(word.box)
     dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
+    board.spots += [spot(label.target or label.at) for label in remarks]
     for label in remarks:
         target, near = spot(label.target or label.at), spot(label.at)
         text = clean(label.shorter[-1] if label.shorter else label.text)

@@ -16,16 +16,21 @@ from woodshop.drawing.style import STYLE
 
 @dataclass
 class Board:
-    """What stands already: texts as boxes, lines as segments; and how many things found no free place."""
+    """What stands already: texts as boxes, lines as segments, spots that leaders will point to.
+
+    `clashes` counts the things that found no free place.
+    """
 
     boxes: list[Box] = field(default_factory=list)
     segments: list[Segment] = field(default_factory=list)
+    spots: list[Spot] = field(default_factory=list)
     clashes: int = 0
 
     def conflicts(self, box: Box) -> int:
         """How many texts and lines a new text would touch."""
         wide = box.grown(STYLE.clearance)
-        return sum(wide.meets(b) for b in self.boxes) + sum(wide.crossed_by(*s) for s in self.segments)
+        covered = sum(wide.left < x < wide.right and wide.bottom < y < wide.top for x, y in self.spots)
+        return covered + sum(wide.meets(b) for b in self.boxes) + sum(wide.crossed_by(*s) for s in self.segments)
 
     def crossings(self, segments: Iterable[Segment]) -> int:
         """How many texts new lines would run through."""

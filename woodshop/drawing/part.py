@@ -1,5 +1,7 @@
 """A part's shop drawing: the views that are needed to make it, every cut with its size, place and depth."""
 
+from fractions import Fraction
+
 from woodshop.drawing.model import Arrow, Dimension, Drawing, Label, Point, Side, View
 from woodshop.drawing.projection import Sight, flat, pockets, projected, sight
 from woodshop.shape import part as shape
@@ -120,9 +122,9 @@ def _view(
     labels = _remarks(part, seen, cuts, unit)
     ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
     if face is front and shown == (front,):
-        corner = flat(part, seen, (part.length / 5, part.width / 2, ZERO))
-        away = (corner[0] + part.length, corner[1] + part.width)
-        labels.append(Label(f"{part.thickness.text(unit)} thick", away, corner))
+        bare = flat(part, seen, (_bare(part), part.width / 2, ZERO))
+        away = (bare[0] + part.length, bare[1] + part.width)
+        labels.append(Label(f"{part.thickness.text(unit)} thick", away, bare))
     return View(
         name=str(face).capitalize() if grain or face is not front else "",
         lines=lines,
@@ -132,6 +134,13 @@ def _view(
         arrows=(Arrow("grain", *ends),) if grain and face is front else (),
         cell=_cell(face, front),
     )
+
+
+def _bare(part: Part) -> Length:
+    """A place along the length, best near a fifth of it, that is farthest from what is cut out."""
+    boxes = [cut_box(part, cut) for cut in part.cuts]
+    places = [part.length * Fraction(share, 10) for share in (2, 8, 5, 1, 9, 3, 7)]
+    return max(places, key=lambda x: min((max(b.low[0] - x, x - b.high[0]) for b in boxes), default=ZERO))
 
 
 def _overall(part: Part, seen: Sight, front: Face, shown: tuple[Face, ...]) -> list[Dimension]:
