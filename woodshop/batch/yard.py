@@ -85,6 +85,7 @@ class PackTable(Table):
     mass: SomeMass | None = None
     pieces: Count | None = None
     loose_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
+    pressed_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
     millilitres: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
     price: Cents
 
@@ -301,6 +302,9 @@ def _pack(place: str, pack: PackTable, currency: str, found: list[Problem]) -> P
     holds = _HOLDS[pack.goods]
     if getattr(pack, holds) is None:
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
+    if pack.pressed_litres and pack.loose_litres and pack.pressed_litres > pack.loose_litres:
+        given = f"{pack.pressed_litres} L pressed, {pack.loose_litres} L loose"
+        found.append(Problem(place, given, "more litres loose than pressed", "Exchange the two numbers."))
     what = pack.what or pack.goods
     price = Money(pack.price, currency)
     return Pack(pack.goods, what, price, pack.mass, pack.pieces, pack.loose_litres, pack.millilitres)

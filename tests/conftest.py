@@ -1,0 +1,37 @@
+"""Fixtures that many rooms share, and the count of the kinds of expected value."""
+
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+CHECKOUT = Path(__file__).resolve().parents[1]
+KINDS = ("outside", "invariant", "golden")
+_kinds: Counter[str] = Counter()
+
+
+@pytest.fixture(scope="session")
+def designs() -> Path:
+    """The folder of design and yard files."""
+    return CHECKOUT / "designs"
+
+
+@pytest.fixture
+def in_checkout(monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The checkout as the working folder."""
+    monkeypatch.chdir(CHECKOUT)
+    return CHECKOUT
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        for kind in KINDS:
+            if item.get_closest_marker(kind):
+                _kinds[kind] += 1
+
+
+def pytest_terminal_summary(terminalreporter: object) -> Iterator[None] | None:
+    line = ", ".join(f"{_kinds[kind]} {kind}" for kind in KINDS)
+    terminalreporter.write_line(f"kinds of expected value: {line}")  # type: ignore[attr-defined]
+    return None

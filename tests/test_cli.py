@@ -1,0 +1,170 @@
+"""The commands: what they print, what they write, and how they exit."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from woodshop.cli import main
+
+YARD = "creekside-yard.toml"
+LIFTS = """
+[[make]]
+item = ["fondant rim", "mesh floor"]
+[[make]]
+item = "spacer strips"
+thickness = "3/8"
+"""
+SMALL = """
+[[make]]
+item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+"""
+HEAD = """format = "woodshop-design/1"
+batch = "small"
+unit = "in"
+yard = "creekside-yard.toml"
+on_by = 2026-11-26
+[[hives]]
+frames = 10
+count = 2
+gap = "1/4"
+"""
+
+
+def run(*words: object) -> Result:
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture
+def folder(tmp_path: Path, designs: Path) -> Path:
+    """A working folder that holds the yard file."""
+    (tmp_path / YARD).write_bytes((designs / YARD).read_bytes())
+    return tmp_path
+
+
+def write(folder: Path, text: str) -> Path:
+    path = folder / "small.toml"
+    path.write_text(HEAD + text, encoding="utf-8")
+    return path
+
+
+def test_strips_that_lift_the_rim_are_an_error_with_its_cure(folder: Path) -> None:
+    result = run("check", write(folder, LIFTS))
+    assert result.exit_code == 1
+    assert "strip-lifts-rim" in result.stdout
+    assert "1/8 in proud" in result.stdout
+    assert "Make the strips 1/4 in thick" in result.stdout
+
+
+def test_a_design_with_errors_writes_nothing(folder: Path) -> None:
+    design = write(folder, LIFTS)
+    before = sorted(folder.iterdir())
+    result = run("plan", design, "--out", folder / "out")
+    assert result.exit_code == 1
+    assert sorted(folder.iterdir()) == before
+
+
+def test_anyway_says_do_not_cut_on_every_page(folder: Path) -> None:
+    import pypdf
+
+    result = run("plan", write(folder, LIFTS), "--anyway", "--out", folder / "out")
+    assert result.exit_code == 1
+    pages = pypdf.PdfReader(folder / "out/packet.pdf").pages
+    assert len(pages) > 5
+    for page in pages:
+        assert "DO NOT CUT" in page.extract_text()
+
+
+def test_a_clean_design_never_says_do_not_cut(folder: Path) -> None:
+    import pypdf
+
+    result = run("plan", write(folder, SMALL), "--out", folder / "out")
+    assert result.exit_code == 0, result.output
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(folder / "out/packet.pdf").pages)
+    assert "DO NOT CUT" not in text
+    assert "fondant rim / 10-frame 16 1/4 / side" in text.replace("\n", " ")
+
+
+def test_json_is_pure_on_standard_output_at_every_exit_code(folder: Path) -> None:
+    clean = write(folder, SMALL)
+    out = folder / "out"
+    for words, code in (
+        (("check", clean), 0),
+        (("plan", clean, "--out", out), 0),
+        (("verify", out / "plan.json"), 0),
+        (("items",), 0),
+        (("items", "quilt box"), 0),
+        (("sources",), 0),
+        (("check", folder / "none.toml"), 3),
+        (("items", "quilt bocks"), 3),
+    ):
+        result = run(*words, "--json")
+        assert result.exit_code == code, result.output
+        json.loads(result.stdout)
+    assert run("check", write(folder, LIFTS), "--json").exit_code == 1
+
+
+def test_a_yard_without_mesh_can_cut_nothing(folder: Path) -> None:
+    yard = folder / YARD
+    kept = [block for block in yard.read_text().split("\n\n") if "mesh =" not in block]
+    yard.write_text("\n\n".join(kept))
+    result = run("plan", write(folder, SMALL), "--out", folder / "out")
+    assert result.exit_code == 4
+    assert "nothing of mesh 1/2 in" in result.stderr
+    assert not (folder / "out").exists()
+
+
+def test_findings_have_the_keys_that_machines_read(folder: Path) -> None:
+    told = json.loads(run("check", write(folder, LIFTS), "--json").stdout)
+    assert told["findings"]
+    for finding in told["findings"]:
+        assert set(finding) == {"code", "severity", "place", "value", "limits", "source", "change"}
+        assert all(finding.values())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("plan",), ("check", "a", "b"), ("unknown",), ("verify", "x", "--jobb", "y")],
+)
+def test_wrong_usage_exits_2(words: tuple[str, ...]) -> None:
+    assert run(*words).exit_code == 2
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", "\xff\xfe", '{"format": "woodshop-batch/1"}', '{"format": "x"}', "1"])
+def test_a_plan_that_is_no_plan_exits_3(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "plan.json"
+    path.write_bytes(text.encode("latin-1"))
+    result = run("verify", path)
+    assert result.exit_code == 3
+    assert "error:" in result.stderr
+
+
+@pytest.mark.parametrize("command", ["items", "check", "plan", "cut", "verify", "sources"])
+def test_every_command_shows_an_example(command: str) -> None:
+    result = run(command, "--help")
+    assert result.exit_code == 0
+    assert f"Example: woodshop {command}" in result.stdout
+
+
+def test_help_imports_nothing_heavy() -> None:
+    script = (
+        "import sys; from click.testing import CliRunner; from woodshop.cli import main; "
+        "CliRunner().invoke(main, ['--help']); "
+        "print([m for m in ('numpy', 'shapely', 'highspy', 'ezdxf', 'reportlab', 'pydantic') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_a_corrupted_batch_plan_is_found_unsound(folder: Path) -> None:
+    run("plan", write(folder, SMALL), "--out", folder / "out")
+    path = folder / "out/plan.json"
+    told = json.loads(path.read_text())
+    told["plans"]["board 3/4 in"]["layouts"][0]["pieces"].pop()
+    path.write_text(json.dumps(told))
+    result = run("verify", path)
+    assert result.exit_code == 1
+    assert "NOT SOUND" in result.stdout
