@@ -354,8 +354,8 @@ def _plain(text: str) -> str:
     for mark, ascii_mark in (("⁄", "/"), ("″", '"'), ("”", '"'), ("“", '"'), ("′", "'"), ("’", "'"), ("''", '"')):
         plain = plain.replace(mark, ascii_mark)
     for mark, fraction in _VULGAR.items():
-        plain = re.sub(rf"(\d)?\s*-?\s*{mark}", lambda m, f=fraction: f"{m[1]} {f}" if m[1] else f, plain)  # type: ignore[misc]
-    return plain
+        plain = re.sub(rf"(\d)?\s*-?\s*{mark}", lambda m, f=fraction: f"{m[1] or ''} {f}", plain)  # type: ignore[misc]
+    return plain.strip()
 
 
 def _terms(plain: str, text: str) -> list[tuple[Fraction, str]]:
