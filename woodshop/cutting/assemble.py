@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from woodshop.cutting.columns import Column
-from woodshop.cutting.job import Job
+from woodshop.cutting.job import Job, Rules
 from woodshop.cutting.knapsack import Key
 from woodshop.cutting.network import Network, Size
 from woodshop.cutting.plan import Layout, Piece, order_layouts, order_pieces
@@ -33,6 +33,7 @@ class Cut:
 
 
 Tree = Leaf | Cut
+Part = tuple[int, tuple[tuple[int, Tree], ...]]
 Counted = list[tuple[int, int, Tree]]
 """Number of the stock kind, how often, and how it is cut."""
 
@@ -54,6 +55,9 @@ def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
         raise AssertionError("fewer pieces than wanted")
     if job.rules.surplus != "spare":
         boards = _without(boards, surplus)
+    if job.cutting.final_trim and job.cutting.stages == 2 and job.rules == Rules(surplus=job.rules.surplus):
+        # Without rules a strip or section need not be wider than what was left in it.
+        boards = [(stock, times, tightened(tree, network.sizes)) for stock, times, tree in boards]
     return _placed(job, network, boards)
 
 
@@ -75,7 +79,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
 
     def grow(number: int) -> Tree:
         knapsack, pattern = network.knapsacks[columns[number][0]], columns[number][1]
-        parts = []
+        parts: list[Part] = []
         for item, count in zip(knapsack.items, pattern, strict=True):
             for _ in range(count):
                 if item.yields[0][0] == "size":
@@ -126,6 +130,27 @@ def tidied(tree: Tree) -> Tree:
     return Cut(tree.axis, tuple(parts))
 
 
+def tightened(tree: Tree, sizes: Sequence[Size]) -> Tree:
+    """The same cuts with every part no longer and no wider than what is cut from it."""
+    if isinstance(tree, Leaf):
+        return tree
+    parts: list[Part] = []
+    for _, inner in tree.parts:
+        kept = tuple((start, tightened(sub, sizes)) for start, sub in inner)
+        across = 1 if tree.axis == "rip" else 0
+        parts.append((max(_extent(sub, sizes)[across] for _, sub in kept), kept))
+    return tidied(Cut(tree.axis, tuple(parts)))
+
+
+def _extent(tree: Tree, sizes: Sequence[Size]) -> tuple[int, int]:
+    """The largest length and the largest width of any single part within: what a region must hold across its cuts."""
+    if isinstance(tree, Leaf):
+        size = sizes[tree.size]
+        return (size.width, size.length) if tree.rotated else (size.length, size.width)
+    inner = [_extent(sub, sizes) for _, subs in tree.parts for _, sub in subs]
+    return max(length for length, _ in inner), max(width for _, width in inner)
+
+
 def _sizes_in(tree: Tree) -> Counter[int]:
     if isinstance(tree, Leaf):
         return Counter((tree.size,))
@@ -137,8 +162,8 @@ def _sizes_in(tree: Tree) -> Counter[int]:
 
 
 def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards without the surplus: taken from the rarest layouts, where it empties most."""
-    todo = [list(board) for board in sorted(boards, key=lambda board: (board[1], -board[0], repr(board[2])))]
+    """The boards without the surplus, which is taken from the rarest layouts first."""
+    todo = sorted(boards, key=lambda board: (board[1], -board[0], repr(board[2])))
     for i in sorted(surplus):
         left = surplus[i]
         at = 0
@@ -147,24 +172,21 @@ def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
             inside = _sizes_in(tree)[i]
             if inside == 0:
                 at += 1
-                continue
-            if times * inside <= left:
-                todo[at][2] = _less(tree, i, inside)
-                left -= times * inside
             elif times <= left:
-                todo[at][2] = _less(tree, i, left // times)
-                left -= left // times * times
+                drop = min(inside, left // times)
+                todo[at] = (stock, times, _less(tree, i, drop))
+                left -= drop * times
             else:
-                part = 1 if inside > left else left // inside
                 drop = min(inside, left)
-                todo[at][1] = times - part
-                todo.append([stock, part, _less(tree, i, drop)])
-                left -= part * drop
+                some = left // drop
+                todo[at] = (stock, times - some, tree)
+                todo.append((stock, some, _less(tree, i, drop)))
+                left -= some * drop
     merged: Counter[tuple[int, Tree]] = Counter()
     for stock, times, tree in todo:
-        tree = tidied(tree)
-        if times and _sizes_in(tree):
-            merged[stock, tree] += times
+        kept = tidied(tree)
+        if times and _sizes_in(kept):
+            merged[stock, kept] += times
     return [(stock, times, tree) for (stock, tree), times in merged.items()]
 
 

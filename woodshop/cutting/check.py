@@ -101,9 +101,7 @@ def _check_money(plan: Plan, error: Error) -> None:
 
 
 def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Error) -> None:
-    width = 1 if stock.width is None else stock.width
-    x0, x1 = stock.end_trim, stock.length - stock.end_trim
-    y0, y1 = stock.edge_trim, width - stock.edge_trim
+    x0, x1, y0, y1 = area_of(stock)
     blanks = {blank.id: blank for blank in job.blanks}
     boxes: list[Box] = []
     sound = True
@@ -113,7 +111,7 @@ def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Err
             error("plan-size", at, "y or width", "both in a job with widths, else neither", "Plan again.")
             sound = False
             continue
-        box = _box(piece)
+        box = box_of(piece)
         boxes.append(box)
         blank = blanks.get(piece.id)
         if blank is not None:
@@ -139,7 +137,13 @@ def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Err
     _check_sawing(job, layout, boxes, (x0, x1, y0, y1), place, error)
 
 
-def _box(piece: Piece) -> Box:
+def area_of(stock: Stock) -> Box:
+    """What is left of the stock after its trims."""
+    width = 1 if stock.width is None else stock.width
+    return (stock.end_trim, stock.length - stock.end_trim, stock.edge_trim, width - stock.edge_trim)
+
+
+def box_of(piece: Piece) -> Box:
     y = piece.y or 0
     return (piece.x, piece.x + piece.length, y, y + (1 if piece.width is None else piece.width))
 
@@ -162,16 +166,14 @@ def _overlaps(boxes: list[Box], error: Error, place: str) -> bool:
 
 
 def _check_sawing(job: Job, layout: Layout, boxes: list[Box], area: Box, place: str, error: Error) -> None:
-    ways = _ways(job, area)
-    if layout.first is not None:
-        ways = [way for way in ways if way[0] == ("y" if layout.first == "along" else "x")]
+    ways = ways_of(job, layout, area)
     if not ways:
         error("plan-direction", place, f"first {layout.first}", job.cutting.first, "Plan again.")
         return
-    saw = _Saw(job, job.rules)
+    saw = Saw(job, job.rules)
     if any(saw.can_cut(boxes, area, way) for way in ways):
         return
-    if any(_Saw(job, Rules()).can_cut(boxes, area, way) for way in ways):
+    if any(Saw(job, Rules()).can_cut(boxes, area, way) for way in ways):
         names = ", ".join(
             k for k in ("parent_wood", "least_strip", "shortest_rip", "longest_rip") if getattr(job.rules, k)
         )
@@ -181,8 +183,13 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], area: Box, place: 
     error("plan-kerf", place, "pieces that the saw cannot part", limits, "Plan again.")
 
 
-def _ways(job: Job, area: Box) -> list[str]:
-    """The allowed orders of cuts: y parts by rips, x by crosscuts."""
+def ways_of(job: Job, layout: Layout, area: Box) -> list[str]:
+    """The orders of cuts allowed for a layout: y parts by rips, x by crosscuts."""
+    start = {"along": "y", "across": "x"}.get(layout.first or "", "")
+    return [way for way in _all_ways(job, area) if way.startswith(start)]
+
+
+def _all_ways(job: Job, area: Box) -> list[str]:
     if not job.is_flat:
         return ["yx"]
     cutting, longest = job.cutting, job.rules.longest_rip
@@ -202,7 +209,9 @@ def _ways(job: Job, area: Box) -> list[str]:
     return ways
 
 
-class _Saw:
+class Saw:
+    """What a saw can do with flat boxes, by a job's kerfs and rules."""
+
     def __init__(self, job: Job, rules: Rules) -> None:
         self.kerf = {"x": job.kerf.crosscut, "y": job.kerf.rip}
         self.trim = job.cutting.final_trim
@@ -214,14 +223,14 @@ class _Saw:
             return self._ripped(boxes, area, lambda strip, part: self._crosscut(strip, part))
         if way == "xy":
             return all(
-                self._ripped(group, (*_span(group, "x"), area[2], area[3]), self._end_x)
-                for group in self._groups(boxes, "x")
+                self._ripped(group, (*span(group, "x"), area[2], area[3]), self._end_x)
+                for group in self.groups(boxes, "x")
             )
         if way == "xyx":
-            return self._sections(boxes, area)
+            return self.sections(boxes, area) is not None
         return self._ripped(boxes, area, self._blocks)
 
-    def _groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
+    def groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
         """The boxes in as many groups as full cuts with their kerf can part, in order."""
         low, high = (0, 1) if axis == "x" else (2, 3)
         groups: list[list[Box]] = []
@@ -237,11 +246,11 @@ class _Saw:
 
     def _ripped(self, boxes: list[Box], area: Box, then: Callable[[list[Box], Box], bool]) -> bool:
         """Rip an area into strips, keep the rules, and cut each strip on."""
-        strips = self._groups(boxes, "y")
+        strips = self.groups(boxes, "y")
         length, width = area[1] - area[0], area[3] - area[2]
         hand = width
         for strip in strips:
-            low, high = _span(strip, "y")
+            low, high = span(strip, "y")
             extent = high - low
             if extent < width:
                 if not self._may_rip(extent, length):
@@ -265,7 +274,7 @@ class _Saw:
 
     def _crosscut(self, strip: list[Box], part: Box) -> bool:
         """Crosscut a strip to single pieces, each as wide as the strip or trimmed."""
-        return all(len(group) == 1 and self._end_y(group, part) for group in self._groups(strip, "x"))
+        return all(len(group) == 1 and self._end_y(group, part) for group in self.groups(strip, "x"))
 
     def _end_y(self, group: list[Box], part: Box) -> bool:
         box = group[0]
@@ -282,41 +291,42 @@ class _Saw:
 
     def _blocks(self, panel: list[Box], part: Box) -> bool:
         return all(
-            self._ripped(group, (*_span(group, "x"), part[2], part[3]), self._end_x)
-            for group in self._groups(panel, "x")
+            self._ripped(group, (*span(group, "x"), part[2], part[3]), self._end_x) for group in self.groups(panel, "x")
         )
 
-    def _sections(self, boxes: list[Box], area: Box) -> bool:
+    def sections(self, boxes: list[Box], area: Box) -> list[tuple[int, int, list[Box]]] | None:
         """Crosscut to sections, neighbours taken together as need be, then rip and crosscut each.
 
-        `ends[n]`: the least x at which the sections of the first n groups can end. A section may be longer than
-        what lies in it, as far as its neighbours leave room.
+        Each section as (from, to, what lies in it), or None when there is no way. A section may be longer than what
+        lies in it, as far as its neighbours leave room; of all ways the one that ends soonest is kept.
         """
-        groups = self._groups(boxes, "x")
-        ends: list[int | None] = [area[0] - self.kerf["x"]] + [None] * len(groups)
+        groups = self.groups(boxes, "x")
+        best: list[list[tuple[int, int, list[Box]]] | None] = [[], *(None for _ in groups)]
         for last in range(1, len(groups) + 1):
             for start in range(last):
-                before = ends[start]
+                before = best[start]
                 if before is None:
                     continue
                 inside = [box for group in groups[start:last] for box in group]
-                end = self._section_end(inside, before + self.kerf["x"], area)
-                if end is not None and (ends[last] is None or end < (ends[last] or 0)):
-                    ends[last] = end
-        return ends[-1] is not None
+                free = before[-1][1] + self.kerf["x"] if before else area[0]
+                section = self._section(inside, free, area)
+                now = best[last]
+                if section is not None and (now is None or section[1] < now[-1][1]):
+                    best[last] = [*before, section]
+        return best[-1]
 
-    def _section_end(self, inside: list[Box], free: int, area: Box) -> int | None:
-        left, right = _span(inside, "x")
+    def _section(self, inside: list[Box], free: int, area: Box) -> tuple[int, int, list[Box]] | None:
+        left, right = span(inside, "x")
         if left < free:
             return None
         for least in sorted({0, self.rules.shortest_rip or 0}):
             end = max(right, free + least)
             begin = min(left, end - least)
             if end <= area[1] and self._ripped(inside, (begin, end, area[2], area[3]), self._crosscut):
-                return end
+                return begin, end, inside
         return None
 
 
-def _span(boxes: list[Box], axis: str) -> tuple[int, int]:
+def span(boxes: list[Box], axis: str) -> tuple[int, int]:
     low, high = (0, 1) if axis == "x" else (2, 3)
     return min(box[low] for box in boxes), max(box[high] for box in boxes)

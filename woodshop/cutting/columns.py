@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import gcd
 
 from woodshop.cutting.job import Job
-from woodshop.cutting.knapsack import Key, Knapsack, Pattern, best_patterns, maximal_patterns
+from woodshop.cutting.knapsack import Key, Pattern, best_patterns, maximal_patterns
 from woodshop.cutting.network import Network
 from woodshop.cutting.solver import Model, Relaxed, solve_relaxed
 
@@ -180,7 +180,7 @@ def generate_columns(
     penalty = 1 + max(stock.cost for stock in job.stock)
     for turn in range(MOST_ROUNDS):
         programme = programme_of(job, network, list(columns), is_whole=False)
-        relaxed = solve_relaxed(_with_shortage(programme.model, len(network.sizes), penalty))
+        relaxed = solve_relaxed(with_shortage(programme.model, (penalty,) * len(network.sizes)))
         prices = whole_prices(programme, relaxed, len(network.sizes))
         found = region_values(network, prices, None)
         if found is None:
@@ -201,9 +201,10 @@ def generate_columns(
     return list(columns), bound, False
 
 
-def _with_shortage(model: Model, sizes: int, penalty: int) -> Model:
-    """With columns that buy a missing blank dearly, so that there is always an answer."""
-    return Model(model.costs + (penalty,) * sizes, model.columns + tuple(((i, 1),) for i in range(sizes)), model.rows)
+def with_shortage(model: Model, penalties: Sequence[int]) -> Model:
+    """With a column per size that buys a missing blank dearly, so that there is always an answer."""
+    missing = tuple(((i, 1),) for i in range(len(penalties)))
+    return Model(model.costs + tuple(penalties), model.columns + missing, model.rows)
 
 
 def _add_tree(network: Network, key: Key, best: dict[Key, tuple[int, Pattern]], columns: dict[Column, None]) -> None:

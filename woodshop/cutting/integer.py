@@ -20,6 +20,7 @@ from woodshop.cutting.columns import (
     programme_of,
     round_up,
     whole_prices,
+    with_shortage,
 )
 from woodshop.cutting.job import Job
 from woodshop.cutting.network import Network
@@ -36,12 +37,16 @@ EFFORTS: dict[str, tuple[tuple[int, int, bool], ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Layouts found, and the best bound with its kind; `is_closed` when the solver's gap is nil."""
+    """Layouts found, and the best bound with its kind; `is_closed` when the solver's gap is nil.
+
+    Without layouts `missing` counts the blanks of each size that limited stock could not be found to yield.
+    """
 
     layouts: tuple[Layout, ...] | None
     bound: int
     kind: str
     is_closed: bool
+    missing: tuple[int, ...] = ()
 
 
 def search(job: Job, network: Network, effort: str, progress: Callable[[str], None] | None) -> Answer:
@@ -58,7 +63,7 @@ def search(job: Job, network: Network, effort: str, progress: Callable[[str], No
     programme = programme_of(job, network, columns, is_whole=is_whole and network.complete)
     relaxed = _relaxed(programme)
     if relaxed is None:
-        return Answer(None, 0, "root", False)
+        return _short(job, network, programme)
     if is_whole:
         bound = certified_bound(job, network, whole_prices(programme, relaxed, len(network.sizes)), columns) or 0
     if not network.complete:
@@ -114,11 +119,26 @@ def _integer(
         if closed or found.is_infeasible or (best is not None and cost <= bound):
             break
     if best is None:
-        return Answer(None, bound, "root", False)
+        return _short(job, network, programme)
     layouts = lay_out(job, network, programme.columns, [best.get(n, 0) for n in everything])
     if programme.is_whole and min(floating, cost) > bound:
         return Answer(layouts, min(floating, cost), "solver", closed)
     return Answer(layouts, bound, "root", programme.is_whole and closed)
+
+
+def _short(job: Job, network: Network, programme: Programme) -> Answer:
+    """As few missing blanks as can be; layouts after all when none is missing."""
+    sizes = network.sizes
+    dear = 1 + sum(stock.cost for stock in job.stock)
+    penalties = [dear * size.length * size.width for size in sizes]
+    model = with_shortage(programme.model, [penalty // min(penalties) * dear for penalty in penalties])
+    found = solve_whole(model, nodes=2000, absolute_gap=0.5)
+    if found.counts is None:
+        return Answer(None, 0, "root", False)
+    counts, missing = found.counts[: len(programme.columns)], found.counts[len(programme.columns) :]
+    if any(missing):
+        return Answer(None, 0, "root", False, missing)
+    return Answer(lay_out(job, network, programme.columns, counts), 0, "root", False)
 
 
 def part_of(model: Model, keep: Sequence[int]) -> Model:

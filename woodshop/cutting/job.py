@@ -23,17 +23,16 @@ How a number is meant:
   - `surplus`: "spare" keeps pieces beyond the count, marked spare; "drop" leaves them off.
 """
 
-import difflib
 import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from woodshop.errors import InputError, Problem
+from woodshop.cutting.reading import Reader, parse_json, show
+from woodshop.errors import InputError
 
 JOB_FORMAT = "woodshop-job/1"
-LARGEST = 10**9
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,102 +152,8 @@ def read_job(source: str | Mapping[str, Any]) -> Job:
     return job
 
 
-def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
-    """Plain values of a JSON text, refusing repeated keys and numbers that are not numbers."""
-    if not isinstance(source, str):
-        return source
-    problems: list[Problem] = []
-
-    def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
-        keys = [key for key, _ in items]
-        for key in sorted({key for key in keys if keys.count(key) > 1}):
-            problems.append(Problem(f"{where}: {key}", "the same key twice", "each key once", "Take one of them out."))
-        return dict(items)
-
-    try:
-        value = json.loads(source, object_pairs_hook=pairs)
-    except (ValueError, RecursionError) as error:
-        raise InputError(Problem(where, f"no JSON ({error})", "a JSON file", "Mend or replace the file.")) from None
-    if problems:
-        raise InputError(*problems)
-    return value
-
-
-class Reader:
-    """Reads checked values out of plain ones and collects every problem."""
-
-    def __init__(self) -> None:
-        self.problems: list[Problem] = []
-
-    def problem(self, where: str, given: str, wanted: str, do: str) -> None:
-        self.problems.append(Problem(where, given, wanted, do))
-
-    def table(self, value: Any, where: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Mapping[str, Any]:
-        """A table with known keys only; an empty one when `value` is none."""
-        if not isinstance(value, Mapping):
-            self.problem(where or "job", _show(value), "a table of keys and values", "Write it as { ... }.")
-            return {}
-        known = required + optional
-        dot = f"{where}." if where else ""
-        for key in value:
-            if key not in known:
-                near = difflib.get_close_matches(str(key), known, n=1, cutoff=0.6)
-                hint = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
-                self.problem(f"{dot}{key}", "an unknown key", "a known key", hint)
-        for key in required:
-            if key not in value:
-                self.problem(f"{dot}{key}", "nothing", "a value", "Add it.")
-        return value
-
-    def integer(self, table: Mapping[str, Any], key: str, where: str, least: int, default: int | None = None) -> int:
-        """A whole number from `least` to the largest allowed; `least` after a problem, so that reading can go on."""
-        if key not in table:
-            return least if default is None else default
-        return self.whole(table[key], f"{where}.{key}" if where else key, least)
-
-    def whole(self, value: Any, where: str, least: int, most: int = LARGEST) -> int:
-        if type(value) is not int or not least <= value <= most:
-            wanted = f"a whole number from {least} to {most}"
-            self.problem(where, _show(value), wanted, "Give it in the job's unit, without a fraction.")
-            return least
-        return value
-
-    def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
-        value = table.get(key, False)
-        if not isinstance(value, bool):
-            self.problem(f"{where}.{key}", _show(value), "true or false", "Write true or false.")
-            return False
-        return value
-
-    def word(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[str, ...] = ()) -> str:
-        path = f"{where}.{key}" if where else key
-        value = table.get(key, choices[0] if choices else "-")
-        if not isinstance(value, str) or not value.strip():
-            self.problem(path, _show(value), "a word", "Write a word in quotes.")
-            return choices[0] if choices else "-"
-        if choices and value not in choices:
-            near = difflib.get_close_matches(value, choices, n=1, cutoff=0.6)
-            hint = f"Did you mean {near[0]!r}?" if near else "Take one of them."
-            self.problem(path, _show(value), " or ".join(repr(choice) for choice in choices), hint)
-            return choices[0]
-        return value
-
-    def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
-        value = table.get(key, [])
-        path = f"{where}.{key}" if where else key
-        if not isinstance(value, list | tuple):
-            self.problem(path, _show(value), "a list", "Write it as [ ... ].")
-            return []
-        return list(value)
-
-
 RULE_KEYS = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip", "surplus")
 _STOCK_KEYS = ("width", "count", "end_trim", "edge_trim", "unusable")
-
-
-def _show(value: Any) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def _read(reader: Reader, value: Any) -> Job | None:
@@ -256,30 +161,23 @@ def _read(reader: Reader, value: Any) -> Job | None:
     if not top:
         return None
     if top.get("format", JOB_FORMAT) != JOB_FORMAT:
-        reader.problem("format", _show(top["format"]), repr(JOB_FORMAT), "Give a file of this format.")
+        reader.problem("format", show(top["format"]), repr(JOB_FORMAT), "Give a file of this format.")
     unit, money = reader.word(top, "unit", ""), reader.word(top, "money", "")
     kerf_table = reader.table(top.get("kerf", {}), "kerf", ("rip", "crosscut") if "kerf" in top else (), ())
     kerf = Kerf(reader.integer(kerf_table, "rip", "kerf", 0), reader.integer(kerf_table, "crosscut", "kerf", 0))
     stock_rows, blank_rows = reader.rows(top, "stock"), reader.rows(top, "blanks")
     rows = [row for row in stock_rows + blank_rows if isinstance(row, Mapping)]
     flat = any("width" in row for row in rows)
-    if not flat and "cutting" not in top:
-        cutting = Cutting()
-    else:
-        cutting = _read_cutting(reader, top)
+    cutting = Cutting() if not flat and "cutting" not in top else _read_cutting(reader, top)
     stock = tuple(_read_stock(reader, row, f"stock[{i}]", flat) for i, row in enumerate(stock_rows))
     blanks = tuple(_read_blank(reader, row, f"blanks[{i}]", flat) for i, row in enumerate(blank_rows))
-    for name, things in (("stock", stock), ("blanks", blanks)):
-        if name in top and not things:
+    for name, ids in (("stock", [row.id for row in stock]), ("blanks", [row.id for row in blanks])):
+        if name in top and not ids:
             reader.problem(name, "an empty list", "at least one row", "Add a row.")
-        seen: dict[str, int] = {}
-        for i, thing in enumerate(things):
-            if thing.id in seen and thing.id != "-":
-                do = "Give each its own id."
-                reader.problem(
-                    f"{name}[{i}].id", f"{thing.id!r} again", f"an id not yet in {name}[{seen[thing.id]}]", do
-                )
-            seen.setdefault(thing.id, i)
+        for i, own in enumerate(ids):
+            if own in ids[:i] and own != "-":
+                wanted = f"an id not yet in {name}[{ids.index(own)}]"
+                reader.problem(f"{name}[{i}].id", f"{own!r} again", wanted, "Give each its own id.")
     return Job(unit, money, kerf, stock, blanks, cutting, _read_rules(reader, top.get("rules", {})))
 
 
@@ -291,7 +189,7 @@ def _read_cutting(reader: Reader, top: Mapping[str, Any]) -> Cutting:
     table = reader.table(top["cutting"], "cutting", ("stages", "first"), ("final_trim",))
     stages = table.get("stages", 2)
     if type(stages) is not int or stages not in (2, 3):
-        reader.problem("cutting.stages", _show(stages), "2 or 3", "Give the number of stages.")
+        reader.problem("cutting.stages", show(stages), "2 or 3", "Give the number of stages.")
         stages = 2
     first = reader.word(table, "first", "cutting", ("along", "across", "either"))
     return Cutting(stages, first, reader.flag(table, "final_trim", "cutting"))
@@ -340,7 +238,7 @@ def _read_stock(reader: Reader, value: Any, where: str, flat: bool) -> Stock:
     for i, span in enumerate(reader.rows(table, "unusable", where)):
         path = f"{where}.unusable[{i}]"
         if not isinstance(span, list | tuple) or len(span) != 2:
-            reader.problem(path, _show(span), "two numbers [from, to]", "Give where it starts and where it ends.")
+            reader.problem(path, show(span), "two numbers [from, to]", "Give where it starts and where it ends.")
             continue
         x0 = reader.whole(span[0], f"{path}[0]", 0)
         x1 = reader.whole(span[1], f"{path}[1]", 1)

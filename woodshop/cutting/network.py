@@ -14,7 +14,7 @@ Section lengths of a three-stage family are all sums of blank lengths that fit, 
 them (`complete` is then false, and no bound may be drawn from these knapsacks).
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from woodshop.cutting.job import Blank, Job, Rules, Stock
@@ -184,14 +184,14 @@ class _Builder:
 
         return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], yields, panels)
 
-    def _open(self, of: Key, board: Board, name: str, make: object) -> bool:
+    def _open(self, of: Key, board: Board, name: str, make: Callable[[Key, int, int], bool]) -> bool:
         """Part the board at its unusable stretches, each good stretch a region of its own."""
         yields = []
         for _, extent in board.segments:
             key: Key = (name, extent, board.width)
             if key not in self.made:
                 self.made[key] = False
-                self.made[key] = make(key, extent, board.width)  # type: ignore[operator]
+                self.made[key] = make(key, extent, board.width)
             if self.made[key]:
                 yields.append(key)
         return self._add(Knapsack(of, "open", 1, (Item(1, 1, 1, tuple(yields)),))) if yields else False
@@ -204,7 +204,7 @@ class _Builder:
         width: int,
         length: int,
         extents: list[int],
-        yields: object,
+        yields: Callable[[int], tuple[Key, ...]],
         candidates: list[int] | None = None,
     ) -> bool:
         """Rip a region into strips of the candidate widths; the uncut region itself counts as a strip."""
@@ -213,7 +213,7 @@ class _Builder:
         for strip in self.widths if candidates is None else candidates:
             if strip > width:
                 continue
-            keys = yields(strip)  # type: ignore[operator]
+            keys = yields(strip)
             if not keys:
                 continue
             if strip == width:
@@ -339,12 +339,18 @@ class _Builder:
         return sum(size.count for size in self.sizes if any(lay[1] == width for lay in lays_of(size)))
 
     def _sums(
-        self, parts: Iterable[int], longest: int, kerf: int, most: object, least: int | None = None, whole: int = 0
+        self,
+        parts: Iterable[int],
+        longest: int,
+        kerf: int,
+        most: Callable[[int], int],
+        least: int | None = None,
+        whole: int = 0,
     ) -> list[int]:
-        """Sums of the parts (with kerfs between) up to `longest`: all, or an even choice of them when there are many."""
+        """Sums of the parts (with kerfs between) up to `longest`: all, or a choice when there are many."""
         sums = {0}
         for part in parts:
-            count = min(most(part), (longest + kerf) // (part + kerf))  # type: ignore[operator]
+            count = min(most(part), (longest + kerf) // (part + kerf))
             sums = {
                 total + n * (part + kerf)
                 for total in sums
@@ -362,7 +368,7 @@ class _Builder:
         return self._chosen(extents, longest, kerf, whole or longest)
 
     def _chosen(self, extents: list[int], longest: int, kerf: int, whole: int) -> list[int]:
-        """The longest sums up to each equal share of the whole and of its rest, the single blanks, and an even spread."""
+        """The longest sums up to each equal share of the whole and of its rest, and an even spread."""
 
         def under(limit: int) -> int | None:
             return next((extent for extent in reversed(extents) if extent <= limit), None)

@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from woodshop.cutting.job import Job, Reader, job_to_json, parse_json, read_job
+from woodshop.cutting.job import Job, job_to_json, read_job
+from woodshop.cutting.reading import Reader, parse_json
 from woodshop.errors import InputError, Problem
 
 PLAN_FORMAT = "woodshop-plan/1"

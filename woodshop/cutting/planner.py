@@ -18,8 +18,8 @@ from woodshop.cutting.assemble import finish
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.columns import price_step, round_up
 from woodshop.cutting.first_fit import first_fit
-from woodshop.cutting.job import Job, job_digest
 from woodshop.cutting.integer import EFFORTS, Answer, search
+from woodshop.cutting.job import Job, job_digest
 from woodshop.cutting.network import Network, build_network
 from woodshop.cutting.plan import Layout, Plan
 from woodshop.cutting.shortage import missing_stock, refuse_unfit
@@ -53,7 +53,7 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
         layouts = finish(job, network, pencil)
         candidates.append((cost_of(job, layouts), 1, layouts))
     if not candidates:
-        raise NothingToCutError(*missing_stock(job, network))
+        raise NothingToCutError(*missing_stock(job, network, answer.missing))
     cost, by_pencil, layouts = min(candidates, key=lambda candidate: candidate[:2])
     made = _judged(job, cost, layouts, answer, area, is_pencil=bool(by_pencil) and answer.layouts is None)
     faults = check_plan(made, job)

@@ -2,7 +2,7 @@
 
 from woodshop.cutting.job import Job
 from woodshop.cutting.knapsack import Key
-from woodshop.cutting.network import Board, Network, lays_of
+from woodshop.cutting.network import Network, lays_of
 from woodshop.errors import NothingToCutError, Problem
 
 
@@ -55,23 +55,14 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
     )
 
 
-def missing_stock(job: Job, network: Network) -> list[Problem]:
-    """What is short, when no plan was found: per blank that only limited stock can yield, area wanted and there."""
-    kx, ky = job.kerf.crosscut, job.kerf.rip
-    there = 0
-    for stock, board in zip(job.stock, network.boards, strict=True):
-        there += (stock.count or 0) * board.width * sum(extent for _, extent in board.segments)
-    names = [f"{count} of {name!r}" for size in network.sizes for name, count in size.ids]
-    wanted = sum(size.count * size.length * size.width for size in network.sizes)
-    del kx, ky
+def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[Problem]:
+    """What is short: the limited stock, and how many of each blank it does not yield (as far as is known)."""
     limited = ", ".join(f"{stock.count} of {stock.id!r}" for stock in job.stock if stock.count is not None)
-    unit = "square " if job.is_flat else ""
-    given = f"{limited} ({there} {unit}units usable)"
-    return [
-        Problem("stock", given, f"enough for {', '.join(names)} ({wanted} {unit}units)", "Add stock or ask for fewer.")
-    ]
-
-
-def nearest_board(network: Network) -> Board:
-    """The board with the most usable material."""
-    return max(network.boards, key=lambda board: board.width * sum(extent for _, extent in board.segments))
+    do = "Add stock, or ask for fewer."
+    problems = []
+    for size, count in zip(network.sizes, missing, strict=False):
+        if count:
+            names = ", ".join(repr(name) for name, _ in size.ids)
+            given = f"{limited}: {count} of {size.count} wanted cannot be cut"
+            problems.append(Problem(f"blank {names}", given, "stock enough for all", do))
+    return problems or [Problem("stock", limited or "none", "stock enough for every blank; no plan was found", do)]

@@ -105,7 +105,7 @@ def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
         import numpy
     except ImportError as error:
         raise SolverFailedError(f"solver not installed: {error.name}") from None
-    # The wrapper class prints a banner when it is made, to standard output, before it can be told not to; its base does not.
+    # The wrapper class prints a banner to standard output when it is made; its base does not.
     highs = highspy.Highs.__mro__[1]()
     highs.setOptionValue("log_to_console", False)
     highs.setOptionValue("output_flag", False)

@@ -1,0 +1,104 @@
+"""Checked reading of plain values (from JSON), with the path to each problem, all problems at once."""
+
+import difflib
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from woodshop.errors import InputError, Problem
+
+LARGEST = 10**9
+
+
+def show(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
+    """Plain values of a JSON text, refusing repeated keys and numbers that are not numbers."""
+    if not isinstance(source, str):
+        return source
+    problems: list[Problem] = []
+
+    def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
+        keys = [key for key, _ in items]
+        for key in sorted({key for key in keys if keys.count(key) > 1}):
+            problems.append(Problem(f"{where}: {key}", "the same key twice", "each key once", "Take one of them out."))
+        return dict(items)
+
+    try:
+        value = json.loads(source, object_pairs_hook=pairs)
+    except (ValueError, RecursionError) as error:
+        raise InputError(Problem(where, f"no JSON ({error})", "a JSON file", "Mend or replace the file.")) from None
+    if problems:
+        raise InputError(*problems)
+    return value
+
+
+class Reader:
+    """Reads checked values out of plain ones and collects every problem."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+
+    def problem(self, where: str, given: str, wanted: str, do: str) -> None:
+        self.problems.append(Problem(where, given, wanted, do))
+
+    def table(self, value: Any, where: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Mapping[str, Any]:
+        """A table with known keys only; an empty one when `value` is none."""
+        if not isinstance(value, Mapping):
+            self.problem(where or "job", show(value), "a table of keys and values", "Write it as { ... }.")
+            return {}
+        known = required + optional
+        dot = f"{where}." if where else ""
+        for key in value:
+            if key not in known:
+                near = difflib.get_close_matches(str(key), known, n=1, cutoff=0.6)
+                hint = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
+                self.problem(f"{dot}{key}", "an unknown key", "a known key", hint)
+        for key in required:
+            if key not in value:
+                self.problem(f"{dot}{key}", "nothing", "a value", "Add it.")
+        return value
+
+    def integer(self, table: Mapping[str, Any], key: str, where: str, least: int, default: int | None = None) -> int:
+        """A whole number from `least` to the largest allowed; `least` after a problem, so that reading can go on."""
+        if key not in table:
+            return least if default is None else default
+        return self.whole(table[key], f"{where}.{key}" if where else key, least)
+
+    def whole(self, value: Any, where: str, least: int, most: int = LARGEST) -> int:
+        if type(value) is not int or not least <= value <= most:
+            wanted = f"a whole number from {least} to {most}"
+            self.problem(where, show(value), wanted, "Give it in the job's unit, without a fraction.")
+            return least
+        return value
+
+    def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
+        value = table.get(key, False)
+        if not isinstance(value, bool):
+            self.problem(f"{where}.{key}", show(value), "true or false", "Write true or false.")
+            return False
+        return value
+
+    def word(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[str, ...] = ()) -> str:
+        path = f"{where}.{key}" if where else key
+        value = table.get(key, choices[0] if choices else "-")
+        if not isinstance(value, str) or not value.strip():
+            self.problem(path, show(value), "a word", "Write a word in quotes.")
+            return choices[0] if choices else "-"
+        if choices and value not in choices:
+            near = difflib.get_close_matches(value, choices, n=1, cutoff=0.6)
+            hint = f"Did you mean {near[0]!r}?" if near else "Take one of them."
+            self.problem(path, show(value), " or ".join(repr(choice) for choice in choices), hint)
+            return choices[0]
+        return value
+
+    def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
+        value = table.get(key, [])
+        path = f"{where}.{key}" if where else key
+        if not isinstance(value, list | tuple):
+            self.problem(path, show(value), "a list", "Write it as [ ... ].")
+            return []
+        return list(value)

@@ -1,0 +1,248 @@
+"""The cuts of one layout in the order of the saw, and what is left over.
+
+Order: end trims; crosscuts to sections, if any; then for each board or section its rips: narrow strips first, then
+the widest first; then the crosscuts, the longest first, equal ones together.
+
+Settings. A rip of an ordinary strip: the fence stands at the strip's width, the strip runs between fence and blade.
+A narrow rip (`rules.narrow_below`): the strip must fall on the side of the blade away from the fence, so that the
+hand holds the wide part; the fence stands at the width that is left after the cut, a new setting for each narrow
+strip. A crosscut or section: the stop stands at the length that comes off. A trim: what is taken off, dust included.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from woodshop.cutting.check import Box, Saw, area_of, box_of, span, ways_of
+from woodshop.cutting.job import Job, Rules, Stock
+from woodshop.cutting.plan import Layout, Piece
+
+
+@dataclass(frozen=True, slots=True)
+class SawCut:
+    """Passes of the saw at one setting.
+
+    `kind`: "trim", "section", "rip" or "crosscut". `along`: whether the saw runs along the stock. `of`: what is on
+    the saw ("board", "section 1", "strip 2", "section 1 strip 2", or a blank's id that is still rough). `setting`:
+    fence or stop to blade, in the job's unit. `yields`: what comes off, in order: labels and blank ids. `count`:
+    passes; one fewer than `yields` when the last of them is what remains on the saw. `is_narrow`: the strip falls away
+    from the fence, and `setting` is what remains beside it.
+    """
+
+    kind: str
+    along: bool
+    of: str
+    setting: int
+    yields: tuple[str, ...]
+    count: int
+    is_narrow: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """A rectangle of clean waste, placed like a piece."""
+
+    x: int
+    y: int
+    length: int
+    width: int
+
+
+@dataclass(slots=True)
+class _Region:
+    label: str
+    box: Box
+    pieces: list[tuple[Box, Piece]]
+    way: str
+
+
+def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
+    """The cuts of one board of a layout, in sawing order. ValueError for a layout that cannot be sawn."""
+    return tuple(_Sawing(job, layout).run())
+
+
+def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1) -> tuple[Leftover, ...]:
+    """The clean waste of one board at least so long and so wide, largest first. ValueError as for `saw_cuts`."""
+    sawing = _Sawing(job, layout)
+    list(sawing.run())
+    found = []
+    for x0, x1, y0, y1 in sawing.waste:
+        edges = [x0]
+        for u0, u1 in sawing.stock.unusable:
+            if x0 < u1 and u0 < x1:
+                edges += [u0, u1]
+        edges.append(x1)
+        for left, right in zip(edges[::2], edges[1::2], strict=True):
+            if right - left >= least_length and y1 - y0 >= least_width:
+                found.append(Leftover(left, y0, right - left, y1 - y0))
+    return tuple(sorted(found, key=lambda r: (-r.length * r.width, r.x, r.y)))
+
+
+class _Sawing:
+    def __init__(self, job: Job, layout: Layout) -> None:
+        self.job, self.layout = job, layout
+        self.stock: Stock = next(stock for stock in job.stock if stock.id == layout.stock)
+        self.area = area_of(self.stock)
+        self.waste: list[Box] = []
+        self.labels: dict[str, int] = {}
+
+    def run(self) -> Iterator[SawCut]:
+        pieces = [(box_of(piece), piece) for piece in self.layout.pieces]
+        boxes = [box for box, _ in pieces]
+        saw, way = self._way(boxes)
+        self.saw = saw
+        yield from self._trims()
+        board = _Region("board", self.area, pieces, way)
+        regions = [board]
+        if way == "xyx":
+            regions = []
+            sections = saw.sections(boxes, self.area) or []
+            if len(sections) == 1 and sections[0][:2] == self.area[:2]:
+                regions = [_Region("board", self.area, pieces, "yx")]
+            else:
+                spans = [(begin, end) for begin, end, _ in sections]
+                regions = [self._part(board, (b, e, *self.area[2:]), "section", "yx") for b, e in spans]
+                yield from self._crosscuts(board, regions, "section")
+        rest: list[list[SawCut]] = []
+        for region in regions:
+            if region.way.startswith("y"):
+                strips = self._strips(region)
+                yield from self._rips(region, strips)
+                rest += [list(self._cut_on(strip)) for strip in strips]
+            else:
+                rest.append(list(self._cut_on(region)))
+        yield from _longest_first(rest)
+
+    def _way(self, boxes: list[Box]) -> tuple[Saw, str]:
+        for rules in (self.job.rules, Rules()):
+            saw = Saw(self.job, rules)
+            for way in ways_of(self.job, self.layout, self.area):
+                if saw.can_cut(boxes, self.area, way):
+                    return saw, way
+        raise ValueError(f"a layout on {self.stock.id!r} that cannot be sawn; check_plan tells why")
+
+    def _trims(self) -> Iterator[SawCut]:
+        if self.stock.end_trim:
+            yield SawCut("trim", False, "board", self.stock.end_trim, ("end", "end"), 2)
+        if self.stock.edge_trim:
+            yield SawCut("trim", True, "board", self.stock.edge_trim, ("edge", "edge"), 2)
+
+    def _part(self, region: _Region, box: Box, noun: str, way: str) -> _Region:
+        inside = [(b, piece) for b, piece in region.pieces if box[0] <= b[0] < box[1] and box[2] <= b[2] < box[3]]
+        if len(way) == 0:
+            return _Region(inside[0][1].id, box, inside, way)
+        stem = noun if region.label == "board" else f"{region.label} {noun}"
+        self.labels[stem] = self.labels.get(stem, 0) + 1
+        return _Region(f"{stem} {self.labels[stem]}", box, inside, way)
+
+    def _strips(self, region: _Region) -> list[_Region]:
+        x0, x1, y0, y1 = region.box
+        strips = []
+        free = y0
+        for group in self.saw.groups([box for box, _ in region.pieces], "y"):
+            low, high = span(group, "y")
+            self._waste((x0, x1, free, low - self.saw.kerf["y"]))
+            strips.append(self._part(region, (x0, x1, low, high), "strip", region.way[1:]))
+            free = high + self.saw.kerf["y"]
+        self._waste((x0, x1, free, y1))
+        return strips
+
+    def _rips(self, region: _Region, strips: list[_Region]) -> Iterator[SawCut]:
+        kerf = self.saw.kerf["y"]
+        left = region.box[3] - region.box[2]
+        if len(strips) == 1 and _width(strips[0]) == left:
+            if strips[0].way:
+                strips[0].label = region.label
+            else:
+                yield SawCut("rip", True, region.label, left, (strips[0].label,), 0)
+            return
+        below = self.job.rules.narrow_below or 0
+        ordered = sorted(strips, key=lambda s: -_width(s))
+        for strip in [s for s in ordered if _width(s) < below]:
+            left -= _width(strip) + kerf
+            yield SawCut("rip", True, region.label, left, (strip.label,), 1, True)
+        wide = [s for s in ordered if _width(s) >= below]
+        while wide:
+            width = _width(wide[0])
+            same = [s for s in wide if _width(s) == width]
+            wide = wide[len(same) :]
+            passes = len(same)
+            left -= passes * (width + kerf)
+            if not wide and left == -kerf:
+                passes -= 1
+            yield SawCut("rip", True, region.label, width, tuple(s.label for s in same), passes)
+
+    def _cut_on(self, region: _Region) -> Iterator[SawCut]:
+        """Everything after the first rips: crosscuts to pieces or blocks, rips of blocks, final trims."""
+        if not region.way:
+            yield from self._final(region)
+            return
+        if region.way.startswith("y"):
+            strips = self._strips(region)
+            yield from self._rips(region, strips)
+            for strip in strips:
+                yield from self._cut_on(strip)
+            return
+        parts = []
+        noun = "section" if region.way == "xy" else "block"
+        for group in self.saw.groups([box for box, _ in region.pieces], "x"):
+            low, high = span(group, "x")
+            parts.append(self._part(region, (low, high, *region.box[2:]), noun, region.way[1:]))
+        yield from self._crosscuts(region, parts, "crosscut")
+        for part in parts:
+            yield from self._cut_on(part)
+
+    def _crosscuts(self, region: _Region, parts: list[_Region], kind: str) -> Iterator[SawCut]:
+        """From the left end on, equal neighbours at one setting."""
+        kerf = self.saw.kerf["x"]
+        free, end = region.box[0], region.box[1]
+        run: list[_Region] = []
+
+        def passes(last: bool) -> SawCut:
+            length = run[0].box[1] - run[0].box[0]
+            count = len(run) - (1 if last and run[-1].box[1] == end else 0)
+            return SawCut(kind, False, region.label, length, tuple(part.label for part in run), count)
+
+        for part in parts:
+            x0, x1 = part.box[:2]
+            if run and (x0 > free or x1 - x0 != run[0].box[1] - run[0].box[0]):
+                yield passes(False)
+                run = []
+            if x0 > free:
+                self._waste((free, x0 - kerf, *region.box[2:]))
+                yield SawCut("trim", False, region.label, x0 - free, ("waste",), 1)
+            run.append(part)
+            free = x1 + kerf
+        if run:
+            yield passes(True)
+        self._waste((free, end, *region.box[2:]))
+
+    def _final(self, region: _Region) -> Iterator[SawCut]:
+        """Cut a piece down inside its strip or section, where the job allows it."""
+        (box, piece) = region.pieces[0]
+        x0, x1, y0, y1 = region.box
+        if box[3] - box[2] < y1 - y0:
+            self._waste((x0, x1, box[3] + self.saw.kerf["y"], y1))
+            yield SawCut("rip", True, piece.id, box[3] - box[2], (piece.id,), 1)
+        if box[1] - box[0] < x1 - x0:
+            self._waste((box[1] + self.saw.kerf["x"], x1, box[2], box[3]))
+            yield SawCut("crosscut", False, piece.id, box[1] - box[0], (piece.id,), 1)
+
+    def _waste(self, box: Box) -> None:
+        if box[0] < box[1] and box[2] < box[3]:
+            self.waste.append(box)
+
+
+def _width(region: _Region) -> int:
+    return region.box[3] - region.box[2]
+
+
+def _longest_first(lists: list[list[SawCut]]) -> Iterator[SawCut]:
+    """All cuts, each list in its own order, the largest setting at hand first."""
+    heads = [0] * len(lists)
+    while True:
+        ready = [n for n, cuts in enumerate(lists) if heads[n] < len(cuts)]
+        if not ready:
+            return
+        n = min(ready, key=lambda n: (lists[n][heads[n]].kind != "trim", -lists[n][heads[n]].setting, n))
+        yield lists[n][heads[n]]
+        heads[n] += 1
