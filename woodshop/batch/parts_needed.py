@@ -37,14 +37,8 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
     Raises NothingToCutError when the yard has nothing of a material.
     """
     names = iter(marks())
-    counts: dict[tuple[str, Part], int] = {}
-    for unit in units:
-        if unit.line.count:
-            for part, count in counted(unit.assembly.with_role(Role.MADE)):
-                key = _address(unit, part, counts), part
-                counts[key] = counts.get(key, 0) + count * unit.line.count
     by_material: dict[str, list[Need]] = {}
-    for (address, part), count in counts.items():
+    for address, part, count in _addressed(units):
         by_material.setdefault(part.material, []).append(Need(next(names), address, part, count))
     missing = [
         Problem(
@@ -61,12 +55,33 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
     return tuple(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
 
 
-def _address(unit: Unit, part: Part, taken: dict[tuple[str, Part], int]) -> str:
-    """Item / hive format / part; where hives of one format need different parts, with the hives' name."""
-    address = f"{unit.line.address} / {part.name}"
-    if any(other == address and different != part for other, different in taken):
-        return f"{unit.line.address}, {unit.line.hives.name} / {part.name}"
-    return address
+def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
+    """Every different part of every item, its address and count, in the order of the batch.
+
+    A part that is the same for several box formats is one part: one mark, one drawing, one heap at the saw.
+    Its address names those formats, or says "every box" where all that the item is made for share it.
+    """
+    made = [unit for unit in units if unit.line.count]
+    counts: dict[tuple[str, Part], dict[str, int]] = {}
+    for unit in made:
+        for part, count in counted(unit.assembly.with_role(Role.MADE)):
+            places = counts.setdefault((unit.line.item.name, part), {})
+            place = _place(unit, made)
+            places[place] = places.get(place, 0) + count * unit.line.count
+    found = []
+    for (item, part), places in counts.items():
+        every = {_place(unit, made) for unit in made if unit.line.item.name == item}
+        where = "every box" if len(every) > 1 and set(places) == every else " + ".join(places)
+        found.append((f"{item} / {where} / {part.name}", part, sum(places.values())))
+    return found
+
+
+def _place(unit: Unit, made: list[Unit]) -> str:
+    """The box format, with the hives' name where the same item differs between two groups of that format."""
+    line = unit.line
+    others = [u for u in made if u.line.item is line.item and u.line.hives.format == line.hives.format]
+    alike = all(u.assembly.with_role(Role.MADE) == unit.assembly.with_role(Role.MADE) for u in others)
+    return line.hives.format if alike else f"{line.hives.format}, {line.hives.name}"
 
 
 def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:

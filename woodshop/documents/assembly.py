@@ -1,7 +1,18 @@
 """An assembly sheet for each item: what it looks like lifted apart, its parts for every box, the steps."""
 
 from woodshop.batch.values import PlannedBatch, Unit
-from woodshop.drawing.model import Block, Caution, Column, Drawing, Figure, Heading, KeepTogether, Steps, Table
+from woodshop.drawing.model import (
+    Block,
+    Caution,
+    Column,
+    Drawing,
+    Figure,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Steps,
+    Table,
+)
 from woodshop.drawing.pictorial import pictorial
 from woodshop.reference.cautions import cautions, defer
 from woodshop.shape.part import Assembly, Part, Role, counted
@@ -31,9 +42,9 @@ def _sheet(units: list[Unit], unit: str) -> list[Block]:
     return [
         KeepTogether((Heading(f"{title}, make {count}", 2), Figure(drawing, caption, inch("2 3/4"), say_scale=False))),
         _parts_table(units, unit),
+        *_fasteners(first),
         _facts_table(units),
         Steps(first.assembly.steps),
-        *_fasteners(first),
     ]
 
 
@@ -72,12 +83,9 @@ def _facts_table(units: list[Unit]) -> Table:
 
 def _fasteners(unit: Unit) -> list[Block]:
     lines = [
-        f"{f.kind}: {f.count} for one, {f.holds}" if f.count else f"{f.kind}, {f.holds}"
-        for f in unit.assembly.fasteners
+        f"{f.count} x {f.kind} ({f.holds})" if f.count else f"{f.kind} ({f.holds})" for f in unit.assembly.fasteners
     ]
-    if not lines:
-        return []
-    return [Table((Column("fasteners"),), tuple((line,) for line in lines))]
+    return [Paragraph(f"{'; '.join(lines)}.", lead="For one:")] if lines else []
 
 
 def caution_blocks(planned: PlannedBatch) -> list[Block]:
@@ -98,6 +106,7 @@ def caution_blocks(planned: PlannedBatch) -> list[Block]:
     topics += ["treated wood", "food", "lifting"]
     blocks: list[Block] = [Heading("Before you start: cautions", 1)]
     for topic in topics:
-        text = " ".join(f"{caution.text} ({caution.cite})" for caution in cautions(topic))
+        text = " ".join(caution.text for caution in cautions(topic))
         blocks.append(Caution(f"{text} {defer(topic)}", topic.capitalize()))
-    return blocks
+    cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
+    return [*blocks, Paragraph(f"After: {'; '.join(cites)}.", small=True)]

@@ -1,5 +1,7 @@
 """The front page, the buy list and the costs."""
 
+from datetime import timedelta
+
 from woodshop.batch.values import Line, PlannedBatch
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.report import WORDS, grouped
@@ -7,6 +9,12 @@ from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeyFi
 from woodshop.findings import Severity
 from woodshop.reference.facts import fact
 from woodshop.units import Money
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
 
 
 def front_blocks(planned: PlannedBatch) -> list[Block]:
@@ -22,7 +30,9 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
         ("to buy", str(planned.total)),
     ]
     if batch.on_by is not None:
-        figures.append(("on the hives by", f"{batch.on_by.day} {batch.on_by:%B %Y}"))
+        figures.append(
+            ("on the hives by", f"{batch.on_by.day} {_MONTHS[batch.on_by.month - 1][:3]} {batch.on_by.year}")
+        )
     rows = tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in batch.lines)
     columns = (
         Column("what", weight=4),
@@ -76,7 +86,12 @@ def _drying(planned: PlannedBatch) -> list[Block]:
     if on_by is None or not any(u.line.item.name == "fondant rim" for u in planned.units):
         return []
     row = fact("mix.drying_days")
-    text = f"Pack the boards at least {row.value} before they go on ({row.cite}); cut and build before that."
+    days = int(row.number)
+    pack = on_by - timedelta(days=days)
+    text = (
+        f"Packed boards dry for {days} days before they are lifted ({row.cite}): pack them by {pack.day} "
+        f"{_MONTHS[pack.month - 1]}, and cut and build before that."
+    )
     return [Paragraph(text, lead="Count back.")]
 
 
@@ -95,11 +110,12 @@ def standing(planned: PlannedBatch) -> str:
 def buy_blocks(planned: PlannedBatch) -> list[Block]:
     """What to buy, from the rack, without a price, and what each unit costs."""
     batch = planned.batch
-    seen = f"{batch.yard.seen.day} {batch.yard.seen:%B %Y}"
-    rows = [(f"[ ] {p.count}", p.what, str(p.price), str(p.total), p.why) for p in planned.purchases]
-    rows.append(("", "Total", "", str(planned.total), "before tax"))
+    seen = f"{batch.yard.seen.day} {_MONTHS[batch.yard.seen.month - 1]} {batch.yard.seen.year}"
+    rows = [("[ ]", str(p.count), p.what, str(p.price), str(p.total), p.why) for p in planned.purchases]
+    rows.append(("", "", "Total", "", str(planned.total), "before tax"))
     columns = (
-        Column("how many", weight=2),
+        Column("", weight=1),
+        Column("count", Align.RIGHT, weight=1),
         Column("what", weight=7),
         Column("each", Align.RIGHT, weight=2),
         Column("in all", Align.RIGHT, weight=2),
@@ -110,9 +126,15 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
         Paragraph(f"{batch.yard.name}, prices seen on {seen}. {standing(planned)}"),
         Table(columns, tuple(rows), (len(rows) - 1,)),
     ]
-    rack = [f"{lay.what}: {lay.name}" for lay in numbered_layouts(planned) if lay.is_rack]
+    rack: dict[str, list[str]] = {}
+    for lay in numbered_layouts(planned):
+        if lay.is_rack:
+            rack.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     if rack:
-        blocks += [Heading("From the rack", 2), Bullets(tuple(rack))]
+        lines = tuple(
+            f"{what}: {len(names)} for layout {', '.join(dict.fromkeys(names))}" for what, names in rack.items()
+        )
+        blocks += [Heading("From the rack", 2), Bullets(lines)]
     if planned.unpriced:
         lines = tuple(f"{u.what}: {u.amount}" for u in planned.unpriced)
         blocks += [Heading("Needed, without a price in the yard file", 2), Bullets(lines)]

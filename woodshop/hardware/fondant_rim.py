@@ -132,8 +132,12 @@ def _steps(setting: Setting) -> tuple[str, ...]:
             "stop it short of every end that will show at a corner."
         )
     steps += [
-        f"Cut the upper entrance in the front end: {board.notch_width} wide, {board.notch_height} high, "
-        f"its lower edge {setting.notch_rise} above the lower edge of the rim.",
+        f"Cut the upper entrance in the middle of the front end: {board.notch_width} wide, {board.notch_height} high, "
+        + (
+            f"its lower edge {setting.notch_rise} above the lower edge of the rim."
+            if setting.notch_rise
+            else "open at the lower edge of the rim."
+        ),
         f"Glue and screw the corners on a flat surface, {screws_per_corner(setting.height)} screws to a corner, "
         "pilot holes first.",
         f"Square it: both diagonals must be equal, {_diagonal(setting)} outside.",
@@ -159,7 +163,7 @@ def _facts(setting: Setting) -> tuple[Fact, ...]:
         Fact("sugar lies deep", f"{float(setting.depth.inches):.2f} in"),
         Fact("height needed", f"{float(setting.needed_height.up_to(mark).inches):.2f} in"),
         Fact("height of the rim", str(setting.height)),
-        Fact("upper entrance above lower edge", str(setting.notch_rise)),
+        Fact("upper entrance begins", f"{setting.notch_rise} above the lower edge"),
     ]
     return (*facts, *_flip(setting))
 

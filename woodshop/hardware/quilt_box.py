@@ -40,7 +40,7 @@ def quilt_box(
     box, wood = setting.box, setting.wood
     needed = shavings + skirt + (ZERO if holes == "none" else hole)
     high = height if height is not None else next_width(needed, setting.widths, f"a quilt box on {box.name}")
-    walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "front end", "back end"))
+    walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "end", "end"))
     low, top = shavings, high - skirt
     centre = max(((low + top) / 2).down_to(setting.mark), hole / 2)
     bored = {"none": (), "two": (2, 3), "four": (0, 1, 2, 3)}[holes]
