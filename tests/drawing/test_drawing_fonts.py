@@ -22,7 +22,9 @@ def test_a_fraction_is_built_from_small_figures_and_reads_as_plain_text(size: fl
     runs = fonts.runs("16 1/4 in", size)
     assert "".join(run.text for run in runs) == "16 1/4 in"
     whole, top, stroke, bottom, _ = runs
-    assert top.size < whole.size and bottom.size < whole.size and stroke.text == "/"
+    assert top.size < whole.size
+    assert bottom.size < whole.size
+    assert stroke.text == "/"
     assert top.rise > whole.rise > bottom.rise
     assert min(run.size for run in runs) >= STYLE.least
 

@@ -1,7 +1,7 @@
 """Shop drawings of parts: true outlines, true sizes, nothing on top of anything else."""
 
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -43,7 +43,8 @@ def test_every_size_of_part_and_cut_is_stated(part: Part, unit: str) -> None:
     said = {d.text(unit) for view in drawing.views for d in view.dimensions}
     words = " ".join(label.text for view in drawing.views for label in view.labels)
     notes = " ".join(drawing.notes)
-    assert part.length.number(unit) in said and part.width.number(unit) in said
+    assert part.length.number(unit) in said
+    assert part.width.number(unit) in said
     assert part.thickness.number(unit) in said or f"{part.thickness.text(unit)} thick" in words
     for cut in part.cuts:
         box, (axis, _) = cut_box(part, cut), FACE_AXIS[cut.face]
@@ -144,7 +145,7 @@ def test_edges_stand_where_the_surface_steps_and_nowhere_else(part: Part, face: 
     drawn: dict[tuple[Fraction, Fraction], Kind] = {}
     for line in lines:
         points = [*line.points, line.points[0]] if line.closed else line.points
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in pairwise(points):
             low, high = sorted((a, b))
             steps = int((high[0] - low[0]).mm + (high[1] - low[1]).mm)
             across = (Fraction(1), Fraction(0)) if low[1] == high[1] else (Fraction(0), Fraction(1))
@@ -205,11 +206,14 @@ def test_the_drawing_fits_the_room_it_was_given(part: Part, unit: str, paper: st
     wide, high = PAPERS[paper]
     room = (wide - 2 * STYLE.margin, (high - 2 * STYLE.margin) / 2)
     _, sheet = fitted(_drawing(part, unit), *room)
-    assert sheet.size[0] <= room[0] and sheet.size[1] <= room[1]
+    assert sheet.size[0] <= room[0]
+    assert sheet.size[1] <= room[1]
     for mark in sheet.marks:
         box = mark_box(mark)
-        assert sheet.box.left <= box.left and box.right <= sheet.box.right
-        assert sheet.box.bottom <= box.bottom and box.top <= sheet.box.top
+        assert sheet.box.left <= box.left
+        assert box.right <= sheet.box.right
+        assert sheet.box.bottom <= box.bottom
+        assert box.top <= sheet.box.top
 
 
 def test_dimension_lines_are_as_long_as_what_they_measure(part: Part) -> None:

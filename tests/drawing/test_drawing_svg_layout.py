@@ -1,0 +1,131 @@
+"""SVG files, and layouts of boards and sheets."""
+
+from fractions import Fraction
+from itertools import combinations
+from xml.etree import ElementTree
+
+import pytest
+
+from woodshop.drawing.arrange import fitted, lay_view
+from woodshop.drawing.layout import Rect, layout_drawing, layout_view
+from woodshop.drawing.model import Fill, Kind
+from woodshop.drawing.paper import Word
+from woodshop.drawing.part import part_drawing
+from woodshop.drawing.style import SCALES, STYLE, scale_text
+from woodshop.drawing.svg import write_svg
+from woodshop.shape.part import Part
+from woodshop.units import ZERO, Length, inch
+
+_SVG = "{http://www.w3.org/2000/svg}"
+
+
+def test_svg_is_well_formed_and_holds_every_text(part: Part, unit: str) -> None:
+    """It parses, has a title, and its texts are those of the drawing, fractions spelt out."""
+    drawing = part_drawing(part, address="a", count=1, unit=unit)
+    root = ElementTree.fromstring(write_svg(drawing))
+    assert root.tag == f"{_SVG}svg"
+    assert root.findtext(f"{_SVG}title") == part.name
+    texts = ["".join(text.itertext()) for text in root.iter(f"{_SVG}text")]
+    for view in drawing.views:
+        for dimension in view.dimensions:
+            assert dimension.text(unit) in texts
+
+
+def test_svg_stays_inside_its_page(part: Part) -> None:
+    """Every coordinate lies in the view box."""
+    root = ElementTree.fromstring(write_svg(part_drawing(part, address="a", count=1)))
+    _, _, wide, high = (float(n) for n in root.attrib["viewBox"].split())
+    for shape in (*root.iter(f"{_SVG}polyline"), *root.iter(f"{_SVG}polygon")):
+        for pair in shape.attrib["points"].split():
+            x, y = (float(n) for n in pair.split(","))
+            assert 0 <= x <= wide
+            assert 0 <= y <= high
+
+
+def test_names_do_no_harm_in_svg() -> None:
+    """Markup and controls in a name stay text."""
+    name = 'x</title><script>alert("1")</script>&\x00'
+    root = ElementTree.fromstring(
+        write_svg(part_drawing(Part(name, "p", inch(9), inch(3), inch(1)), address="a", count=1))
+    )
+    assert not list(root.iter(f"{_SVG}script"))
+    assert root.findtext(f"{_SVG}title") == 'x</title><script>alert("1")</script>&'
+
+
+def _board(length: str, width: str, *pieces: str) -> tuple[Length, Length, list[Rect], Rect]:
+    """Pieces one after the other with a kerf between, and what is left over."""
+    x, found = ZERO, []
+    for piece in pieces:
+        found.append(Rect(x, ZERO, inch(piece), inch(width), f"rim/F10/1/{piece}"))
+        x += inch(piece) + inch("1/8")
+    return inch(length), inch(width), found, Rect(x, ZERO, inch(length) - x, inch(width), "rack-12")
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "pieces"),
+    [
+        ("192", "1 1/2", ("19 7/8",) * 5 + ("16 1/4",) * 5),
+        ("96", "3 1/2", ("19 7/8",) * 3 + ("16 1/4",)),
+        ("60", "5 1/2", ("40",)),
+    ],
+)
+@pytest.mark.parametrize("keep", [False, True])
+def test_layouts_are_legible(length: str, width: str, pieces: tuple[str, ...], keep: bool) -> None:
+    """Each piece carries its number, no text touches another or a line, and the board fits the page's width."""
+    long, wide, rects, rest = _board(length, width, *pieces)
+    drawing = layout_drawing("board", long, wide, rects, **{"kept" if keep else "waste": [rest]})
+    scale, sheet = fitted(drawing, 612 - 2 * STYLE.margin, 300)
+    assert not sheet.crowded
+    laid = lay_view(drawing.views[0], scale, "in")
+    words = [mark for mark in laid.marks if isinstance(mark, Word)]
+    assert all(not a.box.meets(b.box) for a, b in combinations(words, 2))
+    kinds = {rect.label: i for i, rect in reversed(list(enumerate({r.label: r for r in rects}.values(), 1)))}
+    said = [word.text.split(":")[0] for word in words]
+    for label, number in kinds.items():
+        assert said.count(str(number)) >= sum(rect.label == label for rect in rects)
+    assert any(word.text.startswith("keep") for word in words) is keep
+    assert len(drawing.notes) == len(kinds) + keep
+
+
+def test_a_narrow_board_is_drawn_wider_and_says_so() -> None:
+    """The stretch is a whole number, the dimension still states the true width, and a sheet is not stretched."""
+    long, wide, rects, rest = _board("192", "1 1/2", "19 7/8")
+    view = layout_view(long, wide, rects, waste=[rest])
+    assert view.stretch > 1
+    assert view.stretch.denominator == 1
+    assert [d.text("in") for d in view.dimensions] == ["192", "1 1/2"]
+    assert layout_view(inch(96), inch(48), [Rect(ZERO, ZERO, inch(19), inch(15), "mesh")]).stretch == 1
+
+
+def test_waste_is_hatched_and_what_is_kept_is_not_mistaken_for_it() -> None:
+    """Waste has one hatch, a kept offcut crossed lines."""
+    long, wide, rects, rest = _board("96", "3 1/2", "19 7/8")
+    assert [r.fill for r in layout_view(long, wide, rects, waste=[rest]).regions] == [Fill.HATCH]
+    assert [r.fill for r in layout_view(long, wide, rects, kept=[rest]).regions] == [Fill.CROSS]
+
+
+def test_lines_between_pieces_are_thin() -> None:
+    """Two edges with a kerf between them do not run together to a fat line."""
+    long, wide, rects, _ = _board("96", "3 1/2", "19 7/8", "19 7/8")
+    view = layout_view(long, wide, rects)
+    assert {line.kind for line in view.lines[1:]} == {Kind.THIN}
+
+
+def test_a_piece_off_the_board_is_refused() -> None:
+    """Nothing is drawn that cannot be cut."""
+    with pytest.raises(ValueError, match="rim does not lie on the board"):
+        layout_view(inch(10), inch(4), [Rect(inch(5), ZERO, inch(6), inch(4), "rim")])
+
+
+@pytest.mark.outside("ISO 5455:1979, recommended scales 5:1 2:1 1:1 1:2 1:5 1:10 1:20 1:50 1:100 ...; from memory")
+def test_millimetre_scales_are_those_of_the_standard() -> None:
+    """Fives, twos and ones."""
+    assert [scale_text(s) for s in SCALES["mm"]] == [
+        "5:1", "2:1", "1:1", "1:2", "1:5", "1:10", "1:20", "1:50", "1:100", "1:200", "1:500", "1:1000",
+    ]  # fmt: skip
+
+
+@pytest.mark.outside("ISO 128-2:2020, wide and narrow lines in the ratio 2:1; from memory")
+def test_outlines_are_twice_as_wide_as_hidden_lines() -> None:
+    """The ratio of line widths."""
+    assert Fraction(STYLE.outline).limit_denominator(100) == 2 * Fraction(STYLE.hidden).limit_denominator(100)
