@@ -1,41 +1,177 @@
 """Cutting pages: every layout drawn to scale with its marks, and below it the cuts in sawing order."""
 
 from woodshop.batch.values import PlannedBatch
+from woodshop.cutting.sequence import SawCut, leftovers, saw_cuts
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
 from woodshop.drawing import layout as drawn
-from woodshop.drawing.model import Block, Drawing, Figure, Heading, KeepTogether, Paragraph
-from woodshop.units import inch
+from woodshop.drawing.model import (
+    Align,
+    Block,
+    Column,
+    Drawing,
+    Figure,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Table,
+)
+from woodshop.units import Length, inch
 
 
 def cutting_blocks(planned: PlannedBatch) -> list[Block]:
-    """One entry for each distinct layout, by material."""
-    blocks: list[Block] = [Heading("Cutting", 1)]
+    """One entry for each distinct layout, by material: the drawing, then the cuts."""
+    blocks: list[Block] = [
+        Heading("Cutting", 1),
+        Paragraph(
+            "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
+            "write them on the pieces. Settings are from fence or stop to the near side of the blade, in inches; "
+            "hatched is waste. Tick each cut when it is done for all of them."
+            if planned.batch.unit == "in"
+            else "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
+            "write them on the pieces. Settings are from fence or stop to the near side of the blade, in millimetres; "
+            "hatched is waste. Tick each cut when it is done for all of them."
+        ),
+    ]
     material = ""
     for layout in numbered_layouts(planned):
         if layout.material != material:
             material = layout.material
             blocks.append(Heading(material.capitalize(), 2))
-        blocks.append(_entry(layout, planned))
+        blocks += _entry(layout, planned)
     return blocks
 
 
-def _entry(layout: NumberedLayout, planned: PlannedBatch) -> KeepTogether:
+def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
     times = "once" if layout.times == 1 else f"{layout.times} times"
-    return KeepTogether(
-        (
-            Heading(f"{layout.name}: {layout.what}, cut {times}", 3),
-            Figure(
-                layout_drawing(layout, planned.batch.unit),
-                most_height=inch("2 1/4") if layout.is_sawn else inch("4 1/2"),
-            ),
-            Paragraph(""),
-        )
+    cuts = saw_cuts(layout.plan.job.job, layout.layout)
+    figure = Figure(
+        layout_drawing(layout, planned), most_height=inch("2 1/4") if layout.is_sawn else inch("3 1/2"), say_scale=True
     )
+    blocks: list[Block] = [
+        KeepTogether((Heading(f"{layout.name}: {layout.what}, cut {times}", 3), figure)),
+    ]
+    if any(cut.is_narrow for cut in cuts):
+        hand = planned.batch.saw.wood_in_hand
+        text = (
+            f"the strip falls free on the far side of the blade, never between blade and fence; at least {hand} of wood "
+            "stays in the hand; push stick, featherboard, guard and riving knife. The saw maker's manual goes first."
+        )
+        blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
+    blocks.append(_cut_table(layout, cuts, planned))
+    return blocks
 
 
-def layout_drawing(layout: NumberedLayout, unit: str) -> Drawing:
-    """The drawing of one layout, its pieces labelled by their marks."""
+def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch) -> Table:
+    marks = {need.address: need.mark for need in layout.plan.job.needs}
+    rows = tuple(
+        (
+            "[ ]",
+            str(n),
+            _deed(layout, run[0]),
+            _from([marks.get(cut.of, cut.of) for cut in run]),
+            _setting(layout, run[0], planned),
+            _gives(run, marks, layout.times),
+        )
+        for n, run in enumerate(_runs(cuts), 1)
+    )
+    columns = (
+        Column("", weight=1),
+        Column("", Align.RIGHT, weight=1),
+        Column("cut", weight=6),
+        Column("from", weight=4),
+        Column("set to", weight=4, cut_size=True),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=7),
+    )
+    return Table(columns, rows)
+
+
+def _runs(cuts: tuple[SawCut, ...]) -> list[list[SawCut]]:
+    """Cuts that follow each other at one setting, together: fence and stop are set once for them."""
+    runs: list[list[SawCut]] = []
+    for cut in cuts:
+        last = runs[-1][-1] if runs else None
+        same = last is not None and (last.kind, last.along, last.setting) == (cut.kind, cut.along, cut.setting)
+        if same and not cut.is_narrow:
+            runs[-1].append(cut)
+        else:
+            runs.append([cut])
+    return runs
+
+
+def _from(names: list[str]) -> str:
+    """Strip 1, strip 2, strip 4 as "strip 1, 2, 4"; what has no number as it is."""
+    stems: dict[str, list[str]] = {}
+    for name in dict.fromkeys(names):
+        stem, _, number = name.rpartition(" ")
+        stems.setdefault(stem if number.isdigit() else name, []).append(number if number.isdigit() else "")
+    return "; ".join(f"{stem} {', '.join(numbers)}".strip() for stem, numbers in stems.items())
+
+
+def _deed(layout: NumberedLayout, cut: SawCut) -> str:
+    if not layout.is_sawn:
+        tool = "snip" if layout.material.startswith("mesh") else "cut"
+        return f"{tool} {'lengthwise' if cut.along else 'across'}"
+    if cut.kind == "trim":
+        if cut.count == 1:
+            return "trim the edge" if cut.along else "trim the end"
+        return "true both edges" if cut.along else "square both ends"
+    if cut.kind == "section":
+        return "crosscut to sections, stop"
+    if cut.is_narrow:
+        return "rip; the strip falls away from the fence"
+    if cut.kind == "rip":
+        return "rip, fence"
+    return "crosscut, stop"
+
+
+def _setting(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
+    if layout.material.startswith("mesh"):
+        return f"{cut.setting} cells"
+    length = layout.plan.job.grid * cut.setting
+    text = at_mark(length, planned.batch.saw.mark, planned.batch.unit)
+    if cut.kind == "trim":
+        return f"{text} off"
+    return f"{text} left" if cut.is_narrow else text
+
+
+def at_mark(length: Length, mark: Length, unit: str) -> str:
+    """A setting on the marks of the tape: one that falls between two is given as the next mark and a hair less.
+
+    >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")
+    ('3 3/16, a hair less', '3 1/8')
+    """
+    near = length.up_to(mark)
+    return near.number(unit) if near == length else f"{near.number(unit)}, a hair less"
+
+
+def _gives(run: list[SawCut], marks: dict[str, str], times: int) -> str:
+    """What comes off, equal things counted; a part by its mark, a strip or section by its name."""
+    counts: dict[str, int] = {}
+    for cut in run:
+        for name in cut.yields if cut.kind != "trim" else ():
+            counts[name] = counts.get(name, 0) + 1
+    parts = [f"{count * times} x {marks[name]}" for name, count in counts.items() if name in marks]
+    rest = [name for name in counts if name not in marks]
+    return ", ".join(filter(None, (*parts, _from(rest))))
+
+
+def layout_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Drawing:
+    """The drawing of one layout: its pieces by their marks, offcuts that are worth keeping, waste hatched."""
+    batch, grid = planned.batch, layout.plan.job.grid
     pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark) for p in layout.pieces]
+    job = layout.plan.job.job
+    kept, waste = [], []
+    for rest in leftovers(job, layout.layout, 1, 1):
+        rect = drawn.Rect(grid * rest.x, grid * rest.y, grid * rest.length, grid * rest.width)
+        long_enough = rect.length >= batch.saw.shortest_offcut and rect.width >= batch.saw.narrowest_offcut
+        (kept if long_enough else waste).append(rect)
     return drawn.layout_drawing(
-        f"{layout.name}: {layout.what}", layout.length, layout.width, pieces, address=layout.what, unit=unit
+        f"{layout.name}: {layout.what}",
+        layout.length,
+        layout.width,
+        pieces,
+        waste=waste,
+        kept=kept,
+        address=layout.what,
+        unit=batch.unit,
     )

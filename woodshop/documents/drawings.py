@@ -21,7 +21,7 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
     digits = len(str(len(layouts)))
     for n, layout in enumerate(layouts, 1):
         name = f"drawings/layout-{n:0{digits}d}-{_slug(layout.what)}.dxf"
-        files[name] = write_dxf(layout_drawing(layout, unit), unit=unit)
+        files[name] = write_dxf(layout_drawing(layout, planned), unit=unit)
     return files
 
 

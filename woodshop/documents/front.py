@@ -10,7 +10,6 @@ from woodshop.findings import Severity
 from woodshop.reference.facts import fact
 from woodshop.units import Money
 
-
 _MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
