@@ -1,0 +1,338 @@
+"""Mesh floors in whole cells, strips, packing blocks and quilt boxes, by hand and against drawn grids."""
+
+import re
+from collections.abc import Callable
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any, get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from woodshop.engineering.sag import mesh_sag
+from woodshop.errors import InputError
+from woodshop.hardware.board import Mounting, Setting, Void
+from woodshop.hardware.mesh_floor import is_open_below, open_cells, sheet, sheet_side
+from woodshop.hardware.registry import find_item, items
+from woodshop.hardware.spacer_strips import strip_places, strip_thickness, wet_load
+from woodshop.hive.box import stand
+from woodshop.shape.measure import contact_area, gap, overlaps, part_volume
+from woodshop.shape.part import Role
+from woodshop.units import ZERO, Length, inch, pound
+
+Settings = Callable[..., Setting]
+Make = Callable[..., Any]
+WIRE, PITCH = inch("0.041"), inch("1/2")
+MOUNTINGS = get_args(Mounting)
+
+
+# ---- mesh -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("frames", "width", "mounting", "along", "across"),
+    [
+        # inside 18 3/8 x 14 3/4, landing 3/8: 19.125 and 15.5 wanted; (19.125 - 0.041) / 0.5 = 38.17: 39 cells
+        # = 19.541, landing (19.541 - 18.375) / 2 = 0.583; (15.5 - 0.041) / 0.5 = 30.9: 31 = 15.541, landing 0.3955
+        (10, "16 1/4", "stapled under", (39, "19.541", True, "0.583"), (31, "15.541", True, "0.3955")),
+        # 14 1/2 inside: 15.25 wanted, 30.4: 31 = 15.541, landing 0.5205
+        (10, "16", "stapled under", (39, "19.541", True, "0.583"), (31, "15.541", True, "0.5205")),
+        # 12 1/4: 13 wanted, 25.9: 26 = 13.041, landing 0.3955
+        (8, "13 3/4", "stapled under", (39, "19.541", True, "0.583"), (26, "13.041", True, "0.3955")),
+        # 12 1/2: 13.25 wanted, 26.4: 27 = 13.541, landing 0.5205
+        (8, "14", "stapled under", (39, "19.541", True, "0.583"), (27, "13.541", True, "0.5205")),
+        # rabbet 1/2, play 1/16 in all: 18.375 + 1 - 1/16 = 19.3125 at most: 19.541 does not go in,
+        # so it is cut off the wire at 19 1/8; 38 whole cells (19.041)
+        (10, "16 1/4", "flush rabbet", (38, "19.125", False, "0.375"), (31, "15.541", True, "0.3955")),
+        (8, "13 3/4", "flush rabbet", (38, "19.125", False, "0.375"), (26, "13.041", True, "0.3955")),
+        # groove 3/8, play 1/16 each side: 18.375 + 5/8 = 19 at most, 37 whole cells (18.541); 15.375, 30 (15.041)
+        (10, "16 1/4", "saw groove", (37, "19", False, "5/16"), (30, "15.375", False, "5/16")),
+        # 12.25 + 5/8 = 12.875; 25 cells = 12.541
+        (8, "13 3/4", "saw groove", (37, "19", False, "5/16"), (25, "12.875", False, "5/16")),
+    ],
+)
+def test_sheets_in_whole_cells(
+    setting: Settings, frames: int, width: str, mounting: Mounting, along: tuple[Any, ...], across: tuple[Any, ...]
+) -> None:
+    for side, (cells, length, on_wire, landing) in zip(
+        sheet(setting(frames, width, mounting=mounting)), (along, across), strict=True
+    ):
+        assert (side.cells, side.length, side.on_wire) == (cells, inch(length), on_wire)
+        assert side.landing == inch(landing)
+
+
+@pytest.mark.invariant
+@given(st.integers(100, 2000), st.integers(0, 60), st.integers(0, 60), st.sampled_from(["1/2", "1/3", "1/4", "1/8"]))
+def test_a_sheet_lands_as_wanted_or_goes_no_further_than_it_may(
+    inside: int, landing: int, room: int, pitch: str
+) -> None:
+    clear, least = inch(Fraction(inside, 64)), inch(Fraction(landing, 64))
+    most = clear + least * 2 + inch(Fraction(room, 64))
+    side = sheet_side(clear, most, least, inch(pitch), WIRE)
+    assert side.length <= most
+    assert side.landing * 2 + clear == side.length
+    if side.on_wire:
+        assert side.length == inch(pitch) * side.cells + WIRE
+        assert side.landing >= least
+        assert inch(pitch) * (side.cells - 1) + WIRE < clear + least * 2, "one cell fewer would land short"
+    else:
+        fit = (most - WIRE) // inch(pitch)
+        assert inch(pitch) * fit + WIRE < clear + least * 2, "whole cells would have done"
+        assert clear + least * 2 - side.length < inch("1/16")
+
+
+def drawn_openings(length: Length, start: Length) -> list[tuple[Fraction, Fraction]]:
+    """The clear openings of a sheet drawn wire by wire from its edge."""
+    wires, at = [], start.inches
+    while at + WIRE.inches <= (start + length).inches:
+        wires.append(at)
+        at += PITCH.inches
+    return [(a + WIRE.inches, b) for a, b in pairwise(wires)]
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("mounting", MOUNTINGS)
+@pytest.mark.parametrize("channel", ["into the hive", "along the front"])
+@pytest.mark.parametrize(("frames", "width"), [(10, "16 1/4"), (10, "16"), (8, "13 3/4"), (8, "14")])
+def test_open_cells_are_those_of_a_drawn_grid(
+    setting: Settings, mounting: Mounting, channel: str, frames: int, width: str
+) -> None:
+    s = setting(frames, width, mounting=mounting, channel=channel)
+    along, across = sheet(s)
+    xs = drawn_openings(along.length, (s.box.length - along.length) / 2)
+    ys = drawn_openings(across.length, (s.box.width - across.length) / 2)
+
+    def count(void: Void) -> int:
+        return sum(
+            void.x0.inches <= x0 and x1 <= void.x1.inches and void.y0.inches <= y0 and y1 <= void.y1.inches
+            for x0, x1 in xs
+            for y0, y1 in ys
+        )
+
+    assert dict(open_cells(s)) == {void.name: count(void) for void in s.voids}
+    assert all(count(void) > 0 for void in s.voids), "bees get up through channel and vents"
+
+
+def test_staples_every_two_inches_round_the_sheet(setting: Settings, make: Make) -> None:
+    floor = make(find_item("mesh floor"), setting())
+    # 2 x (19.541 + 15.541) = 70.164 in round; / 2 = 35.08: 36
+    assert [f.count for f in floor.fasteners] == [36]
+    assert make(find_item("mesh floor"), setting(mounting="saw groove")).fasteners == ()
+    assert is_open_below(setting())
+    assert not is_open_below(setting(mounting="flush rabbet"))
+
+
+def test_what_is_cut_off_the_wire_says_so(setting: Settings, make: Make) -> None:
+    (mesh,) = make(find_item("mesh floor"), setting(mounting="saw groove")).named("mesh")
+    assert [note for note in mesh.part.notes if "off the wire" in note] == [
+        "cut off the wire, 19 in on the long side",
+        "cut off the wire, 15 3/8 in on the short side",
+    ]
+    (mesh,) = make(find_item("mesh floor"), setting()).named("mesh")
+    assert mesh.part.notes == ("39 x 31 cells, 40 x 32 wires",)
+
+
+# ---- strips ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("gap_over", "mounting", "thick"),
+    [
+        ("1/4", "stapled under", "1/4"),
+        ("3/16", "stapled under", "3/16"),
+        ("9/32", "stapled under", "1/4"),  # down to a sixteenth
+        # mesh underside 1/8 - 0.082 = 0.043: 0.293 down to 1/4
+        ("1/4", "flush rabbet", "1/4"),
+        # 1/4 of wood below the groove: 1/4 + 1/4
+        ("1/4", "saw groove", "1/2"),
+        ("0", "saw groove", "1/4"),
+    ],
+)
+def test_the_thickest_strip_that_does_not_lift_the_rim(
+    setting: Settings, gap_over: str, mounting: Mounting, thick: str
+) -> None:
+    assert strip_thickness(setting(gap=gap_over, mounting=mounting)) == inch(thick)
+
+
+def test_no_gap_is_refused_unless_the_mesh_is_raised(setting: Settings) -> None:
+    with pytest.raises(InputError) as refused:
+        strip_thickness(setting(gap="0"))
+    (problem,) = refused.value.problems
+    assert problem.where == "spacer strips for 10-frame 16 1/4"
+    assert "a gap of 0 in" in problem.given
+    assert 'mounting = "flush rabbet"' in problem.do
+    assert strip_thickness(setting(gap="0", mounting="flush rabbet", rabbet_height=inch("3/8"))) == inch("1/4")
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("channel", ["into the hive", "along the front"])
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 6])
+@pytest.mark.parametrize(("frames", "width"), [(10, "16 1/4"), (10, "16"), (8, "13 3/4"), (8, "14")])
+def test_strips_lie_clear_of_channel_and_vents_on_the_bars(
+    setting: Settings, make: Make, channel: str, count: int, frames: int, width: str
+) -> None:
+    s = setting(frames, width, channel=channel)
+    strips = make(find_item("spacer strips"), s, number=count)
+    assert len(strips.placed) == count
+    assert overlaps(strips.placed) == ()
+    bars = stand(s.box).named("top bar")
+    lying = strips.moved((ZERO, ZERO, bars[0].box.high[2]))
+    for strip in lying.placed:
+        assert all(strip.box.meet(v.over(strip.box.low[2], strip.box.high[2])) is None for v in s.voids)
+        assert all(contact_area(bar, strip).mm2 for bar in bars), "carried by every bar"
+        assert strip.box.low[1] == s.box.wall + inch("1/8")
+        assert s.box.width - strip.box.high[1] == s.box.wall + inch("1/8")
+        assert (strip.box.low[0] / inch("1/16")).denominator == 1, "set out on the marks of a tape"
+
+
+def test_five_strips_are_moved_clear(setting: Settings) -> None:
+    # even places would be 3/4 + 18 3/8 n / 6 - 3/8: 3.4375, 6.5, 9.5625, 12.625, 15.6875.
+    # the channel ends at 3/4 + 3 1/2 = 4 1/4, the vents begin at 19 1/8 - 3 1/2 = 15 5/8, less the strip 14 7/8
+    places = strip_places(setting(), 5, inch("3/4"))
+    assert places == tuple(inch(x) for x in ("4 1/4", "6 1/2", "9 9/16", "12 5/8", "14 7/8"))
+
+
+def test_too_many_strips_are_refused(setting: Settings) -> None:
+    with pytest.raises(InputError, match="12 strips"):
+        strip_places(setting(), 12, inch("3/4"))
+    with pytest.raises(InputError, match="turn the packing blocks"):
+        strip_places(setting(block_length=inch("8 1/2")), 2, inch(2))
+
+
+def test_the_estimate_is_of_the_widest_span_left(setting: Settings, make: Make) -> None:
+    s = setting()
+    facts = {f.name: f.value for f in make(find_item("spacer strips"), s, number=5).facts}
+    # edges 3/4, then middles at + 3/8: widest is 4 1/4 + 3/8 - 3/4 = 3 7/8 at the front
+    # (at the back 19 1/8 - (14 7/8 + 3/8) = 3 7/8)
+    assert facts["sag of the mesh, estimate"].endswith("over the widest span of 3 7/8 in")
+    left = mesh_sag(pound("17.6"), s.inside.area, WIRE, PITCH, inch("3 7/8"), 6)
+    assert facts["sag of the mesh, estimate"].startswith(f"{left:.3f} in")
+    assert wet_load(s) == pound("17.6")
+
+
+def test_a_load_no_twelve_strips_hold_is_refused(setting: Settings, make: Make) -> None:
+    with pytest.raises(InputError, match="with 12 strips"):
+        make(find_item("spacer strips"), setting(mesh="1/8 in", sugar="4000"))
+
+
+def test_a_strip_as_wide_as_the_wood_is_ripped_on_edge_and_others_are_lattice(setting: Settings, make: Make) -> None:
+    strip = make(find_item("spacer strips"), setting()).placed[0].part
+    assert (strip.material, strip.on_edge) == ("board 3/4 in", True)
+    strip = make(find_item("spacer strips"), setting(), width=inch("1/2")).placed[0].part
+    assert (strip.material, strip.on_edge) == ("lattice 1/4 in x 1/2 in", False)
+
+
+@pytest.mark.invariant
+@given(st.integers(1, 16), st.integers(0, 32), st.sampled_from(MOUNTINGS))
+def test_a_thinner_strip_never_comes_closer_to_the_mesh(
+    setting: Settings, make: Make, sixteenths: int, gap32: int, mounting: Mounting
+) -> None:
+    s = setting(gap=str(Fraction(gap32, 32)), mounting=mounting)
+    bars = stand(s.box).named("top bar")
+    floor = make(find_item("mesh floor"), s)
+    seated = floor.moved((ZERO, ZERO, s.box.height + max(ZERO, ZERO - s.mesh_low)))
+
+    def clear(thick: Length) -> Length:
+        strips = make(find_item("spacer strips"), s, number=3, thickness=thick)
+        found = gap(strips.moved((ZERO, ZERO, bars[0].box.high[2])).placed, seated.placed)
+        assert found is not None
+        return found
+
+    thick = inch(Fraction(sixteenths, 16))
+    # by arithmetic: gap + height of the mesh's underside in the rim - thickness
+    assert clear(thick) == s.box.gap + max(ZERO, s.mesh_low) - thick
+    assert clear(thick / 2) > clear(thick)
+
+
+# ---- blocks ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("channel", ["into the hive", "along the front"])
+def test_blocks_stand_on_the_mesh_cover_the_voids_and_show_above_the_rim(
+    setting: Settings, make: Make, channel: str
+) -> None:
+    s = setting(channel=channel)
+    blocks = make(find_item("packing blocks"), s, full_set=True)
+    assert len(blocks.placed) == 3
+    for block, void in zip(blocks.placed, s.voids, strict=True):
+        box = block.box
+        assert (box.low[0], box.low[1], box.high[0], box.high[1]) == (void.x0, void.y0, void.x1, void.y1)
+        assert box.low[2] == s.mesh_top
+        assert inch(1) <= box.high[2] - s.height < inch("1 1/16")
+    rim = make(find_item("fondant rim"), s)
+    assert overlaps([*blocks.placed, *rim.placed]) == (), "packed around the blocks, inside the walls"
+
+
+def test_one_block_a_person_unless_a_full_set_is_asked_for(setting: Settings, make: Make) -> None:
+    assert len(make(find_item("packing blocks"), setting(), people=3).placed) == 1
+    facts = make(find_item("packing blocks"), setting(), people=3, full_set=True).facts
+    assert facts[0].value == "9: 3 for each of 3 packing"
+
+
+# ---- quilt boxes ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("given", "high"),
+    [
+        ({}, "5 1/2"),  # 2 of shavings + 2 1/4 of skirt + a 1 in hole = 5 1/4
+        ({"skirt": ZERO}, "3 1/2"),  # 2 + 1 = 3
+        ({"holes": "none", "skirt": ZERO}, "2 1/2"),  # 2
+        ({"shavings": inch(4)}, "7 1/4"),  # 4 + 2 1/4 + 1 = 7 1/4
+    ],
+)
+def test_a_quilt_box_is_the_least_board_for_shavings_holes_and_skirt(
+    setting: Settings, make: Make, given: dict[str, Any], high: str
+) -> None:
+    quilt = make(find_item("quilt box"), setting(), **given)
+    assert {f.name: f.value for f in quilt.facts}["height"] == f"{high} in"
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("floor", ["cloth", "mesh"])
+@pytest.mark.parametrize(("holes", "count"), [("none", 0), ("two", 2), ("four", 4)])
+@pytest.mark.parametrize(("frames", "width"), [(10, "16 1/4"), (8, "13 3/4")])
+def test_holes_lie_between_shavings_and_skirt_with_a_screen_over_each(
+    setting: Settings, make: Make, floor: str, holes: str, count: int, frames: int, width: str
+) -> None:
+    s = setting(frames, width)
+    quilt = make(find_item("quilt box"), s, floor=floor, holes=holes)
+    bored = [
+        hollow
+        for placed in quilt.placed
+        for cut, hollow in zip(placed.part.cuts, placed.hollows, strict=True)
+        if cut.name == "vent hole"
+    ]
+    screens = quilt.named("vent screen")
+    assert len(bored) == len(screens) == count
+    top = quilt.named("side")[0].box.high[2]
+    for hole in bored:
+        assert hole.size(2) == inch(1)
+        assert inch(2) <= hole.low[2]
+        assert hole.high[2] <= top - inch("2 1/4")
+    for screen in screens:
+        # past the hole by 1/2 all round: (2 - 0.017) / 0.125 = 15.86: 16 cells = 2.017
+        assert screen.part.length == screen.part.width == inch("1/8") * 16 + inch("0.017")
+    made = [p for p in quilt.placed if p.role is Role.MADE]
+    assert overlaps(made) == (), "screens lie on the inside of the walls, clear of wood and floor"
+
+
+def test_the_shavings_fill_the_inside(setting: Settings, make: Make) -> None:
+    s = setting()
+    (filling,) = make(find_item("quilt box"), s).named("shavings")
+    # 14 3/4 x 18 3/8 x 2 = 542.06 cu in
+    assert part_volume(filling) == s.inside.area * inch(2)
+    assert filling.role is Role.FILLING
+
+
+def test_every_item_says_what_it_is_and_draws_a_picture() -> None:
+    names = [item.name for item in items()]
+    assert names == sorted(names, key=names.index)
+    assert set(names) == {"fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"}
+    for item in items():
+        assert item.summary.endswith(".")
+        assert re.search(r"[|+=_]", item.picture)
+        assert all(p.param.help for p in item.parameters)
+    with pytest.raises(KeyError):
+        find_item("no such thing")
