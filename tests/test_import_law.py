@@ -1,0 +1,154 @@
+"""Who may import whom, and which outside library crosses at which door: read from the import statements."""
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "woodshop"
+
+LEVELS = {
+    "errors": 0,
+    "money": 1,
+    "units": 1,
+    "findings": 2,
+    "reference": 2,
+    "shape": 3,
+    "cutting": 3,
+    "engineering": 3,
+    "drawing": 4,
+    "hive": 4,
+    "records": 4,
+    "hardware": 5,
+    "batch": 6,
+    "trade": 7,
+    "documents": 8,
+    "page": 9,
+    "cli": 9,
+    "__main__": 10,
+    "__init__": 10,
+}
+BESIDE = {("units", "money"), ("cli", "page")}  # rooms of one level that may import each other, one way
+BANS = {
+    "cutting": {"units", "money", "reference", "shape", "engineering"},
+    "engineering": {"shape", "cutting"},
+    "hive": {"drawing", "hardware"},
+    "hardware": {"cutting", "drawing", "records"},
+    "records": {"cutting", "batch", "hardware"},
+}
+# Each outside library, and the rooms or files it may be imported in.
+DOORS = {
+    "click": {"cli"},
+    "highspy": {"cutting/solver.py"},
+    "ezdxf": {"drawing"},
+    "reportlab": {"drawing"},
+    "font_source_sans_pro": {"drawing"},
+    "shapely": {"shape", "drawing"},
+    "pydantic": {"batch"},
+    "pydantic_core": {"batch"},
+    "numpy": {"cutting", "drawing", "engineering", "shape"},
+    "sqlite3": {"records"},
+    "tomllib": {"reference", "batch"},
+    "openpyxl": {"trade", "documents"},
+    "ortools": {"trade"},
+}
+# What checks is not what made: these see only value types, errors, findings and the standard library.
+WITNESSES = {
+    "cutting/check.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
+    "cutting/prove.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
+}
+HEAVY = ("numpy", "shapely", "highspy", "ezdxf", "reportlab", "pydantic")
+
+
+def imports(path: Path) -> Iterator[tuple[int, str, int]]:
+    """Every module imported anywhere in a file: line, name, and how many dots it begins with."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"), str(path))):
+        if isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name, 0) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            if node.module == "woodshop":
+                yield from ((node.lineno, f"woodshop.{alias.name}", node.level) for alias in node.names)
+            else:
+                yield node.lineno, node.module or "", node.level
+
+
+def room_of(path: Path, package: Path) -> str:
+    return path.relative_to(package).parts[0].removesuffix(".py")
+
+
+def violations(package: Path) -> list[str]:
+    found = []
+    for path in sorted(package.rglob("*.py")):
+        room, inside = room_of(path, package), path.relative_to(package).as_posix()
+        if room not in LEVELS:
+            found.append(f"{inside}: a room without a level")
+            continue
+        for line, name, dots in imports(path):
+            where = f"{inside}:{line}"
+            top, _, rest = name.partition(".")
+            if dots:
+                found.append(f"{where}: a relative import")
+            elif top == "woodshop" and rest:
+                other = rest.split(".")[0]
+                if other not in LEVELS:
+                    found.append(f"{where}: {name}, a room without a level")
+                elif other != room and other in BANS.get(room, ()):
+                    found.append(f"{where}: {room} never sees {other}")
+                elif other != room and LEVELS[other] >= LEVELS[room] and (room, other) not in BESIDE:
+                    found.append(f"{where}: {room} (level {LEVELS[room]}) imports {other} (level {LEVELS[other]})")
+                if inside in WITNESSES and name not in WITNESSES[inside]:
+                    found.append(f"{where}: {name}, where only plan and job may be seen")
+            elif top in DOORS:
+                if room not in DOORS[top] and inside not in DOORS[top]:
+                    found.append(f"{where}: {top} crosses only at {', '.join(sorted(DOORS[top]))}")
+            elif top not in sys.stdlib_module_names and top not in ("woodshop", "__future__"):
+                found.append(f"{where}: {top}, a library without a door")
+    return found
+
+
+def test_every_import_goes_down() -> None:
+    assert violations(PACKAGE) == []
+
+
+@pytest.mark.parametrize(
+    ("inside", "line", "said"),
+    [
+        ("cutting/job.py", "from woodshop.units import inch", "cutting never sees units"),
+        ("cutting/job.py", "from woodshop.shape.part import Part", "cutting never sees shape"),
+        ("engineering/sag.py", "from woodshop.shape.part import Part", "engineering never sees shape"),
+        ("hive/box.py", "from woodshop.drawing.model import Drawing", "hive never sees drawing"),
+        ("hardware/walls.py", "from woodshop.cutting.job import Job", "hardware never sees cutting"),
+        ("hardware/walls.py", "def f():\n    from woodshop.drawing.model import Line", "hardware never sees drawing"),
+        ("units.py", "from woodshop.batch.values import Batch", "units (level 1) imports batch (level 6)"),
+        ("money.py", "from woodshop.units import inch", "money (level 1) imports units (level 1)"),
+        ("findings.py", "import woodshop.reference.facts", "findings (level 2) imports reference (level 2)"),
+        ("batch/buy.py", "from woodshop import cli", "batch (level 6) imports cli (level 9)"),
+        ("batch/buy.py", "from .cost import split", "a relative import"),
+        ("batch/buy.py", "import click", "click crosses only at cli"),
+        ("cutting/planner.py", "import highspy", "highspy crosses only at cutting/solver.py"),
+        ("documents/lists.py", "from reportlab.pdfgen import canvas", "reportlab crosses only at drawing"),
+        ("hardware/board.py", "import pydantic", "pydantic crosses only at batch"),
+        ("hive/box.py", "import requests", "requests, a library without a door"),
+        ("cutting/check.py", "from woodshop.cutting.planner import plan", "where only plan and job may be seen"),
+        ("attic/box.py", "x = 1", "a room without a level"),
+    ],
+)
+def test_a_planted_violation_is_caught(tmp_path: Path, inside: str, line: str, said: str) -> None:
+    path = tmp_path / "woodshop" / inside
+    path.parent.mkdir(parents=True)
+    path.write_text(f"{line}\n", encoding="utf-8")
+    (only,) = violations(tmp_path / "woodshop")
+    assert only.startswith(inside)
+    assert said in only
+
+
+def test_the_command_starts_without_heavy_libraries() -> None:
+    code = "import sys, woodshop.cli; print(*(name for name in sys.argv[1:] if name in sys.modules))"
+    done = subprocess.run(
+        [sys.executable, "-c", code, *HEAVY], cwd=ROOT, capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout.split() == []
