@@ -33,11 +33,9 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
 
 def _sheet(units: list[Unit], unit: str) -> list[Block]:
     first = units[0]
-    title = first.line.item.title
     count = sum(u.line.count for u in units)
-    solid = Assembly(first.assembly.item, title, first.assembly.with_role(Role.MADE, Role.BOUGHT))
-    view = pictorial(solid, exploded=inch(3) if len(solid.placed) > 1 else None)
-    drawing = Drawing(title, first.line.address, (view,), unit=unit)
+    title = first.line.item.title
+    drawing = item_drawing(first, unit)
     caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
     return [
         KeepTogether((Heading(f"{title}, make {count}", 2), Figure(drawing, caption, inch("2 3/4"), say_scale=False))),
@@ -46,6 +44,13 @@ def _sheet(units: list[Unit], unit: str) -> list[Block]:
         _facts_table(units),
         Steps(first.assembly.steps),
     ]
+
+
+def item_drawing(unit: Unit, length_unit: str) -> Drawing:
+    """A pictorial view of the thing with its parts lifted apart, what is filled in left out."""
+    solid = Assembly(unit.assembly.item, unit.assembly.title, unit.assembly.with_role(Role.MADE, Role.BOUGHT))
+    view = pictorial(solid, exploded=inch(3) if len(solid.placed) > 1 else None)
+    return Drawing(unit.line.item.title, unit.line.address, (view,), unit=length_unit)
 
 
 def _parts_table(units: list[Unit], unit: str) -> Table:

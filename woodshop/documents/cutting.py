@@ -20,16 +20,13 @@ from woodshop.units import Length, inch
 
 def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     """One entry for each distinct layout, by material: the drawing, then the cuts."""
+    unit = "inches" if planned.batch.unit == "in" else "millimetres"
     blocks: list[Block] = [
         Heading("Cutting", 1),
         Paragraph(
             "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
-            "write them on the pieces. Settings are from fence or stop to the near side of the blade, in inches; "
-            "hatched is waste. Tick each cut when it is done for all of them."
-            if planned.batch.unit == "in"
-            else "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
-            "write them on the pieces. Settings are from fence or stop to the near side of the blade, in millimetres; "
-            "hatched is waste. Tick each cut when it is done for all of them."
+            "write them on the pieces. Settings run from fence or stop to the near side of the blade, in "
+            f"{unit}; hatched is waste. Tick each cut when it is done for all of them."
         ),
     ]
     material = ""
@@ -53,8 +50,8 @@ def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
     if any(cut.is_narrow for cut in cuts):
         hand = planned.batch.saw.wood_in_hand
         text = (
-            f"the strip falls free on the far side of the blade, never between blade and fence; at least {hand} of wood "
-            "stays in the hand; push stick, featherboard, guard and riving knife. The saw maker's manual goes first."
+            f"the strip falls free on the far side of the blade, never between blade and fence; at least {hand} of "
+            "wood stays in the hand; push stick, featherboard, guard and riving knife. The saw maker's manual goes first."
         )
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
     blocks.append(_cut_table(layout, cuts, planned))
