@@ -51,7 +51,7 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
         views = placed_views(drawing, scale)
         for laid, spot in views:
             pen.put_view(laid, (spot[0] - views[0][1][0], spot[1] - views[0][1][1]))
-        for name in sorted(file.tracker.dxftypes):  # the library would add them in the order of a set
+        for name in sorted(file.entitydb.dxf_types_in_use()):  # the library would add them in the order of a set
             file.classes.add_class(name)
         text = StringIO()
         file.write(text)
