@@ -242,7 +242,14 @@ def test_a_thinner_strip_never_comes_closer_to_the_mesh(
     thick = inch(Fraction(sixteenths, 16))
     # by arithmetic: gap + height of the mesh's underside in the rim - thickness
     assert clear(thick) == s.box.gap + max(ZERO, s.mesh_low) - thick
-    assert clear(thick / 2) > clear(thick)
+    if sixteenths > 1:
+        assert clear(thick - inch("1/16")) > clear(thick)
+
+
+def test_a_strip_between_the_marks_of_the_tape_is_refused(setting: Settings, make: Make) -> None:
+    """It would be ripped to the next mark, thicker than it was measured."""
+    with pytest.raises(InputError, match="7/32 in; wanted a whole number of 1/16 in"):
+        make(find_item("spacer strips"), setting(), thickness=inch("7/32"))
 
 
 # ---- blocks ---------------------------------------------------------------------------------------

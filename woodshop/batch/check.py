@@ -1,10 +1,15 @@
 """The checks: the stack put together from placed parts and measured, and what a keeper would ask before cutting."""
 
+from itertools import pairwise
+
 from woodshop.batch.check_stack import check_stack
 from woodshop.batch.values import Unit
+from woodshop.engineering.sag import mesh_sag
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hardware.spacer_strips import wet_load
 from woodshop.reference.facts import fact
+from woodshop.reference.mesh import passages
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Placed, Role
 from woodshop.units import ZERO, Length, inch
@@ -195,7 +200,7 @@ def _check_floor(unit: Unit) -> list[Finding]:
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
     sides = min(inside.y0 - sheet.box.low[1], sheet.box.high[1] - inside.y1)
     least = min(ends, sides)
-    found = []
+    found = _stops_bees(setting, place)
     row = fact("mesh_floor.landing_least")
     if least < row.length:
         groove = setting.board.mounting == "saw groove"
@@ -226,6 +231,47 @@ def _check_floor(unit: Unit) -> list[Finding]:
             )
         )
     return found
+
+
+def _stops_bees(setting: Setting, place: str) -> list[Finding]:
+    """Whether any source says that workers do not pass the floor's mesh."""
+    against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
+    if not against:
+        return []
+    return [
+        Finding(
+            "mesh-stops-bees",
+            Severity.ERROR,
+            place,
+            f"{setting.board.mesh} mesh as the floor",
+            "a mesh that workers pass, or they starve under the sugar",
+            against[0].row.cite,
+            'Set mesh to "1/2 in" or "1/4 in".',
+        )
+    ]
+
+
+def _check_strips(unit: Unit) -> list[Finding]:
+    """The sag over the widest span between the strips as placed."""
+    setting, strips = unit.line.setting, unit.assembly.placed
+    limit: Length = dict(unit.line.given)["sag"]
+    inside, wire = setting.inside, setting.mesh
+    edges = [inside.x0, *sorted((p.box.low[0] + p.box.high[0]) / 2 for p in strips), inside.x1]
+    span = max(b - a for a, b in pairwise(edges))
+    sag = mesh_sag(wet_load(setting), inside.area, wire.wire, wire.pitch, span, len(edges) - 1)
+    if sag <= float(limit.inches):
+        return []
+    return [
+        Finding(
+            "mesh-sags",
+            Severity.WARNING,
+            unit.line.address,
+            f"an estimate of {sag:.3f} in over the widest span of {span}",
+            f"at most {limit}",
+            "common practice, no source",
+            "Use more strips, or allow more sag.",
+        )
+    ]
 
 
 def _check_quilt(unit: Unit) -> list[Finding]:
@@ -271,4 +317,9 @@ def _holes(placed: Placed) -> list[tuple[Length, Length]]:
     return [(h.low[2], h.high[2]) for cut, h in pairs if cut.name == "vent hole"]
 
 
-_ALONE = {"fondant rim": _check_rim, "mesh floor": _check_floor, "quilt box": _check_quilt}
+_ALONE = {
+    "fondant rim": _check_rim,
+    "mesh floor": _check_floor,
+    "spacer strips": _check_strips,
+    "quilt box": _check_quilt,
+}

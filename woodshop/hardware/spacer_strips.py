@@ -35,6 +35,15 @@ def spacer_strips(
     """
     box = setting.box
     thick = thickness if thickness is not None else strip_thickness(setting)
+    if thick != thick.down_to(setting.mark):
+        raise InputError(
+            Problem(
+                f"spacer strips for {box.name}, thickness",
+                str(thick),
+                f"a whole number of {setting.mark}, the smallest mark on the tape: it would be cut thicker",
+                'Give a thickness on the marks, or the finer mark that you can set, mark = "1/32" under [saw].',
+            )
+        )
     count = number if number is not None else _count(setting, sag)
     long = box.inside_width - play * 2
     on_edge = width == setting.wood
