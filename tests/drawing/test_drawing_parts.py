@@ -171,7 +171,7 @@ def test_edges_stand_where_the_surface_steps_and_nowhere_else(part: Part, face: 
 def _laid(part: Part, unit: str, paper: str) -> list[tuple[LaidView, tuple[float, float]]]:
     wide, high = PAPERS[paper]
     drawing = _drawing(part, unit)
-    scale, _ = fitted(drawing, wide - 2 * STYLE.margin, (high - 2 * STYLE.margin) / 2)
+    scale = fitted(drawing, wide - 2 * STYLE.margin, (high - 2 * STYLE.margin) / 2).scale
     return placed_views(drawing, scale)
 
 
@@ -205,7 +205,7 @@ def test_the_drawing_fits_the_room_it_was_given(part: Part, unit: str, paper: st
     """Every mark of a fitted drawing lies in the sheet's box, and that is no larger than the room."""
     wide, high = PAPERS[paper]
     room = (wide - 2 * STYLE.margin, (high - 2 * STYLE.margin) / 2)
-    _, sheet = fitted(_drawing(part, unit), *room)
+    sheet = fitted(_drawing(part, unit), *room).sheet
     assert sheet.size[0] <= room[0]
     assert sheet.size[1] <= room[1]
     for mark in sheet.marks:
@@ -219,7 +219,7 @@ def test_the_drawing_fits_the_room_it_was_given(part: Part, unit: str, paper: st
 def test_dimension_lines_are_as_long_as_what_they_measure(part: Part) -> None:
     """On paper the ends of a dimension line are as far apart as its length at the drawing's scale."""
     drawing = _drawing(part, "in")
-    scale, _ = fitted(drawing, 500.0, 600.0)
+    scale = fitted(drawing, 500.0, 600.0).scale
     for laid, _ in placed_views(drawing, scale):
         for placed in laid.dimensions:
             axis = placed.dimension.axis

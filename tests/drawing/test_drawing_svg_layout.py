@@ -74,9 +74,9 @@ def test_layouts_are_legible(length: str, width: str, pieces: tuple[str, ...], k
     """Each piece carries its number, no text touches another or a line, and the board fits the page's width."""
     long, wide, rects, rest = _board(length, width, *pieces)
     drawing = layout_drawing("board", long, wide, rects, **{"kept" if keep else "waste": [rest]})
-    scale, sheet = fitted(drawing, 612 - 2 * STYLE.margin, 300)
-    assert not sheet.crowded
-    laid = lay_view(drawing.views[0], scale, "in")
+    drawn = fitted(drawing, 612 - 2 * STYLE.margin, 300)
+    assert not drawn.sheet.crowded
+    laid = lay_view(drawn.drawing.views[0], drawn.scale, "in")
     words = [mark for mark in laid.marks if isinstance(mark, Word)]
     assert all(not a.box.meets(b.box) for a, b in combinations(words, 2))
     kinds = {rect.label: i for i, rect in reversed(list(enumerate({r.label: r for r in rects}.values(), 1)))}

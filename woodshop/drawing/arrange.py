@@ -48,27 +48,54 @@ class LaidView:
         return [*self.geometry, *(mark for placed in self.dimensions for mark in placed.marks), *self.words]
 
 
-def fitted(drawing: Drawing, width: float, height: float) -> tuple[Fraction, Sheet]:
-    """The largest standard scale at which the drawing fits into width and height (points), and its marks.
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A drawing on paper: its scale, the drawing as it was set out (stretched less, perhaps), views and marks."""
 
-    Raises ValueError when it fits at none, which only words longer than the paper can cause.
+    scale: Fraction
+    drawing: Drawing
+    views: list[tuple[LaidView, Spot]]
+    sheet: Sheet
+
+
+def fitted(drawing: Drawing, width: float, height: float) -> Fitted:
+    """The drawing at the largest standard scale at which it fits into width and height (points).
+
+    A view that is stretched is stretched less rather than drawn smaller. Raises ValueError when it fits at
+    no scale, which only words longer than the room can cause.
     """
-    real = [view.bounds for view in drawing.views]
-    longest = max((max(b[1][i] - b[0][i] for i in (0, 1)) for b in real if b), default=None)
+    most = max((int(view.stretch) for view in drawing.views), default=1)
     for scale in SCALES[drawing.unit]:
-        if longest is not None:
-            points = float(longest.mm * scale * POINTS_PER_MM)
-            if points > max(width, height) or (scale > 1 and points > _LARGEST_ENLARGED):
+        for stretch in range(most, 0, -1):
+            views = tuple(replace(v, stretch=min(v.stretch, Fraction(stretch))) for v in drawing.views)
+            tried = replace(drawing, views=views)
+            if not _may_fit(tried, scale, width, height):
                 continue
-        sheet = arranged(drawing, scale)
-        if sheet.size[0] <= width and sheet.size[1] <= height:
-            return scale, sheet
+            placed = placed_views(tried, scale)
+            sheet = _sheet(placed)
+            if sheet.size[0] <= width and sheet.size[1] <= height:
+                return Fitted(scale, tried, placed, sheet)
     raise ValueError(f"the drawing {drawing.title!r} does not fit into {width:.0f} x {height:.0f} points")
+
+
+def _may_fit(drawing: Drawing, scale: Fraction, width: float, height: float) -> bool:
+    """Whether the bare geometry fits, and is not blown up beyond need."""
+    for view in drawing.views:
+        low, high = view.bounds
+        wide, tall = (float((b - a).mm * scale * POINTS_PER_MM) for a, b in zip(low, high, strict=True))
+        if wide > width or tall * float(view.stretch) > height:
+            return False
+        if scale > 1 and max(wide, tall) > _LARGEST_ENLARGED:
+            return False
+    return True
 
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
     """All views of a drawing at a scale (paper over real), set out by their cells."""
-    views = placed_views(drawing, scale)
+    return _sheet(placed_views(drawing, scale))
+
+
+def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
     marks = [mark.moved(*spot) for laid, spot in views for mark in laid.marks]
     return replace(sheet_of(marks), crowded=any(laid.crowded for laid, _ in views))
 

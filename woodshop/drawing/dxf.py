@@ -11,7 +11,7 @@ from fractions import Fraction
 from io import StringIO
 from typing import Any
 
-from woodshop.drawing.arrange import LaidView, fitted, placed_views
+from woodshop.drawing.arrange import LaidView, fitted
 from woodshop.drawing.fonts import CAP_HEIGHT, clean
 from woodshop.drawing.lanes import PlacedDimension
 from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Line, Point, Region
@@ -42,15 +42,15 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
     from ezdxf.filemanagement import new
 
     drawing = replace(drawing, unit=unit, views=tuple(replace(view, stretch=Fraction(1)) for view in drawing.views))
-    scale, _ = fitted(drawing, *_ROOM)
+    drawn = fitted(drawing, *_ROOM)
     with _fixed_metadata(ezdxf):
         file = new("R2010", units=INSERT_UNITS[unit])
         file.header["$INSUNITS"] = INSERT_UNITS[unit]
         file.header["$MEASUREMENT"] = 0 if unit == "in" else 1
-        pen = _Pen(file, unit, scale)
-        views = placed_views(drawing, scale)
-        for laid, spot in views:
-            pen.put_view(laid, (spot[0] - views[0][1][0], spot[1] - views[0][1][1]))
+        pen = _Pen(file, unit, drawn.scale)
+        origin = drawn.views[0][1]
+        for laid, spot in drawn.views:
+            pen.put_view(laid, (spot[0] - origin[0], spot[1] - origin[1]))
         for name in sorted(file.entitydb.dxf_types_in_use()):  # the library would add them in the order of a set
             file.classes.add_class(name)
         text = StringIO()

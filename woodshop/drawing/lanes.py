@@ -27,15 +27,27 @@ class Board:
     clashes: int = 0
 
     def conflicts(self, box: Box) -> int:
-        """How many texts and lines a new text would touch."""
+        """How many texts, spots and lines a new text would touch."""
         wide = box.grown(STYLE.clearance)
-        covered = sum(wide.left < x < wide.right and wide.bottom < y < wide.top for x, y in self.spots)
-        return covered + sum(wide.meets(b) for b in self.boxes) + sum(wide.crossed_by(*s) for s in self.segments)
+        left, bottom, right, top = wide.left, wide.bottom, wide.right, wide.top
+        count = sum(left < x < right and bottom < y < top for x, y in self.spots)
+        count += sum(wide.meets(b) for b in self.boxes)
+        for a, b in self.segments:
+            if (a[0] <= left and b[0] <= left) or (a[0] >= right and b[0] >= right):
+                continue
+            if (a[1] <= bottom and b[1] <= bottom) or (a[1] >= top and b[1] >= top):
+                continue
+            count += wide.crossed_by(a, b)
+        return count
 
     def crossings(self, segments: Iterable[Segment]) -> int:
         """How many texts new lines would run through."""
-        boxes = [box.grown(STYLE.clearance / 2) for box in self.boxes]
-        return sum(box.crossed_by(*s) for s in segments for box in boxes)
+        more = STYLE.clearance / 2
+        count = 0
+        for a, b in segments:
+            low, high = min(a[0], b[0]) - more, max(a[0], b[0]) + more
+            count += sum(box.grown(more).crossed_by(a, b) for box in self.boxes if box.left < high and low < box.right)
+        return count
 
 
 @dataclass(frozen=True, slots=True)

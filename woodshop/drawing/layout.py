@@ -16,6 +16,7 @@ _ROOM = 470.0  # points of paper width left for the board beside its dimension
 _LEAST_STRIP = 18.0  # points: the height of a line of type in a piece
 _MOST_HEIGHT = 230.0
 _MOST_STRETCH = 12
+_LONGEST_MARK = 4  # characters
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +53,19 @@ def layout_drawing(
     for piece in pieces:
         key = (piece.label, piece.length, piece.width)
         counts[key] = counts.get(key, 0) + 1
-    numbers = _numbers(pieces)
-    notes = [
-        f"{numbers[label, long, wide]}: {label}, {long.number(unit)} x {wide.number(unit)} {unit}, {count} of them"
-        for (label, long, wide), count in counts.items()
-    ]
-    notes += [f"keep: {k.label}, {k.length.number(unit)} x {k.width.number(unit)} {unit}" for k in kept]
+    marks = _marks(pieces)
+    notes = []
+    for (label, long, wide), count in counts.items():
+        mark = marks[label, long, wide]
+        names = (f"{mark}:", f"{label}," if label != mark else "", f"{long.number(unit)} x {wide.text(unit)},")
+        notes.append(" ".join((*filter(None, names), f"{count} of them")))
+    for rest in kept:
+        names = (
+            "keep:",
+            f"{rest.label}," if rest.label else "",
+            f"{rest.length.number(unit)} x {rest.width.text(unit)}",
+        )
+        notes.append(" ".join(filter(None, names)))
     return Drawing(title, address, (view,), tuple(notes), unit=unit)
 
 
@@ -70,7 +78,7 @@ def layout_view(
     kept: Sequence[Rect] = (),
     unit: str = "in",
 ) -> View:
-    """One board or sheet with its pieces. Each different piece has a number, the same wherever it lies.
+    """One board or sheet with its pieces. Each different piece has one mark: its short label, else a number.
 
     A long narrow board is drawn wider than to scale, by the whole number in the view's `stretch`; the true
     length and width stand at the dimensions. Raises ValueError when a rectangle does not lie on the board.
@@ -79,12 +87,12 @@ def layout_view(
         inside = rect.x >= ZERO and rect.x + rect.length <= length and rect.y >= ZERO and rect.y + rect.width <= width
         if not inside or rect.length <= ZERO or rect.width <= ZERO:
             raise ValueError(f"{rect.label or 'a rectangle'} does not lie on the board {length} x {width}")
-    numbers = _numbers(pieces)
+    marks = _marks(pieces)
     board = Rect(ZERO, ZERO, length, width)
     lines = [Line(board.corners, LineKind.OUTLINE, closed=True)]
     lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *kept)]
     regions = [Region(rect.corners, Fill.HATCH) for rect in waste] + [Region(k.corners, Fill.CROSS) for k in kept]
-    labels = [_label(piece, str(numbers[piece.label, piece.length, piece.width]), unit) for piece in pieces]
+    labels = [_label(piece, marks[piece.label, piece.length, piece.width], unit) for piece in pieces]
     labels += [_label(rect, "keep", unit) for rect in kept]
     low, long, high = board.corners[0], board.corners[1], board.corners[3]
     dimensions = (Dimension(low, long, Side.BELOW), Dimension(low, high, Side.LEFT))
@@ -98,24 +106,24 @@ def layout_view(
     )
 
 
-def _numbers(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], int]:
-    kinds = dict.fromkeys((piece.label, piece.length, piece.width) for piece in pieces)
-    return {kind: i for i, kind in enumerate(kinds, 1)}
+def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
+    """What stands in each piece: its own label where all are short marks, else a number by first appearance."""
+    kinds = tuple(dict.fromkeys((piece.label, piece.length, piece.width) for piece in pieces))
+    labels = [label for label, *_ in kinds]
+    if all(0 < len(label) <= _LONGEST_MARK for label in labels) and len(set(labels)) == len(labels):
+        return {kind: kind[0] for kind in kinds}
+    return {kind: str(i) for i, kind in enumerate(kinds, 1)}
 
 
 def _label(rect: Rect, mark: str, unit: str) -> Label:
-    """As much of number, name and size as its rectangle has room for."""
+    """As much of mark, name and size as its rectangle has room for."""
     low, high = rect.corners[0], rect.corners[2]
-    size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
-    words = (
-        f"{mark}: {rect.label}, {size}",
-        f"{mark}: {rect.label}",
-        f"{mark}: {size}",
-        f"{mark}: {rect.length.number(unit)}",
-        mark,
-    )
+    long, size = rect.length.number(unit), f"{rect.length.number(unit)} x {rect.width.number(unit)}"
+    words = [f"{mark}: {size}", f"{mark}: {long}", mark]
+    if rect.label not in ("", mark):
+        words[:0] = [f"{mark}: {rect.label}, {size}", f"{mark}: {rect.label}"]
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
-    return Label(words[0], middle, strong=mark == "keep", within=(low, high), shorter=words[1:])
+    return Label(words[0], middle, strong=mark == "keep", within=(low, high), shorter=tuple(words[1:]))
 
 
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:

@@ -4,7 +4,6 @@ The same document gives the same bytes: no clock, no random names. Fonts are emb
 """
 
 from collections.abc import Sequence
-from fractions import Fraction
 from io import BytesIO
 from typing import Any
 
@@ -22,7 +21,7 @@ from reportlab.platypus import (
 )
 
 from woodshop.drawing import model
-from woodshop.drawing.arrange import fitted
+from woodshop.drawing.arrange import Fitted, fitted
 from woodshop.drawing.flow import FigureFlow, TextFlow, TickBox, Triangle, put_line
 from woodshop.drawing.fonts import REGULAR, STRONG, clean, register, width, wrapped
 from woodshop.drawing.style import PAPERS, POINTS_PER_MM, STYLE, scale_text
@@ -299,16 +298,24 @@ def _key_figures(block: model.KeyFigures, room: float) -> Flowable:
 
 def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
     limit = room[1] - 70  # points: a heading above, a caption below
-    if block.most_height is not None:
-        limit = min(limit, float(block.most_height.mm * POINTS_PER_MM))
-    scale, sheet = fitted(block.drawing, room[0], min(limit, 0.5 * room[1]))
-    if sheet.crowded:
-        scale, sheet = fitted(block.drawing, room[0], limit)
+    most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
+    drawn: Fitted | None = None
+    for height in dict.fromkeys((min(most, 0.5 * room[1]), most, limit)):
+        try:
+            drawn = fitted(block.drawing, room[0], height)
+        except ValueError:
+            if height == limit:
+                raise
+            continue
+        if not drawn.sheet.crowded or height == most:
+            break
+    if drawn is None:
+        raise AssertionError("fitted or refused")
     words = [block.caption] if block.caption else []
     if block.say_scale:
-        words.append(f"scale {scale_text(scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
-    words += [f"width drawn at {Fraction(view.stretch)} times" for view in block.drawing.views if view.stretch != 1]
-    return FigureFlow(sheet, "; ".join(words))
+        words.append(f"scale {scale_text(drawn.scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
+    words += [f"width drawn at {view.stretch} times" for view in drawn.drawing.views if view.stretch != 1]
+    return FigureFlow(drawn.sheet, "; ".join(words))
 
 
 _UNIT_WORDS = {"in": "inches", "mm": "millimetres"}

@@ -25,7 +25,7 @@ def write_svg(
     """
     if isinstance(drawing, View):
         drawing = Drawing(drawing.name, "", (drawing,), unit=unit)
-    sheet = arranged(drawing, scale) if scale is not None else fitted(drawing, width, height)[1]
+    sheet = arranged(drawing, scale) if scale is not None else fitted(drawing, width, height).sheet
     return svg_of(sheet, drawing.title).encode("utf-8")
 
 
