@@ -108,10 +108,15 @@ def caution_blocks(planned: PlannedBatch) -> list[Block]:
         topics.append("sheet metal and mesh")
     if any("staple" in f.kind for u in planned.units for f in u.assembly.fasteners):
         topics.append("staples")
-    topics += ["treated wood", "food", "lifting"]
+    topics.append("treated wood")
     blocks: list[Block] = [Heading("Before you start: cautions", 1)]
     for topic in topics:
-        text = " ".join(caution.text for caution in cautions(topic))
-        blocks.append(Caution(f"{text} {defer(topic)}", topic.capitalize()))
+        blocks.append(caution_box(topic))
     cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
     return [*blocks, Paragraph(f"After: {'; '.join(cites)}.", small=True)]
+
+
+def caution_box(topic: str) -> Caution:
+    """The cautions on one topic, and whom to follow before them."""
+    text = " ".join(caution.text for caution in cautions(topic))
+    return Caution(f"{text} {defer(topic)}", topic.capitalize())

@@ -17,6 +17,8 @@ from woodshop.drawing.model import (
 )
 from woodshop.units import Length, inch
 
+_MOST_ROWS = 16  # a longer list of cuts may run over to the next page
+
 
 def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     """One entry for each distinct layout, by material: the drawing, then the cuts."""
@@ -44,22 +46,25 @@ def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
     figure = Figure(
         layout_drawing(layout, planned), most_height=inch("2 1/4") if layout.is_sawn else inch("3 1/2"), say_scale=True
     )
-    blocks: list[Block] = [
-        KeepTogether((Heading(f"{layout.name}: {layout.what}, cut {times}", 3), figure)),
-    ]
+    blocks: list[Block] = [Heading(f"{layout.name}: {layout.what}, cut {times}", 3), figure]
     if any(cut.is_narrow for cut in cuts):
         hand = planned.batch.saw.wood_in_hand
         text = (
             f"the strip falls free on the far side of the blade, never between blade and fence; at least {hand} of "
-            "wood stays in the hand; push stick, featherboard, guard and riving knife. The saw maker's manual goes first."
+            "wood stays in the hand; push stick, featherboard, guard, riving knife. The saw maker's manual goes first."
         )
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
-    blocks.append(_cut_table(layout, cuts, planned))
-    return blocks
+    table = _cut_table(layout, cuts, planned)
+    if len(table.rows) > _MOST_ROWS:
+        return [KeepTogether(tuple(blocks)), table]
+    return [KeepTogether((*blocks, table))]
 
 
 def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch) -> Table:
     marks = {need.address: need.mark for need in layout.plan.job.needs}
+    holds: dict[str, list[str]] = {cut.of: [] for cut in cuts}
+    for cut in cuts:
+        holds[cut.of] += [marks[name] for name in cut.yields if name in marks]
     rows = tuple(
         (
             "[ ]",
@@ -67,7 +72,7 @@ def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: Planne
             _deed(layout, run[0]),
             _from([marks.get(cut.of, cut.of) for cut in run]),
             _setting(layout, run[0], planned),
-            _gives(run, marks, layout.times),
+            _gives(run, marks, holds, layout.times),
         )
         for n, run in enumerate(_runs(cuts), 1)
     )
@@ -141,15 +146,18 @@ def at_mark(length: Length, mark: Length, unit: str) -> str:
     return near.number(unit) if near == length else f"{near.number(unit)}, a hair less"
 
 
-def _gives(run: list[SawCut], marks: dict[str, str], times: int) -> str:
-    """What comes off, equal things counted; a part by its mark, a strip or section by its name."""
+def _gives(run: list[SawCut], marks: dict[str, str], holds: dict[str, list[str]], times: int) -> str:
+    """What comes off: parts by their marks, counted; a strip or section by its name and the marks it is for."""
     counts: dict[str, int] = {}
     for cut in run:
         for name in cut.yields if cut.kind != "trim" else ():
             counts[name] = counts.get(name, 0) + 1
-    parts = [f"{count * times} x {marks[name]}" for name, count in counts.items() if name in marks]
-    rest = [name for name in counts if name not in marks]
-    return ", ".join(filter(None, (*parts, _from(rest))))
+    words = [f"{count * times} x {marks[name]}" for name, count in counts.items() if name in marks]
+    for name in counts:
+        if name not in marks:
+            inside = dict.fromkeys(mark for of, held in holds.items() if of.startswith(name) for mark in held)
+            words.append(f"{name} ({', '.join(inside)})" if inside else name)
+    return ", ".join(words)
 
 
 def layout_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Drawing:

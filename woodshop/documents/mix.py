@@ -4,6 +4,7 @@ from fractions import Fraction
 
 from woodshop.batch.buy import batch_mix, packed_boards, recipe
 from woodshop.batch.values import PlannedBatch
+from woodshop.documents.assembly import caution_box
 from woodshop.drawing.model import Align, Block, Caution, Column, Heading, Paragraph, Steps, Table
 from woodshop.engineering.sugar import Mix
 from woodshop.reference.facts import fact
@@ -46,6 +47,8 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
             "Damp, not wet",
         ),
         Steps(_steps(planned)),
+        caution_box("food"),
+        caution_box("lifting"),
     ]
 
 
