@@ -42,8 +42,22 @@ def _sheet(units: list[Unit], unit: str) -> list[Block]:
         _parts_table(units, unit),
         *_fasteners(first),
         _facts_table(units),
+        *(caution_box(topic) for topic in _topics(first)),
         Steps(first.assembly.steps),
     ]
+
+
+def _topics(unit: Unit) -> list[str]:
+    """What to be careful of at the bench, for this item."""
+    made = unit.assembly.with_role(Role.MADE)
+    topics = []
+    if any(cut.name == "vent hole" for placed in made for cut in placed.part.cuts):
+        topics.append("drilling")
+    if any(placed.part.material.startswith("mesh") for placed in made):
+        topics.append("sheet metal and mesh")
+    if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
+        topics.append("staples")
+    return topics
 
 
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
@@ -102,12 +116,6 @@ def caution_blocks(planned: PlannedBatch) -> list[Block]:
         topics.append("narrow rip")
     if cut_names & {"corner rabbet", "mesh rabbet", "mesh groove"}:
         topics.append("rabbet and groove")
-    if "vent hole" in cut_names:
-        topics.append("drilling")
-    if any(part.material.startswith("mesh") for part in parts):
-        topics.append("sheet metal and mesh")
-    if any("staple" in f.kind for u in planned.units for f in u.assembly.fasteners):
-        topics.append("staples")
     topics.append("treated wood")
     blocks: list[Block] = [Heading("Before you start: cautions", 1)]
     for topic in topics:

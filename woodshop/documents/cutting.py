@@ -43,9 +43,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
 def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
     times = "once" if layout.times == 1 else f"{layout.times} times"
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
-    figure = Figure(
-        layout_drawing(layout, planned), most_height=inch("2 1/4") if layout.is_sawn else inch("3 1/2"), say_scale=True
-    )
+    figure = Figure(layout_drawing(layout, planned), most_height=inch("2 1/4") if layout.is_sawn else inch("2 3/4"))
     blocks: list[Block] = [Heading(f"{layout.name}: {layout.what}, cut {times}", 3), figure]
     if any(cut.is_narrow for cut in cuts):
         hand = planned.batch.saw.wood_in_hand
@@ -165,7 +163,8 @@ def layout_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Drawing:
     batch, grid = planned.batch, layout.plan.job.grid
     pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark) for p in layout.pieces]
     job = layout.plan.job.job
-    kept, waste = [], []
+    kept: list[drawn.Rect] = []
+    waste: list[drawn.Rect] = []
     for rest in leftovers(job, layout.layout, 1, 1):
         rect = drawn.Rect(grid * rest.x, grid * rest.y, grid * rest.length, grid * rest.width)
         long_enough = rect.length >= batch.saw.shortest_offcut and rect.width >= batch.saw.narrowest_offcut

@@ -12,18 +12,16 @@ from woodshop.drawing.model import Block, Document, PageBreak
 
 def packet(planned: PlannedBatch) -> Document:
     """The whole packet as a document; a batch with errors says DO NOT CUT on every page."""
-    chapters = (
+    on_their_own = (
         front_blocks(planned),
-        buy_blocks(planned),
-        caution_blocks(planned),
-        cutting_blocks(planned),
-        part_blocks(planned),
+        [*buy_blocks(planned), *caution_blocks(planned)],
+        [*cutting_blocks(planned), *part_blocks(planned)],
         assembly_blocks(planned),
         mix_blocks(planned),
         [*report_blocks(planned), *default_blocks(planned)],
     )
     blocks: list[Block] = []
-    for chapter in chapters:
+    for chapter in on_their_own:
         if chapter and blocks:
             blocks.append(PageBreak())
         blocks += chapter
