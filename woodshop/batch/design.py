@@ -216,7 +216,7 @@ def _make(
         own.update({p.name: p for p in item.parameters})
     shared = {p.name: p for p in board_parameters if p.name not in own}
     fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in (*own.values(), *shared.values())}
-    fields["item"] = (str | tuple[str, ...], ...)
+    fields["item"] = (Any, ...)  # each name has been looked at above
     fields["hives"] = (str | tuple[str, ...], ())
     fields["spare"] = (Number, 0)
     values = _checked(create_model("make", __base__=Table, **fields), raw, where, unit, found)

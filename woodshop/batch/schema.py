@@ -239,13 +239,13 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         known = _fields_at(model, loc[:-1])
         near = get_close_matches(str(loc[-1]), known, n=1)
         do = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
-        return Problem(place, f"the unknown key {loc[-1]!r}", "a key that is known here", do)
+        return Problem(place, f"the unknown key {_shown(loc[-1])}", "a key that is known here", do)
     if kind == "missing":
         return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")
     if kind in ("literal_error", "enum"):
         choices = context.get("expected", "")
         near = get_close_matches(
-            str(error["input"]), [c.strip(" '") for c in choices.replace(" or ", ", ").split("',")]
+            str(error["input"]).lower(), [c.strip(" '") for c in choices.replace(" or ", ", ").split("',")]
         )
         return Problem(
             place, given, f"one of {choices}", f"Did you mean {near[0]!r}?" if near else "Choose one of them."
@@ -275,7 +275,8 @@ def path_text(loc: tuple[Any, ...]) -> str:
         if isinstance(part, int) and words:
             words[-1] = f"{words[-1]} number {part + 1}"
         else:
-            words.append(str(part))
+            text = str(part)
+            words.append(text if text.isprintable() and len(text) <= 60 else _shown(text))
     return ", ".join(words)
 
 
