@@ -11,7 +11,7 @@ from woodshop.drawing.hatch import hatched
 from woodshop.drawing.lanes import Board, PlacedDimension, place_dimensions
 from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Label, Point, Region, View
 from woodshop.drawing.paper import Box, Mark, Ring, Segment, Sheet, Spot, Stroke, Word, centred, sheet_of
-from woodshop.drawing.places import place_balloons, place_grain, place_remark
+from woodshop.drawing.places import neighbours, place_balloons, place_grain, place_remark
 from woodshop.drawing.style import POINTS_PER_MM, SCALES, STYLE
 
 WEIGHT = {
@@ -150,10 +150,11 @@ def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> 
         board.boxes.append(word.box)
     dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
     board.spots += [spot(label.target or label.at) for label in remarks]
-    for label in remarks:
+    for label in (each for each in remarks if each.target is not None):
         target, near = spot(label.target or label.at), spot(label.at)
-        text = clean(label.shorter[-1] if label.shorter else label.text)
-        words += place_remark(text, target, near, label.strong, board, outline)
+        words += place_remark(clean(label.text), target, near, label.strong, board, outline)
+    for alike in neighbours([each for each in remarks if each.target is None], spot):
+        words += _common_remark(alike, spot, board, outline)
     for arrow in view.arrows:
         words += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
     words += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
@@ -185,6 +186,20 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
             if b.left >= room.left and b.right <= room.right and b.bottom >= room.bottom and b.top <= room.top:
                 return word
     return None
+
+
+def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
+    """One remark for equal small neighbours, with how many they are and a dot in each."""
+    text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
+    if len(alike) > 1:
+        text = f"{len(alike)} x {text}"
+    spots = [spot(label.at) for label in alike]
+    middle = (sum(x for x, _ in spots) / len(spots), sum(y for _, y in spots) / len(spots))
+    target = min(spots, key=lambda s: (math.dist(s, middle), s))
+    up = 1.0 if target[1] * 2 >= outline.bottom + outline.top else -1.0
+    near = (target[0] + 4.0, target[1] + 20.0 * up)
+    dots = [Ring(*each, 1.5, 0.0, fill="ink") for each in spots if each != target]
+    return [*dots, *place_remark(text, target, near, alike[0].strong, board, outline)]
 
 
 def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Board, Box]:

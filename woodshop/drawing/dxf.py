@@ -14,7 +14,7 @@ from typing import Any
 from woodshop.drawing.arrange import LaidView, fitted
 from woodshop.drawing.fonts import CAP_HEIGHT, clean
 from woodshop.drawing.lanes import PlacedDimension
-from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Line, Point, Region
+from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Label, Line, Point, Region
 from woodshop.drawing.paper import Mark, Ring, Spot, Stroke, Word
 from woodshop.drawing.style import POINTS_PER_MM
 from woodshop.units import MM_PER_INCH, Length
@@ -41,7 +41,12 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
     import ezdxf
     from ezdxf.filemanagement import new
 
-    drawing = replace(drawing, unit=unit, views=tuple(replace(view, stretch=Fraction(1)) for view in drawing.views))
+    inner = [[label for label in view.labels if label.within is not None] for view in drawing.views]
+    views = [
+        replace(view, stretch=Fraction(1), labels=tuple(label for label in view.labels if label.within is None))
+        for view in drawing.views
+    ]
+    drawing = replace(drawing, unit=unit, views=tuple(views))
     drawn = fitted(drawing, *_ROOM)
     with _fixed_metadata(ezdxf):
         file = new("R2010", units=INSERT_UNITS[unit])
@@ -49,8 +54,10 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
         file.header["$MEASUREMENT"] = 0 if unit == "in" else 1
         pen = _Pen(file, unit, drawn.scale)
         origin = drawn.views[0][1]
-        for laid, spot in drawn.views:
-            pen.put_view(laid, (spot[0] - origin[0], spot[1] - origin[1]))
+        for (laid, spot), labels in zip(drawn.views, inner, strict=True):
+            by = pen.put_view(laid, (spot[0] - origin[0], spot[1] - origin[1]))
+            for label in labels:
+                pen.put_label(label, by)
         for name in sorted(file.entitydb.dxf_types_in_use()):  # the library would add them in the order of a set
             file.classes.add_class(name)
         text = StringIO()
@@ -100,8 +107,11 @@ class _Pen:
         """A real point in the file's unit."""
         return float(point[0].mm / self.mm), float(point[1].mm / self.mm)
 
-    def put_view(self, laid: LaidView, offset: Spot) -> None:
-        """One view, `offset` (points of paper) from the first, moved to a whole eighth of an inch or millimetre."""
+    def put_view(self, laid: LaidView, offset: Spot) -> Spot:
+        """One view, `offset` (points of paper) from the first; returns its true place.
+
+        That is on a whole eighth of an inch or millimetre.
+        """
         grid = 0.125 if self.unit == "in" else 1.0
         by = (round(offset[0] * self.point / grid) * grid, round(offset[1] * self.point / grid) * grid)
         view = laid.view
@@ -117,6 +127,26 @@ class _Pen:
             self.put_dimension(placed, by)
         for mark in laid.words:
             self.put_mark(self.space, mark, by, "TEXT")
+        return by
+
+    def put_label(self, label: Label, by: Spot) -> None:
+        """A label inside its rectangle, as small as it takes: a file can be looked at from near."""
+        if label.within is None:
+            return
+        (x0, y0), (x1, y1) = (_moved(self.at(point), by) for point in label.within)
+        text = clean(label.text)
+        turn = y1 - y0 > x1 - x0
+        long, narrow = max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
+        height = min(11.5 * CAP_HEIGHT * self.point, 0.5 * narrow, 0.9 * long / (0.9 * max(len(text), 1)))
+        self.put_text(self.space, text, ((x0 + x1) / 2, (y0 + y1) / 2), height, turn, "TEXT")
+
+    def put_text(self, space: Any, text: str, middle: Spot, height: float, turn: bool, name: str) -> None:
+        """A line of text centred on a spot."""
+        from ezdxf.enums import TextEntityAlignment
+
+        entity = space.add_text(text, height=height, rotation=90.0 if turn else 0.0, dxfattribs=self.layer(name))
+        entity.dxf.width = _CONDENSED
+        entity.set_placement(middle, align=TextEntityAlignment.MIDDLE_CENTER)
 
     def put_line(self, line: Line, by: Spot, closed_layer: str) -> None:
         """An outline or an edge."""
@@ -193,18 +223,9 @@ class _Pen:
         """A mark that was laid out on paper, at the size that it has in real space."""
         layer = self.layer(name)
         if isinstance(mark, Word):
-            from ezdxf.enums import TextEntityAlignment
-
             box = mark.box
             middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
-            text = space.add_text(
-                clean(mark.text),
-                height=mark.size * CAP_HEIGHT * self.point,
-                rotation=90.0 if mark.turn else 0.0,
-                dxfattribs=layer,
-            )
-            text.dxf.width = _CONDENSED
-            text.set_placement(middle, align=TextEntityAlignment.MIDDLE_CENTER)
+            self.put_text(space, clean(mark.text), middle, mark.size * CAP_HEIGHT * self.point, mark.turn, name)
         elif isinstance(mark, Ring) and mark.fill == "ink":
             r, (x, y) = mark.radius * self.point / 2, self.moved((mark.x, mark.y), by)
             dot = [(x - r, y, 2 * r, 2 * r, 1.0), (x + r, y, 2 * r, 2 * r, 1.0)]

@@ -109,7 +109,8 @@ def layout_view(
 def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
     """What stands in each piece: its own label where all are short marks, else a number by first appearance."""
     kinds = tuple(dict.fromkeys((piece.label, piece.length, piece.width) for piece in pieces))
-    labels = [label for label, *_ in kinds]
+    parts = {(label, max(size), min(size)) for label, *size in kinds}  # laid either way it is the same part
+    labels = [label for label, _, _ in parts]
     if all(0 < len(label) <= _LONGEST_MARK for label in labels) and len(set(labels)) == len(labels):
         return {kind: kind[0] for kind in kinds}
     return {kind: str(i) for i, kind in enumerate(kinds, 1)}

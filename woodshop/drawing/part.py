@@ -122,7 +122,7 @@ def _view(
     labels = _remarks(part, seen, cuts, unit)
     ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
     if face is front and shown == (front,):
-        bare = flat(part, seen, (_bare(part), part.width / 2, ZERO))
+        bare = flat(part, seen, (_bare(part), part.width * Fraction(3, 10), ZERO))
         away = (bare[0] + part.length, bare[1] + part.width)
         labels.append(Label(f"{part.thickness.text(unit)} thick", away, bare))
     return View(

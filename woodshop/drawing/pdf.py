@@ -28,6 +28,7 @@ from woodshop.drawing.style import PAPERS, POINTS_PER_MM, STYLE, scale_text
 
 _PAD = 5.0
 _BEGINNING = 90.0  # points of text or table that must stand below its heading
+_UNDIVIDED = 150.0  # points: a table no higher than this stays on one page
 _LONGEST_CELL = 30  # lines; a longer cell is split over rows so that any page can hold it
 
 
@@ -150,16 +151,20 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
                     )
                 else:
                     whole = story[j].wrap(*room)[1]
-                    need += whole if isinstance(story[j], FigureFlow) else min(whole, _BEGINNING)
+                    need += whole if _stays_whole(story[j]) else min(whole, _BEGINNING)
             kept.append(CondPageBreak(min(need, room[1])))
         kept.append(each)
     return kept
 
 
+def _stays_whole(flow: Any) -> bool:
+    return isinstance(flow, FigureFlow) or (isinstance(flow, Table) and not flow.splitByRow)
+
+
 def _block(block: Any, room: tuple[float, float]) -> list[Any]:
     match block:
         case model.Heading():
-            size, before = STYLE.headings[block.level - 1], (0.0, 10.0, 6.0)[block.level - 1]
+            size, before = STYLE.headings[block.level - 1], (16.0, 11.0, 8.0)[block.level - 1]
             return [TextFlow(block.text, size, STRONG, before=before, after=size * 0.35, entry=block.level - 1)]
         case model.Paragraph():
             size = STYLE.small if block.small else STYLE.body
@@ -227,8 +232,12 @@ def _table(block: model.Table, room: float) -> Flowable:
     for i, row in enumerate(block.rows):
         rows += _row(row, block.columns, sizes, widths, STRONG if i in block.strong else None)
         style.append(("LINEBELOW", (0, len(rows) - 1), (-1, len(rows) - 1), STYLE.thin, colors.black))
+    if len(rows) > 4 and all(len(cell.fixed or ()) <= 6 for row in rows for cell in row if isinstance(cell, TextFlow)):
+        style += [("NOSPLIT", (0, 0), (-1, 2)), ("NOSPLIT", (0, -2), (-1, -1))]
     table = Table(rows, colWidths=widths, repeatRows=1, style=style)
     table.spaceBefore, table.spaceAfter = 4, 9
+    if table.wrap(room, 0)[1] <= _UNDIVIDED:
+        table.splitByRow = 0
     return table
 
 
@@ -285,8 +294,8 @@ def _key_figures(block: model.KeyFigures, room: float) -> Flowable:
     top: list[Any] = []
     bottom: list[Any] = []
     for what, value in block.figures:
-        longest = max((width(clean(w), 1.0, STRONG) for w in value.split(" ")), default=0.1)
-        size = max(min(STYLE.figure_value, (wide - 2 * _PAD) / max(longest, 0.1)), STYLE.body)
+        size = (wide - 2 * _PAD - 0.5) / max(width(clean(value), 1.0, STRONG), 0.1)
+        size = max(min(size, STYLE.figure_value), STYLE.headings[2])
         top.append(TextFlow(value, size, STRONG, align="centre", after=0))
         bottom.append(TextFlow(what, STYLE.small + 1, align="centre", after=0))
     style = [*_PADDING, ("BOX", (0, 0), (-1, -1), STYLE.outline, colors.black), ("VALIGN", (0, 0), (-1, 0), "BOTTOM")]

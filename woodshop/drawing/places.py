@@ -1,13 +1,16 @@
 """Where words, leaders, grain arrows and balloons find room in a view that has its lines and dimensions."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from woodshop.drawing.lanes import Board
+from woodshop.drawing.model import Label, Point
 from woodshop.drawing.paper import Box, Mark, Ring, Segment, Spot, Stroke, Word, centred
 from woodshop.drawing.style import STYLE
 
 _DISTANCES = (14.0, 22.0, 32.0, 44.0, 60.0, 80.0, 105.0, 135.0, 170.0, 210.0, 260.0, 320.0, 400.0)
+
+_SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbours
 
 
 def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board, outline: Box) -> list[Mark]:
@@ -28,6 +31,23 @@ def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board
     board.boxes.append(word.box)
     board.segments.append(leader)
     return [Stroke(leader, STYLE.thin), Ring(*target, 1.5, 0.0, fill="ink"), word]
+
+
+def neighbours(labels: Sequence[Label], spot: Callable[[Point], Spot]) -> list[list[Label]]:
+    """Labels of one wording whose rectangles lie side by side, together."""
+    groups: list[tuple[list[Label], list[Box]]] = []
+    for label in labels:
+        low, high = label.within or (label.at, label.at)
+        box = Box(*spot(low), *spot(high)).grown(_SIDE_BY_SIDE / 2)
+        touching = [g for g in groups if _wording(g[0][0]) == _wording(label) and any(box.meets(b) for b in g[1])]
+        merged = ([each for g in touching for each in g[0]] + [label], [b for g in touching for b in g[1]] + [box])
+        groups = [g for g in groups if g not in touching]
+        groups.append(merged)
+    return [members for members, _ in groups]
+
+
+def _wording(label: Label) -> str:
+    return label.shorter[-1] if label.shorter else label.text
 
 
 def _around(text: str, target: Spot, near: Spot, strong: bool) -> Iterator[tuple[Word, Segment, float]]:
