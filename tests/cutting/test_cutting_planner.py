@@ -65,12 +65,10 @@ def fits(job: Job, stock: object, load: tuple[int, ...]) -> bool:
     for turn in turns:
         laid = [(w, n) if t else (n, w) for (n, w, _), t in zip(pieces, turn, strict=True)]
         flipped = [(w, n) for n, w in laid]
-        if first in ("along", "either") or stages == 3:
-            if in_strips(laid, width, length, ky, kx, trim):
-                return True
-        if first in ("across", "either") or stages == 3:
-            if in_strips(flipped, length, width, kx, ky, trim):
-                return True
+        if (first in ("along", "either") or stages == 3) and in_strips(laid, width, length, ky, kx, trim):
+            return True
+        if (first in ("across", "either") or stages == 3) and in_strips(flipped, length, width, kx, ky, trim):
+            return True
         if stages == 3 and first in ("across", "either") and in_sections(laid, length, width, kx, ky, trim):
             return True
         if stages == 3 and first in ("along", "either") and in_sections(flipped, width, length, ky, kx, trim):

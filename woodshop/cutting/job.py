@@ -172,7 +172,7 @@ def _read(reader: Reader, value: Any) -> Job | None:
     stock = tuple(_read_stock(reader, row, f"stock[{i}]", flat) for i, row in enumerate(stock_rows))
     blanks = tuple(_read_blank(reader, row, f"blanks[{i}]", flat) for i, row in enumerate(blank_rows))
     for name, ids in (("stock", [row.id for row in stock]), ("blanks", [row.id for row in blanks])):
-        if name in top and not ids:
+        if isinstance(top.get(name), list | tuple) and not ids:
             reader.problem(name, "an empty list", "at least one row", "Add a row.")
         for i, own in enumerate(ids):
             if own in ids[:i] and own != "-":

@@ -22,7 +22,7 @@ class SawCut:
     """Passes of the saw at one setting.
 
     `kind`: "trim", "section", "rip" or "crosscut". `along`: whether the saw runs along the stock. `of`: what is on
-    the saw ("board", "section 1", "strip 2", "section 1 strip 2", or a blank's id that is still rough). `setting`:
+    the saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`:
     fence or stop to blade, in the job's unit. `yields`: what comes off, in order: labels and blank ids. `count`:
     passes; one fewer than `yields` when the last of them is what remains on the saw. `is_narrow`: the strip falls away
     from the fence, and `setting` is what remains beside it.
@@ -129,7 +129,12 @@ class _Sawing:
     def _part(self, region: _Region, box: Box, noun: str, way: str) -> _Region:
         inside = [(b, piece) for b, piece in region.pieces if box[0] <= b[0] < box[1] and box[2] <= b[2] < box[3]]
         if len(way) == 0:
-            return _Region(inside[0][1].id, box, inside, way)
+            (own, piece) = inside[0]
+            if own == box:
+                return _Region(piece.id, box, inside, way)
+            noun = f"{piece.id} rough"
+            self.labels[noun] = self.labels.get(noun, 0) + 1
+            return _Region(f"{noun} {self.labels[noun]}", box, inside, way)
         stem = noun if region.label == "board" else f"{region.label} {noun}"
         self.labels[stem] = self.labels.get(stem, 0) + 1
         return _Region(f"{stem} {self.labels[stem]}", box, inside, way)
@@ -222,10 +227,10 @@ class _Sawing:
         x0, x1, y0, y1 = region.box
         if box[3] - box[2] < y1 - y0:
             self._waste((x0, x1, box[3] + self.saw.kerf["y"], y1))
-            yield SawCut("rip", True, piece.id, box[3] - box[2], (piece.id,), 1)
+            yield SawCut("rip", True, region.label, box[3] - box[2], (piece.id,), 1)
         if box[1] - box[0] < x1 - x0:
             self._waste((box[1] + self.saw.kerf["x"], x1, box[2], box[3]))
-            yield SawCut("crosscut", False, piece.id, box[1] - box[0], (piece.id,), 1)
+            yield SawCut("crosscut", False, region.label, box[1] - box[0], (piece.id,), 1)
 
     def _waste(self, box: Box) -> None:
         if box[0] < box[1] and box[2] < box[3]:
