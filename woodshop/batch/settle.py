@@ -45,7 +45,7 @@ def settle(design: Design, yard: Yard) -> Batch:
     lines: list[Line] = []
     for make in design.makes:
         own = dict(make.given) | _fill(make.item.parameters, dict(make.given), make.item.name, defaults)
-        here = board if not make.board else _board(shared | dict(make.board), make.item.name, [])
+        here = board if not make.board else _board(shared | dict(make.board), "board", defaults)
         wanted = make.hives or tuple(groups)
         settings = []
         for name in wanted:
