@@ -129,7 +129,15 @@ def test_a_layout_has_every_piece_as_a_closed_outline(parts: tuple[Part, ...]) -
     assert [_area(e) for e in outlines] == pytest.approx([19.875 * 1.5] * 4)
     assert len(document.modelspace().query("HATCH")) == 1
     texts = [e.dxf.text for e in document.modelspace().query("TEXT[layer=='TEXT']")]
-    assert sum(text.startswith("1") for text in texts) == 4
+    assert texts.count("1: rim/side, 19 7/8 x 1 1/2") == 4
+
+
+def test_a_file_says_what_it_is_of(part: Part, unit: str) -> None:
+    """Title, address, count, material and every cut in words stand below the views."""
+    drawing = part_drawing(part, address="batch/F10/1", count=6, unit=unit)
+    texts = [e.dxf.text for e in _read(write_dxf(drawing)).modelspace().query("TEXT")]
+    for line in (part.name, "Address: batch/F10/1", "Make: 6", "Material: pine", *drawing.notes):
+        assert line in texts
 
 
 def test_the_librarys_setting_is_put_back(parts: tuple[Part, ...]) -> None:

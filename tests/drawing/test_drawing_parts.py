@@ -223,5 +223,18 @@ def test_dimension_lines_are_as_long_as_what_they_measure(part: Part) -> None:
     for laid, _ in placed_views(drawing, scale):
         for placed in laid.dimensions:
             axis = placed.dimension.axis
-            paper = Length(Fraction(abs(placed.end[axis] - placed.start[axis])) * Fraction(127, 360) / scale)
+            shown = Fraction(abs(placed.end[axis] - placed.start[axis])) / laid.view.enlarged
+            paper = Length(shown * Fraction(127, 360) / scale)
             assert abs(paper - placed.dimension.length).mm < Fraction(1, 1000)
+
+
+def test_a_small_profile_is_enlarged_and_says_so(parts: tuple[Part, ...]) -> None:
+    """The end of a long narrow part is drawn at twice its scale, with that in its name."""
+    front, end = _drawing(parts[0], "in").views
+    assert (front.enlarged, end.enlarged) == (1, 2)
+    drawn = fitted(_drawing(parts[0], "in"), 532, 300)
+    words = [mark.text for mark in drawn.sheet.marks if isinstance(mark, Word)]
+    assert "Left end, twice as large" in words
+    narrow = fitted(_drawing(parts[0], "in"), drawn.sheet.size[0] - 1.0, 300)
+    assert narrow.scale == drawn.scale
+    assert narrow.drawing.views[1].enlarged == 1

@@ -9,7 +9,7 @@ import pytest
 from woodshop.drawing.arrange import fitted, lay_view
 from woodshop.drawing.layout import Rect, layout_drawing, layout_view
 from woodshop.drawing.model import Fill, Kind
-from woodshop.drawing.paper import Word
+from woodshop.drawing.paper import Ring, Stroke, Word, mark_box
 from woodshop.drawing.part import part_drawing
 from woodshop.drawing.style import SCALES, STYLE, scale_text
 from woodshop.drawing.svg import write_svg
@@ -129,3 +129,48 @@ def test_millimetre_scales_are_those_of_the_standard() -> None:
 def test_outlines_are_twice_as_wide_as_hidden_lines() -> None:
     """The ratio of line widths."""
     assert Fraction(STYLE.outline).limit_denominator(100) == 2 * Fraction(STYLE.hidden).limit_denominator(100)
+
+
+def test_small_equal_pieces_side_by_side_share_one_remark() -> None:
+    """Sixty squares too small for a word: one remark counts them, and each has its dot."""
+    step = inch("2 1/8")
+    squares = [Rect(step * i, step * j, inch(2), inch(2), "S") for i in range(20) for j in range(3)]
+    drawing = layout_drawing("mesh", inch(60), inch(24), squares, waste=[Rect(ZERO, inch(7), inch(60), inch(17))])
+    drawn = fitted(drawing, 532, 250)
+    assert not drawn.sheet.crowded
+    laid = drawn.views[0][0]
+    words = [mark.text for mark in laid.words if isinstance(mark, Word)]
+    assert words == ["60 x S"]
+    assert sum(isinstance(mark, Ring) for mark in laid.words) == 60
+
+
+def test_a_text_on_hatching_has_paper_behind_it() -> None:
+    """Just below the word in the drawing order lies white paper that holds it."""
+    long, wide, rects, rest = _board("96", "3 1/2", "19 7/8")
+    words = fitted(layout_drawing("b", long, wide, rects, kept=[rest]), 532, 300).views[0][0].words
+    at = next(i for i, mark in enumerate(words) if isinstance(mark, Word) and mark.text.startswith("keep"))
+    paper = words[at - 1]
+    assert isinstance(paper, Stroke)
+    assert paper.fill == "paper"
+    box = mark_box(paper)
+    assert box.joined(words[at].box) == box
+
+
+def test_a_figure_that_is_too_high_is_stretched_less() -> None:
+    """A wide board in little room: the stretch gives way before the scale."""
+    long, wide = inch(64), inch("7 1/4")
+    strips = [Rect(ZERO, inch(6), inch(14), inch("1/4"), "K")]
+    drawing = layout_drawing("b", long, wide, strips)
+    tall, low = fitted(drawing, 532, 400), fitted(drawing, 532, 150)
+    assert low.drawing.views[0].stretch < tall.drawing.views[0].stretch
+    assert low.scale == tall.scale
+    assert low.sheet.size[1] <= 150
+
+
+def test_marks_are_the_labels_only_while_they_tell_parts_apart() -> None:
+    """Short labels stand for themselves, laid either way; the same label on two sizes gets numbers."""
+    turned = [Rect(ZERO, ZERO, inch(16), inch(19), "R"), Rect(inch(20), ZERO, inch(19), inch(16), "R")]
+    notes = layout_drawing("cloth", inch(60), inch(36), turned).notes
+    assert notes == ("R: 16 x 19 in, 1 of them", "R: 19 x 16 in, 1 of them")
+    other = [*turned, Rect(inch(42), ZERO, inch(5), inch(5), "R")]
+    assert layout_drawing("cloth", inch(60), inch(36), other).notes[2] == "3: R, 5 x 5 in, 1 of them"

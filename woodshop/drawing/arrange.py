@@ -1,7 +1,7 @@
 """From a drawing in real lengths to marks on paper at one scale: every text and line finds its place."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -26,6 +26,7 @@ DASH: dict[Kind, tuple[float, ...]] = {
     Kind.CENTRE: STYLE.centre_dash,
     Kind.CUT: STYLE.cut_dash,
 }
+_TIMES = {2: "twice", 3: "three times", 4: "four times"}
 _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
 
 
@@ -61,14 +62,11 @@ class Fitted:
 def fitted(drawing: Drawing, width: float, height: float) -> Fitted:
     """The drawing at the largest standard scale at which it fits into width and height (points).
 
-    A view that is stretched is stretched less rather than drawn smaller. Raises ValueError when it fits at
-    no scale, which only words longer than the room can cause.
+    Stretched and enlarged views give way before the scale does. Raises ValueError when it fits at no scale,
+    which only words longer than the room can cause.
     """
-    most = max((int(view.stretch) for view in drawing.views), default=1)
     for scale in SCALES[drawing.unit]:
-        for stretch in range(most, 0, -1):
-            views = tuple(replace(v, stretch=min(v.stretch, Fraction(stretch))) for v in drawing.views)
-            tried = replace(drawing, views=views)
+        for tried in _variants(drawing):
             if not _may_fit(tried, scale, width, height):
                 continue
             placed = placed_views(tried, scale)
@@ -78,11 +76,21 @@ def fitted(drawing: Drawing, width: float, height: float) -> Fitted:
     raise ValueError(f"the drawing {drawing.title!r} does not fit into {width:.0f} x {height:.0f} points")
 
 
+def _variants(drawing: Drawing) -> Iterator[Drawing]:
+    """The drawing as it is, then with its views stretched or enlarged less and less."""
+    most = max((max(int(view.stretch), view.enlarged) for view in drawing.views), default=1)
+    for limit in range(most, 0, -1):
+        views = [
+            replace(v, stretch=min(v.stretch, Fraction(limit)), enlarged=min(v.enlarged, limit)) for v in drawing.views
+        ]
+        yield replace(drawing, views=tuple(views))
+
+
 def _may_fit(drawing: Drawing, scale: Fraction, width: float, height: float) -> bool:
     """Whether the bare geometry fits, and is not blown up beyond need."""
     for view in drawing.views:
         low, high = view.bounds
-        wide, tall = (float((b - a).mm * scale * POINTS_PER_MM) for a, b in zip(low, high, strict=True))
+        wide, tall = (float((b - a).mm * scale * POINTS_PER_MM * view.enlarged) for a, b in zip(low, high, strict=True))
         if wide > width or tall * float(view.stretch) > height:
             return False
         if scale > 1 and max(wide, tall) > _LARGEST_ENLARGED:
@@ -123,7 +131,7 @@ def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
 
 def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
     """From a point of the view to a spot on paper; the view's origin is the paper's."""
-    k = scale * POINTS_PER_MM
+    k = scale * POINTS_PER_MM * view.enlarged
 
     def spot(point: Point) -> Spot:
         return float(point[0].mm * k), float(point[1].mm * k * view.stretch)
@@ -142,10 +150,6 @@ def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> 
         if word is None:
             remarks.append(label)
             continue
-        if any(_holds(region, spot, word.box) for region in view.regions):
-            b = word.box.grown(1.0)
-            corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
-            words.append(Stroke(corners, 0.0, closed=True, fill="paper"))
         words.append(word)
         board.boxes.append(word.box)
     dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
@@ -160,11 +164,13 @@ def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> 
     words += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
     spans = [math.dist(placed.start, placed.end) for placed in dimensions]
     crowded = board.clashes > 0 or min(spans, default=99.0) < STYLE.tick
+    words = [each for word in words for each in (*_cleared(word, view, spot), word)]
     laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), crowded)
     if named and view.name:
         whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
-        title = centred(clean(view.name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
+        name = view.name if view.enlarged == 1 else f"{view.name}, {_TIMES[view.enlarged]} as large"
+        title = centred(clean(name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
         laid = replace(laid, words=(*words, title))
     return laid
 
@@ -247,6 +253,15 @@ def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
     if region.fill is Fill.CROSS:
         lines = hatched(points, 2 * STYLE.hatch_pitch) + hatched(points, 2 * STYLE.hatch_pitch, falling=True)
     return [Stroke(line, STYLE.thin) for line in lines]
+
+
+def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark]:
+    """White paper behind a text that stands on hatching."""
+    if not isinstance(mark, Word) or not any(_holds(region, spot, mark.box) for region in view.regions):
+        return []
+    b = mark.box.grown(1.0)
+    corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
+    return [Stroke(corners, 0.0, closed=True, fill="paper")]
 
 
 def _holds(region: Region, spot: Callable[[Point], Spot], box: Box) -> bool:

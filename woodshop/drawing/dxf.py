@@ -4,7 +4,7 @@ DXF R2010 (AutoCAD DXF reference, group codes): $INSUNITS 1 is inches, 4 is mill
 the same bytes.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from fractions import Fraction
@@ -43,7 +43,9 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
 
     inner = [[label for label in view.labels if label.within is not None] for view in drawing.views]
     views = [
-        replace(view, stretch=Fraction(1), labels=tuple(label for label in view.labels if label.within is None))
+        replace(
+            view, stretch=Fraction(1), enlarged=1, labels=tuple(label for label in view.labels if label.within is None)
+        )
         for view in drawing.views
     ]
     drawing = replace(drawing, unit=unit, views=tuple(views))
@@ -58,11 +60,22 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
             by = pen.put_view(laid, (spot[0] - origin[0], spot[1] - origin[1]))
             for label in labels:
                 pen.put_label(label, by)
+        box = drawn.sheet.box
+        pen.put_lines(_title_block(drawing), (box.left - origin[0], box.bottom - origin[1] - 18.0))
         for name in sorted(file.entitydb.dxf_types_in_use()):  # the library would add them in the order of a set
             file.classes.add_class(name)
         text = StringIO()
         file.write(text)
     return text.getvalue().encode("utf-8")
+
+
+def _title_block(drawing: Drawing) -> list[str]:
+    """What the file is of: title, fields, notes, unit."""
+    fields = [f"{name}: {value}" for name, value in drawing.fields]
+    if drawing.address and not any(value == drawing.address for _, value in drawing.fields):
+        fields.insert(0, drawing.address)
+    unit = {"in": "inch", "mm": "millimetre"}[drawing.unit]
+    return [drawing.title, *fields, *drawing.notes, f"full size, one drawing unit is one {unit}"]
 
 
 @contextmanager
@@ -139,6 +152,14 @@ class _Pen:
         long, narrow = max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
         height = min(11.5 * CAP_HEIGHT * self.point, 0.5 * narrow, 0.9 * long / (0.9 * max(len(text), 1)))
         self.put_text(self.space, text, ((x0 + x1) / 2, (y0 + y1) / 2), height, turn, "TEXT")
+
+    def put_lines(self, lines: Sequence[str], start: Spot) -> None:
+        """Lines of text below each other, the first starting at a spot of paper."""
+        for i, line in enumerate(lines):
+            place = self.moved((start[0], start[1] - 16.0 * i), (0.0, 0.0))
+            height = 11.5 * CAP_HEIGHT * self.point
+            entity = self.space.add_text(clean(line), height=height, dxfattribs=self.layer("TEXT"))
+            entity.set_placement(place)
 
     def put_text(self, space: Any, text: str, middle: Spot, height: float, turn: bool, name: str) -> None:
         """A line of text centred on a spot."""

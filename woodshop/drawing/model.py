@@ -136,7 +136,7 @@ class View:
     """One view. `cell` is its place (column, row from the bottom) among the views of a drawing;
 
     views of one column share x, views of one row share y. `stretch` multiplies y on paper only
-    (a long thin board); dimensions still state the true length.
+    (a long thin board), `enlarged` both x and y (a small profile); dimensions still state the true length.
     """
 
     name: str
@@ -149,6 +149,7 @@ class View:
     balloons: tuple[Balloon, ...] = ()
     cell: tuple[int, int] = (0, 0)
     stretch: Fraction = Fraction(1)
+    enlarged: int = 1  # up to 4
 
     @property
     def bounds(self) -> tuple[Point, Point]:

@@ -11,6 +11,7 @@ from woodshop.units import ZERO, Length
 _AXIS_WORDS = ("length", "width", "thickness")
 _NEAR = (Face.LEFT, Face.LOWER, Face.BACK)
 _FAR = (Face.RIGHT, Face.UPPER, Face.SHOW)
+_LONG = 4  # times its width: the end of a longer part would be drawn too small beside it
 _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 
 
@@ -133,6 +134,7 @@ def _view(
         labels=tuple(labels),
         arrows=(Arrow("grain", *ends),) if grain and face is front else (),
         cell=_cell(face, front),
+        enlarged=2 if seen.right[0] == 2 and part.length >= part.width * _LONG else 1,
     )
 
 
