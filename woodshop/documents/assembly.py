@@ -26,12 +26,15 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
     for unit in planned.units:
         if unit.line.count:
             by_item.setdefault(unit.line.item.name, []).append(unit)
+    said: set[str] = set()
     for units in by_item.values():
-        blocks += _sheet(units, planned.batch.unit)
+        topics = [topic for topic in _topics(units[0]) if topic not in said]
+        said.update(topics)
+        blocks += _sheet(units, planned.batch.unit, topics)
     return blocks
 
 
-def _sheet(units: list[Unit], unit: str) -> list[Block]:
+def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
     title = first.line.item.title
@@ -39,10 +42,9 @@ def _sheet(units: list[Unit], unit: str) -> list[Block]:
     caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
     return [
         KeepTogether((Heading(f"{title}, make {count}", 2), Figure(drawing, caption, inch("2 3/4"), say_scale=False))),
-        _parts_table(units, unit),
+        _table(units, unit),
         *_fasteners(first),
-        _facts_table(units),
-        *(caution_box(topic) for topic in _topics(first)),
+        *(caution_box(topic) for topic in topics),
         Steps(first.assembly.steps),
     ]
 
@@ -67,17 +69,21 @@ def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     return Drawing(unit.line.item.title, unit.line.address, (view,), unit=length_unit)
 
 
-def _parts_table(units: list[Unit], unit: str) -> Table:
-    """Balloon number, part, how many of it for one, and its sizes for every format."""
+def _table(units: list[Unit], unit: str) -> Table:
+    """Balloon number, part, how many of it for one, and its sizes for every format; then the figures of each."""
     shown: list[list[tuple[Part, int]]] = [list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u in units]
     rows = []
     for n, (part, count) in enumerate(shown[0]):
         sizes = [" x ".join(v.number(unit) for v in parts[n][0].size) if n < len(parts) else "" for parts in shown]
         rows.append((str(n + 1), part.name, str(count), *sizes))
+    names = dict.fromkeys(fact.name for u in units for fact in u.assembly.facts)
+    for name in names:
+        values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u in units]
+        rows.append(("", name, "", *values))
     columns = (
         Column("no.", weight=1),
-        Column("part", weight=3),
-        Column("of each", weight=2),
+        Column("", weight=4),
+        Column("for one", weight=2),
         *(Column(_format(u), weight=5) for u in units),
     )
     return Table(columns, tuple(rows))
@@ -88,16 +94,6 @@ def _format(unit: Unit) -> str:
         return "size"
     name = unit.line.hives.name
     return f"{unit.line.hives.format}{f', {name}' if name else ''} (make {unit.line.count})"
-
-
-def _facts_table(units: list[Unit]) -> Table:
-    names = list(dict.fromkeys(fact.name for u in units for fact in u.assembly.facts))
-    rows = []
-    for name in names:
-        values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u in units]
-        rows.append((name, *values))
-    columns = (Column("", weight=6), *(Column(_format(u), weight=5) for u in units))
-    return Table(columns, tuple(rows))
 
 
 def _fasteners(unit: Unit) -> list[Block]:

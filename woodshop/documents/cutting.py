@@ -60,6 +60,9 @@ def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
 
 def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch) -> Table:
     marks = {need.address: need.mark for need in layout.plan.job.needs}
+    marks |= {
+        name: f"rough {marks[_rough(name)]}" for cut in cuts for name in (cut.of, *cut.yields) if _rough(name) in marks
+    }
     holds: dict[str, list[str]] = {cut.of: [] for cut in cuts}
     for cut in cuts:
         holds[cut.of] += [marks[name] for name in cut.yields if name in marks]
@@ -96,6 +99,12 @@ def _runs(cuts: tuple[SawCut, ...]) -> list[list[SawCut]]:
         else:
             runs.append([cut])
     return runs
+
+
+def _rough(name: str) -> str:
+    """The blank that a piece is still to be trimmed to: "... rough 2" is one of those."""
+    stem, rough, _ = name.rpartition(" rough ")
+    return stem if rough else ""
 
 
 def _from(names: list[str]) -> str:

@@ -89,7 +89,7 @@ def spoons(value: Fraction) -> str:
 def _steps(planned: PlannedBatch) -> tuple[str, ...]:
     heaviest = max((sugar for _, _, sugar in packed_boards(planned.batch, planned.units)), default=Mass(Fraction(0)))
     weight = decimals((heaviest * Fraction(11, 10)).pounds, 0)
-    days = fact("mix.drying_days").value
+    days = fact("mix.drying_days").number
     return (
         "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
         "Stand the packing blocks on the mesh: at the upper entrance, then at the two rear corners.",
@@ -97,6 +97,6 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
         "is left.",
         "Pack it in around the block, firm into the corners, level with the depth on the assembly sheet.",
         "Draw the block straight up at once. The channel and both corner vents must stay open down to the mesh.",
-        f"Leave the board flat for {days}, until it is hard, before it is lifted. A packed board carries about "
+        f"Leave the board flat for {days} days, until it is hard, before it is lifted. A packed board carries about "
         f"{weight} lb: lift it level, with both hands.",
     )

@@ -38,7 +38,7 @@ def part_blocks(planned: PlannedBatch) -> list[Block]:
         rows.append((need.mark, need.address, str(need.count), sizes, "; ".join(filter(None, (cuts, *part.notes)))))
     columns = (
         Column("mark", weight=2),
-        Column("part", weight=9),
+        Column("part", weight=13),
         Column("count", Align.RIGHT, weight=2),
         Column(f"length x width x thickness, {unit}", weight=7),
         Column("cuts and remarks", weight=6),
