@@ -24,6 +24,8 @@ def check_units(units: tuple[Unit, ...]) -> tuple[Finding, ...]:
         found += _fits_itself(unit)
         if unit.line.item.name in _ALONE:
             found += _ALONE[unit.line.item.name](unit)
+        if unit.line.item.check is not None:
+            found += unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
     for group in _stacks(units):
         found += check_stack(group)
     return tuple(found)

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import MISSING, dataclass, fields
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
+from woodshop.findings import Finding
 from woodshop.shape.part import Assembly
 
 
@@ -35,6 +36,7 @@ class Parameter:
 
 
 Maker = Callable[..., Assembly]
+Check = Callable[[Any, Assembly, str], list[Finding]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,8 @@ class Item:
     """A kind of thing we can make, and its maker.
 
     `per` is "hive" when every hive gets its own; otherwise the shop needs as many in all as the parameter
-    of that name says.
+    of that name says. `check`, where an item has one, is given the setting, the assembly made and its address, and
+    finds what is wrong with the thing by itself, measured on its placed parts.
     """
 
     name: str
@@ -50,6 +53,7 @@ class Item:
     per: str
     make: Maker
     parameters: tuple[Parameter, ...]
+    check: Check | None = None
 
     @property
     def summary(self) -> str:
@@ -65,7 +69,7 @@ class Item:
 _ITEMS: dict[str, Item] = {}
 
 
-def item(name: str, *, title: str, per: str = "hive") -> Callable[[Maker], Maker]:
+def item(name: str, *, title: str, per: str = "hive", check: Check | None = None) -> Callable[[Maker], Maker]:
     """Register a maker: a function of a Setting and annotated keyword arguments that gives an Assembly."""
 
     def register(make: Maker) -> Maker:
@@ -74,7 +78,7 @@ def item(name: str, *, title: str, per: str = "hive") -> Callable[[Maker], Maker
         hints = get_type_hints(make, include_extras=True)
         keywords = [p for p in inspect.signature(make).parameters.values() if p.kind is p.KEYWORD_ONLY]
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
-        _ITEMS[name] = Item(name, title, per, make, parameters)
+        _ITEMS[name] = Item(name, title, per, make, parameters, check)
         return make
 
     return register
