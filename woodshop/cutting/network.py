@@ -105,14 +105,15 @@ def may_rip(rules: Rules, width: int, length: int) -> bool:
     )
 
 
-def build_network(job: Job) -> Network:
-    """Every knapsack of the job; regions that cannot make anything are left out."""
-    return _Builder(job).build()
+def build_network(job: Job, most_sections: int = MOST_SECTION_LENGTHS) -> Network:
+    """Every knapsack of the job, with at most so many section lengths; regions that make nothing are left out."""
+    return _Builder(job, most_sections).build()
 
 
 class _Builder:
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, most_sections: int) -> None:
         self.job = job
+        self.most_sections = most_sections
         self.rules = job.rules
         self.trim = job.cutting.final_trim
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
@@ -362,7 +363,7 @@ class _Builder:
                 sums = set(sorted(sums)[:: len(sums) // 5_000])
         found = {total - kerf for total in sums if total}
         extents = sorted(extent for extent in found | ({least} if least else set()) if extent <= longest)
-        if len(extents) <= MOST_SECTION_LENGTHS:
+        if len(extents) <= self.most_sections:
             return extents[::-1]
         self.complete = False
         return self._chosen(extents, longest, kerf, whole or longest)
@@ -383,6 +384,6 @@ class _Builder:
             for n in range(1, least + 1):
                 wanted.append(under(min(longest, whole - n * (extent + kerf))))
         chosen = dict.fromkeys(extent for extent in wanted if extent is not None and extent > 0)
-        step = max(1, len(extents) // max(1, MOST_SECTION_LENGTHS - len(chosen)))
+        step = max(1, len(extents) // max(1, self.most_sections - len(chosen)))
         chosen |= dict.fromkeys(extents[::-1][::step])
-        return sorted(list(chosen)[:MOST_SECTION_LENGTHS], reverse=True)
+        return sorted(list(chosen)[: self.most_sections], reverse=True)
