@@ -144,6 +144,7 @@ def area_of(stock: Stock) -> Box:
 
 
 def box_of(piece: Piece) -> Box:
+    """The piece as (x from, x to, y from, y to); a one-dimensional piece is one unit wide."""
     y = piece.y or 0
     return (piece.x, piece.x + piece.length, y, y + (1 if piece.width is None else piece.width))
 
@@ -328,5 +329,6 @@ class Saw:
 
 
 def span(boxes: list[Box], axis: str) -> tuple[int, int]:
+    """From where to where some boxes reach along "x" or "y"."""
     low, high = (0, 1) if axis == "x" else (2, 3)
     return min(box[low] for box in boxes), max(box[high] for box in boxes)

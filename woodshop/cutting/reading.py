@@ -11,6 +11,7 @@ LARGEST = 10**9
 
 
 def show(value: Any) -> str:
+    """A value as a message shows it, cut short at 60 characters."""
     text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
@@ -43,6 +44,7 @@ class Reader:
         self.problems: list[Problem] = []
 
     def problem(self, where: str, given: str, wanted: str, do: str) -> None:
+        """Keeps one problem and goes on."""
         self.problems.append(Problem(where, given, wanted, do))
 
     def table(self, value: Any, where: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Mapping[str, Any]:
@@ -69,6 +71,7 @@ class Reader:
         return self.whole(table[key], f"{where}.{key}" if where else key, least)
 
     def whole(self, value: Any, where: str, least: int, most: int = LARGEST) -> int:
+        """The value, if it is a whole number in these limits; else `least`, and a problem."""
         if type(value) is not int or not least <= value <= most:
             wanted = f"a whole number from {least} to {most}"
             self.problem(where, show(value), wanted, "Give it in the job's unit, without a fraction.")
@@ -76,6 +79,7 @@ class Reader:
         return value
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
+        """True or false; false where it is absent or neither."""
         value = table.get(key, False)
         if not isinstance(value, bool):
             self.problem(f"{where}.{key}", show(value), "true or false", "Write true or false.")
@@ -83,6 +87,7 @@ class Reader:
         return value
 
     def word(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[str, ...] = ()) -> str:
+        """A word, one of `choices` if there are any; the first of them where it is absent or no such word."""
         path = f"{where}.{key}" if where else key
         value = table.get(key, choices[0] if choices else "-")
         if not isinstance(value, str) or not value.strip():
@@ -96,6 +101,7 @@ class Reader:
         return value
 
     def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
+        """A list; empty where it is absent or none."""
         value = table.get(key, [])
         path = f"{where}.{key}" if where else key
         if not isinstance(value, list | tuple):

@@ -51,4 +51,3 @@ def strips_needed(
         if mesh_sag(load, area, wire, pitch, run / spans, spans) <= float(limit.inches):
             return strips
     return None
-
