@@ -34,6 +34,13 @@ def test_small_type_sets_fractions_in_line() -> None:
     assert [run.text for run in fonts.runs("16 1/4 in", STYLE.small)] == ["16 1/4 in"]
 
 
+def test_no_break_spaces_print_as_spaces() -> None:
+    """What holds a length together in wrapping is not left in the printed characters."""
+    (line,) = fonts.wrapped("cut to 16 1/4 in", 11.5, 400.0)
+    assert "\u00a0" in line
+    assert "".join(run.text for run in fonts.runs(line, 11.5)) == "cut to 16 1/4 in"
+
+
 @pytest.mark.parametrize("text", ["11/16/2026", "24/7", "5/4 board is not 5/4 in", "1/3", "2/2", "3/128", "1/4.5"])
 def test_what_is_no_mark_on_a_tape_is_not_built(text: str) -> None:
     """Dates, improper fractions and other ratios stay plain."""

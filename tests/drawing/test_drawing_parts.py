@@ -11,7 +11,7 @@ from woodshop.drawing.arrange import LaidView, fitted, placed_views
 from woodshop.drawing.model import Drawing, Kind, Line
 from woodshop.drawing.paper import Box, Word, mark_box
 from woodshop.drawing.part import part_drawing
-from woodshop.drawing.projection import doubled_area, projected, sight
+from woodshop.drawing.projection import doubled_area, flat, projected, sight
 from woodshop.drawing.style import PAPERS, STYLE
 from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
 from woodshop.units import ZERO, Length, millimetre
@@ -238,3 +238,42 @@ def test_a_small_profile_is_enlarged_and_says_so(parts: tuple[Part, ...]) -> Non
     narrow = fitted(_drawing(parts[0], "in"), drawn.sheet.size[0] - 1.0, 300)
     assert narrow.scale == drawn.scale
     assert narrow.drawing.views[1].enlarged == 1
+
+
+def test_the_place_of_every_cut_is_stated(part: Part, unit: str) -> None:
+    """A cut that touches neither end of an axis has its distance from the nearer end, a round one its centre's."""
+    drawing = _drawing(part, unit)
+    said = {d.text(unit) for view in drawing.views for d in view.dimensions}
+    for cut in part.cuts:
+        box, (axis, _) = cut_box(part, cut), FACE_AXIS[cut.face]
+        for i in range(3):
+            low, high, full = box.low[i], box.high[i], part.size[i]
+            if isinstance(cut.outline, Circle):
+                if i != axis:
+                    middle = (low + high) / 2
+                    assert min(middle, full - middle).number(unit) in said
+            elif low > ZERO and high < full:
+                assert min(low, full - high).number(unit) in said
+
+
+@pytest.mark.outside("ISO 5456-2:1996, third-angle projection: each view lies on the side it is seen from; from memory")
+def test_views_lie_on_the_side_they_are_seen_from(parts: tuple[Part, ...]) -> None:
+    """The edge of a neighbouring view that adjoins the front view is the edge of the front face itself."""
+    part = parts[1]
+    length, width, thick = part.size
+    for front, at_front, at_left in ((Face.SHOW, thick, ZERO), (Face.BACK, ZERO, length)):
+        right_end, left_end = (Face.RIGHT, Face.LEFT) if front is Face.SHOW else (Face.LEFT, Face.RIGHT)
+
+        def seen(face: Face, x: Length, y: Length, z: Length, front: Face = front) -> tuple[Length, Length]:
+            return flat(part, sight(face, front), (x, y, z))
+
+        assert seen(front, at_left, ZERO, ZERO) == (ZERO, ZERO)
+        assert seen(front, length - at_left, width, ZERO) == (length, width)
+        assert seen(right_end, ZERO, width, at_front) == (ZERO, width)
+        assert seen(left_end, ZERO, width, at_front) == (thick, width)
+        assert seen(Face.UPPER, at_left, ZERO, at_front) == (ZERO, ZERO)
+        assert seen(Face.LOWER, at_left, ZERO, at_front) == (ZERO, thick)
+    cells = {view.name: view.cell for part in parts for view in _drawing(part, "in").views}
+    assert cells["Upper edge"] == (0, 1)
+    assert cells["Left end"] == (1, 0)
+    assert cells["Right end"] == (1, 0)

@@ -253,6 +253,21 @@ def test_a_cell_longer_than_a_page_goes_on_over_pages() -> None:
         assert all(f"w{i}" in text.split() for i in (0, 777, 2500, 4999))
 
 
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+@pytest.mark.parametrize("banner", [None, "DO NOT CUT"])
+def test_full_pages_keep_clear_of_footer_and_banner(paper: str, banner: str | None) -> None:
+    """On pages full of text the body ends above the footer's rule and begins below the banner's frame."""
+    words = "Rip and crosscut. " * 900
+    with _open(write_pdf(Document("t", "s", (Paragraph(words),), banner=banner), paper)) as pdf:
+        assert len(pdf.pages) > 1
+        for page in pdf.pages:
+            rule = max(line["top"] for line in page.lines)
+            frame = max((rect["bottom"] for rect in page.rects), default=STYLE.margin)
+            body = [c for c in page.chars if abs(c["size"] - STYLE.body) < 0.01]
+            assert max(c["bottom"] for c in body) < rule
+            assert min(c["top"] for c in body) > frame - 1.0
+
+
 def test_a_figure_keeps_to_its_height(parts: tuple[Part, ...], three_inches: Length) -> None:
     """A drawing is no higher on paper than it was allowed to be."""
     drawing = part_drawing(parts[10], address="a", count=1)
