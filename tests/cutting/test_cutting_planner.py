@@ -391,3 +391,11 @@ def test_too_little_limited_stock_says_how_many_are_short() -> None:
 def test_unknown_effort_is_refused() -> None:
     with pytest.raises(ValueError, match="effort"):
         plan(mesh(0), effort="much")
+
+
+def test_great_numbers_are_planned_without_laying_piece_by_piece() -> None:
+    stock = [{"id": "s", "length": 10**9, "cost": 10**9}]
+    blanks = [{"id": "b", "length": 333_333_333, "count": 9 * 10**8}, {"id": "c", "length": 499_999_999, "count": 3}]
+    made = plan(job_of(stock, blanks))
+    assert made.cost == made.bound
+    assert check_plan(made) == ()

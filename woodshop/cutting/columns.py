@@ -13,6 +13,7 @@ from woodshop.cutting.solver import Model, Relaxed, solve_relaxed
 SCALE = 10**6
 MOST_COLUMNS = 20_000
 MOST_ROUNDS = 400
+_FEW_KNAPSACKS = 150
 
 Column = tuple[int, Pattern]
 """The number of a knapsack in the network, and how often each of its items is cut."""
@@ -98,6 +99,8 @@ def region_values(
         for number, pattern in columns:
             by_knapsack[number].append(pattern)
     done: set[int] = set()
+    known: dict[tuple[object, ...], list[tuple[int, Pattern]] | None] = {}
+    found: list[tuple[int, Pattern]] | None
     alike: dict[tuple[object, ...], list[int]] = {}
     for number, knapsack in enumerate(network.knapsacks):
         alike.setdefault((knapsack.items, knapsack.narrow_capacity), []).append(number)
@@ -110,7 +113,12 @@ def region_values(
         if columns is None:
             # Knapsacks that differ only in capacity yield the same regions: one table serves all of them.
             group = alike[knapsack.items, knapsack.narrow_capacity]
-            found = best_patterns([network.knapsacks[n] for n in group], worth)
+            shape = tuple((item.size, item.cap, item.narrow) for item in knapsack.items)
+            room = tuple(network.knapsacks[n].capacity for n in group)
+            same = (shape, room, knapsack.narrow_capacity, tuple(worth))
+            if same not in known:
+                known[same] = best_patterns([network.knapsacks[n] for n in group], worth)
+            found = known[same]
             if found is None:
                 return None
         else:
@@ -163,14 +171,15 @@ def certified_bound(job: Job, network: Network, prices: Sequence[int], columns: 
 
 
 def generate_columns(
-    job: Job, network: Network, progress: Callable[[str], None] | None = None
+    job: Job, network: Network, progress: Callable[[str], None] | None = None, rounds: int = MOST_ROUNDS
 ) -> tuple[list[Column], int, bool] | None:
     """Columns worth having, by pricing: (columns, best exact bound on the way, whether pricing ended).
 
     None when a knapsack is too large for an exact price.
     """
     columns: dict[Column, None] = {}
-    for number, knapsack in enumerate(network.knapsacks):
+    few = len(network.knapsacks) <= _FEW_KNAPSACKS
+    for number, knapsack in enumerate(network.knapsacks if few else ()):
         for i, item in enumerate(knapsack.items):
             thin = knapsack.capacity if not item.narrow else min(knapsack.capacity, knapsack.narrow_capacity or 0)
             count = min(item.cap, thin // item.size)
@@ -178,7 +187,7 @@ def generate_columns(
                 columns[number, tuple(count if k == i else 0 for k in range(len(knapsack.items)))] = None
     bound = 0
     penalty = 1 + max(stock.cost for stock in job.stock)
-    for turn in range(MOST_ROUNDS):
+    for turn in range(rounds):
         programme = programme_of(job, network, list(columns), is_whole=False)
         relaxed = solve_relaxed(with_shortage(programme.model, (penalty,) * len(network.sizes)))
         prices = whole_prices(programme, relaxed, len(network.sizes))
@@ -192,7 +201,7 @@ def generate_columns(
             rent = -relaxed.duals[programme.row_of[key]] if key in programme.row_of else 0.0
             if values.get(key, 0) > (stock.cost + rent) * SCALE + 10:
                 _add_tree(network, key, best, columns)
-        if turn % 5 == 4 or len(columns) == before:
+        if turn % 10 == 9 or turn == rounds - 1 or len(columns) == before:
             bound = max(bound, certified_bound(job, network, prices, None) or 0)
         if progress is not None:
             progress(f"pricing round {turn + 1}: {relaxed.value:.2f}, {len(columns)} columns")

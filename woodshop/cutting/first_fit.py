@@ -8,6 +8,7 @@ from woodshop.cutting.job import Job, Rules, Stock
 from woodshop.cutting.network import Board, Network, Size, lays_of, may_rip
 
 _MOST_TRIALS = 4000
+_MOST_PIECES = 20_000
 
 
 @dataclass(slots=True)
@@ -41,8 +42,11 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few pencil plans, one per order in which stock is preferred; None when stock runs short."""
+    """The best of a few pencil plans, one per order in which stock is preferred; None when stock runs short,
+    or when there are more pieces than a pencil would lay."""
     pieces = sum(size.count for size in network.sizes)
+    if pieces > _MOST_PIECES:
+        return None
     ratio = sorted(range(len(job.stock)), key=lambda j: (_per_area(job.stock[j], network.boards[j]), j))
     orders = [ratio, sorted(range(len(job.stock)), key=lambda j: (job.stock[j].cost, j))]
     orders += [[j, *(k for k in ratio if k != j)] for j in ratio[: max(0, _MOST_TRIALS // pieces)]]

@@ -12,6 +12,8 @@ from math import ceil
 
 from woodshop.cutting.assemble import lay_out
 from woodshop.cutting.columns import (
+    MOST_ROUNDS,
+    Column,
     Programme,
     certified_bound,
     enumerate_columns,
@@ -23,8 +25,8 @@ from woodshop.cutting.columns import (
     with_shortage,
 )
 from woodshop.cutting.job import Job
-from woodshop.cutting.network import Network
-from woodshop.cutting.plan import Layout
+from woodshop.cutting.network import Network, build_network
+from woodshop.cutting.plan import Layout, cost_of
 from woodshop.cutting.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
 
 EFFORTS: dict[str, tuple[tuple[int, int, bool], ...]] = {
@@ -33,6 +35,10 @@ EFFORTS: dict[str, tuple[tuple[int, int, bool], ...]] = {
     "long": ((1, 1500, False), (1, 3000, True), (2, 10_000, True), (3, 40_000, True), (2, 40_000, False)),
 }
 """Per effort its runs: seed, nodes at most, and whether totals are branched on."""
+SECTION_RUNS = {"quick": ((1, 20, False),), "default": ((1, 200, False),), "long": EFFORTS["long"]}
+WIDE_SECTION_LENGTHS = 1200
+WIDE_ROUNDS = {"quick": 40, "default": 120, "long": 400}
+MOST_SECTION_COLUMNS = 1_600
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,27 +55,68 @@ class Answer:
     missing: tuple[int, ...] = ()
 
 
-def search(job: Job, network: Network, effort: str, progress: Callable[[str], None] | None) -> Answer:
-    """The best layouts within an effort's runs. Raises SolverFailedError when the solver is missing or fails."""
+def search(job: Job, network: Network, effort: str, progress: Callable[[str], None] | None, floor: int = 0) -> Answer:
+    """The best layouts within an effort's runs; `floor` is a bound known already. Raises SolverFailedError."""
     say = progress or (lambda _: None)
+    if not network.complete:
+        return _search_sections(job, effort, say, floor)
     columns = enumerate_columns(network)
-    is_whole = columns is not None
-    bound = 0
     if columns is None:
-        priced = generate_columns(job, network, progress)
-        if priced is None:
-            raise SolverFailedError("the job's numbers are too fine for exact pricing")
-        columns, bound, _ = priced
-    programme = programme_of(job, network, columns, is_whole=is_whole and network.complete)
-    relaxed = _relaxed(programme)
+        columns, bound = _priced(job, network, MOST_ROUNDS, say)
+        programme = programme_of(job, network, columns, is_whole=False)
+        relaxed = _relaxed(programme)
+    else:
+        programme = programme_of(job, network, columns, is_whole=True)
+        relaxed = _relaxed(programme)
+        if relaxed is not None:
+            prices = whole_prices(programme, relaxed, len(network.sizes))
+            bound = certified_bound(job, network, prices, columns) or 0
     if relaxed is None:
         return _short(job, network, programme)
-    if is_whole:
-        bound = certified_bound(job, network, whole_prices(programme, relaxed, len(network.sizes)), columns) or 0
-    if not network.complete:
-        bound = 0
+    bound = max(bound, floor)
     say(f"{len(columns)} patterns; nothing can cost less than {bound}")
     return _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
+
+
+def _priced(job: Job, network: Network, rounds: int, say: Callable[[str], None]) -> tuple[list[Column], int]:
+    priced = generate_columns(job, network, say, rounds)
+    if priced is None:
+        raise SolverFailedError("the job's numbers are too fine for exact pricing")
+    return priced[0], priced[1]
+
+
+def _search_sections(job: Job, effort: str, say: Callable[[str], None], floor: int) -> Answer:
+    """Where there are many section lengths: pricing over (nearly) all of them gives the bound and the lengths worth
+    having, and the search runs over every pattern with those lengths."""
+    wide = build_network(job, WIDE_SECTION_LENGTHS)
+    columns, bound = _priced(job, wide, WIDE_ROUNDS[effort], say)
+    bound = max(bound if wide.complete else 0, floor)
+    programme = programme_of(job, wide, columns, is_whole=False)
+    relaxed = _relaxed(programme)
+    if relaxed is None:
+        return _short(job, wide, programme)
+    say(f"{len(columns)} patterns priced; nothing can cost less than {bound}")
+    reduced = relaxed.reduced
+    best = _integer(job, wide, programme, bound, relaxed, EFFORTS[effort][:1], say)
+    ranked: dict[int, None] = {}
+    for n in sorted(range(len(columns)), key=lambda n: (reduced[n], n)):
+        number, pattern = columns[n]
+        for item, count in zip(wide.knapsacks[number].items, pattern, strict=True):
+            if count and item.yields[0][0] in ("part", "panel"):
+                ranked.setdefault(item.extent)
+    for most in (40, 30, 20, 15, 10, 7, 5, 3):
+        narrow = build_network(job, only=frozenset(list(ranked)[:most]))
+        more = enumerate_columns(narrow, MOST_SECTION_COLUMNS)
+        if more is None:
+            continue
+        programme = programme_of(job, narrow, more, is_whole=False)
+        relaxed = _relaxed(programme)
+        if relaxed is not None:
+            found = _integer(job, narrow, programme, bound, relaxed, SECTION_RUNS[effort], say)
+            if found.layouts and (not best.layouts or cost_of(job, found.layouts) < cost_of(job, best.layouts)):
+                best = found
+        break
+    return best
 
 
 def _relaxed(programme: Programme) -> Relaxed | None:

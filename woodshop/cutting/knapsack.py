@@ -93,7 +93,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
     """
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
-    use = [i for i, item in enumerate(items) if values[i] > 0 and item.cap > 0]
+    use = _worth_using(items, values, max(knapsack.capacity for knapsack in knapsacks))
     use.sort(key=lambda i: (not items[i].narrow, i))
     unit = 0
     for i in use:
@@ -133,6 +133,19 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
                 room = min(room, thin // unit)
         answers.append((value, tuple(counts)))
     return answers
+
+
+def _worth_using(items: tuple[Item, ...], values: list[int], capacity: int) -> list[int]:
+    """The items but those that are worth no more than a smaller one of which there is always enough."""
+    use, most = [], 0
+    for i in sorted(range(len(items)), key=lambda i: (items[i].size, -values[i], i)):
+        item = items[i]
+        if values[i] <= most or item.cap < 1:
+            continue
+        use.append(i)
+        if (item.cap + 1) * item.size > capacity and not item.narrow:
+            most = values[i]
+    return use
 
 
 def _flattened(table: list[int], thin: int | None, unit: int) -> list[int]:

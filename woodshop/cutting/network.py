@@ -105,14 +105,16 @@ def may_rip(rules: Rules, width: int, length: int) -> bool:
     )
 
 
-def build_network(job: Job, most_sections: int = MOST_SECTION_LENGTHS) -> Network:
-    """Every knapsack of the job, with at most so many section lengths; regions that make nothing are left out."""
-    return _Builder(job, most_sections).build()
+def build_network(job: Job, most_sections: int = MOST_SECTION_LENGTHS, only: frozenset[int] | None = None) -> Network:
+    """Every knapsack of the job, with at most so many section lengths (or `only` these, where they occur); regions
+    that make nothing are left out."""
+    return _Builder(job, most_sections, only).build()
 
 
 class _Builder:
-    def __init__(self, job: Job, most_sections: int) -> None:
+    def __init__(self, job: Job, most_sections: int, only: frozenset[int] | None) -> None:
         self.job = job
+        self.only = only
         self.most_sections = most_sections
         self.rules = job.rules
         self.trim = job.cutting.final_trim
@@ -363,6 +365,9 @@ class _Builder:
                 sums = set(sorted(sums)[:: len(sums) // 5_000])
         found = {total - kerf for total in sums if total}
         extents = sorted(extent for extent in found | ({least} if least else set()) if extent <= longest)
+        if self.only is not None:
+            self.complete = False
+            return [extent for extent in reversed(extents) if extent in self.only]
         if len(extents) <= self.most_sections:
             return extents[::-1]
         self.complete = False

@@ -4,7 +4,7 @@ Flat rectangles are the only truth: a plan says where each piece lies on which s
 how it was found. The order of layouts and of pieces is fixed, so that equal plans are equal files.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -61,6 +61,12 @@ class Plan:
     assurance: str
     gap: int
     layouts: tuple[Layout, ...]
+
+
+def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
+    """What the stock of these layouts costs."""
+    costs = {stock.id: stock.cost for stock in job.stock}
+    return sum(costs[layout.stock] * layout.times for layout in layouts)
 
 
 def order_layouts(layouts: list[Layout]) -> tuple[Layout, ...]:

@@ -10,7 +10,7 @@ Without a solver, or when it fails, the pencil rule (`first_fit`) answers. Node 
 end the search, so the same job gives the same plan.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from fractions import Fraction
 from math import ceil
 
@@ -21,7 +21,7 @@ from woodshop.cutting.first_fit import first_fit
 from woodshop.cutting.integer import EFFORTS, Answer, search
 from woodshop.cutting.job import Job, job_digest
 from woodshop.cutting.network import Network, build_network
-from woodshop.cutting.plan import Layout, Plan
+from woodshop.cutting.plan import Layout, Plan, cost_of
 from woodshop.cutting.shortage import missing_stock, refuse_unfit
 from woodshop.cutting.solver import SolverFailedError
 from woodshop.errors import NothingToCutError, Problem
@@ -43,7 +43,7 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
     pencil = first_fit(job, network)
     area = area_bound(job, network)
     try:
-        answer = search(job, network, effort, progress)
+        answer = search(job, network, effort, progress, area)
     except SolverFailedError as error:
         if progress is not None:
             progress(f"no solver: {error}")
@@ -63,12 +63,6 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
             *(Problem(fault.place, f"{fault.code}: {fault.value}", fault.limits, do) for fault in faults)
         )
     return made
-
-
-def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
-    """What the stock of these layouts costs."""
-    costs = {stock.id: stock.cost for stock in job.stock}
-    return sum(costs[layout.stock] * layout.times for layout in layouts)
 
 
 def _judged(job: Job, cost: int, layouts: tuple[Layout, ...], answer: Answer, area: int, *, is_pencil: bool) -> Plan:
