@@ -157,7 +157,7 @@ def test_costs_of_all_units_add_up_to_what_is_bought(shop: Any, drawn: Any) -> N
         if group in used
     ]
     purchases = (*bought, *purchases)
-    costs = unit_costs(batch, units, (), purchases)
+    costs = unit_costs(batch, units, purchases)
     assert sum(cost.total.minor for cost in costs) == sum(p.total.minor for p in purchases)
     assert all(cost.total.minor >= 0 for cost in costs)
     assert all(not cost.total.minor for cost in costs if not cost.count)

@@ -47,6 +47,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (BOARD + 'mounting = "saw groove"', "mesh-lands-short", N, "5/16 in of wood", "every wire"),
     (RAISED, "mesh-off-wire", N, "19 1/8 in on the long side", "Snip"),
     (BOARD + 'mesh = "1/8 in"', "mesh-stops-bees", E, "1/8 in mesh", '"1/2 in"'),
+    ((', "spacer strips"', ""), "mesh-unsupported", W, "no spacer strips", "spacer strips"),
     ("number = 2\n", "mesh-sags", W, "over the widest span", "more strips"),
     # centre between 2 and 3 1/2 - 1 = 2 1/2: 2 1/4, so the hole runs from 1 3/4 to 2 3/4
     (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "begin 1 3/4 in up, shavings reach 2 in", "1/4 in taller"),

@@ -33,6 +33,18 @@ def check_stack(group: dict[str, Unit]) -> list[Finding]:
     if "mesh floor" not in group:
         return found
     floor = group["mesh floor"]
+    if "spacer strips" not in group:
+        found.append(
+            Finding(
+                "mesh-unsupported",
+                Severity.WARNING,
+                place,
+                "no spacer strips are made for these hives",
+                "strips under the mesh, or the sugar presses it down on the frames",
+                "common practice, no source",
+                'Add "spacer strips" to what is made, unless strips that fit are at hand.',
+            )
+        )
     limits = band_limits()
     gaps = hives.gaps or (setting.box.gap,)
     for measured in sorted(set(gaps)):

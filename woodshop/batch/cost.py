@@ -3,16 +3,14 @@
 from fractions import Fraction
 
 from woodshop.batch.buy import packed_boards, shavings_in
-from woodshop.batch.values import Batch, MaterialPlan, Purchase, Unit, UnitCost
+from woodshop.batch.values import Batch, Purchase, Unit, UnitCost
 from woodshop.shape.part import Role, counted
 from woodshop.units import Money
 
 _BY_FASTENER = {"staples": "staple", "screws": "screw", "glue": "glue"}
 
 
-def unit_costs(
-    batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...], purchases: tuple[Purchase, ...]
-) -> tuple[UnitCost, ...]:
+def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase, ...]) -> tuple[UnitCost, ...]:
     """The cost of every line, then of every hive's filling: all purchases, split by use; they add up to the total.
 
     Stock goes by the area of the pieces as cut, waste in proportion; fasteners by count. Sugar and vinegar go to

@@ -50,7 +50,7 @@ def plan_batch(
             progress(f"cutting {job.material}: {blanks} pieces")
         plans.append(MaterialPlan(job, plan_job(job.job)))
     purchases, unpriced = buy(batch, units, tuple(plans))
-    costs = unit_costs(batch, units, tuple(plans), purchases)
+    costs = unit_costs(batch, units, purchases)
     return PlannedBatch(batch, units, tuple(plans), purchases, unpriced, costs, report)
 
 

@@ -34,7 +34,7 @@ _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 def settle(design: Design, yard: Yard) -> Batch:
     """The batch with nothing left open. Raises InputError when what was asked for contradicts itself."""
     defaults: list[Default] = []
-    saw = _saw(yard, defaults)
+    saw = _saw(yard, design.unit, defaults)
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     widths = tuple(
         w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
@@ -134,9 +134,10 @@ def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
     return row
 
 
-def _saw(yard: Yard, defaults: list[Default]) -> SawSettings:
+def _saw(yard: Yard, unit: str, defaults: list[Default]) -> SawSettings:
     values: dict[str, Any] = {}
-    for name, key in _SAW_FACTS.items():
+    metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
+    for name, key in (_SAW_FACTS | metric).items():
         given = getattr(yard.saw, name)
         values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
     return SawSettings(longest_rip=yard.saw.longest_rip, **values)
