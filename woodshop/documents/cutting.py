@@ -1,5 +1,7 @@
 """Cutting pages: every layout drawn to scale with its marks, and below it the cuts in sawing order."""
 
+from collections import Counter
+
 from woodshop.batch.values import PlannedBatch
 from woodshop.cutting.sequence import SawCut, leftovers, saw_cuts
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
@@ -43,7 +45,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
 def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
     times = "once" if layout.times == 1 else f"{layout.times} times"
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
-    figure = Figure(layout_drawing(layout, planned), most_height=inch("2 1/4") if layout.is_sawn else inch("2 3/4"))
+    figure = Figure(layout_drawing(layout, planned), most_height=inch("2 3/4"))
     blocks: list[Block] = [Heading(f"{layout.name}: {layout.what}, cut {times}", 3), figure]
     if any(cut.is_narrow for cut in cuts):
         hand = planned.batch.saw.wood_in_hand
@@ -155,15 +157,12 @@ def at_mark(length: Length, mark: Length, unit: str) -> str:
 
 def _gives(run: list[SawCut], marks: dict[str, str], holds: dict[str, list[str]], times: int) -> str:
     """What comes off: parts by their marks, counted; a strip or section by its name and the marks it is for."""
-    counts: dict[str, int] = {}
-    for cut in run:
-        for name in cut.yields if cut.kind != "trim" else ():
-            counts[name] = counts.get(name, 0) + 1
-    words = [f"{count * times} x {marks[name]}" for name, count in counts.items() if name in marks]
-    for name in counts:
-        if name not in marks:
-            inside = dict.fromkeys(mark for of, held in holds.items() if of.startswith(name) for mark in held)
-            words.append(f"{name} ({', '.join(inside)})" if inside else name)
+    names = [name for cut in run if cut.kind != "trim" for name in cut.yields]
+    counts = Counter(marks[name] for name in names if name in marks)
+    words = [f"{count * times} x {mark}" for mark, count in counts.items()]
+    for name in dict.fromkeys(name for name in names if name not in marks):
+        inside = dict.fromkeys(mark for of, held in holds.items() if of.startswith(name) for mark in held)
+        words.append(f"{name} ({', '.join(inside)})" if inside else name)
     return ", ".join(words)
 
 

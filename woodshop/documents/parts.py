@@ -1,9 +1,10 @@
 """The part table and the drawing of every part that has a cut in it."""
 
 from dataclasses import replace
+from itertools import zip_longest
 
 from woodshop.batch.values import Need, PlannedBatch
-from woodshop.drawing.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.model import Align, Beside, Block, Column, Figure, Heading, Paragraph, Table
 from woodshop.drawing.part import part_drawing
 from woodshop.shape.part import Part
 from woodshop.units import inch
@@ -54,22 +55,22 @@ def part_blocks(planned: PlannedBatch) -> list[Block]:
     drawn = [group for group in alike(needs_of(planned)) if not group[0].part.is_plain]
     if drawn:
         blocks.append(Heading("Part drawings", 1))
-    for group in drawn:
-        marks = ", ".join(need.mark for need in group)
-        count = sum(need.count for need in group)
-        first = group[0]
-        drawing = part_drawing(first.part, address=first.address, count=count, unit=unit)
-        title = f"{marks}: {_names(group)}, make {count}"
-        blocks.append(
-            KeepTogether(
-                (
-                    Heading(title, 2),
-                    Paragraph("; ".join(need.address for need in group), small=True),
-                    Figure(drawing, most_height=inch("2 3/4")),
-                )
-            )
-        )
+    sheets = [_sheet(group, unit) for group in drawn]
+    blocks += [Beside(left, right) for left, right in zip_longest(sheets[::2], sheets[1::2], fillvalue=())]
     return blocks
+
+
+def _sheet(group: list[Need], unit: str) -> tuple[Block, ...]:
+    """One part's heading, addresses and drawing, half a page wide."""
+    marks = ", ".join(need.mark for need in group)
+    count = sum(need.count for need in group)
+    first = group[0]
+    drawing = part_drawing(first.part, address=first.address, count=count, unit=unit, grain=has_grain(first.part))
+    return (
+        Heading(f"{marks}: {_names(group)}, make {count}", 3),
+        Paragraph("; ".join(need.address for need in group), small=True),
+        Figure(drawing, most_height=inch("2 3/4")),
+    )
 
 
 def _names(group: list[Need]) -> str:

@@ -13,8 +13,8 @@ from woodshop.drawing.style import POINTS_PER_MM, SCALES
 from woodshop.units import ZERO, Length
 
 _ROOM = 470.0  # points of paper width left for the board beside its dimension
-_LEAST_STRIP = 18.0  # points: the height of a line of type in a piece
-_MOST_HEIGHT = 230.0
+_LEAST_STRIP = 11.0  # points: a strip this high can be told from its neighbours; its name may stand beside it
+_MOST_HEIGHT = 150.0
 _MOST_STRETCH = 12
 _LONGEST_MARK = 4  # characters
 

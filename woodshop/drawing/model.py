@@ -285,7 +285,17 @@ class KeepTogether:
     blocks: "tuple[Block, ...]"
 
 
-Block = Heading | Paragraph | Bullets | Steps | Caution | Table | Figure | KeyFigures | PageBreak | KeepTogether
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Two columns side by side that stay on one page; no page break, and nothing kept together, within them."""
+
+    left: "tuple[Block, ...]"
+    right: "tuple[Block, ...]"
+
+
+Block = (
+    Heading | Paragraph | Bullets | Steps | Caution | Table | Figure | KeyFigures | PageBreak | KeepTogether | Beside
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -183,7 +183,23 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
             return [_figure(block, room)]
         case model.PageBreak():
             return [PageBreak()]
+        case model.Beside():
+            return [_beside(block, room)]
     raise TypeError(f"not a block: {block!r}")
+
+
+def _beside(block: model.Beside, room: tuple[float, float]) -> Flowable:
+    half = (room[0] - _GUTTER) / 2
+    cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in (block.left, block.right)]
+    style: list[Any] = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("LEFTPADDING", (0, 0), (0, 0), 0),
+        ("RIGHTPADDING", (0, 0), (0, 0), _GUTTER / 2),
+        ("LEFTPADDING", (1, 0), (1, 0), _GUTTER / 2),
+        ("RIGHTPADDING", (1, 0), (1, 0), 0),
+    ]
+    return Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)
 
 
 def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
@@ -208,4 +224,5 @@ def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
     return FigureFlow(drawn.sheet, "; ".join(words))
 
 
+_GUTTER = 18.0
 _UNIT_WORDS = {"in": "inches", "mm": "millimetres"}
