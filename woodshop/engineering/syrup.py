@@ -1,0 +1,349 @@
+"""Sugar syrup by weight: density, volume, what a light hive wants, and what the season leaves on a board.
+
+Everything is exact arithmetic on the rows of the table `syrup`; volumes are those at 20 °C.
+Density: CRC Handbook of Chemistry and Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. What
+dissolves: F. Mohos, Confectionery and Chocolate Engineering, 2010, Appendix 2, Table A2.3, 0 to 30 °C.
+Outside those ranges nothing is guessed: InputError. Sugar is taken as dry sucrose (sold with at most 0.075 % water).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from woodshop.errors import InputError, Problem
+from woodshop.reference.cautions import Caution, cautions
+from woodshop.reference.facts import fact, facts_in
+from woodshop.units import Density, Mass, Volume, decimals
+
+_NOTHING = Mass(Fraction(0))
+_NEAT = 20  # no recipe's number is greater, and a weight typed for a part is
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """Parts of sugar to parts of water, by weight; both more than nothing."""
+
+    sugar: Fraction
+    water: Fraction
+
+    def __post_init__(self) -> None:
+        if self.sugar <= 0 or self.water <= 0:
+            raise ValueError(f"{self}: a syrup has some sugar and some water")
+
+    @property
+    def share(self) -> Fraction:
+        """Sugar by weight of the syrup, from 0 to 1."""
+        return self.sugar / (self.sugar + self.water)
+
+    def __str__(self) -> str:
+        return f"{decimals(self.sugar, 2)}:{decimals(self.water, 2)}"
+
+
+ONE_TO_ONE = Strength(Fraction(1), Fraction(1))
+TWO_TO_ONE = Strength(Fraction(2), Fraction(1))
+
+
+def read_strength(text: str) -> Strength:
+    """The strength written as sugar to water by weight, as "2:1". Raises ValueError.
+
+    >>> print(read_strength("2:1"), read_strength("5:3").share)
+    2:1 5/8
+    """
+    sugar, colon, water = text.partition(":")
+    parts = sugar.strip(), water.strip()
+    if not colon or not all(part.isascii() and part.isdecimal() and 0 < int(part) <= _NEAT for part in parts):
+        raise ValueError(f"{text!r} is not sugar to water by weight, as 2:1, in whole parts up to {_NEAT}")
+    return Strength(Fraction(int(sugar)), Fraction(int(water)))
+
+
+@dataclass(frozen=True, slots=True)
+class Syrup:
+    """Sugar and water stirred together until clear. `volume` is that at 20 °C."""
+
+    sugar: Mass
+    water: Mass
+    volume: Volume
+
+    @property
+    def mass(self) -> Mass:
+        """What it weighs."""
+        return self.sugar + self.water
+
+    @property
+    def share(self) -> Fraction:
+        """Sugar by weight, from 0 to 1."""
+        return self.sugar / self.mass
+
+    @property
+    def water_volume(self) -> Volume:
+        """The water before it is stirred in, at 20 °C."""
+        return density_of(Fraction(0)).volume_of(self.water)
+
+    @property
+    def us_gallons(self) -> Fraction:
+        """Volume in US gallons of 16 US cups, exactly."""
+        return self.volume.us_cups / 16
+
+    @property
+    def crystals_below(self) -> Fraction | None:
+        """The temperature in °C below which sugar crystallises out; None when it stays clear down to 0 °C."""
+        return saturation_temperature(self.share)
+
+
+def density_of(share: Fraction) -> Density:
+    """Density at 20 °C of syrup with that share of sugar by weight, from 0 to 0.68. Raises InputError outside.
+
+    Between two rows the volume of a kilogram is taken on the straight line, as though sugar and water
+    mixed without shrinking from the one row to the next; the rows between, left out here, agree to 0.02 %.
+
+    >>> print(density_of(Fraction(1, 2)), density_of(Fraction(2, 3)))
+    1.23 kg/L 1.327 kg/L
+    """
+    rows = tuple(
+        (Fraction(row.column("percent")) / 100, 1 / row.density.kg_per_litre)
+        for row in facts_in("syrup")
+        if row.column("percent")
+    )
+    return Density(1 / _between(rows, share, "share of sugar", lambda at: f"{decimals(at * 100, 2)} % by weight"))
+
+
+def solubility(celsius: Fraction) -> Fraction:
+    """Sugar by weight of the syrup that can take up no more, at 0 to 30 °C. Raises InputError outside.
+
+    Between two rows the straight line is taken.
+
+    >>> print(solubility(Fraction(20)))
+    6709/10000
+    """
+    return _between(_saturated(), celsius, "temperature", lambda at: f"{decimals(at, 2)} °C")
+
+
+def saturation_temperature(share: Fraction) -> Fraction | None:
+    """The temperature in °C at which syrup of that share is full of sugar: it crystallises when colder.
+
+    None when it is not full even at 0 °C. Raises InputError above what dissolves at 30 °C.
+
+    >>> saturation_temperature(Fraction(1, 2)) is None, round(float(saturation_temperature(Fraction(2, 3))), 1)
+    (True, 17.2)
+    """
+    rows = tuple((full, celsius) for celsius, full in _saturated())
+    if share < rows[0][0]:
+        return None
+    return _between(rows, share, "share of sugar", lambda at: f"{decimals(at * 100, 2)} % by weight")
+
+
+def syrup_of(sugar: Mass, water: Mass) -> Syrup:
+    """The syrup of just so much sugar and water.
+
+    Raises InputError when there is none of one of them, or more sugar than dissolves at 20 °C.
+    By arithmetic: 10 + 10 lb = 9.072 kg at 1.2295 kg/L = 7.379 L = 1.949 gal.
+
+    >>> from woodshop.units import pound
+    >>> [round(float(syrup_of(pound(10), pound(water)).us_gallons), 3) for water in (10, 5)]
+    [1.949, 1.355]
+    """
+    _positive(("sugar", sugar), ("water", water))
+    made = sugar + water
+    _dissolves(sugar / made)
+    return Syrup(sugar, water, density_of(sugar / made).volume_of(made))
+
+
+def syrup_from_sugar(sugar: Mass, strength: Strength) -> Syrup:
+    """All of that sugar made into syrup of that strength. Raises InputError as `syrup_of` does."""
+    return syrup_of(sugar, sugar * (strength.water / strength.sugar))
+
+
+def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
+    """The sugar and water that make so much syrup. Raises InputError when it is none, or would not dissolve.
+
+    >>> from woodshop.units import litres
+    >>> made = syrup_for_volume(litres("4.54609"), TWO_TO_ONE)  # an imperial gallon
+    >>> print(made.sugar.text("kg"), made.water.text("kg"))
+    4.02 kg 2.01 kg
+    """
+    if volume.mm3 <= 0:
+        raise InputError(_none("volume of syrup", f"{decimals(volume.litres, 2)} L"))
+    _dissolves(strength.share)
+    made = density_of(strength.share).mass_of(volume)
+    return syrup_of(made * strength.share, made * (1 - strength.share))
+
+
+# ---- light hives ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LightHive:
+    """What one hive lacks. `syrup` is the feed that makes it good, None when nothing lacks."""
+
+    wanted: Mass
+    there: Mass
+    stores_water: Fraction
+    syrup: Syrup | None
+
+    @property
+    def short(self) -> Mass:
+        """Wanted stores less what is there; nothing when there is enough."""
+        return max(self.wanted - self.there, _NOTHING)
+
+    @property
+    def sugar(self) -> Mass:
+        """Sugar to feed."""
+        return self.syrup.sugar if self.syrup else _NOTHING
+
+
+def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
+    """The sugar that bees store as so much capped syrup: all that is in it and is not water.
+
+    Assumed: bees dry syrup to the moisture of the row syrup.stores_water (18 %, a bee-supply house's page; honey
+    of the United States averages 17.2 %), nothing of it is eaten on the way, and stores weigh their sugar and
+    their water. Left out, from memory: splitting sucrose takes up water, which makes the stores some 5 % heavier,
+    and the work of storing burns some sugar; the two pull against each other.
+    Raises InputError for a share outside 0 to 1.
+
+    >>> from woodshop.units import pound
+    >>> print(sugar_for_stores(pound(20)))
+    16.4 lb
+    """
+    water = fact("syrup.stores_water").number if water_share is None else water_share
+    if not 0 <= water < 1:
+        given = f"{decimals(water * 100, 2)} %"
+        do = "Give it by weight; honey has about 18 %."
+        raise InputError(Problem("water in stores", given, "0 to less than 100 %", do))
+    return stores * (1 - water)
+
+
+def feed_light_hive(
+    wanted: Mass, there: Mass, strength: Strength = TWO_TO_ONE, water_share: Fraction | None = None
+) -> LightHive:
+    """The feed for a hive that should hold `wanted` stores and holds `there`.
+
+    `water_share` is that of the stores by weight, else the row syrup.stores_water; see `sugar_for_stores`.
+    Raises InputError for no stores wanted, less than none there, or a syrup that does not dissolve.
+    """
+    problems = []
+    if wanted.grams <= 0:
+        problems.append(_none("stores wanted", str(wanted)))
+    if there.grams < 0:
+        do = "Weigh the hive again, and take off what the boxes and bees weigh."
+        problems.append(Problem("stores there", str(there), "0 lb or more", do))
+    if problems:
+        raise InputError(*problems)
+    water = fact("syrup.stores_water").number if water_share is None else water_share
+    short = wanted - there
+    syrup = syrup_from_sugar(sugar_for_stores(short, water), strength) if short.grams > 0 else None
+    return LightHive(wanted, there, water, syrup)
+
+
+# ---- the season's end -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class SugarLeft:
+    """What is left on a board: `sugar` dry, `water` still in it. `cautions` go wherever the figures go."""
+
+    weight: Mass
+    tare: Mass
+    water_share: Fraction
+    cautions: tuple[Caution, ...]
+
+    @property
+    def net(self) -> Mass:
+        """Weight less tare: sugar and its water."""
+        return self.weight - self.tare
+
+    @property
+    def water(self) -> Mass:
+        """Water still in it."""
+        return self.net * self.water_share
+
+    @property
+    def sugar(self) -> Mass:
+        """Sugar, dry."""
+        return self.net - self.water
+
+
+@dataclass(frozen=True, slots=True)
+class SyrupFromBoard:
+    """Left sugar made into syrup: `add` is the water to stir in, `syrup` counts also what was in the sugar."""
+
+    left: SugarLeft
+    add: Mass
+    syrup: Syrup
+    cautions: tuple[Caution, ...]
+
+    @property
+    def add_volume(self) -> Volume:
+        """The water to stir in, at 20 °C."""
+        return density_of(Fraction(0)).volume_of(self.add)
+
+
+def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) -> SugarLeft:
+    """The sugar on a board that weighs `weight`, and weighed `tare` before it was packed.
+
+    `water_share` is the water in what is left, by its weight, else the row syrup.left_water (a judgement).
+    Raises InputError when the board weighs no more than its tare, or the share is not from 0 to less than 1.
+    """
+    problems = []
+    if tare.grams <= 0:
+        problems.append(_none("tare of the board", str(tare)))
+    if weight.grams <= tare.grams:
+        do = "Weigh the board with its sugar; there is none left, or the two are the wrong way round."
+        problems.append(Problem("weight of the board", str(weight), f"more than its tare of {tare}", do))
+    share = fact("syrup.left_water").number if water_share is None else water_share
+    if not 0 <= share < 1:
+        given = f"{decimals(share * 100, 2)} %"
+        problems.append(Problem("water left in the sugar", given, "0 to less than 100 %", "Give it by weight."))
+    if problems:
+        raise InputError(*problems)
+    return SugarLeft(weight, tare, share, cautions("bee disease"))
+
+
+def syrup_from_board(left: SugarLeft, strength: Strength = ONE_TO_ONE) -> SyrupFromBoard:
+    """The water that turns what is left into syrup of that strength, and the syrup it makes.
+
+    Raises InputError when the sugar holds more water already than that, or the syrup would not dissolve.
+    """
+    made = syrup_from_sugar(left.sugar, strength)
+    add = made.water - left.water
+    if add.grams < 0:
+        given = f"{decimals(left.water_share * 100, 2)} %"
+        most = f"at most {decimals((1 - strength.share) * 100, 2)} % for {strength}"
+        raise InputError(Problem("water left in the sugar", given, most, "Make a thinner syrup, such as 1:1."))
+    return SyrupFromBoard(left, add, made, left.cautions + cautions("syrup"))
+
+
+# ---- the rule between rows ---------------------------------------------------------------------------
+
+
+def _saturated() -> tuple[tuple[Fraction, Fraction], ...]:
+    return tuple((Fraction(row.column("celsius")), row.number) for row in facts_in("syrup") if row.column("celsius"))
+
+
+def _between(
+    rows: tuple[tuple[Fraction, Fraction], ...], at: Fraction, where: str, told: Callable[[Fraction], str]
+) -> Fraction:
+    """On the straight line between the rows at either side; InputError outside them. `told` writes a place."""
+    for (low, below), (high, above) in pairwise(rows):
+        if low <= at <= high:
+            return below + (above - below) * (at - low) / (high - low)
+    wanted = f"{told(rows[0][0])} to {told(rows[-1][0])}"
+    raise InputError(Problem(where, told(at), wanted, "The published table ends there; ask for less."))
+
+
+def _dissolves(share: Fraction) -> None:
+    most = solubility(Fraction(20))
+    if share > most:
+        given = f"{decimals(share * 100, 2)} % sugar by weight"
+        wanted = f"at most {decimals(most * 100, 2)} %, all that dissolves at 20 °C"
+        raise InputError(Problem("strength of the syrup", given, wanted, "Take more water, such as 2:1 or 1:1."))
+
+
+def _positive(*named: tuple[str, Mass]) -> None:
+    problems = [_none(name, str(mass)) for name, mass in named if mass.grams <= 0]
+    if problems:
+        raise InputError(*problems)
+
+
+def _none(where: str, given: str) -> Problem:
+    return Problem(where, given, "more than nothing", "Give what was weighed or measured.")
