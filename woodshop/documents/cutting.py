@@ -129,7 +129,7 @@ def _deed(layout: NumberedLayout, cut: SawCut) -> str:
     if cut.kind == "section":
         return "crosscut to sections, stop"
     if cut.is_narrow:
-        return "rip; the strip falls away from the fence"
+        return "rip, strip falls free"
     if cut.kind == "rip":
         return "rip, fence"
     return "crosscut, stop"

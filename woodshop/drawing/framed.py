@@ -37,8 +37,8 @@ _PADDING = [
     ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
     ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
     ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
-    ("TOPPADDING", (0, 0), (-1, -1), 3.0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 4.0),
+    ("TOPPADDING", (0, 0), (-1, -1), 2.0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 3.0),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
 ]
 

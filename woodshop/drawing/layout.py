@@ -13,9 +13,11 @@ from woodshop.drawing.style import POINTS_PER_MM, SCALES
 from woodshop.units import ZERO, Length
 
 _ROOM = 470.0  # points of paper width left for the board beside its dimension
-_LEAST_STRIP = 11.0  # points: a strip this high can be told from its neighbours; its name may stand beside it
+_LEAST_STRIP = 14.0  # points: the height of a line of type in a piece
+_THIN = 3.2  # points: a strip too narrow for type, told from its neighbours and named beside the board
 _MOST_HEIGHT = 150.0
 _MOST_STRETCH = 12
+_EASY = 5  # a strip that this stretch makes high enough for type gets it
 _LONGEST_MARK = 4  # characters
 
 
@@ -128,12 +130,12 @@ def _label(rect: Rect, mark: str, unit: str) -> Label:
 
 
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:
-    """By how much to draw the width wider, so that a line of type fits the narrowest strip."""
+    """By how much to draw the width wider, so that type fits the strips, and the narrowest can be seen."""
     scale = next((s for s in SCALES[unit] if s <= 1 and length.mm * s * POINTS_PER_MM <= _ROOM), SCALES[unit][-1])
-    narrow = float(min(strips, default=width).mm * scale * POINTS_PER_MM)
+    points = [float(strip.mm * scale * POINTS_PER_MM) for strip in strips] or [_LEAST_STRIP]
     for times in range(1, _MOST_STRETCH + 1):
         if times > 1 and float(width.mm * scale * POINTS_PER_MM) * times > _MOST_HEIGHT:
             return Fraction(times - 1)
-        if narrow * times >= _LEAST_STRIP:
+        if all(p * times >= (_LEAST_STRIP if p * _EASY >= _LEAST_STRIP else _THIN) for p in points):
             return Fraction(times)
     return Fraction(_MOST_STRETCH)
