@@ -161,10 +161,10 @@ def test_a_figure_that_is_too_high_is_stretched_less() -> None:
     long, wide = inch(64), inch("7 1/4")
     strips = [Rect(ZERO, inch(6), inch(14), inch("1/4"), "K")]
     drawing = layout_drawing("b", long, wide, strips)
-    tall, low = fitted(drawing, 532, 400), fitted(drawing, 532, 150)
+    tall, low = fitted(drawing, 532, 400), fitted(drawing, 532, 100)
     assert low.drawing.views[0].stretch < tall.drawing.views[0].stretch
     assert low.scale == tall.scale
-    assert low.sheet.size[1] <= 150
+    assert low.sheet.size[1] <= 100
 
 
 def test_marks_are_the_labels_only_while_they_tell_parts_apart() -> None:

@@ -41,7 +41,7 @@ def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
     drawing = item_drawing(first, unit)
     caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
     return [
-        KeepTogether((Heading(f"{title}, make {count}", 2), Figure(drawing, caption, inch("2 3/4"), say_scale=False))),
+        KeepTogether((Heading(f"{title}, make {count}", 2), Figure(drawing, caption, inch("2 1/4"), say_scale=False))),
         _table(units, unit),
         *_fasteners(first),
         *(caution_box(topic) for topic in topics),
