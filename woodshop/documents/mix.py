@@ -67,7 +67,7 @@ def cups(value: Fraction) -> str:
     """Cups to a quarter where it is one, else with the millilitres beside.
 
     >>> cups(Fraction(3, 2)), cups(Fraction(9, 8))
-    ('1 1/2 cups', '1.13 cups (266 mL)')
+    ('1 1/2 cups', '1.12 cups (266 mL)')
     """
     if (value * 4).denominator == 1:
         whole, rest = divmod(value, 1)
