@@ -168,3 +168,50 @@ def test_a_corrupted_batch_plan_is_found_unsound(folder: Path) -> None:
     result = run("verify", path)
     assert result.exit_code == 1
     assert "NOT SOUND" in result.stdout
+
+
+GOOD = HEAD + SMALL
+MALFORMED = {
+    "nothing": "",
+    "no TOML": "hives = [",
+    "another format": GOOD.replace("design/1", "design/9"),
+    "no hives": GOOD.replace("[[hives]]", "[hive]"),
+    "a misspelt key": GOOD.replace("count = 2", "cuont = 2"),
+    "nine frames": GOOD.replace("frames = 10", "frames = 9"),
+    "no count": GOOD.replace("count = 2\n", ""),
+    "a count of nothing": GOOD.replace("count = 2", "count = 0"),
+    "half a hive": GOOD.replace("count = 2", "count = 2.5"),
+    "a length in cubits": GOOD.replace('gap = "1/4"', 'gap = "1 cubit"'),
+    "a fraction of nothing": GOOD.replace('gap = "1/4"', 'gap = "1/0"'),
+    "a negative width": GOOD.replace("count = 2", 'count = 2\nwidth = "-16"'),
+    "a box for no bees": GOOD.replace("count = 2", 'count = 2\nwidth = "6"'),
+    "an unknown item": GOOD.replace("fondant rim", "fondant rimm"),
+    "an unknown mounting": GOOD + 'mounting = "glued"\n',
+    "no yard file": GOOD.replace(YARD, "nowhere.toml"),
+    "a name that leaves the folder": GOOD.replace('batch = "small"', 'batch = "../small"'),
+    "a date of never": GOOD.replace("2026-11-26", "2026-13-45"),
+    "strips that do not fit": HEAD + LIFTS.replace('"3/8"', '"3"'),
+    "a misspelt setting": GOOD + 'notch_hight = "3/8"\n',
+    "sugar without a unit": HEAD + '[board]\nsugar = "16"\n' + SMALL,
+    "sugar for an elephant": HEAD + '[board]\nsugar = "40 lb"\nhead_room = "3"\ndensity = "0.4 kg/L"\n' + SMALL,
+}
+
+
+@pytest.mark.parametrize("text", MALFORMED.values(), ids=MALFORMED.keys())
+@pytest.mark.parametrize("command", ["check", "plan"])
+def test_a_malformed_design_exits_3_with_a_clear_message_and_writes_nothing(
+    folder: Path, text: str, command: str
+) -> None:
+    design = folder / "small.toml"
+    design.write_text(text, encoding="utf-8")
+    before = sorted(folder.rglob("*"))
+    result = run(command, design, *(("--out", folder / "out") if command == "plan" else ()))
+    assert result.exit_code == 3, result.output
+    assert result.stdout == ""
+    lines = result.stderr.strip().splitlines()
+    assert lines
+    for line in lines:
+        assert line.startswith("error: ")
+        assert "; wanted " in line
+    assert "Traceback" not in result.stderr
+    assert sorted(folder.rglob("*")) == before
