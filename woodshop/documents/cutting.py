@@ -49,10 +49,7 @@ def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
     blocks: list[Block] = [Heading(f"{layout.name}: {layout.what}, cut {times}", 3), figure]
     if any(cut.is_narrow for cut in cuts):
         hand = planned.batch.saw.wood_in_hand
-        text = (
-            f"the strip falls free on the far side of the blade, never between blade and fence; at least {hand} of "
-            "wood stays in the hand; push stick, featherboard, guard, riving knife. The saw maker's manual goes first."
-        )
+        text = f"the strip falls free of the fence, {hand} stays in the hand; push stick, guard; saw's manual first."
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
     table = _cut_table(layout, cuts, planned)
     if len(table.rows) > _MOST_ROWS:

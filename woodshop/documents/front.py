@@ -36,7 +36,7 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
     columns = (
         Column("what", weight=4),
         Column("for", weight=5),
-        Column("how the number comes about", weight=7),
+        Column("how the number comes about", weight=8),
         Column("make", Align.RIGHT, weight=1),
     )
     return [

@@ -37,8 +37,8 @@ _PADDING = [
     ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
     ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
     ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
-    ("TOPPADDING", (0, 0), (-1, -1), 2.0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 3.0),
+    ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
 ]
 
@@ -64,7 +64,7 @@ def table_flow(block: model.Table, room: float) -> Flowable:
     if len(rows) > 4 and all(len(cell.fixed or ()) <= 6 for row in rows for cell in row if isinstance(cell, TextFlow)):
         style += [("NOSPLIT", (0, 0), (-1, 2)), ("NOSPLIT", (0, -2), (-1, -1))]
     table = Table(rows, colWidths=widths, repeatRows=1, style=style)
-    table.spaceBefore, table.spaceAfter = 4, 9
+    table.spaceBefore, table.spaceAfter = 3, 7
     if table.wrap(room, 0)[1] <= _UNDIVIDED:
         table.splitByRow = 0
     return table

@@ -20,7 +20,7 @@ PAPERS: dict[str, tuple[float, float]] = {
 class Style:
     """Type scale, margins, line weights and patterns, in points."""
 
-    margin: float = 40.0  # 14 mm: every desk printer reaches this far
+    margin: float = 36.0  # 12.7 mm: every desk printer reaches this far
     footer_gap: float = 16.0
     banner_height: float = 46.0
 
@@ -30,7 +30,7 @@ class Style:
     headings: tuple[float, float, float] = (20.0, 15.0, 12.5)
     banner: float = 32.0
     figure_value: float = 20.0
-    leading: float = 1.28  # line pitch over type size
+    leading: float = 1.2  # line pitch over type size
 
     fraction: float = 0.7  # size of a built fraction's digits over the type size
     least_built: float = 11.5  # below this size fractions are set in line: 16 1/4
