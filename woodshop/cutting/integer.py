@@ -29,13 +29,12 @@ from woodshop.cutting.network import Network, build_network
 from woodshop.cutting.plan import Layout, cost_of
 from woodshop.cutting.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
 
-EFFORTS: dict[str, tuple[tuple[int, int, bool], ...]] = {
-    "quick": ((1, 200, False),),
-    "default": ((1, 700, False), (1, 1500, True), (2, 2500, True)),
-    "long": ((1, 1500, False), (1, 3000, True), (2, 10_000, True), (3, 40_000, True), (2, 40_000, False)),
+EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
+    "quick": ((1, 60),),
+    "default": ((1, 4_000), (2, 4_000), (3, 8_000)),
+    "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
 }
-"""Per effort its runs: seed, nodes at most, and whether totals are branched on."""
-SECTION_RUNS = {"quick": ((1, 20, False),), "default": ((1, 200, False),), "long": EFFORTS["long"]}
+"""Per effort its runs: seed, and nodes at most."""
 WIDE_SECTION_LENGTHS = 1200
 WIDE_ROUNDS = {"quick": 40, "default": 120, "long": 400}
 MOST_SECTION_COLUMNS = 1_600
@@ -97,7 +96,7 @@ def _search_sections(job: Job, effort: str, say: Callable[[str], None], floor: i
         return _short(job, wide, programme)
     say(f"{len(columns)} patterns priced; nothing can cost less than {bound}")
     reduced = relaxed.reduced
-    best = _integer(job, wide, programme, bound, relaxed, EFFORTS[effort][:1], say)
+    best = _integer(job, wide, programme, bound, relaxed, EFFORTS["quick"], say)
     ranked: dict[int, None] = {}
     for n in sorted(range(len(columns)), key=lambda n: (reduced[n], n)):
         number, pattern = columns[n]
@@ -112,7 +111,7 @@ def _search_sections(job: Job, effort: str, say: Callable[[str], None], floor: i
         programme = programme_of(job, narrow, more, is_whole=False)
         relaxed = _relaxed(programme)
         if relaxed is not None:
-            found = _integer(job, narrow, programme, bound, relaxed, SECTION_RUNS[effort], say)
+            found = _integer(job, narrow, programme, bound, relaxed, EFFORTS[effort], say)
             if found.layouts and (not best.layouts or cost_of(job, found.layouts) < cost_of(job, best.layouts)):
                 best = found
         break
@@ -135,24 +134,21 @@ def _integer(
     programme: Programme,
     bound: int,
     relaxed: Relaxed,
-    runs: tuple[tuple[int, int, bool], ...],
+    runs: tuple[tuple[int, int], ...],
     say: Callable[[str], None],
 ) -> Answer:
     step = price_step(job)
     everything = range(len(programme.columns))
     best: dict[int, int] | None = None
     cost, floating, closed = 0, 0, False
-    for seed, nodes, totals in runs:
+    for seed, nodes in runs:
         keep = list(everything)
         if best is not None:
             keep = [n for n in keep if relaxed.reduced[n] <= cost - relaxed.value + 1e-6 or n in best]
         model = part_of(programme.model, keep)
         hint = None if best is None else [best.get(n, 0) for n in keep]
-        if totals:
-            model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
-        found = solve_whole(
-            model, nodes=nodes, absolute_gap=step - step / 1000, hint=hint, seed=seed, presolve=not totals
-        )
+        model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
+        found = solve_whole(model, nodes=nodes, absolute_gap=step - step / 1000, hint=hint, seed=seed)
         if found.counts is not None:
             counts = {n: count for n, count in zip(keep, found.counts, strict=False) if count}
             total = sum(programme.model.costs[n] * count for n, count in counts.items())
@@ -216,4 +212,6 @@ def with_totals(
         rows.append((0, 0))
         if full is not None and hint is not None:
             full.append(sum(hint[column] for column in members))
-    return Model(tuple(costs), tuple(tuple(column) for column in columns), tuple(rows)), full
+    kinds = len(costs) - len(model.costs) - 1
+    priorities = (0,) * len(model.costs) + (2,) + (1,) * kinds
+    return Model(tuple(costs), tuple(tuple(column) for column in columns), tuple(rows), priorities), full

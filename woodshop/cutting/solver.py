@@ -1,4 +1,8 @@
-"""The only door to the outside solver (HiGHS): one thread, fixed seed, node limits and never a time limit."""
+"""The only door to outside solvers: one thread, fixed seeds, node limits and never a time limit.
+
+HiGHS answers the linear questions (its duals become bounds). SCIP answers in whole numbers, because it can be told
+which columns to branch on first; where it is not installed HiGHS does that too, and closes fewer jobs.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,11 +17,15 @@ class SolverFailedError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """Least total cost over non-negative columns; `columns` hold (row, coefficient), `rows` (least, most or None)."""
+    """Least total cost over non-negative columns; `columns` hold (row, coefficient), `rows` (least, most or None).
+
+    `priorities`: which columns to branch on first (higher sooner; none given: all alike).
+    """
 
     costs: tuple[int, ...]
     columns: tuple[tuple[tuple[int, int], ...], ...]
     rows: tuple[tuple[int | None, int | None], ...]
+    priorities: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,24 +65,81 @@ def solve_relaxed(model: Model) -> Relaxed:
 
 
 def solve_whole(
-    model: Model,
-    *,
-    nodes: int,
-    absolute_gap: float,
-    hint: Sequence[int] | None = None,
-    seed: int = SEED,
-    presolve: bool = True,
+    model: Model, *, nodes: int, absolute_gap: float, hint: Sequence[int] | None = None, seed: int = SEED
 ) -> Whole:
     """Solve in whole numbers with at most so many nodes. `absolute_gap`: a difference that no two costs can have.
 
-    Without `presolve` sums of columns that are columns themselves are kept, and can be branched on. Raises
-    SolverFailedError.
+    Raises SolverFailedError.
     """
+    try:
+        return _by_scip(model, nodes, absolute_gap, hint, seed)
+    except ImportError:
+        return _by_highs(model, nodes, absolute_gap, hint, seed)
+
+
+def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> Whole:
+    import pyscipopt
+
+    scip = pyscipopt.Model()
+    scip.hideOutput()
+    settings = {
+        "limits/totalnodes": nodes,
+        "limits/absgap": absolute_gap,
+        "randomization/randomseedshift": seed,
+        "randomization/permutationseed": 0,
+        "timing/clocktype": 1,
+        "misc/catchctrlc": False,
+    }
+    for name, value in settings.items():
+        scip.setParam(name, value)
+    variables = [scip.addVar(vtype="I", obj=float(cost)) for cost in model.costs]
+    rows: list[dict[int, int]] = [{} for _ in model.rows]
+    for number, column in enumerate(model.columns):
+        for row, coefficient in column:
+            rows[row][number] = rows[row].get(number, 0) + coefficient
+    for (least, most), entries in zip(model.rows, rows, strict=True):
+        if not entries:
+            if (least or 0) > 0 or (most is not None and most < 0):
+                return Whole(None, float("inf"), False, True, 0)
+            continue
+        total = pyscipopt.quicksum(coefficient * variables[number] for number, coefficient in entries.items())
+        if least is not None and least == most:
+            scip.addCons(total == least)
+            continue
+        if least is not None:
+            scip.addCons(total >= least)
+        if most is not None:
+            scip.addCons(total <= most)
+    for variable, priority in zip(variables, model.priorities, strict=False):
+        if priority:
+            scip.chgVarBranchPriority(variable, priority)
+    if hint is not None:
+        start = scip.createSol()
+        for variable, value in zip(variables, hint, strict=True):
+            scip.setSolVal(start, variable, value)
+        scip.addSol(start)
+    try:
+        scip.optimize()
+    except Exception as error:
+        raise SolverFailedError(f"no whole answer: {error}") from None
+    status = scip.getStatus()
+    counts = None
+    if scip.getNSols():
+        best = scip.getBestSol()
+        counts = tuple(round(scip.getSolVal(best, variable)) for variable in variables)
+    infeasible = status in ("infeasible", "inforunbd")
+    closed = status in ("optimal", "gaplimit") and counts is not None
+    bound = float("inf") if infeasible else float(scip.getDualbound())
+    return Whole(counts, bound, closed, infeasible, int(scip.getNTotalNodes()))
+
+
+def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> Whole:
+    highs, status = _load(model, integer=True)
     import highspy
 
-    highs, status = _load(model, integer=True)
     highs.setOptionValue("random_seed", seed)
-    if not presolve:
+    if model.priorities:
+        # Presolve would put the totals back into the sums they stand for, and none could be branched on.
         highs.setOptionValue("presolve", "off")
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_rel_gap", 0.0)
