@@ -78,6 +78,8 @@ def item(name: str, *, title: str, per: str = "hive", check: Check | None = None
         hints = get_type_hints(make, include_extras=True)
         keywords = [p for p in inspect.signature(make).parameters.values() if p.kind is p.KEYWORD_ONLY]
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
+        if per != "hive" and per not in {p.name for p in parameters if p.type is int}:
+            raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
         _ITEMS[name] = Item(name, title, per, make, parameters, check)
         return make
 
@@ -102,10 +104,15 @@ def _parameter(name: str, hint: Any, default: Any) -> Parameter:
 
 
 def items() -> Iterator[Item]:
-    """Every item, in the order of the catalogue."""
-    import woodshop.hardware.catalogue  # noqa: F401  the makers register themselves as they are imported
+    """Every item, in the order of the catalogue, then those of other packages in the order of their entry points.
 
-    yield from _ITEMS.values()
+    Raises InputError when another package's items cannot be had.
+    """
+    import woodshop.hardware.catalogue  # noqa: F401  the makers register themselves as they are imported
+    from woodshop.hardware.outside import load_outside
+
+    load_outside(_ITEMS)
+    yield from tuple(_ITEMS.values())
 
 
 def find_item(name: str) -> Item:

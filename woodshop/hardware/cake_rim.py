@@ -1,0 +1,93 @@
+"""The cake rim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
+
+from typing import Annotated
+
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import Setting, next_width
+from woodshop.hardware.fondant_rim import screws_per_corner
+from woodshop.hardware.registry import Param, item
+from woodshop.hardware.walls import four_walls
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Fact, Fastener, Part, Placed, Pose, Role, Space
+from woodshop.units import ZERO, Length
+
+
+def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+    """The room over the cake, measured on the placed rim and cake."""
+    top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
+    room = top - max(p.box.high[2] for p in made.named("sugar cake"))
+    row = fact("rim.head_room")
+    if room >= row.length:
+        return []
+    return [
+        Finding(
+            "cake-too-high",
+            Severity.ERROR if room < ZERO else Severity.WARNING,
+            address,
+            f"{room} over the cake",
+            f"at least {row.value}, so that bees get over it",
+            row.cite,
+            f"Make the rim {row.length - room} taller, or a thinner cake.",
+        )
+    ]
+
+
+@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim)
+def cake_rim(
+    setting: Setting,
+    *,
+    height: Annotated[
+        Length | None, Param("height of the rim", None, "3/4", "6", "worked out from the cake and its head room")
+    ] = None,
+    cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
+    cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],
+    cake_width: Annotated[Length, Param("width of the cake", "sugar.block_width", "3", "16")],
+) -> Assembly:
+    """Four walls without floor or entrance; the cake lies on the top bars, over the bees.
+
+    +--------------------+
+    |   +-----------+    |  head room over it
+    |   |   cake    |    |
+    |===+===========+====|  top bars
+    """
+    box, wood, inside = setting.box, setting.wood, setting.inside
+    if cake_length > inside.x1 - inside.x0 or cake_width > inside.y1 - inside.y0:
+        given = f"a cake {cake_length} x {cake_width} in a rim {inside.x1 - inside.x0} x {inside.y1 - inside.y0} inside"
+        raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
+    needed = cake - box.gap + fact("rim.head_room").length
+    high = height if height is not None else next_width(needed, setting.widths, f"a cake {cake} thick on {box.name}")
+    walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "end", "end"))
+    block = Part("sugar cake", "sugar", cake_length, cake_width, cake)
+    x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2
+    lies = Placed(block, Pose((x, y, ZERO - box.gap)), Role.FILLING)
+    screws = screws_per_corner(high)
+    return Assembly(
+        "cake rim",
+        f"Cake rim for {box.name}",
+        (*walls, lies),
+        spaces=(
+            Space(
+                "room for the cake",
+                inside.over(ZERO - box.gap, high),
+                "a cake of sugar lies in it in midwinter; take the rim off before bees build in spring",
+            ),
+        ),
+        fasteners=(
+            Fastener(fact("rim.screw").value, 4 * screws, "corners"),
+            Fastener("exterior wood glue", 0, "corners"),
+        ),
+        steps=(
+            "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
+            f"Glue and screw the corners on a flat surface, {screws} screws to a corner, pilot holes first; "
+            "check the diagonals.",
+            f"Try it on a {box.name} box: it must sit without rocking, flush with the box all round.",
+            "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
+            "Take the rim off once bees fly daily: they build comb in the space it leaves.",
+        ),
+        facts=(
+            Fact("height", str(high)),
+            Fact("a cake", f"{cake_length} x {cake_width} x {cake}; its sugar is not on the buy list"),
+            Fact("head room over the cake", str(high + box.gap - cake)),
+        ),
+    )
