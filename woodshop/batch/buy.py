@@ -7,7 +7,10 @@ from woodshop.batch.values import Batch, MaterialPlan, Purchase, Unit, Unpriced
 from woodshop.batch.yard import Pack
 from woodshop.engineering.sugar import Mix, mix_for
 from woodshop.reference.facts import fact
+from woodshop.shape.part import Role
 from woodshop.units import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
+
+FASTENERS = {"staples": "staple", "screws": "screw", "pins": "push pin"}  # goods -> the word in a fastener's kind
 
 
 def buy(
@@ -80,10 +83,11 @@ def _amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction,
         millilitres = mix.vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16
         why = f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons"
         amounts.append(("vinegar", millilitres, why))
-    shavings = [shavings_in(u) * u.line.hives.count for u in units if u.line.item.name == "quilt box"]
-    litres = sum((v.litres for v in shavings), Fraction(0))
-    amounts.append(("shavings", litres, f"{decimals(litres, 0)} L loose, one fill for every hive with a quilt box"))
-    for goods, word in (("staples", "staple"), ("screws", "screw")):
+    filled = [u for u in units if shavings_in(u).litres]
+    litres = sum((shavings_in(u).litres * u.line.hives.count for u in filled), Fraction(0))
+    names = " or a ".join(dict.fromkeys(u.line.item.name for u in filled))
+    amounts.append(("shavings", litres, f"{decimals(litres, 0)} L loose, one fill for every hive with a {names}"))
+    for goods, word in FASTENERS.items():
         count = sum(f.count * u.line.count for u in units for f in u.assembly.fasteners if word in f.kind and f.count)
         spare = Fraction(count * 105, 100)
         amounts.append((goods, spare, f"{count} and one in twenty spare"))
@@ -95,8 +99,9 @@ def _amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction,
 
 
 def shavings_in(unit: Unit) -> Volume:
-    """The loose shavings that fill one quilt box."""
-    return unit.assembly.named("shavings")[0].box.volume
+    """The loose shavings that fill one of a unit: a quilt box, the wells of a feeder; nothing for all else."""
+    filling = [p for p in unit.assembly.named("shavings") if p.role is Role.FILLING]
+    return sum((p.box.volume for p in filling), Volume(Fraction(0)))
 
 
 def cheapest(packs: list[Pack], amount: Fraction) -> list[tuple[Pack, int]]:

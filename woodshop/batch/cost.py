@@ -2,19 +2,19 @@
 
 from fractions import Fraction
 
-from woodshop.batch.buy import packed_boards, shavings_in
+from woodshop.batch.buy import FASTENERS, packed_boards, shavings_in
 from woodshop.batch.values import Batch, Purchase, Unit, UnitCost
 from woodshop.shape.part import Role, counted
 from woodshop.units import Money
 
-_BY_FASTENER = {"staples": "staple", "screws": "screw", "glue": "glue"}
+_BY_FASTENER = {**FASTENERS, "glue": "glue"}
 
 
 def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase, ...]) -> tuple[UnitCost, ...]:
     """The cost of every line, then of every hive's filling: all purchases, split by use; they add up to the total.
 
     Stock goes by the area of the pieces as cut, waste in proportion; fasteners by count. Sugar and vinegar go to
-    the boards that are packed, by mass, shavings to the quilt boxes that are filled. Rack wood is not counted.
+    the boards that are packed, by mass, shavings to the quilts that are filled. Rack wood is not counted.
     """
     rows: list[tuple[str, int, dict[str, Fraction]]] = []
     groups = tuple(dict.fromkeys(purchase.group for purchase in purchases))
@@ -26,9 +26,9 @@ def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase,
         weight = sugar.grams * count
         rows.append((f"sugar and vinegar, {label}", count, {"sugar": weight, "vinegar": weight}))
     for unit in units:
-        if unit.line.item.name == "quilt box":
+        weight = shavings_in(unit).litres * unit.line.hives.count
+        if weight:
             hives = unit.line.hives
-            weight = shavings_in(unit).litres * hives.count
             rows.append((f"shavings, {hives.name or hives.format}", hives.count, {"shavings": weight}))
     totals = [0] * len(rows)
     for group in groups:

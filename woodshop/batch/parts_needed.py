@@ -1,7 +1,8 @@
 """The one place where lengths become whole numbers: parts round up, stock rounds down, on a named grid.
 
 Boards: 1/64 in (or 1/10 mm in a millimetre design), blanks first rounded up to the smallest mark of the tape, so
-that what a stop is set to is what was planned. Mesh: one cell, since it is cut on its wires. Cloth: as boards.
+that what a stop is set to is what was planned. Mesh: one cell, since it is cut on its wires. Cloth and sheets: as
+boards; a knife and a shear take no kerf, and what has flutes or a face grain is not turned.
 x runs along the stock's length, y across it.
 """
 
@@ -13,6 +14,7 @@ from woodshop.batch.yard import Offer
 from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
 from woodshop.errors import NothingToCutError, Problem
 from woodshop.reference.mesh import mesh
+from woodshop.reference.sheets import sheet_kind
 from woodshop.shape.part import Part, Role, counted
 from woodshop.units import ZERO, Length, inch, millimetre
 
@@ -106,6 +108,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
         return _mesh_job(batch, material, needs, offers)
     grid, word = (inch("1/64"), "1/64 in") if batch.unit == "in" else (millimetre("1/10"), "1/10 mm")
     is_board = material.startswith("board ") or material.startswith("lattice ")
+    sheet = sheet_kind(material)
     saw, mark = batch.saw, batch.saw.mark
     stock = tuple(_stock(offer, material, grid, saw, is_board) for offer in offers)
     blanks = tuple(
@@ -114,12 +117,12 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             _up(need.part.length.up_to(mark), grid),
             need.count,
             _up(_across(need.part).up_to(mark), grid),
-            rotate=not is_board,
+            rotate=not is_board if sheet is None else sheet.turns,
         )
         for need in needs
     )
     if is_board:
-        kerf = Kerf(_up(saw.rip_kerf, grid), _up(saw.crosscut_kerf, grid))
+        kerf = _kerf(saw, grid)
         cutting = Cutting(2, "along", False)
         rules = Rules(
             narrow_below=_up(saw.narrow_rip, grid),
@@ -130,8 +133,13 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             surplus="drop",
         )
     else:
-        kerf, cutting, rules = Kerf(0, 0), Cutting(2, "either", True), Rules(surplus="drop")
+        cutting, rules = Cutting(2, "either", True), Rules(surplus="drop")
+        kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else _kerf(saw, grid)
     return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
+
+
+def _kerf(saw: SawSettings, grid: Length) -> Kerf:
+    return Kerf(_up(saw.rip_kerf, grid), _up(saw.crosscut_kerf, grid))
 
 
 def _across(part: Part) -> Length:

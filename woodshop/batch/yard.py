@@ -10,9 +10,10 @@ from pydantic import Field
 from woodshop.batch.schema import AnyLength, Cents, Size, SomeMass, Table, Words, load, validate
 from woodshop.errors import InputError, Problem
 from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
 from woodshop.units import ZERO, Length, Mass, Money
 
-Goods = Literal["sugar", "shavings", "staples", "screws", "glue", "vinegar", "cloth"]
+Goods = Literal["sugar", "shavings", "staples", "screws", "pins", "glue", "vinegar", "cloth"]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 
 
@@ -62,6 +63,20 @@ class RollTable(Table):
     count: Count | None = None
 
 
+class SheetTable(Table):
+    """[[sheet]]: one kind of sheet by its nominal size; the length runs along the flutes or the face grain."""
+
+    fluted: str | None = None
+    steel: str | None = None
+    plywood: str | None = None
+    foam: str | None = None
+    what: Words = ""
+    length: Size
+    width: Size
+    price: Cents
+    count: Count | None = None
+
+
 class RackTable(Table):
     """[[rack]]"""
 
@@ -71,6 +86,10 @@ class RackTable(Table):
     width: Size | None = None
     mesh: str | None = None
     cloth: str | None = None
+    fluted: str | None = None
+    steel: str | None = None
+    plywood: str | None = None
+    foam: str | None = None
     length: Size
     count: Count = 1
     worth: Cents = 0
@@ -103,6 +122,7 @@ class YardTable(Table):
     saw: SawTable = SawTable()
     board: tuple[BoardTable, ...] = ()
     roll: tuple[RollTable, ...] = ()
+    sheet: tuple[SheetTable, ...] = ()
     rack: tuple[RackTable, ...] = ()
     pack: tuple[PackTable, ...] = ()
 
@@ -111,7 +131,7 @@ class YardTable(Table):
 class Offer:
     """One form of a sheet, board or roll that can be had: for sale, or from the rack (`label` set).
 
-    `thickness` is given for boards and lattice, and None for mesh and cloth.
+    `thickness` is given for boards and lattice, and None for what is named by its thickness or has none.
     """
 
     id: str
@@ -190,6 +210,14 @@ def read_yard(path: Path) -> Yard:
         offers.append(
             Offer(ident, material, what, roll.length, roll.width, Money(roll.price, table.currency), roll.count)
         )
+    for n, sheet in enumerate(table.sheet, 1):
+        material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
+        if material is None:
+            continue
+        what = f"{material} {sheet.what}".strip() + f", sheet {sheet.width.number()} in x {sheet.length.number()} in"
+        ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
+        price = Money(sheet.price, table.currency)
+        offers.append(Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count))
     offers += _rack(path.name, table, found)
     found += _twice(path.name, offers)
     packs = [
@@ -215,8 +243,9 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
     for n, piece in enumerate(table.rack, 1):
         place = f"{where}, rack number {n}"
         thick: Length | None = None
-        if piece.mesh is not None or piece.cloth is not None:
-            material = _soft(place, piece.mesh, piece.cloth, found)
+        is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
+        if is_sheet or piece.mesh is not None or piece.cloth is not None:
+            material = _sheet(place, piece, found) if is_sheet else _soft(place, piece.mesh, piece.cloth, found)
             width = piece.width
             if width is None:
                 found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
@@ -292,8 +321,26 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
     return f"mesh {mesh_name}"
 
 
+def _sheet(place: str, table: SheetTable | RackTable, found: list[Problem]) -> str | None:
+    """The material of a sheet: just one kind may be named, by a size that there is."""
+    named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
+    others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
+    if len(named) != 1 or others:
+        given = " and ".join((*named, *others)) or "no kind of sheet"
+        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Name the one it is."))
+        return None
+    ((kind, size),) = named.items()
+    try:
+        return sheet_material(kind, size)
+    except ValueError:
+        row = sheet_kind(kind)
+        wanted = row.nominal if row is not None else "its size"
+        found.append(Problem(f"{place}, {kind}", repr(size), wanted, "Give the size by which it is sold."))
+        return None
+
+
 _HOLDS = {
-    "sugar": "mass", "shavings": "loose_litres", "staples": "pieces", "screws": "pieces",
+    "sugar": "mass", "shavings": "loose_litres", "staples": "pieces", "screws": "pieces", "pins": "pieces",
     "glue": "millilitres", "vinegar": "millilitres", "cloth": "pieces",
 }  # fmt: skip
 

@@ -100,7 +100,7 @@ def _bore(bore: Length, address: str) -> list[Finding]:
                 "mouse-sources-disagree", Severity.NOTE, address, given,
                 f"holes of {usual.value} are sold against mice; it is also said that mice pass {slot.value}",
                 f"{usual.cite}; {slot.cite}",
-                "Look for droppings at the first warm spell; mesh of 1/4 in holds them for certain.",
+                "Look for droppings at the first warm spell; no source lets them through mesh of 1/4 in.",
             )
         )  # fmt: skip
     return found
