@@ -63,6 +63,8 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (measured('7/16', ""), "mesh-far-from-bars", W, "7/16 in between", "Lower the mesh by 1/16 in"),
     (measured('9/16', ""), "mesh-far-from-bars", E, "9/16 in between", "Lower the mesh by 3/16 in"),
 ]  # fmt: skip
+# found in test_boxes.py, which has a measured file
+ELSEWHERE = {"boxes-differ"}
 MADE_BY_HAND = {"parts-overlap", "strip-under-void", "strip-on-nothing"}
 IDS = [f"{code} {severity}" + str(n) for n, (_, code, severity, *_) in enumerate(CASES)]
 
@@ -113,7 +115,7 @@ def test_every_code_of_the_checks_is_found_by_some_case() -> None:
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding":
                 words = [n.value for n in ast.walk(node.args[0]) if isinstance(n, ast.Constant)]
                 codes |= {word for word in words if isinstance(word, str)}
-    assert codes == {code for _, code, *_ in CASES} | MADE_BY_HAND
+    assert codes == {code for _, code, *_ in CASES} | MADE_BY_HAND | ELSEWHERE
 
 
 def moved(unit: Any, name: str, to: Any) -> Any:

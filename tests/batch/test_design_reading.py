@@ -41,8 +41,8 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "date as text": (swap('unit = "in"', 'unit = "in"\non_by = "2026-11-11"'), "on_by", "2026-11-11", "without quotes", "Mend"),
     "a date that is none": (swap('unit = "in"', 'unit = "in"\non_by = 2026-02-30'), "", "no TOML", "TOML", "line named"),
     "title in two lines": (swap('unit = "in"', 'unit = "in"\ntitle = "a\\nb"'), "title", "a\\nb", "one line", "anew"),
-    "frames 9": (swap("frames = 10", "frames = 9"), "hives number 1, frames", "9", "8 or 10", "Choose"),
-    "frames as text": (swap("frames = 10", 'frames = "10"'), "hives number 1, frames", "'10'", "8 or 10", "Choose"),
+    "frames 21": (swap("frames = 10", "frames = 21"), "hives number 1, frames", "21", "20 or less", "Mend"),
+    "frames as text": (swap("frames = 10", 'frames = "10"'), "hives number 1, frames", "'10'", "a whole number", "Mend"),
     "no count": (swap("count = 6\n", ""), "hives number 1, count", "nothing", "a value for 'count'", "Add"),
     "count nothing": (swap(HIVES, "count = 0"), "hives number 1, count", "0", "1 or more", "Mend"),
     "count below nothing": (swap(HIVES, "count = -3"), "hives number 1, count", "-3", "1 or more", "Mend"),
@@ -128,7 +128,7 @@ def test_one_slip_gives_one_problem_that_names_the_place(shop: Any, name: str) -
 
 def test_every_problem_is_said_at_once(shop: Any) -> None:
     text = (
-        shop.design_text.replace('"in"', '"cm"').replace("count = 6", "count = 0").replace("frames = 10", "frames = 9")
+        shop.design_text.replace('"in"', '"cm"').replace("count = 6", "count = 0").replace("frames = 10", "frames = 0")
     )
     text += "spare = -1\n[board]\nsuger = 3\nbar = 1\n"
     with pytest.raises(InputError) as refused:

@@ -86,6 +86,10 @@ LENGTHS = {
     "Wikibooks, British National": {
         "box.national_side": "18-1/8",
         "box.national_brood_height": "8-7/8",
+        "box.national_super_height": "5-7/8",
+        "box.national_inside_width": "16-5/8",
+        "box.national_inside_length": "14-5/8",
+        "frame.national_top_bar_length": "17",
         "frame.lug_length": "7/8",
     },
     PS_20: {
@@ -123,12 +127,21 @@ LENGTHS = {
         "metal.sheet_20_galvanised": "0.0396",
         "metal.sheet_20_aluminium": "0.0320",
     },
-    "Wikipedia, Corrugated plastic": {"plastic.fluted_thickness": "4 mm"},
+    "Wikipedia, Corrugated plastic: 3, 4 and 5 mm": {
+        "plastic.fluted_thickness": "4 mm",
+        "plastic.fluted_thickness.thin": "3 mm",
+        "plastic.fluted_thickness.thick": "5 mm",
+    },
     "Dave Cushman, Bee-L list, 10 June 2001: 8 mm (5/16 in)": {
         "opening.mouse_slot": "8 mm",
         "rim.notch_height": "5/16",
     },
-    "a British beekeeping forum, mouse guards": {"opening.mouse_hole": "9 mm", "opening.mouse_skull": "10 mm"},
+    "a British beekeeping forum, mouse guards: 9 mm bore sold as 3/8 in; NSW DPI quoted, mice pass 8 mm": {
+        "opening.mouse_hole": "9 mm",
+        "opening.mouse_hole.sold": "3/8",
+        "opening.mouse_skull": "10 mm",
+        "opening.mouse_slot.contrary": "8 mm",
+    },
     "Wiltshire Beekeepers' Association, hornet note": {
         "opening.hornet_gap": "6.0 mm",
         "opening.hornet_gap_too_wide": "6.5 mm",
@@ -228,6 +241,10 @@ BANDS = {
 
 RANGES = {
     CUSHMAN_PAGE: {"opening.drone_excluder": ("5.2 mm", "5.4 mm")},
+    "queen excluder gaps as measured, on a Beesource thread": {
+        "opening.queen_excluder.plastic": ("4.05 mm", "4.10 mm"),
+        "opening.queen_excluder.wire": ("4.3 mm", "4.4 mm"),
+    },
     QUILT: {"quilt.wet_depth": ("1/4 in", "1/2 in"), "opening.upper_hole_quilt": ("3/4 in", "1 in")},
     "Sustainable Beekeepers Guild of Michigan, FAQ": {"cover.foam": ("1 in", "2 in")},
     "a farm store's no-cook page": {"rim.height.farm_store": ("1 in", "2 in")},

@@ -1,7 +1,7 @@
 """The checks of the stack: box, top bars, strips, mesh and rim put together from placed parts and measured."""
 
 from woodshop.batch.limits import Limits, band_limits
-from woodshop.batch.values import Unit
+from woodshop.batch.values import Hives, Unit
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hive.box import stand
@@ -30,6 +30,7 @@ def check_stack(group: dict[str, Unit]) -> list[Finding]:
                 'Measure, and give gap = ["1/4", "1/4", "5/16"] under these hives.',
             )
         )
+    found += _spread(hives, place)
     if "mesh floor" not in group:
         return found
     floor = group["mesh floor"]
@@ -50,6 +51,24 @@ def check_stack(group: dict[str, Unit]) -> list[Finding]:
     for measured in sorted(set(gaps)):
         found += _check_gap(floor, group.get("spacer strips"), measured, place, limits)
     return found
+
+
+def _spread(hives: Hives, place: str) -> list[Finding]:
+    """Whether the boxes measured differ by more than hardware of one size can hide, half of it at each side."""
+    row = fact("box.overhang_most")
+    if hives.spread / 2 <= row.length:
+        return []
+    return [
+        Finding(
+            "boxes-differ",
+            Severity.WARNING,
+            place,
+            f"the boxes measured differ by {hives.spread}",
+            f"at most {row.length * 2}, {row.value} at each side",
+            row.cite,
+            "Sort the boxes by width, and make hardware for each kind.",
+        )
+    ]
 
 
 def _check_gap(floor: Unit, strips: Unit | None, measured: Length, place: str, limits: Limits) -> list[Finding]:

@@ -21,6 +21,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError, create_model
 
+from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.schema import TYPES, AnyLength, Size, SomeMass, Table, Words, load, problems
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
@@ -36,7 +37,10 @@ class HivesTable(Table):
     """[[hives]]"""
 
     name: Words = Field(default="", max_length=60)
-    frames: Literal[8, 10]
+    pattern: Literal["Langstroth", "British National"] = "Langstroth"
+    frames: Annotated[int, Field(ge=1, le=20)]
+    measured: Words | None = None
+    box: Words | None = None
     count: Annotated[int, Field(ge=1, le=100_000)]
     width: Size | None = None
     length: Size | None = None
@@ -85,7 +89,10 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Design:
-    """A design file as checked values; `board` holds only what the user gave."""
+    """A design file as checked values; `board` holds only what the user gave.
+
+    `measured` goes with `hives`, one for one: the owner's own sizes of that box, where a measured file is named.
+    """
 
     batch: str
     title: str
@@ -95,6 +102,7 @@ class Design:
     paper: str
     wood: Length | None
     hives: tuple[HivesTable, ...]
+    measured: tuple[Measured | None, ...]
     shed: tuple[ShedTable, ...]
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
@@ -119,6 +127,11 @@ def read_design(path: Path) -> Design:
             makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
     if table is not None:
         found += _names(table, makes, where)
+    measured: list[Measured | None] = []
+    if table is not None:
+        measured = [
+            _measured(hives, f"{where}, hives number {n}", path, found) for n, hives in enumerate(table.hives, 1)
+        ]
     if found or table is None:
         raise InputError(*found)
     return Design(
@@ -130,10 +143,37 @@ def read_design(path: Path) -> Design:
         table.paper,
         table.wood,
         table.hives,
+        tuple(measured),
         table.shed,
         tuple(board.items()),
         tuple(makes),
     )
+
+
+def _measured(hives: HivesTable, where: str, design: Path, found: list[Problem]) -> Measured | None:
+    """The owner's sizes for these hives, found by the box's name, else by the hives' own."""
+    if hives.measured is None:
+        if hives.box is not None:
+            found.append(
+                Problem(f"{where}, box", repr(hives.box), "a measured file in which it stands", "Add a measured line.")
+            )
+        return None
+    try:
+        boxes = read_measured(design.parent / hives.measured)
+    except InputError as bad:
+        found += [problem for problem in bad.problems if problem not in found]
+        return None
+    name = hives.box or hives.name
+    if name not in boxes:
+        near = get_close_matches(name, boxes, n=1)
+        do = f"Did you mean {near[0]!r}?" if near else f"Measured there: {', '.join(boxes)}."
+        found.append(Problem(f"{where}, box", repr(name), f"a box of {hives.measured}", do))
+        return None
+    box = boxes[name]
+    if box.frames != hives.frames:
+        given = f"{hives.frames}, where {hives.measured} has {box.frames} for {name!r}"
+        found.append(Problem(f"{where}, frames", given, "the same count in both", "Correct one of them."))
+    return box
 
 
 def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: str, found: list[Problem]) -> Any:

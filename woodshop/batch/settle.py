@@ -4,13 +4,15 @@ from dataclasses import fields, replace
 from typing import Any, Literal, get_origin
 
 from woodshop.batch.design import Design, HivesTable, Make
+from woodshop.batch.measured import Measured
+from woodshop.batch.settle_box import settled_box
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.yard import Yard
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.registry import Parameter, fields_as_parameters
-from woodshop.hive.box import HiveBox, TopBar
+from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Area, Density, Length, Mass
@@ -41,7 +43,8 @@ def settle(design: Design, yard: Yard) -> Batch:
     )
     shared = dict(design.board)
     board = _board(shared, "board", defaults)
-    groups = {table.name: _group(table, board, defaults) for table in design.hives}
+    hives_of = zip(design.hives, design.measured, strict=True)
+    groups = {table.name: _group(table, measured, saw.mark, board, defaults) for table, measured in hives_of}
     lines: list[Line] = []
     for make in design.makes:
         own = dict(make.given) | _fill(make.item.parameters, dict(make.given), make.item.name, defaults)
@@ -190,76 +193,13 @@ def _value(kind: Any, row: Any) -> Any:
     return row.length
 
 
-def _group(table: HivesTable, board: Board, defaults: list[Default]) -> tuple[HiveBox, Hives]:
-    where = table.name or f"{table.frames}-frame hives"
-    width = table.width
-    if width is None:
-        size = boxes.box_size(table.frames)
-        width = size.width
-        defaults.append(Default(where, "width", str(width), size.cite))
-    length = table.length or _listed(defaults, where, "length", "box.length").length
-    wall = table.wall or _listed(defaults, where, "wall", "box.wall").length
-    gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
-    if not gaps:
-        row = fact("box.gap_over_top_bars")
-        defaults.append(Default(where, "gap over the top bars", f"{row.value} - NOT MEASURED", row.cite))
-    known = width in boxes.box_widths(table.frames)
-    format_name = f"{table.frames}-frame {width.number()}" + ("" if known else " measured")
-    frame = boxes.frame_size("deep")
-    bar = TopBar(
-        frame.top_bar_length, frame.top_bar_width, frame.top_bar_thickness, frame.lug_thickness, frame.end_bar_width
-    )
-    box = HiveBox(
-        format_name,
-        table.frames,
-        length,
-        width,
-        _height(table, where, defaults),
-        wall,
-        min(gaps) if gaps else fact("box.gap_over_top_bars").length,
-        boxes.rabbet_width(),
-        bar,
-    )
-    _sane(box, where)
+def _group(
+    table: HivesTable, measured: Measured | None, mark: Length, board: Board, defaults: list[Default]
+) -> tuple[HiveBox, Hives]:
+    box, gaps = settled_box(table, measured, mark, defaults)
     sugar = table.sugar or _sugar(box, board)
-    hives = Hives(table.name, format_name, table.count, gaps, bool(gaps), sugar)
-    return box, hives
-
-
-def _height(table: HivesTable, where: str, defaults: list[Default]) -> Length:
-    if isinstance(table.height, Length):
-        return table.height
-    name = table.height or "deep"
-    row = fact(f"box.height_{name}")
-    defaults.append(Default(where, f"height, {name}", row.value, row.cite))
-    return row.length
-
-
-def _sane(box: HiveBox, where: str) -> None:
-    """A box that its frames cannot hang in is a slip of the pen."""
-    if box.inside_length >= box.bar.length:
-        what = f"{box.inside_length} inside, where a {box.bar.length} top bar falls through"
-        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
-    if box.length - box.wall < box.bar.length:
-        what = f"{box.length} outside, where a {box.bar.length} top bar does not go in"
-        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
-    needed = box.bar.spacing * box.frames
-    if box.inside_width < needed:
-        what = f"{box.inside_width} inside"
-        wanted = f"at least {needed} for {box.frames} frames"
-        raise InputError(Problem(f"{where}, width", what, wanted, "Give the outside width, and check the frames."))
-    if box.inside_width >= box.bar.spacing * (box.frames + 2):
-        what = f"{box.inside_width} inside, room for two frames more"
-        raise InputError(Problem(f"{where}, width", what, f"a box for {box.frames} frames", "Measure it again."))
-    if box.rest >= box.wall:
-        what = f"walls {box.wall} thick, which the {box.rest} frame rest goes through"
-        raise InputError(Problem(f"{where}, wall", what, f"walls of more than {box.rest}", "Measure it again."))
-    if box.gap + box.bar.thickness >= box.height:
-        raise InputError(
-            Problem(
-                f"{where}, gap", str(box.gap), "a gap much less than the box is high", "Measure from the edge down."
-            )
-        )
+    spread = ZERO if measured is None or table.width or table.length else measured.spread
+    return box, Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, spread)
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

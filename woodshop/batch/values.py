@@ -11,7 +11,7 @@ from woodshop.findings import Report
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Item
 from woodshop.shape.part import Assembly, Part
-from woodshop.units import Length, Mass, Money
+from woodshop.units import ZERO, Length, Mass, Money
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,10 @@ class Default:
 
 @dataclass(frozen=True, slots=True)
 class Hives:
-    """A group of like hives: its name, the box format's name, how many, the gaps measured, sugar for one board."""
+    """A group of like hives: its name, the box format's name, how many, the gaps measured, sugar for one board.
+
+    `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
+    """
 
     name: str
     format: str
@@ -34,6 +37,7 @@ class Hives:
     gaps: tuple[Length, ...]
     is_gap_measured: bool
     sugar: Mass
+    spread: Length = ZERO
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,8 @@ class TopBar:
 class HiveBox:
     """The box under the hardware. Sizes are outside; `gap` is from the box's upper edge down to the top bars.
 
-    `rest` is how far the frame-rest rabbet reaches into each end wall.
+    `wall` is the thickness of the walls, `inner` what inner end walls add to it where a box has them, `rest` how
+    far the frame rest reaches into each end wall.
     """
 
     name: str
@@ -33,11 +34,17 @@ class HiveBox:
     gap: Length
     rest: Length
     bar: TopBar
+    inner: Length = ZERO
+
+    @property
+    def end_wall(self) -> Length:
+        """Thickness of the ends that the frames hang in."""
+        return self.wall + self.inner
 
     @property
     def inside_length(self) -> Length:
         """From front wall to back wall."""
-        return self.length - self.wall * 2
+        return self.length - self.end_wall * 2
 
     @property
     def inside_width(self) -> Length:
@@ -61,13 +68,13 @@ def stand(box: HiveBox) -> Assembly:
         box.rest,
     )
     side = Part("box side", "existing", box.length, box.height, box.wall)
-    end = Part("box end", "existing", box.inside_width, box.height, box.wall, (rest,))
-    t, length, width = box.wall, box.length, box.width
+    end = Part("box end", "existing", box.inside_width, box.height, box.end_wall, (rest,))
+    t, e, length, width = box.wall, box.end_wall, box.length, box.width
     placed = [
         Placed(side, Pose((ZERO, t, ZERO), "+x", "+z", "-y"), Role.EXISTING),
         Placed(side, Pose((length, width - t, ZERO), "-x", "+z", "+y"), Role.EXISTING),
-        Placed(end, Pose((t, width - t, ZERO), "-y", "+z", "-x"), Role.EXISTING),
-        Placed(end, Pose((length - t, t, ZERO), "+y", "+z", "+x"), Role.EXISTING),
+        Placed(end, Pose((e, width - t, ZERO), "-y", "+z", "-x"), Role.EXISTING),
+        Placed(end, Pose((length - e, t, ZERO), "+y", "+z", "+x"), Role.EXISTING),
     ]
     placed += _top_bars(box)
     return Assembly("box", f"{box.name} box with its frames", tuple(placed))

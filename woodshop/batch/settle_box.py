@@ -1,0 +1,161 @@
+"""The box under the hardware, settled: from the table, from given sizes, or from its owner's measurements."""
+
+from woodshop.batch.design import HivesTable
+from woodshop.batch.measured import Measured
+from woodshop.batch.values import Default
+from woodshop.errors import InputError, Problem
+from woodshop.hive.box import HiveBox, TopBar
+from woodshop.reference import boxes
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Length
+
+NATIONAL = "British National"
+
+
+def settled_box(
+    table: HivesTable, measured: Measured | None, mark: Length, defaults: list[Default]
+) -> tuple[HiveBox, tuple[Length, ...]]:
+    """The box and the gaps that were measured over its top bars; none means that the table's was taken.
+
+    What is given in the design beats the measured file, and that beats the table. Averages are brought to the
+    nearest mark of the tape. Raises InputError for a box that its frames cannot hang in.
+    """
+    where = table.name or f"{table.frames}-frame hives"
+    taken = _Taken(table, measured, mark, where, defaults)
+    national = table.pattern == NATIONAL
+    width = taken.width()
+    length = taken.size("length", "box.national_side" if national else "box.length")
+    wall = taken.size("wall", "box.wall")
+    gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
+    if not gaps and measured is not None:
+        gaps = measured.gaps
+    gap_row = fact("box.national_gap" if national else "box.gap_over_top_bars")
+    if not gaps:
+        defaults.append(Default(where, "gap over the top bars", f"{gap_row.value} - NOT MEASURED", gap_row.cite))
+    bar = _national_bar() if national else _langstroth_bar()
+    inner, rest = ZERO, boxes.rabbet_width()
+    if national:
+        inside = taken.listed("inside length", "box.national_inside_length")
+        inner = (length - inside) / 2 - wall
+        rest = (bar.length - inside) / 2 + fact("box.national_end_play").length
+    box = HiveBox(
+        _name(table, width),
+        table.frames,
+        length,
+        width,
+        taken.height(national),
+        wall,
+        min(gaps) if gaps else gap_row.length,
+        rest,
+        bar,
+        inner,
+    )
+    _sane(box, where)
+    return box, gaps
+
+
+def _name(table: HivesTable, width: Length) -> str:
+    if table.pattern == NATIONAL:
+        return f"{NATIONAL} {table.frames}-frame"
+    known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
+    return f"{table.frames}-frame {width.number()}" + ("" if known else " measured")
+
+
+class _Taken:
+    """Where each size of a box comes from, with the defaults listed as they are taken."""
+
+    def __init__(
+        self, table: HivesTable, measured: Measured | None, mark: Length, where: str, defaults: list[Default]
+    ) -> None:
+        self.table, self.measured, self.mark, self.where, self.defaults = table, measured, mark, where, defaults
+
+    def _measured(self, name: str) -> Length | None:
+        size: Length | None = None if self.measured is None else getattr(self.measured, name)
+        return None if size is None else (size + self.mark / 2).down_to(self.mark)
+
+    def listed(self, name: str, key: str) -> Length:
+        row = fact(key)
+        self.defaults.append(Default(self.where, name, row.value, row.cite))
+        return row.length
+
+    def size(self, name: str, key: str) -> Length:
+        given: Length | None = getattr(self.table, name)
+        return given or self._measured(name) or self.listed(name, key)
+
+    def width(self) -> Length:
+        given = self.table.width or self._measured("width")
+        if given is not None:
+            return given
+        if self.table.pattern == NATIONAL:
+            return self.listed("width", "box.national_side")
+        if self.table.frames not in boxes.FRAMES:
+            kinds = ", ".join(map(str, boxes.FRAMES))
+            raise InputError(
+                Problem(
+                    f"{self.where}, width",
+                    f"none, for a box of {self.table.frames} frames",
+                    f"the outside width; the table knows boxes of {kinds} frames only",
+                    "Measure the box across its front, and give width.",
+                )
+            )
+        size = boxes.box_size(self.table.frames)
+        self.defaults.append(Default(self.where, "width", str(size.width), size.cite))
+        return size.width
+
+    def height(self, national: bool) -> Length:
+        if isinstance(self.table.height, Length):
+            return self.table.height
+        measured = self._measured("height")
+        if measured is not None and self.table.height is None:
+            return measured
+        name = self.table.height or "deep"
+        if national:
+            return self.listed(
+                f"height, {name}", "box.national_brood_height" if name == "deep" else "box.national_super_height"
+            )
+        return self.listed(f"height, {name}", f"box.height_{name}")
+
+
+def _langstroth_bar() -> TopBar:
+    frame = boxes.frame_size("deep")
+    return TopBar(
+        frame.top_bar_length, frame.top_bar_width, frame.top_bar_thickness, frame.lug_thickness, frame.end_bar_width
+    )
+
+
+def _national_bar() -> TopBar:
+    thick = fact("frame.national_top_bar_thickness").length
+    return TopBar(
+        fact("frame.national_top_bar_length").length,
+        fact("frame.national_top_bar_width").length,
+        thick,
+        thick,
+        fact("frame.end_bar_width").length,
+    )
+
+
+def _sane(box: HiveBox, where: str) -> None:
+    """A box that its frames cannot hang in is a slip of the pen."""
+    if box.inside_length >= box.bar.length:
+        what = f"{box.inside_length} inside, where a {box.bar.length} top bar falls through"
+        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+    if box.inside_length + box.rest * 2 < box.bar.length:
+        what = f"{box.length} outside, where a {box.bar.length} top bar does not go in"
+        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+    needed = box.bar.spacing * box.frames
+    if box.inside_width < needed:
+        what = f"{box.inside_width} inside"
+        wanted = f"at least {needed} for {box.frames} frames"
+        raise InputError(Problem(f"{where}, width", what, wanted, "Give the outside width, and check the frames."))
+    if box.inside_width >= box.bar.spacing * (box.frames + 2):
+        what = f"{box.inside_width} inside, room for two frames more"
+        raise InputError(Problem(f"{where}, width", what, f"a box for {box.frames} frames", "Measure it again."))
+    if box.rest >= box.end_wall:
+        what = f"walls {box.end_wall} thick, which the {box.rest} frame rest goes through"
+        raise InputError(Problem(f"{where}, wall", what, f"walls of more than {box.rest}", "Measure it again."))
+    if box.gap + box.bar.thickness >= box.height:
+        raise InputError(
+            Problem(
+                f"{where}, gap", str(box.gap), "a gap much less than the box is high", "Measure from the edge down."
+            )
+        )
