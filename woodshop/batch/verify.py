@@ -6,6 +6,7 @@ from typing import Any
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.plan import Plan, read_plan
+from woodshop.cutting.prove import prove_plan
 from woodshop.errors import InputError, Problem
 
 
@@ -40,5 +41,5 @@ def _verdict(name: str, plan: Plan, job: Job | None) -> dict[str, Any]:
         "bound": plan.bound,
         "gap": plan.gap,
         "assurance": plan.assurance,
-        "findings": [finding.to_json() for finding in check_plan(plan, job)],
+        "findings": [finding.to_json() for finding in check_plan(plan, job) + prove_plan(plan)],
     }

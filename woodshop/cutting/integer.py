@@ -7,7 +7,7 @@ several kinds beat one long run.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from woodshop.cutting.assemble import lay_out
@@ -15,7 +15,6 @@ from woodshop.cutting.columns import (
     MOST_ROUNDS,
     Column,
     Programme,
-    certified_bound,
     enumerate_columns,
     generate_columns,
     price_step,
@@ -42,15 +41,16 @@ MOST_SECTION_COLUMNS = 1_600
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Layouts found, and the best bound with its kind; `is_closed` when the solver's gap is nil.
+    """Layouts found, and what the solver says of them: its own bound, in floating point but rounded up to the price
+    step, and `is_closed` when its gap is nil. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
 
     Without layouts `missing` counts the blanks of each size that limited stock could not be found to yield.
     """
 
     layouts: tuple[Layout, ...] | None
-    bound: int
-    kind: str
+    floating: int
     is_closed: bool
+    prices: tuple[int, ...] | None = None
     missing: tuple[int, ...] = ()
 
 
@@ -68,8 +68,7 @@ def search(job: Job, network: Network, effort: str, progress: Callable[[str], No
         programme = programme_of(job, network, columns, is_whole=True)
         relaxed = _relaxed(programme)
         if relaxed is not None:
-            prices = whole_prices(programme, relaxed, len(network.sizes))
-            bound = certified_bound(job, network, prices, columns) or 0
+            bound = round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), price_step(job))
     if relaxed is None:
         return _short(job, network, programme)
     bound = max(bound, floor)
@@ -113,7 +112,7 @@ def _search_sections(job: Job, effort: str, say: Callable[[str], None], floor: i
         if relaxed is not None:
             found = _integer(job, narrow, programme, bound, relaxed, EFFORTS[effort], say)
             if found.layouts and (not best.layouts or cost_of(job, found.layouts) < cost_of(job, best.layouts)):
-                best = found
+                best = replace(best, layouts=found.layouts)
         break
     return best
 
@@ -164,9 +163,10 @@ def _integer(
     if best is None:
         return _short(job, network, programme)
     layouts = lay_out(job, network, programme.columns, [best.get(n, 0) for n in everything])
-    if programme.is_whole and min(floating, cost) > bound:
-        return Answer(layouts, min(floating, cost), "solver", closed)
-    return Answer(layouts, bound, "root", programme.is_whole and closed)
+    prices = tuple(whole_prices(programme, relaxed, len(network.sizes)))
+    if programme.is_whole:
+        return Answer(layouts, min(floating, cost), closed, prices)
+    return Answer(layouts, 0, False, prices)
 
 
 def _short(job: Job, network: Network, programme: Programme) -> Answer:
@@ -177,11 +177,11 @@ def _short(job: Job, network: Network, programme: Programme) -> Answer:
     model = with_shortage(programme.model, [penalty // min(penalties) * dear for penalty in penalties])
     found = solve_whole(model, nodes=2000, absolute_gap=0.5)
     if found.counts is None:
-        return Answer(None, 0, "root", False)
+        return Answer(None, 0, False)
     counts, missing = found.counts[: len(programme.columns)], found.counts[len(programme.columns) :]
     if any(missing):
-        return Answer(None, 0, "root", False, missing)
-    return Answer(lay_out(job, network, programme.columns, counts), 0, "root", False)
+        return Answer(None, 0, False, None, missing)
+    return Answer(lay_out(job, network, programme.columns, counts), 0, False)
 
 
 def part_of(model: Model, keep: Sequence[int]) -> Model:

@@ -44,6 +44,19 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
+class Certificate:
+    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money.
+
+    What it proves and how to check it stands in `prove`.
+    """
+
+    scale: int
+    prices: tuple[tuple[str, int], ...]
+    rents: tuple[tuple[str, int], ...]
+    bound: int
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """Layouts for a whole job, what they cost, and what no plan can cost less than.
 
@@ -61,6 +74,7 @@ class Plan:
     assurance: str
     gap: int
     layouts: tuple[Layout, ...]
+    certificate: Certificate | None = None
 
 
 def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
@@ -88,7 +102,7 @@ def _place(piece: Piece) -> tuple[int, int, str]:
 def plan_to_json(plan: Plan) -> dict[str, Any]:
     """The plan as plain values, in the order of the file."""
     flat = plan.job.is_flat
-    return {
+    out: dict[str, Any] = {
         "format": PLAN_FORMAT,
         "job": job_to_json(plan.job),
         "job_digest": plan.job_digest,
@@ -99,6 +113,11 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
         "gap": plan.gap,
         "layouts": [_layout_to_json(layout, flat) for layout in plan.layouts],
     }
+    if plan.certificate is not None:
+        own = plan.certificate
+        prices, rents = dict(own.prices), dict(own.rents)
+        out["certificate"] = {"scale": own.scale, "prices": prices, "rents": rents, "bound": own.bound}
+    return out
 
 
 def _layout_to_json(layout: Layout, flat: bool) -> dict[str, Any]:
@@ -126,7 +145,7 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     """
     reader = Reader()
     keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
-    top = reader.table(parse_json(source, "plan"), "", keys, ())
+    top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))
     if reader.problems:
         raise InputError(*reader.problems)
     if top["format"] != PLAN_FORMAT:
@@ -144,9 +163,24 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     digest = reader.word(top, "job_digest", "")
     kind, assurance = reader.word(top, "bound_kind", "", BOUND_KINDS), reader.word(top, "assurance", "", ASSURANCES)
     layouts = [_read_layout(reader, row, f"layouts[{i}]", flat) for i, row in enumerate(reader.rows(top, "layouts"))]
+    certificate = _read_certificate(reader, top["certificate"]) if "certificate" in top else None
     if reader.problems or job is None:
         raise InputError(*reader.problems)
-    return Plan(job, digest, numbers[0], numbers[1], kind, assurance, gap, tuple(layouts))
+    return Plan(job, digest, numbers[0], numbers[1], kind, assurance, gap, tuple(layouts), certificate)
+
+
+def _read_certificate(reader: Reader, value: Any) -> Certificate:
+    where = "certificate"
+    table = reader.table(value, where, ("scale", "prices", "rents", "bound"), ())
+    parts = []
+    for name in ("prices", "rents"):
+        rows = table.get(name, {})
+        if not isinstance(rows, Mapping):
+            reader.problem(f"{where}.{name}", repr(rows)[:60], "a table of whole numbers", "Plan again.")
+            rows = {}
+        parts.append(tuple((str(key), reader.whole(rows[key], f"{where}.{name}.{key}", 0, 10**30)) for key in rows))
+    scale = reader.whole(table.get("scale", 1), f"{where}.scale", 1, 10**18)
+    return Certificate(scale, parts[0], parts[1], reader.whole(table.get("bound", 0), f"{where}.bound", 0, 10**18))
 
 
 def _read_layout(reader: Reader, value: Any, where: str, flat: bool) -> Layout:
