@@ -111,7 +111,7 @@ def _blocked(holes: list[Box], entrance: Box, address: str) -> list[Finding]:
     worker = fact("opening.worker_easy")
     rows = sorted({(hole.low[2], hole.high[2]) for hole in holes})
     least = min(min(high, entrance.high[2]) - max(low, entrance.low[2]) for low, high in rows)
-    if least >= worker.length:
+    if least >= min(worker.length, holes[0].size(2)):
         return []
     return [
         Finding(

@@ -1,0 +1,65 @@
+"""The bee-space gauge: its steps are the very limits that the checks use."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from woodshop.batch.limits import band_limits
+from woodshop.errors import InputError
+from woodshop.hardware.bee_space_gauge import gauge_steps
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import find_item
+from woodshop.shape.measure import probe
+from woodshop.units import ZERO, inch
+
+Settings = Callable[..., Setting]
+Make = Callable[..., Any]
+ITEM = find_item("bee-space gauge")
+
+
+def thicknesses(made: Any, places: list[str]) -> list[Any]:
+    """The wood met by a line down through the gauge at each place along it."""
+    return [span.end - span.start for place in places for span in probe(made.placed, 2, inch(place), inch("3/4"))]
+
+
+def test_a_gauge_by_hand(setting: Settings, make: Make) -> None:
+    made = make(ITEM, setting())
+    (gauge,) = made.placed
+    # four steps of 1 in and a handle of 2 in; a 1x2 is 3/4 x 1 1/2
+    assert gauge.part.size == (inch(6), inch("1 1/2"), inch("3/4"))
+    assert gauge.part.material == "board 3/4 in"
+    measured = thicknesses(made, ["1/2", "1 1/2", "2 1/2", "3 1/2", "5"])
+    assert measured == [inch("3/16"), inch("1/4"), inch("3/8"), inch("1/2"), inch("3/4")]
+    # cut off the show face: 3/4 less each step
+    assert [cut.depth for cut in gauge.part.cuts] == [inch("9/16"), inch("1/2"), inch("3/8"), inch("1/4")]
+
+
+@pytest.mark.invariant
+def test_steps_are_the_limits_that_the_checks_use() -> None:
+    limits = band_limits()
+    assert [thick for thick, _ in gauge_steps()] == [limits.amber_least, limits.least, limits.most, limits.amber_most]
+
+
+@pytest.mark.outside("Roy Hendrickson, The Bee Space, Bee Culture, Summer 2016: 1/4 to 3/8 in")
+def test_go_and_no_go_are_the_published_band(setting: Settings, make: Make) -> None:
+    assert thicknesses(make(ITEM, setting()), ["1 1/2", "2 1/2"]) == [inch("1/4"), inch("3/8")]
+
+
+def test_it_is_counted_by_gauges(setting: Settings, make: Make) -> None:
+    assert ITEM.per == "gauges"
+    assert len(make(ITEM, setting(), gauges=7).placed) == 1
+
+
+def test_wood_no_thicker_than_the_last_step_is_refused(setting: Settings, make: Make) -> None:
+    with pytest.raises(InputError, match="wood thicker than the last step, 1/2 in"):
+        make(ITEM, replace(setting(), wood=inch("1/2")))
+    assert make(ITEM, replace(setting(), wood=inch("5/8"))).placed[0].part.cuts[3].depth == inch("1/8")
+
+
+def test_every_step_says_what_it_means(setting: Settings, make: Make) -> None:
+    made = make(ITEM, setting())
+    for thick, means in gauge_steps():
+        assert f"{thick} {means}" in made.steps[-1]
+        assert thick > ZERO
