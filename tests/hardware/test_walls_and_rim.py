@@ -9,7 +9,7 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.hardware.board import Joint, MeshName, Mounting, Setting, next_width
 from woodshop.hardware.registry import find_item
-from woodshop.hardware.walls import four_walls, wall_lengths
+from woodshop.hardware.walls import finger_width, four_walls, wall_lengths
 from woodshop.reference.mesh import mesh_names
 from woodshop.shape.measure import overlaps, part_volume
 from woodshop.shape.part import Placed, Role
@@ -35,6 +35,7 @@ def wood_of(placed: list[Placed]) -> Volume:
         ("butt, sides inside", "18 3/8", "16 1/4"),  # 19 7/8 - 2 x 3/4
         ("rabbet in the ends", "19 1/8", "16 1/4"),  # 19 7/8 - 2 x (3/4 - 3/8)
         ("rabbet in the sides", "19 7/8", "15 1/2"),  # 16 1/4 - 2 x (3/4 - 3/8)
+        ("box joint", "19 7/8", "16 1/4"),  # the fingers interlock
     ],
 )
 def test_lengths_of_sides_and_ends(joint: Joint, side: str, end: str) -> None:
@@ -209,3 +210,48 @@ def test_no_board_wide_enough_is_said_with_the_width_wanted() -> None:
 
 def test_every_mesh_that_may_be_named_has_rows() -> None:
     assert get_args(MeshName) == mesh_names()
+
+
+@pytest.mark.parametrize(
+    ("height", "finger"),
+    [
+        ("2 1/2", "1/2"),  # 2 1/2 / 3 is no mark, / 5 = 1/2
+        ("3 1/2", "1/2"),  # / 3 and / 5 are no marks, / 7 = 1/2
+        ("5 1/4", "3/4"),  # / 7 = 3/4, as thick as the wood
+        ("5 1/2", "1/2"),  # / 11
+    ],
+)
+def test_fingers_go_into_the_height_evenly(height: str, finger: str) -> None:
+    assert finger_width(inch(height), inch("3/4"), None) == inch(finger)
+
+
+def test_a_finger_that_does_not_go_in_is_refused() -> None:
+    assert finger_width(inch("2 1/2"), inch("3/4"), inch("1/2")) == inch("1/2")
+    with pytest.raises(InputError, match="a whole number of fingers"):
+        finger_width(inch("2 1/2"), inch("3/4"), inch("3/4"))
+    with pytest.raises(InputError, match="an odd number of fingers"):
+        finger_width(inch("2 1/8"), inch("3/4"), None)
+
+
+def test_a_plywood_rim_is_just_as_high_as_needed_and_of_plywood(setting: Settings) -> None:
+    """2.041 + 3/8 = 2.416: 2 7/16 on the mark."""
+    made = find_item("fondant rim").make(setting(10, "16 1/4", made_of="plywood"))
+    side = made.named("side")[0].part
+    assert (side.material, side.width) == ("plywood 3/4 in", inch("2 7/16"))
+
+
+def test_a_box_on_hand_needs_no_wood(setting: Settings) -> None:
+    made = find_item("fondant rim").make(setting(10, "16 1/4", made_of="box on hand"))
+    assert made.with_role(Role.MADE) == ()
+    assert made.named("side")[0].part.width == inch("5 7/8")
+    assert any("shallow box" in step for step in made.steps)
+
+
+def test_passages_in_a_fine_mesh_lie_in_channel_and_vents(setting: Settings) -> None:
+    """Each a quarter inch inside its void: 3 1/2 - 1/2 by 1 1/2 - 1/2."""
+    s = setting(10, "16 1/4", mesh="1/8 in", passages="at the openings")
+    sheet = find_item("mesh floor").make(s).named("mesh")[0]
+    assert len(sheet.hollows) == 3
+    for hollow, void in zip(sheet.hollows, s.voids, strict=True):
+        assert (hollow.low[0], hollow.low[1]) == (void.x0 + inch("1/4"), void.y0 + inch("1/4"))
+        assert sorted((hollow.size(0), hollow.size(1))) == [inch(1), inch(3)]

@@ -175,7 +175,7 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
 def _density(setting: Setting, place: str) -> list[Finding]:
     """Whether the lumber would be another size at a density that published recipes imply."""
     board = setting.board
-    if board.height is not None or board.ripped:
+    if board.height is not None or board.ripped or board.made_of != "boards":
         return []
     low, high = fact("sugar.density.sagadahoc"), fact("sugar.density.full_board")
     depth_at_low = setting.depth * (board.density.kg_per_litre / low.density.kg_per_litre)
@@ -202,7 +202,7 @@ def _check_floor(unit: Unit) -> list[Finding]:
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
     sides = min(inside.y0 - sheet.box.low[1], sheet.box.high[1] - inside.y1)
     least = min(ends, sides)
-    found = _stops_bees(setting, place)
+    found = _stops_bees(setting, sheet, place)
     row = fact("mesh_floor.landing_least")
     if least < row.length:
         groove = setting.board.mounting == "saw groove"
@@ -235,10 +235,11 @@ def _check_floor(unit: Unit) -> list[Finding]:
     return found
 
 
-def _stops_bees(setting: Setting, place: str) -> list[Finding]:
-    """Whether any source says that workers do not pass the floor's mesh."""
+def _stops_bees(setting: Setting, sheet: Placed, place: str) -> list[Finding]:
+    """Whether any source says that workers do not pass the floor's mesh, and no passage wide enough is cut in it."""
     against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
-    if not against:
+    cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
+    if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):
         return []
     return [
         Finding(
@@ -248,7 +249,7 @@ def _stops_bees(setting: Setting, place: str) -> list[Finding]:
             f"{setting.board.mesh} mesh as the floor",
             "a mesh that workers pass, or they starve under the sugar",
             against[0].row.cite,
-            'Set mesh to "1/2 in" or "1/4 in".',
+            'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
         )
     ]
 

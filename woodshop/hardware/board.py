@@ -20,11 +20,14 @@ from woodshop.engineering.sugar import sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
 from woodshop.hive.box import HiveBox
+from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
 from woodshop.shape.part import Box
 from woodshop.units import ZERO, Area, Density, Length, Mass, inch
 
-Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides"]
+Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
+MadeOf = Literal["boards", "plywood", "box on hand"]
+Passages = Literal["none", "at the openings"]
 Mounting = Literal["stapled under", "flush rabbet", "saw groove"]
 Channel = Literal["into the hive", "along the front"]
 Share = Literal["whole bags", "by area"]
@@ -40,6 +43,22 @@ class Board:
     joint_depth: Annotated[
         Length, Param("depth of a corner rabbet", "rim.joint_rabbet_depth", "1/8", "5/8", only=("joint", "rabbet"))
     ]
+    finger: Annotated[
+        Length | None,
+        Param(
+            "width of a finger of a box joint",
+            source="worked out: whole fingers in the height, near the thickness of the wood",
+            least="1/4",
+            most="2",
+            only=("joint", "box joint"),
+        ),
+    ] = None
+    made_of: Annotated[
+        MadeOf, Param("what the rim is made of; a box on hand is a shallow box that serves as one", source=PRACTICE)
+    ] = "boards"
+    passages: Annotated[
+        Passages, Param("openings cut in a mesh too fine for bees, at the channel and the vents", source=PRACTICE)
+    ] = "none"
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
     mesh: Annotated[MeshName, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")]
     landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")]
@@ -221,9 +240,17 @@ class Setting:
         """Height of the rim: as given, or the needed height brought up to what the stock yields."""
         if self.board.height is not None:
             return self.board.height
+        if self.board.made_of == "box on hand":
+            return box_height("shallow")
         if self.board.ripped:
             return self.needed_height.up_to(self.mark)
-        return next_width(self.needed_height, self.widths, f"a rim for {self.sugar} on a {self.box.name} box")
+        return self.wall_height(self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box")
+
+    def wall_height(self, needed: Length, what: str) -> Length:
+        """A height that the stock yields: the next full board, or of a sheet just what is needed, on the mark."""
+        if self.board.made_of == "plywood":
+            return needed.up_to(self.mark)
+        return next_width(needed, self.widths, what)
 
     @cached_property
     def notch_rise(self) -> Length:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
-from woodshop.hardware.board import Setting, next_width
+from woodshop.hardware.board import Setting
 from woodshop.hardware.fondant_rim import screws_per_corner
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
@@ -56,7 +56,7 @@ def cake_rim(
         given = f"a cake {cake_length} x {cake_width} in a rim {inside.x1 - inside.x0} x {inside.y1 - inside.y0} inside"
         raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
     needed = cake - box.gap + fact("rim.head_room").length
-    high = height if height is not None else next_width(needed, setting.widths, f"a cake {cake} thick on {box.name}")
+    high = height if height is not None else setting.wall_height(needed, f"a cake {cake} thick on {box.name}")
     walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "end", "end"))
     block = Part("sugar cake", "sugar", cake_length, cake_width, cake)
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2

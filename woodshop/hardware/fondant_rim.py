@@ -5,7 +5,7 @@ from dataclasses import replace
 from woodshop.engineering.sugar import density_at_depth
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import item
-from woodshop.hardware.walls import four_walls, hollow_inside
+from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
 from woodshop.shape.part import (
     Assembly,
@@ -44,6 +44,8 @@ def fondant_rim(setting: Setting) -> Assembly:
     elif board.mounting == "saw groove":
         top = board.groove_height + board.groove_width
         walls = hollow_inside(walls, setting.inside, board.groove_depth, board.groove_height, top, "mesh groove")
+    if board.made_of == "box on hand":
+        walls = [replace(wall, role=Role.EXISTING) for wall in walls]
     placed = [*walls, *_bars(setting), _sugar(setting)]
     return Assembly(
         "fondant rim",
@@ -56,8 +58,8 @@ def fondant_rim(setting: Setting) -> Assembly:
                 "bees cross over the sugar, and moist air leaves; burr comb is expected once they build",
             ),
         ),
-        fasteners=_fasteners(height),
-        steps=_steps(setting),
+        fasteners=() if board.made_of == "box on hand" else _fasteners(height),
+        steps=_box_steps(setting) if board.made_of == "box on hand" else _steps(setting),
         facts=_facts(setting),
     )
 
@@ -115,6 +117,12 @@ def _steps(setting: Setting) -> tuple[str, ...]:
         if not board.ripped
         else f"Rip the boards to {setting.height}, then crosscut sides and ends to length against a stop.",
     ]
+    if board.joint == "box joint":
+        finger = finger_width(setting.height, setting.wood, board.finger)
+        steps.append(
+            f"Cut the fingers {finger} wide and {setting.wood} deep on a jig: fingers at both edges of the sides, "
+            "gaps at both edges of the ends. Try one corner in scrap first."
+        )
     if board.joint.startswith("rabbet"):
         where = "ends" if board.joint == "rabbet in the ends" else "sides"
         steps.append(
@@ -150,6 +158,17 @@ def _steps(setting: Setting) -> tuple[str, ...]:
     return tuple(steps)
 
 
+def _box_steps(setting: Setting) -> tuple[str, ...]:
+    """What is left to do where a shallow box on hand serves as the rim."""
+    board, box = setting.board, setting.box
+    return (
+        f"Take a sound shallow box {setting.height} high that sits on {box.name} boxes; scrape it clean.",
+        f"Cut the upper entrance in the middle of its front end: {board.notch_width} wide, {board.notch_height} high, "
+        + (f"{setting.notch_rise} above the lower edge." if setting.notch_rise else "open at the lower edge."),
+        "Close the hand holds if they go through.",
+    )
+
+
 def _diagonal(setting: Setting) -> str:
     """To a sixteenth: what a tape shows. The square root is irrational, and nothing is cut by it."""
     square = setting.box.length.inches**2 + setting.box.width.inches**2
@@ -171,7 +190,7 @@ def _facts(setting: Setting) -> tuple[Fact, ...]:
 def _flip(setting: Setting) -> tuple[Fact, ...]:
     """At which density another board width would be needed, or would do."""
     board, base = setting.board, setting.mesh_top + setting.board.head_room
-    if board.height is not None or board.ripped:
+    if board.height is not None or board.ripped or board.made_of != "boards":
         return ()
     facts = []
     room = setting.height - base

@@ -6,7 +6,7 @@ from fractions import Fraction
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import item
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Assembly, Fact, Fastener, Part, Placed, Pose
+from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
 from woodshop.units import ZERO, Length, inch
 
 
@@ -70,15 +70,16 @@ def mesh_floor(setting: Setting) -> Assembly:
     for side, word in ((along, "long"), (across, "short")):
         if not side.on_wire:
             notes.append(f"cut off the wire, {side.length} on the {word} side")
+    x, y = (box.length - along.length) / 2, (box.width - across.length) / 2
     part = Part(
         "mesh",
         f"mesh {board.mesh}",
         along.length,
         across.length,
         kind.wire * 2,
+        cuts=_passages(setting, x, y),
         notes=tuple(notes),
     )
-    x, y = (box.length - along.length) / 2, (box.width - across.length) / 2
     staples = _staples(setting, along.length + across.length)
     return Assembly(
         "mesh floor",
@@ -93,6 +94,22 @@ def mesh_floor(setting: Setting) -> Assembly:
             Fact("landing", f"{_about(along.landing)} at the ends, {_about(across.landing)} at the sides"),
             *(Fact(f"open cells in the {name}", str(count)) for name, count in open_cells(setting)),
         ),
+    )
+
+
+def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
+    """Openings for bees in a fine mesh, within the channel and the corner vents, where no sugar lies on it."""
+    if setting.board.passages == "none":
+        return ()
+    inset, thick = fact("mesh_floor.passage_inset").length, setting.mesh.wire * 2
+    return tuple(
+        Cut(
+            "bee passage",
+            Face.SHOW,
+            Rectangle(void.x0 + inset - x, void.y0 + inset - y, void.x1 - inset - x, void.y1 - inset - y),
+            thick,
+        )
+        for void in setting.voids
     )
 
 
@@ -138,6 +155,8 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
         else f"Mark the sheet {along.length} by {across.length} and snip to the line where no wire falls. "
         "Gloves; file the ends."
     )
+    if setting.board.passages != "none":
+        cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
         return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.")
     spacing = fact("mesh_floor.staple_spacing").length

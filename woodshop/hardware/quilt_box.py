@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Annotated, Literal
 
-from woodshop.hardware.board import PRACTICE, MeshName, Setting, next_width
+from woodshop.hardware.board import PRACTICE, MeshName, Setting
 from woodshop.hardware.fondant_rim import screws_per_corner
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
@@ -39,7 +39,7 @@ def quilt_box(
     """
     box, wood = setting.box, setting.wood
     needed = shavings + skirt + (ZERO if holes == "none" else hole)
-    high = height if height is not None else next_width(needed, setting.widths, f"a quilt box on {box.name}")
+    high = height if height is not None else setting.wall_height(needed, f"a quilt box on {box.name}")
     walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "end", "end"))
     low, top = shavings, high - skirt
     centre = max(((low + top) / 2).down_to(setting.mark), hole / 2)

@@ -1,5 +1,6 @@
 """Four walls on a box's footprint, joined at the corners: what rims and quilt boxes are made of."""
 
+from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Joint, Void
 from woodshop.shape.part import Box, Cut, Face, Part, Placed, Pose, Rectangle, carve
 from woodshop.units import ZERO, Length
@@ -10,8 +11,11 @@ def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, dept
 
     Butt, ends inside: sides run full, ends stop at them; and the other way round.
     Rabbet in the ends: ends run full, sides reach into them by the depth of the rabbet; and the other way round.
+    Box joint: all four run full, and their fingers interlock.
     """
     left = wood - depth
+    if joint == "box joint":
+        return length, width
     if joint == "butt, ends inside":
         return length, width - wood * 2
     if joint == "butt, sides inside":
@@ -27,16 +31,26 @@ def four_walls(
     """Left and right side, front and back end, standing on z = 0, with their corner rabbets.
 
     `names` are for the sides, the front and the back end.
-    Raises ValueError when a corner rabbet is as deep as the wood is thick.
+    Raises ValueError when a corner rabbet is as deep as the wood is thick, InputError when a box joint has no
+    whole fingers.
     """
     joint, depth = board.joint, board.joint_depth
     if joint.startswith("rabbet") and depth >= wood:
         raise ValueError(f"a corner rabbet {depth} deep in wood {wood} thick leaves nothing")
     side_long, end_long = wall_lengths(joint, length, width, wood, depth)
-    material = f"board {wood}"
+    material = f"plywood {wood}" if board.made_of == "plywood" else f"board {wood}"
+    finger = finger_width(height, wood, board.finger) if joint == "box joint" else ZERO
 
-    def wall(name: str, long: Length, rabbeted: bool) -> Part:
+    def wall(name: str, long: Length, rabbeted: bool, gaps_from: int = 0) -> Part:
         cuts: tuple[Cut, ...] = ()
+        if finger:
+            rows = range(gaps_from, int(height / finger), 2)
+            ends = ((ZERO, wood), (long - wood, long))
+            cuts = tuple(
+                Cut("finger gap", Face.SHOW, Rectangle(low, finger * n, high, finger * (n + 1)), wood)
+                for n in rows
+                for low, high in ends
+            )
         if rabbeted:
             cuts = (
                 Cut("corner rabbet", Face.BACK, Rectangle(ZERO, ZERO, wood, height), depth),
@@ -44,7 +58,7 @@ def four_walls(
             )
         return Part(name, material, long, height, wood, cuts)
 
-    side = wall(names[0], side_long, joint == "rabbet in the sides")
+    side = wall(names[0], side_long, joint == "rabbet in the sides", gaps_from=1)
     front = wall(names[1], end_long, joint == "rabbet in the ends")
     back = wall(names[2], end_long, joint == "rabbet in the ends")
     x, y = (length - side_long) / 2, (width - end_long) / 2
@@ -54,6 +68,39 @@ def four_walls(
         Placed(front, Pose((wood, width - y, ZERO), "-y", "+z", "-x")),
         Placed(back, Pose((length - wood, y, ZERO), "+y", "+z", "+x")),
     ]
+
+
+def finger_width(height: Length, wood: Length, given: Length | None) -> Length:
+    """The width of the fingers of a box joint: an odd number of equal ones fills the height.
+
+    Of the widths that a tape shows (1/16 in or whole millimetres) the one nearest the thickness of the wood, at
+    least three fingers to a corner. Raises InputError when there is none, or the one given does not go in evenly.
+    """
+    if given is not None:
+        count = height / given
+        if count.denominator == 1 and count >= 2:
+            return given
+        raise InputError(
+            Problem(
+                "board, finger",
+                f"{given} in a height of {height}",
+                "a whole number of fingers",
+                "Leave finger out to have it worked out, or give a height that it divides.",
+            )
+        )
+    widths = [height / n for n in range(3, 2 * int(height / wood) + 26, 2)]
+    marked = [w for w in widths if (w.inches * 16).denominator == 1 or w.mm.denominator == 1]
+    fit = [w for w in marked if w >= wood / 3]
+    if not fit:
+        raise InputError(
+            Problem(
+                "board, joint",
+                f"a box joint in a height of {height}",
+                "a height that an odd number of fingers of at least a third of the wood's thickness fills",
+                "Give another height, or a finger that divides it.",
+            )
+        )
+    return min(fit, key=lambda w: (abs(w - wood), w))
 
 
 def hollow_inside(
