@@ -1,0 +1,72 @@
+"""Sheets by name: one name for one thing, whoever writes it, and how each is cut."""
+
+import pytest
+
+from woodshop.reference.facts import fact
+from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material, sheet_thickness
+from woodshop.units import ZERO, inch, millimetre
+
+
+@pytest.mark.parametrize(
+    ("kind", "size", "name"),
+    [
+        ("fluted", "3 mm", "fluted 3 mm"),
+        ("fluted", "0.3 cm", "fluted 3 mm"),
+        ("fluted", "1/8 in", "fluted 3.18 mm"),
+        ("fluted", millimetre("2.5"), "fluted 2.5 mm"),
+        ("plywood", "0.25", "plywood 1/4 in"),
+        ("plywood", "6.35 mm", "plywood 1/4 in"),
+        ("foam", "2 in", "foam 2 in"),
+        ("steel", "26 ga", "steel 26 ga"),
+    ],
+)
+def test_one_size_has_one_name(kind: str, size: str, name: str) -> None:
+    assert sheet_material(kind, size) == name
+
+
+@pytest.mark.parametrize(
+    ("kind", "size"), [("steel", "27 ga"), ("steel", "0.0217"), ("foam", "thick"), ("fluted", "0")]
+)
+def test_no_such_size_is_refused(kind: str, size: str) -> None:
+    with pytest.raises(ValueError, match=r"gauge|length|more than nothing"):
+        sheet_material(kind, size)
+
+
+def test_no_such_kind_is_refused() -> None:
+    with pytest.raises(KeyError, match="fluted, steel, plywood, foam"):
+        sheet_material("cardboard", "3 mm")
+
+
+def test_knife_and_shear_take_no_kerf_and_flutes_are_not_turned() -> None:
+    told = {}
+    for name in sheet_kinds():
+        kind = sheet_kind(name)
+        assert kind is not None
+        told[name] = (kind.cut_with, kind.is_sawn, kind.turns)
+    assert told == {
+        "fluted": ("knife", False, False),
+        "steel": ("shear", False, True),
+        "plywood": ("saw", True, False),
+        "foam": ("knife", False, True),
+    }
+    assert sheet_kind("board 3/4 in") is sheet_kind("mesh 1/2 in") is sheet_kind("cloth") is None
+
+
+@pytest.mark.outside("a web summary of sheet gauges: 20 gauge galvanised 0.0396 in")
+def test_a_gauge_is_the_thickness_of_galvanised_sheet() -> None:
+    assert sheet_thickness("steel 20 ga") == inch("0.0396")
+
+
+@pytest.mark.outside("Manufacturers' Standard basis: 41.82 lb a square foot for each inch of thickness")
+def test_twenty_gauge_plain_sheet_weighs_what_its_gauge_is_defined_by() -> None:
+    """20 gauge is 1.5 lb a square foot by the gauge's definition (from memory): 1.5 / 41.82 = 0.03587 in, printed 0.0359."""
+    thickness = fact("metal.sheet_20_plain").length
+    assert round(float(thickness.inches) * 41.82, 2) == 1.5
+    assert ZERO < thickness < fact("metal.sheet_20_galvanised").length, "zinc adds to it"
+
+
+@pytest.mark.outside("Wikipedia, Corrugated plastic: usual thicknesses 3, 4 and 5 mm")
+def test_fluted_sheet_reads_back_in_millimetres() -> None:
+    usual = [fact(f"plastic.fluted_thickness{end}").length for end in (".thin", "", ".thick")]
+    assert usual == [millimetre(n) for n in (3, 4, 5)]
+    assert [sheet_thickness(sheet_material("fluted", each)) for each in usual] == usual
