@@ -15,7 +15,7 @@ from woodshop.batch.plan import batch_to_json, check_batch, plan_batch
 from woodshop.batch.settle import settle
 from woodshop.batch.values import PlannedBatch
 from woodshop.batch.verify import verify_file
-from woodshop.batch.yard import read_yard
+from woodshop.batch.yards import read_yards
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.plan import Plan
 from woodshop.documents.layouts import numbered_layouts
@@ -28,7 +28,7 @@ from woodshop.units import Length, inch
 def hobby(designs: Path) -> PlannedBatch:
     """The hobby batch as planned."""
     design = read_design(designs / "hobby-batch.toml")
-    batch = settle(design, read_yard(design.yard))
+    batch = settle(design, read_yards(design.yards))
     units, report = check_batch(batch)
     return plan_batch(batch, units, report)
 

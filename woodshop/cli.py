@@ -123,10 +123,10 @@ def _checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
     from woodshop.batch.design import read_design
     from woodshop.batch.plan import check_batch
     from woodshop.batch.settle import settle
-    from woodshop.batch.yard import read_yard
+    from woodshop.batch.yards import read_yards
 
     wanted = read_design(design)
-    batch = settle(wanted, read_yard(wanted.yard))
+    batch = settle(wanted, read_yards(wanted.yards))
     units, report = check_batch(batch)
     return batch, units, report
 

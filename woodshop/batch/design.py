@@ -37,6 +37,7 @@ class HivesTable(Table):
     """[[hives]]"""
 
     name: Words = Field(default="", max_length=60)
+    customer: Words = Field(default="", max_length=60)
     pattern: Literal["Langstroth", "British National"] = "Langstroth"
     frames: Annotated[int, Field(ge=1, le=20)]
     measured: Words | None = None
@@ -66,7 +67,7 @@ class DesignTable(Table):
     batch: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$")
     title: Words = Field(default="", max_length=100)
     unit: Literal["in", "mm"]
-    yard: Words = Field(min_length=1)
+    yard: Words | tuple[Words, ...] = Field(min_length=1)
     on_by: date | None = None
     paper: Literal["letter", "a4"] = "letter"
     wood: Size | None = None
@@ -97,7 +98,7 @@ class Design:
     batch: str
     title: str
     unit: str
-    yard: Path
+    yards: tuple[Path, ...]
     on_by: date | None
     paper: str
     wood: Length | None
@@ -138,7 +139,7 @@ def read_design(path: Path) -> Design:
         table.batch,
         table.title or table.batch,
         table.unit,
-        path.parent / table.yard,
+        tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
         table.on_by,
         table.paper,
         table.wood,

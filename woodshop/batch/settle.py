@@ -199,7 +199,7 @@ def _group(
     box, gaps = settled_box(table, measured, mark, defaults)
     sugar = table.sugar or _sugar(box, board)
     spread = ZERO if measured is None or table.width or table.length else measured.spread
-    return box, Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, spread)
+    return box, Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, spread, table.customer)
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

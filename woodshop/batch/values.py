@@ -38,6 +38,7 @@ class Hives:
     is_gap_measured: bool
     sugar: Mass
     spread: Length = ZERO
+    customer: str = ""
 
 
 @dataclass(frozen=True, slots=True)
