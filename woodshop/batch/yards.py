@@ -1,4 +1,4 @@
-"""One yard file or several: what all of them sell, taken together, so that each thing is bought where it is cheapest."""
+"""One yard file or several: what all of them sell, taken together, so that each is bought where it is cheapest."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -27,9 +27,7 @@ def read_yards(paths: tuple[Path, ...]) -> Yard:
     for path, yard in zip(paths[1:], yards[1:], strict=True):
         if yard.currency != first.currency:
             found.append(
-                Problem(
-                    f"{path.name}, currency", yard.currency, f"{first.currency}, as in the first yard", "Convert it."
-                )
+                Problem(f"{path.name}, currency", yard.currency, f"{first.currency}, as in the first", "Convert it.")
             )
         if yard.saw != SawTable() or any(offer.label for offer in yard.offers):
             found.append(
