@@ -59,7 +59,7 @@ def test_a_gauge_is_the_thickness_of_galvanised_sheet() -> None:
 
 @pytest.mark.outside("Manufacturers' Standard basis: 41.82 lb a square foot for each inch of thickness")
 def test_twenty_gauge_plain_sheet_weighs_what_its_gauge_is_defined_by() -> None:
-    """20 gauge is 1.5 lb a square foot by the gauge's definition (from memory): 1.5 / 41.82 = 0.03587 in, printed 0.0359."""
+    """20 gauge is 1.5 lb a square foot (from memory): 1.5 / 41.82 = 0.03587 in, printed 0.0359."""
     thickness = fact("metal.sheet_20_plain").length
     assert round(float(thickness.inches) * 41.82, 2) == 1.5
     assert ZERO < thickness < fact("metal.sheet_20_galvanised").length, "zinc adds to it"

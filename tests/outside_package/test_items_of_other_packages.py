@@ -1,0 +1,253 @@
+"""Items of a package that is not ours, by its entry point: listed, planned, bought, drawn; or refused in one sentence.
+
+The package is written to a folder with the metadata that an installer leaves, and the folder put on the path.
+"""
+
+import csv
+import io
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+YARD = ROOT / "designs" / "creekside-yard.toml"
+
+BATTEN = '''
+"""Battens that hold a wrap to the hive, and a pad under the cover."""
+
+from typing import Annotated
+
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import Param, item
+from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose
+from woodshop.units import ZERO, Length, inch
+
+
+def check(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+    return [
+        Finding("batten-seen", Severity.NOTE, address, f"{len(made.placed)} parts", "some", "this test", "Nothing.")
+    ]
+
+
+@item("wrap batten", title="Batten for a wrap", check=check)
+def wrap_batten(
+    setting: Setting,
+    *,
+    width: Annotated[Length, Param("width of the batten", "strip.width", "3/8", "2")],
+    pads: Annotated[int, Param("pads of foam", None, "1", "9", "common practice, no source")] = 1,
+) -> Assembly:
+    """Two battens down the sides of a wrapped hive.
+
+    |wrap|
+    """
+    long = setting.box.height
+    hole = Cut("screw hole", Face.SHOW, Circle(long / 2, inch("3/4"), inch("5/32")), setting.wood)
+    batten = Part("batten", f"board {setting.wood}", long, inch("1 1/2"), setting.wood, (hole,))
+    pad = Part("pad", "foam 1 in", setting.box.inside_length, setting.box.inside_width, inch(1))
+    wide = setting.box.width
+    return Assembly(
+        "wrap batten",
+        "Wrap battens",
+        (
+            Placed(batten, Pose((ZERO, ZERO, ZERO), "+z", "+x", "+y")),
+            Placed(batten, Pose((ZERO, wide, ZERO), "+z", "+x", "+y")),
+            *(Placed(pad, Pose((inch(3), ZERO, inch(12 + 2 * n)))) for n in range(pads)),
+        ),
+        fasteners=(Fastener("2 in exterior screw", 4, "battens"),),
+        steps=("Screw them on.",),
+        facts=(Fact("width", str(width)),),
+    )
+'''
+DESIGN = """format = "woodshop-design/1"
+batch = "wrapped"
+unit = "in"
+yard = "yard.toml"
+[[hives]]
+frames = 10
+width = "16 1/4"
+count = 6
+gap = "1/4"
+[[make]]
+item = "wrap batten"
+pads = 2
+"""
+
+Run = Callable[..., subprocess.CompletedProcess[str]]
+
+
+def package(folder: Path, modules: dict[str, str], points: dict[str, str], name: str = "hive-wraps") -> Path:
+    """A folder as an installer leaves it: modules, and a .dist-info with the entry points."""
+    folder.mkdir(exist_ok=True)
+    for module, text in modules.items():
+        (folder / f"{module}.py").write_text(text, encoding="utf-8")
+    info = folder / f"{name.replace('-', '_')}-1.0.dist-info"
+    info.mkdir()
+    (info / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {name}\nVersion: 1.0\n", encoding="utf-8")
+    lines = "\n".join(f"{key} = {value}" for key, value in points.items())
+    (info / "entry_points.txt").write_text(f"[woodshop.items]\n{lines}\n", encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Run:
+    """The command, run in a process of its own with some folders on the path."""
+
+    def command(*words: str, path: tuple[Path, ...] = ()) -> subprocess.CompletedProcess[str]:
+        env = dict(os.environ) | {"PYTHONPATH": os.pathsep.join(map(str, (ROOT, *path)))}
+        return subprocess.run(
+            [sys.executable, "-m", "woodshop", *words],
+            cwd=tmp_path, capture_output=True, text=True, check=False, timeout=120, env=env,
+        )  # fmt: skip
+
+    return command
+
+
+@pytest.fixture
+def wraps(tmp_path: Path) -> Path:
+    return package(tmp_path / "site", {"wraps": BATTEN}, {"wraps": "wraps"})
+
+
+@pytest.fixture
+def design(tmp_path: Path) -> str:
+    before, rack, after = YARD.read_text(encoding="utf-8").partition("# What stands in the rack")
+    assert rack
+    yard = before + after[after.index("[[pack]]") :]
+    (tmp_path / "yard.toml").write_text(yard, encoding="utf-8")
+    (tmp_path / "design.toml").write_text(DESIGN, encoding="utf-8")
+    return "design.toml"
+
+
+def test_its_items_are_listed_with_their_settings(run: Run, wraps: Path) -> None:
+    listed = run("items", path=(wraps,))
+    assert listed.returncode == 0
+    assert "wrap batten      Two battens down the sides of a wrapped hive." in listed.stdout
+    one = run("items", "wrap batten", "--json", path=(wraps,))
+    told = json.loads(one.stdout)
+    assert told["picture"] == "|wrap|"
+    assert [(p["name"], p["default"]) for p in told["parameters"]] == [("width", "3/4 in"), ("pads", "1")]
+    assert "wrap batten" not in run("items").stdout, "without the package there is no such item"
+
+
+def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: str, tmp_path: Path) -> None:
+    done = run("plan", design, "--out", "out", path=(wraps,))
+    assert done.returncode == 0, done.stderr
+    out = tmp_path / "out"
+    rows = list(csv.DictReader(io.StringIO((out / "parts.csv").read_text(encoding="utf-8"))))
+    # two battens and two pads for each of six hives
+    assert [(r["address"], r["count"], r["material"]) for r in rows] == [
+        ("wrap batten / 10-frame 16 1/4 / batten", "12", "board 3/4 in"),
+        ("wrap batten / 10-frame 16 1/4 / pad", "12", "foam 1 in"),
+    ]
+    bought = list(csv.DictReader(io.StringIO((out / "buy.csv").read_text(encoding="utf-8"))))
+    groups = {row["group"] for row in bought}
+    assert {"board 3/4 in", "foam 1 in", "screws"} <= groups
+    # 4 screws for each of six, and one in twenty spare
+    assert next(row["why"] for row in bought if row["group"] == "screws") == "24 and one in twenty spare"
+    drawn = {path.name: path.read_text(encoding="utf-8") for path in (out / "drawings").glob("part-*.dxf")}
+    assert sorted(drawn) == [
+        "part-A-wrap-batten-10-frame-16-1-4-batten.dxf",
+        "part-B-wrap-batten-10-frame-16-1-4-pad.dxf",
+    ]
+    assert "CIRCLE" in drawn["part-A-wrap-batten-10-frame-16-1-4-batten.dxf"]
+    assert (out / "packet.pdf").read_bytes()[:5] == b"%PDF-"
+    plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    assert [finding["code"] for finding in plan["findings"]] == ["batten-seen"], "its own check was asked"
+    verified = run("verify", "out/plan.json", path=())
+    assert verified.returncode == 0, "a plan is verified without the package"
+
+
+def test_its_settings_are_checked_like_ours(run: Run, wraps: Path, design: str, tmp_path: Path) -> None:
+    (tmp_path / design).write_text(DESIGN.replace("pads = 2", 'pads = 12\nwidht = "1"'), encoding="utf-8")
+    done = run("check", design, path=(wraps,))
+    assert done.returncode == 3
+    assert "widht" in done.stderr
+    assert "Did you mean 'width'?" in done.stderr
+
+
+OUR_NAME = BATTEN.replace('@item("wrap batten"', '@item("quilt box"')
+NO_MEANING = BATTEN.replace(
+    'pads: Annotated[int, Param("pads of foam", None, "1", "9", "common practice, no source")] = 1', "pads: int = 1"
+)
+NO_FACT = BATTEN.replace('"strip.width"', '"strip.widht"')
+NO_COUNT = BATTEN.replace("check=check)", 'per="people")')
+BAD_HINT = BATTEN.replace("width: Annotated[Length, Param", "width: Annotated[Lenth, Param")
+
+# modules, entry point, and words of the one error
+FAULTS: dict[str, tuple[dict[str, str], str, tuple[str, ...]]] = {
+    "no such module": ({}, "nowhere", ("'nowhere'", "ModuleNotFoundError", "No module named 'nowhere'")),
+    "a slip in its code": ({"wraps": "def f(:\n"}, "wraps", ("SyntaxError",)),
+    "an error as it is imported": ({"wraps": "1 / 0\n"}, "wraps", ("ZeroDivisionError",)),
+    "it leaves as it is imported": ({"wraps": "raise SystemExit(7)\n"}, "wraps", ("SystemExit: 7",)),
+    "no such name in it": ({"wraps": BATTEN}, "wraps:batten", ("AttributeError", "batten")),
+    "it takes a name of ours": ({"wraps": OUR_NAME}, "wraps", ("two makers for 'quilt box'",)),
+    "it registers nothing": ({"wraps": "x = 1\n"}, "wraps", ("registers no item",)),
+    "a row that is not there": ({"wraps": NO_FACT}, "wraps", ("no fact 'strip.widht'", "strip.width")),
+    "counted by what it has not": ({"wraps": NO_COUNT}, "wraps", ("counted by 'people'",)),
+    "a hint of no type": ({"wraps": BAD_HINT}, "wraps", ("NameError", "Lenth")),
+    "a setting without a meaning": ({"wraps": NO_MEANING}, "wraps", ("'pads' has no annotation",)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_package_at_fault_is_one_clear_error(run: Run, tmp_path: Path, design: str, name: str) -> None:
+    modules, value, words = FAULTS[name]
+    site = package(tmp_path / "site", modules, {"wraps": value})
+    done = run("plan", design, "--out", "out", path=(site,))
+    assert done.returncode == 3
+    assert "Traceback" not in done.stderr
+    (line,) = done.stderr.splitlines()
+    assert line.startswith("error: package 'hive-wraps', entry point 'wraps': given ")
+    for word in (*words, "wanted a module whose items (woodshop.items)", "Mend or update that package"):
+        assert word in line
+    assert not (tmp_path / "out").exists()
+
+
+def test_two_packages_with_one_name_are_told_apart(run: Run, wraps: Path, tmp_path: Path) -> None:
+    """The first in the order of the entry points' names keeps it; every fault is told at once."""
+    other = package(tmp_path / "other", {"more_wraps": BATTEN}, {"a-wraps": "more_wraps"}, name="more-wraps")
+    broken = package(tmp_path / "broken", {}, {"z": "nowhere"}, name="broken")
+    done = run("items", path=(wraps, other, broken))
+    assert done.returncode == 3
+    lines = done.stderr.splitlines()
+    assert ["package 'hive-wraps', entry point 'wraps'" in lines[0], "two makers for 'wrap batten'" in lines[0]] == [
+        True
+    ] * 2
+    assert "package 'broken', entry point 'z'" in lines[1]
+    assert len(lines) == 2
+
+
+def test_the_same_package_twice_on_the_path_is_loaded_once(run: Run, wraps: Path, tmp_path: Path) -> None:
+    again = package(tmp_path / "again", {"wraps": BATTEN}, {"wraps": "wraps"})
+    done = run("items", path=(wraps, again))
+    assert done.returncode == 0
+    assert done.stdout.count("wrap batten") == 1
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (
+            "long = setting.box.height",
+            "long = {}['long']",
+            "wrap batten, maker: given an error in package 'hive-wraps'",
+        ),
+        (
+            "    return [\n        Finding",
+            "    raise TypeError('no')\n    return [\n        Finding",
+            "wrap batten, check",
+        ),
+    ],
+)
+def test_its_own_errors_name_its_package(run: Run, tmp_path: Path, design: str, old: str, new: str, words: str) -> None:
+    assert old in BATTEN
+    site = package(tmp_path / "site", {"wraps": BATTEN.replace(old, new)}, {"wraps": "wraps"})
+    done = run("check", design, path=(site,))
+    assert done.returncode == 3
+    assert "Traceback" not in done.stderr
+    assert words in done.stderr
