@@ -1,0 +1,277 @@
+"""Fewer layouts: same stock, same cost, same bound, same pieces; never more layouts."""
+
+import importlib.util
+import random
+import sys
+from collections import Counter
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from woodshop.cutting.check import check_plan
+from woodshop.cutting.job import Job, read_job
+from woodshop.cutting.plan import Layout, Piece, Plan, order_layouts
+from woodshop.cutting.planner import plan
+from woodshop.cutting.recombine import Budget, Group, Search, least_layouts, partitions, shares
+from woodshop.cutting.setups import fewer_layouts, improve_setups, settings_of
+from woodshop.errors import NothingToCutError
+
+BENCH = Path(__file__).resolve().parents[1] / "bench" / "bench_setups.py"
+HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
+
+
+def load() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("bench_setups", BENCH)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["bench_setups"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+bench = load()
+
+
+def random_job(seed: int) -> Job:
+    rng = random.Random(seed)
+    stock = [
+        {
+            "id": f"s{n}",
+            "length": rng.randint(40, 90),
+            "width": rng.randint(14, 30),
+            "cost": rng.randint(3, 9),
+            "end_trim": rng.choice((0, 0, 2)),
+            "edge_trim": rng.choice((0, 0, 1)),
+            "unusable": rng.choice(([], [[11, 15]])),
+        }
+        for n in range(2)
+    ]
+    blanks = [
+        {
+            "id": f"b{n}",
+            "length": rng.randint(6, 25),
+            "width": rng.choice((3, 5, 8)),
+            "count": rng.randint(1, 14),
+            "rotate": rng.random() < 0.4,
+        }
+        for n in range(4)
+    ]
+    rules = {"surplus": rng.choice(("spare", "drop"))}
+    if seed % 3 == 0:
+        rules |= {"narrow_below": 5, "parent_wood": 6, "longest_rip": 60}
+    cutting = {
+        "stages": rng.choice((2, 2, 3)),
+        "first": rng.choice(("along", "across", "either")),
+        "final_trim": rng.random() < 0.5,
+    }
+    kerf = {"rip": rng.randint(0, 2), "crosscut": rng.randint(0, 2)}
+    top = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": kerf, "cutting": cutting, "rules": rules}
+    return read_job({**top, "stock": stock, "blanks": blanks})
+
+
+def pieces_of(made: Plan) -> Counter[tuple[str, bool]]:
+    total: Counter[tuple[str, bool]] = Counter()
+    for layout in made.layouts:
+        for piece in layout.pieces:
+            total[piece.id, piece.spare] += layout.times
+    return total
+
+
+def boards_of(made: Plan) -> Counter[str]:
+    total: Counter[str] = Counter()
+    for layout in made.layouts:
+        total[layout.stock] += layout.times
+    return total
+
+
+@pytest.mark.invariant
+def test_random_plans_keep_stock_pieces_spares_cost_and_bound_and_never_gain_layouts() -> None:
+    tried = fewer = 0
+    for seed in range(36):
+        try:
+            before = plan(random_job(seed), effort="quick")
+        except NothingToCutError:
+            continue
+        report = improve_setups(before, effort="quick")
+        after = report.plan
+        assert check_plan(after, before.job) == (), seed
+        assert replace(after, layouts=before.layouts) == before, "nothing but the layouts changed"
+        assert pieces_of(after) == pieces_of(before)
+        assert boards_of(after) == boards_of(before)
+        assert report.least <= report.layouts == len(after.layouts) <= len(before.layouts)
+        assert (report.layouts, report.settings) <= (report.layouts_before, report.settings_before)
+        tried += 1
+        fewer += len(after.layouts) < len(before.layouts)
+    assert tried > 25
+    assert fewer > 3
+
+
+def ends_job(**more: object) -> Job:
+    """Front and back ends of one size from 1x3s, four to a board."""
+    top = {
+        "format": "woodshop-job/1",
+        "unit": "1/64 in",
+        "money": "cent",
+        "kerf": {"rip": 8, "crosscut": 8},
+        "cutting": {"stages": 2, "first": "along"},
+        "stock": [{"id": "s", "length": 4000, "width": 160, "cost": 408}],
+        "blanks": [
+            {"id": "front", "length": 928, "width": 160, "count": 6},
+            {"id": "back", "length": 928, "width": 160, "count": 6},
+        ],
+    }
+    return read_job(top | more)
+
+
+def row(ids: str, times: int) -> Layout:
+    names = {"f": "front", "b": "back"}
+    return Layout("s", times, tuple(Piece(names[c], 936 * n, 928, 0, 160) for n, c in enumerate(ids)), "along")
+
+
+def plan_of(job: Job, *layouts: Layout) -> Plan:
+    made = replace(plan(job), layouts=order_layouts(list(layouts)))
+    assert check_plan(made, job) == ()
+    return made
+
+
+def test_blanks_of_one_size_change_places_until_one_layout_is_left() -> None:
+    """ffff, ffbb and bbbb become two of each, three times."""
+    report = improve_setups(plan_of(ends_job(), row("ffff", 1), row("ffbb", 1), row("bbbb", 1)))
+    assert [(layout.times, Counter(p.id for p in layout.pieces)) for layout in report.plan.layouts] == [
+        (3, Counter(front=2, back=2))
+    ]
+    assert report.least == report.layouts == 1
+
+
+def test_counts_that_no_single_layout_can_give_are_bounded_by_two() -> None:
+    """Seven and five from three boards of four: 3 divides neither."""
+    job = ends_job(
+        blanks=[
+            {"id": "front", "length": 928, "width": 160, "count": 7},
+            {"id": "back", "length": 928, "width": 160, "count": 5},
+        ]
+    )
+    report = improve_setups(plan_of(job, row("ffff", 1), row("fffb", 1), row("bbbb", 1)))
+    assert report.least == report.layouts == 2
+
+
+def test_spares_stay_spares() -> None:
+    job = ends_job(rules={"surplus": "spare"}, stock=[{"id": "s", "length": 4000, "width": 160, "cost": 408}])
+    short = replace(job, blanks=tuple(replace(blank, count=5) for blank in job.blanks))
+    before = plan(short)
+    assert any(spare for _, spare in pieces_of(before))
+    assert pieces_of(fewer_layouts(before)) == pieces_of(before)
+
+
+def test_same_plan_in_same_plan_out() -> None:
+    before = plan(read_job((HOBBY / "D42.json").read_text(encoding="utf-8")))
+    assert fewer_layouts(before) == fewer_layouts(before)
+    assert sum(settings_of(before.job, layout) for layout in fewer_layouts(before).layouts) < sum(
+        settings_of(before.job, layout) for layout in before.layouts
+    )
+
+
+def test_an_unsound_plan_and_an_unknown_effort_are_refused() -> None:
+    made = plan_of(ends_job(), row("ffff", 1), row("ffbb", 1), row("bbbb", 1))
+    with pytest.raises(ValueError, match="plan-count"):
+        fewer_layouts(replace(made, layouts=made.layouts[:2]))
+    with pytest.raises(ValueError, match="effort 'huge'"):
+        fewer_layouts(made, effort="huge")
+
+
+class Lines:
+    """Lines of one length to be cut to lengths."""
+
+    def __init__(self, length: int, sizes: tuple[int, ...]) -> None:
+        self.length, self.sizes = length, sizes
+
+    def room(self, kind: int) -> int:
+        return self.length
+
+    def weight(self, item: int) -> int:
+        return self.sizes[item]
+
+    def may_hold(self, kind: int, counts: tuple[tuple[int, int], ...]) -> bool:
+        return sum(self.sizes[item] * count for item, count in counts) <= self.length
+
+    def accepts(self, kind: int, counts: tuple[tuple[int, int], ...]) -> bool:
+        return True
+
+
+def fewest_by_hand(holds: Lines, wanted: tuple[int, ...], runs: int) -> int:
+    """Fewest layouts with so many runs and exactly these pieces, by trying everything."""
+    layouts = [
+        counts
+        for counts in product(*(range(holds.length // size + 1) for size in holds.sizes))
+        if 0 < sum(n * size for n, size in zip(counts, holds.sizes, strict=True)) <= holds.length
+    ]
+    best = runs
+
+    def walk(start: int, left: tuple[int, ...], runs_left: int, used: int) -> None:
+        nonlocal best
+        if runs_left == 0:
+            if not any(left):
+                best = min(best, used)
+            return
+        if used + 1 >= best:
+            return
+        for n in range(start, len(layouts)):
+            for times in range(1, runs_left + 1):
+                rest = tuple(a - times * b for a, b in zip(left, layouts[n], strict=True))
+                if min(rest) < 0:
+                    break
+                walk(n + 1, rest, runs_left - times, used + 1)
+
+    walk(0, wanted, runs, 0)
+    return best
+
+
+@pytest.mark.invariant
+def test_the_bound_never_exceeds_the_true_least_and_small_searches_come_near_it() -> None:
+    rng = random.Random(7)
+    met = tried = 0
+    while tried < 40:
+        holds = Lines(20, tuple(sorted(rng.sample(range(4, 12), 3))))
+        start = []
+        for _ in range(rng.randint(2, 5)):
+            counts, left = [0, 0, 0], 20
+            while any(size <= left for size in holds.sizes):
+                n = rng.randrange(3)
+                if holds.sizes[n] <= left:
+                    counts[n] += 1
+                    left -= holds.sizes[n]
+            start.append(Group(0, 1, tuple((n, c) for n, c in enumerate(counts) if c)))
+        wanted = tuple(sum(dict(group.counts).get(n, 0) for group in start) for n in range(3))
+        if not all(wanted):
+            continue
+        tried += 1
+        true = fewest_by_hand(holds, wanted, len(start))
+        least = least_layouts(holds, start, lambda kind: 3)
+        found = Search(holds, list(start), Budget(5_000), stop_at=least).run()
+        assert least <= true <= len(found)
+        met += len(found) == true
+    assert met >= 36
+
+
+def test_shares_and_partitions_are_all_there_are() -> None:
+    for total, times in ((17, (2, 3, 5)), (9, (4, 4)), (0, (3,)), (7, (9,))):
+        ranges = [range(total // x + 1) for x in times]
+        wanted = [way for way in product(*ranges) if sum(a * x for a, x in zip(way, times, strict=True)) == total]
+        assert list(shares(total, times)) == wanted
+    assert len(partitions(30, 4)) == 206, "partitions of 30 into 4 parts"
+
+
+@pytest.mark.outside("EURO working group on cutting and packing: pattern reduction plans 1.1, CC0; read from the data")
+@pytest.mark.parametrize("name", bench.SMOKE)
+def test_open_plans_keep_runs_pieces_and_limits(name: str) -> None:
+    """Counted anew from the published start plan; the judge shares nothing with the search."""
+    row = next(row for row in bench.rows() if row["name"] == name)
+    layouts, bound = bench.reduced(row, 60_000)
+    assert bench.fault(row, layouts) == ""
+    assert bound <= len(layouts) <= len(row["start"])
+    broken = [(times + (n == 0), counts) for n, (times, counts) in enumerate(layouts)]
+    assert bench.fault(row, broken) != ""

@@ -1,0 +1,266 @@
+"""Other layouts for the same pieces on the same stock: fewer of them, each cut more often.
+
+A layout is here only what it yields: a kind of stock, how often it is cut, and counted items. Whether a kind can
+hold some items is the caller's to say (`Holds`), so that lines, boards and open benchmark sets share this search.
+
+Some layouts are taken together, their pieces pooled, and new numbers of times are tried whose sum per kind of stock
+is as before. The pieces are then dealt out item by item: an item of which d are pooled, dealt to layouts cut
+x1, x2, ... times, goes a1, a2, ... to each where a1 x1 + a2 x2 + ... = d. As the sums are kept, nothing else of the
+plan moves.
+"""
+
+import random
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import combinations
+from typing import Protocol
+
+Counts = tuple[tuple[int, int], ...]
+"""Items by number, each with how many of it: ascending, no zeros."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One layout by what it yields: kind of stock, times, counted items."""
+
+    kind: int
+    times: int
+    counts: Counts
+
+
+class Holds(Protocol):
+    """What one board of a kind can hold."""
+
+    def room(self, kind: int) -> int:
+        """Total weight that a board of the kind can hold at most."""
+
+    def weight(self, item: int) -> int:
+        """Weight of an item against `room`."""
+
+    def may_hold(self, kind: int, counts: Counts) -> bool:
+        """Whether the items can be had from one board; if so, then any fewer can too."""
+
+    def accepts(self, kind: int, counts: Counts) -> bool:
+        """What is asked of a whole layout besides, such as a least use of the board."""
+
+
+@dataclass(slots=True)
+class Budget:
+    """Steps that the search may still take: it ends by steps and never by the clock."""
+
+    steps: int
+
+    def take(self, steps: int = 1) -> bool:
+        """Use some; False when there are none left."""
+        self.steps -= steps
+        return self.steps > 0
+
+
+@lru_cache(maxsize=200_000)
+def shares(total: int, times: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
+    """Every way to deal `total` pieces to layouts cut so many times each: all (a1, a2, ...) with sum a x = total.
+
+    >>> shares(7, (2, 3))
+    ((2, 1),)
+    """
+    if len(times) == 1:
+        return ((total // times[0],),) if total % times[0] == 0 else ()
+    found = []
+    for own in range(total // times[0] + 1):
+        found += [(own, *rest) for rest in shares(total - own * times[0], times[1:])]
+    return tuple(found)
+
+
+@lru_cache(maxsize=20_000)
+def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...], ...]:
+    """Every way to write `total` as so many parts of at least `least`, the largest part last.
+
+    >>> partitions(5, 2)
+    ((1, 4), (2, 3))
+    """
+    if parts == 1:
+        return ((total,),) if total >= least else ()
+    found = []
+    for first in range(least, total // parts + 1):
+        found += [(first, *rest) for rest in partitions(total - first, parts - 1, first)]
+    return tuple(found)
+
+
+def deals(
+    holds: Holds, pooled: dict[int, int], targets: Sequence[tuple[int, int]], budget: Budget, nodes: int
+) -> Iterator[list[Group]]:
+    """Every dealing of the pooled items to layouts of these (kind, times), as far as the nodes and budget go."""
+    times = tuple(often for _, often in targets)
+    options: list[tuple[int, tuple[tuple[int, ...], ...]]] = []
+    for item, total in pooled.items():
+        ways = shares(total, times)
+        if not ways:
+            return
+        options.append((item, ways))
+    rooms = [holds.room(kind) for kind, _ in targets]
+    options.sort(key=lambda option: (len(option[1]), -holds.weight(option[0]), option[0]))
+    weights = [holds.weight(item) for item, _ in options]
+    # Of what is still to be dealt, each layout must take at least what the others have no room for.
+    load = [0] * len(targets)
+    dealt: list[list[tuple[int, int]]] = [[] for _ in targets]
+    left = nodes
+
+    def deal(place: int) -> Iterator[list[Group]]:
+        nonlocal left
+        if place == len(options):
+            made = [
+                Group(kind, often, tuple(sorted(counts))) for (kind, often), counts in zip(targets, dealt, strict=True)
+            ]
+            if all(group.counts and holds.accepts(group.kind, group.counts) for group in made):
+                yield made
+            return
+        item, ways = options[place]
+        weight = weights[place]
+        for way in ways:
+            left -= 1
+            if left < 0 or not budget.take():
+                return
+            if any(n and load[j] + n * weight > rooms[j] for j, n in enumerate(way)):
+                continue
+            for j, n in enumerate(way):
+                if n:
+                    load[j] += n * weight
+                    dealt[j].append((item, n))
+            if all(not n or holds.may_hold(targets[j][0], tuple(sorted(dealt[j]))) for j, n in enumerate(way)):
+                yield from deal(place + 1)
+            for j, n in enumerate(way):
+                if n:
+                    load[j] -= n * weight
+                    dealt[j].pop()
+
+    yield from deal(0)
+
+
+def pooled(groups: Sequence[Group]) -> dict[int, int]:
+    """All pieces of some layouts, by item."""
+    total: dict[int, int] = {}
+    for group in groups:
+        for item, count in group.counts:
+            total[item] = total.get(item, 0) + group.times * count
+    return total
+
+
+def least_layouts(holds: Holds, groups: Sequence[Group], kinds_distinct: Callable[[int], int]) -> int:
+    """No plan with as many boards of each kind has fewer layouts than this; exact, by three countings.
+
+    One layout per kind at least; where one per kind cannot give some item's exact count, one more; and all the items
+    must occur in some layout, of which one shows at most `kinds_distinct(kind)` different ones.
+    """
+    runs = Counter[int]()
+    for group in groups:
+        runs[group.kind] += group.times
+    total = pooled(groups)
+    bound = len(runs)
+    times = tuple(sorted(runs.values(), reverse=True))
+    if any(not _can_sum(count, times) for count in total.values()):
+        bound += 1
+    most = max(kinds_distinct(kind) for kind in runs)
+    return max(bound, -(-len(total) // max(1, most)))
+
+
+def _can_sum(total: int, times: tuple[int, ...]) -> bool:
+    reached = 1
+    for often in dict.fromkeys(times):
+        shift = often
+        while shift <= total:
+            reached |= reached << shift
+            shift *= 2
+        # Doubling covers every multiple: 1, 1 + 2, 1 + 2 + 4, ...
+    return bool(reached >> total & 1)
+
+
+@dataclass(slots=True)
+class Search:
+    """Fewer layouts by taking a few together at a time; random in choice, the same for the same seed."""
+
+    holds: Holds
+    groups: list[Group]
+    budget: Budget
+    least_times: int = 1
+    stop_at: int = 1
+    nodes: int = 400
+    rng: random.Random = field(default_factory=lambda: random.Random(1))
+
+    def run(self) -> list[Group]:
+        """The layouts, as few as were found."""
+        self._merge_all(2)
+        self._merge_all(3)
+        while self.budget.steps > 0 and len(self.groups) > self.stop_at:
+            before = self.budget.steps
+            self._stir()
+            if self.budget.steps == before and not self.budget.take(50):
+                break
+        return self.groups
+
+    def _merge_all(self, size: int) -> None:
+        """Each choice of so many layouts once, as long as there are not too many of them."""
+        again = True
+        while again and self.budget.steps > 0:
+            again = False
+            chosen = list(combinations(range(len(self.groups)), size))
+            self.rng.shuffle(chosen)
+            for members in chosen[:4000]:
+                if len(self.groups) <= self.stop_at or not self.budget.take():
+                    return
+                if self._replace(members, fewer=True):
+                    again = True
+                    break
+
+    def _stir(self) -> None:
+        """Some layouts taken together: fewer if it can be, else as many with more uneven times."""
+        count = len(self.groups)
+        size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
+        base = self.rng.randrange(count)
+        own = {item for item, _ in self.groups[base].counts}
+        kin = sorted(
+            (n for n in range(count) if n != base),
+            key=lambda n: (
+                -sum(1 for item, _ in self.groups[n].counts if item in own) - 2 * self.rng.random(),
+                n,
+            ),
+        )
+        members = (base, *kin[: size - 1])
+        if not self._replace(members, fewer=True) and self.rng.random() < 0.5:
+            self._replace(members[: min(3, size)], fewer=False)
+
+    def _replace(self, members: Sequence[int], *, fewer: bool) -> bool:
+        """Put other layouts in the place of these, if a dealing is found."""
+        chosen = [self.groups[n] for n in members]
+        total = pooled(chosen)
+        now = sorted(group.times for group in chosen)
+        for targets in self._targets(chosen, fewer=fewer):
+            if not fewer and sum(x * x for _, x in targets) < sum(x * x for x in now):
+                continue
+            if not self.budget.take():
+                return False
+            made = next(deals(self.holds, total, targets, self.budget, self.nodes), None)
+            if made is None or (not fewer and set(made) == set(chosen)):
+                continue
+            gone = set(members)
+            self.groups = [group for n, group in enumerate(self.groups) if n not in gone] + made
+            return True
+        return False
+
+    def _targets(self, chosen: Sequence[Group], *, fewer: bool) -> Iterator[list[tuple[int, int]]]:
+        """New (kind, times) for the layouts: one kind is parted anew, the others keep their times."""
+        kinds = sorted({group.kind for group in chosen})
+        for kind in kinds:
+            times = [group.times for group in chosen if group.kind == kind]
+            rest = [(group.kind, group.times) for group in chosen if group.kind != kind]
+            parts = len(times) - (1 if fewer else 0)
+            if parts < 1:
+                continue
+            total = sum(times)
+            if parts > 2 and total > 60:
+                continue
+            ways = list(partitions(total, parts, self.least_times))
+            self.rng.shuffle(ways)
+            for way in ways[:60]:
+                yield [*rest, *((kind, often) for often in way)]
