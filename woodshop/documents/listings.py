@@ -1,14 +1,16 @@
 """What the commands list: items with their settings, findings, facts with their sources; plain values for JSON."""
 
 from difflib import get_close_matches
-from typing import Any
+from types import UnionType
+from typing import Any, Literal, Union, get_args, get_origin
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report
 from woodshop.hardware.board import Board
-from woodshop.hardware.registry import Parameter, fields_as_parameters, find_item, items
+from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.reference.facts import all_facts, fact
 from woodshop.reference.listing import listing_lines, sources_listing
+from woodshop.units import Length
 
 
 def items_listing() -> list[dict[str, Any]]:
@@ -16,26 +18,35 @@ def items_listing() -> list[dict[str, Any]]:
     return [{"name": each.name, "title": each.title, "per": each.per, "summary": each.summary} for each in items()]
 
 
-def item_listing(name: str) -> dict[str, Any]:
-    """One item with all that can be set of it. Raises InputError for an unknown name, with a near one."""
-    known = [each.name for each in items()]
+def named_item(name: str) -> Item:
+    """The item of that name. Raises InputError for an unknown name, with a near one."""
+    known = {each.name: each for each in items()}
     if name not in known:
         near = get_close_matches(name, known, n=1)
         do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
         raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), do))
-    one = find_item(name)
+    return known[name]
+
+
+def item_listing(name: str) -> dict[str, Any]:
+    """One item with all that can be set of it. Raises InputError for an unknown name, with a near one."""
+    one = named_item(name)
     return {
         "name": one.name,
         "title": one.title,
         "per": one.per,
         "summary": one.summary,
         "picture": one.picture,
-        "parameters": [_row(p) for p in one.parameters],
-        "board": [_row(p) for p in fields_as_parameters(Board)],
+        "parameters": [parameter_row(p) for p in one.parameters],
+        "board": [parameter_row(p) for p in fields_as_parameters(Board)],
     }
 
 
-def _row(parameter: Parameter) -> dict[str, str]:
+def parameter_row(parameter: Parameter) -> dict[str, str]:
+    """A parameter as plain text: name, meaning, default, the default's source, least and most, choices.
+
+    What has no limits or no choices has "" there; a default of "worked out" stands for none.
+    """
     param = parameter.param
     if param.fact is not None:
         row = fact(param.fact)
@@ -43,14 +54,32 @@ def _row(parameter: Parameter) -> dict[str, str]:
     else:
         default = _plain(parameter.default)
         source = param.source or "common practice, no source"
+    unit = " in" if Length in _kinds(parameter.type) else ""
     return {
         "name": parameter.name,
         "help": param.help,
         "default": default,
         "source": source,
-        "least": param.least or "",
-        "most": param.most or "",
+        "least": f"{param.least}{unit}" if param.least else "",
+        "most": f"{param.most}{unit}" if param.most else "",
+        "choices": ", ".join(f'"{each}"' for each in _choices(parameter.type)),
+        "only": f"{param.only[0]} = {param.only[1]}" if param.only else "",
     }
+
+
+def span(row: dict[str, str]) -> str:
+    """What a parameter may be, as text: its limits, or its choices, or nothing."""
+    if row["least"] or row["most"]:
+        return f"{row['least'] or 'any'} to {row['most'] or 'any'}"
+    return f"one of {row['choices']}" if row["choices"] else ""
+
+
+def _kinds(kind: Any) -> tuple[Any, ...]:
+    return get_args(kind) if get_origin(kind) in (Union, UnionType) else (kind,)
+
+
+def _choices(kind: Any) -> tuple[str, ...]:
+    return tuple(str(each) for arm in _kinds(kind) if get_origin(arm) is Literal for each in get_args(arm))
 
 
 def _plain(value: Any) -> str:

@@ -1,0 +1,98 @@
+"""What every key of a design file means, beside the settings that the items bring."""
+
+from dataclasses import dataclass
+
+from woodshop.reference.boxes import FRAMES
+from woodshop.reference.facts import fact
+
+NATIONAL = "British National"
+TABLES = {"": "the file itself", "hives": "[[hives]]", "shed": "[[shed]]", "make": "[[make]]"}
+
+
+@dataclass(frozen=True, slots=True)
+class DesignKey:
+    """A key of a design file: its table ("" for the file itself), what it means, what holds when it is left out.
+
+    `example` is a value as it stands in the file. `fact` and `national` name the rows of the value taken when it
+    is left out, for Langstroth boxes and for British National ones.
+    """
+
+    table: str
+    name: str
+    text: str
+    otherwise: str = ""
+    example: str = ""
+    fact: str = ""
+    national: str = ""
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """The keys of all rows that a value may be taken from."""
+        langstroth = [self.fact.format(frames=n) for n in FRAMES] if "{frames}" in self.fact else [self.fact]
+        return tuple(dict.fromkeys(filter(None, (*langstroth, self.national))))
+
+    def default(self, pattern: str = "", frames: int = 0) -> tuple[str, str]:
+        """The value taken when the key is left out, and its source; both "" when no row gives one."""
+        key = self.national if pattern == NATIONAL else self.fact
+        if not key or ("{frames}" in key and frames not in FRAMES):
+            return "", ""
+        row = fact(key.format(frames=frames))
+        return row.value, row.cite
+
+
+KEYS = (
+    DesignKey("", "format", "What kind of file this is; always the first line.", "Required.", '"woodshop-design/1"'),
+    DesignKey("", "batch", "Name of this batch, and of its folder: letters, digits, dot, dash and underscore.",
+              "Required.", '"first-winter"'),
+    DesignKey("", "title", "What stands at the head of every page.", "Left out: the batch's name.",
+              '"Winter boards"'),
+    DesignKey("", "unit", "What a length without a unit is in: in or mm. Any length may name its own.", "Required.",
+              '"in"'),
+    DesignKey("", "yard", "The yard file: what can be bought and for how much, the saw, the rack. Several in a list.",
+              "Required.", '"creekside-yard.toml"'),
+    DesignKey("", "on_by", "The day by which it is all on the hives, year first, without quotes.",
+              "Left out: no day.", "2026-11-26"),
+    DesignKey("", "paper", "Paper of the packet: letter or a4.", 'Left out: "letter".', '"letter"'),
+    DesignKey("", "wood", "Thickness of the wood for rims and quilt boxes, as it is, not as it is called.",
+              fact="box.wall", national="box.wall"),
+    DesignKey("", "hives", "A group of like hives; as many groups as you have kinds.", "Required."),
+    DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
+    DesignKey("", "board", "Settings of the fondant board, shared by its rim, floor, strips and blocks."),
+    DesignKey("", "make", "What to make.", "Required."),
+    DesignKey("hives", "name", "What you call these hives. With several groups each needs one.",
+              "Left out: no name.", '"home yard"'),
+    DesignKey("hives", "customer", "Whose hives they are, where you build for others.", "Left out: your own.",
+              '"my own"'),
+    DesignKey("hives", "pattern", "Pattern of the boxes: Langstroth or British National.",
+              'Left out: "Langstroth".', '"Langstroth"'),
+    DesignKey("hives", "frames", "Frames in a box.", "Required.", "10"),
+    DesignKey("hives", "count", "How many hives there are of this kind.", "Required.", "6"),
+    DesignKey("hives", "gap", "Lay a straightedge across a box and measure down to the top bars, on three hives.",
+              "Left out: the table's value is taken, and the check says so.", fact="box.gap_over_top_bars",
+              national="box.national_gap"),
+    DesignKey("hives", "width", "Outside of a box, across the front. Makers differ by 1/4 in: measure.",
+              fact="box.width_{frames}", national="box.national_side"),
+    DesignKey("hives", "length", "Outside of a box, front to back.", fact="box.length",
+              national="box.national_side"),
+    DesignKey("hives", "height", "Height of the box under the board: deep, medium, shallow, or a length.",
+              'Left out: "deep".', '"deep"', "box.height_deep", "box.national_brood_height"),
+    DesignKey("hives", "wall", "Thickness of the box's walls.", fact="box.wall", national="box.wall"),
+    DesignKey("hives", "measured", "A measured file, with three hives of this kind or more, in place of sizes here.",
+              "Left out: none."),
+    DesignKey("hives", "box", "Which box of the measured file it is.", "Left out: the one named as these hives are."),
+    DesignKey("hives", "sugar", "Dry sugar for one board of these hives.",
+              "Left out: a 10-frame board gets what stands under [board], another its share."),
+    DesignKey("shed", "item", "Which item is there.", "Required."),
+    DesignKey("shed", "hives", "For which hives it is, by their name.", "Required."),
+    DesignKey("shed", "have", "How many are there.", "Required.", "1"),
+    DesignKey("shed", "repair", "How many of those need a new one.", "Left out: 0.", "0"),
+    DesignKey("make", "item", "What to make; several with the same settings in a list. See: woodshop items.",
+              "Required."),
+    DesignKey("make", "hives", "For which hives, by their names in a list.", "Left out: for all."),
+    DesignKey("make", "spare", "How many more than there are hives.", "Left out: 0.", "0"),
+)  # fmt: skip
+
+
+def design_key(table: str, name: str) -> DesignKey:
+    """The key of that table; KeyError when there is none."""
+    return {(each.table, each.name): each for each in KEYS}[table, name]

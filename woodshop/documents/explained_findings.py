@@ -1,0 +1,150 @@
+"""Every finding in plain words, and the rows that its limits stand in."""
+
+FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
+    # code: (the rule, what breaks when it is broken, what to do; keys of the rows, each with the rows below it)
+    "parts-overlap": (
+        "Two parts of one thing may not claim the same space: measured on the parts as placed. It comes of sizes given "
+        "that leave no room for one of them.", ()),
+    "gap-not-measured": (
+        "Everything between top bars and mesh hangs on the gap from a box's upper edge down to its top bars. Where "
+        "none was measured the table's is taken, and boxes differ from it. Lay a straightedge over three hives.",
+        ("box.gap_over_top_bars",)),
+    "boxes-differ": (
+        "Hardware of one size sits on every box of a group. Boxes of a measured file that differ by more than a "
+        "harmless overhang at each side want hardware in two sizes.", ("box.overhang_most",)),
+    "mesh-unsupported": (
+        "The weight of the sugar presses a mesh floor down; strips on the top bars carry it. A floor made without "
+        "strips is a warning, for strips may be at hand.", ()),
+    "mesh-near-bars": (
+        "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
+        "mesh at every gap given. Less than the least is a warning, none at all an error. Raise the mesh.",
+        ("bee_space.amber_least",)),
+    "mesh-far-from-bars": (
+        "In a space wider than bee space bees build burr comb, which ties the board to the frames. Over the band is a "
+        "warning, over the amber limit an error. Lower the mesh.",
+        ("bee_space.band.most_quoted", "bee_space.amber_least", "bee_space.amber_most")),
+    "strip-lifts-rim": (
+        "Strips lie on the top bars and carry the mesh. Thicker than the room there is, they lift mesh and rim off the "
+        "box, and wind and robbers come in. Over the limit below it is an error.", ("strip.proud_most",)),
+    "strip-bows-mesh": (
+        "Strips a little proud bow the mesh upward but leave the rim on the box, up to the limit below: a warning.",
+        ("strip.proud_most",)),
+    "strip-under-void": (
+        "The entrance channel and the corner vents are the bees' ways up; a strip across one shuts it.", ()),
+    "strip-on-nothing": (
+        "A strip that lies on no top bar carries nothing: the frames or the gap given are not those of the box.", ()),
+    "mesh-sags": (
+        "An estimate of how far the mesh sags between two strips under damp sugar, against the sag allowed for the "
+        "strips. An estimate of a plate, not a promise.", ()),
+    "mesh-stops-bees": (
+        "A floor of a mesh that workers do not pass starves them under their sugar. What each source says of that mesh "
+        "is listed; openings cut in it that a worker passes make it good.",
+        ("opening.worker_easy", "mesh.half.passes", "mesh.third.passes", "mesh.quarter.passes", "mesh.eighth.passes")),
+    "mesh-lands-short": (
+        "Mesh held by staples or in a rabbet wants wood under its edge all round: measured from the sheet to the "
+        "inside of the rim. A groove holds it with less.", ("mesh_floor.landing_least",)),
+    "mesh-off-wire": (
+        "No whole number of cells both reaches the wood and stays within the box, so that a side is cut between two "
+        "wires and has stubs: file them, or fold them under.", ()),
+    "wood-off-wood": (
+        "With the mesh stapled under the rim, crossed wires and staple crowns keep wood off wood. A note, for it is "
+        "common and bees close the slit; a rabbet avoids it.", ("mesh_floor.lift",)),
+    "sugar-too-high": (
+        "Bees walk over the sugar under the cover. Less room than the head room wanted is a warning; sugar above the "
+        "rim's edge is an error.", ()),
+    "density-decides-lumber": (
+        "How deep the sugar lies depends on how firmly it is packed, and published recipes differ. At the loosest of "
+        "them this rim would have to be taller: weigh a packed box of known size before buying.",
+        ("sugar.density.sagadahoc", "sugar.density.full_board")),
+    "entrance-too-low": (
+        "The upper entrance must pass a worker both ways, in height and in width.", ("opening.worker_easy",)),
+    "entrance-lets-mice-in": (
+        "A slot higher than this is open to mice; at 1/2 in and over it is an error.", ("opening.mouse_slot",)),
+    "entrance-below-mesh": (
+        "An entrance that begins below the mesh lets bees in under it, not to the sugar and the channel.", ()),
+    "entrance-weakens-rim": (
+        "The wood over the entrance carries the corner of all that stands above.", ("rim.wood_over_notch",)),
+    "block-misses-entrance": (
+        "The packing block keeps sugar out of the entrance while it is packed: it has to be as wide as the entrance.",
+        ()),
+    "vent-in-shavings": (
+        "A vent hole of the quilt box that begins below the top of the shavings is stopped by them.", ()),
+    "vent-under-skirt": (
+        "A telescoping cover's skirt hangs over the box. A vent hole partly under it is a warning, wholly under it an "
+        "error.", ("cover.skirt_depth",)),
+    "slit-invites-robbers": (
+        "Vent spacers leave a slit under the cover. Wider than this it is said to draw robbers in the season: a "
+        "warning as long as a worker does not pass it.", ("vent.slit_clear", "opening.queen_excluder.plastic")),
+    "slit-lets-bees-in": (
+        "A slit that a worker passes makes a second entrance under the cover: an error.",
+        ("vent.slit_clear", "opening.queen_excluder.plastic")),
+    "cover-reaches-short": (
+        "Lifted by its spacers, the cover's skirt must still reach down over the hive, or wind takes it and rain comes "
+        "in.", ("cover.overlap_least",)),
+    "spacer-misses-box": (
+        "Squares in the cover's corners must bear on the wood of the box; a cover much wider than the box leaves them "
+        "hanging.", ()),
+    "guard-stops-bees": (
+        "A mouse guard whose holes or mesh a worker does not pass shuts the hive: an error.",
+        ("opening.worker_easy", "opening.mouse_hole", "mesh.eighth.passes")),
+    "guard-lets-mice-in": (
+        "Holes larger than those sold against mice are a warning; as wide as a mouse's skull is said to be, an error. "
+        "Of mesh, what the sources say decides.",
+        ("opening.mouse_hole", "opening.mouse_skull", "opening.mouse_slot.contrary", "mesh.third.passes")),
+    "mouse-sources-disagree": (
+        "The sources say both that mice pass this opening and that they do not. Both are printed; you decide.",
+        ("opening.mouse_hole", "opening.mouse_slot", "mesh.half.passes")),
+    "guard-holds-dead-bees": (
+        "A fine guard lets the living through and holds back the dead that they carry out: rake the entrance out.",
+        ("mesh.quarter.passes",)),
+    "guard-holes-blocked": (
+        "A row of holes that stands behind the floor or the wall above the entrance is no way through: what is open of "
+        "every hole must pass a worker.", ("opening.worker_easy",)),
+    "guard-web-thin": (
+        "Steel left between two holes, or between a hole and the fold, that bends or tears when it is drilled.",
+        ("guard.web_least",)),
+    "guard-chokes-entrance": (
+        "What the guard leaves open, added up, is held against the whole entrance of an old plan: less is a warning.",
+        ("opening.entrance_height", "opening.entrance_length")),
+    "guard-leaves-a-way-round": (
+        "A guard that does not reach past the entrance at both ends and over its top leaves a way round it.", ()),
+    "closing-is-disputed": (
+        "Whether a screened bottom is closed for winter is disputed; the other opinion is printed beside ours.",
+        ("closure.open_bottom",)),
+    "closure-binds": (
+        "The insert needs play at each side or it jams when it is wet and dirty; measured on the placed parts.",
+        ("closure.play_least",)),
+    "cake-too-high": (
+        "Bees must get over the cake. Less room than this is a warning, a cake above the rim an error.",
+        ("rim.head_room",)),
+    "feeder-floor-is-solid": (
+        "A top feeder's wells have solid floors: as a quilt it takes up damp only from above. A note.", ()),
+    "wells-not-measured": (
+        "The wells of the feeder were not measured; what a usual one holds is taken.", ("feeder.well_depth",)),
+    # what woodshop verify says of a plan
+    "plan-digest": ("The plan was made for another job than the one it is held against.", ()),
+    "plan-stock": ("A layout is cut from stock that the job does not have.", ()),
+    "plan-times": ("A layout is to be cut less than once.", ()),
+    "plan-empty": ("A layout without a piece.", ()),
+    "plan-unknown": ("A piece of a name that is no blank of the job.", ()),
+    "plan-count": ("More or fewer of a blank than the job asks for, spares not counted.", ()),
+    "plan-spare": ("Spares are kept where the job says that surplus is dropped.", ()),
+    "plan-stock-count": ("More of a stock used than there is.", ()),
+    "plan-cost": ("The cost written is not the sum of what the layouts cost.", ()),
+    "plan-bound": ("The bound is below nothing, above the cost, or no sum that prices can make.", ()),
+    "plan-gap": ("The gap written is not the cost less the bound.", ()),
+    "plan-assurance": ("The word that says how sure the plan is does not go with its bound and gap.", ()),
+    "plan-size": ("A piece is laid in another size than its blank has.", ()),
+    "plan-rotated": ("A piece is laid across the grain, and its blank may not be turned.", ()),
+    "plan-outside": ("A piece lies beyond what is left of the stock once its ends and edges are trimmed.", ()),
+    "plan-unusable": ("A piece lies on a stretch of the stock that was marked unusable.", ()),
+    "plan-overlap": ("Two pieces claim the same wood.", ()),
+    "plan-direction": ("A layout's first cuts run another way than the job allows.", ()),
+    "plan-rule": (
+        "The pieces can be sawn apart, but not with the job's safety rules kept: wood left in the hand, least strip, "
+        "shortest and longest rip.", ()),
+    "plan-kerf": (
+        "No sequence of cuts from edge to edge, as many stages as allowed and a kerf lost at each, parts the pieces.",
+        ()),
+    "plan-proof": ("The certificate of the bound does not prove it, reckoned anew in exact whole numbers.", ()),
+}  # fmt: skip
