@@ -12,11 +12,9 @@ from math import ceil
 
 from woodshop.cutting.assemble import lay_out
 from woodshop.cutting.columns import (
-    MOST_ROUNDS,
-    Column,
+    SCALE,
     Programme,
     enumerate_columns,
-    generate_columns,
     price_step,
     programme_of,
     round_up,
@@ -24,8 +22,10 @@ from woodshop.cutting.columns import (
     with_shortage,
 )
 from woodshop.cutting.job import Job
+from woodshop.cutting.near import fair_prices, near_columns
 from woodshop.cutting.network import Network, build_network
 from woodshop.cutting.plan import Layout, cost_of
+from woodshop.cutting.pricing import price_columns
 from woodshop.cutting.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
 
 EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
@@ -34,9 +34,12 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
 }
 """Per effort its runs: seed, and nodes at most."""
+PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 WIDE_SECTION_LENGTHS = 1200
 WIDE_ROUNDS = {"quick": 40, "default": 120, "long": 400}
 MOST_SECTION_COLUMNS = 1_600
+MOST_ROUNDS = 400
+MOST_NEAR = 12_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,42 +64,72 @@ def search(job: Job, network: Network, effort: str, progress: Callable[[str], No
         return _search_sections(job, effort, say, floor)
     columns = enumerate_columns(network)
     if columns is None:
-        columns, bound = _priced(job, network, MOST_ROUNDS, say)
-        programme = programme_of(job, network, columns, is_whole=False)
-        relaxed = _relaxed(programme)
-    else:
-        programme = programme_of(job, network, columns, is_whole=True)
-        relaxed = _relaxed(programme)
-        if relaxed is not None:
-            bound = round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), price_step(job))
+        return _search_near(job, network, effort, say, floor)
+    programme = programme_of(job, network, columns, is_whole=True)
+    relaxed = _relaxed(programme)
     if relaxed is None:
         return _short(job, network, programme)
-    bound = max(bound, floor)
+    bound = max(floor, round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), price_step(job)))
     say(f"{len(columns)} patterns; nothing can cost less than {bound}")
     return _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
 
 
-def _priced(job: Job, network: Network, rounds: int, say: Callable[[str], None]) -> tuple[list[Column], int]:
-    priced = generate_columns(job, network, say, rounds)
-    if priced is None:
-        raise SolverFailedError("the job's numbers are too fine for exact pricing")
-    return priced[0], priced[1]
+def _search_near(job: Job, network: Network, effort: str, say: Callable[[str], None], floor: int) -> Answer:
+    """Where there are too many patterns: those that pricing finds give prices and a first plan, then all that could be
+    in a plan at most so much dearer than the prices say, so much growing as far as there are not too many."""
+    priced = price_columns(job, network, say, MOST_ROUNDS)
+    programme = programme_of(job, network, priced.columns, is_whole=False)
+    relaxed = _relaxed(programme)
+    if relaxed is None:
+        return _short(job, network, programme)
+    fair = fair_prices(job, network, priced.prices)
+    step = price_step(job)
+    least = 0 if fair is None else -(-fair.total // SCALE)
+    bound = max(floor, round_up(least, step))
+    best = _integer(job, network, programme, bound, relaxed, PRICED_RUNS[effort], say)
+    if fair is None or best.layouts is None:
+        return best
+    best = replace(best, prices=fair.prices)
+    room = max(step, least // 300)
+    for _ in range(4):
+        room = min(room, max(0, cost_of(job, best.layouts or ()) - step - least))
+        columns = near_columns(job, network, fair, room * SCALE, MOST_NEAR) if room else None
+        if columns is None:
+            break
+        programme = programme_of(job, network, columns, is_whole=True)
+        relaxed = _relaxed(programme)
+        if relaxed is None:
+            # No plan with these patterns at all, so none that costs at most so much.
+            best = replace(best, floating=max(best.floating, round_up(least + room + 1, step)))
+            room *= 3
+            continue
+        found = _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
+        if found.layouts and cost_of(job, found.layouts) < cost_of(job, best.layouts or ()):
+            best = replace(best, layouts=found.layouts)
+        cost = cost_of(job, best.layouts or ())
+        floating = max(best.floating, min(found.floating, round_up(least + room + 1, step)))
+        closed = floating >= cost
+        best = replace(best, floating=min(floating, cost), is_closed=closed)
+        say(f"{len(columns)} patterns near enough; {cost}, bound {floating}")
+        if closed or not found.is_closed or cost <= bound:
+            break
+        room *= 3
+    return best
 
 
 def _search_sections(job: Job, effort: str, say: Callable[[str], None], floor: int) -> Answer:
-    """Where there are many section lengths: pricing over (nearly) all of them gives the bound and the lengths worth
+    """Where there are many section lengths: pricing over (nearly) all of them gives the prices and the lengths worth
     having, and the search runs over every pattern with those lengths."""
     wide = build_network(job, WIDE_SECTION_LENGTHS)
-    columns, bound = _priced(job, wide, WIDE_ROUNDS[effort], say)
-    bound = max(bound if wide.complete else 0, floor)
+    columns = price_columns(job, wide, say, WIDE_ROUNDS[effort]).columns
     programme = programme_of(job, wide, columns, is_whole=False)
     relaxed = _relaxed(programme)
     if relaxed is None:
         return _short(job, wide, programme)
-    say(f"{len(columns)} patterns priced; nothing can cost less than {bound}")
-    reduced = relaxed.reduced
-    best = _integer(job, wide, programme, bound, relaxed, EFFORTS["quick"], say)
+    say(f"{len(columns)} patterns priced; about {relaxed.value:.0f}")
+    best = _integer(job, wide, programme, floor, relaxed, EFFORTS["quick"], say)
     ranked: dict[int, None] = {}
+    reduced = relaxed.reduced
     for n in sorted(range(len(columns)), key=lambda n: (reduced[n], n)):
         number, pattern = columns[n]
         for item, count in zip(wide.knapsacks[number].items, pattern, strict=True):
@@ -110,7 +143,7 @@ def _search_sections(job: Job, effort: str, say: Callable[[str], None], floor: i
         programme = programme_of(job, narrow, more, is_whole=False)
         relaxed = _relaxed(programme)
         if relaxed is not None:
-            found = _integer(job, narrow, programme, bound, relaxed, EFFORTS[effort], say)
+            found = _integer(job, narrow, programme, floor, relaxed, EFFORTS[effort], say)
             if found.layouts and (not best.layouts or cost_of(job, found.layouts) < cost_of(job, best.layouts)):
                 best = replace(best, layouts=found.layouts)
         break

@@ -1,0 +1,179 @@
+"""What every region is worth at given prices of the sizes, exactly; and the patterns worth having, found by pricing."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import gcd
+from typing import Any
+
+from woodshop.cutting.columns import SCALE, Column, programme_of, whole_prices, with_shortage
+from woodshop.cutting.job import Job
+from woodshop.cutting.knapsack import Key, Knapsack, best_patterns
+from woodshop.cutting.network import Network
+from woodshop.cutting.solver import SolverFailedError, solve_relaxed
+
+_FEW_KNAPSACKS = 150
+_FEW_ALIKE = 12
+_LARGEST = 2**62
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """Columns found by pricing, with the prices of the sizes at the end; `is_done` when no column is worth more."""
+
+    columns: tuple[Column, ...]
+    prices: tuple[int, ...]
+    is_done: bool
+
+
+class Pricer:
+    """Values of a network's regions; knapsacks are looked at in groups that one table or one array serves."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        level: dict[Key, int] = {}
+        levels: list[int] = [0] * len(network.knapsacks)
+        for number in reversed(range(len(network.knapsacks))):
+            knapsack = network.knapsacks[number]
+            levels[number] = 1 + max(level.get(key, 0) for item in knapsack.items for key in item.yields)
+            level[knapsack.of] = max(level.get(knapsack.of, 0), levels[number])
+        same: dict[tuple[object, ...], list[int]] = {}
+        for number, knapsack in enumerate(network.knapsacks):
+            same.setdefault((levels[number], knapsack.items, knapsack.narrow_capacity), []).append(number)
+        shaped: dict[tuple[object, ...], list[int]] = {}
+        self.groups: list[tuple[int, bool, list[int]]] = []
+        for key, numbers in same.items():
+            if len(numbers) > 1:
+                self.groups.append((levels[numbers[0]], False, numbers))
+                continue
+            knapsack = network.knapsacks[numbers[0]]
+            shape = tuple((item.size, item.narrow) for item in knapsack.items)
+            shaped.setdefault((key[0], shape, knapsack.capacity, knapsack.narrow_capacity), []).append(numbers[0])
+        for numbers in shaped.values():
+            if len(numbers) >= _FEW_ALIKE:
+                self.groups.append((levels[numbers[0]], True, numbers))
+            else:
+                self.groups += [(levels[number], False, [number]) for number in numbers]
+        self.groups.sort(key=lambda group: (group[0], group[2]))
+
+    def values(self, prices: Sequence[int]) -> tuple[dict[Key, int], dict[Key, int]] | None:
+        """What each region is worth in exact integers, and the number of the knapsack that makes it so.
+
+        None when a knapsack is too large.
+        """
+        worth: dict[Key, int] = {("size", i): price for i, price in enumerate(prices)}
+        best: dict[Key, int] = {}
+        known: dict[tuple[object, ...], list[int] | None] = {}
+        for _, is_shaped, numbers in self.groups:
+            found = self._shaped(numbers, worth) if is_shaped else self._same(numbers, worth, known)
+            if found is None:
+                return None
+            for number, value in zip(numbers, found, strict=True):
+                of = self.network.knapsacks[number].of
+                if value > worth.get(of, 0):
+                    worth[of], best[of] = value, number
+        return worth, best
+
+    def _same(
+        self, numbers: list[int], worth: dict[Key, int], known: dict[tuple[object, ...], list[int] | None]
+    ) -> list[int] | None:
+        knapsacks = [self.network.knapsacks[number] for number in numbers]
+        first = knapsacks[0]
+        own = worth_of_items(first, worth)
+        room = tuple(knapsack.capacity for knapsack in knapsacks)
+        shape = tuple((item.size, item.cap, item.narrow) for item in first.items)
+        key = (shape, room, first.narrow_capacity, tuple(own))
+        if key not in known:
+            patterns = best_patterns(knapsacks, own)
+            known[key] = None if patterns is None else [value for value, _ in patterns]
+        return known[key]
+
+    def _shaped(self, numbers: list[int], worth: dict[Key, int]) -> list[int] | None:
+        knapsacks = [self.network.knapsacks[number] for number in numbers]
+        own = [worth_of_items(knapsack, worth) for knapsack in knapsacks]
+        most = max(
+            sum(v * item.cap for v, item in zip(row, k.items, strict=True))
+            for row, k in zip(own, knapsacks, strict=True)
+        )
+        if most >= _LARGEST:
+            return self._one_by_one(knapsacks, own)
+        import numpy
+
+        first = knapsacks[0]
+        unit = gcd(*(item.size for item in first.items)) or 1
+        top = first.capacity // unit
+        table: Any = numpy.zeros((top + 1, len(numbers)), dtype=numpy.int64)
+        order = sorted(range(len(first.items)), key=lambda i: not first.items[i].narrow)
+        thin = first.capacity if first.narrow_capacity is None else first.narrow_capacity
+        flat = False
+        for i in order:
+            item, size = first.items[i], first.items[i].size // unit
+            if not item.narrow and not flat:
+                flat = True
+                table[max(0, thin // unit) + 1 :] = table[min(top, max(0, thin // unit))]
+            caps = numpy.array([knapsack.items[i].cap for knapsack in knapsacks])
+            gains = numpy.array([row[i] for row in own], dtype=numpy.int64)
+            for n in range(min(int(caps.max()), top // size if size else 0)):
+                moved = table[: top + 1 - size] + numpy.where(caps > n, gains, 0)
+                table[size:] = numpy.maximum(table[size:], moved)
+        last = table[top] if flat else table[min(top, max(0, thin // unit))]
+        return [int(value) for value in last]
+
+    def _one_by_one(self, knapsacks: list[Knapsack], own: list[list[int]]) -> list[int] | None:
+        values = []
+        for knapsack, row in zip(knapsacks, own, strict=True):
+            found = best_patterns([knapsack], row)
+            if found is None:
+                return None
+            values.append(found[0][0])
+        return values
+
+    def add_tree(self, key: Key, worth: dict[Key, int], best: dict[Key, int], columns: dict[Column, None]) -> None:
+        """The best pattern of a region, and of all that it is cut into."""
+        if key not in best:
+            return
+        number = best[key]
+        knapsack = self.network.knapsacks[number]
+        found = best_patterns([knapsack], worth_of_items(knapsack, worth))
+        if found is None:
+            return
+        columns.setdefault((number, found[0][1]))
+        for item, count in zip(knapsack.items, found[0][1], strict=True):
+            for made in item.yields if count else ():
+                self.add_tree(made, worth, best, columns)
+
+
+def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
+    """What each item's regions are worth together."""
+    return [sum(worth.get(key, 0) for key in item.yields) for item in knapsack.items]
+
+
+def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> Priced:
+    """Columns worth having, in at most so many rounds. Raises SolverFailedError, also when numbers are too fine."""
+    columns: dict[Column, None] = {}
+    few = len(network.knapsacks) <= _FEW_KNAPSACKS
+    for number, knapsack in enumerate(network.knapsacks if few else ()):
+        for i, item in enumerate(knapsack.items):
+            thin = knapsack.capacity if not item.narrow else min(knapsack.capacity, knapsack.narrow_capacity or 0)
+            count = min(item.cap, thin // item.size)
+            if count:
+                columns[number, tuple(count if k == i else 0 for k in range(len(knapsack.items)))] = None
+    pricer = Pricer(network)
+    penalty = 1 + max(stock.cost for stock in job.stock)
+    prices: list[int] = []
+    for turn in range(rounds):
+        programme = programme_of(job, network, list(columns), is_whole=False)
+        relaxed = solve_relaxed(with_shortage(programme.model, (penalty,) * len(network.sizes)))
+        prices = whole_prices(programme, relaxed, len(network.sizes))
+        found = pricer.values(prices)
+        if found is None:
+            raise SolverFailedError("the job's numbers are too fine for exact pricing")
+        before = len(columns)
+        for j, stock in enumerate(job.stock):
+            key: Key = ("stock", j)
+            rent = -relaxed.duals[programme.row_of[key]] if key in programme.row_of else 0.0
+            if found[0].get(key, 0) > (stock.cost + rent) * SCALE + 10:
+                pricer.add_tree(key, found[0], found[1], columns)
+        say(f"pricing round {turn + 1}: {relaxed.value:.2f}, {len(columns)} columns")
+        if len(columns) == before:
+            return Priced(tuple(columns), tuple(prices), True)
+    return Priced(tuple(columns), tuple(prices), False)
