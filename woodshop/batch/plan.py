@@ -10,6 +10,7 @@ from woodshop.batch.parts_needed import parts_needed
 from woodshop.batch.values import Batch, MaterialPlan, PlannedBatch, Unit
 from woodshop.cutting.plan import plan_to_json
 from woodshop.cutting.planner import plan as plan_job
+from woodshop.cutting.setups import fewer_layouts
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report, gather
 
@@ -48,7 +49,7 @@ def plan_batch(
         if progress is not None:
             blanks = sum(blank.count for blank in job.job.blanks)
             progress(f"cutting {job.material}: {blanks} pieces")
-        plans.append(MaterialPlan(job, plan_job(job.job)))
+        plans.append(MaterialPlan(job, fewer_layouts(plan_job(job.job))))
     purchases, unpriced = buy(batch, units, tuple(plans))
     costs = unit_costs(batch, units, purchases)
     return PlannedBatch(batch, units, tuple(plans), purchases, unpriced, costs, report)

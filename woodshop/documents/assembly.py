@@ -37,16 +37,39 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
 def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
-    title = first.line.item.title
-    drawing = item_drawing(first, unit)
-    caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
+    heading = Heading(f"{first.line.item.title}, make {count}", 2)
+    head: list[Block] = [heading]
+    if first.assembly.with_role(Role.MADE, Role.BOUGHT):
+        caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
+        figure = Figure(item_drawing(first, unit), caption, inch("2 1/4"), say_scale=False)
+        head = [KeepTogether((heading, figure))]
+    different = _different(units)
     return [
-        KeepTogether((Heading(f"{title}, make {count}", 2), Figure(drawing, caption, inch("2 1/4"), say_scale=False))),
-        _table(units, unit),
+        *head,
+        *(_table(different[n : n + _COLUMNS], unit) for n in range(0, len(different), _COLUMNS)),
         *_fasteners(first),
         *(caution_box(topic) for topic in topics),
         Steps(first.assembly.steps),
     ]
+
+
+_COLUMNS = 4  # box formats beside each other in a table
+
+
+def _different(units: list[Unit]) -> list[tuple[Unit, str]]:
+    """One unit of each thing that differs, headed by the boxes it is for and how many are made."""
+    groups: dict[Assembly, list[Unit]] = {}
+    for unit in units:
+        groups.setdefault(unit.assembly, []).append(unit)
+    found = []
+    for alike in groups.values():
+        count = sum(u.line.count for u in alike)
+        line = alike[0].line
+        names = [u.line.hives.name for u in alike if u.line.hives.name]
+        boxes = ", ".join(dict.fromkeys(u.line.hives.format for u in alike))
+        who = f", {names[0]}" if len(alike) == 1 and names else ""
+        found.append((alike[0], "size" if line.item.per != "hive" else f"{boxes}{who} (make {count})"))
+    return found
 
 
 def _topics(unit: Unit) -> list[str]:
@@ -69,31 +92,26 @@ def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     return Drawing(unit.line.item.title, unit.line.address, (view,), unit=length_unit)
 
 
-def _table(units: list[Unit], unit: str) -> Table:
+def _table(units: list[tuple[Unit, str]], unit: str) -> Table:
     """Balloon number, part, how many of it for one, and its sizes for every format; then the figures of each."""
-    shown: list[list[tuple[Part, int]]] = [list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u in units]
+    shown: list[list[tuple[Part, int]]] = [
+        list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u, _ in units
+    ]
     rows = []
     for n, (part, count) in enumerate(shown[0]):
         sizes = [" x ".join(v.number(unit) for v in parts[n][0].size) if n < len(parts) else "" for parts in shown]
         rows.append((str(n + 1), part.name, str(count), *sizes))
-    names = dict.fromkeys(fact.name for u in units for fact in u.assembly.facts)
+    names = dict.fromkeys(fact.name for u, _ in units for fact in u.assembly.facts)
     for name in names:
-        values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u in units]
+        values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u, _ in units]
         rows.append(("", name, "", *values))
     columns = (
         Column("no.", weight=1),
         Column("", weight=4),
         Column("for one", weight=2),
-        *(Column(_format(u), weight=5) for u in units),
+        *(Column(title, weight=5) for _, title in units),
     )
     return Table(columns, tuple(rows))
-
-
-def _format(unit: Unit) -> str:
-    if unit.line.item.per != "hive":
-        return "size"
-    name = unit.line.hives.name
-    return f"{unit.line.hives.format}{f', {name}' if name else ''} (make {unit.line.count})"
 
 
 def _fasteners(unit: Unit) -> list[Block]:

@@ -32,7 +32,7 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
         figures.append(
             ("on the hives by", f"{batch.on_by.day} {_MONTHS[batch.on_by.month - 1][:3]} {batch.on_by.year}")
         )
-    rows = tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in batch.lines)
+    rows = _made(batch.lines)
     columns = (
         Column("what", weight=4),
         Column("for", weight=5),
@@ -48,6 +48,45 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
         *_found(planned),
         *_drying(planned),
     ]
+
+
+_MOST_LINES = 18  # more than this and the front page sums up; the customers' pages have every line
+
+
+def _made(lines: tuple[Line, ...]) -> tuple[tuple[str, str, str, str], ...]:
+    """What is made, line by line, or summed up by item and box where there are many."""
+    if len(lines) <= _MOST_LINES:
+        return tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in lines)
+    groups: dict[str, list[Line]] = {}
+    for line in lines:
+        groups.setdefault(line.item.title, []).append(line)
+    rows = []
+    for title, alike in groups.items():
+        formats = dict.fromkeys(line.hives.format for line in alike)
+        where = "the whole batch" if alike[0].item.per != "hive" else ", ".join(formats)
+        words = alike[0].arithmetic if len(alike) == 1 else " + ".join(str(line.count) for line in alike)
+        rows.append((title, where, words, str(sum(line.count for line in alike))))
+    return tuple(rows)
+
+
+def customer_blocks(planned: PlannedBatch) -> list[Block]:
+    """What each customer gets, and how the numbers come about; nothing where no customer is named."""
+    customers = [c for c in dict.fromkeys(h.customer for h in planned.batch.hives) if c]
+    if not customers:
+        return []
+    blocks: list[Block] = [Heading("By customer", 1)]
+    columns = (
+        Column("what", weight=5),
+        Column("for", weight=6),
+        Column("how the number comes about", weight=8),
+        Column("make", Align.RIGHT, weight=1),
+    )
+    for customer in customers:
+        lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.per == "hive"]
+        hives = sum(group.count for group in planned.batch.hives if group.customer == customer)
+        rows = tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines)
+        blocks += [Heading(f"{customer}, {hives} hives", 2), Table(columns, rows)]
+    return blocks
 
 
 def _whose(line: Line) -> str:

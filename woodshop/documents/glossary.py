@@ -84,7 +84,8 @@ TERMS = (
     Term("syrup", "Sugar in water, named by weight: 1:1 is as much sugar as water, 2:1 twice as much.",
          ("1:1", "2:1", "thin syrup", "thick syrup")),
     # wood and saw
-    Term("nominal size", "What a board is called, as 1x3. Dry and planed it is smaller: see woodshop explain lumber.", ("nominal",)),
+    Term("nominal size", "What a board is called, as 1x3. Dry and planed it is smaller: see woodshop explain lumber.",
+         ("nominal",)),
     Term("dressed", "Planed to its final size.", ("dressed size",)),
     Term("grain", "The direction of the wood's fibres; a part's length runs along it."),
     Term("rip", "A cut along the grain, to width; also the piece so cut.", ("ripping",)),

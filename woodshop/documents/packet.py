@@ -3,7 +3,7 @@
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import assembly_blocks, caution_blocks
 from woodshop.documents.cutting import cutting_blocks
-from woodshop.documents.front import buy_blocks, front_blocks
+from woodshop.documents.front import buy_blocks, customer_blocks, front_blocks
 from woodshop.documents.mix import mix_blocks
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.report import default_blocks, report_blocks
@@ -13,7 +13,7 @@ from woodshop.drawing.model import Block, Document, PageBreak
 def packet(planned: PlannedBatch) -> Document:
     """The whole packet as a document; a batch with errors says DO NOT CUT on every page."""
     on_their_own = (
-        front_blocks(planned),
+        [*front_blocks(planned), *customer_blocks(planned)],
         [*buy_blocks(planned), *caution_blocks(planned)],
         [*cutting_blocks(planned), *part_blocks(planned)],
         assembly_blocks(planned),
