@@ -55,9 +55,10 @@ def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
     assert [c.outline.u for c in holes if isinstance(c.outline, Circle)][14] == inch("8 1/8")
     assert {c.outline.diameter for c in holes if isinstance(c.outline, Circle)} == {millimetre(9)}
     fixings = [c for c in part.cuts if c.name == "fixing hole"]
-    # 16 1/4 - 2 x 3/8 = 15 1/2; / 6 = 2.6: 3 spaces of 5 1/6 in, 4 holes, 3/8 from the upper edge
+    # 16 1/4 - 2 x 3/8 = 15 1/2; / 6 = 2.6: 3 spaces, 5 1/6 down to 5 1/8, 15 3/8 in all; 4 holes, 7/16 from
+    # the ends, 3/8 from the upper edge
     assert [c.outline.u for c in fixings if isinstance(c.outline, Circle)] == [
-        inch("3/8") + inch("15 1/2") * n / 3 for n in range(4)
+        inch("7/16") + inch("5 1/8") * n for n in range(4)
     ]
     assert {c.outline.v for c in fixings if isinstance(c.outline, Circle)} == {inch("1 5/8")}
     # 29 x pi / 4 x 0.3543^2 = 2.86 sq in, of 14.75 x 0.75 = 11.06: 26 %

@@ -52,7 +52,7 @@ def bee_space_gauge(
             )
         )
     cuts = tuple(
-        Cut(f"step {thick}", Face.SHOW, Rectangle(step * n, ZERO, step * (n + 1), width), wood - thick)
+        Cut(f"step {thick}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
         for n, (thick, _) in enumerate(steps)
     )
     part = Part("gauge", f"board {wood}", step * len(steps) + handle, width, wood, cuts)
@@ -61,8 +61,9 @@ def bee_space_gauge(
         "Bee-space gauge",
         (Placed(part, Pose((ZERO, ZERO, ZERO))),),
         steps=(
-            "Cut the steps across the end of a stick at least a foot long, and cut the gauge off it last: "
-            "never hold a piece this short at a blade.",
+            "Cut the steps into the end of a stick at least a foot long, each from the tip on: "
+            + ", ".join(f"{step * (n + 1)} long and {cuts[n].depth} deep" for n in reversed(range(len(cuts))))
+            + ". Cut the gauge off last: never hold a piece this short at a blade.",
             "Sand each step down to its thickness, and try it with a caliper or against a drill bit of that size.",
             "Write the size on each step, and seal the wood, so that it stays.",
             "Lay a straightedge over the box, and push the tip under it onto the top bars: "

@@ -119,7 +119,7 @@ def _steel(
     spans = max(1, -int(-(long - edge * 2).mm // fact("guard.fixing_spacing").length.mm))
     fixings = [
         Cut("fixing hole", Face.SHOW, Circle(u, across - edge, drill), sheet_thickness(material))
-        for u in _spread(long / 2, (long - edge * 2) / spans, spans + 1)
+        for u in _spread(long / 2, ((long - edge * 2) / spans).down_to(mark), spans + 1)
     ]
     notes = (f"fold {foot} from the lower edge, over the whole length, square", "deburr both faces and all edges")
     blank = Part("guard blank", material, long, across, sheet_thickness(material), (*holes, *fixings), notes=notes)
