@@ -98,6 +98,17 @@ def test_json_is_pure_on_standard_output_at_every_exit_code(folder: Path) -> Non
         (("items",), 0),
         (("items", "quilt box"), 0),
         (("sources",), 0),
+        (("new", "--frames", "10", "--count", "6"), 0),
+        (("new", folder / "new.toml", "--frames", "10", "--count", "6"), 0),
+        (("new", folder / "new.toml", "--frames", "10", "--count", "6"), 3),
+        (("new",), 3),
+        (("items", "quilt box", "--picture", folder / "quilt-box.svg"), 0),
+        (("items", "quilt box", "--picture", folder / "quilt-box.svg"), 3),
+        (("explain",), 0),
+        (("explain", "kerf"), 0),
+        (("explain", "kerrf"), 3),
+        (("syrup", "--sugar", "10 lb"), 0),
+        (("syrup",), 3),
         (("check", folder / "none.toml"), 3),
         (("items", "quilt bocks"), 3),
     ):
@@ -142,7 +153,7 @@ def test_a_plan_that_is_no_plan_exits_3(tmp_path: Path, text: str) -> None:
     assert "error:" in result.stderr
 
 
-@pytest.mark.parametrize("command", ["items", "check", "plan", "cut", "verify", "sources"])
+@pytest.mark.parametrize("command", sorted(main.commands))
 def test_every_command_shows_an_example(command: str) -> None:
     result = run(command, "--help")
     assert result.exit_code == 0
@@ -157,6 +168,27 @@ def test_help_imports_nothing_heavy() -> None:
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_syrup_takes_each_question_of_the_season() -> None:
+    """Option by option what the season's sums tell: syrup, light hives, a board's leftover, all problems at once."""
+    from woodshop.documents.season import season_lines, syrup_told
+
+    asked: dict[str, dict[str, str]] = {
+        "syrup": {"strength": "1:1", "volume": "2 gal"},
+        "light_hives": {"stores_wanted": "60 lb", "stores_there": "40 lb", "hives": "6"},
+        "season_end": {"board_weight": "9 lb", "board_tare": "4 lb", "board_water": "5 %", "boards": "3"},
+    }
+    for section, values in asked.items():
+        words = [word for name, value in values.items() for word in (f"--{name.replace('_', '-')}", value)]
+        told = syrup_told(**{k: int(v) if k in ("hives", "boards") else v for k, v in values.items()})  # type: ignore[arg-type]
+        assert section in told
+        assert json.loads(run("syrup", *words, "--json").stdout) == json.loads(json.dumps(told))
+        assert run("syrup", *words).stdout.splitlines() == list(season_lines(told))
+    bad = run("syrup", "--sugar", "10", "--board-tare", "4 lb", "--hives", "0")
+    assert bad.exit_code == 3
+    assert bad.stderr.count("error:") == 3
+    assert bad.stdout == ""
 
 
 def test_a_corrupted_batch_plan_is_found_unsound(folder: Path) -> None:

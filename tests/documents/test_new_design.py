@@ -1,0 +1,252 @@
+"""New design files: read without a word of complaint, every key explained, nothing written over."""
+
+import itertools
+import json
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from woodshop.batch.design import DesignTable, HivesTable, ShedTable
+from woodshop.cli import main
+from woodshop.documents.answers import as_answers
+from woodshop.documents.design_keys import KEYS
+from woodshop.documents.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
+from woodshop.documents.specimen import tried
+from woodshop.errors import InputError
+from woodshop.hardware.board import Board
+from woodshop.hardware.registry import fields_as_parameters, find_item, items
+
+YARD = "creekside-yard.toml"
+ITEMS = [item.name for item in items()]
+KEY = re.compile(r"^(# )?([a-z_]+) = ")
+
+
+def run(*words: object, stdin: str | None = None) -> Result:
+    return CliRunner().invoke(main, [str(word) for word in words], input=stdin)
+
+
+@pytest.fixture
+def folder(tmp_path: Path, designs: Path) -> Path:
+    """A working folder that holds the yard file."""
+    (tmp_path / YARD).write_bytes((designs / YARD).read_bytes())
+    return tmp_path
+
+
+def flags(kind: str, groups: tuple[tuple[str, ...], ...], makes: tuple[str, ...], others: tuple[str, ...]) -> list[str]:
+    words = ["--for", kind, "--yard", YARD, *others]
+    for group in groups:
+        words += list(group)
+    return [*words, *(word for make in makes for word in ("--make", make))]
+
+
+TENS = ("--frames", "10", "--count", "6")
+GROUPS = (
+    ((*TENS, "--gap", "1/4"),),
+    ((*TENS,),),
+    ((*TENS, "--width", "16", "--gap", "1/4, 5/16,1/4"),),
+    (("--frames", "5", "--count", "4", "--gap", "1/4"),),
+    ((*TENS, "--gap", "1/4 in"), ("--frames", "8", "--count", "3", "--gap", "6.5 mm")),
+    ((*TENS, "--customer", 'O"Hara \\ Sons'), ("--frames", "10", "--count", "1", "--customer", "Łukasz")),
+)
+MAKES = ((), ("quilt box",), ("quilt box", "mouse guard", "vent spacers"), (*BOARD_SET, "cake rim", "bottom closure"))
+OTHERS = ((), ("--unit", "mm", "--on-by", "2026-11-26"), ("--batch", "b.1", "--title", 'Boards, "all" of them # 1'))
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("kind", ["beginner", "shop"])
+@pytest.mark.parametrize("groups", GROUPS, ids=range(len(GROUPS)))
+def test_what_it_writes_checks_without_errors(folder: Path, kind: str, groups: tuple[tuple[str, ...], ...]) -> None:
+    """Kind by groups by makes by the rest: every written file and the demo yard check with exit 0."""
+    for n, (makes, others) in enumerate(itertools.product(MAKES, OTHERS)):
+        if "mm" in others and any(word in ("1/4", "1/4, 5/16,1/4", "16") for group in groups for word in group):
+            continue  # bare numbers are millimetres then
+        path = folder / f"design-{n}.toml"
+        written = run("new", path, *flags(kind, groups, makes, others))
+        assert written.exit_code == 0, written.output
+        checked = run("check", path)
+        assert checked.exit_code == 0, checked.output
+
+
+@pytest.mark.parametrize("item", ITEMS)
+def test_every_item_can_be_asked_for(folder: Path, item: str) -> None:
+    assert run("new", folder / "one.toml", *TENS, "--gap", "1/4", "--make", item, "--yard", YARD).exit_code == 0
+    result = run("check", folder / "one.toml", "--json")
+    assert "error" not in {finding["severity"] for finding in json.loads(result.stdout)["findings"]}
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("kind", ["beginner", "shop"])
+def test_every_default_written_out_says_what_it_says_unwritten(kind: str) -> None:
+    """All # taken away, blanks left out: the same items, settings and findings, but for what hangs in the shed."""
+    groups = (Group(10, 6, ("1/4 in",), name="home yard"),)
+    text = new_design(Answers(groups, kind, tuple(ITEMS), pattern="Langstroth"), "a.toml")
+    start = text.index("# An order") if kind == "shop" else len(text)
+    end = text.index("# What hangs") if kind == "shop" else len(text)
+    text = text[:start] + text[end:]  # an order in the file is hives more
+    lines = [line for line in text.splitlines() if BLANK not in line]
+    shown = [re.sub(r"^# ([a-z_]+ = |\[\[)", r"\1", line) for line in lines]
+    assert len(lines) > 100
+    plain, _, report = tried(text, "a.toml")
+    full, _, full_report = tried("\n".join(shown), "a.toml")
+    assert [line.setting for line in full.lines] == [line.setting for line in plain.lines]
+    assert [dict(line.given) for line in full.lines] == [dict(line.given) for line in plain.lines]
+    told = {(f.code, f.value, f.limits) for f in report.findings}
+    assert {(f.code, f.value, f.limits) for f in full_report.findings} == told
+    assert full.hives[0].format == plain.hives[0].format
+    assert {line.item.name: line.count for line in full.lines}["bee-space gauge"] == 1
+    assert len(full.defaults) < len(plain.defaults)
+
+
+def test_an_order_uncommented_is_one_more_group() -> None:
+    text = new_design(Answers((Group(10, 6, ("1/4",)),), "shop", ("quilt box",)), "a.toml")
+    before, _, after = text.partition("# [[hives]]")
+    order, _, rest = after.partition("\n\n")
+    shown = before + "[[hives]]" + order.replace("\n# ", "\n") + "\n\n" + rest
+    batch, _, _ = tried(shown, "a.toml")
+    assert [hives.count for hives in batch.hives] == [6, 20]
+    assert batch.hives[1].customer == "name of the customer"
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("kind", ["beginner", "shop"])
+def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
+    """Every key of the file's tables and every setting of the board and of what is made, each after its words."""
+    lines = new_design(Answers((Group(10, 6),), kind, tuple(ITEMS)), "a.toml").splitlines()
+    names = [match[2] for line in lines if (match := KEY.match(line))]
+    for table in (DesignTable, HivesTable, ShedTable):
+        for key in table.model_fields.keys() - {"hives", "shed", "board", "make"}:
+            assert key in names
+    for parameter in (*fields_as_parameters(Board), *(p for name in ITEMS for p in find_item(name).parameters)):
+        assert parameter.name in names
+        row = parameter.param.help[1:].split()
+        assert " ".join(row[:3]) in "\n".join(lines)
+    said: set[str] = set()
+    for before, line in itertools.pairwise(lines):
+        match = KEY.match(line)
+        if match and match[2] not in said and match[2] not in ("name", "customer", "frames", "count"):
+            assert before.startswith("# ")
+            assert not KEY.match(before)
+            said.add(match[2])
+
+
+@pytest.mark.invariant
+def test_the_table_of_keys_is_that_of_the_reader() -> None:
+    """A key more or less in the reader of design files fails this."""
+    for name, table in (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable)):
+        assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
+    assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}
+
+
+def test_a_beginner_sets_nine_lines_and_a_shop_names_its_groups() -> None:
+    text = new_design(Answers((Group(10, 6, ("1/4",)),)), "a.toml")
+    told = tomllib.loads(text)
+    assert told["hives"] == [{"frames": 10, "count": 6, "gap": "1/4"}]
+    assert [make["item"] for make in told["make"]] == list(BOARD_SET)
+    assert told["board"] == {}
+    shop = tomllib.loads(new_design(Answers((Group(10, 6), Group(10, 2), Group(8, 1)), "shop"), "a.toml"))
+    assert [hives["name"] for hives in shop["hives"]] == ["10-frame hives", "10-frame hives 2", "8-frame hives"]
+
+
+def test_it_prints_when_there_is_no_file(folder: Path) -> None:
+    plain = run("new", *TENS)
+    dash = run("new", "-", *TENS)
+    assert plain.exit_code == dash.exit_code == 0
+    assert plain.stdout == dash.stdout
+    assert tomllib.loads(plain.stdout)["hives"][0]["frames"] == 10
+    told = json.loads(run("new", *TENS, "--json").stdout)
+    assert told == {"file": None, "design": plain.stdout}
+
+
+def test_it_never_writes_over_a_file(folder: Path) -> None:
+    path = folder / "mine.toml"
+    path.write_text("mine")
+    result = run("new", path, *TENS)
+    assert result.exit_code == 3
+    assert result.stderr.count("error:") == 1
+    assert "a name that is taken" in result.stderr
+    assert path.read_text() == "mine"
+    assert json.loads(run("new", path, *TENS, "--json").stdout)["errors"]
+
+
+def test_three_questions_at_a_terminal(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("woodshop.cli._is_terminal", lambda: True)
+    result = run("new", folder / "asked.toml", stdin="8\n4\n5/16\n")
+    assert result.exit_code == 0, result.output
+    assert result.stderr.count("?") + result.stderr.count("How") >= 3
+    told = tomllib.loads((folder / "asked.toml").read_text())
+    assert told["hives"] == [{"frames": 8, "count": 4, "gap": "5/16"}]
+    shop = run("new", "--for", "shop", stdin="10; 8\n20;6\n\n")
+    assert [hives["count"] for hives in tomllib.loads(shop.stdout)["hives"]] == [20, 6]
+
+
+def test_no_question_without_a_terminal_or_with_flags(monkeypatch: pytest.MonkeyPatch) -> None:
+    bare = run("new")
+    assert bare.exit_code == 3
+    assert bare.stderr.count("error:") == 2
+    monkeypatch.setattr("woodshop.cli._is_terminal", lambda: True)
+    assert run("new", "--count", "6", stdin="").exit_code == 3
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--frames", "10", "--count", "0"), "a whole number of 1 or more"),
+        (("--frames", "10", "--frames", "8", "--count", "6"), "a count for each"),
+        (("--frames", "10", "--frames", "8", *("--count", "6") * 3), "one of each for every group"),
+        (("--frames", "9", "--count", "6"), "measure the box"),
+        (("--frames", "30", "--count", "6"), "20 or less"),
+        ((*TENS, "--gap", "1 cubit"), "gap"),
+        ((*TENS, "--gap", "1/4", "--gap", "1/4"), "one for each group"),
+        ((*TENS, "--width", "6"), "width"),
+        ((*TENS, "--make", "quilt bocks"), "Did you mean 'quilt box'?"),
+        ((*TENS, "--make", "quilt box", "--make", "quilt box"), "each item once"),
+        ((*TENS, "--batch", "../x"), "letters, digits"),
+        ((*TENS, "--on-by", "26.11.2026"), "2026-11-26"),
+        ((*TENS, "--on-by", "2026-13-45"), "TOML"),
+        ((*TENS, "--title", "a\x7fb"), "TOML"),
+        ((*TENS, "--title", "a\nb"), "control characters"),
+        ((*TENS, "--title", "a\udcffb"), "UTF-8"),
+        ((*TENS, "--unit", "mm", "--gap", "1/4"), "gap of 0.01 in"),
+    ],
+)
+def test_answers_that_will_not_do_are_refused_and_nothing_is_written(
+    folder: Path, words: tuple[str, ...], said: str
+) -> None:
+    before = sorted(folder.iterdir())
+    result = run("new", folder / "no.toml", *words)
+    assert result.exit_code == 3, result.output
+    assert said.lower() in result.stderr.lower()
+    assert all(line.startswith("error: ") for line in result.stderr.strip().splitlines())
+    assert sorted(folder.iterdir()) == before
+
+
+@pytest.mark.parametrize("where", ["no-folder/x.toml", "."])
+def test_a_place_that_cannot_be_written_is_an_error(folder: Path, where: str) -> None:
+    result = run("new", folder / where, *TENS, "--batch", "x")
+    assert result.exit_code == 3
+    assert "Traceback" not in result.output
+
+
+def test_a_yard_that_is_not_there_is_pointed_out(folder: Path) -> None:
+    result = run("new", folder / "x.toml", *TENS, "--yard", "nowhere.toml")
+    assert result.exit_code == 0
+    assert "nowhere.toml" in result.stderr
+
+
+def test_the_batch_is_named_after_the_file(folder: Path) -> None:
+    run("new", folder / "first-winter.toml", *TENS)
+    assert tomllib.loads((folder / "first-winter.toml").read_text())["batch"] == "first-winter"
+    assert batch_name("über", "shop") == "shop-winter"
+
+
+def test_all_problems_of_the_answers_at_once() -> None:
+    given: dict[str, object] = dict.fromkeys(
+        ("frames", "count", "gap", "width", "name", "customer", "make", "yard"), ()
+    )
+    given |= {"frames": ("x",), "count": ("-1", "2"), "gap": ("1/4", "1/4", "1/4")}
+    with pytest.raises(InputError) as caught:
+        as_answers("beginner", "", given | dict.fromkeys(("batch", "title", "unit", "on_by", "pattern")))
+    assert len(caught.value.problems) == 3
