@@ -198,8 +198,8 @@ def _enough(guard: Placed, entrance: Box, address: str) -> list[Finding]:
             "guard-chokes-entrance",
             Severity.WARNING,
             address,
-            f"{clear:.1f} sq in left open",
-            f"at least {wanted:.1f} sq in, an entrance {high.value} x {long.value}",
+            f"{clear:.2f} sq in left open",
+            f"at least {wanted:.2f} sq in, an entrance {high.value} x {long.value}",
             high.cite,
             "More holes, a second row, or a wider entrance.",
         )
