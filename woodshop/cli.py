@@ -59,8 +59,7 @@ def _problem_json(problem: Problem) -> dict[str, str]:
 def main() -> None:
     """Plan, prove, cut and draw winter hive hardware.
 
-    Start with a design file: which hives you have and what to make for them.
-    The README shows a ten-line one.
+    Start with a design file: which hives you have and what to make for them. "woodshop new" writes one.
     """
 
 
@@ -126,7 +125,12 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @click.option("--width", multiple=True, help="Outside of a box across the front; again for each group.")
 @click.option("--name", multiple=True, help="Name of the hives; again for each group.")
 @click.option("--customer", multiple=True, help="Whose hives they are; again for each group.")
-@click.option("--make", multiple=True, help="An item to make; again for each. Default: the fondant board.")
+@click.option(
+    "--make",
+    multiple=True,
+    help="An item to make; again for each. Default: a fondant board; in a shop a quilt box too.",
+)
+@click.option("--set", multiple=True, metavar="NAME=VALUE", help='As "mounting=flush rabbet", "quilt box.skirt=0".')
 @click.option("--pattern", type=click.Choice(["Langstroth", "British National"]), help="Pattern of the boxes.")
 @click.option("--batch", help="Name of the batch. Default: the file's.")
 @click.option("--title", help="What stands at the head of every page.")

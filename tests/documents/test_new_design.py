@@ -150,6 +150,19 @@ def test_a_beginner_sets_nine_lines_and_a_shop_names_its_groups() -> None:
     assert [hives["name"] for hives in shop["hives"]] == ["10-frame hives", "10-frame hives 2", "8-frame hives"]
 
 
+def test_settings_asked_for_are_set_and_the_rest_is_not(folder: Path) -> None:
+    """A British box with its bee space at the bottom: the mesh raised, and it checks without errors."""
+    path = folder / "british.toml"
+    words = ["--frames", "11", "--count", "3", "--pattern", "British National", "--unit", "mm", "--yard", YARD]
+    sets = ("mounting=flush rabbet", "rabbet_height=3/8 in", "spacer strips.number=4", "packing blocks.full_set=yes")
+    result = run("new", path, *words, *(word for each in sets for word in ("--set", each)))
+    assert result.exit_code == 0, result.output
+    told = tomllib.loads(path.read_text(encoding="utf-8"))
+    assert told["board"] == {"mounting": "flush rabbet", "rabbet_height": "3/8 in"}
+    assert told["make"][2:] == [{"item": "spacer strips", "number": 4}, {"item": "packing blocks", "full_set": True}]
+    assert run("check", path).exit_code == 0
+
+
 def test_it_prints_when_there_is_no_file(folder: Path) -> None:
     plain = run("new", *TENS)
     dash = run("new", "-", *TENS)
@@ -204,6 +217,13 @@ def test_no_question_without_a_terminal_or_with_flags(monkeypatch: pytest.Monkey
         ((*TENS, "--make", "quilt bocks"), "Did you mean 'quilt box'?"),
         ((*TENS, "--make", "quilt box", "--make", "quilt box"), "each item once"),
         ((*TENS, "--batch", "../x"), "letters, digits"),
+        ((*TENS, "--set", "mountng=saw groove"), "Did you mean 'board.mounting'?"),
+        ((*TENS, "--set", "mounting"), "equals sign"),
+        ((*TENS, "--set", "mounting=glued"), "saw groove"),
+        ((*TENS, "--set", "quilt box.skirt=0"), "a setting of the board or of what is made"),
+        ((*TENS, "--set", "spacer strips.number=1"), "2 to 12"),
+        ((*TENS, "--set", "ripped=perhaps"), "true or false"),
+        (("--frames", "11", "--count", "3", "--pattern", "British National"), 'mounting = "flush rabbet"'),
         ((*TENS, "--on-by", "26.11.2026"), "2026-11-26"),
         ((*TENS, "--on-by", "2026-13-45"), "TOML"),
         ((*TENS, "--title", "a\x7fb"), "TOML"),
@@ -244,7 +264,7 @@ def test_the_batch_is_named_after_the_file(folder: Path) -> None:
 
 def test_all_problems_of_the_answers_at_once() -> None:
     given: dict[str, object] = dict.fromkeys(
-        ("frames", "count", "gap", "width", "name", "customer", "make", "yard"), ()
+        ("frames", "count", "gap", "width", "name", "customer", "make", "yard", "set"), ()
     )
     given |= {"frames": ("x",), "count": ("-1", "2"), "gap": ("1/4", "1/4", "1/4")}
     with pytest.raises(InputError) as caught:

@@ -37,6 +37,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
         found.append(Problem("new", f"{len(frames)} frames and {len(counts)} counts", wanted, "Give as many of both."))
     if len(counts) == 1 and len(frames) > 1:
         found.append(Problem("new, count", "one count for several groups", "a count for each", "Give --count again."))
+    settings = _settings(given["set"], found)
     if found:
         raise InputError(*found)
     return Answers(
@@ -59,6 +60,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
         tuple(given["yard"]) or (DEFAULT_YARD,),
         given["on_by"] or "",
         given["pattern"] or "",
+        settings,
     )
 
 
@@ -73,6 +75,20 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
         else:
             numbers.append(int(text))
     return numbers
+
+
+def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, str, str], ...]:
+    """(table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in"; the board's need no table."""
+    settings = []
+    for text in given:
+        key, sign, value = (part.strip() for part in text.partition("="))
+        if not (key and sign and value):
+            wanted = "a setting and its value, as mounting=flush rabbet"
+            found.append(Problem("new, set", repr(text), wanted, "Write an equals sign between the two."))
+            continue
+        table, _, name = key.rpartition(".")
+        settings.append((table or "board", name, value))
+    return tuple(settings)
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:

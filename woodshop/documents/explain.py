@@ -65,7 +65,7 @@ def _plain(word: str) -> str:
 def _near(wanted: str) -> str:
     known: dict[str, str] = {}
     for names, meaning in _meanings():
-        known |= dict.fromkeys(names, meaning["name"])
+        known |= dict.fromkeys(names, str(meaning["name"]))
     close = list(dict.fromkeys(known[name] for name in get_close_matches(wanted, known, n=3)))
     if close:
         return f"Did you mean {' or '.join(map(repr, close))}?"

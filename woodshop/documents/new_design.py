@@ -4,7 +4,8 @@ import json
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any
+from difflib import get_close_matches
+from typing import Any, get_args
 
 from woodshop.documents.design_keys import DesignKey, design_key
 from woodshop.documents.listings import named_item, parameter_row, span
@@ -50,7 +51,10 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Answers:
-    """What the new file is to say. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual."""
+    """What the new file is to say. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual.
+
+    `settings` are (table, name, value): of "board" or of an item by its name, the value as a person writes it.
+    """
 
     groups: tuple[Group, ...]
     kind: str = BEGINNER
@@ -61,6 +65,7 @@ class Answers:
     yards: tuple[str, ...] = (DEFAULT_YARD,)
     on_by: str = ""
     pattern: str = ""
+    settings: tuple[tuple[str, str, str], ...] = ()
 
 
 def new_design(answers: Answers, file: str) -> str:
@@ -77,6 +82,7 @@ def new_design(answers: Answers, file: str) -> str:
             Problem("new, on_by", repr(answers.on_by), "a day such as 2026-11-26", "Write the year first.")
         )
     makes = [named_item(name) for name in answers.makes or DEFAULT_MAKES[answers.kind]]
+    _known(answers.settings, makes)
     text = "\n".join(_lines(answers, _named(answers), makes)) + "\n"
     try:
         text.encode("utf-8")
@@ -122,8 +128,8 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     if answers.kind == SHOP:
         yield from _order()
     yield from _shed(groups, makes)
-    yield from _board()
-    yield from _makes(groups, makes)
+    yield from _board(answers)
+    yield from _makes(answers, groups, makes)
 
 
 def _top(answers: Answers) -> Iterator[str]:
@@ -184,17 +190,17 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
         yield from _key(design_key("shed", key), "", (value, ""), quoted=True)
 
 
-def _board() -> Iterator[str]:
+def _board(answers: Answers) -> Iterator[str]:
     yield ""
     yield from _prose(
         "Settings of the fondant board. Rim, floor, strips and blocks of one board share them, so they stand here."
     )
     yield "[board]"
     for parameter in fields_as_parameters(Board):
-        yield from _setting(parameter)
+        yield from _setting(parameter, _given(answers, "board", parameter))
 
 
-def _makes(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
+def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     names = [group.name for group in groups if group.name]
     for n, item in enumerate(makes):
         yield ""
@@ -205,7 +211,7 @@ def _makes(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
             yield from _key(design_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(design_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         for parameter in item.parameters:
-            yield from _setting(parameter)
+            yield from _setting(parameter, _given(answers, item.name, parameter))
 
 
 def _key(
@@ -223,12 +229,39 @@ def _key(
     yield f"# {key.name} = {shown}"
 
 
-def _setting(parameter: Parameter) -> Iterator[str]:
+def _setting(parameter: Parameter, given: str) -> Iterator[str]:
     row = parameter_row(parameter)
     only = f"Matters where {row['only']}." if row["only"] else ""
     words = (f"{row['help'][:1].upper()}{row['help'][1:]}", span(row))
-    yield from _prose(" ".join(filter(None, (f"{'; '.join(filter(None, words))}.", only, f"[{row['source']}]"))))
-    yield f"# {row['name']} = {_literal(parameter, row['default'])}"
+    default = f"Left out: {row['default']}." if given else ""
+    said = (f"{'; '.join(filter(None, words))}.", only, default, f"[{row['source']}]")
+    yield from _prose(" ".join(filter(None, said)))
+    yield f"{row['name']} = {given}" if given else f"# {row['name']} = {_literal(parameter, row['default'])}"
+
+
+def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
+    """Raises InputError for settings of nothing in the file, with near names."""
+    names = [f"board.{p.name}" for p in fields_as_parameters(Board)]
+    names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
+    found = []
+    for table, name, _ in settings:
+        if f"{table}.{name}" not in names:
+            near = get_close_matches(f"{table}.{name}", names, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else "See woodshop items for what can be set."
+            found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of what is made", do))
+    if found:
+        raise InputError(*found)
+
+
+def _given(answers: Answers, table: str, parameter: Parameter) -> str:
+    """The value that was asked for, as it stands in the file; "" for none. Of two for one setting the last holds."""
+    texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
+    if not texts:
+        return ""
+    text, kinds = texts[-1], {parameter.type, *get_args(parameter.type)}
+    if bool in kinds and text.lower() in ("yes", "true", "no", "false"):
+        return "true" if text.lower() in ("yes", "true") else "false"
+    return text if int in kinds and re.fullmatch(r"[1-9][0-9]{0,8}|0", text, re.ASCII) else _toml(text)
 
 
 def _literal(parameter: Parameter, default: str) -> str:
