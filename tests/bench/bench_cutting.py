@@ -1,10 +1,21 @@
-"""How well and how fast the planner does on open jobs: `python tests/bench/bench_cutting.py [case ...]`.
+"""How well and how fast the planner does: `python tests/bench/bench_cutting.py [option] [case ...]`.
 
-Each case: a name, the file of the job, the best known cost, and whether it is quick enough for a smoke test.
-Timing is never judged; costs below a "best known" are worth a second look.
+Without an option every case of the registry once. Each case: a name, the file of the job, the best known cost, and
+whether it is quick enough for a smoke test. Timing is never judged; costs below a "best known" are worth a second look.
+
+    --smoke    the quick cases only
+    --seeds    the nine hobby jobs on three seeds of the solver
+    --random   the hundred random batches (`hobby_batches`), against the hand rules (`rivals`)
+    --big      10,000 hives, 60 stock types, 50 blanks; and two hives with a yard of 30 offers
+    --three    the small hobby jobs in three stages, sections first
+    --rivals   textbook models in three solvers beside the planner, 10 seconds each
+
+Seconds are of this process alone (processor time), so that a busy machine matters less.
 """
 
 import json
+import resource
+import statistics
 import sys
 import time
 from collections.abc import Iterator
@@ -69,25 +80,143 @@ def job_of(case: Case) -> dict[str, Any]:
     return job
 
 
-def run(names: list[str]) -> Iterator[str]:
-    """One line of the table per case."""
+def timed(job: dict[str, Any]) -> tuple[Any, float]:
+    """The plan of a neutral job, and the processor seconds it took."""
     from woodshop.cutting.job import read_job
     from woodshop.cutting.planner import plan
 
+    start = time.process_time()
+    made = plan(read_job(job))
+    return made, time.process_time() - start
+
+
+def line_of(name: str, made: Any, taken: float) -> str:
+    """One line of a table."""
+    own = made.certificate.bound if made.certificate else 0
+    certified = 100 * (made.cost - own) / max(1, made.cost)
+    return (
+        f"{name:26} cost {made.cost:8} bound {made.bound:8} {made.assurance:9} "
+        f"gap {100 * made.gap / max(1, made.cost):5.3f} %  certified within {certified:5.3f} %  "
+        f"layouts {len(made.layouts):3}  {taken:6.2f} s"
+    )
+
+
+def spread(values: list[float]) -> str:
+    """Least, median and greatest."""
+    return f"min {min(values):.2f} / median {statistics.median(values):.2f} / max {max(values):.2f}"
+
+
+def run(names: list[str], *, smoke: bool = False) -> Iterator[str]:
+    """One line of the table per case."""
     for case in CASES:
-        if names and case.name not in names:
+        if (names and case.name not in names) or (smoke and not case.is_quick):
             continue
-        start = time.perf_counter()
-        made = plan(read_job(job_of(case)))
-        taken = time.perf_counter() - start
-        gap = 100 * made.gap / max(1, made.cost)
-        yield (
-            f"{case.name:26} best {case.best:8} cost {made.cost:8} bound {made.bound:8} ({made.bound_kind}) "
-            f"{made.assurance:9} gap {gap:5.2f} %  layouts {len(made.layouts):3}  {taken:6.1f} s"
-        )
+        made, taken = timed(job_of(case))
+        yield f"best {case.best:8}  {line_of(case.name, made, taken)}"
+
+
+def run_seeds() -> Iterator[str]:
+    """The nine hobby jobs, the solver's seeds shifted twice."""
+    from woodshop.cutting import integer
+
+    usual = integer.EFFORTS["default"]
+    for shift in (0, 100, 200):
+        integer.EFFORTS["default"] = tuple((seed + shift, nodes) for seed, nodes in usual)
+        times = []
+        for case in (case for case in CASES if case.folder == "hobby"):
+            made, taken = timed(job_of(case))
+            times.append(taken)
+            yield f"seed {shift:3}  best {case.best:8}  {line_of(case.name, made, taken)}"
+        yield f"seed {shift:3}  all nine {sum(times):.1f} s; {spread(times)} s"
+    integer.EFFORTS["default"] = usual
+
+
+def run_random(first: int = 0, last: int = 99) -> Iterator[str]:
+    """The random batches, and what hand rules make of them."""
+    from hobby_batches import hobby_batch
+    from rivals import hand_costs
+
+    times, gaps, certified = [], [], []
+    saved: dict[str, list[float]] = {"first-fit-decreasing per width": [], "best of three hand rules": []}
+    for seed in range(first, last + 1):
+        job = hobby_batch(seed)
+        made, taken = timed(job)
+        times.append(taken)
+        gaps.append(100 * made.gap / max(1, made.cost))
+        certified.append(100 * (made.cost - made.certificate.bound) / max(1, made.cost))
+        hands = hand_costs(job)
+        per_width = hands.pop("per width")
+        three = [cost for cost in hands.values() if cost is not None]
+        for name, cost in zip(saved, (per_width, min(three, default=None)), strict=True):
+            if cost:
+                saved[name].append(100 * (cost - made.cost) / cost)
+        yield line_of(f"batch {seed}", made, taken)
+    yield f"closed {sum(gap == 0 for gap in gaps)} of {len(gaps)}; gap of the rest at most {max(gaps):.3f} %"
+    yield f"{spread(times)} s; certified within, per cent: {spread(certified)}"
+    for name, values in saved.items():
+        yield f"saving against {name}, per cent: mean {statistics.mean(values):.1f}; {spread(values)} ({len(values)})"
+
+
+def run_big() -> Iterator[str]:
+    """The big yard and the tiny job."""
+    from hobby_batches import big_yard, two_hives
+
+    for name, job in (("two hives, 30 offers", two_hives()), ("10,000 hives", big_yard())):
+        made, taken = timed(job)
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+        yield f"{line_of(name, made, taken)}  {memory} MB at most so far"
+
+
+def run_three() -> Iterator[str]:
+    """Three stages, sections first, or rips first, against two."""
+    for name in ("D42", "F6", "G60", "A84"):
+        job = job_of(next(case for case in CASES if case.name == name))
+        for first in ("along", "either"):
+            made, taken = timed({**job, "cutting": {"stages": 3, "first": first, "final_trim": False}})
+            yield line_of(f"{name}, three, {first}", made, taken)
+
+
+def run_rivals(seconds: float = 10.0) -> Iterator[str]:
+    """Textbook models in three solvers, side by side with the planner."""
+    from rivals import MODELS, SOLVERS
+
+    for case in (case for case in CASES if case.folder == "hobby"):
+        job = job_of(case)
+        made, taken = timed(job)
+        yield line_of(case.name, made, taken)
+        for model, build in MODELS.items():
+            built = build(job)
+            if built is None:
+                yield f"  {model}: too many patterns"
+                continue
+            for name, solve in SOLVERS.items():
+                start = time.process_time()
+                cost, bound = solve(*built, seconds)
+                spent = time.process_time() - start
+                yield f"  {model:9} {len(built[0]):6} columns  {name:6} cost {cost}  bound {bound:.1f}  {spent:5.1f} s"
+
+
+OPTIONS = {
+    "--seeds": run_seeds,
+    "--random": run_random,
+    "--big": run_big,
+    "--three": run_three,
+    "--rivals": run_rivals,
+}
+
+
+def main(given: list[str]) -> None:
+    """Print the tables asked for."""
+    names = [word for word in given if not word.startswith("--")]
+    unknown = [word for word in given if word.startswith("--") and word not in (*OPTIONS, "--smoke")]
+    if unknown:
+        raise SystemExit(f"{unknown[0]}: no such option; there are --smoke, {', '.join(OPTIONS)}")
+    chosen = [OPTIONS[word] for word in given if word in OPTIONS]
+    for table in chosen or [lambda: run(names, smoke="--smoke" in given)]:
+        for line in table():
+            print(line, flush=True)
 
 
 if __name__ == "__main__":
-    sys.path.insert(0, str(ROOT))
-    for line in run(sys.argv[1:]):
-        print(line, flush=True)
+    sys.path[:0] = [str(ROOT), str(Path(__file__).resolve().parent)]
+    main(sys.argv[1:])

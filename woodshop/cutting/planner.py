@@ -11,6 +11,7 @@ end the search, so the same job gives the same plan.
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from woodshop.cutting.assemble import finish
 from woodshop.cutting.certificate import area_prices, certify
@@ -53,6 +54,9 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
         if root is not None and (area is None or root.bound > area.bound):
             kind, certificate = "root", root
     candidates = [] if answer.layouts is None else [(cost_of(job, answer.layouts), 0, answer.layouts)]
+    fewer = _in_two_stages(job, answer, effort, progress)
+    if fewer is not None:
+        candidates.append((cost_of(job, fewer), 0, fewer))
     if pencil is not None:
         layouts = finish(job, network, pencil)
         candidates.append((cost_of(job, layouts), 1, layouts))
@@ -68,6 +72,17 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
             *(Problem(fault.place, f"{fault.code}: {fault.value}", fault.limits, do) for fault in faults)
         )
     return made
+
+
+def _in_two_stages(job: Job, answer: Answer, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:
+    """For a job of three stages that is not closed: two are three of which one is left out, and searched better."""
+    if job.cutting.stages != 3 or answer.layouts is None or answer.is_closed:
+        return None
+    fewer = replace(job, cutting=replace(job.cutting, stages=2))
+    try:
+        return search(fewer, build_network(fewer), effort, progress).layouts
+    except SolverFailedError:
+        return None  # nothing fits in two stages
 
 
 def _judged(
