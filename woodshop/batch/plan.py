@@ -40,16 +40,26 @@ def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
     return units, gather(check_units(units))
 
 
+_LARGE = 600  # pieces; with more, the first steps of the search already come near, and more of them take minutes
+
+
 def plan_batch(
-    batch: Batch, units: tuple[Unit, ...], report: Report, progress: Callable[[str], None] | None = None
+    batch: Batch,
+    units: tuple[Unit, ...],
+    report: Report,
+    progress: Callable[[str], None] | None = None,
+    effort: str = "default",
 ) -> PlannedBatch:
-    """Jobs, plans, purchases and costs. Raises NothingToCutError when a blank fits on nothing."""
+    """Jobs, plans, purchases and costs; `effort` is that of the planner. Large jobs are planned with the quick one
+    unless another than the default is asked for. Raises NothingToCutError when a blank fits on nothing.
+    """
     plans = []
     for job in parts_needed(batch, units):
         if progress is not None:
-            blanks = sum(blank.count for blank in job.job.blanks)
-            progress(f"cutting {job.material}: {blanks} pieces")
-        plans.append(MaterialPlan(job, fewer_layouts(plan_job(job.job))))
+            progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")
+        blanks = sum(blank.count for blank in job.job.blanks)
+        how = effort if effort != "default" or blanks <= _LARGE else "quick"
+        plans.append(MaterialPlan(job, fewer_layouts(plan_job(job.job, effort=how), effort=how)))
     purchases, unpriced = buy(batch, units, tuple(plans))
     costs = unit_costs(batch, units, purchases)
     return PlannedBatch(batch, units, tuple(plans), purchases, unpriced, costs, report)
