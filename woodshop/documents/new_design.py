@@ -220,8 +220,9 @@ def _key(
     """What the key means, and the key: set, or with # before it and the value that is taken."""
     value, source = default if any(default) else key.default()
     if not said:
-        taken = f"Left out: {value}." if value and not quoted and not key.otherwise else key.otherwise
-        yield from _prose(" ".join(filter(None, (key.text, taken, f"[{source}]" if source else ""))))
+        taken = key.otherwise or (f"Left out: {value}." if source else "")
+        from_where = "" if not source else f"[{value}: {source}]" if key.otherwise else f"[{source}]"
+        yield from _prose(" ".join(filter(None, (key.text, taken, from_where))))
     if given:
         yield f"{key.name} = {given}"
         return
