@@ -15,7 +15,7 @@ from woodshop.drawing.model import (
 )
 from woodshop.drawing.pictorial import pictorial
 from woodshop.reference.cautions import cautions, defer
-from woodshop.shape.part import Assembly, Part, Role, counted
+from woodshop.shape.part import Assembly, Circle, Part, Role, counted
 from woodshop.units import inch
 
 
@@ -76,10 +76,13 @@ def _topics(unit: Unit) -> list[str]:
     """What to be careful of at the bench, for this item."""
     made = unit.assembly.with_role(Role.MADE)
     topics = []
-    if any(cut.name == "vent hole" for placed in made for cut in placed.part.cuts):
+    if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
         topics.append("drilling")
-    if any(placed.part.material.startswith("mesh") for placed in made):
+    materials = [placed.part.material for placed in made]
+    if any(material.startswith(("mesh", "steel")) for material in materials):
         topics.append("sheet metal and mesh")
+    if any(material.startswith(("fluted", "foam")) for material in materials):
+        topics.append("knife work")
     if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
         topics.append("staples")
     return topics

@@ -39,7 +39,7 @@ class NumberedLayout:
     @property
     def is_sawn(self) -> bool:
         """Whether a saw cuts it, and not snips or scissors."""
-        return self.material.startswith(("board ", "lattice "))
+        return self.material.startswith(("board ", "lattice ", "plywood "))
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:

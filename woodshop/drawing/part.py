@@ -1,6 +1,8 @@
 """A part's shop drawing: the views that are needed to make it, every cut with its size, place and depth."""
 
+from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from woodshop.drawing.model import Arrow, Dimension, Drawing, Label, Point, Side, View
 from woodshop.drawing.projection import Sight, flat, pockets, projected, sight
@@ -28,7 +30,7 @@ def part_drawing(part: Part, *, address: str, count: int, unit: str = "in", grai
     views = tuple(_view(part, front, face, cuts, tuple(shown), unit, grain) for face, cuts in shown.items())
     sizes = " x ".join(size.number(unit) for size in part.size)
     fields = (("Address", address), ("Make", str(count)), ("Material", part.material), ("Size", f"{sizes} {unit}"))
-    notes = tuple(cut_words(part, cut, unit) for cut in part.cuts)
+    notes = tuple(_run_words(part, run, unit) for run in _runs(part.cuts))
     if part.on_edge:
         notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
     return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
@@ -118,8 +120,9 @@ def _view(
         pocket_lines, pocket_circles = pockets(part, seen)
         lines, circles = lines + pocket_lines, circles + pocket_circles
     dimensions = _overall(part, seen, front, shown)
-    for cut in cuts:
-        dimensions += _cut_dimensions(part, seen, cut)
+    for run in _runs(cuts):
+        dimensions += _cut_dimensions(part, seen, run[0])
+        dimensions += _pitch_dimension(part, seen, run)
     labels = _remarks(part, seen, cuts, unit)
     ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
     if face is front and shown == (front,):
@@ -180,6 +183,48 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
             ends = ((a, level), (b, level)) if axis == 0 else ((level, a), (level, b))
             found.append(Dimension(*ends, side))
     return found
+
+
+def _runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
+    """The cuts in their order; like holes in a row, five or more and evenly spaced, together as one run."""
+    rows: dict[object, list[Cut]] = {}
+    for n, cut in enumerate(cuts):
+        o = cut.outline
+        key: object = (cut.name, cut.face, o.v, o.diameter, cut.depth) if isinstance(o, shape.Circle) else n
+        rows.setdefault(key, []).append(cut)
+    found: list[list[Cut]] = []
+    for row in rows.values():
+        row.sort(key=_middle)
+        pitches = {_middle(b) - _middle(a) for a, b in pairwise(row)}
+        found += [row] if len(row) > 4 and len(pitches) == 1 else [[cut] for cut in row]
+    return found
+
+
+def _middle(cut: Cut) -> Length:
+    return cut.outline.u if isinstance(cut.outline, shape.Circle) else cut.outline.u0
+
+
+def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]:
+    """From the first hole of a run to the second, where the view shows it."""
+    if len(run) == 1:
+        return []
+    first, second = (_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in run[:2]))
+    axis = 0 if first[0][0] != second[0][0] else 1
+    beyond = (first[0][1 - axis] + first[1][1 - axis]) > part.size[(seen.up if axis == 0 else seen.right)[0]]
+    side = ((Side.BELOW, Side.ABOVE), (Side.LEFT, Side.RIGHT))[axis][beyond]
+    level = first[1 if beyond else 0][1 - axis]
+    a, b = sorted((each[0][axis] + each[1][axis]) / 2 for each in (first, second))
+    return [Dimension((a, level), (b, level), side) if axis == 0 else Dimension((level, a), (level, b), side)]
+
+
+def _run_words(part: Part, run: list[Cut], unit: str) -> str:
+    """A cut in words; a run of like holes as its first, and the distance from one to the next."""
+    words = cut_words(part, run[0], unit)
+    if len(run) == 1:
+        return words
+    pitch = (_middle(run[1]) - _middle(run[0])).text(unit)
+    name = run[0].name
+    return f"{len(run)} x {words.replace(f'{name}, ', f'{name}, each {pitch} from the next, ', 1)}; that of the first"
 
 
 def _stretches(low: Length, high: Length, full: Length, is_round: bool) -> list[tuple[Length, Length]]:

@@ -184,13 +184,17 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
         case model.PageBreak():
             return [PageBreak()]
         case model.Beside():
-            return [_beside(block, room)]
+            return _beside(block, room)
     raise TypeError(f"not a block: {block!r}")
 
 
-def _beside(block: model.Beside, room: tuple[float, float]) -> Flowable:
+def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
+    """Side by side; one below the other where a drawing does not fit into half the width."""
     half = (room[0] - _GUTTER) / 2
-    cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in (block.left, block.right)]
+    try:
+        cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in (block.left, block.right)]
+    except ValueError:
+        return [f for side in (block.left, block.right) for each in side for f in _block(each, room)]
     style: list[Any] = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("TOPPADDING", (0, 0), (-1, -1), 0),
@@ -199,7 +203,7 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> Flowable:
         ("LEFTPADDING", (1, 0), (1, 0), _GUTTER / 2),
         ("RIGHTPADDING", (1, 0), (1, 0), 0),
     ]
-    return Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)
+    return [Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)]
 
 
 def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
