@@ -40,7 +40,7 @@ def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
     return units, gather(check_units(units))
 
 
-_LARGE = 600  # pieces; with more, the first steps of the search already come near, and more of them take minutes
+_LARGE = 220  # pieces; with more, the first steps of the search already come near, and more of them take minutes
 
 
 def plan_batch(
