@@ -4,6 +4,7 @@ The same document gives the same bytes: no clock, no random names. Fonts are emb
 """
 
 from collections.abc import Sequence
+from fractions import Fraction
 from io import BytesIO
 from typing import Any
 
@@ -189,12 +190,13 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
 
 
 def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
-    """Side by side; one below the other where a drawing does not fit into half the width."""
+    """Side by side; one below the other where a drawing would come out at less than half its size on the whole page."""
     half = (room[0] - _GUTTER) / 2
-    try:
-        cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in (block.left, block.right)]
-    except ValueError:
-        return [f for side in (block.left, block.right) for each in side for f in _block(each, room)]
+    sides = (block.left, block.right)
+    figures = [each for side in sides for each in side if isinstance(each, model.Figure)]
+    if any(_scale(each, (half, room[1])) * 2 < _scale(each, room) for each in figures):
+        return [f for side in sides for each in side for f in _block(each, room)]
+    cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in sides]
     style: list[Any] = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("TOPPADDING", (0, 0), (-1, -1), 0),
@@ -206,7 +208,15 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
     return [Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)]
 
 
-def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
+def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
+    """The scale at which a figure is drawn in this room; nothing where it does not fit."""
+    try:
+        return _fitted(block, room).scale
+    except ValueError:
+        return Fraction(0)
+
+
+def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     limit = room[1] - 70  # points: a heading above, a caption below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     drawn: Fitted | None = None
@@ -221,6 +231,11 @@ def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
             break
     if drawn is None:
         raise AssertionError("fitted or refused")
+    return drawn
+
+
+def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
+    drawn = _fitted(block, room)
     words = [block.caption] if block.caption else []
     if block.say_scale:
         words.append(f"scale {scale_text(drawn.scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
