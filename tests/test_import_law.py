@@ -44,6 +44,7 @@ BANS = {
 DOORS = {
     "click": {"cli"},
     "highspy": {"cutting/solver.py"},
+    "pyscipopt": {"cutting/solver.py"},
     "ezdxf": {"drawing"},
     "reportlab": {"drawing"},
     "font_source_sans_pro": {"drawing"},
@@ -61,7 +62,7 @@ WITNESSES = {
     "cutting/check.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
     "cutting/prove.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
 }
-HEAVY = ("numpy", "shapely", "highspy", "ezdxf", "reportlab", "pydantic")
+HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic")
 
 
 def imports(path: Path) -> Iterator[tuple[int, str, int]]:

@@ -74,8 +74,8 @@ def two_hives(offers: int = 30) -> dict[str, Any]:
     rng = random.Random(2)
     stock = [
         {"id": f"{name} {feet} ft", "width": width, "length": feet * 768, "cost": round(PER_FOOT[name] * feet)}
-        for name, width in WIDTHS.items()
         for feet in (6, 8, 10, 12, 14)
+        for name, width in WIDTHS.items()
     ][:offers]
     rng.shuffle(stock)
     blanks = [

@@ -11,20 +11,20 @@ from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import read_job
 from woodshop.cutting.planner import plan
 
-BENCH = Path(__file__).resolve().parents[1] / "bench" / "bench_cutting.py"
+BENCH = Path(__file__).resolve().parents[1] / "bench"
 
 
-def load() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("bench_cutting", BENCH)
+def load(name: str) -> ModuleType:
+    spec = importlib.util.spec_from_file_location(name, BENCH / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    sys.modules["bench_cutting"] = module
+    sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
 
 
-bench = load()
+bench, batches, rivals = load("bench_cutting"), load("hobby_batches"), load("rivals")
 
 
 @pytest.mark.outside("open benchmark sets and hobby jobs: best known costs as in the registry, sources beside the data")
@@ -34,3 +34,24 @@ def test_quick_cases_reach_the_best_known_cost(case: object) -> None:
     made = plan(job)
     assert made.cost == case.best
     assert check_plan(made, job) == ()
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("seed", [2, 3, 22, 25, 31])
+def test_random_batches_close_and_no_hand_rule_is_cheaper(seed: int) -> None:
+    job = batches.hobby_batch(seed)
+    made = plan(read_job(job))
+    assert made.assurance in ("proved", "closed")
+    assert all(made.cost <= cost for cost in rivals.hand_costs(job).values() if cost is not None)
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("model", ["arc-flow", "two-level"])
+@pytest.mark.parametrize("name", ["HiGHS", "CP-SAT", "SCIP"])
+def test_textbook_models_agree_on_two_hives(model: str, name: str) -> None:
+    """A job small enough that each of them proves its optimum at once."""
+    job = batches.two_hives(offers=6)
+    cost, bound = rivals.SOLVERS[name](*rivals.MODELS[model](job), 60.0)
+    assert cost is not None
+    assert plan(read_job(job)).cost == cost
+    assert bound <= cost + 1e-6

@@ -5,12 +5,14 @@ Everything is exact: sizes already carry their kerf, values are integers.
 
 from dataclasses import dataclass
 from math import gcd
+from typing import Any
 
 Key = tuple[int | str, ...]
 Pattern = tuple[int, ...]
 
 _LARGEST_TABLE = 60_000
 _MOST_STATES = 60_000
+_SMALL_TABLE = 150
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
     capacity = max(knapsack.capacity for knapsack in knapsacks) // unit
     if capacity > _LARGEST_TABLE:
         return _best_by_states(knapsacks, values, use)
-    tables = [[0] * (capacity + 1)]
+    tables: list[Any] = [_empty(capacity, sum(values[i] * items[i].cap for i in use))]
     flat_from: int | None = None
     for i in use:
         table = tables[-1]
@@ -131,8 +133,17 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
             room -= count * size
             if place - 1 == flat_from and thin is not None:
                 room = min(room, thin // unit)
-        answers.append((value, tuple(counts)))
+        answers.append((int(value), tuple(counts)))
     return answers
+
+
+def _empty(capacity: int, most: int) -> Any:
+    """A table of nils: an array where that is quicker and its integers are great enough, else a list."""
+    if capacity < _SMALL_TABLE or most >= 2**62:
+        return [0] * (capacity + 1)
+    import numpy
+
+    return numpy.zeros(capacity + 1, dtype=numpy.int64)
 
 
 def _worth_using(items: tuple[Item, ...], values: list[int], capacity: int) -> list[int]:
@@ -148,22 +159,31 @@ def _worth_using(items: tuple[Item, ...], values: list[int], capacity: int) -> l
     return use
 
 
-def _flattened(table: list[int], thin: int | None, unit: int) -> list[int]:
+def _flattened(table: Any, thin: int | None, unit: int) -> Any:
     """Values by total room, when the narrow parts may use only the first `thin` of it."""
     if thin is None or thin // unit >= len(table) - 1:
         return table
     top = max(thin // unit, 0)
+    if not isinstance(table, list):
+        flat = table.copy()
+        flat[top:] = table[top]
+        return flat
     return table[: top + 1] + [table[top]] * (len(table) - 1 - top)
 
 
-def _with_item(table: list[int], size: int, cap: int, worth: int) -> list[int]:
+def _with_item(table: Any, size: int, cap: int, worth: int) -> Any:
     """The table after at most `cap` parts more; by doubling, so that each step is one pass."""
     left = min(cap, (len(table) - 1) // size)
     chunk = 1
+    if not isinstance(table, list):
+        from numpy import maximum
     while left > 0:
         take = min(chunk, left)
         step, gain = take * size, take * worth
-        if step < len(table):
+        if step < len(table) and not isinstance(table, list):
+            old, table = table, table.copy()
+            maximum(old[step:], old[:-step] + gain, out=table[step:])
+        elif step < len(table):
             shifted = [value + gain for value in table[: len(table) - step]]
             table = table[:step] + list(map(max, table[step:], shifted))
         left -= take

@@ -62,8 +62,9 @@ class Plan:
 
     `assurance`: "proved" (the bound stands on exact integers and equals the cost), "closed" (the solver's gap
     is nil, in floating point), "within" (a bound, with `gap` to it), "first_fit" (laid by the pencil rule).
-    `bound_kind`: "root" (exact, from rounded duals), "area" (exact, from the material needed), "solver" (the
-    solver's bound, in floating point, rounded up to the prices' common divisor).
+    `bound_kind`: "root" (what the certificate proves, from rounded duals), "area" (the same, from the material
+    needed alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common divisor; the
+    certificate's own bound is then lower).
     """
 
     job: Job

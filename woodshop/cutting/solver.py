@@ -69,12 +69,28 @@ def solve_whole(
 ) -> Whole:
     """Solve in whole numbers with at most so many nodes. `absolute_gap`: a difference that no two costs can have.
 
-    Raises SolverFailedError.
+    Counts are given back only when they keep every row exactly: the solver itself looks in floating point. Raises
+    SolverFailedError.
     """
     try:
-        return _by_scip(model, nodes, absolute_gap, hint, seed)
+        found = _by_scip(model, nodes, absolute_gap, hint, seed)
     except ImportError:
-        return _by_highs(model, nodes, absolute_gap, hint, seed)
+        found = _by_highs(model, nodes, absolute_gap, hint, seed)
+    if found.counts is not None and not keeps_rows(model, found.counts):
+        return Whole(None, found.bound, False, False, found.nodes)
+    return found
+
+
+def keeps_rows(model: Model, counts: Sequence[int]) -> bool:
+    """Whether whole counts of the columns are within every row's limits, in exact integers."""
+    totals = [0] * len(model.rows)
+    for column, count in zip(model.columns, counts, strict=True):
+        for row, coefficient in column if count else ():
+            totals[row] += coefficient * count
+    return min(counts, default=0) >= 0 and all(
+        (least is None or total >= least) and (most is None or total <= most)
+        for total, (least, most) in zip(totals, model.rows, strict=True)
+    )
 
 
 def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> Whole:
