@@ -17,7 +17,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 SET = ROOT / ".." / "shared" / "bench" / "csp1d_pattern_reduction" / "instances.json"
 SMOKE = ("PR_00077", "PR_00079", "PR_00080")
-STEPS = 3_000_000
+STEPS = 800_000
 
 
 @dataclass(frozen=True)
@@ -78,6 +78,7 @@ def fault(row: dict[str, Any], layouts: list[tuple[int, dict[int, int]]]) -> str
 
 def reduced(row: dict[str, Any], steps: int = STEPS) -> tuple[list[tuple[int, dict[int, int]]], int]:
     """The layouts found for a row, and the number below which no plan can come."""
+    from woodshop.cutting.peel import Peeling
     from woodshop.cutting.recombine import Budget, Group, Search, least_layouts
 
     limits = row["limits"]
@@ -89,8 +90,10 @@ def reduced(row: dict[str, Any], steps: int = STEPS) -> tuple[list[tuple[int, di
         for times, counts in row["start"]
     ]
     bound = least_layouts(holds, start, lambda kind: limits["max_distinct"])
-    search = Search(holds, start, Budget(steps), least_times=limits["min_multiple"], stop_at=bound)
-    return [(group.times, dict(group.counts)) for group in search.run()], bound
+    least_times = limits["min_multiple"]
+    groups = Peeling(holds, start, steps, least_times=least_times, stop_at=bound).run()
+    groups = Search(holds, groups, Budget(steps // 20), least_times=least_times, stop_at=bound).run()
+    return [(group.times, dict(group.counts)) for group in groups], bound
 
 
 def run(names: list[str], steps: int = STEPS) -> Iterator[str]:

@@ -25,7 +25,7 @@ class SawCut:
     the saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`:
     fence or stop to blade, in the job's unit. `yields`: what comes off, in order: labels and blank ids. `count`:
     passes; one fewer than `yields` when the last of them is what remains on the saw. `is_narrow`: the strip falls away
-    from the fence, and `setting` is what remains beside it.
+    from the fence, and `setting` is what remains beside it; `strip` is then the strip's own width.
     """
 
     kind: str
@@ -35,6 +35,7 @@ class SawCut:
     yields: tuple[str, ...]
     count: int
     is_narrow: bool = False
+    strip: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +165,7 @@ class _Sawing:
         ordered = sorted(strips, key=lambda s: -_width(s))
         for strip in [s for s in ordered if _width(s) < below]:
             left -= _width(strip) + kerf
-            yield SawCut("rip", True, region.label, left, (strip.label,), 1, True)
+            yield SawCut("rip", True, region.label, left, (strip.label,), 1, True, _width(strip))
         wide = [s for s in ordered if _width(s) >= below]
         while wide:
             width = _width(wide[0])

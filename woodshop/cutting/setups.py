@@ -14,9 +14,11 @@ from woodshop.cutting.check import area_of, check_plan
 from woodshop.cutting.job import Job
 from woodshop.cutting.network import width_of
 from woodshop.cutting.packing import lay
+from woodshop.cutting.peel import Peeling
 from woodshop.cutting.plan import Layout, Plan, order_layouts
 from woodshop.cutting.recombine import Budget, Counts, Group, Search, deals, least_layouts, pooled
 from woodshop.cutting.sequence import leftovers, saw_cuts
+from woodshop.cutting.solver import SolverFailedError
 
 EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
 """Steps of the search, per effort."""
@@ -56,8 +58,15 @@ def improve_setups(plan: Plan, *, effort: str = "default", progress: Progress | 
         raise ValueError(f"{faults[0].place}: {faults[0].code}; only a sound plan can be improved")
     boards = _Boards(plan)
     least = least_layouts(boards, boards.groups, boards.most_distinct)
-    search = Search(boards, list(boards.groups), Budget(EFFORTS[effort]), stop_at=least, nodes=300)
-    groups = search.run()
+    groups = list(boards.groups)
+    if not plan.job.is_flat:
+        # Lines to length have few enough layouts to list them all.
+        try:
+            groups = Peeling(boards, groups, EFFORTS[effort], stop_at=least).run()
+        except SolverFailedError as why:
+            if progress is not None:
+                progress(f"fewer layouts without a solver: {why}")
+    groups = Search(boards, groups, Budget(EFFORTS[effort]), stop_at=least, nodes=300).run()
     groups = _tidied(boards, groups, Budget(EFFORTS[effort] // 10))
     made = replace(plan, layouts=order_layouts([boards.layout(group) for group in groups]))
     before, after = _score(plan.job, plan.layouts), _score(plan.job, made.layouts)

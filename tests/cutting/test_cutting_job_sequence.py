@@ -1,0 +1,242 @@
+"""The whole job in sawing order: the simulated saw ends with the plan's pieces; moves are as few as can be."""
+
+import copy
+import json
+import random
+from collections.abc import Callable
+from itertools import pairwise, product
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from woodshop.cutting.job import Job, read_job
+from woodshop.cutting.job_sequence import FREE_SIDE, STOP, _merged, _shortest, job_sequence, sequence_to_json
+from woodshop.cutting.plan import Plan
+from woodshop.cutting.planner import plan
+from woodshop.cutting.replay import check_sequence
+from woodshop.cutting.sequence import saw_cuts
+from woodshop.errors import NothingToCutError
+
+HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
+
+
+def written(made: Plan, thin_rip: str = FREE_SIDE) -> dict[str, Any]:
+    sequence = job_sequence(made.job, made, thin_rip=thin_rip)
+    return json.loads(json.dumps(sequence_to_json(sequence)))
+
+
+def random_job(seed: int) -> Job:
+    rng = random.Random(seed)
+    stock = [
+        {
+            "id": f"s{n}",
+            "length": rng.randint(40, 90),
+            "width": rng.randint(14, 30),
+            "cost": rng.randint(3, 9),
+            "end_trim": rng.choice((0, 0, 2)),
+            "edge_trim": rng.choice((0, 0, 1)),
+            "unusable": rng.choice(([], [[11, 15]])),
+        }
+        for n in range(2)
+    ]
+    blanks = [
+        {
+            "id": f"b{n}",
+            "length": rng.randint(4, 25),
+            "width": rng.randint(2, 13),
+            "count": rng.randint(1, 7),
+            "rotate": rng.random() < 0.4,
+        }
+        for n in range(3)
+    ]
+    rules = {"narrow_below": 5, "parent_wood": 6, "longest_rip": 60} if seed % 3 == 0 else {}
+    cutting = {
+        "stages": rng.choice((2, 2, 3)),
+        "first": rng.choice(("along", "across", "either")),
+        "final_trim": rng.random() < 0.5,
+    }
+    kerf = {"rip": rng.randint(0, 2), "crosscut": rng.randint(0, 2)}
+    top = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": kerf, "cutting": cutting, "rules": rules}
+    return read_job({**top, "stock": stock, "blanks": blanks})
+
+
+def rim_job() -> Job:
+    """Rims, deep sides and quarter-inch strips from 3/4 in stock, on the marks of 1/64 in."""
+    return read_job(
+        {
+            "format": "woodshop-job/1",
+            "unit": "1/64 in",
+            "money": "cent",
+            "kerf": {"rip": 8, "crosscut": 8},
+            "cutting": {"stages": 2, "first": "along"},
+            "rules": {"narrow_below": 48, "parent_wood": 128, "least_strip": 8, "longest_rip": 6144, "surplus": "drop"},
+            "stock": [
+                {"id": "1x3", "length": 6144, "width": 160, "cost": 544, "end_trim": 32},
+                {"id": "1x6", "length": 6144, "width": 352, "cost": 1112, "end_trim": 32},
+                {"id": "1x12", "length": 7680, "width": 720, "cost": 2900, "end_trim": 32},
+            ],
+            "blanks": [
+                {"id": "side", "length": 1272, "width": 160, "count": 24},
+                {"id": "end", "length": 944, "width": 160, "count": 18},
+                {"id": "deep", "length": 1272, "width": 352, "count": 8},
+                {"id": "strip", "length": 928, "width": 16, "count": 30},
+            ],
+        }
+    )
+
+
+@pytest.mark.invariant
+def test_the_replay_of_random_jobs_ends_with_the_pieces() -> None:
+    replayed = 0
+    for seed in range(30):
+        try:
+            made = plan(random_job(seed), effort="quick")
+        except NothingToCutError:
+            continue
+        for thin_rip in (FREE_SIDE, STOP):
+            values = written(made, thin_rip)
+            assert check_sequence(made.job, made, values) == (), seed
+            apart = sum(1 for lay in made.layouts for cut in saw_cuts(made.job, lay) if cut.count)
+            assert values["least"] <= values["moves"] <= apart
+        replayed += 1
+    assert replayed > 20
+
+
+def test_a_hobby_job_takes_no_more_moves_than_can_be() -> None:
+    """Widths and lengths of the job are met once each."""
+    made = plan(read_job((HOBBY / "F6.json").read_text(encoding="utf-8")))
+    values = written(made)
+    assert check_sequence(made.job, made, values) == ()
+    assert values["moves"] == values["least"]
+
+
+def test_against_a_stop_thin_strips_of_one_width_take_one_setting() -> None:
+    made = plan(rim_job())
+    free, stop = written(made, FREE_SIDE), written(made, STOP)
+    for values in (free, stop):
+        assert check_sequence(made.job, made, values) == ()
+    strips = [station["distance"] for station in stop["stations"] if station["set"] == "strip"]
+    remaining: dict[tuple[int, str], list[int]] = {}
+    for station in free["stations"]:
+        if station["set"] == "remaining":
+            for stroke in station["strokes"]:
+                remaining.setdefault((stroke["layout"], stroke["of"]), []).append(station["distance"])
+    assert strips == [16]
+    assert stop["moves"] < free["moves"]
+    steps = {a - b for distances in remaining.values() for a, b in pairwise(distances)}
+    assert steps == {24}, "the fence follows by strip plus kerf"
+
+
+def test_wide_rips_come_widest_first_on_every_board_and_narrow_ones_before_them() -> None:
+    made = plan(rim_job())
+    sequence = job_sequence(made.job, made)
+    rips: dict[tuple[int, str], list[tuple[str, int]]] = {}
+    for station in sequence.stations:
+        for stroke in station.strokes:
+            if station.phase == "rip":
+                rips.setdefault((stroke.layout, stroke.saw_cut.of), []).append(station.setting[1:])
+    assert len(rips) > 2
+    for own in rips.values():
+        kinds = [kind for kind, _ in own]
+        assert kinds == sorted(kinds, key=lambda kind: kind != "remaining")
+        wide = [width for kind, width in own if kind == "fence"]
+        assert wide == sorted(wide, reverse=True)
+
+
+def test_equal_crosscuts_are_stacked() -> None:
+    made = plan(rim_job())
+    sequence = job_sequence(made.job, made)
+    stations = [
+        station for station in sequence.stations if station.phase == "crosscut" and station.setting[1] == "stop"
+    ]
+    assert all(station.stacked for station in stations)
+    assert len({station.setting for station in stations}) == len(stations)
+
+
+Edit = Callable[[dict[str, Any], random.Random], None]
+
+
+def _cut_station(values: dict[str, Any], rng: random.Random) -> dict[str, Any]:
+    return rng.choice(values["stations"])
+
+
+def _distance(values: dict[str, Any], rng: random.Random) -> None:
+    _cut_station(values, rng)["distance"] += rng.choice((-1, 1))
+
+
+def _dropped(values: dict[str, Any], rng: random.Random) -> None:
+    strokes = _cut_station(values, rng)["strokes"]
+    del strokes[rng.randrange(len(strokes))]
+
+
+def _repeated(values: dict[str, Any], rng: random.Random) -> None:
+    strokes = _cut_station(values, rng)["strokes"]
+    strokes.append(copy.deepcopy(rng.choice(strokes)))
+
+
+def _renamed(values: dict[str, Any], rng: random.Random) -> None:
+    rng.choice(_cut_station(values, rng)["strokes"])["yields"][0] = "nothing known"
+
+
+def _turned(values: dict[str, Any], rng: random.Random) -> None:
+    station = _cut_station(values, rng)
+    station["along"] = not station["along"]
+
+
+def _boards(values: dict[str, Any], rng: random.Random) -> None:
+    rng.choice(_cut_station(values, rng)["strokes"])["boards"] += 1
+
+
+def _moved(values: dict[str, Any], rng: random.Random) -> None:
+    values["moves"] += 1
+
+
+def _late(values: dict[str, Any], rng: random.Random) -> None:
+    values["stations"].append(values["stations"].pop(0))
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("edit", [_distance, _dropped, _repeated, _renamed, _turned, _boards, _moved, _late])
+def test_a_corrupted_sequence_is_refused(edit: Edit) -> None:
+    made = plan(rim_job())
+    rng = random.Random(5)
+    for _ in range(40):
+        values = written(made)
+        edit(values, rng)
+        assert check_sequence(made.job, made, values) != ()
+
+
+def shortest_by_hand(chains: list[str]) -> int:
+    """The shortest word that has every chain as a subsequence, by trying all."""
+    letters = sorted(set("".join(chains)))
+    for length in range(max(map(len, chains)), 12):
+        for word in product(letters, repeat=length):
+            if all(_within(chain, word) for chain in chains):
+                return length
+    raise AssertionError
+
+
+def _within(chain: str, word: tuple[str, ...]) -> bool:
+    left = iter(word)
+    return all(letter in left for letter in chain)
+
+
+@pytest.mark.invariant
+def test_settings_through_all_chains_are_as_few_as_by_trying_all() -> None:
+    rng = random.Random(11)
+    for _ in range(25):
+        chains = ["".join(rng.choice("abc") for _ in range(rng.randint(1, 4))) for _ in range(3)]
+        settings = [[(False, letter, 1) for letter in chain] for chain in chains]
+        order, bound = _shortest(settings)
+        contracted = ["".join(c for n, c in enumerate(chain) if n == 0 or chain[n - 1] != c) for chain in chains]
+        assert len(order) == bound == shortest_by_hand(contracted)
+        rule = _merged([tuple((False, letter, 1) for letter in chain) for chain in contracted])
+        assert len(rule) >= bound
+        assert all(_within(chain, tuple(letter for _, letter, _ in rule)) for chain in contracted)
+
+
+def test_another_way_to_saw_thin_strips_is_refused() -> None:
+    made = plan(rim_job())
+    with pytest.raises(ValueError, match="free side"):
+        job_sequence(made.job, made, thin_rip="sled")
