@@ -78,11 +78,19 @@ def _in_two_stages(job: Job, answer: Answer, effort: str, progress: Progress | N
     """For a job of three stages that is not closed: two are three of which one is left out, and searched better."""
     if job.cutting.stages != 3 or answer.layouts is None or answer.is_closed:
         return None
-    fewer = replace(job, cutting=replace(job.cutting, stages=2))
-    try:
-        return search(fewer, build_network(fewer), effort, progress).layouts
-    except SolverFailedError:
-        return None  # nothing fits in two stages
+    best: tuple[Layout, ...] | None = None
+    # A board ripped whole is one of a single section, where sections come first.
+    for first in (job.cutting.first, "along") if job.cutting.first == "across" else (job.cutting.first,):
+        fewer = replace(job, cutting=replace(job.cutting, stages=2, first=first))
+        try:
+            found = search(fewer, build_network(fewer), effort, progress).layouts
+        except SolverFailedError:
+            continue  # nothing fits in two stages
+        if found is not None and first != job.cutting.first:
+            found = tuple(replace(layout, first=job.cutting.first) for layout in found)
+        if found is not None and (best is None or cost_of(job, found) < cost_of(job, best)):
+            best = found
+    return best
 
 
 def _judged(
