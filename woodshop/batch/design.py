@@ -28,6 +28,7 @@ from woodshop.hardware.board import Board
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.units import Density, Length, Mass, exact, read_length, read_mass
 
+NamedFile = Annotated[Words, Field(min_length=1)]
 Number = Annotated[int, Field(ge=0, le=100_000)]
 HEIGHTS = Literal["deep", "medium", "shallow"]
 _FOR_ALL = ("sugar", "other_sugar", "bag")
@@ -67,7 +68,7 @@ class DesignTable(Table):
     batch: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$")
     title: Words = Field(default="", max_length=100)
     unit: Literal["in", "mm"]
-    yard: Words | tuple[Words, ...] = Field(min_length=1)
+    yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)]
     on_by: date | None = None
     paper: Literal["letter", "a4"] = "letter"
     wood: Size | None = None

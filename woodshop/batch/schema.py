@@ -261,7 +261,7 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         "date_type": "a date such as 2026-11-15, without quotes",
         "greater_than_equal": f"{context.get('ge')} or more",
         "less_than_equal": f"{context.get('le')} or less",
-        "too_short": f"at least {context.get('min_length')} of them",
+        "too_short": "a name" if isinstance(error["input"], str) else f"at least {context.get('min_length')} of them",
         "string_too_short": "a name",
         "string_pattern_mismatch": "letters, digits, dot, dash and underscore",
     }.get(kind, str(error["msg"]).lower())
