@@ -30,6 +30,9 @@ class WoodshopError(Exception):
         super().__init__("\n".join(str(problem) for problem in problems))
         self.problems = problems
 
+    def __reduce__(self) -> tuple[type["WoodshopError"], tuple[Problem, ...]]:
+        return type(self), self.problems
+
 
 class InputError(WoodshopError, ValueError):
     """The input cannot be read, or contradicts itself. Nothing was written."""

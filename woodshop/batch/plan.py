@@ -1,13 +1,16 @@
 """The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
 
+import multiprocessing
+import os
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
 from typing import Any
 
 from woodshop.batch.buy import buy
 from woodshop.batch.check import check_units
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.parts_needed import parts_needed
-from woodshop.batch.values import Batch, MaterialPlan, PlannedBatch, Unit
+from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Unit
 from woodshop.cutting.plan import plan_to_json
 from woodshop.cutting.planner import plan as plan_job
 from woodshop.cutting.setups import fewer_layouts
@@ -53,16 +56,35 @@ def plan_batch(
     """Jobs, plans, purchases and costs; `effort` is that of the planner. Large jobs are planned with the quick one
     unless another than the default is asked for. Raises NothingToCutError when a blank fits on nothing.
     """
-    plans = []
-    for job in parts_needed(batch, units):
-        if progress is not None:
-            progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")
-        blanks = sum(blank.count for blank in job.job.blanks)
-        how = effort if effort != "default" or blanks <= _LARGE else "quick"
-        plans.append(MaterialPlan(job, fewer_layouts(plan_job(job.job, effort=how), effort=how)))
-    purchases, unpriced = buy(batch, units, tuple(plans))
+    jobs = parts_needed(batch, units)
+    if progress is not None:
+        for job in jobs:
+            progress(f"cutting {job.material}: {_pieces(job)} pieces")
+    plans = _planned(jobs, effort)
+    purchases, unpriced = buy(batch, units, plans)
     costs = unit_costs(batch, units, purchases)
-    return PlannedBatch(batch, units, tuple(plans), purchases, unpriced, costs, report)
+    return PlannedBatch(batch, units, plans, purchases, unpriced, costs, report)
+
+
+def _pieces(job: MaterialJob) -> int:
+    return sum(blank.count for blank in job.job.blanks)
+
+
+def _planned(jobs: tuple[MaterialJob, ...], effort: str) -> tuple[MaterialPlan, ...]:
+    """Every material's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
+    cores = os.cpu_count() or 1
+    spread = cores > 1 and any(_pieces(job) > _LARGE for job in jobs) and hasattr(os, "fork")
+    if not spread:
+        return tuple(_plan_one(job, effort) for job in jobs)
+    largest_first = sorted(jobs, key=_pieces, reverse=True)
+    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
+        running = {job.material: pool.submit(_plan_one, job, effort) for job in largest_first}
+        return tuple(running[job.material].result() for job in jobs)
+
+
+def _plan_one(job: MaterialJob, effort: str) -> MaterialPlan:
+    how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
+    return MaterialPlan(job, fewer_layouts(plan_job(job.job, effort=how), effort=how))
 
 
 def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
