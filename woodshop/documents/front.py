@@ -5,7 +5,7 @@ from datetime import timedelta
 from woodshop.batch.values import Line, PlannedBatch
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.report import WORDS, grouped
-from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeyFigures, Paragraph, Table
+from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
 from woodshop.findings import Severity
 from woodshop.reference.facts import fact
 from woodshop.units import Money
@@ -190,7 +190,7 @@ def _cost_blocks(planned: PlannedBatch) -> list[Block]:
         Column("each", Align.RIGHT, weight=2),
         Column("in all", Align.RIGHT, weight=2),
     )
-    return [
+    words = (
         Heading("What one costs", 2),
         Paragraph(
             "Material only: boards and sheets by the area that each takes, waste in proportion; wood from the rack "
@@ -198,4 +198,5 @@ def _cost_blocks(planned: PlannedBatch) -> list[Block]:
             small=True,
         ),
         Table(columns, tuple(rows), (len(rows) - 1,)),
-    ]
+    )
+    return [KeepTogether(words)]

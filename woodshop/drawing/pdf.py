@@ -195,7 +195,7 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
     sides = (block.left, block.right)
     figures = [each for side in sides for each in side if isinstance(each, model.Figure)]
     if any(_scale(each, (half, room[1])) * 2 < _scale(each, room) for each in figures):
-        return [f for side in sides for each in side for f in _block(each, room)]
+        return [KeepTogether([f for each in side for f in _block(each, room)]) for side in sides if side]
     cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in sides]
     style: list[Any] = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
