@@ -1,6 +1,6 @@
 """From a design and a yard to a settled batch: every value decided, every default listed with its source."""
 
-from dataclasses import fields, replace
+from dataclasses import fields
 from typing import Any, Literal, get_origin
 
 from woodshop.batch.design import Design, HivesTable, Make
@@ -214,8 +214,3 @@ def ten_frame_area() -> Area:
     """Inside of a 10-frame box of the table's first width: the floor that the recipe is for."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width
-
-
-def with_board(setting: Setting, **changes: Any) -> Setting:
-    """The same setting with other board settings; worked-out values are worked out anew."""
-    return replace(setting, board=replace(setting.board, **changes))
