@@ -185,7 +185,7 @@ def test_it_never_writes_over_a_file(folder: Path) -> None:
 
 
 def test_three_questions_at_a_terminal(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("woodshop.cli._is_terminal", lambda: True)
+    monkeypatch.setattr("woodshop.cli.designing._is_terminal", lambda: True)
     result = run("new", folder / "asked.toml", stdin="8\n4\n5/16\n")
     assert result.exit_code == 0, result.output
     assert result.stderr.count("?") + result.stderr.count("How") >= 3
@@ -199,7 +199,7 @@ def test_no_question_without_a_terminal_or_with_flags(monkeypatch: pytest.Monkey
     bare = run("new")
     assert bare.exit_code == 3
     assert bare.stderr.count("error:") == 2
-    monkeypatch.setattr("woodshop.cli._is_terminal", lambda: True)
+    monkeypatch.setattr("woodshop.cli.designing._is_terminal", lambda: True)
     assert run("new", "--count", "6", stdin="").exit_code == 3
 
 

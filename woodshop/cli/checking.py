@@ -1,0 +1,64 @@
+"""Check a design before any wood is cut."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from woodshop.cli.frame import FILE, command, main, print_json
+
+if TYPE_CHECKING:
+    from woodshop.batch.values import Batch, Unit
+    from woodshop.findings import Finding, Report
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--explain", is_flag=True, help="Say with each finding where its limits come from.")
+@command
+def check(design: Path, explain: bool, as_json: bool) -> int:
+    """Check a design before any wood is cut.
+
+    Example: woodshop check designs/hobby-batch.toml
+    """
+    batch, _, report = checked(design)
+    if as_json:
+        from woodshop.documents.listings import findings_json
+
+        print_json(findings_json(report))
+        return 1 if report.has_errors else 0
+    for line in batch.lines:
+        click.echo(f"{line.address:34} {line.arithmetic}")
+    click.echo("")
+    print_report(report, explain)
+    return 1 if report.has_errors else 0
+
+
+def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
+    """A design, read, settled and checked: the batch, its units, the report."""
+    from woodshop.batch.design import read_design
+    from woodshop.batch.plan import check_batch
+    from woodshop.batch.settle import settle
+    from woodshop.batch.yards import read_yards
+
+    wanted = read_design(design)
+    batch = settle(wanted, read_yards(wanted.yards))
+    units, report = check_batch(batch)
+    return batch, units, report
+
+
+def print_report(report: "Report", explain: bool) -> None:
+    """Print the findings, like ones together; with `explain`, where their limits come from."""
+    from woodshop.documents.report import grouped
+
+    if not report.findings:
+        click.echo("Nothing found: everything that is checked fits.")
+    for places, finding in grouped(report.findings):
+        click.echo(_finding_text(places, finding))
+        if explain:
+            click.echo(f"    source: {finding.source}")
+
+
+def _finding_text(places: tuple[str, ...], finding: "Finding") -> str:
+    head = f"{finding.severity.upper():8} {finding.code}: {'; '.join(places)}"
+    return f"{head}\n    {finding.value}; wanted: {finding.limits}\n    {finding.change}"

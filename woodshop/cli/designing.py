@@ -1,0 +1,160 @@
+"""Before a design is checked: write one, list what can be made, explain words and sources."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.errors import InputError, Problem
+
+
+@main.command()
+@click.argument("name", required=False)
+@click.option("--picture", type=FILE, help="Draw the item into this new file, .svg or .pdf.")
+@command
+def items(name: str | None, picture: Path | None, as_json: bool) -> None:
+    """List what can be made, and what can be set of it. --picture draws it as it comes out for a 10-frame box.
+
+    Example: woodshop items "quilt box" --picture quilt-box.pdf
+    """
+    from woodshop.documents.listings import item_listing, items_listing, span
+
+    if picture is not None:
+        _draw(name, picture, as_json)
+        return
+    if name is None:
+        listing = items_listing()
+        if as_json:
+            print_json({"items": listing})
+            return
+        for each in listing:
+            click.echo(f"{each['name']:16} {each['summary']}")
+        click.echo('\nSee "woodshop items NAME" for what can be set.')
+        return
+    one = item_listing(name)
+    if as_json:
+        print_json(one)
+        return
+    click.echo(f"{one['name']}: {one['summary']}\n\n{one['picture']}\n")
+    for title, rows in (("Settings of its own", one["parameters"]), ("Settings of the board", one["board"])):
+        if rows:
+            click.echo(title)
+        for row in rows:
+            click.echo(f"  {row['name']:16} {', '.join(filter(None, (row['help'], span(row))))}")
+            click.echo(f"  {'':16} default {row['default']} ({row['source']})")
+
+
+def _draw(name: str | None, picture: Path, as_json: bool) -> None:
+    from woodshop.documents.new_file import write_new
+    from woodshop.documents.pictures import item_picture
+
+    if name is None:
+        raise InputError(
+            Problem("items, --picture", "no item", "the name of the item to draw", 'As in: woodshop items "quilt box".')
+        )
+    write_new(picture, item_picture(name, picture), "the picture")
+    if as_json:
+        print_json({"item": name, "picture": str(picture)})
+    else:
+        click.echo(f"{name} drawn into {picture}")
+
+
+@main.command()
+@click.argument("file", required=False, type=FILE)
+@click.option("--for", "kind", type=click.Choice(["beginner", "shop"]), default="beginner", show_default=True)
+@click.option("--frames", type=int, multiple=True, help="Frames in a box; again for each group of hives.")
+@click.option("--count", type=int, multiple=True, help="How many hives; again for each group.")
+@click.option(
+    "--gap", multiple=True, help='Measured over the top bars, "1/4" or "1/4, 5/16, 1/4"; again for each group.'
+)
+@click.option("--width", multiple=True, help="Outside of a box across the front; again for each group.")
+@click.option("--name", multiple=True, help="Name of the hives; again for each group.")
+@click.option("--customer", multiple=True, help="Whose hives they are; again for each group.")
+@click.option(
+    "--make",
+    multiple=True,
+    help="An item to make; again for each. Default: a fondant board; in a shop a quilt box too.",
+)
+@click.option("--set", multiple=True, metavar="NAME=VALUE", help='As "mounting=flush rabbet", "quilt box.skirt=0".')
+@click.option("--pattern", type=click.Choice(["Langstroth", "British National"]), help="Pattern of the boxes.")
+@click.option("--batch", help="Name of the batch. Default: the file's.")
+@click.option("--title", help="What stands at the head of every page.")
+@click.option("--unit", type=click.Choice(["in", "mm"]), help="What a length without a unit is in. Default: in.")
+@click.option("--yard", multiple=True, help="The yard file, as seen from FILE; several may be given.")
+@click.option("--on-by", help="The day by which it is on the hives, as 2026-11-26.")
+@command
+def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
+    """Write a new design file, every key of it explained. Asks three questions where no flag answers them.
+
+    It goes to FILE, which must not be there yet; to standard output without FILE, or when it is "-".
+
+    Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --yard creekside-yard.toml
+    """
+    from woodshop.documents.answers import as_answers, questions
+    from woodshop.documents.new_design import new_design
+    from woodshop.documents.new_file import write_new
+
+    if not any(given.values()) and _is_terminal():
+        for key, question in questions(kind):
+            given[key] = tuple(click.prompt(question, default="", show_default=False, err=True).split(";"))
+    place = None if file is None or str(file) == "-" else file
+    answers = as_answers(kind, place.stem if place else "", given)
+    text = new_design(answers, place.name if place else "the new design")
+    if place is not None:
+        write_new(place, text.encode("utf-8"), "the design file")
+        for yard in answers.yards:
+            if not (place.parent / yard).exists():
+                say(f"There is no {place.parent / yard} yet: write into it what your yard sells.")
+    if as_json:
+        print_json({"file": str(place) if place else None, "design": text})
+    else:
+        click.echo(text if place is None else f"Written: {place}. Next: woodshop check {place}\n", nl=False)
+
+
+def _is_terminal() -> bool:
+    return sys.stdin.isatty()
+
+
+@main.command()
+@click.argument("word", required=False)
+@command
+def sources(word: str | None, as_json: bool) -> None:
+    """List every fact with its source, and count them. WORD picks the facts that mention it.
+
+    Example: woodshop sources density
+    """
+    from woodshop.documents.listings import sources_lines, sources_told
+
+    if as_json:
+        print_json(sources_told(word))
+        return
+    for line in sources_lines(word):
+        click.echo(line)
+
+
+@main.command()
+@click.argument("word", required=False)
+@command
+def explain(word: str | None, as_json: bool) -> None:
+    """Say what a setting, a finding, a fact or a word of the trade means. Without WORD, list what can be asked.
+
+    Example: woodshop explain strip-lifts-rim
+    """
+    from woodshop.documents.explain import explained, explained_lines, words_told
+
+    if word is None:
+        listed = words_told()
+        if as_json:
+            print_json(listed)
+            return
+        for kind, names in listed.items():
+            click.echo(f"{kind}: {', '.join(names)}\n")
+        return
+    told = explained(word)
+    if as_json:
+        print_json(told)
+        return
+    for line in explained_lines(told):
+        click.echo(line)

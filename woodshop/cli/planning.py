@@ -1,0 +1,101 @@
+"""Plan a batch or a cutting job, and verify a plan."""
+
+import json
+from pathlib import Path
+
+import click
+
+from woodshop.cli.checking import checked, print_report
+from woodshop.cli.frame import FILE, command, main, print_json, read_text, say
+from woodshop.errors import InputError, Problem
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--out", type=FILE, help="The folder for this batch. Default: out/<batch>.")
+@click.option("--anyway", is_flag=True, help="Write the packet in spite of errors; every page says DO NOT CUT.")
+@command
+def plan(design: Path, out: Path | None, anyway: bool, as_json: bool) -> int:
+    """Check, plan, cost and draw a batch, and write its packet.
+
+    Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
+    """
+    from woodshop.batch.plan import plan_batch
+    from woodshop.documents.result import result_files, summary
+    from woodshop.documents.write import write_folder
+
+    batch, units, report = checked(design)
+    if report.has_errors and not anyway:
+        if as_json:
+            from woodshop.documents.listings import findings_json
+
+            print_json(findings_json(report))
+        else:
+            print_report(report, explain=False)
+            say("Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.")
+        return 1
+    planned = plan_batch(batch, units, report, progress=say)
+    folder = out if out is not None else Path("out") / batch.name
+    write_folder(folder, result_files(planned, progress=say))
+    told = summary(planned, folder)
+    if as_json:
+        print_json(told)
+    else:
+        for key, value in told.items():
+            click.echo(f"{key:10} {value}")
+    return 1 if report.has_errors else 0
+
+
+@main.command()
+@click.argument("job", type=FILE)
+@click.option("--out", type=FILE, help="Write the plan to this file instead of printing it.")
+@command
+def cut(job: Path, out: Path | None, as_json: bool) -> None:
+    """Plan a neutral cutting job and print the plan as JSON.
+
+    Example: woodshop cut job.json --out plan.json
+    """
+    from woodshop.cutting.job import read_job
+    from woodshop.cutting.plan import plan_to_json
+    from woodshop.cutting.planner import plan as plan_job
+
+    found = plan_job(read_job(read_text(job)), progress=say)
+    text = plan_to_json(found)
+    if out is None:
+        print_json(text)
+        return
+    try:
+        out.write_text(json.dumps(text, indent=1) + "\n", encoding="utf-8")
+    except OSError as why:
+        raise InputError(
+            Problem(str(out), f"a file that cannot be written ({why.strerror})", "a place to write", "Choose another.")
+        ) from why
+    told = {"cost": found.cost, "bound": found.bound, "gap": found.gap, "assurance": found.assurance}
+    if as_json:
+        print_json(told)
+    else:
+        click.echo(", ".join(f"{key} {value}" for key, value in told.items()))
+
+
+@main.command()
+@click.argument("plan_file", metavar="PLAN", type=FILE)
+@click.option("--job", "job_file", type=FILE, help="The job that the plan must be for.")
+@command
+def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
+    """Check a plan, or every plan of a batch, with code that shares nothing with the planner.
+
+    Example: woodshop verify out/hobby-batch/plan.json
+    """
+    from woodshop.batch.verify import verify_file
+
+    told = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
+    bad = any(each["findings"] for each in told)
+    if as_json:
+        print_json({"plans": told, "sound": not bad})
+        return 1 if bad else 0
+    for each in told:
+        word = "sound" if not each["findings"] else "NOT SOUND"
+        click.echo(f"{each['name']:16} {word}: cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}")
+        for finding in each["findings"]:
+            click.echo(f"    {finding['code']}: {finding['place']}: {finding['value']}; wanted {finding['limits']}")
+    return 1 if bad else 0
