@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -247,3 +248,53 @@ def test_a_malformed_design_exits_3_with_a_clear_message_and_writes_nothing(
         assert "; wanted " in line
     assert "Traceback" not in result.stderr
     assert sorted(folder.rglob("*")) == before
+
+
+def test_quick_and_thorough_are_one_choice(folder: Path) -> None:
+    """Both together are wrong usage, and say so; nothing is read or written."""
+    for words in (("plan", write(folder, SMALL)), ("cut", folder / "none.json")):
+        result = run(*words, "--quick", "--thorough")
+        assert result.exit_code == 2
+        assert "give one of them" in result.stderr
+    assert not (folder / "out").exists()
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("flag", ["--quick", "--thorough"])
+def test_the_same_job_and_flag_give_the_same_bytes(flag: str, tmp_path: Path, designs: Path) -> None:
+    files = [tmp_path / "first.json", tmp_path / "second.json"]
+    for file in files:
+        assert run("cut", designs / "shelf-job.json", flag, "--out", file).exit_code == 0
+    assert files[0].read_bytes() == files[1].read_bytes()
+
+
+def test_a_flag_reaches_the_planner_and_the_setups(
+    folder: Path, designs: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Quick, nothing, thorough: the planner's three efforts, for a batch and for a neutral job."""
+    from woodshop.batch import plan as batch_plan
+    from woodshop.cutting import planner, setups
+
+    asked: list[tuple[str, str]] = []
+    plain, fewer = planner.plan, setups.fewer_layouts
+
+    def planned(job: Any, *, effort: str = "default", progress: Any = None) -> Any:
+        asked.append(("plan", effort))
+        return plain(job, effort="quick")
+
+    def tidied(plan: Any, *, effort: str = "default", progress: Any = None) -> Any:
+        asked.append(("setups", effort))
+        return fewer(plan, effort="quick")
+
+    for module, name, stand_in in (
+        (planner, "plan", planned),
+        (setups, "fewer_layouts", tidied),
+        (batch_plan, "plan_job", planned),
+        (batch_plan, "fewer_layouts", tidied),
+    ):
+        monkeypatch.setattr(module, name, stand_in)
+    for flags, effort in (((), "default"), (("--quick",), "quick"), (("--thorough",), "long")):
+        for words in (("cut", designs / "shelf-job.json"), ("plan", write(folder, SMALL), "--out", folder / "out")):
+            asked.clear()
+            assert run(*words, *flags).exit_code == 0
+            assert set(asked) == {("plan", effort), ("setups", effort)}

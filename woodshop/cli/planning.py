@@ -1,7 +1,9 @@
 """Plan a batch or a cutting job, and verify a plan."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -10,12 +12,27 @@ from woodshop.cli.frame import FILE, command, main, print_json, read_text, say
 from woodshop.errors import InputError, Problem
 
 
+def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
+    """The options --quick and --thorough, of which a command may be given one."""
+    quick = click.option("--quick", is_flag=True, help="Search less: sooner, at times a little dearer.")
+    thorough = click.option("--thorough", is_flag=True, help="Search much further: minutes, for a large order hours.")
+    return quick(thorough(function))
+
+
+def effort_of(quick: bool, thorough: bool) -> str:
+    """The planner's word for the options given. Raises UsageError for both."""
+    if quick and thorough:
+        raise click.UsageError("--quick and --thorough were both given; give one of them, or neither.")
+    return "quick" if quick else "long" if thorough else "default"
+
+
 @main.command()
 @click.argument("design", type=FILE)
 @click.option("--out", type=FILE, help="The folder for this batch. Default: out/<batch>.")
 @click.option("--anyway", is_flag=True, help="Write the packet in spite of errors; every page says DO NOT CUT.")
+@efforts
 @command
-def plan(design: Path, out: Path | None, anyway: bool, as_json: bool) -> int:
+def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bool, as_json: bool) -> int:
     """Check, plan, cost and draw a batch, and write its packet.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
@@ -24,6 +41,7 @@ def plan(design: Path, out: Path | None, anyway: bool, as_json: bool) -> int:
     from woodshop.documents.result import result_files, summary
     from woodshop.documents.write import write_folder
 
+    effort = effort_of(quick, thorough)
     batch, units, report = checked(design)
     if report.has_errors and not anyway:
         if as_json:
@@ -34,7 +52,7 @@ def plan(design: Path, out: Path | None, anyway: bool, as_json: bool) -> int:
             print_report(report, explain=False)
             say("Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.")
         return 1
-    planned = plan_batch(batch, units, report, progress=say)
+    planned = plan_batch(batch, units, report, progress=say, effort=effort)
     folder = out if out is not None else Path("out") / batch.name
     write_folder(folder, result_files(planned, progress=say))
     told = summary(planned, folder)
@@ -49,8 +67,9 @@ def plan(design: Path, out: Path | None, anyway: bool, as_json: bool) -> int:
 @main.command()
 @click.argument("job", type=FILE)
 @click.option("--out", type=FILE, help="Write the plan to this file instead of printing it.")
+@efforts
 @command
-def cut(job: Path, out: Path | None, as_json: bool) -> None:
+def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> None:
     """Plan a neutral cutting job and print the plan as JSON.
 
     Example: woodshop cut job.json --out plan.json
@@ -58,8 +77,11 @@ def cut(job: Path, out: Path | None, as_json: bool) -> None:
     from woodshop.cutting.job import read_job
     from woodshop.cutting.plan import plan_to_json
     from woodshop.cutting.planner import plan as plan_job
+    from woodshop.cutting.setups import fewer_layouts
 
-    found = plan_job(read_job(read_text(job)), progress=say)
+    effort = effort_of(quick, thorough)
+    found = plan_job(read_job(read_text(job)), effort=effort, progress=say)
+    found = fewer_layouts(found, effort=effort, progress=say)
     text = plan_to_json(found)
     if out is None:
         print_json(text)
