@@ -57,7 +57,7 @@ def test_rabbeted_sides_are_nineteen_and_an_eighth() -> None:
 def test_four_walls_fill_the_frame_exactly(setting: Settings, joint: Joint, frames: int, width: str) -> None:
     s = setting(frames, width, joint=joint)
     high = inch("2 1/2")
-    walls = four_walls(s.board, s.box.length, s.box.width, high, s.wood, ("side", "front end", "back end"))
+    walls = four_walls(s, high, ("side", "front end", "back end"))
     frame = (s.box.length * s.box.width - s.inside.area) * high
     assert wood_of(walls) == frame
     assert overlaps(walls) == ()
@@ -114,7 +114,7 @@ def test_left_and_right_side_are_one_part_made_twice(setting: Settings, make: Ca
 def test_a_corner_rabbet_through_the_wood_is_refused(setting: Settings) -> None:
     s = setting(joint="rabbet in the ends", joint_depth=inch("3/4"))
     with pytest.raises(ValueError, match="leaves nothing"):
-        four_walls(s.board, s.box.length, s.box.width, inch(2), s.wood, ("a", "b", "c"))
+        four_walls(s, inch(2), ("a", "b", "c"))
 
 
 @pytest.mark.parametrize(

@@ -48,6 +48,8 @@ class HivesTable(Table):
     length: Size | None = None
     height: Size | HEIGHTS | None = None
     wall: Size | None = None
+    rim_width: Size | None = None
+    rim_length: Size | None = None
     gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
     sugar: SomeMass | None = None
 

@@ -79,11 +79,11 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _place(unit: Unit, made: list[Unit]) -> str:
-    """The box format, with the hives' name where the same item differs between two groups of that format."""
+    """What it fits, with the hives' name where the same item differs between two groups of that format."""
     line = unit.line
-    others = [u for u in made if u.line.item is line.item and u.line.hives.format == line.hives.format]
+    others = [u for u in made if u.line.item is line.item and u.line.fits == line.fits]
     alike = all(u.assembly.with_role(Role.MADE) == unit.assembly.with_role(Role.MADE) for u in others)
-    return line.hives.format if alike else f"{line.hives.format}, {line.hives.name}"
+    return line.fits if alike else f"{line.fits}, {line.hives.name}"
 
 
 def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:

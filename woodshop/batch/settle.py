@@ -5,7 +5,7 @@ from typing import Any, Literal, get_origin
 
 from woodshop.batch.design import Design, HivesTable, Make
 from woodshop.batch.measured import Measured
-from woodshop.batch.settle_box import settled_box
+from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.yard import Yard
 from woodshop.engineering.sugar import share_by_area, whole_bags
@@ -52,8 +52,8 @@ def settle(design: Design, yard: Yard) -> Batch:
         wanted = make.hives or tuple(groups)
         settings = []
         for name in wanted:
-            box, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark)
+            box, rim, hives = groups[name]
+            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim)
             _fits(setting)
             settings.append((hives, setting))
         if make.item.per != "hive":
@@ -72,7 +72,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         design.unit,
         design.paper,
         design.on_by,
-        tuple(hives for _, hives in groups.values()),
+        tuple(hives for _, _, hives in groups.values()),
         tuple(lines),
         yard,
         saw,
@@ -83,6 +83,7 @@ def settle(design: Design, yard: Yard) -> Batch:
 def _fits(setting: Setting) -> None:
     """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar."""
     inside = setting.inside
+    _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
         given = f"wood {setting.wood} thick on a {setting.box.name} box"
         raise InputError(Problem("design, wood", given, "walls that leave room inside", "Give the real thickness."))
@@ -93,6 +94,19 @@ def _fits(setting: Setting) -> None:
             given = f"{setting.board.block_length} x {setting.board.block_width} blocks in a {setting.box.name} box"
             wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
             raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
+
+
+def _bears(setting: Setting) -> None:
+    """A rim of another size than its box must stand with wood over the wood of the box all round."""
+    box, board = setting.box, setting.board
+    lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
+    tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
+    for over, (key, top) in zip(setting.overhang, tops, strict=True):
+        if over and min(lip - over, top) <= max(ZERO, ZERO - over):
+            how = f"{abs(over)} {'over' if over > ZERO else 'inside'} the edge of the box"
+            wanted = f"a rim whose lower edge, {lip} of wood, stands on the upper edge of the box, {top} of wood"
+            do = "Make it nearer to the size of the box."
+            raise InputError(Problem(f"{box.name} hives, {key}", how + " at each side", wanted, do))
 
 
 def _agree(lines: list[Line]) -> None:
@@ -195,11 +209,13 @@ def _value(kind: Any, row: Any) -> Any:
 
 def _group(
     table: HivesTable, measured: Measured | None, mark: Length, board: Board, defaults: list[Default]
-) -> tuple[HiveBox, Hives]:
+) -> tuple[HiveBox, tuple[Length, Length], Hives]:
+    """The box, the length and width outside of rims for it, and the group of hives."""
     box, gaps = settled_box(table, measured, mark, defaults)
+    rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
     spread = ZERO if measured is None or table.width or table.length else measured.spread
-    return box, Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, spread, table.customer)
+    return box, rim, Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, spread, table.customer)
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

@@ -54,6 +54,20 @@ def settled_box(
     return box, gaps
 
 
+def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[Length, Length]:
+    """Length and width outside of the rims, quilt boxes and cake rims for these hives: as given, else the box's."""
+    where = table.name or f"{table.frames}-frame hives"
+    sizes = []
+    for key, given, own in (
+        ("rim_length", table.rim_length, box.length),
+        ("rim_width", table.rim_width, box.width),
+    ):
+        if given is None:
+            defaults.append(Default(where, key, str(own), "the box's own"))
+        sizes.append(given or own)
+    return sizes[0], sizes[1]
+
+
 def _name(table: HivesTable, width: Length) -> str:
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"

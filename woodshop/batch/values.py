@@ -54,8 +54,13 @@ class Line:
 
     @property
     def address(self) -> str:
-        """Item and hive format: how every part of it is addressed."""
-        return f"{self.item.name} / {self.hives.format}"
+        """Item and what it fits: how every part of it is addressed."""
+        return f"{self.item.name} / {self.fits}"
+
+    @property
+    def fits(self) -> str:
+        """The hive format, and the size made where the thing is made to another than the box's."""
+        return self.setting.fits if self.item.on_rim else self.hives.format
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
     heading = Heading(f"{first.line.item.title}, make {count}", 2)
     head: list[Block] = [heading]
     if first.assembly.with_role(Role.MADE, Role.BOUGHT):
-        caption = f"Drawn for {first.line.hives.format}; the numbers are those of the table."
+        caption = f"Drawn for {first.line.fits}; the numbers are those of the table."
         figure = Figure(item_drawing(first, unit), caption, inch("2 1/4"), say_scale=False)
         head = [KeepTogether((heading, figure))]
     different = _different(units)
@@ -66,7 +66,7 @@ def _different(units: list[Unit]) -> list[tuple[Unit, str]]:
         count = sum(u.line.count for u in alike)
         line = alike[0].line
         names = [u.line.hives.name for u in alike if u.line.hives.name]
-        boxes = ", ".join(dict.fromkeys(u.line.hives.format for u in alike))
+        boxes = ", ".join(dict.fromkeys(u.line.fits for u in alike))
         who = f", {names[0]}" if len(alike) == 1 and names else ""
         found.append((alike[0], "size" if line.item.per != "hive" else f"{boxes}{who} (make {count})"))
     return found

@@ -77,6 +77,10 @@ KEYS = (
     DesignKey("hives", "height", "Height of the box under the board: deep, medium, shallow, or a length.",
               'Left out: "deep".', '"deep"', "box.height_deep", "box.national_brood_height"),
     DesignKey("hives", "wall", "Thickness of the box's walls.", fact="box.wall", national="box.wall"),
+    DesignKey("hives", "rim_width", "Outside of rims, quilt boxes and cake rims for these hives, across the front; so "
+              "that one size serves boxes that differ. See: woodshop sizes.", "Left out: the box's."),
+    DesignKey("hives", "rim_length", "Outside of rims, quilt boxes and cake rims for these hives, front to back.",
+              "Left out: the box's."),
     DesignKey("hives", "measured", "A measured file, with three hives of this kind or more, in place of sizes here.",
               "Left out: none."),
     DesignKey("hives", "box", "Which box of the measured file it is.", "Left out: the one named as these hives are."),

@@ -62,7 +62,7 @@ def _made(lines: tuple[Line, ...]) -> tuple[tuple[str, str, str, str], ...]:
         groups.setdefault(line.item.title, []).append(line)
     rows = []
     for title, alike in groups.items():
-        formats = dict.fromkeys(line.hives.format for line in alike)
+        formats = dict.fromkeys(line.fits for line in alike)
         where = "the whole batch" if alike[0].item.per != "hive" else ", ".join(formats)
         words = alike[0].arithmetic if len(alike) == 1 else " + ".join(str(line.count) for line in alike)
         rows.append((title, where, words, str(sum(line.count for line in alike))))
@@ -92,7 +92,7 @@ def customer_blocks(planned: PlannedBatch) -> list[Block]:
 def _whose(line: Line) -> str:
     if line.item.per != "hive":
         return "the whole batch"
-    return f"{line.hives.name}, {line.hives.format}" if line.hives.name else line.hives.format
+    return f"{line.hives.name}, {line.fits}" if line.hives.name else line.fits
 
 
 def _found(planned: PlannedBatch) -> list[Block]:

@@ -31,6 +31,8 @@ _HIVES = (
     "length",
     "height",
     "wall",
+    "rim_width",
+    "rim_length",
     "measured",
     "box",
     "sugar",

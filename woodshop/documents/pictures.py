@@ -56,7 +56,7 @@ def _parts(unit: Unit) -> list[tuple[str, str, str, str]]:
 
 
 def _title(unit: Unit) -> str:
-    return f"{unit.line.item.title}, {unit.line.hives.format}"
+    return f"{unit.line.item.title}, {unit.line.fits}"
 
 
 def _pdf(unit: Unit, listing: dict[str, Any]) -> bytes:

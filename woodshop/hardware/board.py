@@ -135,9 +135,19 @@ class Void:
     y1: Length
 
     @property
+    def long(self) -> Length:
+        """Its extent front to back."""
+        return self.x1 - self.x0
+
+    @property
+    def wide(self) -> Length:
+        """Its extent from left to right."""
+        return self.y1 - self.y0
+
+    @property
     def area(self) -> Area:
         """Its footprint."""
-        return (self.x1 - self.x0) * (self.y1 - self.y0)
+        return self.long * self.wide
 
     def over(self, low: Length, high: Length) -> Box:
         """The block that stands on it between two heights."""
@@ -153,6 +163,8 @@ class Setting:
     """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
 
     `sugar` is the dry sugar for this very box; `widths` are the full board widths a yard yields, least first.
+    `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
+    Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
     box: HiveBox
@@ -161,12 +173,43 @@ class Setting:
     wood: Length
     widths: tuple[Length, ...]
     mark: Length
+    rim: tuple[Length, Length] | None = None
+
+    @cached_property
+    def outside(self) -> Void:
+        """The footprint of the rim: the box's, or that of another size, centred on the box."""
+        long, wide = self.rim or (self.box.length, self.box.width)
+        x, y = (self.box.length - long) / 2, (self.box.width - wide) / 2
+        return Void("outside", x, y, x + long, y + wide)
 
     @cached_property
     def inside(self) -> Void:
         """The floor inside the rim's walls."""
-        t = self.wood
-        return Void("inside", t, t, self.box.length - t, self.box.width - t)
+        t, out = self.wood, self.outside
+        return Void("inside", out.x0 + t, out.y0 + t, out.x1 - t, out.y1 - t)
+
+    @property
+    def overhang(self) -> tuple[Length, Length]:
+        """How far the rim stands out over the box at each end and at each side; negative where it is smaller."""
+        return ZERO - self.outside.x0, ZERO - self.outside.y0
+
+    @property
+    def fits(self) -> str:
+        """The box that things with walls are for, with the size they are made to where it is another."""
+        if self.overhang == (ZERO, ZERO):
+            return self.box.name
+        return f"{self.box.name}, made {self.outside.long.number()} x {self.outside.wide.number()}"
+
+    @property
+    def flush(self) -> str:
+        """How the edge of the rim stands to the box's, as it is tried on."""
+        if self.overhang == (ZERO, ZERO):
+            return "flush with the box all round"
+        words = []
+        for by, where in zip(self.overhang, ("end", "side"), strict=True):
+            how = "flush" if not by else f"{abs(by)} {'over' if by > ZERO else 'inside'} the box's edge"
+            words.append(f"{how} at each {where}")
+        return "centred, " + " and ".join(words)
 
     @cached_property
     def mesh(self) -> Mesh:

@@ -33,7 +33,7 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Findi
     ]
 
 
-@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim)
+@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True)
 def cake_rim(
     setting: Setting,
     *,
@@ -51,20 +51,20 @@ def cake_rim(
     |   |   cake    |    |
     |===+===========+====|  top bars
     """
-    box, wood, inside = setting.box, setting.wood, setting.inside
-    if cake_length > inside.x1 - inside.x0 or cake_width > inside.y1 - inside.y0:
-        given = f"a cake {cake_length} x {cake_width} in a rim {inside.x1 - inside.x0} x {inside.y1 - inside.y0} inside"
+    box, inside = setting.box, setting.inside
+    if cake_length > inside.long or cake_width > inside.wide:
+        given = f"a cake {cake_length} x {cake_width} in a rim {inside.long} x {inside.wide} inside"
         raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
     needed = cake - box.gap + fact("rim.head_room").length
     high = height if height is not None else setting.wall_height(needed, f"a cake {cake} thick on {box.name}")
-    walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "end", "end"))
+    walls = four_walls(setting, high, ("side", "end", "end"))
     block = Part("sugar cake", "sugar", cake_length, cake_width, cake)
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2
     lies = Placed(block, Pose((x, y, ZERO - box.gap)), Role.FILLING)
     screws = screws_per_corner(high)
     return Assembly(
         "cake rim",
-        f"Cake rim for {box.name}",
+        f"Cake rim for {setting.fits}",
         (*walls, lies),
         spaces=(
             Space(
@@ -81,7 +81,7 @@ def cake_rim(
             "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
             f"Glue and screw the corners on a flat surface, {screws} screws to a corner, pilot holes first; "
             "check the diagonals.",
-            f"Try it on a {box.name} box: it must sit without rocking, flush with the box all round.",
+            f"Try it on a {box.name} box: it must sit without rocking, {setting.flush}.",
             "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),

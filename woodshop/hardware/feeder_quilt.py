@@ -63,11 +63,11 @@ def feeder_quilt(
     |~~~~~~~~~| || |~~~~~~~~|   || the bees' passage, left free
     +-----------------------+
     """
-    box, inside = setting.box, setting.inside
+    box, wall = setting.box, setting.wood
     measured = None not in (well_length, well_width, well_depth)
-    run = inside.x1 - inside.x0
+    run = box.length - wall * 2
     long = well_length if well_length is not None else (run - passage * (wells - 1)) / wells
-    wide = well_width if well_width is not None else inside.y1 - inside.y0
+    wide = well_width if well_width is not None else box.width - wall * 2
     deep = well_depth if well_depth is not None else fact("feeder.well_depth").length
     whole = long * wells + passage * (wells - 1)
     if whole >= box.length or wide >= box.width or long <= ZERO:

@@ -23,9 +23,9 @@ from woodshop.shape.part import (
 from woodshop.units import ZERO, Length, inch
 
 
-@item("fondant rim", title="Fondant board rim")
+@item("fondant rim", title="Fondant board rim", on_rim=True)
 def fondant_rim(setting: Setting) -> Assembly:
-    """A rim as wide and long as the box, with the upper entrance centred in its front end.
+    """A rim as wide and long as the box, unless told otherwise, with the upper entrance centred in its front end.
 
        side
      +-----------------------------+
@@ -35,9 +35,8 @@ def fondant_rim(setting: Setting) -> Assembly:
      +-----------------------------+
        side
     """
-    box, board = setting.box, setting.board
-    height, wood = setting.height, setting.wood
-    walls = four_walls(board, box.length, box.width, height, wood, ("side", "front end", "back end"))
+    board, height = setting.board, setting.height
+    walls = four_walls(setting, height, ("side", "front end", "back end"))
     walls[2] = replace(walls[2], part=_notched(walls[2].part, setting))
     if board.mounting == "flush rabbet":
         walls = hollow_inside(walls, setting.inside, board.rabbet_width, ZERO, board.rabbet_height, "mesh rabbet")
@@ -49,7 +48,7 @@ def fondant_rim(setting: Setting) -> Assembly:
     placed = [*walls, *_bars(setting), _sugar(setting)]
     return Assembly(
         "fondant rim",
-        f"Fondant board rim for {box.name}",
+        f"Fondant board rim for {setting.fits}",
         tuple(placed),
         spaces=(
             Space(
@@ -154,7 +153,7 @@ def _steps(setting: Setting) -> tuple[str, ...]:
         steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
     if setting.bars:
         steps.append("Screw the bar in from the outside of the walls; it stops at the channel.")
-    steps.append(f"Try it on a {box.name} box: it must sit without rocking, flush with the box all round.")
+    steps.append(f"Try it on a {box.name} box: it must sit without rocking, {setting.flush}.")
     return tuple(steps)
 
 
@@ -171,7 +170,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 
 def _diagonal(setting: Setting) -> str:
     """To a sixteenth: what a tape shows. The square root is irrational, and nothing is cut by it."""
-    square = setting.box.length.inches**2 + setting.box.width.inches**2
+    square = setting.outside.long.inches**2 + setting.outside.wide.inches**2
     return inch(str(round(float(square) ** 0.5 * 16)) + "/16").text()
 
 

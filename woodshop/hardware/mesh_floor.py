@@ -41,8 +41,8 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     play = fact("mesh_floor.groove_play").length
     sides = []
     for low, high, outer in (
-        (inside.x0, inside.x1, setting.box.length),
-        (inside.y0, inside.y1, setting.box.width),
+        (inside.x0, inside.x1, setting.outside.long),
+        (inside.y0, inside.y1, setting.outside.wide),
     ):
         clear = high - low
         if board.mounting == "stapled under":
@@ -56,7 +56,7 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     return sides[0], sides[1]
 
 
-@item("mesh floor", title="Mesh floor")
+@item("mesh floor", title="Mesh floor", on_rim=True)
 def mesh_floor(setting: Setting) -> Assembly:
     """The sheet of mesh that carries the sugar, and the staples that hold it.
 
@@ -83,7 +83,7 @@ def mesh_floor(setting: Setting) -> Assembly:
     staples = _staples(setting, along.length + across.length)
     return Assembly(
         "mesh floor",
-        f"Mesh floor for {box.name}",
+        f"Mesh floor for {setting.fits}",
         (Placed(part, Pose((x, y, setting.mesh_low))),),
         fasteners=() if not staples else (Fastener(fact("mesh_floor.staple").value, staples, "mesh to rim"),),
         steps=_steps(setting, along, across, staples),

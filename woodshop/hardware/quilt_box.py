@@ -14,7 +14,7 @@ from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Par
 from woodshop.units import ZERO, Length
 
 
-@item("quilt box", title="Quilt box")
+@item("quilt box", title="Quilt box", on_rim=True)
 def quilt_box(
     setting: Setting,
     *,
@@ -30,24 +30,23 @@ def quilt_box(
     screen: Annotated[MeshName, Param("mesh over the vent holes", "quilt.screen_mesh")],
     skirt: Annotated[Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", "0", "4")],
 ) -> Assembly:
-    """A box as wide and long as the hive, with screened vent holes between the shavings and the cover's skirt.
+    """A box on the footprint of the rim, with screened vent holes between the shavings and the cover's skirt.
 
     +--------------------+  - - cover's skirt reaches down to here
     |   O            O   |  vent holes
     |~~~~~~~~~~~~~~~~~~~~|  shavings
     +====================+  cloth, stapled under
     """
-    box, wood = setting.box, setting.wood
     needed = shavings + skirt + (ZERO if holes == "none" else hole)
-    high = height if height is not None else setting.wall_height(needed, f"a quilt box on {box.name}")
-    walls = four_walls(setting.board, box.length, box.width, high, wood, ("side", "end", "end"))
+    high = height if height is not None else setting.wall_height(needed, f"a quilt box on {setting.box.name}")
+    walls = four_walls(setting, high, ("side", "end", "end"))
     low, top = shavings, high - skirt
     centre = max(((low + top) / 2).down_to(setting.mark), hole / 2)
     bored = {"none": (), "two": (2, 3), "four": (0, 1, 2, 3)}[holes]
     for n in bored:
         walls[n] = replace(walls[n], part=_bored(walls[n].part, centre, hole))
     inside = setting.inside
-    filling = Part("shavings", "shavings", inside.x1 - inside.x0, inside.y1 - inside.y0, shavings)
+    filling = Part("shavings", "shavings", inside.long, inside.wide, shavings)
     base = _floor(setting, floor, screen)
     placed = [
         *walls,
@@ -58,7 +57,7 @@ def quilt_box(
     staples = _staples(setting, len(bored))
     return Assembly(
         "quilt box",
-        f"Quilt box for {box.name}",
+        f"Quilt box for {setting.fits}",
         tuple(placed),
         fasteners=(
             Fastener(fact("rim.screw").value, 4 * screws_per_corner(high), "corners"),
@@ -84,18 +83,19 @@ def _bored(wall: Part, centre: Length, hole: Length) -> Part:
 
 
 def _floor(setting: Setting, floor: str, screen: str) -> Placed:
-    box = setting.box
+    outside = setting.outside
     if floor == "cloth":
         shy = fact("quilt.cloth_shy").length
         thick = fact("quilt.cloth_thickness").length
-        part = Part("floor cloth", "cloth", box.length - shy * 2, box.width - shy * 2, thick)
-        return Placed(part, Pose((shy, shy, ZERO - thick)))
+        part = Part("floor cloth", "cloth", outside.long - shy * 2, outside.wide - shy * 2, thick)
+        return Placed(part, Pose((outside.x0 + shy, outside.y0 + shy, ZERO - thick)))
     kind, inside, landing = mesh(screen), setting.inside, setting.board.landing
-    along = sheet_side(inside.x1 - inside.x0, box.length, landing, kind.pitch, kind.wire)
-    across = sheet_side(inside.y1 - inside.y0, box.width, landing, kind.pitch, kind.wire)
+    along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire)
+    across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire)
     notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
     part = Part("floor mesh", f"mesh {screen}", along.length, across.length, kind.wire * 2, notes=notes)
-    return Placed(part, Pose(((box.length - along.length) / 2, (box.width - across.length) / 2, ZERO - part.thickness)))
+    x, y = inside.x0 - along.landing, inside.y0 - across.landing
+    return Placed(part, Pose((x, y, ZERO - part.thickness)))
 
 
 def _screen(wall: Placed, screen: str, centre: Length, hole: Length) -> Placed:
@@ -121,7 +121,7 @@ def _steps_of(pose: Pose, *by: Length) -> list[list[Length]]:
 
 def _staples(setting: Setting, screens: int) -> int:
     spacing = fact("mesh_floor.staple_spacing").length
-    round_floor = (setting.box.length + setting.box.width) * 2
+    round_floor = (setting.outside.long + setting.outside.wide) * 2
     return -int(-round_floor.mm // spacing.mm) + 4 * screens
 
 

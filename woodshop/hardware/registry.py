@@ -45,7 +45,8 @@ class Item:
 
     `per` is "hive" when every hive gets its own; otherwise the shop needs as many in all as the parameter
     of that name says. `check`, where an item has one, is given the setting, the assembly made and its address, and
-    finds what is wrong with the thing by itself, measured on its placed parts.
+    finds what is wrong with the thing by itself, measured on its placed parts. `on_rim` marks a thing whose outside
+    is the rim's, where that is not the box's.
     """
 
     name: str
@@ -54,6 +55,7 @@ class Item:
     make: Maker
     parameters: tuple[Parameter, ...]
     check: Check | None = None
+    on_rim: bool = False
 
     @property
     def summary(self) -> str:
@@ -69,8 +71,13 @@ class Item:
 _ITEMS: dict[str, Item] = {}
 
 
-def item(name: str, *, title: str, per: str = "hive", check: Check | None = None) -> Callable[[Maker], Maker]:
-    """Register a maker: a function of a Setting and annotated keyword arguments that gives an Assembly."""
+def item(
+    name: str, *, title: str, per: str = "hive", check: Check | None = None, on_rim: bool = False
+) -> Callable[[Maker], Maker]:
+    """Register a maker: a function of a Setting and annotated keyword arguments that gives an Assembly.
+
+    What it places stands in the axes of the setting's box. With `on_rim` its outside is `Setting.outside`.
+    """
 
     def register(make: Maker) -> Maker:
         if name in _ITEMS:
@@ -80,7 +87,7 @@ def item(name: str, *, title: str, per: str = "hive", check: Check | None = None
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
         if per != "hive" and per not in {p.name for p in parameters if p.type is int}:
             raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
-        _ITEMS[name] = Item(name, title, per, make, parameters, check)
+        _ITEMS[name] = Item(name, title, per, make, parameters, check, on_rim)
         return make
 
     return register

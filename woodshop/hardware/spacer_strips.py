@@ -60,7 +60,7 @@ def spacer_strips(
         placed,
         steps=(
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
-            "Front faces of the strips, measured back from the outside of the front end: "
+            "Front faces of the strips, measured back from the outside of the front end of the box: "
             + ", ".join(str(x) for x in places)
             + ".",
             "Keep them clear of the channel and the two corner vents.",

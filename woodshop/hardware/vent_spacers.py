@@ -1,5 +1,6 @@
 """Vent spacers: squares of fluted plastic in a telescoping cover, that lift it by less than a bee needs."""
 
+from dataclasses import replace
 from itertools import product
 from typing import Annotated
 
@@ -101,8 +102,8 @@ def vent_spacers(
 
 
 def _slit_area(setting: Setting, square: Length, thickness: Length) -> float:
-    """The outer edge of the box times the slit, less what the squares shut, about."""
-    round_it = (setting.box.length + setting.box.width) * 2 - square * 8
+    """The outer edge of what the cover sits on times the slit, less what the squares shut, about."""
+    round_it = (setting.outside.long + setting.outside.wide) * 2 - square * 8
     return float((max(round_it, ZERO) * thickness).square_inches)
 
 
@@ -123,10 +124,11 @@ def _cover(x: Length, y: Length, long: Length, wide: Length, under: Length, skir
 
 
 def _box_top(setting: Setting) -> list[Placed]:
-    """The walls of what the cover sits on, their upper edges at z = 0: hardware in between has the same footprint."""
-    box = stand(setting.box)
-    walls = (*box.named("box side"), *box.named("box end"))
-    return [wall.moved((ZERO, ZERO, ZERO - setting.box.height)) for wall in walls]
+    """The walls of what the cover sits on, their upper edges at z = 0: the rim's footprint, if it is another."""
+    out = setting.outside
+    top = stand(replace(setting.box, length=out.long, width=out.wide))
+    walls = (*top.named("box side"), *top.named("box end"))
+    return [wall.moved((out.x0, out.y0, ZERO - setting.box.height)) for wall in walls]
 
 
 def _slit(slit: Length | None, address: str) -> list[Finding]:

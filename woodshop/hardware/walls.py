@@ -1,7 +1,7 @@
-"""Four walls on a box's footprint, joined at the corners: what rims and quilt boxes are made of."""
+"""Four walls on a footprint, joined at the corners: what rims and quilt boxes are made of."""
 
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board, Joint, Void
+from woodshop.hardware.board import Joint, Setting, Void
 from woodshop.shape.part import Box, Cut, Face, Part, Placed, Pose, Rectangle, carve
 from woodshop.units import ZERO, Length
 
@@ -25,15 +25,15 @@ def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, dept
     return length, width - left * 2
 
 
-def four_walls(
-    board: Board, length: Length, width: Length, height: Length, wood: Length, names: tuple[str, str, str]
-) -> list[Placed]:
+def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) -> list[Placed]:
     """Left and right side, front and back end, standing on z = 0, with their corner rabbets.
 
-    `names` are for the sides, the front and the back end.
+    They stand on the rim's footprint, in the box's axes. `names` are for the sides, the front and the back end.
     Raises ValueError when a corner rabbet is as deep as the wood is thick, InputError when a box joint has no
     whole fingers.
     """
+    board, wood, outside = setting.board, setting.wood, setting.outside
+    length, width = outside.long, outside.wide
     joint, depth = board.joint, board.joint_depth
     if joint.startswith("rabbet") and depth >= wood:
         raise ValueError(f"a corner rabbet {depth} deep in wood {wood} thick leaves nothing")
@@ -62,12 +62,13 @@ def four_walls(
     front = wall(names[1], end_long, joint == "rabbet in the ends")
     back = wall(names[2], end_long, joint == "rabbet in the ends")
     x, y = (length - side_long) / 2, (width - end_long) / 2
-    return [
+    walls = [
         Placed(side, Pose((x, wood, ZERO), "+x", "+z", "-y")),
         Placed(side, Pose((length - x, width - wood, ZERO), "-x", "+z", "+y")),
         Placed(front, Pose((wood, width - y, ZERO), "-y", "+z", "-x")),
         Placed(back, Pose((length - wood, y, ZERO), "+y", "+z", "+x")),
     ]
+    return [wall.moved((outside.x0, outside.y0, ZERO)) for wall in walls]
 
 
 def finger_width(height: Length, wood: Length, given: Length | None) -> Length:
