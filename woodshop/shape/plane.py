@@ -1,0 +1,218 @@
+"""Planes cut through placed parts: what is solid in them, what is free, and how much of it.
+
+A plane is `axis` = `at`; in it u and v are the two other axes, in order. A plane that lies exactly in a face
+shows what stands just beyond it, on the high side of its axis. Where a round hole is cut across, its outline is
+drawn in upright steps inside the true circle (98 % of its area); where it is cut along its length, it shows
+its true chord, rounded inwards to 1/320 mm: no opening is ever shown larger than it is.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from woodshop.shape.grid import Grid
+from woodshop.shape.part import Rectangle
+from woodshop.shape.scene import (
+    FINE_STEPS,
+    Block,
+    Scene,
+    Solid,
+    Thing,
+    chord,
+    less,
+    lines_between,
+    meet,
+    painted,
+    round_steps,
+)
+from woodshop.units import Area, Length
+
+if TYPE_CHECKING:
+    from numpy import bool_, float64
+    from numpy.typing import NDArray
+
+Spot = tuple[Length, Length]
+
+
+@dataclass(frozen=True, slots=True)
+class Cross:
+    """What a plane shows of one thing: disjoint rectangles of solid inside the window."""
+
+    thing: Thing
+    rectangles: tuple[Rectangle, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A connected piece of a plane: its outer corners anticlockwise and those of its holes clockwise.
+
+    Each ring begins at its least corner and does not repeat it; only true corners are listed.
+    """
+
+    outer: tuple[Spot, ...]
+    holes: tuple[tuple[Spot, ...], ...] = ()
+
+    @property
+    def area(self) -> Area:
+        """Its exact area, holes left out."""
+        rings = (self.outer, *self.holes)
+        return Area(sum((_turned(ring) for ring in rings), start=Fraction(0)) / 2)
+
+
+def _turned(ring: tuple[Spot, ...]) -> Fraction:
+    return sum((a.mm * d.mm - c.mm * b.mm for (a, b), (c, d) in pairwise((*ring, ring[0]))), start=Fraction(0))
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A plane through a scene inside a window: the things it meets, in the order of the scene."""
+
+    axis: int
+    at: Length
+    window: Rectangle
+    solids: tuple[Cross, ...]
+
+
+def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> Section:
+    """What the plane `axis` = `at` shows inside a window: the solid of each thing it meets, as exact rectangles.
+
+    >>> from woodshop.shape.part import Box
+    >>> from woodshop.shape.scene import scene
+    >>> from woodshop.units import ZERO, inch
+    >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
+    >>> cut = section(scene([bar]), 0, inch(9), Rectangle(ZERO, ZERO, inch(2), inch(2)))
+    >>> [(str(r.u1), str(r.v1)) for r in cut.solids[0].rectangles]
+    [('1 in', '3/4 in')]
+    """
+    on = on_grid(seen, at, window)
+    thin = slab(on.grid, axis, at, window)
+    u, v = sides(axis)
+    length = on.grid.length
+    found = []
+    for thing, solid in zip(on.things, on.solids, strict=True):
+        blocks = _in_slab(on.grid, solid, axis, thin)
+        if blocks:
+            cells = [Rectangle(length(b[0][u]), length(b[0][v]), length(b[1][u]), length(b[1][v])) for b in blocks]
+            found.append(Cross(thing, tuple(cells)))
+    return Section(axis, at, window, tuple(found))
+
+
+def free_space(seen: Scene, axis: int, at: Length, window: Rectangle) -> tuple[Patch, ...]:
+    """The free space of a plane inside a window, as connected pieces with holes, in a fixed order.
+
+    Pieces that meet in no more than a corner are separate.
+    """
+    on = on_grid(seen, at, window)
+    free, along_u, along_v = _free_cells(on, axis, slab(on.grid, axis, at, window))
+    return patches(free, along_u, along_v, on.grid)
+
+
+def open_area(seen: Scene, axis: int, at: Length, window: Rectangle) -> Area:
+    """How much of a window is free in a plane: exact, but for round holes cut across, which count for 98 %.
+
+    >>> from woodshop.shape.part import Box
+    >>> from woodshop.shape.scene import scene
+    >>> from woodshop.units import ZERO, inch
+    >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
+    >>> print(open_area(scene([bar]), 0, inch(9), Rectangle(ZERO, ZERO, inch(2), inch(2))))
+    3.25 sq in
+    """
+    on = on_grid(seen, at, window)
+    free, along_u, along_v = _free_cells(on, axis, slab(on.grid, axis, at, window))
+    across = [b - a for a, b in pairwise(along_u)]
+    up = [b - a for a, b in pairwise(along_v)]
+    rows = [sum(high for high, empty in zip(up, row, strict=True) if empty) for row in free.tolist()]
+    step = on.grid.length(1)
+    return (step * step) * sum(wide * high for wide, high in zip(across, rows, strict=True))
+
+
+def sides(axis: int) -> tuple[int, int]:
+    """The two axes of a plane across `axis`, in order."""
+    u, v = (i for i in range(3) if i != axis)
+    return u, v
+
+
+def on_grid(seen: Scene, at: Length, window: Rectangle) -> Scene:
+    """The scene on a grid that holds the plane and the window too."""
+    return seen.holding((at, window.u0, window.v0, window.u1, window.v1))
+
+
+def slab(grid: Grid, axis: int, at: Length, window: Rectangle) -> Block:
+    """The window in its plane as a block one grid step thick, on the high side."""
+    u, v = sides(axis)
+    low, high = [0, 0, 0], [0, 0, 0]
+    low[axis] = grid.whole(at)
+    high[axis] = low[axis] + 1
+    low[u], high[u] = grid.whole(window.u0), grid.whole(window.u1)
+    low[v], high[v] = grid.whole(window.v0), grid.whole(window.v1)
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
+def in_slab(seen: Scene, axis: int, thin: Block) -> list[Block]:
+    """What a slab one step thick meets of a scene, as blocks; its round holes as the module says."""
+    return [block for solid in seen.solids for block in _in_slab(seen.grid, solid, axis, thin)]
+
+
+def _in_slab(grid: Grid, solid: Solid, axis: int, thin: Block) -> list[Block]:
+    block = meet(solid.block, thin)
+    if block is None:
+        return []
+    if not solid.rounds:
+        return [shared for piece in solid.pieces if (shared := meet(piece, thin))]
+    hollows = list(solid.hollows)
+    for hole in solid.rounds:
+        if hole.axis == axis:
+            hollows += round_steps(hole, grid, FINE_STEPS)
+        elif wide := chord(hole, grid, axis, thin[0][axis]):
+            hollows.append(wide)
+    return list(less(block, hollows))
+
+
+def _free_cells(on: Scene, axis: int, thin: Block) -> "tuple[NDArray[bool_], list[int], list[int]]":
+    """Which cells of the plane are free, and the grid lines along u and v that they lie between."""
+    import numpy
+
+    blocks = in_slab(on, axis, thin)
+    lines = lines_between(blocks, *thin)
+    u, v = sides(axis)
+    free = numpy.logical_not(numpy.moveaxis(painted(blocks, lines), axis, 0)[0])
+    return free, [int(n) for n in lines[u]], [int(n) for n in lines[v]]
+
+
+def patches(cells: "NDArray[bool_]", along_u: Sequence[int], along_v: Sequence[int], grid: Grid) -> tuple[Patch, ...]:
+    """The cells that are marked, joined over common edges into pieces, in a fixed order.
+
+    cells[i, j] lies between lines i and i + 1 of `along_u` and j and j + 1 of `along_v`. The pieces are joined
+    in the numbers of the lines, which are small and whole, so that the joining is exact whatever the lengths.
+    """
+    import numpy
+    import shapely
+
+    edges = numpy.diff(numpy.pad(cells, ((0, 0), (1, 1))).view(numpy.int8), axis=1)
+    row, start = numpy.nonzero(edges == 1)
+    _, end = numpy.nonzero(edges == -1)
+    if not len(row):
+        return ()
+    joined = shapely.union_all(shapely.box(*(each.astype(float) for each in (row, start, row + 1, end))), grid_size=1)
+
+    def ring(found: "NDArray[float64]", left: bool) -> tuple[Spot, ...]:
+        spots = [(int(x), int(y)) for x, y in found.tolist()[:-1]]
+        corners = [
+            spot
+            for before, spot, after in zip((spots[-1], *spots[:-1]), spots, (*spots[1:], spots[0]), strict=True)
+            if (before[0] == spot[0]) != (spot[0] == after[0])
+        ]
+        if (sum(a * d - c * b for (a, b), (c, d) in pairwise((*corners, corners[0]))) > 0) != left:
+            corners.reverse()
+        first = corners.index(min(corners))
+        turned = (*corners[first:], *corners[:first])
+        return tuple((grid.length(along_u[i]), grid.length(along_v[j])) for i, j in turned)
+
+    found = []
+    for piece in shapely.get_parts(joined):
+        outer = ring(shapely.get_coordinates(piece.exterior), True)
+        holes = sorted(ring(shapely.get_coordinates(hole), False) for hole in piece.interiors)
+        found.append(Patch(outer, tuple(holes)))
+    return tuple(sorted(found, key=lambda patch: (patch.outer, patch.holes)))

@@ -1,0 +1,256 @@
+"""Placed parts as whole-number blocks on one grid: what planes, clear widths and rooms are measured on.
+
+Two rules hold wherever a scene is measured:
+
+* Solids are open, free space is closed: what just touches fits, so that a gap of exactly 1/4 in lets 1/4 in through.
+* A plane, or a point, that lies in a face stands for the space just beyond it, on the high side of its axis.
+
+A round hole is never made larger than it is: in three dimensions it counts as the upright steps drawn inside
+it (among them the largest square), each corner rounded inwards to 1/320 mm.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import isqrt
+from typing import TYPE_CHECKING
+
+from woodshop.shape.grid import Grid, grid_of
+from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed, Point
+from woodshop.units import Length
+
+if TYPE_CHECKING:
+    from numpy import bool_, int64
+    from numpy.typing import NDArray
+
+Thing = Placed | Box
+Corner = tuple[int, int, int]
+Block = tuple[Corner, Corner]  # low and high corner, on the grid
+
+ROUND_STEP = 320  # steps to the millimetre: 1/64 in and 1/10 mm lie on it, so round holes make no grid finer
+STEPS = 7  # upright steps between the middle and the rim of a round hole
+FINE_STEPS = 31  # the same where only an area is asked for
+
+
+@dataclass(frozen=True, slots=True)
+class RoundHole:
+    """A round hole on the grid: the axis it runs along, and the block that just holds it."""
+
+    axis: int
+    block: Block
+
+
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """One thing on the grid: its whole block, its upright and round hollows, and what is left as disjoint blocks."""
+
+    block: Block
+    hollows: tuple[Block, ...]
+    rounds: tuple[RoundHole, ...]
+    pieces: tuple[Block, ...]
+
+    def scaled(self, by: int) -> "Solid":
+        """The same on a grid `by` times as fine."""
+        return Solid(
+            _scaled(self.block, by),
+            tuple(_scaled(block, by) for block in self.hollows),
+            tuple(RoundHole(hole.axis, _scaled(hole.block, by)) for hole in self.rounds),
+            tuple(_scaled(block, by) for block in self.pieces),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Things as they stand, each with its solid on the grid, in the same order."""
+
+    things: tuple[Thing, ...]
+    grid: Grid
+    solids: tuple[Solid, ...]
+
+    def holding(self, lengths: Iterable[Length]) -> "Scene":
+        """The same scene on a grid that holds these lengths too."""
+        grid = self.grid.holding(lengths)
+        by = grid.per_mm // self.grid.per_mm
+        return self if by == 1 else Scene(self.things, grid, tuple(solid.scaled(by) for solid in self.solids))
+
+
+def scene(things: Iterable[Thing]) -> Scene:
+    """Placed parts, and plain blocks of space that count as solid, on one grid.
+
+    Raises InputError when their sizes fit no grid that is exact.
+
+    >>> from woodshop.units import ZERO, inch
+    >>> block = Box((ZERO, ZERO, ZERO), (inch(1), inch(2), inch("1/4")))
+    >>> scene([block]).solids[0].pieces
+    (((0, 0, 0), (508, 1016, 127)),)
+    """
+    given = tuple(things)
+    drawn = [_drawn(thing) for thing in given]
+    grid = grid_of(m for block, hollows, rounds in drawn for b in (block, *hollows) for m in (*b.low, *b.high))
+    rounds = [(axis, box) for _, _, holes in drawn for axis, box in holes]
+    if rounds:
+        marks = (m for _, box in rounds for i in range(3) for m in (box.low[i], box.high[i], box.size(i) / 2))
+        grid = grid.holding((Length(Fraction(1, ROUND_STEP)), *marks))
+    return Scene(given, grid, tuple(_solid(grid, *each) for each in drawn))
+
+
+def _drawn(thing: Thing) -> tuple[Box, list[Box], list[tuple[int, Box]]]:
+    """The block of a thing, its upright hollows, and its round ones with the axis they run along."""
+    if isinstance(thing, Box):
+        return thing, [], []
+    hollows: list[Box] = []
+    rounds: list[tuple[int, Box]] = []
+    words = (thing.pose.along, thing.pose.across, thing.pose.through)
+    for cut, box in zip(thing.part.cuts, thing.hollows, strict=True):
+        if isinstance(cut.outline, Circle):
+            rounds.append(("xyz".index(words[FACE_AXIS[cut.face][0]][1]), box))
+        else:
+            hollows.append(box)
+    return thing.box, hollows, rounds
+
+
+def _solid(grid: Grid, box: Box, hollows: list[Box], rounds: list[tuple[int, Box]]) -> Solid:
+    block = _whole(grid, box)
+    empty = tuple(_whole(grid, each) for each in hollows)
+    holes = tuple(RoundHole(axis, _whole(grid, each)) for axis, each in rounds)
+    inside = [step for hole in holes for step in round_steps(hole, grid, STEPS)]
+    return Solid(block, empty, holes, less(block, (*empty, *inside)))
+
+
+def _whole(grid: Grid, box: Box) -> Block:
+    return corner(grid, box.low), corner(grid, box.high)
+
+
+def corner(grid: Grid, point: Point) -> Corner:
+    """A point on the grid."""
+    return grid.whole(point[0]), grid.whole(point[1]), grid.whole(point[2])
+
+
+def _scaled(block: Block, by: int) -> Block:
+    (a, b, c), (d, e, f) = block
+    return (a * by, b * by, c * by), (d * by, e * by, f * by)
+
+
+def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
+    """The hole as blocks drawn inside it, `count` of even height and the largest square; none reaches past the hole."""
+    u, v = (i for i in range(3) if i != hole.axis)
+    low, high = hole.block
+    centre_u, centre_v = (low[u] + high[u]) // 2, (low[v] + high[v]) // 2
+    radius = (high[u] - low[u]) // 2
+    step = grid.per_mm // ROUND_STEP
+    heights = {radius * n // (count + 1) // step * step for n in range(1, count + 1)}
+    heights.add(isqrt(radius * radius // 2) // step * step)
+    found = []
+    for height in sorted(heights):
+        wide = isqrt(radius * radius - height * height) // step * step
+        if height > 0 and wide > 0:
+            a, b = list(low), list(high)
+            a[u], b[u] = centre_u - wide, centre_u + wide
+            a[v], b[v] = centre_v - height, centre_v + height
+            found.append(((a[0], a[1], a[2]), (b[0], b[1], b[2])))
+    return found
+
+
+def chord(hole: RoundHole, grid: Grid, axis: int, at: int) -> Block | None:
+    """The hole as a plane `axis` = `at` along it sees it: its true chord there, rounded inwards to 1/320 mm."""
+    (across,) = (i for i in range(3) if i not in (axis, hole.axis))
+    low, high = list(hole.block[0]), list(hole.block[1])
+    radius, away = (high[axis] - low[axis]) // 2, at - (low[axis] + high[axis]) // 2
+    step = grid.per_mm // ROUND_STEP
+    wide = isqrt(max(0, radius * radius - away * away)) // step * step
+    if not wide:
+        return None
+    centre = (low[across] + high[across]) // 2
+    low[across], high[across] = centre - wide, centre + wide
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
+def meet(one: Block, other: Block) -> Block | None:
+    """What two blocks share; None when they share no volume."""
+    (a, b, c), (d, e, f) = one
+    (g, h, i), (j, k, m) = other
+    low, high = (max(a, g), max(b, h), max(c, i)), (min(d, j), min(e, k), min(f, m))
+    return None if low[0] >= high[0] or low[1] >= high[1] or low[2] >= high[2] else (low, high)
+
+
+def less(block: Block, hollows: Sequence[Block]) -> tuple[Block, ...]:
+    """A block less its hollows, as disjoint blocks: always the same ones, in the same order."""
+    taken = [shared for hollow in hollows if (shared := meet(block, hollow))]
+    if not taken:
+        return (block,)
+    lines = [sorted({m for b in (block, *taken) for m in (b[0][axis], b[1][axis])}) for axis in range(3)]
+    solid = ~painted(taken, lines)
+    found = []
+    while solid.any():
+        row, k = divmod(int(solid.argmax()), solid.shape[2])
+        i, j = divmod(row, solid.shape[1])
+        to_k = k + 1
+        while to_k < solid.shape[2] and solid[i, j, to_k]:
+            to_k += 1
+        to_j = j + 1
+        while to_j < solid.shape[1] and solid[i, to_j, k:to_k].all():
+            to_j += 1
+        to_i = i + 1
+        while to_i < solid.shape[0] and solid[to_i, j:to_j, k:to_k].all():
+            to_i += 1
+        solid[i:to_i, j:to_j, k:to_k] = False
+        low, high = (lines[0][i], lines[1][j], lines[2][k]), (lines[0][to_i], lines[1][to_j], lines[2][to_k])
+        found.append((low, high))
+    return tuple(found)
+
+
+def painted(blocks: Sequence[Block], lines: "Sequence[Sequence[int] | NDArray[int64]]") -> "NDArray[bool_]":
+    """Which cells between grid lines the blocks fill: booleans, one for each cell between two of the lines.
+
+    Every face of a block that lies between the first and the last line of its axis has to be one of the lines.
+    """
+    import numpy
+
+    filled = numpy.zeros([len(each) - 1 for each in lines], dtype=bool)
+    if blocks:
+        corners = numpy.array(blocks, dtype=numpy.int64)
+        index = [numpy.searchsorted(each, corners[:, :, axis]) for axis, each in enumerate(lines)]
+        for (a, d), (b, e), (c, f) in zip(*(each.tolist() for each in index), strict=True):
+            filled[a:d, b:e, c:f] = True
+    return filled
+
+
+def lines_between(blocks: Sequence[Block], low: Corner, high: Corner) -> "list[NDArray[int64]]":
+    """The faces of blocks as grid lines along each axis, between two corners and with them."""
+    import numpy
+
+    marks = numpy.array(blocks, dtype=numpy.int64).reshape(-1, 3)
+    found = []
+    for axis in range(3):
+        inside = marks[(marks[:, axis] > low[axis]) & (marks[:, axis] < high[axis]), axis]
+        found.append(numpy.unique(numpy.concatenate([inside, [low[axis], high[axis]]]).astype(numpy.int64)))
+    return found
+
+
+def free_span(seen: Scene, axis: int, point: Point) -> tuple[Length | None, Length | None]:
+    """How far free space reaches from a point along one axis: where the next solid ends below it and begins above.
+
+    None where nothing stands that way. The point stands for the space just beyond it, on the high side of every axis.
+    Raises ValueError when the point lies in a solid.
+
+    >>> from woodshop.units import ZERO, inch
+    >>> floor = Box((ZERO, ZERO, ZERO), (inch(4), inch(4), inch(1)))
+    >>> lid = Box((ZERO, ZERO, inch("1 3/8")), (inch(4), inch(4), inch(2)))
+    >>> free_span(scene([floor, lid]), 2, (inch(1), inch(1), inch(1)))
+    (Length(1 in), Length(1 3/8 in))
+    """
+    on = seen.holding(point)
+    spot = corner(on.grid, point)
+    a, b = (i for i in range(3) if i != axis)
+    below: int | None = None
+    above: int | None = None
+    for solid in on.solids:
+        for low, high in solid.pieces:
+            if low[a] <= spot[a] < high[a] and low[b] <= spot[b] < high[b]:
+                if high[axis] <= spot[axis]:
+                    below = high[axis] if below is None else max(below, high[axis])
+                elif low[axis] > spot[axis]:
+                    above = low[axis] if above is None else min(above, low[axis])
+                else:
+                    raise ValueError(f"the point {point} lies in a solid")
+    return (None if below is None else on.grid.length(below), None if above is None else on.grid.length(above))
