@@ -90,6 +90,8 @@ LENGTHS = {
         "box.national_inside_width": "16-5/8",
         "box.national_inside_length": "14-5/8",
         "frame.national_top_bar_length": "17",
+        "frame.national_length": "14",
+        "frame.national_depth": "8-1/2",
         "frame.lug_length": "7/8",
     },
     PS_20: {

@@ -57,7 +57,12 @@ class HiveBox:
 
 
 def stand(box: HiveBox) -> Assembly:
-    """The box with its top bars, standing on z = 0: what our hardware is measured against.
+    """The box with its top bars, standing on z = 0: what our hardware is measured against."""
+    return Assembly("box", f"{box.name} box with its frames", (*walls_of(box), *_top_bars(box)))
+
+
+def walls_of(box: HiveBox) -> tuple[Placed, ...]:
+    """Left and right side, front and back end, standing on z = 0.
 
     The frame rest is as deep as the gap plus the lug, so that the bars hang where they were measured.
     """
@@ -70,14 +75,12 @@ def stand(box: HiveBox) -> Assembly:
     side = Part("box side", "existing", box.length, box.height, box.wall)
     end = Part("box end", "existing", box.inside_width, box.height, box.end_wall, (rest,))
     t, e, length, width = box.wall, box.end_wall, box.length, box.width
-    placed = [
+    return (
         Placed(side, Pose((ZERO, t, ZERO), "+x", "+z", "-y"), Role.EXISTING),
         Placed(side, Pose((length, width - t, ZERO), "-x", "+z", "+y"), Role.EXISTING),
         Placed(end, Pose((e, width - t, ZERO), "-y", "+z", "-x"), Role.EXISTING),
         Placed(end, Pose((length - e, t, ZERO), "+y", "+z", "+x"), Role.EXISTING),
-    ]
-    placed += _top_bars(box)
-    return Assembly("box", f"{box.name} box with its frames", tuple(placed))
+    )
 
 
 def _top_bars(box: HiveBox) -> list[Placed]:
