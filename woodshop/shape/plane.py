@@ -195,7 +195,9 @@ def patches(cells: "NDArray[bool_]", along_u: Sequence[int], along_v: Sequence[i
     _, end = numpy.nonzero(edges == -1)
     if not len(row):
         return ()
-    joined = shapely.union_all(shapely.box(*(each.astype(float) for each in (row, start, row + 1, end))), grid_size=1)
+    joined = shapely.union_all(shapely.box(*(each.astype(float) for each in (row, start, row + 1, end))))
+    if joined.area != int(cells.sum()):
+        raise ArithmeticError("joining cells over their edges changed their area")
 
     def ring(found: "NDArray[float64]", left: bool) -> tuple[Spot, ...]:
         spots = [(int(x), int(y)) for x, y in found.tolist()[:-1]]
