@@ -10,7 +10,7 @@ rectangles meet on a mark of the tape. The boxes are parted into the fewest such
          15 7/8      16 1/8    16 3/8
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -57,8 +57,8 @@ def fewest_sizes(boxes: Iterable[Standing], overhang: Length, mark: Length) -> t
     """The fewest sizes on the tape's marks that seat on all boxes, small to large.
 
     Of all smallest sets: that with most sizes that are a box's own; then that with the least overhang, summed over
-    the ends and sides of every box; then that of smaller sizes for smaller boxes. `overhang` is what is allowed at
-    each end and side, over or inside, ends included. Boxes of one size count as one kind.
+    the ends and sides of every box. The order of the boxes does not matter. `overhang` is what is allowed at each
+    end and at each side, over or inside, itself included. Boxes of one size count as one kind.
     Raises InputError where no mark lies within the overhang of a box, and where more kinds than MOST_KINDS hang
     together.
 
@@ -185,25 +185,38 @@ class _Search:
         return self.done[left, most]
 
     def tried(self, left: int, most: int) -> tuple[Price, tuple[int, ...]] | None:
-        first = left & -left
-        others = self.members(left & self.friends[first.bit_length() - 1] & ~first)
         best: tuple[Price, tuple[int, ...]] | None = None
-        pending = [(first, 0)]
-        while pending:
-            group, at = pending.pop()
-            if at < len(others):
-                more = group | 1 << others[at]
-                pending.append((group, at + 1))
-                if self.size(more):
-                    pending.append((more, at + 1))
-                continue
-            own, rest = self.size(group), self.parted(left & ~group, most - 1)
+        for group in self.groups(left, whole=most == 1):
+            rest = self.parted(left & ~group, most - 1)
+            own = None if rest is None else self.size(group)
             if own is None or rest is None:
                 continue
-            price = tuple(a + b for a, b in zip(own[0], rest[0], strict=True))
+            price = (own[0][0] + rest[0][0], own[0][1] + rest[0][1], own[0][2] + rest[0][2])
             if best is None or price < best[0]:
-                best = (price[0], price[1], price[2]), (group, *rest[1])
+                best = price, (group, *rest[1])
         return best
+
+    def groups(self, left: int, whole: bool) -> Iterator[int]:
+        """Every group that the first kind left can be in; with `whole` only that of all kinds left.
+
+        Kinds of which every two can share a size can all share one: so it is with rectangles of marks.
+        """
+        first = left & -left
+        if whole:
+            yield left
+            return
+        pending = [(first, left & self.friends[first.bit_length() - 1] & ~first)]
+        while pending:
+            self.looks += 1
+            if self.looks > MOST_LOOKS:
+                raise InputError(_too_many(f"{len(self.kinds)} sizes of box that share in too many ways"))
+            group, open_to = pending.pop()
+            if not open_to:
+                yield group
+                continue
+            other = open_to & -open_to
+            pending.append((group, open_to & ~other))
+            pending.append((group | other, open_to & ~other & self.friends[other.bit_length() - 1]))
 
     def size_of(self, group: int) -> Footprint:
         found = self.size(group)
@@ -215,9 +228,6 @@ class _Search:
         """The best size that these kinds share, and its price; None when they share none."""
         if group in self.sizes:
             return self.sizes[group]
-        self.looks += 1
-        if self.looks > MOST_LOOKS:
-            raise InputError(_too_many(f"{len(self.kinds)} sizes of box that share in too many ways"))
         members = self.members(group)
         kinds = [self.kinds[n] for n in members]
         along, across = _shared(kinds, self.overhang, self.mark)
@@ -228,28 +238,21 @@ class _Search:
         return found
 
     def chosen(self, members: list[int], along: range, across: range) -> tuple[Price, Footprint]:
-        def off(n: int, axis: int, size: Length) -> Fraction:
-            return abs(size - self.kinds[n][axis]).mm * self.counts[n]
+        """A box's own size where one lies on the marks shared, else for each way the mark with the least overhang."""
 
-        def over(size: Footprint) -> Fraction:
-            return sum((off(n, axis, size[axis]) for n in members for axis in (0, 1)), Fraction(0))
+        def off(axis: int, size: Length) -> Fraction:
+            return sum((self.counts[n] * abs(size - self.kinds[n][axis]).mm for n in members), Fraction(0))
+
+        def least(axis: int, marks: range) -> Length:
+            return min((off(axis, self.mark * n), self.mark * n) for n in marks)[1]
 
         boxes = [
             kind
             for kind in self.kinds
-            if all(
-                (size.mm / self.mark.mm).denominator == 1 and size.mm / self.mark.mm in marks
-                for size, marks in zip(kind, (along, across), strict=True)
-            )
+            if all(size / self.mark in marks for size, marks in zip(kind, (along, across), strict=True))
         ]
         if boxes:
-            size = min(boxes, key=lambda kind: (over(kind), kind[1], kind[0]))
-            return (1, -1, over(size)), size
-        length, width = (
-            min(
-                (self.mark * n for n in marks),
-                key=lambda size: (sum((off(n, axis, size) for n in members), Fraction(0)), size),
-            )
-            for axis, marks in ((0, along), (1, across))
-        )
-        return (1, 0, over((length, width))), (length, width)
+            _, width, length = min((off(0, kind[0]) + off(1, kind[1]), kind[1], kind[0]) for kind in boxes)
+        else:
+            length, width = least(0, along), least(1, across)
+        return (1, -1 if boxes else 0, off(0, length) + off(1, width)), (length, width)
