@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from woodshop.drawing.model import Dimension, Kind, Label, Line, Point, Side, View
+from woodshop.drawing.model import Dimension, Kind, Label, Line, Point, Region, Side, View
 from woodshop.drawing.projection import Sight, flat, projected, sight
 from woodshop.drawing.tiles import windowed
 from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
@@ -107,10 +107,17 @@ def _profile(part: Part, cuts: list[Cut], unit: str) -> Stretch:
     level = ZERO if not spans[1].goes_on_low else full[1]
     dimensions.append(Dimension((ZERO, level), (full[0], level), Side.ABOVE if level else Side.BELOW))
     view = _seen_through(View("", lines=lines), spans)
-    view = replace(view, dimensions=_once(dimensions))
+    view = replace(view, dimensions=_once(dimensions), regions=_waste(rects, run, spans))
     words = "end of the part, its show face to the left"
     key = ("profile", full[0], *_from_edge(rects, full, spans[1]))
-    return Stretch(f"{_names(part, cuts)}: profile", words, view, ", ".join(stops), (), key)
+    return Stretch(
+        f"Profile of the {' and '.join(dict.fromkeys(cut.name for cut in cuts))}",
+        words,
+        view,
+        ", ".join(stops),
+        (),
+        key,
+    )
 
 
 def _ends(part: Part, cut: Cut) -> dict[Face, Length]:
@@ -172,9 +179,11 @@ def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
         reference = f"{'centre' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
     elif across.goes_on_low or across.goes_on_high:
         remarks.append(f"lay it by the {_end(seen, across.goes_on_low)}; the part goes on at the break line")
+    waste = _waste(rects, cuts, spans)
     view = replace(
         view,
         lines=view.lines + extra,
+        regions=waste,
         dimensions=_once(dimensions),
         labels=tuple(_labels(part, seen, cuts, rects, unit)),
     )
@@ -316,6 +325,21 @@ def _key(
 
 def _middle(rect: Rect) -> Point:
     return (rect[0][0] + rect[1][0]) / 2, (rect[0][1] + rect[1][1]) / 2
+
+
+def _waste(rects: list[Rect], cuts: list[Cut], spans: tuple[Span, Span]) -> tuple[Region, ...]:
+    """The wood that square cuts take out of what is shown; nothing where they lie on each other."""
+    square = [rect for rect, cut in zip(rects, cuts, strict=True) if isinstance(cut.outline, Rectangle)]
+    met = any(_overlap(a, b) for n, a in enumerate(square) for b in square[n + 1 :])
+    regions = []
+    for low, high in square if not met else ():
+        (x0, x1), (y0, y1) = ((max(low[i], spans[i].low), min(high[i], spans[i].high)) for i in (0, 1))
+        regions.append(Region(((x0, y0), (x1, y0), (x1, y1), (x0, y1))))
+    return tuple(regions)
+
+
+def _overlap(a: Rect, b: Rect) -> bool:
+    return all(max(a[0][i], b[0][i]) < min(a[1][i], b[1][i]) for i in (0, 1))
 
 
 def _upper_right(rect: Rect) -> Point:

@@ -17,7 +17,6 @@ from woodshop.units import ZERO, Length, inch, millimetre
 TITLE = "Templates, full size"
 _WALL = inch("3/8")  # of a wall, hatched beside a foot
 _BEYOND = inch("3/4")  # how far a wall's line runs past a foot
-_TILE = inch(9)  # most that one page of a long template shows
 _STEP = inch("1/8")
 
 
@@ -79,11 +78,14 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
     lines: dict[str, list[str]] = {}
     for need, stretch in uses:
         lines.setdefault(stretch.reference, []).append(f"{need.mark} ({need.count} x {need.part.name})")
-    words = [f"Seen: {first.seen}. " + " ".join(f"{r[:1].upper()}{r[1:]}." for r in first.remarks)]
+    waste = " Hatched goes." if first.view.regions else ""
+    words = [f"Seen: {first.seen}.{waste} " + " ".join(f"{r[:1].upper()}{r[1:]}." for r in first.remarks)]
     words += [f"{note[:1].upper()}{note[1:]}." for note in uses[0][0].part.notes]
     for reference, marks in lines.items():
         words.append(f"For {', '.join(marks)}{': ' + reference if reference else ''}.")
-    return Template(first.title, tuple(each.strip() for each in words), first.view)
+    parts = list(dict.fromkeys(need.part.name for need, _ in uses))
+    of = f" of {' and '.join(parts)}" if len(parts) < 3 and parts[0].lower() not in first.title.lower() else ""
+    return Template(first.title + of, tuple(each.strip() for each in words), first.view)
 
 
 def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
@@ -144,8 +146,7 @@ def _tiled(
 ) -> list[tuple[str, Sheet]]:
     """The tiles of a template, each as large as its words and dimensions leave room for on the page."""
     room = room_on(size, banner)
-    wide = min(_TILE, _mm(room.wide))
-    high = _mm(room.high)
+    wide, high = _mm(room.wide), _mm(room.high)
     while True:
         tiles = tiles_of(template.view, wide, high)
         sheets = [(_named(title, t), _tile_block(title, template, t, unit, room.wide)) for t in tiles]
@@ -161,29 +162,27 @@ def _tile_block(title: str, template: Template, tile: Tile, unit: str, most: flo
 
 
 def _named(title: str, tile: Tile) -> str:
-    return title if tile.rows * tile.columns == 1 else f"{title}: {_address(tile.column, tile.row)} of {_grid(tile)}"
+    count = tile.rows * tile.columns
+    return title if count == 1 else f"{title}: {_address(tile, tile.column, tile.row, f' of {count}')}"
 
 
-def _address(column: int, row: int) -> str:
-    return f"row {row}, column {column}"
-
-
-def _grid(tile: Tile) -> str:
-    rows, columns = (f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((tile.rows, "row"), (tile.columns, "column")))
-    return f"{rows} and {columns}"
+def _address(tile: Tile, column: int, row: int, of: str = "") -> str:
+    return f"sheet {(row - 1) * tile.columns + column}{of} (row {row}, column {column})"
 
 
 def _joining(tile: Tile, unit: str) -> list[str]:
     """How a tile is joined to its neighbours: the one to the right and the one below lie under it."""
     words = []
     for side, column, row in tile.neighbours:
-        other = _address(column, row)
+        other = _address(tile, column, row)
         if side in ("right", "below"):
             where = "on the right" if side == "right" else "at the foot"
-            words.append(f"Cut along the dashed line {where}; lay the edge on that line of {other}, marks on marks.")
+            words.append(
+                f"Cut along the dashed line {where}, and lay the edge on that line of {other}, marks on marks."
+            )
         else:
             where = "on the left" if side == "left" else "at the head"
-            words.append(f"To the dashed line {where} comes the cut edge of {other}, register marks on each other.")
+            words.append(f"To the dashed line {where} comes the cut edge of {other}, marks on marks.")
     if tile.column > 1:
         words[0] += f" The line is {tile.left.text(unit)} from the left end of the whole."
     return words
