@@ -21,7 +21,7 @@ from woodshop.reference.facts import all_facts, fact, group
 
 PACKAGE = Path(__file__).resolve().parents[2] / "woodshop"
 CHECKS = sorted([*(PACKAGE / "batch").glob("*.py"), *(PACKAGE / "hardware").glob("*.py")])
-VERIFY = [PACKAGE / "cutting" / name for name in ("check.py", "prove.py")]
+VERIFY = [PACKAGE / "cutting" / name for name in ("check.py", "prove.py", "replay.py")]
 
 
 def run(*words: object) -> Result:
@@ -55,7 +55,7 @@ def codes() -> set[str]:
 def verify_codes() -> set[str]:
     trees = [ast.parse(path.read_text("utf-8")) for path in VERIFY]
     said = {node.value for tree in trees for node in ast.walk(tree) if isinstance(node, ast.Constant)}
-    return {text for text in said if isinstance(text, str) and text.startswith("plan-")}
+    return {text for text in said if isinstance(text, str) and text.startswith(("plan-", "sequence-"))}
 
 
 @pytest.mark.invariant

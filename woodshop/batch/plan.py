@@ -11,6 +11,7 @@ from woodshop.batch.check import check_units
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.parts_needed import parts_needed
 from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Unit
+from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.plan import plan_to_json
 from woodshop.cutting.planner import plan as plan_job
 from woodshop.cutting.setups import fewer_layouts
@@ -88,7 +89,7 @@ def _plan_one(job: MaterialJob, effort: str) -> MaterialPlan:
 
 
 def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
-    """The envelope `woodshop-batch/1`: what was made, from which defaults, with which findings, and every plan."""
+    """The envelope `woodshop-batch/1`: what was made, defaults, findings, every plan and its cuts in sawing order."""
     batch = planned.batch
     return {
         "format": BATCH_FORMAT,
@@ -125,4 +126,7 @@ def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
             for need in each.job.needs
         ],
         "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
+        "sequences": {
+            each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan)) for each in planned.plans
+        },
     }

@@ -1,4 +1,4 @@
-"""Verifying a written plan: one neutral plan, or the envelope of a whole batch."""
+"""Verifying a written plan: one neutral plan, or the envelope of a whole batch with its cuts in sawing order."""
 
 import json
 from typing import Any
@@ -7,11 +7,17 @@ from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.plan import Plan, read_plan
 from woodshop.cutting.prove import prove_plan
+from woodshop.cutting.reading import Reader
+from woodshop.cutting.replay import check_sequence
 from woodshop.errors import InputError, Problem
+from woodshop.findings import Finding, Severity
+
+_PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
 def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
     """What the independent check says of each plan in the file: name, cost, bound, gap, findings.
+    In a batch the cuts of each plan are replayed at a simulated saw, and must end with its pieces.
 
     Raises InputError when the file is neither a plan nor a batch of plans, or its parts contradict each other.
     """
@@ -30,16 +36,77 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
                     "--job", "one job for a batch of plans", "a single plan file", "Leave out --job, or take one plan."
                 )
             )
-        return [_verdict(name, read_plan(plan), None) for name, plan in plans.items()]
+        sequences = raw.get("sequences")
+        if not isinstance(sequences, dict):
+            given = "nothing" if sequences is None else repr(sequences)[:40]
+            raise InputError(Problem("plan, sequences", given, "the cuts of each material in order", "Plan again."))
+        told = []
+        for name, plan in plans.items():
+            read = read_plan(plan)
+            told.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
+        return told
     return [_verdict("plan", read_plan(text), job)]
 
 
-def _verdict(name: str, plan: Plan, job: Job | None) -> dict[str, Any]:
+def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:
     return {
         "name": name,
         "cost": plan.cost,
         "bound": plan.bound,
         "gap": plan.gap,
         "assurance": plan.assurance,
-        "findings": [finding.to_json() for finding in check_plan(plan, job) + prove_plan(plan)],
+        "findings": [finding.to_json() for finding in check_plan(plan, job) + prove_plan(plan) + more],
     }
+
+
+def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
+    """What is wrong with the cuts of a plan as written; a plan that is not sound itself is not sawn."""
+    if check_plan(plan):
+        return ()
+    problems = _sequence_shape(written, len(plan.layouts))
+    if problems:
+        return tuple(
+            Finding("sequence-format", Severity.ERROR, p.where, p.given, p.wanted, "the plan's format", "Plan again.")
+            for p in problems
+        )
+    return check_sequence(plan.job, plan, written)
+
+
+def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
+    """What keeps a written sequence from being replayed: keys, kinds of value, layouts that are not there."""
+    reader = Reader()
+    keys = ("format", "thin_rip", "moves", "least", "stations", "named")
+    top = reader.table(written, "sequence", keys, ())
+    if reader.problems:
+        return reader.problems
+    reader.word(top, "thin_rip", "sequence", ("free side", "stop"))
+    for key in ("moves", "least"):
+        reader.integer(top, key, "sequence", 0)
+    for n, row in enumerate(reader.rows(top, "stations", "sequence")):
+        place = f"sequence.stations[{n}]"
+        station = reader.table(row, place, ("phase", "along", "set", "distance", "stacked", "strokes"), ())
+        reader.word(station, "phase", place, _PHASES)
+        reader.word(station, "set", place, ("fence", "remaining", "strip", "stop", "trim"))
+        reader.integer(station, "distance", place, 0)
+        for flag in ("along", "stacked"):
+            reader.flag(station, flag, place)
+        for m, stroke in enumerate(reader.rows(station, "strokes", place)):
+            _stroke_shape(reader, stroke, f"{place}.strokes[{m}]")
+    for n, row in enumerate(reader.rows(top, "named", "sequence")):
+        place = f"sequence.named[{n}]"
+        naming = reader.table(row, place, ("phase", "layout", "of", "name"), ())
+        reader.word(naming, "phase", place, _PHASES)
+        reader.whole(naming.get("layout", 0), f"{place}.layout", 0, max(0, layouts - 1))
+        for key in ("of", "name"):
+            reader.word(naming, key, place)
+    return reader.problems
+
+
+def _stroke_shape(reader: Reader, value: Any, place: str) -> None:
+    stroke = reader.table(value, place, ("layout", "boards", "of", "passes", "yields"), ())
+    for key in ("layout", "boards", "passes"):
+        reader.integer(stroke, key, place, 0)
+    reader.word(stroke, "of", place)
+    names = reader.rows(stroke, "yields", place)
+    if not names or not all(isinstance(name, str) for name in names):
+        reader.problem(f"{place}.yields", repr(names)[:60], "names, one or more", "Plan again.")

@@ -33,6 +33,14 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
             f"{unit}; hatched is waste. Tick each cut when it is done for all of them."
         ),
     ]
+    sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
+    if len(set(sawn)) < len(sawn):
+        text = (
+            "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
+            "saw behind them, where each setting is made once for all boards. Keep to one of the two; both end with "
+            "the same pieces."
+        )
+        blocks.append(Paragraph(text, lead="Which page to follow."))
     material = ""
     for layout in numbered_layouts(planned):
         if layout.material != material:
@@ -60,7 +68,10 @@ def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
 def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch) -> Table:
     marks = {need.address: need.mark for need in layout.plan.job.needs}
     marks |= {
-        name: f"rough {marks[_rough(name)]}" for cut in cuts for name in (cut.of, *cut.yields) if _rough(name) in marks
+        name: f"rough {marks[rough_blank(name)]}"
+        for cut in cuts
+        for name in (cut.of, *cut.yields)
+        if rough_blank(name) in marks
     }
     holds: dict[str, list[str]] = {cut.of: [] for cut in cuts}
     for cut in cuts:
@@ -69,12 +80,12 @@ def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: Planne
         (
             "[ ]",
             str(n),
-            _deed(layout, run[0]),
+            deed(layout, run[0]) if any(cut.count for cut in run) else "no cut: it is what is left",
             _from([marks.get(cut.of, cut.of) for cut in run]),
-            _setting(layout, run[0], planned),
+            setting_text(layout, run[0], planned),
             _gives(run, marks, holds, layout.times),
         )
-        for n, run in enumerate(_runs(cuts), 1)
+        for n, run in enumerate(runs_of(cuts), 1)
     )
     columns = (
         Column("", weight=1),
@@ -87,7 +98,7 @@ def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: Planne
     return Table(columns, rows)
 
 
-def _runs(cuts: tuple[SawCut, ...]) -> list[list[SawCut]]:
+def runs_of(cuts: tuple[SawCut, ...]) -> list[list[SawCut]]:
     """Cuts that follow each other at one setting, together: fence and stop are set once for them."""
     runs: list[list[SawCut]] = []
     for cut in cuts:
@@ -100,7 +111,7 @@ def _runs(cuts: tuple[SawCut, ...]) -> list[list[SawCut]]:
     return runs
 
 
-def _rough(name: str) -> str:
+def rough_blank(name: str) -> str:
     """The blank that a piece is still to be trimmed to: "... rough 2" is one of those."""
     stem, rough, _ = name.rpartition(" rough ")
     return stem if rough else ""
@@ -115,7 +126,8 @@ def _from(names: list[str]) -> str:
     return "; ".join(f"{stem} {', '.join(numbers)}".strip() for stem, numbers in stems.items())
 
 
-def _deed(layout: NumberedLayout, cut: SawCut) -> str:
+def deed(layout: NumberedLayout, cut: SawCut) -> str:
+    """What is done, in the words of the trade: ripped, crosscut, squared, snipped."""
     if not layout.is_sawn:
         tool = "snip" if layout.material.startswith("mesh") else "cut"
         return f"{tool} {'lengthwise' if cut.along else 'across'}"
@@ -132,7 +144,8 @@ def _deed(layout: NumberedLayout, cut: SawCut) -> str:
     return "crosscut, stop"
 
 
-def _setting(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
+def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
+    """What fence or stop is set to, on the marks of the tape, or in cells of the mesh."""
     if layout.material.startswith("mesh"):
         return f"{cut.setting} cells"
     length = layout.plan.job.grid * cut.setting

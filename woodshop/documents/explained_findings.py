@@ -147,4 +147,20 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "No sequence of cuts from edge to edge, as many stages as allowed and a kerf lost at each, parts the pieces.",
         ()),
     "plan-proof": ("The certificate of the bound does not prove it, reckoned anew in exact whole numbers.", ()),
+    # what it says of the cuts in sawing order, replayed at a simulated saw
+    "sequence-format": ("The cuts in sawing order are not written as they should be: a key or a value is wrong.", ()),
+    "sequence-moves": ("The count of settings is wrong, or one is made for nothing.", ()),
+    "sequence-order": ("Boards are trimmed, sectioned, ripped and crosscut in that order; these cuts are not.", ()),
+    "sequence-layout": ("A cut is to be made in a layout that the plan does not have.", ()),
+    "sequence-boards": ("A cut is made on more or fewer boards than the layout has.", ()),
+    "sequence-part": ("A cut is to be made in a part that is not there, or not there any more.", ()),
+    "sequence-setting": ("Fence or stop is set in a way that does not go with the cut.", ()),
+    "sequence-passes": ("More or fewer passes than parts that come off.", ()),
+    "sequence-size": ("More is to come off a part than is there, or what remains has another size than written.", ()),
+    "sequence-trim": ("A board is cut before its ends and edges are trimmed, or trimmed by another amount.", ()),
+    "sequence-rule": (
+        "A rip against the safety rules: too short, too long, too narrow, against the fence, or too little left in the "
+        "hand.", ()),
+    "sequence-unusable": ("A piece comes to lie on a stretch of the board that was marked unusable.", ()),
+    "sequence-pieces": ("The cuts do not end with exactly the pieces of the plan.", ()),
 }  # fmt: skip

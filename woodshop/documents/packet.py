@@ -7,6 +7,7 @@ from woodshop.documents.front import buy_blocks, customer_blocks, front_blocks
 from woodshop.documents.mix import mix_blocks
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.report import default_blocks, report_blocks
+from woodshop.documents.saw_order import saw_order_blocks
 from woodshop.drawing.model import Block, Document, PageBreak
 
 
@@ -15,7 +16,8 @@ def packet(planned: PlannedBatch) -> Document:
     on_their_own = (
         [*front_blocks(planned), *customer_blocks(planned)],
         [*buy_blocks(planned), *caution_blocks(planned)],
-        [*cutting_blocks(planned), *part_blocks(planned)],
+        cutting_blocks(planned),
+        [*saw_order_blocks(planned), *part_blocks(planned)],
         assembly_blocks(planned),
         mix_blocks(planned),
         [*report_blocks(planned), *default_blocks(planned)],

@@ -1,0 +1,151 @@
+"""The order of work at the saw: every piece once, in words that agree with the layout pages, replayed by verify."""
+
+import json
+import random
+from collections import Counter
+from copy import deepcopy
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from woodshop.batch.design import read_design
+from woodshop.batch.plan import batch_to_json, check_batch, plan_batch
+from woodshop.batch.settle import settle
+from woodshop.batch.values import PlannedBatch
+from woodshop.batch.verify import verify_file
+from woodshop.batch.yards import read_yards
+from woodshop.cutting.job_sequence import JobSequence, job_sequence
+from woodshop.documents.layouts import NumberedLayout, numbered_layouts
+from woodshop.documents.saw_order import order_rows, saw_order_blocks
+from woodshop.drawing.model import Block, Heading, KeepTogether, Paragraph, Table
+
+
+@pytest.fixture(scope="module")
+def hobby(designs: Path) -> PlannedBatch:
+    """The hobby batch as planned, quickly."""
+    design = read_design(designs / "hobby-batch.toml")
+    batch = settle(design, read_yards(design.yards))
+    units, report = check_batch(batch)
+    return plan_batch(batch, units, report, effort="quick")
+
+
+def by_material(planned: PlannedBatch) -> dict[str, tuple[list[NumberedLayout], JobSequence]]:
+    found: dict[str, tuple[list[NumberedLayout], JobSequence]] = {}
+    for layout in numbered_layouts(planned):
+        if layout.material not in found:
+            own = layout.plan
+            found[layout.material] = ([], job_sequence(own.job.job, own.plan))
+        found[layout.material][0].append(layout)
+    return found
+
+
+def flat(blocks: list[Block]) -> list[Block]:
+    return [each for block in blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))]
+
+
+@pytest.mark.invariant
+def test_every_piece_comes_off_in_one_row(hobby: PlannedBatch) -> None:
+    """The counts of all rows together are those of the part table."""
+    seen = 0
+    for layouts, sequence in by_material(hobby).values():
+        if not layouts[0].is_sawn:
+            continue
+        made: Counter[str] = Counter()
+        for row in order_rows(layouts, sequence, hobby):
+            made += row.pieces
+        assert made == {need.mark: need.count for need in layouts[0].plan.job.needs}
+        seen += 1
+    assert seen == 2
+
+
+def test_each_setting_is_a_row_and_no_two_neighbours_are_the_same(hobby: PlannedBatch) -> None:
+    layouts, sequence = by_material(hobby)["board 3/4 in"]
+    rows = order_rows(layouts, sequence, hobby)
+    set_rows = [row for row in rows if row.setting]
+    assert len(set_rows) == sequence.moves
+    assert all((a.deed, a.setting) != (b.deed, b.setting) for a, b in pairwise(set_rows))
+    for row in rows:
+        assert row.passes
+        assert "/" not in row.passes, "a slash between numbers would be set as a fraction"
+
+
+def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: PlannedBatch) -> None:
+    _, sequence = by_material(hobby)["board 3/4 in"]
+    blocks = flat(saw_order_blocks(hobby))
+    headings = [block.text for block in blocks if isinstance(block, Heading)]
+    assert headings[0] == "Order of work at the saw"
+    assert len([text for text in headings if "boards by setting" in text]) == 1, "one layout is its own order"
+    words = " ".join(block.text for block in blocks if isinstance(block, Paragraph))
+    assert f"{sequence.moves} settings" in words
+    assert "fewer" in words
+    assert "Do not mix the two ways" in words
+    rows = [row for block in blocks if isinstance(block, Table) for row in block.rows]
+    assert sum(row[0] == "[ ]" for row in rows) == sequence.moves
+
+
+def test_the_sequence_stands_in_the_plan_file_and_is_replayed(hobby: PlannedBatch) -> None:
+    told = json.loads(json.dumps(batch_to_json(hobby)))
+    assert set(told["sequences"]) == set(told["plans"])
+    assert all(each["findings"] == [] for each in verify_file(json.dumps(told)))
+
+
+def codes(told: dict[str, Any]) -> set[str]:
+    verdicts = verify_file(json.dumps(told))
+    return {finding["code"] for each in verdicts for finding in each["findings"]}
+
+
+def test_a_corrupted_sequence_is_not_sound(hobby: PlannedBatch) -> None:
+    """One fault of each kind, each found by the replay or by the look at its shape."""
+    good = json.loads(json.dumps(batch_to_json(hobby)))
+
+    def spoilt(change: Any) -> set[str]:
+        told = deepcopy(good)
+        change(told["sequences"]["board 3/4 in"])
+        return codes(told)
+
+    def first(sequence: Any, phase: str) -> Any:
+        return next(station for station in sequence["stations"] if station["phase"] == phase)
+
+    assert spoilt(lambda s: s["stations"].pop()) == {"sequence-moves", "sequence-pieces"}
+    assert "sequence-boards" in spoilt(lambda s: first(s, "rip")["strokes"][0].update(boards=99))
+    assert "sequence-layout" in spoilt(lambda s: first(s, "rip")["strokes"][0].update(layout=99))
+    assert "sequence-part" in spoilt(lambda s: first(s, "crosscut")["strokes"][0].update(of="strip 99"))
+    assert "sequence-passes" in spoilt(lambda s: first(s, "crosscut")["strokes"][0].update(passes=99))
+    assert "sequence-setting" in spoilt(lambda s: first(s, "rip").update(set="stop"))
+    assert spoilt(lambda s: first(s, "crosscut").update(distance=first(s, "crosscut")["distance"] - 1))
+    assert "sequence-trim" in spoilt(lambda s: first(s, "trim").update(distance=5))
+    assert "sequence-order" in spoilt(lambda s: s["stations"].reverse())
+    assert "sequence-moves" in spoilt(lambda s: s.update(moves=1))
+    for change in (
+        lambda s: s.pop("stations"),
+        lambda s: s.update(format="x"),
+        lambda s: s.update(stations={}),
+        lambda s: s["stations"].append(7),
+        lambda s: first(s, "rip").update(distance="8"),
+        lambda s: first(s, "rip")["strokes"][0].update(yields=[]),
+        lambda s: first(s, "rip")["strokes"][0].pop("of"),
+        lambda s: s["named"].append({"phase": "rip", "layout": 99, "of": "board", "name": "x"}),
+        lambda s: s["named"].append({"phase": "lunch", "layout": 0, "of": "board", "name": "x"}),
+    ):
+        assert spoilt(change) == {"sequence-format"}
+    gone = deepcopy(good)
+    del gone["sequences"]["board 3/4 in"]
+    assert codes(gone) == {"sequence-format"}
+
+
+@pytest.mark.invariant
+def test_of_many_corruptions_each_is_found_or_harmless(hobby: PlannedBatch) -> None:
+    """A number changed anywhere in the strokes is found unless only waste is, and nothing raises."""
+    rng = random.Random(20261126)
+    good = json.loads(json.dumps(batch_to_json(hobby)))
+    for _ in range(120):
+        told = deepcopy(good)
+        station = rng.choice(told["sequences"]["board 3/4 in"]["stations"])
+        stroke = rng.choice(station["strokes"])
+        where, key = rng.choice(((stroke, "layout"), (stroke, "boards"), (stroke, "passes"), (station, "distance")))
+        where[key] += rng.choice((-3, -2, 2, 3))  # a pass more than needed touches nothing
+        # More or less waste off the end of a strip: the pieces come out all the same.
+        if not (station["set"] == "trim" and station["phase"] != "trim"):
+            assert codes(told), (key, station)

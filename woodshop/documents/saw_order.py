@@ -1,0 +1,242 @@
+"""The order of work at the saw: every cut of a material by fence and stop setting, for a run of many boards.
+
+A part on the saw is written as layout and strip: 7 is a board of layout 7, 7:2 its strip 2, 7s1 its section 1.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from woodshop.batch.values import PlannedBatch
+from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, job_sequence
+from woodshop.cutting.sequence import SawCut, saw_cuts
+from woodshop.documents.cutting import rough_blank, runs_of, setting_text
+from woodshop.documents.layouts import NumberedLayout, numbered_layouts
+from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRow:
+    """The saw set once: what is done, the setting, what passes over it, and how many of each mark come off in all."""
+
+    deed: str
+    setting: str
+    passes: str
+    gives: str
+    pieces: Counter[str] = field(default_factory=Counter)
+
+
+def saw_order_blocks(planned: PlannedBatch) -> list[Block]:
+    """A page for each material that a saw cuts by more than one layout; nothing where there is none."""
+    blocks: list[Block] = []
+    for layouts in _sawn(planned):
+        if len(layouts) > 1:
+            blocks += [] if blocks else [Heading("Order of work at the saw", 1), Paragraph(_HOW, lead="By setting.")]
+            blocks += _material(layouts, planned)
+    return blocks
+
+
+_HOW = (
+    "This is the same work as on the layout pages, put in order for many boards: set fence or stop once, pass "
+    "everything that is listed, tick, set the next. Do not mix the two ways. Chalk the layout's number on its boards, "
+    "and layout and strip on every strip as it comes off: 7:2 is strip 2 of a board of layout 7, 7:1-3 its strips 1 "
+    "to 3, 7s1 its section 1, 7s1:2 strip 2 of that. Rip every board in the order listed. Crosscut "
+    "every strip from the end that was squared first and lay what is left back on its stack. Where it says 2 each, cut "
+    "just two off each: the rest of the strip is for a later setting."
+)
+
+
+def _sawn(planned: PlannedBatch) -> list[list[NumberedLayout]]:
+    groups: dict[str, list[NumberedLayout]] = {}
+    for layout in numbered_layouts(planned):
+        if layout.is_sawn:
+            groups.setdefault(layout.material, []).append(layout)
+    return list(groups.values())
+
+
+def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Block]:
+    job, plan = layouts[0].plan.job.job, layouts[0].plan.plan
+    sequence = job_sequence(job, plan)
+    rows = order_rows(layouts, sequence, planned)
+    count = 0
+    cells = []
+    for row in rows:
+        count += bool(row.setting)
+        tick = ("[ ]", str(count)) if row.setting else ("", "")
+        cells.append((*tick, row.deed, row.setting, row.passes, row.gives))
+    columns = (
+        Column("", weight=1),
+        Column("", Align.RIGHT, weight=1),
+        Column("cut", weight=5),
+        Column("set to", weight=4, cut_size=True),
+        Column("pass over the saw", weight=12),
+        Column("gives in all", weight=6),
+    )
+    head: list[Block] = [
+        Heading(f"{layouts[0].material.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
+        Paragraph(_totals(layouts, sequence)),
+    ]
+    if any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes):
+        hand = planned.batch.saw.wood_in_hand
+        text = f"the strip falls free of the fence, {hand} stays in the hand; push stick, guard; saw's manual first."
+        head.append(Paragraph(text, lead="Caution, narrow rips:"))
+    return [KeepTogether((*head, _stacks(layouts))), Table(columns, tuple(cells))]
+
+
+def _totals(layouts: list[NumberedLayout], sequence: JobSequence) -> str:
+    """How often fence and stop are moved, the least that is possible, and what the layout pages take."""
+    job, plan = layouts[0].plan.job.job, layouts[0].plan.plan
+    fence = sum(station.setting[0] for station in sequence.stations)
+    stop = sequence.moves - fence
+    apart = sum(
+        sum(any(cut.count for cut in run) for run in runs_of(saw_cuts(job, layout.layout))) for layout in layouts
+    )
+    told = f"Fence set {_times(fence)}, stop {_times(stop)} (squaring ends counts as one): {sequence.moves} settings"
+    told += f"; board by board it is {apart}. "
+    if sequence.moves == sequence.least:
+        told += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
+    else:
+        told += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
+    stopped = job_sequence(job, plan, thin_rip=STOP).moves
+    if stopped < sequence.moves:
+        told += (
+            f" With a thin-rip stop at the free side of the blade, set to the strip, {stopped} would do: "
+            "the fence is then pushed up to the board and not set anew for each strip."
+        )
+    return told
+
+
+def _times(count: int) -> str:
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
+def _stacks(layouts: list[NumberedLayout]) -> Table:
+    """Which boards lie in which stack: a row for each kind of board, its layouts with how many each takes."""
+    kinds: dict[str, list[NumberedLayout]] = {}
+    for layout in layouts:
+        kinds.setdefault(layout.what, []).append(layout)
+    rows = tuple(
+        (what, str(sum(lay.times for lay in own)), ", ".join(f"{_number(lay)} ({lay.times})" for lay in own))
+        for what, own in kinds.items()
+    )
+    columns = (
+        Column("stack up", weight=8),
+        Column("boards", Align.RIGHT, weight=2),
+        Column("by layout (boards of each)", weight=13),
+    )
+    return Table(columns, rows)
+
+
+def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: PlannedBatch) -> list[OrderRow]:
+    """The rows of one material; `layouts` are those of its plan in their order. Every piece comes off in one of them.
+
+    A row without a setting is no cut: what a phase leaves of a part is the piece.
+    """
+    marks = {need.address: need.mark for need in layouts[0].plan.job.needs}
+    rows: list[OrderRow] = []
+    due = list(sequence.named)
+    stations = list(sequence.stations)
+    for n, station in enumerate(stations):
+        rows.append(_row(station, layouts, marks, planned))
+        if n + 1 == len(stations) or stations[n + 1].phase != station.phase:
+            here = [naming for naming in due if naming.phase == station.phase]
+            due = [naming for naming in due if naming.phase != station.phase]
+            rows += _left_over(here, layouts, marks)
+    return rows + _left_over(due, layouts, marks)
+
+
+def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str], planned: PlannedBatch) -> OrderRow:
+    first = station.strokes[0].saw_cut
+    passes: dict[str, list[str]] = {}  # most to least comes off, then by number
+    pieces: Counter[str] = Counter()
+    nouns: Counter[str] = Counter()
+    for stroke in sorted(station.strokes, key=lambda each: -len(each.saw_cut.yields)):
+        own, cut = layouts[stroke.layout], stroke.saw_cut
+        names = () if cut.kind == "trim" else cut.yields
+        for name in names:
+            if name in marks:
+                pieces[marks[name]] += stroke.boards
+            elif rough_blank(name) in marks:
+                pieces[f"rough {marks[rough_blank(name)]}"] += stroke.boards
+            else:
+                nouns[_last_step(name)[0]] += stroke.boards
+        passes.setdefault(_comes_off(names), []).append(_ref(own, cut.of, marks))
+    words = [f"{count} {noun}{'s' if count != 1 else ''}" for noun, count in nouns.items()]
+    words += [f"{count} x {mark}" for mark, count in pieces.items()]
+    over = [f"{what} off {listed(refs)}" if what else listed(refs) for what, refs in passes.items()]
+    setting = setting_text(layouts[station.strokes[0].layout], first, planned)
+    return OrderRow(_deed(first), setting, "; ".join(over), ", ".join(words), pieces)
+
+
+def _comes_off(names: tuple[str, ...]) -> str:
+    """What one part gives at one setting: "strip 1-2", or how many pieces."""
+    if not names:
+        return ""
+    steps = [_last_step(name) for name in names]
+    if all(number for _, number in steps):
+        return f"{steps[0][0]} {listed(number for _, number in steps)}"
+    return f"{len(names)} each"
+
+
+def _last_step(name: str) -> tuple[str, str]:
+    """Strip, section or block, and its number; two empty words for a piece."""
+    found = re.fullmatch(r"(?:.* )?(strip|section|block) (\d+)", name)
+    return (found[1], found[2]) if found else ("", "")
+
+
+def _deed(cut: SawCut) -> str:
+    if cut.kind == "trim":
+        if cut.count == 1:
+            return "true the edge" if cut.along else "cut the end off"
+        return "true edges" if cut.along else "square ends"
+    if cut.along:
+        return "rip, falls free" if cut.is_narrow else "rip, fence"
+    return "crosscut, stop"
+
+
+def _left_over(named: Iterable[Naming], layouts: list[NumberedLayout], marks: dict[str, str]) -> list[OrderRow]:
+    rows: dict[str, tuple[list[str], Counter[str]]] = {}
+    for naming in named:
+        own = layouts[naming.layout]
+        if naming.name in marks:
+            refs, pieces = rows.setdefault(marks[naming.name], ([], Counter()))
+            refs.append(_ref(own, naming.of, marks))
+            pieces[marks[naming.name]] += own.times
+    return [
+        OrderRow("no cut", "", f"what is left of {listed(refs)}", f"{pieces[mark]} x {mark}", pieces)
+        for mark, (refs, pieces) in rows.items()
+    ]
+
+
+def _number(layout: NumberedLayout) -> str:
+    return layout.name.removeprefix("Layout ")
+
+
+def _ref(layout: NumberedLayout, of: str, marks: dict[str, str]) -> str:
+    """A part by its layout and strip: "7", "7:2", "7s1:2"; a piece still to be trimmed by its mark."""
+    number = _number(layout)
+    if rough_blank(of) in marks:
+        return f"{number} rough {marks[rough_blank(of)]}"
+    steps = re.findall(r"(strip|section|block) (\d+)", of)
+    return number + "".join((":" if noun == "strip" else noun[0]) + count for noun, count in steps)
+
+
+def listed(refs: Iterable[str]) -> str:
+    """Parts in a short list, neighbours drawn together.
+
+    >>> listed(["3", "4", "5", "7:1", "7:2", "7:3", "8:1", "9", "12s1:1", "12s1:2"])
+    '3-5, 7:1-3, 8:1, 9, 12s1:1-2'
+    """
+    out: list[tuple[str, int, int]] = []
+    for ref in dict.fromkeys(refs):
+        stem, last = re.fullmatch(r"(.*?)(\d*)", ref).groups()  # type: ignore[union-attr]
+        if not last or stem[-1:].isalpha():
+            out.append((ref, -1, -1))
+        elif out and out[-1][0] == stem and out[-1][2] == int(last) - 1:
+            out[-1] = (stem, out[-1][1], int(last))
+        else:
+            out.append((stem, int(last), int(last)))
+    return ", ".join(
+        stem if low < 0 else f"{stem}{low}" if low == high else f"{stem}{low}-{high}" for stem, low, high in out
+    )
