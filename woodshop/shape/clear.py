@@ -19,7 +19,7 @@ from woodshop.shape.scene import Block, Corner, Scene, corner, lines_between, me
 from woodshop.units import ZERO, Length
 
 if TYPE_CHECKING:
-    from numpy import bool_, float32, int64
+    from numpy import bool_, int64
     from numpy.typing import NDArray
 
 
@@ -152,11 +152,13 @@ def _spread(marks: "NDArray[bool_]", runs: "NDArray[int64]", size: int) -> "NDAr
     """For each row of marks, which cells lie in a run that it marks. marks[row, run], runs[low or high, run]."""
     import numpy
 
-    cells = numpy.arange(size)
-    holds = (runs[0][:, None] <= cells) & (cells < runs[1][:, None])
-    # counts stay far below 2**24, where single precision is exact
-    counts: NDArray[float32] = marks.astype(numpy.float32) @ holds.astype(numpy.float32)
-    return counts > 0.5
+    steps = numpy.zeros((len(marks), size + 1), dtype=numpy.int32)
+    for ends, sign in zip(runs, (1, -1), strict=True):
+        order = ends.argsort(kind="stable")
+        cells, first = numpy.unique(ends[order], return_index=True)
+        steps[:, cells] += sign * numpy.add.reduceat(marks[:, order].astype(numpy.int32), first, axis=1)
+    covered: NDArray[bool_] = steps[:, :-1].cumsum(axis=1) > 0
+    return covered
 
 
 def clear_width_at(seen: Scene, point: Point) -> Length | None:
