@@ -244,9 +244,7 @@ class _Model:
             begin = self._size()
             self.model.add(begin >= start)
             self.model.add(begin >= free)
-            free = begin + sum(
-                self._when(own[q], size + self.kx) for (_, size), own in zip(parts, into, strict=True)
-            )
+            free = begin + sum(self._when(own[q], size + self.kx) for (_, size), own in zip(parts, into, strict=True))
             self.model.add(free <= end + self.kx).only_enforce_if(here)
 
 

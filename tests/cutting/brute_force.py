@@ -112,8 +112,7 @@ class _Board:
         """Whether pieces can come out of one strip as wide as the widest."""
         strip = max(width for _, width in group)
         return all(
-            width == strip
-            or (self.trim and self.may_rip(width, length) and width >= self.rules.get("narrow_below", 0))
+            width == strip or (self.trim and self.may_rip(width, length) and width >= self.rules.get("narrow_below", 0))
             for length, width in group
         )
 

@@ -1,7 +1,13 @@
 """Small random jobs by kind, as plain values: few enough pieces that everything can be tried."""
 
 import random
+from functools import cache
 from typing import Any
+
+from woodshop.cutting.job import read_job
+from woodshop.cutting.plan import Plan
+from woodshop.cutting.planner import plan
+from woodshop.errors import NothingToCutError
 
 KINDS = ("lengths", "rip first", "crosscut first", "safety rules", "three stages", "three stages under rules")
 LEFT_OUT = "what the planner leaves out"
@@ -44,6 +50,15 @@ def small_job(kind: str, seed: int) -> dict[str, Any]:
         if not left:
             break
     return {**value, "stock": stock, "blanks": blanks}
+
+
+@cache
+def planned(kind: str, seed: int) -> Plan | None:
+    """The plan of `small_job`, made once for all tests; None when nothing can be cut."""
+    try:
+        return plan(read_job(small_job(kind, seed)))
+    except NothingToCutError:
+        return None
 
 
 def _asked(kind: str, kerf: int, rng: random.Random) -> tuple[dict[str, Any], dict[str, Any], int | None]:

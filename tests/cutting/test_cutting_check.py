@@ -1,83 +1,106 @@
 """The check against a judge written apart from it: single cuts, tried one after the other."""
 
 import random
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.cutting.judge import judge, spoil
+from tests.cutting.brute_force import dearest
+from tests.cutting.judge import claims_stand, judge, misclaim, spoil
+from tests.cutting.small_jobs import KINDS, LEFT_OUT, planned, small_job
 from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import Job, job_digest, read_job
-from woodshop.cutting.plan import Layout, Piece, Plan
+from woodshop.cutting.job import job_digest, read_job
+from woodshop.cutting.plan import Layout, Piece, Plan, plan_to_json, read_plan
 from woodshop.cutting.planner import plan
-from woodshop.errors import NothingToCutError
+from woodshop.cutting.prove import prove_plan
+from woodshop.errors import InputError
 
 HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
 
 
-def random_job(seed: int, *, flat: bool = True) -> Job:
-    """A small job: a few sizes, one to three kinds of stock, any kind of cutting."""
-    rng = random.Random(seed)
-    stock, blanks = [], []
-    for n in range(rng.randint(1, 3)):
-        row = {"id": f"s{n}", "length": rng.randint(14, 30), "cost": rng.randint(3, 12)}
-        if flat:
-            row["width"] = rng.randint(8, 16)
-        if rng.random() < 0.3:
-            row["end_trim"] = rng.randint(1, 2)
-        if flat and rng.random() < 0.3:
-            row["edge_trim"] = 1
-        if rng.random() < 0.3:
-            start = rng.randint(3, 9)
-            row["unusable"] = [[start, start + rng.randint(1, 4)]]
-        stock.append(row)
-    for n in range(rng.randint(1, 3)):
-        row = {"id": f"b{n}", "length": rng.randint(2, 7), "count": rng.randint(1, 4)}
-        if flat:
-            row |= {"width": rng.randint(2, 6), "rotate": rng.random() < 0.4}
-        blanks.append(row)
-    kerf = {"rip": rng.randint(0, 2), "crosscut": rng.randint(0, 2)}
-    cutting = {
-        "stages": rng.choice((2, 3)),
-        "first": rng.choice(("along", "across", "either")),
-        "final_trim": rng.random() < 0.5,
-    }
-    job = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": kerf, "stock": stock, "blanks": blanks}
-    if flat:
-        job["cutting"] = cutting
-    if rng.random() < 0.3:
-        job["rules"] = {"surplus": rng.choice(("spare", "drop"))}
-    return read_job(job)
-
-
-def planned(seed: int, *, flat: bool = True) -> Plan | None:
+def verified(made: Plan) -> bool:
+    """What `verify` says of the plan's file: read, checked and proved."""
     try:
-        return plan(random_job(seed, flat=flat), effort="quick")
-    except NothingToCutError:
-        return None
+        read = read_plan(plan_to_json(made))
+    except InputError:
+        return False
+    return check_plan(read) + prove_plan(read) == ()
+
+
+def worth_by_trying(job: dict[str, Any]) -> Callable[[str, dict[str, int]], int]:
+    """The dearest layout of a stock at some prices, by brute force."""
+    known: dict[tuple[str, tuple[tuple[str, int], ...]], int] = {}
+    rows = {row["id"]: row for row in job["stock"]}
+
+    def worth(stock: str, prices: dict[str, int]) -> int:
+        key = (stock, tuple(sorted(prices.items())))
+        if key not in known:
+            known[key] = dearest(job, rows[stock], prices)
+        return known[key]
+
+    return worth
 
 
 @pytest.mark.invariant
-@pytest.mark.parametrize("flat", [True, False])
-def test_check_and_judge_agree_on_sound_and_spoilt_plans_of_small_jobs(flat: bool) -> None:
-    rng = random.Random(7)
+@pytest.mark.parametrize("kind", [*KINDS, LEFT_OUT])
+def test_verify_and_judge_agree_on_more_than_5000_spoilt_plans(kind: str) -> None:
+    """At least 720 of each of seven kinds: one thing of the layouts or of the money changed, to the bad or not."""
+    rng = random.Random(kind)
     sound = spoilt = 0
-    for seed in range(60):
-        made = planned(seed, flat=flat)
+    for seed in range(100):
+        made = planned(kind, seed)
         if made is None:
             continue
+        worth = worth_by_trying(small_job(kind, seed))
         assert judge(made), seed
-        assert check_plan(made, made.job) == (), seed
-        for _ in range(8):
+        assert claims_stand(made, worth), seed
+        assert verified(made), seed
+        for _ in range(12):
             bad = spoil(made, rng)
             if bad == made:
                 continue
-            assert (check_plan(bad) == ()) == judge(bad), (seed, bad)
-            sound += judge(bad)
-            spoilt += not judge(bad)
-    assert spoilt > 200
-    assert sound > 5
+            is_sound = judge(bad) and claims_stand(bad, worth)
+            assert verified(bad) == is_sound, (seed, bad)
+            sound += is_sound
+            spoilt += not is_sound
+    assert sound + spoilt >= 720
+    assert spoilt > 450
+    assert sound > 120
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("kind", [*KINDS, LEFT_OUT])
+def test_no_changed_claim_is_believed_that_the_judge_does_not_believe(kind: str) -> None:
+    """The certificate, and the bound with it or not, changed; the judge tries every layout that the saw can cut.
+
+    The proof is content with less than all: it counts a blank as often as wanted in each strip, and leaves some rules
+    out, so it may refuse what is true. How often is counted.
+    """
+    rng = random.Random(f"claims {kind}")
+    believed = refused = needlessly = 0
+    for seed in range(100):
+        made = planned(kind, seed)
+        if made is None:
+            continue
+        worth = worth_by_trying(small_job(kind, seed))
+        for _ in range(2):
+            new = misclaim(made, rng)
+            if new == made:
+                continue
+            is_true = judge(new) and claims_stand(new, worth)
+            if verified(new):
+                assert is_true, (seed, new)
+                believed += 1
+            else:
+                refused += not is_true
+                needlessly += is_true
+    assert believed + refused + needlessly > 130
+    assert believed > 30
+    assert refused > 60
+    assert needlessly < 16
 
 
 @pytest.mark.invariant
@@ -96,7 +119,7 @@ def test_spoilt_plans_of_a_hobby_job_are_rejected(name: str) -> None:
 def test_every_wrong_digest_is_found() -> None:
     rng = random.Random(3)
     for seed in range(30):
-        made = planned(seed)
+        made = planned("three stages", seed)
         if made is None:
             continue
         place = rng.randrange(64)
