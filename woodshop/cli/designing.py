@@ -2,12 +2,15 @@
 
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from woodshop.cli.frame import FILE, command, main, print_json, say
 from woodshop.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from woodshop.units import Length
 
 
 @main.command()
@@ -115,6 +118,43 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
 
 def _is_terminal() -> bool:
     return sys.stdin.isatty()
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--overhang", help="Allowed at each end and side, over the box or inside it. Default: 1/16 in.")
+@click.option("--cost", is_flag=True, help="Plan the batch both ways, and say what each costs.")
+@command
+def sizes(design: Path, overhang: str | None, cost: bool, as_json: bool) -> None:
+    """Find the fewest sizes of rim that seat on all boxes of a design.
+
+    Example: woodshop sizes designs/production-run.toml --overhang 1/16
+    """
+    from woodshop.batch.design import read_design
+    from woodshop.batch.sizes import allowed_overhang, fewest_for
+    from woodshop.batch.yards import read_yards
+    from woodshop.documents.rim_sizes import sizes_lines, sizes_told
+
+    wanted = read_design(design)
+    allowed = allowed_overhang() if overhang is None else _overhang(overhang, wanted.unit)
+    found = fewest_for(wanted, read_yards(wanted.yards), allowed, cost, say)
+    if as_json:
+        print_json(sizes_told(found, wanted.unit))
+        return
+    for line in sizes_lines(found, wanted.unit):
+        click.echo(line)
+
+
+def _overhang(text: str, unit: str) -> "Length":
+    from woodshop.units import LENGTH_WANTED, ZERO, read_length
+
+    try:
+        allowed = read_length(text, unit)
+    except ValueError as why:
+        raise InputError(Problem("sizes, --overhang", repr(text), LENGTH_WANTED, "Mend it.")) from why
+    if allowed < ZERO:
+        raise InputError(Problem("sizes, --overhang", repr(text), "nothing or more", "Leave out the sign."))
+    return allowed
 
 
 @main.command()
