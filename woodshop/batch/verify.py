@@ -91,7 +91,7 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
         for flag in ("along", "stacked"):
             reader.flag(station, flag, place)
         for m, stroke in enumerate(reader.rows(station, "strokes", place)):
-            _stroke_shape(reader, stroke, f"{place}.strokes[{m}]")
+            _stroke_shape(reader, stroke, f"{place}.strokes[{m}]", is_trim=station.get("set") == "trim")
     for n, row in enumerate(reader.rows(top, "named", "sequence")):
         place = f"sequence.named[{n}]"
         naming = reader.table(row, place, ("phase", "layout", "of", "name"), ())
@@ -102,7 +102,7 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     return reader.problems
 
 
-def _stroke_shape(reader: Reader, value: Any, place: str) -> None:
+def _stroke_shape(reader: Reader, value: Any, place: str, *, is_trim: bool) -> None:
     stroke = reader.table(value, place, ("layout", "boards", "of", "passes", "yields"), ())
     for key in ("layout", "boards", "passes"):
         reader.integer(stroke, key, place, 0)
@@ -110,3 +110,5 @@ def _stroke_shape(reader: Reader, value: Any, place: str) -> None:
     names = reader.rows(stroke, "yields", place)
     if not names or not all(isinstance(name, str) for name in names):
         reader.problem(f"{place}.yields", repr(names)[:60], "names, one or more", "Plan again.")
+    if is_trim and stroke.get("passes") != len(names):
+        reader.problem(f"{place}.passes", repr(stroke.get("passes"))[:60], f"{len(names)}, one a trim", "Plan again.")
