@@ -20,7 +20,7 @@ from woodshop.hive.box import HiveBox, walls_of
 from woodshop.hive.cover import Cover, InnerCover, lay_cover, lay_inner_cover
 from woodshop.hive.frame import Frame, hang
 from woodshop.hive.guard import folded
-from woodshop.hive.lowering import Cell, Contact, cells_of, come_down
+from woodshop.hive.lowering import Contact, come_down
 from woodshop.shape.part import Assembly, Placed, Point, Pose, Space
 from woodshop.units import ZERO, Length
 
@@ -177,7 +177,6 @@ class _Building:
 
     ware: Woodenware
     tiers: list[Tier] = field(default_factory=list)
-    cells: list[Cell] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         top = self.ware.boxes[-1][0]
@@ -200,14 +199,21 @@ class _Building:
         name: str = "",
     ) -> None:
         tier = Tier(name or kind.value, kind, made.placed, made.spaces).moved(self.centred(size, shift))
-        self.add(_let_down(tier, self.cells) if self.cells else tier)
+        self.tiers.append(self.let_down(tier) if self.tiers else tier)
         if kind is not TierKind.STRIPS:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
-    def add(self, tier: Tier) -> None:
-        """One more tier on top, that later ones come to rest on."""
-        self.tiers.append(tier)
-        self.cells += cells_of(tier.name, tier.placed)
+    def let_down(self, tier: Tier, *on: str) -> Tier:
+        """The tier let down on what stands, or on the parts of these names alone; guard and closure carry nothing."""
+        standing = [
+            (each.name, placed)
+            for each in self.tiers
+            if each.kind not in (TierKind.CLOSURE, TierKind.GUARD)
+            for placed in each.placed
+            if not on or placed.part.name in on
+        ]
+        rise, rests = come_down(tier.name, tier.placed, standing)
+        return replace(tier.moved((ZERO, ZERO, rise)), rests=rests)
 
     def set_box(self, n: int) -> None:
         box, frame = self.ware.boxes[n]
@@ -216,7 +222,6 @@ class _Building:
         if n == 0:
             low = min(each.box.low[2] for each in self.tiers[-1].named("box side", "box end"))
             self.tiers = [tier.moved((ZERO, ZERO, ZERO - low)) for tier in self.tiers]
-            self.cells = [cell for tier in self.tiers for cell in cells_of(tier.name, tier.placed)]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
         """What goes in front of the bottom board and under it: nothing comes to rest on it."""
@@ -242,8 +247,7 @@ class _Building:
                 Problem(name, "a bottom board with a solid floor", "a screened one", "Leave the closure out.")
             )
         placed = tuple(p for p in each.assembly.placed if p.part.name == "closure")
-        runners = [cell for cell in self.cells if cell.part == "runner"]
-        return _let_down(Tier(name, each.kind, placed).moved(move), runners)
+        return self.let_down(Tier(name, each.kind, placed).moved(move), "runner")
 
     def set_load(self, each: Load) -> None:
         self.set_down(each.kind, each.assembly, each.made_for or self.top, each.shift)
@@ -259,7 +263,7 @@ class _Building:
             by = self.centred(each.made_for or self.top, push)
             under += tuple(p.moved((by[0], by[1], ZERO - thick)) for p in squares)
         above = tuple(p.moved(move) for p in laid.placed)
-        both = _let_down(Tier("cover", TierKind.COVER, (*under, *above)), self.cells)
+        both = self.let_down(Tier("cover", TierKind.COVER, (*under, *above)))
         count = len(under)
         parts = {p.part.name for p in under}
         if under:
@@ -273,8 +277,3 @@ class _Building:
 
 def _size(box: HiveBox) -> tuple[Length, Length]:
     return box.length, box.width
-
-
-def _let_down(tier: Tier, fixed: list[Cell]) -> Tier:
-    rise, rests = come_down(tier.name, cells_of(tier.name, tier.placed), fixed)
-    return replace(tier.moved((ZERO, ZERO, rise)), rests=rests)
