@@ -17,7 +17,6 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 SET = ROOT / ".." / "shared" / "bench" / "csp1d_pattern_reduction" / "instances.json"
 SMOKE = ("PR_00077", "PR_00079", "PR_00080")
-STEPS = 800_000
 
 
 @dataclass(frozen=True)
@@ -76,7 +75,7 @@ def fault(row: dict[str, Any], layouts: list[tuple[int, dict[int, int]]]) -> str
     return ""
 
 
-def reduced(row: dict[str, Any], steps: int = STEPS) -> tuple[list[tuple[int, dict[int, int]]], int]:
+def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, int]]], int]:
     """The layouts found for a row, and the number below which no plan can come."""
     from woodshop.cutting.peel import Peeling
     from woodshop.cutting.recombine import Budget, Group, Search, least_layouts
@@ -96,15 +95,17 @@ def reduced(row: dict[str, Any], steps: int = STEPS) -> tuple[list[tuple[int, di
     return [(group.times, dict(group.counts)) for group in groups], bound
 
 
-def run(names: list[str], steps: int = STEPS) -> Iterator[str]:
+def run(names: list[str], effort: str = "default") -> Iterator[str]:
     """One line per plan, then the totals."""
+    from woodshop.cutting.setups import PEELING
+
     known = {line.split(",")[0]: line.rsplit(",", 1)[1] for line in SET.with_name("values.csv").read_text().split()[1:]}
     before = after = bounds = 0
     for row in rows():
         if names and row["name"] not in names:
             continue
         clock = time.perf_counter()
-        layouts, bound = reduced(row, steps)
+        layouts, bound = reduced(row, PEELING[effort])
         taken = time.perf_counter() - clock
         wrong = fault(row, layouts)
         if wrong:

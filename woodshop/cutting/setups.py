@@ -21,7 +21,9 @@ from woodshop.cutting.sequence import leftovers, saw_cuts
 from woodshop.cutting.solver import SolverFailedError
 
 EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
-"""Steps of the search, per effort."""
+"""Steps of the search among a few layouts, per effort."""
+PEELING = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
+"""Steps of the search among all layouts of lines, per effort."""
 
 Progress = Callable[[str], None]
 
@@ -62,7 +64,7 @@ def improve_setups(plan: Plan, *, effort: str = "default", progress: Progress | 
     if not plan.job.is_flat:
         # Lines to length have few enough layouts to list them all.
         try:
-            groups = Peeling(boards, groups, EFFORTS[effort], stop_at=least).run()
+            groups = Peeling(boards, groups, PEELING[effort], stop_at=least).run()
         except SolverFailedError as why:
             if progress is not None:
                 progress(f"fewer layouts without a solver: {why}")
@@ -139,6 +141,8 @@ class _Boards:
         return self.weights[item]
 
     def may_hold(self, kind: int, counts: Counts) -> bool:
+        if not self.job.is_flat and not self.job.stock[kind].unusable:
+            return sum(self.weights[item] * count for item, count in counts) <= self.rooms[kind]
         return (kind, counts) in self.known or self._laid(kind, counts) is not None
 
     def accepts(self, kind: int, counts: Counts) -> bool:

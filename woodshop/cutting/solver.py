@@ -213,3 +213,57 @@ def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
         lp.integrality_ = [highspy.HighsVarType.kInteger] * len(model.costs)
     _must(highs.passModel(lp), highs)
     return highs, highspy.HighsModelStatus
+
+
+class Resident:
+    """A linear programme kept between questions: columns are added, costs and row sums changed, and it starts warm.
+
+    Least cost with every row summing to its right side exactly. Each row has a filler of its own, one unit at cost
+    `dear`, so that there is always an answer to price columns by; an answer that uses fillers is none.
+    """
+
+    def __init__(self, rows: int, dear: float) -> None:
+        """Raises SolverFailedError without a solver."""
+        import numpy
+
+        fillers = tuple(((row, 1),) for row in range(rows))
+        self._highs, self._status = _load(Model((0,) * rows, fillers, ((0, 0),) * rows), integer=False)
+        self._highs.setOptionValue("presolve", "off")
+        self._highs.changeColsCost(rows, numpy.arange(rows, dtype=numpy.int32), numpy.full(rows, dear))
+        self.rows, self.columns = rows, 0
+
+    def add(self, table: Any) -> None:
+        """More columns: an array of whole numbers with one line per column and one place per row."""
+        import highspy
+        import numpy
+
+        count = len(table)
+        line, row = numpy.nonzero(table)
+        starts = numpy.searchsorted(line, numpy.arange(count)).astype(numpy.int32)
+        values = table[line, row].astype(float)
+        zeros, most = numpy.zeros(count), numpy.full(count, highspy.kHighsInf)
+        self._highs.addCols(count, zeros, zeros, most, len(line), starts, row.astype(numpy.int32), values)
+        self.columns += count
+
+    def solve(self, sums: Any, costs: Any, is_open: Any) -> tuple[float, float, Any, Any]:
+        """(cost, fillers used, columns, duals) for these row sums, costs per column, and which columns may be used.
+
+        Raises SolverFailedError.
+        """
+        import highspy
+        import numpy
+
+        for row, total in enumerate(sums):
+            self._highs.changeRowBounds(row, float(total), float(total))
+        if self.columns:
+            places = numpy.arange(self.rows, self.rows + self.columns, dtype=numpy.int32)
+            most = numpy.where(is_open, highspy.kHighsInf, 0.0)
+            self._highs.changeColsCost(self.columns, places, costs)
+            self._highs.changeColsBounds(self.columns, places, numpy.zeros(self.columns), most)
+        _must(self._highs.run(), self._highs)
+        if self._highs.getModelStatus() != self._status.kOptimal:
+            raise SolverFailedError("no linear answer")
+        solution = self._highs.getSolution()
+        values = numpy.array(solution.col_value)
+        value = float(self._highs.getInfo().objective_function_value)
+        return value, float(values[: self.rows].sum()), values[self.rows :], numpy.array(solution.row_dual)
