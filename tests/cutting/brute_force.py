@@ -69,7 +69,7 @@ class _Board:
         end = stock.get("end_trim", 0)
         self.length = stock["length"] - 2 * end
         self.width = stock.get("width", 1) - 2 * stock.get("edge_trim", 0)
-        good = [x for x in range(end, stock["length"] - end)]
+        good = list(range(end, stock["length"] - end))
         good = [x for x in good if not any(u0 <= x < u1 for u0, u1 in stock.get("unusable", []))]
         starts = [x for x in good if x - 1 not in good]
         self.stretches = [(x, next(n for n in range(x, stock["length"] + 1) if n not in good)) for x in starts]
