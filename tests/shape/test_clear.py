@@ -108,6 +108,14 @@ def test_a_gap_of_just_a_size_lets_it_through_and_a_step_less_does_not(axis: int
     assert clear_width_at(seen, (inch(9), inch(4), inch(1))) == gap
 
 
+@pytest.mark.parametrize(("size", "goes"), [("6.349", True), ("6.351", False)])
+def test_a_size_between_the_steps_of_the_grid_is_kept_as_it_is(size: str, goes: bool) -> None:
+    # a gap of 1/4 in is 6.35 mm
+    window = Rectangle(inch(2), inch(1), inch(6), inch("1 1/4"))
+    (found,) = clear_classes(over_bars(inch("1/4")), 0, inch(9), window, [millimetre(size)])
+    assert (found.clear is not None) == goes
+
+
 def test_a_lane_seen_broadside_is_no_wider_than_its_walls_are_apart() -> None:
     combs = [Box((ZERO, inch(y), ZERO), (inch(17), inch(y) + inch("7/8"), inch(8))) for y in ("0", "1 1/4")]
     window = Rectangle(inch(2), inch(1), inch(12), inch(7))
@@ -170,6 +178,13 @@ def test_the_clear_width_of_open_space_has_no_bound() -> None:
     assert clear_width_at(scene(corner), point) is None
     with pytest.raises(ValueError, match="lies in a solid"):
         clear_width_at(scene(corner), ORIGIN)
+
+
+def test_the_roomiest_cube_may_run_out_into_open_space_on_one_side() -> None:
+    # past the post the space is open towards -y and 198 high; beside it, it is 109 wide from the wall to the post
+    floor, lid = mm_box((-100, -100, -100), (100, 100, -99)), mm_box((-100, -100, 99), (100, 100, 100))
+    wall, post = mm_box((-100, -100, -100), (-99, 100, 100)), mm_box((10, 2, -100), (20, 20, 100))
+    assert clear_width_at(scene([floor, lid, wall, post]), ORIGIN) == millimetre(198)
 
 
 # ---- against other ways ---------------------------------------------------------------------------

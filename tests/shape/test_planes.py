@@ -216,6 +216,9 @@ def test_a_round_hole_cut_across_shows_never_more_than_its_circle(diameter: str)
     assert 0.975 * circle < shown < circle
     (drawn,) = free_space(bored(inch(diameter)), 2, inch("1/4"), whole)
     assert 0.9 * circle < float(drawn.area.square_inches) < shown
+    middle, radius = (inch(2), inch("1 1/2")), inch(diameter) / 2
+    for u, v in drawn.outer:
+        assert (u - middle[0]).mm ** 2 + (v - middle[1]).mm ** 2 <= radius.mm**2
 
 
 def test_a_round_hole_cut_along_shows_its_true_chord() -> None:
