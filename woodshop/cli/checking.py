@@ -34,6 +34,25 @@ def check(design: Path, explain: bool, as_json: bool) -> int:
     return 1 if report.has_errors else 0
 
 
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--explain", is_flag=True, help="Give every source, not only where they disagree.")
+@command
+def openings(design: Path, explain: bool, as_json: bool) -> None:
+    """List every opening of what is made: its clear size, who passes it, and where sources disagree.
+
+    Example: woodshop openings designs/production-run.toml
+    """
+    from woodshop.documents.openings import openings_lines, openings_told
+
+    batch, units, _ = checked(design)
+    if as_json:
+        print_json({"openings": openings_told(units, batch.unit)})
+        return
+    for line in openings_lines(units, batch.unit, explain):
+        click.echo(line)
+
+
 def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
     """A design, read, settled and checked: the batch, its units, the report."""
     from woodshop.batch.design import read_design
