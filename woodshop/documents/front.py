@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from woodshop.batch.values import Line, PlannedBatch
+from woodshop.documents.bounds import standing_blocks
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.report import WORDS, grouped
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
@@ -163,6 +164,7 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
         Heading("Buy list", 1),
         Paragraph(f"{batch.yard.name}, prices seen on {seen}. {standing(planned)}"),
         Table(columns, tuple(rows), (len(rows) - 1,)),
+        *standing_blocks(planned),
     ]
     rack: dict[str, list[str]] = {}
     for lay in numbered_layouts(planned):

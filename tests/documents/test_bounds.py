@@ -1,0 +1,113 @@
+"""The standing of the plans in plain words, and what it rests on: prices that a stranger can check."""
+
+import re
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from woodshop.batch.design import read_design
+from woodshop.batch.plan import check_batch, plan_batch
+from woodshop.batch.settle import settle
+from woodshop.batch.values import MaterialPlan, PlannedBatch
+from woodshop.batch.yards import read_yards
+from woodshop.documents.bounds import bound_blocks, standing_blocks, standing_of
+from woodshop.documents.front import buy_blocks
+from woodshop.documents.layouts import numbered_layouts
+from woodshop.drawing.model import Block, Bullets, Heading, KeepTogether, Paragraph, Table
+
+
+@pytest.fixture(scope="module")
+def hobby(designs: Path) -> PlannedBatch:
+    """The hobby batch as planned, quickly."""
+    design = read_design(designs / "hobby-batch.toml")
+    batch = settle(design, read_yards(design.yards))
+    units, report = check_batch(batch)
+    return plan_batch(batch, units, report, effort="quick")
+
+
+def flat(blocks: list[Block]) -> list[Block]:
+    return [each for block in blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))]
+
+
+def test_the_buy_page_has_one_sentence_for_each_material(hobby: PlannedBatch) -> None:
+    (bullets,) = [block for block in flat(standing_blocks(hobby)) if isinstance(block, Bullets)]
+    assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material for each in hobby.plans]
+    assert bullets in flat(buy_blocks(hobby))
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "within"}, ": at most $1.40 above the least possible."),
+        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "proved", "bound_kind": "root"},
+         ": no plan from this yard can cost less."),
+        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "closed", "bound_kind": "solver"},
+         ": no plan from this yard can cost less, by the solver's search."),
+        ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "first_fit"},
+         ": laid by rule of thumb, at most $1.40 above the least possible."),
+    ],
+)  # fmt: skip
+def test_a_standing_in_plain_words(hobby: PlannedBatch, changes: dict[str, object], said: str) -> None:
+    first = hobby.plans[0]
+    changed = MaterialPlan(first.job, replace(first.plan, **changes))  # type: ignore[arg-type]
+    assert standing_of(changed, "USD").endswith(said)
+
+
+def printed_prices(blocks: list[Block], marks: set[str]) -> dict[str, tuple[int, Decimal]]:
+    """Every mark with its count and price, read off the tables and sentences of the appendix."""
+    found: dict[str, tuple[int, Decimal]] = {}
+    for block in blocks:
+        if isinstance(block, Table) and block.columns[0].heading == "mark":
+            for row in block.rows:
+                for n in range(0, len(row), 3):
+                    if row[n]:
+                        found[row[n]] = (int(row[n + 1]), Decimal(row[n + 2]))
+        elif isinstance(block, Paragraph):
+            for count, mark, price in re.findall(r"(\d+) x ([A-Z]+) at (\d+\.\d{4})", block.text):
+                found[mark] = (int(count), Decimal(price))
+    assert set(found) == marks
+    return found
+
+
+@pytest.mark.invariant
+def test_the_printed_prices_add_up_and_no_layout_of_the_packet_is_worth_more_than_its_board(
+    hobby: PlannedBatch,
+) -> None:
+    """What a stranger can do with a pencil: prices times counts, and the pieces of each layout, rents set aside."""
+    needs = [need for each in hobby.plans for need in each.job.needs]
+    prices = printed_prices(flat(bound_blocks(hobby)), {need.mark for need in needs})
+    assert {mark: count for mark, (count, _) in prices.items()} == {need.mark: need.count for need in needs}
+    words = [block for block in flat(bound_blocks(hobby)) if isinstance(block, Paragraph)]
+    for each in hobby.plans:
+        (told,) = [block.text for block in words if block.lead.lower() == f"{each.job.material}."]
+        (said,) = re.findall(r"worth ([\d,]+\.\d{4})\.", told)
+        worth = sum(
+            count * price for mark, (count, price) in prices.items() if mark in {n.mark for n in each.job.needs}
+        )
+        rounding = Decimal("0.00006") * sum(need.count for need in each.job.needs)
+        assert abs(worth - Decimal(said.replace(",", ""))) <= rounding
+        assert each.plan.certificate is not None
+        assert f"no plan below ${each.plan.certificate.bound / 100:,.2f}." in told
+    layouts = numbered_layouts(hobby)
+    for layout in layouts:
+        stock = next(stock for stock in layout.plan.plan.job.stock if stock.id == layout.layout.stock)
+        assert layout.plan.plan.certificate is not None
+        rent = Decimal(dict(layout.plan.plan.certificate.rents).get(stock.id, 0))
+        cost = (Decimal(stock.cost) + rent / layout.plan.plan.certificate.scale) / 100
+        value = sum(prices[piece.mark][1] for piece in layout.pieces)
+        assert value <= cost + Decimal("0.00006") * len(layout.pieces), layout.name
+
+
+def test_the_appendix_names_cost_bound_kind_and_where_the_numbers_stand(hobby: PlannedBatch) -> None:
+    blocks = flat(bound_blocks(hobby))
+    assert isinstance(blocks[0], Heading)
+    assert isinstance(blocks[1], Table)
+    for row, each in zip(blocks[1].rows, hobby.plans, strict=True):
+        assert row[0] == each.job.material
+        assert row[1:4] == tuple(f"${n / 100:,.2f}" for n in (each.plan.cost, each.plan.bound, each.plan.gap))
+        assert ("solver" in row[4]) == (each.plan.bound_kind == "solver")
+    words = " ".join(block.text for block in blocks if isinstance(block, Paragraph))
+    for name in ("plan.json", "woodshop verify", "certificate"):
+        assert name in words
