@@ -74,6 +74,7 @@ class DesignTable(Table):
     on_by: date | None = None
     paper: Literal["letter", "a4"] = "letter"
     wood: Size | None = None
+    surplus: Literal["drop", "spare"] = "drop"
     hives: tuple[HivesTable, ...] = Field(min_length=1)
     shed: tuple[ShedTable, ...] = ()
     board: dict[str, Any] = Field(default_factory=dict)
@@ -105,6 +106,7 @@ class Design:
     on_by: date | None
     paper: str
     wood: Length | None
+    surplus: str
     hives: tuple[HivesTable, ...]
     measured: tuple[Measured | None, ...]
     shed: tuple[ShedTable, ...]
@@ -146,6 +148,7 @@ def read_design(path: Path) -> Design:
         table.on_by,
         table.paper,
         table.wood,
+        table.surplus,
         table.hives,
         tuple(measured),
         table.shed,

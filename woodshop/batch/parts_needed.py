@@ -130,10 +130,10 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             least_strip=_up(saw.thinnest_rip, grid),
             shortest_rip=_up(saw.shortest_rip, grid),
             longest_rip=None if saw.longest_rip is None else _down(saw.longest_rip, grid),
-            surplus="drop",
+            surplus=batch.surplus,
         )
     else:
-        cutting, rules = Cutting(2, "either", True), Rules(surplus="drop")
+        cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
         kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else _kerf(saw, grid)
     return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
 
@@ -196,7 +196,7 @@ def _mesh_job(batch: Batch, material: str, needs: tuple[Need, ...], offers: tupl
     )
     word = f"cell of {kind.name}"
     cutting = Cutting(2, "either", True)
-    job = Job(word, "cent", Kerf(lost, lost), stock, blanks, cutting, Rules(surplus="drop"))
+    job = Job(word, "cent", Kerf(lost, lost), stock, blanks, cutting, Rules(surplus=batch.surplus))
     return MaterialJob(material, pitch, job, needs, offers)
 
 

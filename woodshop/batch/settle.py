@@ -71,6 +71,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         design.title,
         design.unit,
         design.paper,
+        design.surplus,
         design.on_by,
         tuple(hives for _, _, hives in groups.values()),
         tuple(lines),

@@ -97,6 +97,7 @@ class Batch:
     title: str
     unit: str
     paper: str
+    surplus: str
     on_by: date | None
     hives: tuple[Hives, ...]
     lines: tuple[Line, ...]

@@ -55,6 +55,8 @@ KEYS = (
     DesignKey("", "paper", "Paper of the packet: letter or a4.", 'Left out: "letter".', '"letter"'),
     DesignKey("", "wood", "Thickness of the wood for rims and quilt boxes, as it is, not as it is called.",
               fact="box.wall", national="box.wall"),
+    DesignKey("", "surplus", "Where a board holds a piece more than is needed: drop leaves the wood uncut, spare cuts "
+              "the piece and marks it spare.", 'Left out: "drop".', '"drop"'),
     DesignKey("", "hives", "A group of like hives; as many groups as you have kinds.", "Required."),
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
     DesignKey("", "board", "Settings of the fondant board, shared by its rim, floor, strips and blocks."),

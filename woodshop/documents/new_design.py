@@ -145,6 +145,7 @@ def _top(answers: Answers) -> Iterator[str]:
         "on_by": answers.on_by,
         "paper": "",
         "wood": "",
+        "surplus": "",
     }
     for name, value in given.items():
         yield from _key(design_key("", name), value)
