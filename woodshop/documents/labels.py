@@ -1,0 +1,141 @@
+"""Labels: for each hive, for each thing made, and, where asked for, for each piece as it comes off the saw."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from woodshop.batch.label_settings import LabelSettings
+from woodshop.batch.values import Batch, PlannedBatch
+from woodshop.documents.parts import needs_of
+from woodshop.drawing.fonts import missing
+from woodshop.drawing.label_grid import LabelLine, label_plates, labels_footed
+from woodshop.drawing.plates import Plate, write_plates
+from woodshop.errors import InputError, Problem
+
+TITLE = "Labels"
+_TOLD = 6  # labels named in one refusal; the rest are counted
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+@dataclass(frozen=True, slots=True)
+class LabelText:
+    """A label's lines, and what it is for, as a message names it."""
+
+    what: str
+    lines: tuple[LabelLine, ...]
+
+
+def hive_labels(batch: Batch) -> Iterator[LabelText]:
+    """One for each hive: its name, which of how many, whose it is, its box, and the day."""
+    for hives in batch.hives:
+        name = hives.name or "hive"
+        for n in range(1, hives.count + 1):
+            yield _label(
+                f"hive label, {name}",
+                LabelLine(name, 13.0, strong=True),
+                LabelLine(f"hive {n} of {hives.count}", 11.5, strong=True),
+                LabelLine(hives.customer),
+                LabelLine(hives.format),
+                LabelLine(_day(batch)),
+            )
+
+
+def unit_labels(batch: Batch) -> Iterator[LabelText]:
+    """One for each thing made: what it is, which of how many, for which hives, whose they are, and the day."""
+    for line in batch.lines:
+        shared = line.item.per != "hive"
+        where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, line.hives.format)))
+        for n in range(1, line.count + 1):
+            yield _label(
+                f"{line.item.name} label, {where}",
+                LabelLine(line.item.title, 12.0, strong=True),
+                LabelLine(f"{n} of {line.count}", 11.5, strong=True),
+                LabelLine(where),
+                LabelLine("" if shared else line.hives.customer),
+                LabelLine(_day(batch)),
+            )
+
+
+def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
+    """One for each piece to cut: its mark, which of how many, its size and its address."""
+    unit = planned.batch.unit
+    for need in needs_of(planned):
+        size = f"{' x '.join(each.number(unit) for each in need.part.size)} {unit}"
+        for n in range(1, need.count + 1):
+            yield _label(
+                f"piece label, {need.mark}",
+                LabelLine(f"{need.mark}   {n} of {need.count}", 14.0, strong=True),
+                LabelLine(size, 11.5),
+                LabelLine(need.address, 9.0),
+            )
+
+
+def labels_pdf(planned: PlannedBatch) -> bytes | None:
+    """The labels that the design asks for; None where it asks for none.
+
+    Raises InputError with every label whose text does not fit, even in the least type.
+    """
+    plates = label_pages(planned)
+    if not plates:
+        return None
+    title = f"{TITLE}: {planned.batch.title}"
+    return write_plates(plates, title=title, subject="Labels for hives, for what is made, and for pieces")
+
+
+def label_pages(planned: PlannedBatch) -> list[Plate]:
+    """The pages of all labels asked for, each kind from a new page on. Raises InputError as `labels_pdf` does."""
+    batch, settings = planned.batch, planned.batch.labels
+    grid = settings.on(batch.paper)
+    plates: list[Plate] = []
+    refused: list[LabelText] = []
+    odd = ""
+    for entry, texts in _kinds(planned, settings):
+        made, too_large = label_plates(
+            [label.lines for label in texts], grid, batch.paper, frame=settings.frame, entry=entry
+        )
+        plates += made
+        refused += [texts[n] for n in too_large]
+        odd += "".join(dict.fromkeys(missing("".join(line.text for label in texts for line in label.lines))))
+    if refused:
+        raise InputError(*_refusals(refused, f"{grid.width} x {grid.height}"))
+    words = f"{batch.name}, print at 100 %"
+    if odd:
+        words += "; a ? stands for a letter that cannot be printed"
+    else:
+        words += f"; all labels of a full page are {grid.size[1].text(batch.unit)} high"
+    return labels_footed(plates, grid, batch.paper, words)
+
+
+def _kinds(planned: PlannedBatch, settings: LabelSettings) -> Iterator[tuple[str, list[LabelText]]]:
+    if settings.hives:
+        yield "Hives", list(hive_labels(planned.batch))
+    if settings.units:
+        yield "Things made", list(unit_labels(planned.batch))
+    if settings.pieces:
+        yield "Pieces", list(piece_labels(planned))
+
+
+def _refusals(refused: list[LabelText], size: str) -> list[Problem]:
+    """One problem for each text that does not fit, however many labels carry it."""
+    kinds: dict[str, LabelText] = {}
+    for label in refused:
+        kinds.setdefault(label.what, label)
+    problems = []
+    for what, label in list(kinds.items())[:_TOLD]:
+        text = " / ".join(line.text for line in label.lines)
+        given = f"{text!r} for a label of {size}"
+        problems.append(
+            Problem(f"labels, {what}", given, "text that fits in 8 pt type", "Give larger labels, or shorter names.")
+        )
+    if len(kinds) > _TOLD:
+        rest = f"{len(kinds) - _TOLD} more texts"
+        problems.append(Problem("labels", rest, f"text that fits on {size}", "Give larger labels, or shorter names."))
+    return problems
+
+
+def _label(what: str, *lines: LabelLine) -> LabelText:
+    return LabelText(what, tuple(line for line in lines if line.text))
+
+
+def _day(batch: Batch) -> str:
+    day = batch.on_by
+    return "" if day is None else f"on by {day.day} {_MONTHS[day.month - 1]} {day.year}"
