@@ -62,6 +62,9 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (measured('1/8', ""), "mesh-near-bars", W, "1/8 in between mesh and top bars", 'rabbet_height = "3/16"'),
     (measured('7/16', ""), "mesh-far-from-bars", W, "7/16 in between", "Lower the mesh by 1/16 in"),
     (measured('9/16', ""), "mesh-far-from-bars", E, "9/16 in between", "Lower the mesh by 3/16 in"),
+    # 16 1/4 - 16 = 1/4, an eighth at each side; half of that is allowed: 16 1/8 to 16 3/8
+    (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "1/8 in inside the box's edge at each side", "Set rim_width to 16 1/8 to 16 3/8"),
+    (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "1/8 in over the box's edge at each end", "Set rim_length to 19 3/4 to 20"),
 ]  # fmt: skip
 # found in test_boxes.py, which has a measured file
 ELSEWHERE = {"boxes-differ"}

@@ -117,7 +117,7 @@ def test_channel_and_vents_lie_in_the_rim_and_no_strip_lies_under_them(
 def test_the_checks_find_what_they_find_for_rim_and_box_alike(
     setting: Settings, make: Callable[..., Assembly], rim: str, box: str, mounting: Mounting
 ) -> None:
-    """Landing, notch and mesh over the bars are those of a like rim on a like box: only the size is told otherwise."""
+    """Landing, notch and mesh over the bars are those of a like rim on a like box; the eighth over the edge besides."""
 
     def found(mine: Setting) -> list[tuple[str, str, str]]:
         hives = Hives("", mine.box.name, 1, (inch("1/4"),), True, pound(16))
@@ -133,7 +133,10 @@ def test_the_checks_find_what_they_find_for_rim_and_box_alike(
     mine = mixed(setting, rim, box, mounting=mounting)
     codes = [code for code, severity, _ in found(mine) if severity == "error"]
     assert codes == []
-    assert found(mine) == found(setting(width=rim, mounting=mounting))
+    off = [each for each in found(mine) if each[0] == "rim-off-the-edge"]
+    assert [value.split(" stands ")[0] for _, _, value in off] == ["the fondant rim", "the quilt box"]
+    assert all("1/8 in" in value for _, _, value in off)
+    assert [each for each in found(mine) if each not in off] == found(setting(width=rim, mounting=mounting))
 
 
 @pytest.mark.invariant

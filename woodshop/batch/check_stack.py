@@ -31,6 +31,7 @@ def check_stack(group: dict[str, Unit]) -> list[Finding]:
             )
         )
     found += _spread(hives, place)
+    found += _overhangs(group, place)
     if "mesh floor" not in group:
         return found
     floor = group["mesh floor"]
@@ -69,6 +70,36 @@ def _spread(hives: Hives, place: str) -> list[Finding]:
             "Sort the boxes by width, and make hardware for each kind.",
         )
     ]
+
+
+def _overhangs(group: dict[str, Unit], place: str) -> list[Finding]:
+    """How far the walls of what is made to the rim stand off the walls of the box, at each end and side."""
+    row = fact("box.overhang_most")
+    found = []
+    for unit in group.values():
+        walls = [p.box for name in ("side", "end", "front end", "back end") for p in unit.assembly.named(name)]
+        if not unit.line.item.on_rim or not walls:
+            continue
+        box = unit.line.setting.box
+        for word, axis, size in (("end", 0, box.length), ("side", 1, box.width)):
+            over = max(wall.high[axis] for wall in walls) - size
+            if abs(over) <= row.length:
+                continue
+            key = "rim_length" if axis == 0 else "rim_width"
+            how = "over" if over > ZERO else "inside"
+            least, most = ((size + by * 2).number() for by in (-row.length, row.length))
+            found.append(
+                Finding(
+                    "rim-off-the-edge",
+                    Severity.WARNING,
+                    place,
+                    f"the {unit.line.item.name} stands {abs(over)} {how} the box's edge at each {word}",
+                    f"at most {row.value}",
+                    row.cite,
+                    f"Set {key} to {least} to {most}, or leave it out.",
+                )
+            )
+    return found
 
 
 def _check_gap(floor: Unit, strips: Unit | None, measured: Length, place: str, limits: Limits) -> list[Finding]:

@@ -12,6 +12,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "boxes-differ": (
         "Hardware of one size sits on every box of a group. Boxes of a measured file that differ by more than a "
         "harmless overhang at each side want hardware in two sizes.", ("box.overhang_most",)),
+    "rim-off-the-edge": (
+        "A rim, quilt box or cake rim made to another size than its box stands out over it, or leaves a ledge, by more "
+        "than does no harm. See: woodshop sizes.", ("box.overhang_most",)),
     "mesh-unsupported": (
         "The weight of the sugar presses a mesh floor down; strips on the top bars carry it. A floor made without "
         "strips is a warning, for strips may be at hand.", ()),
