@@ -21,6 +21,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError, create_model
 
+from woodshop.batch.label_settings import LabelSettings, LabelsTable, label_settings
 from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.schema import TYPES, AnyLength, Size, SomeMass, Table, Words, load, problems
 from woodshop.errors import InputError, Problem
@@ -77,6 +78,7 @@ class DesignTable(Table):
     surplus: Literal["drop", "spare"] = "drop"
     hives: tuple[HivesTable, ...] = Field(min_length=1)
     shed: tuple[ShedTable, ...] = ()
+    labels: LabelsTable = LabelsTable()
     board: dict[str, Any] = Field(default_factory=dict)
     make: tuple[dict[str, Any], ...] = Field(min_length=1)
 
@@ -112,6 +114,7 @@ class Design:
     shed: tuple[ShedTable, ...]
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
+    labels: LabelSettings
 
 
 def read_design(path: Path) -> Design:
@@ -134,7 +137,9 @@ def read_design(path: Path) -> Design:
     if table is not None:
         found += _names(table, makes, where)
     measured: list[Measured | None] = []
+    labels = LabelSettings()
     if table is not None:
+        labels = label_settings(table.labels, table.paper, where, found)
         measured = [
             _measured(hives, f"{where}, hives number {n}", path, found) for n, hives in enumerate(table.hives, 1)
         ]
@@ -154,6 +159,7 @@ def read_design(path: Path) -> Design:
         table.shed,
         tuple(board.items()),
         tuple(makes),
+        labels,
     )
 
 

@@ -78,6 +78,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         yard,
         saw,
         tuple(dict.fromkeys(defaults)),
+        design.labels,
     )
 
 

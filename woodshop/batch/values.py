@@ -1,9 +1,10 @@
 """The settled batch and what follows from it: frozen values that the documents and the checks read."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.yard import Offer, Yard
 from woodshop.cutting.job import Job
 from woodshop.cutting.plan import Plan
@@ -104,6 +105,7 @@ class Batch:
     yard: Yard
     saw: SawSettings
     defaults: tuple[Default, ...]
+    labels: LabelSettings = field(default_factory=LabelSettings)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from woodshop.reference.boxes import FRAMES
 from woodshop.reference.facts import fact
 
 NATIONAL = "British National"
-TABLES = {"": "the file itself", "hives": "[[hives]]", "shed": "[[shed]]", "make": "[[make]]"}
+TABLES = {"": "the file itself", "hives": "[[hives]]", "shed": "[[shed]]", "labels": "[labels]", "make": "[[make]]"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +59,7 @@ KEYS = (
               "the piece and marks it spare.", 'Left out: "drop".', '"drop"'),
     DesignKey("", "hives", "A group of like hives; as many groups as you have kinds.", "Required."),
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
+    DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),
     DesignKey("", "board", "Settings of the fondant board, shared by its rim, floor, strips and blocks."),
     DesignKey("", "make", "What to make.", "Required."),
     DesignKey("hives", "name", "What you call these hives. With several groups each needs one.",
@@ -92,6 +93,22 @@ KEYS = (
     DesignKey("shed", "hives", "For which hives it is, by their name.", "Required."),
     DesignKey("shed", "have", "How many are there.", "Required.", "1"),
     DesignKey("shed", "repair", "How many of those need a new one.", "Left out: 0.", "0"),
+    DesignKey("labels", "hives", "A label for each hive.", "Left out: true.", "false"),
+    DesignKey("labels", "units", "A label for each thing made.", "Left out: true.", "false"),
+    DesignKey("labels", "pieces", "A label for each piece that is cut.", "Left out: false.", "true"),
+    DesignKey("labels", "frame", "An outline round each label, to cut along on plain paper.", "Left out: true.",
+              "false"),
+    DesignKey("labels", "width", "Width of one label; measure the sheet you have.",
+              "Left out: 2 1/2 in, or 62 mm on a4 paper.", '"2 1/2"'),
+    DesignKey("labels", "height", "Height of one label.", "Left out: 1 1/4 in, or 33 mm on a4 paper.", '"1 1/4"'),
+    DesignKey("labels", "columns", "Labels beside each other.", "Left out: 3.", "3"),
+    DesignKey("labels", "rows", "Labels above each other.", "Left out: 8.", "8"),
+    DesignKey("labels", "left", "From the left edge of the paper to the first label.",
+              "Left out: so that they stand in the middle.", '"1/2"'),
+    DesignKey("labels", "top", "From the top edge of the paper to the first label.",
+              "Left out: so that they stand in the middle.", '"1/2"'),
+    DesignKey("labels", "column_gap", "Between two labels beside each other.", "Left out: 0.", '"1/8"'),
+    DesignKey("labels", "row_gap", "Between two labels above each other.", "Left out: 0.", '"1/8"'),
     DesignKey("make", "item", "What to make; several with the same settings in a list. See: woodshop items.",
               "Required."),
     DesignKey("make", "hives", "For which hives, by their names in a list.", "Left out: for all."),

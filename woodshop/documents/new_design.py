@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any, get_args
 
-from woodshop.documents.design_keys import DesignKey, design_key
+from woodshop.documents.design_keys import KEYS, DesignKey, design_key
 from woodshop.documents.listings import named_item, parameter_row, span
 from woodshop.documents.specimen import tried
 from woodshop.errors import InputError, Problem
@@ -130,6 +130,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     if answers.kind == SHOP:
         yield from _order()
     yield from _shed(groups, makes)
+    yield from _labels()
     yield from _board(answers)
     yield from _makes(answers, groups, makes)
 
@@ -191,6 +192,15 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     name = groups[0].name or design_key("hives", "name").example.strip('"')
     for key, value in (("item", _toml(each[0].name)), ("hives", _toml(name)), ("have", "1"), ("repair", "0")):
         yield from _key(design_key("shed", key), "", (value, ""), quoted=True)
+
+
+def _labels() -> Iterator[str]:
+    yield ""
+    yield from _prose("Labels: which of them are printed, and the sheet they are printed on.")
+    yield "# [labels]"
+    for key in KEYS:
+        if key.table == "labels":
+            yield from _key(key, "")
 
 
 def _board(answers: Answers) -> Iterator[str]:

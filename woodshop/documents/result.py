@@ -8,9 +8,12 @@ from woodshop.batch.plan import batch_to_json
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.drawings import drawing_files
 from woodshop.documents.front import standing
+from woodshop.documents.labels import labels_pdf
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
 from woodshop.documents.packet import packet
+from woodshop.documents.story_stick import story_stick_pdf
+from woodshop.documents.templates import templates_pdf
 from woodshop.documents.write import json_bytes
 from woodshop.drawing.pdf import write_pdf
 
@@ -24,6 +27,12 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     files["buy.csv"] = buy_csv(planned)
     files["cuts.csv"] = cuts_csv(planned)
     files["parts.csv"] = parts_csv(planned)
+    progress("drawing templates, story stick and labels")
+    files["templates.pdf"] = templates_pdf(planned)
+    files["story-stick.pdf"] = story_stick_pdf(planned)
+    labels = None if planned.report.has_errors else labels_pdf(planned)
+    if labels is not None:
+        files["labels.pdf"] = labels
     files["plan.json"] = json_bytes(batch_to_json(planned))
     return files
 
