@@ -51,6 +51,13 @@ class HivesTable(Table):
     wall: Size | None = None
     rim_width: Size | None = None
     rim_length: Size | None = None
+    boxes: Annotated[tuple[Size | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
+    frame_depth: Size | None = None
+    bee_space: Literal["top", "bottom"] | None = None
+    inner_cover: Size | None = None
+    cover: Literal["telescoping", "flat"] | None = None
+    cover_skirt: Size | None = None
+    cover_clearance: AnyLength | None = None
     gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
     sugar: SomeMass | None = None
 

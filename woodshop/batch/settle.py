@@ -6,6 +6,7 @@ from typing import Any, Literal, get_origin
 from woodshop.batch.design import Design, HivesTable, Make
 from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
+from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.yard import Yard
 from woodshop.engineering.sugar import share_by_area, whole_bags
@@ -44,12 +45,16 @@ def settle(design: Design, yard: Yard) -> Batch:
     shared = dict(design.board)
     board = _board(shared, "board", defaults)
     hives_of = zip(design.hives, design.measured, strict=True)
-    groups = {table.name: _group(table, measured, saw.mark, board, defaults) for table, measured in hives_of}
+    groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
+    covers = {table.name: cover_settings(table) for table in design.hives}
     lines: list[Line] = []
     for make in design.makes:
-        own = dict(make.given) | _fill(make.item.parameters, dict(make.given), make.item.name, defaults)
-        here = board if not make.board else _board(shared | dict(make.board), "board", defaults)
         wanted = make.hives or tuple(groups)
+        under = {name: _under_cover(make, covers[name]) for name in wanted}
+        by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
+        given = dict(make.given)
+        own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults)
+        here = board if not make.board else _board(shared | dict(make.board), "board", defaults)
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
@@ -64,7 +69,8 @@ def settle(design: Design, yard: Yard) -> Batch:
             continue
         for hives, setting in settings:
             count, arithmetic = _count(design, make, hives)
-            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
+            here_own = own | under[hives.name]
+            lines.append(Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic))
     _agree(lines)
     return Batch(
         design.batch,
@@ -209,15 +215,28 @@ def _value(kind: Any, row: Any) -> Any:
     return row.length
 
 
+def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
+    """What the hives' own cover gives an item that asks for it and was given nothing else."""
+    names = {parameter.name for parameter in make.item.parameters} - {name for name, _ in make.given}
+    return {key: value for key, value in cover.items() if key in names}
+
+
 def _group(
-    table: HivesTable, measured: Measured | None, mark: Length, board: Board, defaults: list[Default]
+    table: HivesTable,
+    measured: Measured | None,
+    mark: Length,
+    board: Board,
+    design: Design,
+    defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
     """The box, the length and width outside of rims for it, and the group of hives."""
     box, gaps = settled_box(table, measured, mark, defaults)
     rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
     spread = ZERO if measured is None or table.width or table.length else measured.spread
-    return box, rim, Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, spread, table.customer)
+    ware = settled_woodenware(table, design, box, defaults)
+    hives = Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, ware, spread, table.customer)
+    return box, rim, hives
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

@@ -6,7 +6,7 @@ from woodshop.batch.values import Default
 from woodshop.errors import InputError, Problem
 from woodshop.hive.box import HiveBox, TopBar
 from woodshop.reference import boxes
-from woodshop.reference.facts import fact
+from woodshop.reference.facts import Fact, fact
 from woodshop.units import ZERO, Length
 
 NATIONAL = "British National"
@@ -29,7 +29,7 @@ def settled_box(
     gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
     if not gaps and measured is not None:
         gaps = measured.gaps
-    gap_row = fact("box.national_gap" if national else "box.gap_over_top_bars")
+    gap_row = fact("box.national_gap" if _is_at_bottom(table, gaps, where, defaults) else "box.gap_over_top_bars")
     if not gaps:
         defaults.append(Default(where, "gap over the top bars", f"{gap_row.value} - NOT MEASURED", gap_row.cite))
     bar = _national_bar() if national else _langstroth_bar()
@@ -52,6 +52,27 @@ def settled_box(
     )
     _sane(box, where)
     return box, gaps
+
+
+def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], where: str, defaults: list[Default]) -> bool:
+    """Whether the bars lie level with the box, and the bee space is below the frames."""
+    if table.bee_space is None:
+        side = "bottom" if table.pattern == NATIONAL else "top"
+        defaults.append(Default(where, "bee_space", side, f"the {table.pattern} pattern's own"))
+        return side == "bottom"
+    least = fact("bee_space.amber_least")
+    if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
+        given = f"'bottom', with a gap of {min(gaps)} over the top bars"
+        wanted = 'bars about level with the box, or bee_space = "top"'
+        raise InputError(Problem(f"{where}, bee_space", given, wanted, "Look where the space is."))
+    return table.bee_space == "bottom"
+
+
+def height_row(name: str, national: bool) -> Fact:
+    """The row of a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
+    if national:
+        return fact("box.national_brood_height" if name == "deep" else "box.national_super_height")
+    return fact(f"box.height_{name}")
 
 
 def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[Length, Length]:
@@ -117,17 +138,18 @@ class _Taken:
         return size.width
 
     def height(self, national: bool) -> Length:
-        if isinstance(self.table.height, Length):
-            return self.table.height
+        """That of the box under the board: as given, or as the last of the boxes given, or as measured."""
+        asked = self.table.height
+        if asked is None and self.table.boxes is not None:
+            asked = self.table.boxes[-1]
+        if isinstance(asked, Length):
+            return asked
         measured = self._measured("height")
         if measured is not None and self.table.height is None:
             return measured
-        name = self.table.height or "deep"
-        if national:
-            return self.listed(
-                f"height, {name}", "box.national_brood_height" if name == "deep" else "box.national_super_height"
-            )
-        return self.listed(f"height, {name}", f"box.height_{name}")
+        row = height_row(asked or "deep", national)
+        self.defaults.append(Default(self.where, f"height, {asked or 'deep'}", row.value, row.cite))
+        return row.length
 
 
 def _langstroth_bar() -> TopBar:

@@ -11,6 +11,7 @@ from woodshop.cutting.plan import Plan
 from woodshop.findings import Report
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Item
+from woodshop.hive.stack import Woodenware
 from woodshop.shape.part import Assembly, Part
 from woodshop.units import ZERO, Length, Mass, Money
 
@@ -30,6 +31,7 @@ class Hives:
     """A group of like hives: its name, the box format's name, how many, the gaps measured, sugar for one board.
 
     `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
+    `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     """
 
     name: str
@@ -38,6 +40,7 @@ class Hives:
     gaps: tuple[Length, ...]
     is_gap_measured: bool
     sugar: Mass
+    woodenware: Woodenware
     spread: Length = ZERO
     customer: str = ""
 
