@@ -159,6 +159,49 @@ def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
     assert sizes_told(found, "in")["with_these"]["cost"] == str(found.after.cost)
 
 
+BOARD = """format = "woodshop-design/1"
+batch = "one-kind"
+unit = "in"
+yard = "creekside-yard.toml"
+[board]
+mounting = "{mounting}"
+[[hives]]
+frames = 10
+gap = "1/4"
+count = 2
+{size}
+[[make]]
+item = ["fondant rim", "mesh floor", "spacer strips", "quilt box", "cake rim"]
+"""
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(("rim", "box"), [("16", "16 1/4"), ("16 1/4", "16")])
+@pytest.mark.parametrize("mounting", ["stapled under", "flush rabbet", "saw groove"])
+def test_the_checks_find_what_they_find_for_rim_and_box_alike(
+    tmp_path: Path, rim: str, box: str, mounting: str
+) -> None:
+    """Landing, notch and mesh over the bars are those of a like rim on a like box; the eighth over the edge besides."""
+    (tmp_path / "creekside-yard.toml").write_bytes((DESIGNS / "creekside-yard.toml").read_bytes())
+
+    def found(size: str) -> list[tuple[str, str, str]]:
+        file = tmp_path / "one.toml"
+        file.write_text(BOARD.format(mounting=mounting, size=size))
+        design = read_design(file)
+        _, report = check_batch(settle(design, read_yards(design.yards)))
+        return [(f.code, str(f.severity), f.value) for f in report.findings]
+
+    mixed, alike = found(f'width = "{box}"\nrim_width = "{rim}"'), found(f'width = "{rim}"')
+    off = [each for each in mixed if each[0] == "rim-off-the-edge"]
+    assert [each for each in mixed if each not in off] == alike
+    assert sorted(value.split(" stands ")[0] for _, _, value in off) == [
+        "the cake rim",
+        "the fondant rim",
+        "the quilt box",
+    ]
+    assert all("1/8 in" in value for _, _, value in off)
+
+
 @pytest.mark.invariant
 def test_the_command_prints_the_sizes_and_pure_json() -> None:
     told = CliRunner().invoke(main, ["sizes", str(RUN)])

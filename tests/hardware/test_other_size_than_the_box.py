@@ -6,15 +6,13 @@ from typing import Any
 
 import pytest
 
-from woodshop.batch.check import check_units
-from woodshop.batch.values import Hives, Line, Unit
 from woodshop.hardware.board import Mounting, Setting
 from woodshop.hardware.registry import find_item, items
 from woodshop.hive.box import stand
 from woodshop.reference.facts import fact
 from woodshop.shape.measure import contact_area, overlaps
 from woodshop.shape.part import Assembly, Placed, Role
-from woodshop.units import ZERO, Length, inch, pound
+from woodshop.units import ZERO, Length, inch
 
 LONG = inch("19 7/8")
 MOUNTINGS: tuple[Mounting, ...] = ("stapled under", "flush rabbet", "saw groove")
@@ -109,34 +107,6 @@ def test_channel_and_vents_lie_in_the_rim_and_no_strip_lies_under_them(
     strips = make(find_item("spacer strips"), mine).placed
     for void in mine.voids:
         assert not any(s.box.meet(void.over(s.box.low[2], s.box.high[2])) for s in strips)
-
-
-@pytest.mark.invariant
-@pytest.mark.parametrize(("rim", "box"), PAIRS)
-@pytest.mark.parametrize("mounting", MOUNTINGS)
-def test_the_checks_find_what_they_find_for_rim_and_box_alike(
-    setting: Settings, make: Callable[..., Assembly], rim: str, box: str, mounting: Mounting
-) -> None:
-    """Landing, notch and mesh over the bars are those of a like rim on a like box; the eighth over the edge besides."""
-
-    def found(mine: Setting) -> list[tuple[str, str, str]]:
-        hives = Hives("", mine.box.name, 1, (inch("1/4"),), True, pound(16))
-        units = []
-        for name in ("fondant rim", "mesh floor", "spacer strips", "quilt box"):
-            item = find_item(name)
-            given = (*((p.name, p.default) for p in item.parameters), ("sag", inch("1/16")), ("skirt", inch(2)))
-            made = make(item, mine, **({"sag": inch("1/16")} if name == "spacer strips" else {}),
-                        **({"skirt": inch(2)} if name == "quilt box" else {}))  # fmt: skip
-            units.append(Unit(Line(item, hives, mine, given, 1, ""), made))
-        return [(f.code, str(f.severity), f.value) for f in check_units(tuple(units))]
-
-    mine = mixed(setting, rim, box, mounting=mounting)
-    codes = [code for code, severity, _ in found(mine) if severity == "error"]
-    assert codes == []
-    off = [each for each in found(mine) if each[0] == "rim-off-the-edge"]
-    assert [value.split(" stands ")[0] for _, _, value in off] == ["the fondant rim", "the quilt box"]
-    assert all("1/8 in" in value for _, _, value in off)
-    assert [each for each in found(mine) if each not in off] == found(setting(width=rim, mounting=mounting))
 
 
 @pytest.mark.invariant
