@@ -59,10 +59,23 @@ def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
         hand = planned.batch.saw.wood_in_hand
         text = f"the strip falls free of the fence, {hand} stays in the hand; push stick, guard; saw's manual first."
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
+    spares = spares_of([layout])
+    if spares:
+        blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
     table = _cut_table(layout, cuts, planned)
     if len(table.rows) > _MOST_ROWS:
         return [KeepTogether(tuple(blocks)), table]
     return [KeepTogether((*blocks, table))]
+
+
+def spares_of(layouts: list[NumberedLayout]) -> str:
+    """The spare pieces of these layouts, from all boards, as "4 x K, 1 x L"; nothing where there are none."""
+    counts: Counter[str] = Counter()
+    for layout in layouts:
+        for piece in layout.pieces:
+            if piece.spare:
+                counts[piece.mark] += layout.times
+    return ", ".join(f"{count} x {mark}" for mark, count in counts.items())
 
 
 def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch) -> Table:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from woodshop.batch.values import PlannedBatch
 from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, job_sequence
 from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents.cutting import rough_blank, runs_of, setting_text
+from woodshop.documents.cutting import rough_blank, runs_of, setting_text, spares_of
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 
@@ -81,6 +81,9 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
         hand = planned.batch.saw.wood_in_hand
         text = f"the strip falls free of the fence, {hand} stays in the hand; push stick, guard; saw's manual first."
         head.append(Paragraph(text, lead="Caution, narrow rips:"))
+    spares = spares_of(layouts)
+    if spares:
+        head.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
     return [KeepTogether((*head, _stacks(layouts))), Table(columns, tuple(cells))]
 
 
