@@ -1,16 +1,15 @@
 """The saw's list of cuts, replayed on a board, yields exactly the pieces of the layout."""
 
-import random
 from collections import Counter
 from pathlib import Path
 
 import pytest
 
+from tests.cutting.middling_jobs import planned_sheets
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.plan import Layout, Piece
 from woodshop.cutting.planner import plan
 from woodshop.cutting.sequence import Leftover, SawCut, leftovers, saw_cuts
-from woodshop.errors import NothingToCutError
 
 HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
 
@@ -63,50 +62,14 @@ def wanted(layout: Layout) -> Counter:
     return Counter((piece.id, piece.length, piece.width or 1) for piece in layout.pieces)
 
 
-def random_job(seed: int) -> Job:
-    rng = random.Random(seed)
-    stock = [
-        {
-            "id": f"s{n}",
-            "length": rng.randint(40, 90),
-            "width": rng.randint(14, 30),
-            "cost": rng.randint(3, 9),
-            "end_trim": rng.choice((0, 0, 2)),
-            "edge_trim": rng.choice((0, 0, 1)),
-            "unusable": rng.choice(([], [[11, 15]])),
-        }
-        for n in range(2)
-    ]
-    blanks = [
-        {
-            "id": f"b{n}",
-            "length": rng.randint(4, 25),
-            "width": rng.randint(2, 13),
-            "count": rng.randint(1, 7),
-            "rotate": rng.random() < 0.4,
-        }
-        for n in range(3)
-    ]
-    rules = {"narrow_below": 5, "parent_wood": 6, "longest_rip": 60} if seed % 3 == 0 else {}
-    cutting = {
-        "stages": rng.choice((2, 3)),
-        "first": rng.choice(("along", "across", "either")),
-        "final_trim": rng.random() < 0.5,
-    }
-    kerf = {"rip": rng.randint(0, 2), "crosscut": rng.randint(0, 2)}
-    top = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": kerf, "cutting": cutting, "rules": rules}
-    return read_job({**top, "stock": stock, "blanks": blanks})
-
-
 @pytest.mark.invariant
 def test_replaying_the_cuts_of_random_jobs_yields_the_pieces() -> None:
     replayed = 0
-    for seed in range(80):
-        job = random_job(seed)
-        try:
-            made = plan(job, effort="quick")
-        except NothingToCutError:
+    for seed in range(64):
+        made = planned_sheets(seed)
+        if made is None:
             continue
+        job = made.job
         for layout in made.layouts:
             assert replay(job, layout, saw_cuts(job, layout)) == wanted(layout), (seed, layout)
             replayed += 1
@@ -182,11 +145,10 @@ def test_leftovers_are_clean_rectangles_large_enough_to_keep() -> None:
 @pytest.mark.invariant
 def test_leftovers_and_pieces_never_share_wood() -> None:
     for seed in range(40):
-        job = random_job(seed)
-        try:
-            made = plan(job, effort="quick")
-        except NothingToCutError:
+        made = planned_sheets(seed)
+        if made is None:
             continue
+        job = made.job
         for layout in made.layouts:
             stock = next(stock for stock in job.stock if stock.id == layout.stock)
             boxes = [(p.x, p.x + p.length, p.y or 0, (p.y or 0) + (p.width or 1)) for p in layout.pieces]

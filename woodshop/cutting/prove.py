@@ -17,8 +17,8 @@ programming approach to the cutting-stock problem", Operations Research 9, 1961,
 Point 2 is a knapsack inside a knapsack: the best strip of each width by its length, then the best board of
 strips. Two facts, true of some cheapest plan, make it sharper: no layout holds a blank oftener than wanted; and no
 board holds more strips of a width than would, each filled with one kind of blank, make every blank that goes into such
-a strip. Where the rules make the exact worth tedious, something worth more is computed (a rule left out): the
-proof stays sound and the bound is at worst lower.
+a strip. Where the exact worth is tedious, something worth more is computed (a blank counted anew in every strip, a rule
+left out): the proof stays sound and the bound is at worst lower.
 """
 
 from collections.abc import Mapping, Sequence
@@ -85,7 +85,7 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """At least what the dearest layout of each stock is worth (exactly that but for the rules left out)."""
+    """At least what the dearest layout of each stock is worth; more where blanks in several strips or a rule count."""
     appraiser = _Appraiser(job, prices)
     return [appraiser.board(stock) for stock in job.stock]
 
