@@ -1,0 +1,147 @@
+"""The inside of a hive as bees have it: where it ends, where one starts, and where a cube can walk in it.
+
+The outside is filled: around each tier, from its lower edge to that of the next, everything past its walls is
+solid. So what is reached is reached from the frames, and never round the hive's outside.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from woodshop.hive.creatures import Creature, as_met, worker
+from woodshop.hive.faces import BLOCKS, STANDING, WALLS
+from woodshop.hive.stack import Stack, Tier, TierKind
+from woodshop.hive.through_mesh import Walk, walk
+from woodshop.shape.part import Box, Placed
+from woodshop.shape.scene import Scene, scene
+from woodshop.units import Length, inch
+
+if TYPE_CHECKING:
+    from woodshop.hive.through_mesh import Joined
+
+FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """The footprint of a tier's walls, from its lower edge up to the next tier's."""
+
+    tier: str
+    kind: TierKind
+    box: Box
+
+
+class Inside:
+    """A stack with what is asked of its inside again and again, each worked out once."""
+
+    def __init__(self, stack: Stack) -> None:
+        self.stack = stack
+
+    @cached_property
+    def outlines(self) -> tuple[Outline, ...]:
+        """The hive's outline, tier by tier from the ground up; it ends under the cover's top."""
+        return outlines(self.stack)
+
+    @cached_property
+    def outside(self) -> tuple[Box, ...]:
+        """Blocks that fill everything round the hive, under it and over it."""
+        return _outside(self.outlines)
+
+    @cached_property
+    def scene(self) -> Scene:
+        """Every part as it stands, mesh as solid sheets, the outside filled."""
+        return scene((*self.stack.placed, *self.outside))
+
+    @cached_property
+    def walls(self) -> Box:
+        """The block that holds all outlines."""
+        lows = [min(each.box.low[i] for each in self.outlines) for i in range(3)]
+        highs = [max(each.box.high[i] for each in self.outlines) for i in range(3)]
+        return Box((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
+
+    @cached_property
+    def starts(self) -> tuple[Box, ...]:
+        """Places between the combs of every box, or beside the comb of one that has but one frame."""
+        return tuple(box for tier in self.stack.of(TierKind.BOX) for box in between_combs(tier))
+
+    @cached_property
+    def walked(self) -> "Joined":
+        """Where a worker can walk, through mesh that lets her pass."""
+        return self.walk_of(worker())
+
+    def walk_of(self, who: Creature, window: Box | None = None, things: Sequence[Placed] | None = None) -> "Joined":
+        """Where a creature can walk inside a window (all of the hive), among the parts (all of them)."""
+        parts = self.stack.placed if things is None else tuple(things)
+        met, sheets = as_met(parts, who)
+        seen = self.scene if met == self.stack.placed else scene((*met, *self.outside))
+        return walk(Walk(seen, window or self.walls, who.size, who.strict, sheets))
+
+    @cached_property
+    def reached(self) -> frozenset[int]:
+        """The worker's rooms that begin between frames."""
+        return frozenset(room for box in self.starts for room in self.walked.rooms_in(box))
+
+
+def outlines(stack: Stack) -> tuple[Outline, ...]:
+    """The footprints of a stack's tiers that stand one on the other, each up to the lower edge of the next.
+
+    The lowest begins at its floor or screen; the highest ends under the cover's top, or at its own upper edge.
+    """
+    found = []
+    for tier in stack.of(TierKind.BOTTOM, *STANDING):
+        walls = [placed.box for placed in _walls(tier)]
+        if not walls:
+            continue
+        floor = [p.box.low[2] for p in tier.named("floor", "screen")] if tier.kind is TierKind.BOTTOM else []
+        low = floor[0] if floor else min(box.low[2] for box in walls)
+        sides = [min(box.low[i] for box in walls) for i in (0, 1)] + [max(box.high[i] for box in walls) for i in (0, 1)]
+        found.append((tier, low, max(box.high[2] for box in walls), sides))
+    tops = [placed.box.low[2] for tier in stack.of(TierKind.COVER) for placed in tier.named("cover top")]
+    ends = [low for _, low, _, _ in found[1:]] + [tops[0] if tops else found[-1][2]]
+    return tuple(
+        Outline(tier.name, tier.kind, Box((x0, y0, low), (x1, y1, end)))
+        for (tier, low, _, (x0, y0, x1, y1)), end in zip(found, ends, strict=True)
+        if low < end
+    )
+
+
+def _walls(tier: Tier) -> tuple[Placed, ...]:
+    return tier.named(*WALLS.get(tier.kind, ())) or tier.named(*BLOCKS.get(tier.kind, ()))
+
+
+def _outside(found: tuple[Outline, ...]) -> tuple[Box, ...]:
+    x0, y0 = (min(each.box.low[i] for each in found) - FAR for i in (0, 1))
+    x1, y1 = (max(each.box.high[i] for each in found) + FAR for i in (0, 1))
+    low, high = found[0].box.low[2], found[-1].box.high[2]
+    filled = [Box((x0, y0, low - FAR), (x1, y1, low)), Box((x0, y0, high), (x1, y1, high + FAR))]
+    for each in found:
+        (a, b, bottom), (c, d, top) = each.box.low, each.box.high
+        filled += [
+            Box((x0, y0, bottom), (a, y1, top)),
+            Box((c, y0, bottom), (x1, y1, top)),
+            Box((a, y0, bottom), (c, b, top)),
+            Box((a, d, bottom), (c, y1, top)),
+        ]
+    return tuple(filled)
+
+
+def between_combs(tier: Tier) -> tuple[Box, ...]:
+    """The free lanes between the combs of a box, over the middle third of their length and height."""
+    combs = sorted((placed.box for placed in tier.named("comb")), key=lambda box: box.low[1])
+    lanes = [(one, one.high[1], other.low[1]) for one, other in pairwise(combs)]
+    if len(combs) == 1:
+        lanes = [(combs[0], combs[0].high[1], combs[0].high[1] + inch("3/16"))]
+    return tuple(
+        Box(
+            (_part(comb, 0, 1), low, _part(comb, 2, 1)),
+            (_part(comb, 0, 2), high, _part(comb, 2, 2)),
+        )
+        for comb, low, high in lanes
+        if low < high
+    )
+
+
+def _part(box: Box, axis: int, thirds: int) -> Length:
+    return box.low[axis] + box.size(axis) * thirds / 3
