@@ -14,7 +14,7 @@ from woodshop.hive.planes import Plane, planes_of
 from woodshop.hive.stack import Stack
 from woodshop.reference.limits import Band
 from woodshop.shape.clear import ClearPatch, clear_classes
-from woodshop.shape.grid import Grid
+from woodshop.shape.grid import Grid, grid_of
 from woodshop.shape.part import Placed, Rectangle, Role
 from woodshop.shape.plane import Patch, patches, section, sides
 from woodshop.units import Length
@@ -125,12 +125,8 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
 def _window(inside: Inside, axis: int) -> Rectangle:
     """All parts of the hive as the plane sees them."""
     u, v = sides(axis)
-    boxes = [placed.box for placed in inside.stack.placed]
-    low, high = (
-        (min(b.low[u] for b in boxes), min(b.low[v] for b in boxes)),
-        (max(b.high[u] for b in boxes), max(b.high[v] for b in boxes)),
-    )
-    return Rectangle(*low, *high)
+    low, high = inside.extent.low, inside.extent.high
+    return Rectangle(low[u], low[v], high[u], high[v])
 
 
 def _regions(
@@ -171,7 +167,19 @@ def _regions(
         picked = covered[numpy.clip(at_u, 0, covered.shape[0] - 1)][:, numpy.clip(at_v, 0, covered.shape[1] - 1)]
         reached = picked & inner_u[:, None] & inner_v[None, :] & (classes >= 0)
     grade = _graded(classes, meant, _glued(classes, reached), scale)
-    return _pieces(grade, classes, lines, grid, scale)
+    kept = _turning(grade * len(GRADES) + classes)
+    lines = [line[[*keep, len(line) - 1]] for line, keep in zip(lines, kept, strict=True)]
+    cut = numpy.ix_(*kept)
+    return _pieces(grade[cut], classes[cut], lines, grid, scale)
+
+
+def _turning(cells: "NDArray[int64]") -> "list[list[int]]":
+    """The first of the alike rows that follow each other, and of the columns."""
+    import numpy
+
+    rows = numpy.flatnonzero((cells[1:] != cells[:-1]).any(axis=1)) + 1
+    columns = numpy.flatnonzero((cells[:, 1:] != cells[:, :-1]).any(axis=0)) + 1
+    return [[0, *rows.tolist()], [0, *columns.tolist()]]
 
 
 def _cells(lines: "NDArray[int64]", grid: Grid, low: Length, high: Length) -> slice:
@@ -228,38 +236,44 @@ def _graded(
 def _pieces(
     grade: "NDArray[int64]", classes: "NDArray[int64]", lines: "list[NDArray[int64]]", grid: Grid, scale: _Scale
 ) -> tuple[Region, ...]:
-    import numpy
-
     found = []
-    least = SLIVER.mm * grid.per_mm
+    along_u, along_v = ([int(m) for m in line] for line in lines)
     for n, name in enumerate(GRADES):
         marked = grade == n
         if not marked.any():
             continue
-        for patch in patches(marked, [int(m) for m in lines[0]], [int(m) for m in lines[1]], grid):
-            cells = _filled([patch], lines, grid)
-            if _is_sliver(cells, lines, least):
-                continue
-            best = int(classes[cells].max())
-            found.append(Region(name, patch, scale.limits[best - 1] if best else None))
+        for patch in patches(marked, along_u, along_v, grid):
+            if not is_sliver(patch):
+                best = int(classes[_filled([patch], lines, grid)].max())
+                found.append(Region(name, patch, scale.limits[best - 1] if best else None))
     return tuple(found)
 
 
-def _is_sliver(cells: "NDArray[bool_]", lines: "list[NDArray[int64]]", least: Fraction) -> bool:
-    """Whether no cell of a piece lies in a run of its cells that is at least so wide along u, and one along v."""
+def is_sliver(patch: Patch) -> bool:
+    """Whether a piece is nowhere so wide both ways as SLIVER: what rounding of a round hole leaves, and nothing else.
+
+    A piece is kept when any spot of it has runs of SLIVER within the piece along u and along v.
+    """
     import numpy
 
-    wide = numpy.ones(cells.shape, dtype=bool)
-    for axis in (0, 1):
-        size = numpy.diff(lines[axis])
-        turned = cells if axis == 0 else cells.T
-        runs = numpy.zeros(turned.shape, dtype=numpy.int64)
-        total = numpy.zeros(turned.shape[1], dtype=numpy.int64)
-        for n in range(len(size)):
-            total = numpy.where(turned[n], total + size[n], 0)
-            runs[n] = total
-        for n in range(len(size) - 2, -1, -1):
-            runs[n] = numpy.where(turned[n] & turned[n + 1], runs[n + 1], runs[n])
-        broad = runs >= least
-        wide &= broad if axis == 0 else broad.T
-    return not bool((wide & cells).any())
+    spots = [spot for ring in (patch.outer, *patch.holes) for spot in ring]
+    grid = grid_of(m for spot in spots for m in spot)
+    lines = [numpy.array(sorted({grid.whole(spot[n]) for spot in spots}), dtype=numpy.int64) for n in (0, 1)]
+    cells = _filled([patch], lines, grid)
+    least = -int(-SLIVER.mm * grid.per_mm // 1)
+    along_u, along_v = _runs(cells, lines[0]), _runs(cells.T, lines[1]).T
+    return not bool((cells & (along_u >= least) & (along_v >= least)).any())
+
+
+def _runs(cells: "NDArray[bool_]", line: "NDArray[int64]") -> "NDArray[int64]":
+    """For each cell how long the run of cells along the first axis is that it lies in."""
+    import numpy
+
+    runs = numpy.zeros(cells.shape, dtype=numpy.int64)
+    total = numpy.zeros(cells.shape[1], dtype=numpy.int64)
+    for n, size in enumerate(numpy.diff(line).tolist()):
+        total = numpy.where(cells[n], total + size, 0)
+        runs[n] = total
+    for n in range(len(runs) - 2, -1, -1):
+        runs[n] = numpy.where(cells[n] & cells[n + 1], runs[n + 1], runs[n])
+    return runs

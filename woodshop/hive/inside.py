@@ -4,7 +4,7 @@ The outside is filled: around each tier, from its lower edge to that of the next
 solid. So what is reached is reached from the frames, and never round the hive's outside.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -57,9 +57,12 @@ class Inside:
     @cached_property
     def walls(self) -> Box:
         """The block that holds all outlines."""
-        lows = [min(each.box.low[i] for each in self.outlines) for i in range(3)]
-        highs = [max(each.box.high[i] for each in self.outlines) for i in range(3)]
-        return Box((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
+        return around(each.box for each in self.outlines)
+
+    @cached_property
+    def extent(self) -> Box:
+        """The block that holds all parts."""
+        return around(placed.box for placed in self.stack.placed)
 
     @cached_property
     def starts(self) -> tuple[Box, ...]:
@@ -105,6 +108,14 @@ def outlines(stack: Stack) -> tuple[Outline, ...]:
         for (tier, low, _, (x0, y0, x1, y1)), end in zip(found, ends, strict=True)
         if low < end
     )
+
+
+def around(boxes: Iterable[Box]) -> Box:
+    """The block that holds all of these."""
+    given = tuple(boxes)
+    lows = [min(box.low[i] for box in given) for i in range(3)]
+    highs = [max(box.high[i] for box in given) for i in range(3)]
+    return Box((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
 
 
 def _walls(tier: Tier) -> tuple[Placed, ...]:

@@ -3,11 +3,11 @@
 Only planes that this hive has: no strips, no plane through a strip.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
 from woodshop.hive.faces import CEILINGS
+from woodshop.hive.inside import around
 from woodshop.hive.stack import Stack, Tier, TierKind
 from woodshop.shape.part import Box, Placed
 from woodshop.units import Length, inch
@@ -30,7 +30,7 @@ def planes_of(stack: Stack) -> tuple[Plane, ...]:
     """The planes of a hive, those that stand first, then those that lie."""
     box = stack.top_box
     bars = sorted(box.named("top bar"), key=lambda placed: placed.box.low[Y])
-    middle = _middle(_around(box.placed), Y)
+    middle = _middle(around(placed.box for placed in box.placed), Y)
     found = []
     if bars:
         bar = min(bars, key=lambda placed: (abs(_middle(placed.box, Y) - middle), placed.box.low[Y]))
@@ -81,8 +81,8 @@ def ceiling_over(stack: Stack, tier: Tier) -> Tier | None:
 
 def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
     """Midway between the two bars nearest to a quarter of the way across: clear of what is in the middle."""
-    around = _around(box.placed)
-    quarter = around.low[Y] + around.size(Y) / 4
+    whole = around(placed.box for placed in box.placed)
+    quarter = whole.low[Y] + whole.size(Y) / 4
     lanes = [(one.box.high[Y] + other.box.low[Y]) / 2 for one, other in pairwise(bars)]
     if not lanes:
         return []
@@ -116,13 +116,10 @@ def _over_bars(stack: Stack, bars: list[Placed]) -> list[Plane]:
     if not bars:
         return []
     top = max(placed.box.high[Z] for placed in bars)
-    inner = _around(bars)
-    over = [
-        placed.box.low[Z]
-        for placed in stack.placed
-        if placed.box.low[Z] > top and _overlap(placed.box, inner, X) and _overlap(placed.box, inner, Y)
-    ]
-    on = [p for p in stack.placed if p.box.low[Z] <= top < p.box.high[Z] and _covers(p.box, inner)]
+    inner = around(placed.box for placed in bars)
+    boxes = [placed.box for placed in stack.placed]
+    over = [b.low[Z] for b in boxes if b.low[Z] > top and _overlap(b, inner, X) and _overlap(b, inner, Y)]
+    on = [b for b in boxes if b.low[Z] <= top < b.high[Z] and _covers(b, inner)]
     if on or not over:
         return []
     at = top + min((min(over) - top) / 2, ABOVE_BARS)
@@ -144,13 +141,6 @@ def _rim(stack: Stack) -> list[Plane]:
                 caption = "The cake in its rim, seen from above."
             found.append(Plane("through the rim", caption, Z, (low + high) / 2))
     return found
-
-
-def _around(placed: Iterable[Placed]) -> Box:
-    boxes = [each.box for each in placed]
-    lows = [min(box.low[i] for box in boxes) for i in range(3)]
-    highs = [max(box.high[i] for box in boxes) for i in range(3)]
-    return Box((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
 
 
 def _middle(box: Box, axis: int) -> Length:

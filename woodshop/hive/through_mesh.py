@@ -99,10 +99,10 @@ class Joined:
             high = numpy.repeat(each, 2)[1:] + need
             spans.append((mark.searchsorted(low), mark.searchsorted(high)))
         steps = numpy.zeros((len(marks[0]), len(marks[1])), dtype=numpy.int32)
-        i, j = stands.nonzero()
+        where_u, where_v = numpy.nonzero(stands)
         for rows, sign in ((spans[0][0], 1), (spans[0][1], -1)):
-            numpy.add.at(steps, (rows[i], spans[1][0][j]), sign)
-            numpy.add.at(steps, (rows[i], spans[1][1][j]), -sign)
+            numpy.add.at(steps, (rows[where_u], spans[1][0][where_v]), sign)
+            numpy.add.at(steps, (rows[where_u], spans[1][1][where_v]), -sign)
         covered = steps.cumsum(axis=0).cumsum(axis=1)[:-1, :-1] > 0
         return covered, marks[0], marks[1]
 
