@@ -1,0 +1,76 @@
+"""The hives of a batch as they will stand: what the user has, and what is made for it, put together."""
+
+from dataclasses import replace
+
+from woodshop.batch.values import Hives, Unit
+from woodshop.hardware.registry import find_item
+from woodshop.hive.stack import Load, Stack, TierKind, load, stack_up
+from woodshop.shape.part import Assembly
+from woodshop.units import Length
+
+_KINDS = {
+    "spacer strips": TierKind.STRIPS,
+    "quilt box": TierKind.QUILT,
+    "feeder quilt": TierKind.FEEDER,
+    "vent spacers": TierKind.SPACERS,
+    "mouse guard": TierKind.GUARD,
+    "bottom closure": TierKind.CLOSURE,
+    "cake rim": TierKind.CAKE_RIM,
+}
+_BOARD = ("fondant rim", "mesh floor")
+
+
+def place_of(hives: Hives) -> str:
+    """A group of hives as the checks name it."""
+    return f"{hives.name}, {hives.format}" if hives.name else hives.format
+
+
+def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:
+    """The hives for which these units are made, each by its item's name, as they will stand.
+
+    `gap` is over the top bars of every box; left out, the boxes' own. A cake rim takes the place of a board, and a
+    filled feeder that of a quilt box: where both are made there is one stack for each. Of a board of which only rim
+    or mesh is made, the other is taken to be like it. Raises InputError for what cannot be put together.
+    """
+    hives = next(iter(group.values())).line.hives
+    ware = hives.woodenware
+    if gap is not None:
+        ware = replace(ware, boxes=tuple((box.with_gap(gap), frame) for box, frame in ware.boxes))
+    loads = _loads(group)
+    stacks = []
+    for below in _one_of(loads, TierKind.BOARD, TierKind.CAKE_RIM):
+        for above in _one_of(loads, TierKind.QUILT, TierKind.FEEDER):
+            left_out = {TierKind.BOARD, TierKind.CAKE_RIM, TierKind.QUILT, TierKind.FEEDER} - {below, above}
+            if below is TierKind.CAKE_RIM:
+                left_out.add(TierKind.STRIPS)
+            chosen = tuple(each for each in loads if each.kind not in left_out)
+            stacks.append((below, above, chosen))
+    several = len(stacks) > 1
+    return tuple(
+        stack_up(place_of(hives) + (_words(below, above) if several else ""), ware, chosen)
+        for below, above, chosen in stacks
+    )
+
+
+def _words(*kinds: TierKind | None) -> str:
+    return ", with " + " and ".join(kind.value for kind in kinds if kind is not None)
+
+
+def _one_of(loads: tuple[Load, ...], *kinds: TierKind) -> tuple[TierKind | None, ...]:
+    found = tuple(kind for kind in kinds if any(each.kind is kind for each in loads))
+    return found or (None,)
+
+
+def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
+    loads = [Load(kind, group[name].assembly) for name, kind in _KINDS.items() if name in group]
+    if any(name in group for name in _BOARD):
+        loads.append(load(TierKind.BOARD, *(_part_of_board(group, name) for name in _BOARD)))
+    return tuple(loads)
+
+
+def _part_of_board(group: dict[str, Unit], name: str) -> Assembly:
+    if name in group:
+        return group[name].assembly
+    other = next(group[each] for each in _BOARD if each in group)
+    made: Assembly = find_item(name).make(other.line.setting)
+    return made
