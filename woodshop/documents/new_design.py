@@ -204,7 +204,7 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
 def _labels() -> Iterator[str]:
     yield ""
     yield from _prose("Labels: which of them are printed, and the sheet they are printed on.")
-    yield "# [labels]"
+    yield "[labels]"
     for key in KEYS:
         if key.table == "labels":
             yield from _key(key, "")
