@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from woodshop.hive.faces import label
 from woodshop.hive.gaps import gathered, measure_gaps
 from woodshop.shape.part import Role
-from woodshop.units import ZERO, inch
+from woodshop.units import ZERO, inch, read_length
 
 EIGHTH = inch("1/8")
 
@@ -178,3 +178,66 @@ def test_a_skirt_over_the_upper_entrance(hive: Any, box: Any, put: Any, changes:
 
 def test_under_a_quilt_box_the_upper_entrance_has_no_skirt_over_it(full: Any) -> None:
     assert "upper entrance to skirt" not in {name for name, _ in table(full)}
+
+
+@pytest.mark.outside(
+    "box heights: a US supply house; The Hive and the Honey Bee; Kelley ch. 3; Beesource; frame: FB 447"
+)
+@pytest.mark.parametrize(
+    ("height", "between"), [("9 5/8", "1/2"), ("9 19/32", "15/32"), ("9 9/16", "7/16"), ("9 1/2", "3/8")]
+)
+def test_the_gap_between_deep_boxes_is_what_their_makers_height_leaves(
+    hive: Any, box: Any, height: str, between: str
+) -> None:
+    """Published heights of a deep box, on 9 1/8 in frames: only the last is within 3/8 in."""
+    seen = table(hive(box(height=height)))["bottom bar to top bar beneath", "box 1 to box 2"]
+    assert (seen.least, seen.most) == (inch(between), inch(between))
+
+
+@pytest.mark.outside(
+    "gap over the top bars on Beesource: 3/16 as supplied, 5/8 rabbet less 3/8 lug, 3/8 with the bar flush"
+)
+@pytest.mark.parametrize(("over", "under"), [("3/16", "5/16"), ("1/4", "1/4"), ("3/8", "1/8")])
+def test_each_published_gap_over_the_bars_is_what_a_flush_mesh_leaves(
+    hive: Any, box: Any, put: Any, over: str, under: str
+) -> None:
+    """Mesh stapled under, 1/4 in strips left out: the gap is the box's; what is under the frames is the rest of 1/2."""
+    stack = hive(box(gap=over), put["board"]())
+    seen = {gap.name: gap for gap in gathered(measure_gaps(stack))}
+    assert seen["mesh over top bars"].least == inch(over)
+    bottom = min(p.box.low[2] for p in stack.tiers[1].named("bottom bar"))
+    assert bottom == inch(under)
+
+
+@pytest.mark.outside(
+    "Beesource, Why is a Langstroth body the width that it is: about 1 in loose, 1 1/4 to 1 1/2 of eight"
+)
+@pytest.mark.parametrize(
+    ("frames", "width", "loose"),
+    [(10, "16 1/4", "1"), (8, "13 3/4", "1 1/4"), (8, "13 7/8", "1 3/8"), (8, "14", "1 1/2")],
+)
+def test_the_loose_inch_beside_self_spacing_frames(hive: Any, box: Any, frames: int, width: str, loose: str) -> None:
+    seen = table(hive(box(frames, width)))
+    sides = [seen["outer end bar to side wall", f"box 2, {side}"].least for side in ("left", "right")]
+    assert sides[0] + sides[1] == inch(loose)
+
+
+@pytest.mark.invariant
+@given(st.integers(4, 32), st.integers(0, 16))
+@settings(max_examples=15, deadline=None)
+def test_thinner_strips_never_raise_a_gap(hive: Any, box: Any, put: Any, thick: int, thinner: int) -> None:
+    """In sixty-fourths: with the strips thinner, no gap over the bars is wider than it was."""
+    b = box(5, "9")
+
+    def over(sixty_fourths: int) -> list[Any]:
+        strips = put["strips"](b, str(Fraction(sixty_fourths, 64)))
+        stack = hive(b, put["board"](width="9"), strips, boxes=(b,), covered=False)
+        return [gap.most for gap in measure_gaps(stack) if gap.name == "mesh over top bars"]
+
+    less = max(1, thick - thinner)
+    assert all(new <= old for new, old in zip(over(less), over(thick), strict=True))
+
+
+def test_millimetres_change_nothing(hive: Any, box: Any, put: Any) -> None:
+    metric = box(width=str(read_length("412.75 mm").inches), gap=str(read_length("6.35 mm").inches))
+    assert measure_gaps(hive(metric, put["board"]())) == measure_gaps(hive(box(), put["board"]()))
