@@ -243,8 +243,8 @@ def _pieces(
         if not marked.any():
             continue
         for patch in patches(marked, along_u, along_v, grid):
-            if not is_sliver(patch):
-                best = int(classes[_filled([patch], lines, grid)].max())
+            best = int(classes[_filled([patch], lines, grid)].max())
+            if best or not is_sliver(patch):
                 found.append(Region(name, patch, scale.limits[best - 1] if best else None))
     return tuple(found)
 

@@ -4,22 +4,18 @@ The outside is filled: around each tier, from its lower edge to that of the next
 solid. So what is reached is reached from the frames, and never round the hive's outside.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from woodshop.hive.creatures import Creature, as_met, worker
+from woodshop.hive.creatures import as_met, worker
 from woodshop.hive.faces import BLOCKS, STANDING, WALLS
 from woodshop.hive.stack import Stack, Tier, TierKind
-from woodshop.hive.through_mesh import Walk, walk
+from woodshop.hive.through_mesh import Joined, Walk, walk
 from woodshop.shape.part import Box, Placed
 from woodshop.shape.scene import Scene, scene
 from woodshop.units import Length, inch
-
-if TYPE_CHECKING:
-    from woodshop.hive.through_mesh import Joined
 
 FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for
 
@@ -70,16 +66,22 @@ class Inside:
         return tuple(box for tier in self.stack.of(TierKind.BOX) for box in between_combs(tier))
 
     @cached_property
-    def walked(self) -> "Joined":
+    def walked(self) -> Joined:
         """Where a worker can walk, through mesh that lets her pass."""
-        return self.walk_of(worker())
+        return self.walk_in(self.walls)
 
-    def walk_of(self, who: Creature, window: Box | None = None, things: Sequence[Placed] | None = None) -> "Joined":
-        """Where a creature can walk inside a window (all of the hive), among the parts (all of them)."""
-        parts = self.stack.placed if things is None else tuple(things)
-        met, sheets = as_met(parts, who)
-        seen = self.scene if met == self.stack.placed else scene((*met, *self.outside))
-        return walk(Walk(seen, window or self.walls, who.size, who.strict, sheets))
+    def walk_in(self, window: Box) -> Joined:
+        """Where a worker can walk who does not leave a window."""
+        who = worker()
+        seen, sheets = self._met
+        return walk(Walk(seen, window, who.size, who.strict, sheets))
+
+    @cached_property
+    def _met(self) -> tuple[Scene, tuple[Placed, ...]]:
+        """The scene as a worker meets it, and the sheets of mesh that she passes."""
+        met, sheets = as_met(self.stack.placed, worker())
+        same = all(one is other for one, other in zip(met, self.stack.placed, strict=True))
+        return (self.scene if same else scene((*met, *self.outside))), sheets
 
     @cached_property
     def reached(self) -> frozenset[int]:
