@@ -4,6 +4,7 @@ import importlib.util
 import random
 import sys
 from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import product
 from pathlib import Path
@@ -11,13 +12,17 @@ from types import ModuleType
 
 import pytest
 
+from woodshop.cutting.boards import settings_of
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.peel import listed
 from woodshop.cutting.plan import Layout, Piece, Plan, order_layouts
 from woodshop.cutting.planner import plan
 from woodshop.cutting.recombine import Budget, Group, Search, least_layouts, partitions, shares
-from woodshop.cutting.setups import fewer_layouts, improve_setups, settings_of
+from woodshop.cutting.sequence import leftovers
+from woodshop.cutting.setup_bounds import least_layouts_of_job, least_settings
+from woodshop.cutting.setups import fewer_layouts, improve_setups
+from woodshop.cutting.weigh import Weighed, Wishes
 from woodshop.errors import NothingToCutError
 
 BENCH = Path(__file__).resolve().parents[1] / "bench" / "bench_setups.py"
@@ -104,6 +109,7 @@ def test_random_plans_keep_stock_pieces_spares_cost_and_bound_and_never_gain_lay
         assert pieces_of(after) == pieces_of(before)
         assert boards_of(after) == boards_of(before)
         assert report.least <= report.layouts == len(after.layouts) <= len(before.layouts)
+        assert 1 <= report.least_settings <= report.settings
         assert (report.layouts, report.settings) <= (report.layouts_before, report.settings_before)
         tried += 1
         fewer += len(after.layouts) < len(before.layouts)
@@ -313,3 +319,209 @@ def test_open_plans_keep_runs_pieces_and_limits(name: str) -> None:
     assert bound <= len(layouts) <= len(row["start"])
     broken = [(times + (n == 0), counts) for n, (times, counts) in enumerate(layouts)]
     assert bench.fault(row, broken) != ""
+
+
+# -- money, set-ups and offcuts in one sum, and what is certain, against trying everything on small jobs ------------
+
+
+def small_lines(seed: int) -> Job:
+    rng = random.Random(seed)
+    stock = [
+        {"id": "long", "length": rng.randint(40, 60), "cost": rng.randint(20, 30)},
+        {"id": "short", "length": rng.randint(25, 39), "cost": rng.randint(10, 19), "count": rng.randint(1, 3)},
+    ]
+    if seed % 3 == 0:
+        stock[0]["end_trim"] = stock[1]["end_trim"] = 1
+    lengths = rng.sample(range(7, 24), 3)
+    blanks = [{"id": f"b{n}", "length": length, "count": rng.randint(1, 3)} for n, length in enumerate(lengths)]
+    top = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": {"rip": 1, "crosscut": rng.randint(0, 1)}}
+    return read_job({**top, "rules": {"surplus": "drop"}, "stock": stock, "blanks": blanks})
+
+
+def rests_and_settings(job: Job, kind: int, counts: Sequence[int]) -> tuple[int, int] | None:
+    """What remains of a board, and its settings, counted without the program: None when the pieces do not fit."""
+    stock, kerf = job.stock[kind], job.kerf.crosscut
+    room = stock.length - 2 * stock.end_trim
+    used = sum(count * (blank.length + kerf) for count, blank in zip(counts, job.blanks, strict=True))
+    if used > room + kerf:
+        return None
+    different = sum(1 for count in counts if count)
+    if used == room + kerf and 1 in counts:
+        different -= 1
+    return max(0, room - used), different + bool(stock.end_trim)
+
+
+def least_by_hand(
+    job: Job,
+    per_board: Callable[[int, int], int],
+    per_layout: Callable[[int], int],
+    boards: dict[str, int] | None = None,
+) -> int:
+    """The least sum of any plan: per_board(kind, rest) for every board, per_layout(settings) for every layout."""
+    ways = []
+    for kind in range(len(job.stock)):
+        for counts in product(*(range(blank.count + 1) for blank in job.blanks)):
+            judged = rests_and_settings(job, kind, counts)
+            if any(counts) and judged is not None:
+                ways.append((kind, counts, per_board(kind, judged[0]), per_layout(judged[1])))
+    known: dict[tuple[int, tuple[int, ...], tuple[int, ...]], float] = {}
+
+    def walk(n: int, left: tuple[int, ...], there: tuple[int, ...]) -> float:
+        """The least for what is left, of the layouts from the n-th on."""
+        if not any(left):
+            return 0 if boards is None or not any(there) else float("inf")
+        if n == len(ways):
+            return float("inf")
+        key = (n, left, there)
+        if key not in known:
+            kind, counts, board, layout = ways[n]
+            best = walk(n + 1, left, there)
+            times = 1
+            while times <= there[kind] and all(times * c <= d for c, d in zip(counts, left, strict=True)):
+                rest = tuple(d - times * c for c, d in zip(counts, left, strict=True))
+                after = tuple(own - times * (k == kind) for k, own in enumerate(there))
+                best = min(best, times * board + layout + walk(n + 1, rest, after))
+                times += 1
+            known[key] = best
+        return known[key]
+
+    there = tuple(stock.count or 9 if boards is None else boards[stock.id] for stock in job.stock)
+    return int(walk(0, tuple(blank.count for blank in job.blanks), there))
+
+
+@pytest.mark.invariant
+def test_the_weighted_sum_is_never_below_the_true_least_and_mostly_meets_it() -> None:
+    met = dearer = 0
+    for seed in range(16):
+        job = small_lines(seed)
+        rng = random.Random(seed)
+        wishes = Wishes(rng.randint(0, 15), rng.randint(0, 5), rng.randint(0, 3), 10)
+        before = plan(job)
+        report = improve_setups(before, effort="quick", wishes=wishes)
+        true = least_by_hand(
+            job,
+            lambda kind, rest, job=job, wishes=wishes: (
+                job.stock[kind].cost - (wishes.offcut * rest // 10 if rest >= 10 else 0)
+            ),
+            lambda settings, wishes=wishes: wishes.layout + wishes.setting * settings,
+        )
+        assert report.weighed is not None
+        assert report.weighed_before is not None
+        assert report.least_sum is not None
+        assert check_plan(report.plan, job) == ()
+        assert report.plan.bound == before.bound
+        assert report.weighed.money == report.plan.cost == report.plan.bound + report.plan.gap
+        assert report.least_sum <= true <= report.weighed.total <= report.weighed_before.total, seed
+        met += true == report.weighed.total
+        dearer += report.plan.cost > before.cost
+    assert met >= 15
+    assert dearer >= 2
+
+
+@pytest.mark.invariant
+def test_no_plan_of_a_small_job_has_fewer_layouts_or_settings_than_stated() -> None:
+    strong = 0
+    for seed in range(40):
+        job = small_lines(seed)
+        layouts = least_by_hand(job, lambda kind, rest: 0, lambda settings: 1)
+        settings = least_by_hand(job, lambda kind, rest: 0, lambda settings: settings)
+        assert least_layouts_of_job(job) <= layouts
+        assert least_settings(job, least_layouts_of_job(job)) <= settings, seed
+        strong += least_settings(job, least_layouts_of_job(job)) == settings
+    assert strong >= 5
+
+
+@pytest.mark.invariant
+def test_at_equal_stock_layouts_then_settings_then_offcuts_mostly_meet_the_true_best() -> None:
+    met = 0
+    for seed in range(16):
+        job = small_lines(seed)
+        before = plan(job)
+        report = improve_setups(before, effort="quick")
+        assert report.plan.cost == before.cost
+        assert boards_of(report.plan) == boards_of(before)
+        true = least_by_hand(
+            job,
+            lambda kind, rest: -(rest**2),
+            lambda settings: 10**9 + 10**6 * settings,
+            {stock.id: boards_of(before)[stock.id] for stock in job.stock},
+        )
+        squares = sum(
+            layout.times * rest.length**2 for layout in report.plan.layouts for rest in leftovers(job, layout, 1)
+        )
+        found = 10**9 * report.layouts + 10**6 * report.settings - squares
+        assert found >= true, seed
+        met += found == true
+    assert met >= 14
+
+
+def test_of_plans_with_equal_layouts_and_settings_the_one_with_a_long_offcut_is_taken() -> None:
+    """Of 100 and 60: 70 and 1 left over beat 40 and 30, at the same money, layouts and settings."""
+    top = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": {"rip": 0, "crosscut": 0}}
+    stock = [
+        {"id": "hundred", "length": 100, "cost": 5, "count": 1},
+        {"id": "sixty", "length": 60, "cost": 3, "count": 1},
+    ]
+    blanks = [{"id": f"p{length}", "length": length, "count": 1} for length in (40, 19, 30)]
+    job = read_job({**top, "stock": stock, "blanks": blanks})
+    both = (
+        Layout("hundred", 1, (Piece("p40", 0, 40), Piece("p19", 40, 19))),
+        Layout("sixty", 1, (Piece("p30", 0, 30),)),
+    )
+    before = replace(plan(job), cost=8, gap=8 - plan(job).bound, assurance="within", layouts=both)
+    report = improve_setups(before)
+    assert (report.layouts, report.settings, report.plan.cost) == (2, 3, 8)
+    rests = {rest.length for layout in report.plan.layouts for rest in leftovers(job, layout, 1)}
+    assert rests == {70, 1}
+
+
+def one_old_board(**rules: object) -> Job:
+    """Two boards wanted; one is there for a little less."""
+    top = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": {"rip": 0, "crosscut": 0}}
+    stock = [{"id": "old", "length": 100, "cost": 10, "count": 1}, {"id": "new", "length": 100, "cost": 11}]
+    return read_job({**top, **rules, "stock": stock, "blanks": [{"id": "half", "length": 50, "count": 4}]})
+
+
+def test_a_layout_less_is_bought_when_it_is_worth_more_than_it_costs() -> None:
+    before = plan(one_old_board())
+    assert (before.cost, len(before.layouts), before.gap) == (21, 2, 0)
+    report = improve_setups(before, wishes=Wishes(layout=5))
+    assert report.weighed == Weighed(22, 5, 0, 0)
+    assert report.weighed_before == Weighed(21, 10, 0, 0)
+    assert (report.plan.cost, report.plan.gap, report.plan.assurance) == (22, 1, "within")
+    assert report.least_sum == 26
+    assert check_plan(report.plan, before.job) == ()
+    kept = improve_setups(before, wishes=Wishes(layout=1))
+    assert kept.plan.cost == 21, "at equal sums the cheaper plan"
+
+
+def test_boards_with_widths_are_weighed_too() -> None:
+    """One sheet more that is cut as the others are, for the price of a second layout."""
+    fewer = 0
+    for seed in range(4):
+        try:
+            before = plan(random_job(seed), effort="quick")
+        except NothingToCutError:
+            continue
+        report = improve_setups(before, effort="quick", wishes=Wishes(layout=6, setting=1))
+        assert report.weighed is not None
+        assert report.weighed_before is not None
+        assert report.least_sum is not None
+        assert check_plan(report.plan, before.job) == ()
+        assert report.least_sum <= report.weighed.total <= report.weighed_before.total
+        assert report.least_settings <= report.settings
+        fewer += report.weighed.total < report.weighed_before.total
+    assert fewer >= 1
+
+
+@pytest.mark.parametrize(
+    ("wishes", "told"),
+    [
+        (Wishes(layout=-1), "0 or more"),
+        (Wishes(offcut=1, least_length=0), "1 or more"),
+        (Wishes(offcut=12, least_length=50), "'new' costs 11, and would be worth 24.00"),
+    ],
+)
+def test_wishes_that_contradict_the_job_are_refused(wishes: Wishes, told: str) -> None:
+    with pytest.raises(ValueError, match=told):
+        improve_setups(plan(one_old_board()), wishes=wishes)

@@ -20,7 +20,7 @@ from woodshop.cutting.solver import Resident, SolverFailedError
 _SHAKE = 0.3
 _DEAR = 1000.0
 _FIRST, _MORE = 150, 60
-_MOST_BACK = 12
+_MOST_BACK = 40
 
 
 class Table:
@@ -63,6 +63,7 @@ class _Fixed:
     left: Any
     most: Any
     banned: Any
+    near: tuple[Any, Any]
     line: int
     times: int
     sure: int
@@ -98,6 +99,8 @@ class _Dive:
         count = len(most)
         self.shaken = 1 + _SHAKE * numpy.array([rng.random() for _ in range(count)])
         self.banned = numpy.zeros(count, dtype=bool)
+        # The lines that may still be cut, and some more, with their counts: what prices are held against.
+        self.near: tuple[Any, Any] = (numpy.arange(count), table.floats)
         self.chosen: dict[int, int] = {}
         self.trail: list[_Fixed] = []
         self.resident = Resident(len(left) - 1, _DEAR)
@@ -149,19 +152,20 @@ class _Dive:
 
         costs = self._costs()
         is_open = (self.most > 0) & ~self.banned
+        near, counts = self.near
         is_new = is_open.copy()
         is_new[self.asked] = False
-        while self.budget.take(300 + len(costs) // 20):
+        while self.budget.take(300 + len(near) // 40):
             try:
                 answer = self.resident.solve(self.left[:-1], costs[self.asked], is_open[self.asked])
             except SolverFailedError:
                 return None
             value, fillers, amounts, duals = answer
-            new = numpy.nonzero(is_new)[0]
-            if len(new):
-                reduced = costs[new] - self.table.floats[new] @ duals
-                worth = numpy.argsort(reduced, kind="stable")[:_MORE]
-                new = new[worth[reduced[worth] < -1e-4]]
+            reduced = numpy.where(is_new[near], costs[near] - counts @ duals, 0.0)
+            new = numpy.nonzero(reduced < -1e-4)[0]
+            if len(new) > _MORE:
+                new = new[numpy.argsort(reduced[new], kind="stable")[:_MORE]]
+            new = near[new]
             if not len(new):
                 return None if fillers > 1e-6 else (value, amounts)
             self._ask(new)
@@ -192,19 +196,23 @@ class _Dive:
     def _fix(self, line: int, times: int, sure: int) -> None:
         import numpy
 
-        self.trail.append(_Fixed(self.left, self.most, self.banned, line, times, sure))
+        self.trail.append(_Fixed(self.left, self.most, self.banned, self.near, line, times, sure))
         row = self.table.lines[line]
         self.left = self.left - times * row
         self.most = self.table.most_times(self.left, self.most, [int(n) for n in numpy.nonzero(row)[0]])
         self.banned = numpy.zeros(len(self.most), dtype=bool)
         self.chosen[line] = self.chosen.get(line, 0) + times
+        near, counts = self.near
+        is_open = self.most[near] > 0
+        if 2 * int(is_open.sum()) < len(near):
+            self.near = (near[is_open], counts[is_open])
 
     def _step_back(self) -> bool:
         """Undo the last step, and cut its layout fewer times or not at all now."""
         if not self.trail:
             return False
         last = self.trail.pop()
-        self.left, self.most = last.left, last.most
+        self.left, self.most, self.near = last.left, last.most, last.near
         self.chosen[last.line] -= last.times
         if not self.chosen[last.line]:
             del self.chosen[last.line]

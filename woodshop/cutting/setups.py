@@ -3,27 +3,30 @@
 In this order: money is not touched (the same boards of every kind are cut); then the number of distinct layouts; then
 the number of different fence and stop settings, layout by layout; then the offcuts, of which a few long ones beat many
 short (the sum of squares of their lengths, times width).
+
+Or, by `Wishes`, all in one sum of money, which may then be had for a dearer plan.
 """
 
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
-from woodshop.cutting.check import area_of, check_plan
-from woodshop.cutting.job import Job
-from woodshop.cutting.network import width_of
-from woodshop.cutting.packing import lay
+from woodshop.cutting.boards import Boards, score
+from woodshop.cutting.check import check_plan
 from woodshop.cutting.peel import Peeling
-from woodshop.cutting.plan import Layout, Plan, order_layouts
-from woodshop.cutting.recombine import Budget, Counts, Group, Search, deals, least_layouts, pooled
-from woodshop.cutting.sequence import leftovers, saw_cuts
+from woodshop.cutting.plan import Layout, Plan, cost_of, order_layouts
+from woodshop.cutting.planner import plan as make_plan
+from woodshop.cutting.recombine import Budget, Group, Search, deals, least_layouts, pooled
+from woodshop.cutting.setup_bounds import least_layouts_of_job, least_settings, least_sum
 from woodshop.cutting.solver import SolverFailedError
+from woodshop.cutting.weigh import Weighed, Weighing, Wishes, weigh
+from woodshop.errors import NothingToCutError
 
 EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
 """Steps of the search among a few layouts, per effort."""
 PEELING = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
 """Steps of the search among all layouts of lines, per effort."""
+MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
+"""With wishes: up to so many layouts per kind of stock all that there are are weighed."""
 
 Progress = Callable[[str], None]
 
@@ -32,7 +35,9 @@ Progress = Callable[[str], None]
 class SetupReport:
     """A plan with what became of its layouts.
 
-    `least` is exact: no plan that cuts as many boards of each kind into the same pieces has fewer layouts.
+    `least` is exact: no plan that cuts as many boards of each kind into the same pieces has fewer layouts; with wishes,
+    no plan of the job has. `least_settings` is exact as `setup_bounds.least_settings` says. With wishes, `weighed`
+    holds the parts of the plan's sum, `weighed_before` those of the plan given, and no plan's sum is below `least_sum`.
     """
 
     plan: Plan
@@ -41,24 +46,41 @@ class SetupReport:
     least: int
     settings_before: int
     settings: int
+    least_settings: int
+    weighed_before: Weighed | None = None
+    weighed: Weighed | None = None
+    least_sum: int | None = None
 
 
-def fewer_layouts(plan: Plan, *, effort: str = "default", progress: Progress | None = None) -> Plan:
+def fewer_layouts(
+    plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
+) -> Plan:
     """A plan of the same stock, cost and bound with at most as many layouts; the plan itself when none was found.
 
-    Raises ValueError for an unknown effort, and for a plan that is not sound.
+    With wishes a plan of the same bound whose weighted sum is at most as high, maybe on other stock. Raises
+    ValueError for an unknown effort, for a plan that is not sound, and for wishes that contradict the job.
     """
-    return improve_setups(plan, effort=effort, progress=progress).plan
+    return improve_setups(plan, effort=effort, progress=progress, wishes=wishes).plan
 
 
-def improve_setups(plan: Plan, *, effort: str = "default", progress: Progress | None = None) -> SetupReport:
-    """As `fewer_layouts`, with the figures. Same plan and effort, same answer: the search ends by steps."""
+def improve_setups(
+    plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
+) -> SetupReport:
+    """As `fewer_layouts`, with the figures. Same plan, effort and wishes, same answer: the search ends by steps."""
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)
     if faults:
         raise ValueError(f"{faults[0].place}: {faults[0].code}; only a sound plan can be improved")
-    boards = _Boards(plan)
+    fault = "" if wishes is None else wishes.fault(plan.job)
+    if fault:
+        raise ValueError(fault)
+    report = _at_equal_stock(plan, effort, progress)
+    return report if wishes is None else _weighed(plan, report, wishes, effort, progress)
+
+
+def _at_equal_stock(plan: Plan, effort: str, progress: Progress | None) -> SetupReport:
+    boards = Boards(plan)
     least = least_layouts(boards, boards.groups, boards.most_distinct)
     groups = list(boards.groups)
     if not plan.job.is_flat:
@@ -71,109 +93,68 @@ def improve_setups(plan: Plan, *, effort: str = "default", progress: Progress | 
     groups = Search(boards, groups, Budget(EFFORTS[effort]), stop_at=least, nodes=300).run()
     groups = _tidied(boards, groups, Budget(EFFORTS[effort] // 10))
     made = replace(plan, layouts=order_layouts([boards.layout(group) for group in groups]))
-    before, after = _score(plan.job, plan.layouts), _score(plan.job, made.layouts)
+    before, after = score(plan.job, plan.layouts), score(plan.job, made.layouts)
     if after > before or check_plan(made, plan.job):
         made, after = plan, before
+    fewest = least_settings(plan.job, least)
     if progress is not None:
-        progress(f"{before[0]} layouts, now {after[0]}; at least {least} on this stock; {after[1]} settings")
-    return SetupReport(made, before[0], after[0], least, before[1], after[1])
+        progress(
+            f"{before[0]} layouts, now {after[0]}; at least {least} on this stock; "
+            f"{after[1]} settings, at least {fewest}"
+        )
+    return SetupReport(made, before[0], after[0], least, before[1], after[1], fewest)
 
 
-def settings_of(job: Job, layout: Layout) -> int:
-    """How many different fence and stop settings a layout takes."""
-    cuts = saw_cuts(job, layout)
-    return len({(cut.kind == "trim", cut.along, cut.is_narrow, cut.setting) for cut in cuts if cut.count})
+def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progress: Progress | None) -> SetupReport:
+    job = plan.job
+    plans = [report.plan, plan, *_of_one_kind(plan, progress)]
+    layouts = Weighing(job, wishes, EFFORTS[effort], MOST_LISTED[effort]).run(plans)
+    made = _repriced(plan, layouts)
+    if check_plan(made, job):
+        made = report.plan
+    before, after = weigh(job, plan.layouts, wishes), weigh(job, made.layouts, wishes)
+    if progress is not None:
+        progress(f"weighted sum {before.total}, now {after.total} {job.money}, of which {after.money} for the stock")
+    least = least_layouts_of_job(job)
+    return replace(
+        report,
+        plan=made,
+        layouts=len(made.layouts),
+        least=least,
+        settings=score(job, made.layouts)[1],
+        least_settings=least_settings(job, least),
+        weighed_before=before,
+        weighed=after,
+        least_sum=least_sum(job, plan.bound, wishes.layout, wishes.setting, wishes.per_area(job)),
+    )
 
 
-def _offcuts(job: Job, layout: Layout) -> int:
-    return sum(rest.length**2 * rest.width for rest in leftovers(job, layout, 1))
+def _repriced(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
+    """The plan with these layouts of the same job; what no plan can cost less than stays."""
+    cost = cost_of(plan.job, layouts)
+    if cost == plan.cost:
+        return replace(plan, layouts=layouts)
+    gap = cost - plan.bound
+    assurance = "within" if plan.assurance in ("proved", "closed") else plan.assurance
+    if not gap:
+        assurance = "closed" if plan.bound_kind == "solver" else "proved"
+    return replace(plan, layouts=layouts, cost=cost, gap=gap, assurance=assurance)
 
 
-def _score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
-    """Less is better."""
-    settings = sum(settings_of(job, layout) for layout in layouts)
-    return len(layouts), settings, -sum(layout.times * _offcuts(job, layout) for layout in layouts)
+def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
+    """Plans of the job on each kind of stock alone, where one is enough."""
+    job = plan.job
+    found = []
+    for stock in job.stock if len(job.stock) > 1 else ():
+        try:
+            alone = make_plan(replace(job, stock=(stock,)), effort="quick", progress=progress)
+        except NothingToCutError:
+            continue
+        found.append(_at_equal_stock(_repriced(plan, alone.layouts), "quick", None).plan)
+    return found
 
 
-class _Boards:
-    """A plan's stock as kinds, its pieces as items (blank and whether spare): what a board can hold."""
-
-    def __init__(self, plan: Plan) -> None:
-        self.job = job = plan.job
-        self.kinds = {stock.id: n for n, stock in enumerate(job.stock)}
-        self.items: list[tuple[str, bool]] = sorted({(p.id, p.spare) for lay in plan.layouts for p in lay.pieces})
-        self.number = {item: n for n, item in enumerate(self.items)}
-        kx, ky = job.kerf.crosscut, job.kerf.rip
-        if not job.is_flat:
-            ky = 0
-        blanks = {blank.id: blank for blank in job.blanks}
-        self.weights = []
-        for name, _ in self.items:
-            blank = blanks[name]
-            plain = (blank.length + kx) * (width_of(blank) + ky)
-            turned = (width_of(blank) + kx) * (blank.length + ky)
-            self.weights.append(min(plain, turned) if blank.rotate else plain)
-        self.rooms = []
-        for stock in job.stock:
-            x0, x1, y0, y1 = area_of(stock)
-            # An unusable stretch is not taken off: room is only what a board can hold at most.
-            self.rooms.append((x1 - x0 + kx) * (y1 - y0 + ky))
-        self.known: dict[tuple[int, Counts], Layout] = {}
-        self.groups: list[Group] = []
-        merged = Counter[tuple[int, Counts]]()
-        for layout in plan.layouts:
-            counted = Counter(self.number[piece.id, piece.spare] for piece in layout.pieces)
-            key = (self.kinds[layout.stock], tuple(sorted(counted.items())))
-            merged[key] += layout.times
-            old = self.known.get(key)
-            if old is None or self._rank(layout) < self._rank(old):
-                self.known[key] = replace(layout, times=1)
-        self.groups = [Group(kind, times, counts) for (kind, counts), times in merged.items()]
-        self._laid = lru_cache(maxsize=None)(self._lay)
-
-    def _rank(self, layout: Layout) -> tuple[int, int]:
-        return settings_of(self.job, layout), -_offcuts(self.job, layout)
-
-    def room(self, kind: int) -> int:
-        return self.rooms[kind]
-
-    def weight(self, item: int) -> int:
-        return self.weights[item]
-
-    def may_hold(self, kind: int, counts: Counts) -> bool:
-        if not self.job.is_flat and not self.job.stock[kind].unusable:
-            return sum(self.weights[item] * count for item, count in counts) <= self.rooms[kind]
-        return (kind, counts) in self.known or self._laid(kind, counts) is not None
-
-    def accepts(self, kind: int, counts: Counts) -> bool:
-        return True
-
-    def most_distinct(self, kind: int) -> int:
-        """So many different items at most, by weight alone."""
-        room = self.rooms[kind]
-        for n, weight in enumerate(sorted(self.weights)):
-            room -= weight
-            if room < 0:
-                return n
-        return len(self.weights)
-
-    def _lay(self, kind: int, counts: Counts) -> Layout | None:
-        wants = [(*self.items[item], count) for item, count in counts]
-        return lay(self.job, self.job.stock[kind], wants)
-
-    def layout(self, group: Group) -> Layout:
-        """The group's layout: as it was, or as packed anew where that takes fewer settings or leaves more."""
-        old, new = self.known.get((group.kind, group.counts)), self._laid(group.kind, group.counts)
-        choices = [layout for layout in (old, new) if layout is not None]
-        return replace(min(choices, key=self._rank), times=group.times)
-
-    def rank(self, group: Group) -> tuple[int, int]:
-        """Settings, then offcuts (less is better) of all boards of a group."""
-        settings, offcuts = self._rank(self.layout(group))
-        return settings, offcuts * group.times
-
-
-def _tidied(boards: _Boards, groups: list[Group], budget: Budget) -> list[Group]:
+def _tidied(boards: Boards, groups: list[Group], budget: Budget) -> list[Group]:
     """As many layouts, their pieces exchanged between two at a time for fewer settings and better offcuts."""
     again = True
     while again:
