@@ -126,7 +126,9 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float]) -> list
     story: list[Any] = []
     for block in blocks:
         if isinstance(block, model.KeepTogether):
-            story.append(KeepTogether(_flowables(block.blocks, (room[0], room[1] - 80))))
+            inside = _flowables(block.blocks, (room[0], room[1] - 80))
+            # A break in front would hide the space before the first heading from the sum of heights.
+            story.append(KeepTogether(inside[1:] if inside and isinstance(inside[0], CondPageBreak) else inside))
         else:
             story += _block(block, room)
     return _with_headings_kept(story, room)
