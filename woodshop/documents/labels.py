@@ -34,7 +34,7 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
                 LabelLine(name, 13.0, strong=True),
                 LabelLine(f"hive {n} of {hives.count}", 11.5, strong=True),
                 LabelLine(hives.customer),
-                LabelLine(hives.format),
+                LabelLine(hives.format, 11.5),
                 LabelLine(_day(batch)),
             )
 
@@ -49,7 +49,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
                 f"{line.item.name} label, {where}",
                 LabelLine(line.item.title, 12.0, strong=True),
                 LabelLine(f"{n} of {line.count}", 11.5, strong=True),
-                LabelLine(where),
+                LabelLine(where, 11.5),
                 LabelLine("" if shared else line.hives.customer),
                 LabelLine(_day(batch)),
             )

@@ -14,6 +14,12 @@ _AROUND = inch("3/4")  # of the part that is shown beyond a cut
 _APART = inch(2)  # cuts nearer to each other than this stand on one template, and to an end with that end
 _MOST = inch(6)  # a part no longer than this is shown whole, and so is one with cuts over more of it
 
+_SHOW_FACE = {
+    Face.LOWER: ", the show face up",
+    Face.UPPER: ", the show face down",
+    Face.LEFT: ", the show face to the right",
+    Face.RIGHT: ", the show face to the left",
+}
 _DIAGONAL = Fraction(7071, 10000)
 
 Rect = tuple[Point, Point]
@@ -77,7 +83,7 @@ def _seen_from(part: Part, cut: Cut) -> Face | None:
     if isinstance(cut.outline, Circle):
         return cut.face
     if box.size(1) == part.width:
-        return Face.UPPER
+        return Face.LOWER
     return None if axis != 0 and box.size(0) * 2 > part.length else cut.face
 
 
@@ -188,8 +194,7 @@ def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
         labels=tuple(_labels(part, seen, cuts, rects, unit)),
     )
     key = _key(part, seen, cuts, rects, full, spans, line if free else None)
-    face = "show face" if seen.face is Face.SHOW else str(seen.face)
-    words = f"{face}, the show face up" if seen.face is Face.UPPER else face
+    words = str(seen.face) + _SHOW_FACE.get(seen.face, "")
     return Stretch(_names(part, cuts), words, view, reference, tuple(remarks), key)
 
 
