@@ -14,9 +14,9 @@ from woodshop.hive.openings import Clear
 from woodshop.hive.stack import Tier, TierKind
 from woodshop.hive.through_mesh import Joined, Walk, walk
 from woodshop.reference.mesh import mesh
-from woodshop.shape.part import Box, Placed, Role
-from woodshop.shape.scene import scene
-from woodshop.units import ZERO, Length, inch
+from woodshop.shape.part import Box, Cut, Placed, Role
+from woodshop.shape.scene import Scene, scene
+from woodshop.units import inch
 
 X, Y, Z = 0, 1, 2
 _NO_WAY = ("fixing hole", "finger gap", "frame rest", "mesh rabbet", "mesh groove")
@@ -70,9 +70,10 @@ def try_doors(inside: Inside) -> tuple[DoorWays, ...]:
     """Every door, with who passes it."""
     doors = doors_of(inside)
     passed: list[list[str]] = [[] for _ in doors]
+    yard = _Yard(inside)
     for who in creatures():
-        walked, outer = _outdoors(inside, who)
-        start = walked.rooms_in(outer)
+        walked = yard.walked(who)
+        start = walked.rooms_in(yard.outer)
         for n, door in enumerate(doors):
             held = any(not who.passes(_cell(screen)) for screen in door.screens)
             if not held and any(start & walked.rooms_in(_layer(*each, inner=True)) for each in door.boxes):
@@ -103,22 +104,31 @@ def _layer(box: Box, axis: int, far: bool, inner: bool) -> Box:
     return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
-def _outdoors(inside: Inside, who: Creature) -> tuple[Joined, Box]:
-    """Where a creature can walk round the hive and into its doors, and a place outside."""
-    shell = tuple(
-        placed
-        for tier in inside.stack.tiers
-        for placed in (_wall_parts(tier) if tier.kind is TierKind.BOX else tier.placed)
-        if placed.role is not Role.FILLING and tier.kind is not TierKind.STRIPS
-    )
-    met, sheets = as_met(shell, who)
-    whole = inside.extent
-    low, high = (
-        (end[0] + by, end[1] + by, end[2] + by) for end, by in ((whole.low, ZERO - _MARGIN), (whole.high, _MARGIN))
-    )
-    filled = [box for outline in inside.outlines if (box := _filling(inside, outline)) is not None]
-    walked = walk(Walk(scene((*met, *filled)), Box(low, high), who.size, who.strict, sheets))
-    return walked, Box(low, (high[0], high[1], whole.low[2]))
+class _Yard:
+    """The space round a hive and in its doors, its inside filled; `outer` is a place in it far from any door."""
+
+    def __init__(self, inside: Inside) -> None:
+        self.shell = tuple(
+            placed
+            for tier in inside.stack.tiers
+            for placed in (_wall_parts(tier) if tier.kind is TierKind.BOX else tier.placed)
+            if placed.role is not Role.FILLING and tier.kind is not TierKind.STRIPS
+        )
+        self.filled = [box for outline in inside.outlines if (box := _filling(inside, outline)) is not None]
+        low, high = inside.extent.low, inside.extent.high
+        m = _MARGIN
+        self.window = Box((low[X] - m, low[Y] - m, low[Z] - m), (high[X] + m, high[Y] + m, high[Z] + m))
+        self.outer = Box(self.window.low, (self.window.high[X], self.window.high[Y], low[Z]))
+        self.scenes: dict[tuple[tuple[Cut, ...], ...], Scene] = {}
+
+    def walked(self, who: Creature) -> Joined:
+        """Where a creature can walk round the hive and into its doors."""
+        met, sheets = as_met(self.shell, who)
+        # creatures that meet the same round holes walk among the same solids
+        holes = tuple(one.part.cuts for one, other in zip(met, self.shell, strict=True) if one is not other)
+        if holes not in self.scenes:
+            self.scenes[holes] = scene((*met, *self.filled))
+        return walk(Walk(self.scenes[holes], self.window, who.size, who.strict, sheets))
 
 
 def _filling(inside: Inside, outline: Outline) -> Box | None:
@@ -208,8 +218,3 @@ def _joint(name: str, tier: str, lower: tuple[Box, ...], upper: tuple[Box, ...])
         between = Box((x0, y0, box.high[Z]), (box.high[X], box.high[Y], high))
         boxes.append((between, axis, box.high[axis] == whole.high[axis]))
     return [Door(name, tier, tuple(boxes))] if boxes else []
-
-
-def slit_height(door: Door) -> Length:
-    """How high a joint or a slit stands open."""
-    return max(box.size(Z) for box, _, _ in door.boxes)

@@ -35,6 +35,13 @@ class Inside:
     def __init__(self, stack: Stack) -> None:
         self.stack = stack
 
+        self._boxes = {id(placed): placed.box for placed in stack.placed}
+
+    def box(self, placed: Placed) -> Box:
+        """The block of a part: of the stack's own parts it is kept, for it is asked again and again."""
+        kept = self._boxes.get(id(placed))
+        return placed.box if kept is None else kept
+
     @cached_property
     def outlines(self) -> tuple[Outline, ...]:
         """The hive's outline, tier by tier from the ground up; it ends under the cover's top."""
@@ -58,7 +65,7 @@ class Inside:
     @cached_property
     def extent(self) -> Box:
         """The block that holds all parts."""
-        return around(placed.box for placed in self.stack.placed)
+        return around(self._boxes.values())
 
     @cached_property
     def starts(self) -> tuple[Box, ...]:

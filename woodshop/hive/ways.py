@@ -6,7 +6,6 @@ that she passes it; sugar, cloth and shavings are solid to her.
 
 from dataclasses import dataclass
 
-from woodshop.hive.creatures import worker
 from woodshop.hive.doors import DoorWays, try_doors
 from woodshop.hive.inside import Inside, around, between_combs
 from woodshop.hive.planes import ceiling_over, voids_of
@@ -177,9 +176,3 @@ def _under_cover(inside: Inside) -> list[tuple[Box, bool | None]]:
     whole = inside.outlines[-1].box
     kept = True if stack.of(TierKind.QUILT, TierKind.FEEDER) else None
     return [(Box((whole.low[X], whole.low[Y], low), (whole.high[X], whole.high[Y], roof)), kept)]
-
-
-def walker() -> str:
-    """Who walks, how wide, and who says so."""
-    who = worker()
-    return f"{who.name}, {who.size.number('mm')} mm: {who.row.cite}"
