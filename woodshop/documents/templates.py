@@ -1,6 +1,6 @@
 """Full-size templates: a sheet to lay on the wood for each different cut that is worth one, to be printed at 100 %."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from woodshop.batch.values import Need, PlannedBatch, Unit
@@ -8,7 +8,7 @@ from woodshop.documents.parts import needs_of
 from woodshop.documents.template_views import Stretch, stretches
 from woodshop.drawing.arrange import arranged
 from woodshop.drawing.model import Dimension, Drawing, Kind, Line, Region, Side, View
-from woodshop.drawing.paper import Sheet
+from woodshop.drawing.paper import Sheet, sheet_of
 from woodshop.drawing.plates import Plate, block, footed, page_size, room_on, stacked, to_scale, write_plates
 from woodshop.drawing.tiles import Tile, tiles_of
 from woodshop.hardware.board import Void
@@ -18,6 +18,8 @@ TITLE = "Templates, full size"
 _WALL = inch("3/8")  # of a wall, hatched beside a foot
 _BEYOND = inch("3/4")  # how far a wall's line runs past a foot
 _STEP = inch("1/8")
+_MOST_LINES = 10  # of text over a drawing; more stand by themselves
+_MOST_MARKS = 8  # in one of them
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,20 +47,25 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
     small: list[tuple[str, Sheet]] = []
     large: list[tuple[str, Sheet]] = []
     found = templates(planned)
+    whole_ones = 0
+    room = room_on(upright, bool(banner))
     for n, template in enumerate(found, 1):
         title = f"T{n}  {template.title}"
-        sheet = _drawn(template.view, batch.unit)
-        room = room_on(upright, bool(banner))
-        whole = block(title, template.words, sheet, room.wide)
+        more = template.words[_MOST_LINES:]
+        template = replace(template, words=template.words[:_MOST_LINES])
+        whole = block(title, template.words, _drawn(template.view, batch.unit), room.wide)
         if whole.size[0] <= room.wide and whole.size[1] <= room.high:
             small.append((title, whole))
-            continue
-        large += _tiled(title, template, lying, batch.unit, bool(banner))
+            whole_ones += 1
+        else:
+            large += _tiled(title, template, lying, batch.unit, bool(banner))
+        for first in range(0, len(more), _MOST_LINES):
+            on = f"{title}, more parts that it serves"
+            small.append((on, block(on, more[first : first + _MOST_LINES], sheet_of([]), room.wide)))
     head = f"{TITLE}: {batch.title}"
     plates = [*stacked(small, upright, head, banner), *stacked(large, lying, head, banner)]
-    count = (
-        f"{len(found)} template{'' if len(found) == 1 else 's'}, {len(small)} whole and {len(found) - len(small)} tiled"
-    )
+    counted = f"{len(found)} template{'' if len(found) == 1 else 's'}"
+    count = f"{counted}, {whole_ones} whole and {len(found) - whole_ones} tiled"
     return footed(plates, batch.name, count)
 
 
@@ -82,7 +89,9 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
     words = [f"Seen: {first.seen}.{waste} " + " ".join(f"{r[:1].upper()}{r[1:]}." for r in first.remarks)]
     words += [f"{note[:1].upper()}{note[1:]}." for note in uses[0][0].part.notes]
     for reference, marks in lines.items():
-        words.append(f"For {', '.join(marks)}{': ' + reference if reference else ''}.")
+        for n in range(0, len(marks), _MOST_MARKS):
+            some = ", ".join(marks[n : n + _MOST_MARKS])
+            words.append(f"For {some}{': ' + reference if reference else ''}.")
     parts = list(dict.fromkeys(need.part.name for need, _ in uses))
     of = f" of {' and '.join(parts)}" if len(parts) < 3 and parts[0].lower() not in first.title.lower() else ""
     return Template(first.title + of, tuple(each.strip() for each in words), first.view)
