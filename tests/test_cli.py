@@ -298,3 +298,43 @@ def test_a_flag_reaches_the_planner_and_the_setups(
             asked.clear()
             assert run(*words, *flags).exit_code == 0
             assert set(asked) == {("plan", effort), ("setups", effort)}
+
+
+@pytest.mark.invariant
+def test_the_same_design_and_flag_give_the_same_folder(folder: Path) -> None:
+    """Every file of two runs, byte by byte, packet and plan with its cuts in order among them."""
+    design = write(folder, SMALL)
+    for name in ("first", "second"):
+        assert run("plan", design, "--quick", "--out", folder / name).exit_code == 0
+    files = sorted(path.relative_to(folder / "first") for path in (folder / "first").rglob("*") if path.is_file())
+    assert {"packet.pdf", "plan.json"} <= {str(path) for path in files}
+    for path in files:
+        assert (folder / "first" / path).read_bytes() == (folder / "second" / path).read_bytes(), path
+
+
+def test_the_packet_tells_how_good_the_plans_are_and_in_which_order_to_cut(folder: Path) -> None:
+    import pypdf
+
+    assert run("plan", write(folder, SMALL), "--quick", "--out", folder / "out").exit_code == 0
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(folder / "out/packet.pdf").pages)
+    places = [text.find(words) for words in ("How good the cutting plans are", "Order of work at the saw",
+                                             "What the bounds rest on")]  # fmt: skip
+    assert -1 not in places
+    assert places == sorted(places)
+
+
+def test_a_corrupted_sequence_of_cuts_is_found_unsound(folder: Path) -> None:
+    run("plan", write(folder, SMALL), "--quick", "--out", folder / "out")
+    path = folder / "out/plan.json"
+    told = json.loads(path.read_text())
+    told["sequences"]["board 3/4 in"]["stations"].pop()
+    path.write_text(json.dumps(told))
+    result = run("verify", path)
+    assert result.exit_code == 1
+    assert "NOT SOUND" in result.stdout
+    assert "sequence-pieces" in result.stdout
+    del told["sequences"]
+    path.write_text(json.dumps(told))
+    result = run("verify", path)
+    assert result.exit_code == 3
+    assert "plan, sequences" in result.stderr
