@@ -27,8 +27,8 @@ def instances() -> list[tuple[str, list[tuple[int, int]], list[tuple[int, int]],
     with (BENCH / "csp1d_scholl" / "values.csv").open(encoding="utf-8") as lines:
         best = {row["name"]: int(row["best"]) for row in csv.DictReader(lines)}
     rows = json.loads((BENCH / "csp1d_scholl" / "instances.json").read_text(encoding="utf-8"))
-    rows.sort(key=lambda row: (len(row["items"]) * _fill(row), row["name"]))
-    for row in [row for row in rows if row["set"] == "scholl1" and _fill(row) <= 6][:47]:
+    rows.sort(key=lambda row: (row["capacity"] * len(row["items"]) * _fill(row), row["name"]))
+    for row in [row for row in rows if row["set"] == "scholl1"][:47]:
         found.append((row["name"], [(row["capacity"], 1)], [(x, n) for x, n in row["items"]], best[row["name"]]))
     return found
 
