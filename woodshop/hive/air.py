@@ -21,7 +21,6 @@ from woodshop.hive.ways import over_sugar, within_walls
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Box, Placed, Rectangle
 from woodshop.shape.plane import open_area
-from woodshop.shape.scene import scene
 from woodshop.units import ZERO, Area, Length, inch
 
 X, Y, Z = 0, 1, 2
@@ -113,7 +112,7 @@ def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, windo
     rectangle = _rectangle(window, axis)
     if not near:
         return (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
-    return open_area(scene(near), axis, at, rectangle)
+    return open_area(inside.some(near), axis, at, rectangle)
 
 
 def _meets(box: Box, axis: int, at: Length, window: Box) -> bool:
@@ -145,8 +144,8 @@ def _through(
             continue
         against.append(each.moved((ZERO, ZERO, by) if axis == Z else (by, ZERO, ZERO)) if by else each)
     share = open_share(sheet.part.material)
-    bare = _free(inside, against, axis, middle, window)
     cut = _free(inside, [*against, sheet], axis, middle, window)
+    bare = _free(inside, against, axis, middle, window) if share else cut
     return cut + (bare - cut) * share, cut, share
 
 
@@ -179,7 +178,8 @@ def _frames(inside: Inside) -> list[AirStep]:
         planes = []
         for name in ("bottom bar", "comb", "top bar"):
             for placed in tier.named(name)[:1]:
-                at = (placed.box.low[Z] + placed.box.high[Z]) / 2
+                # below the lugs, where end bars stand beside the bar
+                at = placed.box.low[Z] + placed.box.size(Z) / 4
                 planes.append((_free(inside, tier.placed, Z, at, window), name))
         if planes:
             clear, name = min(planes, key=lambda each: each[0].mm2)
@@ -344,7 +344,8 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
     combs = around(placed.box for placed in stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
     parts = (placed for placed in breathing(stack.placed) if inside.box(placed).high[Z] > low)
-    seen = scene((*parts, *inside.outside))
+    filled = [thing for thing in inside.scene.things if isinstance(thing, Box)]
+    seen = inside.some([*parts, *filled])
     walked = walk(Walk(seen, Box((walls.low[X], walls.low[Y], low), walls.high), THIN, False, ()))
     start = frozenset(room for lane in between_combs(stack.top_box) for room in walked.rooms_in(lane))
     stages = _stages(inside, doors)

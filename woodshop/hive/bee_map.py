@@ -80,7 +80,7 @@ def bee_map(
     """
     within = inside or Inside(stack)
     scale = _Scale.of(band, amber)
-    return tuple(_section(within, plane, scale) for plane in planes_of(stack))
+    return tuple(_section(within, plane, scale) for plane in planes_of(within.stack))
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,13 +31,18 @@ class Creature:
 
     def passes(self, clear: Clear) -> bool:
         """Whether it passes an opening: as the sources say; where they are silent, by its clear size."""
-        said = {each.passes for each in verdicts_on(clear) if each.who == self.kind}
-        if len(said) == 1:
-            return said.pop()
-        if said:
-            return self.bold
-        least = min(clear.width, clear.height)
-        return least > self.size if self.strict else least >= self.size
+        return _passes(self, clear)
+
+
+@cache
+def _passes(who: Creature, clear: Clear) -> bool:
+    said = {each.passes for each in verdicts_on(clear) if each.who == who.kind}
+    if len(said) == 1:
+        return said.pop()
+    if said:
+        return who.bold
+    least = min(clear.width, clear.height)
+    return least > who.size if who.strict else least >= who.size
 
 
 def worker() -> Creature:

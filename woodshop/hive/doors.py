@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from woodshop.hive.creatures import Creature, as_met, creatures
-from woodshop.hive.faces import STANDING, WALLS
+from woodshop.hive.faces import BLOCKS, STANDING, WALLS
 from woodshop.hive.inside import Inside, Outline, around
 from woodshop.hive.openings import Clear
 from woodshop.hive.stack import Tier, TierKind
@@ -20,6 +20,7 @@ from woodshop.units import inch
 
 X, Y, Z = 0, 1, 2
 _NO_WAY = ("fixing hole", "finger gap", "frame rest", "mesh rabbet", "mesh groove")
+THIN = inch("1/2")  # how deep the edge of a block is that has nothing cut out of it
 _MARGIN = inch(2)  # of free space round the hive, more than any creature here is wide
 
 
@@ -159,7 +160,20 @@ def _walls(tier: Tier) -> tuple[Box, ...]:
 
 
 def _blocks(tier: Tier) -> tuple[Box, ...]:
-    return (around(placed.box for placed in tier.placed),)
+    """The edges of a tier that is one block, each as deep as it is to the nearest hollow in it."""
+    parts = tier.named(*BLOCKS.get(tier.kind, ()))
+    if not parts:
+        return ()
+    (x0, y0, low), (x1, y1, high) = parts[0].box.low, parts[0].box.high
+    hollows = parts[0].hollows or (Box((x0 + THIN, y0 + THIN, low), (x1 - THIN, y1 - THIN, high)),)
+    a, b = min(h.low[X] for h in hollows), max(h.high[X] for h in hollows)
+    c, d = min(h.low[Y] for h in hollows), max(h.high[Y] for h in hollows)
+    return (
+        Box((x0, y0, low), (a, y1, high)),
+        Box((b, y0, low), (x1, y1, high)),
+        Box((x0, y0, low), (x1, c, high)),
+        Box((x0, d, low), (x1, y1, high)),
+    )
 
 
 def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:

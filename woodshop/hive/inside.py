@@ -5,7 +5,8 @@ solid. So what is reached is reached from the frames, and never round the hive's
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 
@@ -13,11 +14,13 @@ from woodshop.hive.creatures import as_met, worker
 from woodshop.hive.faces import BLOCKS, STANDING, WALLS
 from woodshop.hive.stack import Stack, Tier, TierKind
 from woodshop.hive.through_mesh import Joined, Walk, walk
-from woodshop.shape.part import Box, Placed
-from woodshop.shape.scene import Scene, scene
+from woodshop.shape.part import Box, Placed, Role, Space
+from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
 from woodshop.units import Length, inch
 
 FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for
+MARK = Length(Fraction(1, ROUND_STEP))
+MANY = 10**6  # parts of a millimetre: beyond that a length comes of a reckoning, not of a tape or a table
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +36,8 @@ class Inside:
     """A stack with what is asked of its inside again and again, each worked out once."""
 
     def __init__(self, stack: Stack) -> None:
-        self.stack = stack
+        self.stack = on_marks(stack)
+        stack = self.stack
 
         self._boxes = {id(placed): placed.box for placed in stack.placed}
 
@@ -56,6 +60,20 @@ class Inside:
     def scene(self) -> Scene:
         """Every part as it stands, mesh as solid sheets, the outside filled."""
         return scene((*self.stack.placed, *self.outside))
+
+    def some(self, parts: Iterable[Thing]) -> Scene:
+        """A scene of some parts: of the stack's own parts each as it is in the whole scene, others drawn anew."""
+        chosen = tuple(parts)
+        places = [self._places.get(id(placed)) for placed in chosen]
+        own = tuple(n for n in places if n is not None)
+        if len(own) < len(chosen):
+            return scene(chosen)
+        whole = self.scene
+        return Scene(tuple(whole.things[n] for n in own), whole.grid, tuple(whole.solids[n] for n in own))
+
+    @cached_property
+    def _places(self) -> dict[int, int]:
+        return {id(thing): n for n, thing in enumerate(self.scene.things)}
 
     @cached_property
     def walls(self) -> Box:
@@ -94,6 +112,34 @@ class Inside:
     def reached(self) -> frozenset[int]:
         """The worker's rooms that begin between frames."""
         return frozenset(room for box in self.starts for room in self.walked.rooms_in(box))
+
+
+def on_marks(stack: Stack) -> Stack:
+    """The same hive with a filling whose depth comes of a reckoning brought up to the next 1/320 mm.
+
+    Sugar by weight is as deep as a fraction with many figures says, which no grid holds beside inches. It is never
+    made lower: what lies against a floor lies against it. Declared spaces are brought outwards to the same marks.
+    """
+    tiers = []
+    for tier in stack.tiers:
+        placed = tuple(_filling(each) if each.role is Role.FILLING else each for each in tier.placed)
+        tiers.append(replace(tier, placed=placed, spaces=tuple(_outwards(space) for space in tier.spaces)))
+    return replace(stack, tiers=tuple(tiers))
+
+
+def _filling(placed: Placed) -> Placed:
+    part = placed.part
+    if part.thickness.mm.denominator <= MANY:
+        return placed
+    deep = part.thickness.up_to(MARK)
+    cuts = tuple(replace(cut, depth=deep) if cut.depth == part.thickness else cut for cut in part.cuts)
+    return replace(placed, part=replace(part, thickness=deep, cuts=cuts))
+
+
+def _outwards(space: Space) -> Space:
+    low = [m if m.mm.denominator <= MANY else m.down_to(MARK) for m in space.box.low]
+    high = [m if m.mm.denominator <= MANY else m.up_to(MARK) for m in space.box.high]
+    return replace(space, box=Box((low[0], low[1], low[2]), (high[0], high[1], high[2])))
 
 
 def outlines(stack: Stack) -> tuple[Outline, ...]:

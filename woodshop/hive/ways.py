@@ -7,6 +7,7 @@ that she passes it; sugar, cloth and shavings are solid to her.
 from dataclasses import dataclass
 
 from woodshop.hive.doors import DoorWays, try_doors
+from woodshop.hive.faces import CEILINGS
 from woodshop.hive.inside import Inside, around, between_combs
 from woodshop.hive.planes import ceiling_over, voids_of
 from woodshop.hive.stack import Stack, Tier, TierKind
@@ -75,7 +76,8 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
     bars = stack.top_box.named("top bar")
     if not sheets or not bars:
         return ()
-    floor, roof = max(placed.box.high[Z] for placed in bars), min(box.low[Z] for box in sheets)
+    floor = max(placed.box.high[Z] for placed in bars)
+    roof = max(floor, min(box.low[Z] for box in sheets))
     within = around(placed.box for placed in stack.top_box.named("box side", "box end"))
     strips = sorted((p.box for tier in stack.of(TierKind.STRIPS) for p in tier.named("strip")), key=lambda b: b.low[X])
     fronts = [within.low[X], *(box.high[X] for box in strips)]
@@ -83,7 +85,7 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
     return tuple(
         _lane(inside, n, (front, back), (floor, roof), within)
         for n, (front, back) in enumerate(zip(fronts, backs, strict=True), 1)
-        if front < back and floor < roof
+        if front < back
     )
 
 
@@ -115,13 +117,14 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
     home = frozenset(room for box in between_combs(top) for room in inside.walked.rooms_in(box))
 
     def spot(name: str, box: Box, wanted: bool | None) -> Spot:
-        return Spot(name, box, wanted, bool(home & inside.walked.rooms_in(box)))
+        return Spot(name, box, wanted, bool(home & inside.walked.stands_in(box)))
 
-    found = [
-        spot(f"between the frames, {tier.name}", around(between_combs(tier)), True)
-        for tier in stack.of(TierKind.BOX)
-        if between_combs(tier)
-    ]
+    found = []
+    for tier in stack.of(TierKind.BOX):
+        lanes = between_combs(tier)
+        if lanes:
+            reached = all(home & inside.walked.rooms_in(lane) for lane in lanes)
+            found.append(Spot(f"between the frames, {tier.name}", around(lanes), True, reached))
     found += [spot(name, void, True) for name, void in voids_of(stack)]
     for tier in stack.of(TierKind.BOARD, TierKind.CAKE_RIM):
         found += [spot(name, box, True) for name, box in over_sugar(stack, tier)]
@@ -139,7 +142,7 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
 def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Box]]:
     """The room over the sugar of a tier, up to what closes it; nothing where none is left."""
     above = ceiling_over(stack, tier)
-    tops = [placed.box.low[Z] for placed in above.placed] if above else []
+    tops = [placed.box.low[Z] for placed in above.named(*CEILINGS[above.kind])] if above else []
     walls = [placed.box.high[Z] for placed in tier.named("side", "end", "front end", "back end")]
     roof = min(tops) if tops else max(walls)
     found = []
