@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from woodshop.hive.inside import Inside
 from woodshop.hive.planes import Plane, planes_of
 from woodshop.hive.stack import Stack
+from woodshop.hive.through_mesh import Joined
 from woodshop.reference.limits import Band
 from woodshop.shape.clear import ClearPatch, clear_classes
 from woodshop.shape.grid import Grid, grid_of
@@ -137,11 +138,12 @@ def _regions(
 
     axis = plane.axis
     u, v = sides(axis)
+    shadows = [
+        _Shadow(inside.walked, *inside.walked.shadow(axis, plane.at, inside.reached)),
+        _Shadow(inside.probed, *inside.probed.shadow(axis, plane.at, inside.touched)),
+    ]
     grid = inside.scene.holding((plane.at, window.u0, window.v0, window.u1, window.v1)).grid
-    covered, along_u, along_v = inside.walked.shadow(axis, plane.at, inside.reached)
-    grid = Grid(lcm(grid.per_mm, inside.walked.grid.per_mm))
-    finer = grid.per_mm // inside.walked.grid.per_mm
-    along = [along_u * finer, along_v * finer]
+    grid = Grid(lcm(grid.per_mm, *(each.walked.grid.per_mm for each in shadows)))
     spaces = [space.box for tier in inside.stack.tiers for space in tier.spaces]
     spaces = [box for box in spaces if box.low[axis] <= plane.at < box.high[axis]]
     rings = [ring for each in found for ring in (each.patch.outer, *each.patch.holes)]
@@ -149,7 +151,8 @@ def _regions(
     for n, i in enumerate((u, v)):
         marks = [grid.whole(spot[n]) for ring in rings for spot in ring]
         marks += [grid.whole(m) for box in spaces for m in (box.low[i], box.high[i])]
-        lines.append(numpy.unique(numpy.concatenate([along[n], numpy.array(marks, dtype=numpy.int64)])))
+        drawn = [each.on(grid)[n] for each in shadows]
+        lines.append(numpy.unique(numpy.concatenate([*drawn, numpy.array(marks, dtype=numpy.int64)])))
     shape = (len(lines[0]) - 1, len(lines[1]) - 1)
     classes = numpy.full(shape, -1, dtype=numpy.int64)
     for n in range(len(scale.grades)):
@@ -160,17 +163,42 @@ def _regions(
     meant = numpy.zeros(shape, dtype=bool)
     for box in spaces:
         meant[_cells(lines[0], grid, box.low[u], box.high[u]), _cells(lines[1], grid, box.low[v], box.high[v])] = True
-    reached = numpy.zeros(shape, dtype=bool)
-    if covered.any():
-        at_u, at_v = (each.searchsorted(line[:-1], side="right") - 1 for each, line in zip(along, lines, strict=True))
-        inner_u, inner_v = ((at >= 0) & (at < size) for at, size in zip((at_u, at_v), covered.shape, strict=True))
-        picked = covered[numpy.clip(at_u, 0, covered.shape[0] - 1)][:, numpy.clip(at_v, 0, covered.shape[1] - 1)]
-        reached = picked & inner_u[:, None] & inner_v[None, :] & (classes >= 0)
-    grade = _graded(classes, meant, _glued(classes, reached), scale)
+    reached, touched = (each.over(lines, grid) & (classes >= 0) for each in shadows)
+    at_hand = _glued(classes, reached | (touched & (classes == 0)))
+    grade = _graded(classes, meant, at_hand, scale)
     kept = _turning(grade * len(GRADES) + classes)
     lines = [line[[*keep, len(line) - 1]] for line, keep in zip(lines, kept, strict=True)]
     cut = numpy.ix_(*kept)
     return _pieces(grade[cut], classes[cut], lines, grid, scale)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Shadow:
+    """Which cells of a plane what walks covers, and the lines between them on the grid that it walked on."""
+
+    walked: Joined
+    covered: "NDArray[bool_]"
+    along_u: "NDArray[int64]"
+    along_v: "NDArray[int64]"
+
+    def on(self, grid: Grid) -> "tuple[NDArray[int64], NDArray[int64]]":
+        """The lines where what is covered changes, on a finer grid."""
+        finer = grid.per_mm // self.walked.grid.per_mm
+        return self.along_u * finer, self.along_v * finer
+
+    def over(self, lines: "list[NDArray[int64]]", grid: Grid) -> "NDArray[bool_]":
+        """The same in the cells between more lines."""
+        import numpy
+
+        if not self.covered.any():
+            return numpy.zeros((len(lines[0]) - 1, len(lines[1]) - 1), dtype=bool)
+        places = [
+            each.searchsorted(line[:-1], side="right") - 1 for each, line in zip(self.on(grid), lines, strict=True)
+        ]
+        inner = [(at >= 0) & (at < size) for at, size in zip(places, self.covered.shape, strict=True)]
+        at_u, at_v = (numpy.clip(at, 0, size - 1) for at, size in zip(places, self.covered.shape, strict=True))
+        picked: NDArray[bool_] = self.covered[at_u][:, at_v] & inner[0][:, None] & inner[1][None, :]
+        return picked
 
 
 def _turning(cells: "NDArray[int64]") -> "list[list[int]]":
@@ -204,7 +232,7 @@ def _filled(alike: list[Patch], lines: "list[NDArray[int64]]", grid: Grid) -> "N
 
 
 def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[bool_]":
-    """What bees get at: what they reach, and what is too tight for them but opens on what they reach."""
+    """What bees get at, with what is too tight for them and opens on it in the plane: slits too thin to be probed."""
     tight = (classes == 0) & ~reached
     known = reached.copy()
     while True:

@@ -104,7 +104,11 @@ class Joined:
             numpy.add.at(steps, (rows[where_u], spans[1][0][where_v]), sign)
             numpy.add.at(steps, (rows[where_u], spans[1][1][where_v]), -sign)
         covered = steps.cumsum(axis=0).cumsum(axis=1)[:-1, :-1] > 0
-        return covered, marks[0], marks[1]
+        rows = numpy.flatnonzero((covered[1:] != covered[:-1]).any(axis=1)) + 1
+        columns = numpy.flatnonzero((covered[:, 1:] != covered[:, :-1]).any(axis=0)) + 1
+        first_u, first_v = ([0, *turns.tolist()] for turns in (rows, columns))
+        fewer = covered[first_u][:, first_v]
+        return fewer, marks[0][[*first_u, -1]], marks[1][[*first_v, -1]]
 
 
 def walk(given: Walk) -> Joined:
