@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from woodshop.cutting.columns import Column
+from woodshop.cutting.extents import Size
 from woodshop.cutting.job import Job, Rules
 from woodshop.cutting.knapsack import Key
-from woodshop.cutting.network import Network, Size
+from woodshop.cutting.network import Network
 from woodshop.cutting.plan import Layout, Piece, order_layouts, order_pieces
 
 
@@ -79,6 +80,8 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
 
     def grow(number: int) -> Tree:
         knapsack, pattern = network.knapsacks[columns[number][0]], columns[number][1]
+        if knapsack.axis == "shorten":
+            return take(knapsack.items[0].yields[0]) or Cut("crosscut", ())
         parts: list[Part] = []
         for item, count in zip(knapsack.items, pattern, strict=True):
             for _ in range(count):

@@ -30,6 +30,8 @@ def enumerate_columns(network: Network, limit: int = MOST_COLUMNS) -> list[Colum
     """Every maximal pattern of every knapsack, or None when there are more than `limit`."""
     columns: list[Column] = []
     for number, knapsack in enumerate(network.knapsacks):
+        if knapsack.axis == "shorten":
+            continue
         patterns = maximal_patterns(knapsack, limit - len(columns))
         if patterns is None:
             return None

@@ -4,8 +4,9 @@ new board. What a careful person does without a computer; the answer when no sol
 from dataclasses import dataclass, field
 
 from woodshop.cutting.assemble import Counted, Cut, Leaf, Tree
+from woodshop.cutting.extents import Size, lays_of
 from woodshop.cutting.job import Job, Rules, Stock
-from woodshop.cutting.network import Board, Network, Size, lays_of, may_rip
+from woodshop.cutting.network import Board, Network, may_rip
 
 _MOST_TRIALS = 4000
 _MOST_PIECES = 20_000

@@ -22,7 +22,7 @@ from woodshop.cutting.columns import (
     with_shortage,
 )
 from woodshop.cutting.job import Job
-from woodshop.cutting.near import fair_prices, near_columns
+from woodshop.cutting.near import Fair, fair_prices, near_columns
 from woodshop.cutting.network import Network, build_network
 from woodshop.cutting.plan import Layout, cost_of
 from woodshop.cutting.pricing import price_columns
@@ -35,11 +35,12 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
 }
 """Per effort its runs: seed, and nodes at most."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
-WIDE_SECTION_LENGTHS = 1200
-WIDE_ROUNDS = {"quick": 40, "default": 120, "long": 400}
-MOST_SECTION_COLUMNS = 1_600
-MOST_ROUNDS = 400
+ROUNDS = {"quick": 60, "default": 400, "long": 400}
+MOST_KNAPSACKS = 400
+MOST_SECTION_COLUMNS = 2_000
+FEW_SECTIONS = (80, 40, 30, 20, 15, 10, 7, 5, 3)
 MOST_NEAR = 12_000
+MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +58,22 @@ class Answer:
     missing: tuple[int, ...] = ()
 
 
-def search(job: Job, network: Network, effort: str, progress: Callable[[str], None] | None, floor: int = 0) -> Answer:
-    """The best layouts within an effort's runs; `floor` is a bound known already. Raises SolverFailedError."""
+def search(
+    job: Job,
+    network: Network,
+    effort: str,
+    progress: Callable[[str], None] | None,
+    floor: int = 0,
+    known: tuple[Layout, ...] | None = None,
+) -> Answer:
+    """The best layouts within an effort's runs; `floor` is a bound known already, `known` a plan of the same job.
+
+    Raises SolverFailedError.
+    """
     say = progress or (lambda _: None)
-    if not network.complete:
-        return _search_sections(job, effort, say, floor)
-    columns = enumerate_columns(network)
+    columns = enumerate_columns(network) if network.complete and len(network.knapsacks) <= MOST_KNAPSACKS else None
     if columns is None:
-        return _search_near(job, network, effort, say, floor)
+        return _search_near(job, network, effort, say, floor, known)
     programme = programme_of(job, network, columns, is_whole=True)
     relaxed = _relaxed(programme)
     if relaxed is None:
@@ -74,39 +83,56 @@ def search(job: Job, network: Network, effort: str, progress: Callable[[str], No
     return _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
 
 
-def _search_near(job: Job, network: Network, effort: str, say: Callable[[str], None], floor: int) -> Answer:
+def _search_near(
+    job: Job,
+    network: Network,
+    effort: str,
+    say: Callable[[str], None],
+    floor: int,
+    known: tuple[Layout, ...] | None,
+) -> Answer:
     """Where there are too many patterns: those that pricing finds give prices and a first plan, then all that could be
     in a plan at most so much dearer than the prices say, so much growing as far as there are not too many."""
-    priced = price_columns(job, network, say, MOST_ROUNDS)
+    priced = price_columns(job, network, say, ROUNDS[effort])
     programme = programme_of(job, network, priced.columns, is_whole=False)
     relaxed = _relaxed(programme)
     if relaxed is None:
-        return _short(job, network, programme)
+        return _short(job, network, programme) if known is None else Answer(known, 0, False)
+    say(f"{len(priced.columns)} patterns priced; about {relaxed.value:.0f}")
     fair = fair_prices(job, network, priced.prices)
     step = price_step(job)
     least = 0 if fair is None else -(-fair.total // SCALE)
-    bound = max(floor, round_up(least, step))
-    best = _integer(job, network, programme, bound, relaxed, PRICED_RUNS[effort], say)
+    bound = max(floor, round_up(least, step)) if network.complete else floor
+    has_sections = any(knapsack.of[0] in ("part", "panel") for knapsack in network.knapsacks)
+    first = EFFORTS["quick"] if has_sections else PRICED_RUNS[effort]
+    best = _integer(job, network, programme, bound, relaxed, first, say)
+    best = _cheaper(job, best, known)
+    if has_sections:
+        most = cost_of(job, best.layouts or ())
+        best = _cheaper(job, best, _with_few_sections(job, network, programme, relaxed, fair, most, floor, effort, say))
     if fair is None or best.layouts is None:
         return best
     best = replace(best, prices=fair.prices)
-    room = max(step, least // 300)
+    most = MOST_NEAR_SECTIONS[effort] if has_sections else MOST_NEAR
+    room = cost_of(job, best.layouts or ()) if has_sections else max(step, least // 300)
     for _ in range(4):
         room = min(room, max(0, cost_of(job, best.layouts or ()) - step - least))
-        columns = near_columns(job, network, fair, room * SCALE, MOST_NEAR) if room else None
+        columns = near_columns(job, network, fair, room * SCALE, most) if room else None
         if columns is None:
             break
         programme = programme_of(job, network, columns, is_whole=True)
         relaxed = _relaxed(programme)
         if relaxed is None:
             # No plan with these patterns at all, so none that costs at most so much.
-            best = replace(best, floating=max(best.floating, round_up(least + room + 1, step)))
+            floating = round_up(least + room + 1, step) if network.complete else 0
+            best = replace(best, floating=max(best.floating, floating))
             room *= 3
             continue
         found = _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
-        if found.layouts and cost_of(job, found.layouts) < cost_of(job, best.layouts or ()):
-            best = replace(best, layouts=found.layouts)
+        best = _cheaper(job, best, found.layouts)
         cost = cost_of(job, best.layouts or ())
+        if not network.complete:
+            break
         floating = max(best.floating, min(found.floating, round_up(least + room + 1, step)))
         closed = floating >= cost
         best = replace(best, floating=min(floating, cost), is_closed=closed)
@@ -117,37 +143,43 @@ def _search_near(job: Job, network: Network, effort: str, say: Callable[[str], N
     return best
 
 
-def _search_sections(job: Job, effort: str, say: Callable[[str], None], floor: int) -> Answer:
-    """Where there are many section lengths: pricing over (nearly) all of them gives the prices and the lengths worth
-    having, and the search runs over every pattern with those lengths."""
-    wide = build_network(job, WIDE_SECTION_LENGTHS)
-    columns = price_columns(job, wide, say, WIDE_ROUNDS[effort]).columns
-    programme = programme_of(job, wide, columns, is_whole=False)
-    relaxed = _relaxed(programme)
-    if relaxed is None:
-        return _short(job, wide, programme)
-    say(f"{len(columns)} patterns priced; about {relaxed.value:.0f}")
-    best = _integer(job, wide, programme, floor, relaxed, EFFORTS["quick"], say)
+def _cheaper(job: Job, best: Answer, layouts: tuple[Layout, ...] | None) -> Answer:
+    if layouts and (not best.layouts or cost_of(job, layouts) < cost_of(job, best.layouts)):
+        return replace(best, layouts=layouts)
+    return best
+
+
+def _with_few_sections(
+    job: Job,
+    network: Network,
+    programme: Programme,
+    relaxed: Relaxed,
+    fair: Fair | None,
+    cost: int,
+    floor: int,
+    effort: str,
+    say: Callable[[str], None],
+) -> tuple[Layout, ...] | None:
+    """Layouts of every pattern with the section lengths and panel widths that the linear answer likes best."""
     ranked: dict[int, None] = {}
-    reduced = relaxed.reduced
-    for n in sorted(range(len(columns)), key=lambda n: (reduced[n], n)):
-        number, pattern = columns[n]
-        for item, count in zip(wide.knapsacks[number].items, pattern, strict=True):
+    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.reduced[n], n)):
+        number, pattern = programme.columns[n]
+        for item, count in zip(network.knapsacks[number].items, pattern, strict=True):
             if count and item.yields[0][0] in ("part", "panel"):
                 ranked.setdefault(item.extent)
-    for most in (40, 30, 20, 15, 10, 7, 5, 3):
+    for most in FEW_SECTIONS:
         narrow = build_network(job, only=frozenset(list(ranked)[:most]))
-        more = enumerate_columns(narrow, MOST_SECTION_COLUMNS)
-        if more is None:
+        own = None if fair is None else fair_prices(job, narrow, fair.prices)
+        if own is None:
+            return None
+        columns = near_columns(job, narrow, own, min(cost * SCALE - own.total, own.total // 100), MOST_SECTION_COLUMNS)
+        if columns is None:
             continue
-        programme = programme_of(job, narrow, more, is_whole=False)
-        relaxed = _relaxed(programme)
-        if relaxed is not None:
-            found = _integer(job, narrow, programme, floor, relaxed, EFFORTS[effort], say)
-            if found.layouts and (not best.layouts or cost_of(job, found.layouts) < cost_of(job, best.layouts)):
-                best = replace(best, layouts=found.layouts)
-        break
-    return best
+        say(f"{most} section lengths")
+        few = programme_of(job, narrow, columns, is_whole=False)
+        answer = _relaxed(few)
+        return None if answer is None else _integer(job, narrow, few, floor, answer, EFFORTS[effort], say).layouts
+    return None
 
 
 def _relaxed(programme: Programme) -> Relaxed | None:

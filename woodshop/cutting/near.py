@@ -65,19 +65,31 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
 
 
 def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
-    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None when there are more than `limit`."""
+    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None when there are more than `limit`.
+
+    Where strips come in many lengths a pattern is listed for the shortest that holds it, and longer ones are shortened.
+    """
     need: dict[Key, int] = {}
     for j, stock in enumerate(job.stock):
         lost = stock.cost * SCALE + fair.rents[j] - fair.worth.get(("stock", j), 0)
         if lost <= room:
             need["stock", j] = lost
     columns: list[Column] = []
-    for number, knapsack in enumerate(network.knapsacks):
+    knapsacks = network.knapsacks
+    shorter = {knapsack.of: knapsack.items[0] for knapsack in knapsacks if knapsack.axis == "shorten"}
+    order = sorted(range(len(knapsacks)), key=lambda n: _longest_first(knapsacks[n].of))
+    for number in order:
+        knapsack = knapsacks[number]
         if knapsack.of not in need:
             continue
         lost, whole = need[knapsack.of], fair.worth.get(knapsack.of, 0)
         worth = worth_of_items(knapsack, fair.worth)
-        found = good_patterns(knapsack, worth, whole + lost - room, limit - len(columns), job.rules.longest_rip)
+        if knapsack.axis == "shorten":
+            found: list[tuple[Pattern, int]] | None = [((1,), worth[0])] if worth[0] >= whole + lost - room else []
+        else:
+            above = shorter[knapsack.of].size if knapsack.of in shorter else 0
+            left = limit - len(columns)
+            found = good_patterns(knapsack, worth, whole + lost - room, left, job.rules.longest_rip, above)
         if found is None:
             return None
         for pattern, value in found:
@@ -89,11 +101,16 @@ def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) 
     return columns
 
 
+def _longest_first(of: Key) -> tuple[int, int]:
+    """Strips yield nothing but sizes and shorter strips: they come last, and the longer before the shorter."""
+    return (1, -int(of[1])) if of[0] == "strip" else (0, 0)
+
+
 def good_patterns(
-    knapsack: Knapsack, worth: Sequence[int], least: int, limit: int, longest: int | None = None
+    knapsack: Knapsack, worth: Sequence[int], least: int, limit: int, longest: int | None = None, above: int = 0
 ) -> list[tuple[Pattern, int]] | None:
-    """Every choice worth at least `least` to which nothing can be added, and of which no section (up to `longest`) can
-    be longer; with its worth. None when there are too many."""
+    """Every choice worth at least `least` that takes more than `above`, to which nothing can be added, and of which no
+    section (up to `longest`) can be longer or one with another; with its worth. None when there are too many."""
     items = knapsack.items
     order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
     budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
@@ -104,15 +121,29 @@ def good_patterns(
     unit, rows = tables
     found: list[tuple[Pattern, int]] = []
     counts = [0] * len(items)
+    used: list[int] = []
     walked = 0
+    group = _groups(knapsack)
+    longer = _longer(knapsack, group, longest)
+    kerf = min((item.size - item.extent for item in items), default=0)
 
-    longer = _longer(knapsack, longest)
+    def is_apart(i: int) -> bool:
+        """Whether one more of an item could not as well be cut in one with another of its group."""
+        for k in used if i in group else ():
+            total = items[i].extent + items[k].extent + kerf
+            if group.get(k) == group[i] and (longest is None or total <= longest or group[i][0] == "strip"):
+                return False
+        return True
 
     def is_full(room: int, thin: int) -> bool:
-        for i, (item, count) in enumerate(zip(items, counts, strict=True)):
-            if count < item.cap and item.size <= room and (not item.narrow or item.size <= thin):
+        for i in used:
+            if i in longer and items[longer[i]].size - items[i].size <= room:
                 return False
-            if count and i in longer and items[longer[i]].size - item.size <= room:
+        for i in reversed(order):
+            item = items[i]
+            if item.size > room:
+                break
+            if counts[i] < item.cap and (not item.narrow or item.size <= thin) and is_apart(i):
                 return False
         return True
 
@@ -120,7 +151,7 @@ def good_patterns(
         """Choose among the items from `place` on; False when there are too many."""
         nonlocal walked
         walked += 1
-        if value >= least and is_full(room, thin):
+        if value >= least and knapsack.capacity - room > above and is_full(room, thin):
             found.append((tuple(counts), value))
         if walked > 60 * limit + 1000 or len(found) > limit:
             return False
@@ -128,27 +159,50 @@ def good_patterns(
             if value + rows[at][room // unit] < least:
                 break
             i = order[at]
-            item = items[i]
-            for count in range(1, min(item.cap, (min(room, thin) if item.narrow else room) // item.size) + 1):
+            item, gain, after = items[i], worth[i], rows[at + 1]
+            most = min(item.cap, (min(room, thin) if item.narrow else room) // item.size)
+            if most < 1 or value + gain + rows[at][(room - item.size) // unit] < least or not is_apart(i):
+                continue
+            used.append(i)
+            for count in range(1, most + 1):
+                if count > 1 and not is_apart(i):
+                    break
+                left = room - count * item.size
+                if value + count * gain + after[left // unit] < least:
+                    continue
                 counts[i] = count
-                used = count * item.size
-                if not walk(at + 1, room - used, thin - used if item.narrow else thin, value + count * worth[i]):
+                if not walk(at + 1, left, thin - count * item.size if item.narrow else thin, value + count * gain):
                     return False
             counts[i] = 0
+            used.pop()
         return True
 
     return found if walk(0, knapsack.capacity, budget, 0) else None
 
 
-def _longer(knapsack: Knapsack, longest: int | None) -> dict[int, int]:
+def _groups(knapsack: Knapsack) -> dict[int, Key]:
+    """Per item of a stretch what it is cut to but for its length: sections ripped alike, and lengths that are not
+    ripped. Two of a group are as well one, where that can be ripped."""
+    group: dict[int, Key] = {}
+    for i, item in enumerate(knapsack.items):
+        key = item.yields[0]
+        if (key[0] == "part" and len(key) > 3) or (key[0] == "strip" and knapsack.of[0] == "sections"):
+            group[i] = (key[0], *key[2:])
+    return group
+
+
+def _longer(knapsack: Knapsack, group: dict[int, Key], longest: int | None) -> dict[int, int]:
     """Per item the next longer one that can be cut to all that it can: sections that may be ripped, and panels."""
-    chain = [
-        i
-        for i, item in enumerate(knapsack.items)
-        if item.yields[0][0] in ("part", "panel") and (longest is None or item.extent <= longest)
-    ]
-    chain.sort(key=lambda i: knapsack.items[i].size)
-    return dict(pairwise(chain))
+    chains: dict[Key, list[int]] = {}
+    for i, item in enumerate(knapsack.items):
+        key = item.yields[0]
+        if i in group:
+            chains.setdefault(group[i], []).append(i)
+        elif key[0] in ("part", "panel") and (longest is None or item.extent <= longest):
+            chains.setdefault((key[0],), []).append(i)
+    for chain in chains.values():
+        chain.sort(key=lambda i: knapsack.items[i].size)
+    return {i: k for chain in chains.values() for i, k in pairwise(chain)}
 
 
 def _suffix_tables(knapsack: Knapsack, worth: Sequence[int], order: list[int]) -> tuple[int, list[list[int]]] | None:

@@ -10,28 +10,22 @@ Families of cuts, per stock kind (the first cut named first):
 * crosscut to sections, rip, crosscut; and rip, crosscut, rip: three stages.
 * sections first also where `longest_rip` forces it.
 
-Section lengths of a three-stage family are all sums of blank lengths that fit, when there are few; else a choice of
-them (`complete` is then false, and no bound may be drawn from these knapsacks).
+A section need be no longer than what the fullest of its strips holds, a panel no wider than the fullest of its blocks:
+sums of the lengths that go into one strip, of the widths that go into one block. Blanks as wide as a section are
+crosscut from the stretch itself. Where there are very many such extents a choice of them is tried (`complete` is then
+false, and no bound may be drawn from these knapsacks).
 """
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
+from woodshop.cutting.extents import Size, lays_of, spread_of, sums_of, widths_in_block
 from woodshop.cutting.job import Blank, Job, Rules, Stock
-from woodshop.cutting.knapsack import Item, Key, Knapsack
+from woodshop.cutting.knapsack import Item, Key, Knapsack, maximal_patterns
 
-MOST_SECTION_LENGTHS = 40
-
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """Blanks of equal size, made together; `ids` with their counts, in the order of the job."""
-
-    length: int
-    width: int
-    count: int
-    rotate: bool
-    ids: tuple[tuple[str, int], ...]
+MOST_SECTION_LENGTHS = 1200
+_FEW_RIPS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,13 +83,6 @@ def sizes_of(job: Job) -> tuple[Size, ...]:
     )
 
 
-def lays_of(size: Size) -> tuple[tuple[int, int, bool], ...]:
-    """Length and width as laid, and whether that is turned against (length, width) of the size."""
-    if size.rotate:
-        return ((size.length, size.width, False), (size.width, size.length, True))
-    return ((size.length, size.width, False),)
-
-
 def may_rip(rules: Rules, width: int, length: int) -> bool:
     """Whether a strip so wide may be ripped from something so long (parent wood apart)."""
     return (
@@ -123,6 +110,7 @@ class _Builder:
         self.boards = tuple(board_of(job, stock) for stock in job.stock)
         self.complete = True
         self.made: dict[Key, bool] = {}
+        self.parts: dict[Key, list[Key]] = {}
         self.out: list[Knapsack] = []
         lays = {(length, width) for size in self.sizes for length, width, _ in lays_of(size)}
         self.lengths = sorted({length for length, _ in lays}, reverse=True)
@@ -138,8 +126,23 @@ class _Builder:
         for j, board in enumerate(self.boards):
             for family in self._families(board):
                 getattr(self, family)(("stock", j), board)
+        self._shorten()
         # Children were finished before their parents: reversed, each region comes after what it is cut from.
         return Network(self.sizes, self.boards, tuple(reversed(self.out)), self.complete)
+
+    def _shorten(self) -> None:
+        """Where sections give strips of many lengths: one may be shortened to the next."""
+        if not self.parts:
+            return
+        lengths: dict[int, list[int]] = {}
+        for key, is_made in self.made.items():
+            if key[0] == "strip" and is_made:
+                lengths.setdefault(int(key[2]), []).append(int(key[1]))
+        for width, extents in sorted(lengths.items()):
+            extents.sort()
+            for low, high in pairwise(extents):
+                item = Item(low, low + self.kx, 1, (("strip", low, width),))
+                self._add(Knapsack(("strip", high, width), "shorten", high + self.kx, (item,)))
 
     def _families(self, board: Board) -> list[str]:
         cutting, longest = self.job.cutting, self.rules.longest_rip
@@ -147,11 +150,14 @@ class _Builder:
             return ["_rip_first"]
         along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
         families = []
-        if along or cutting.stages == 3:
-            families.append("_rip_first")
-        if across:
-            families.append("_section_first")
         too_long = longest is not None and board.length > longest
+        # Where a board may be crosscut first, a whole one is one of a single section.
+        if (along and cutting.stages == 2 and not too_long) or (
+            across and cutting.stages == 3 and len(board.segments) > 1
+        ):
+            families.append("_rip_first")
+        if across and cutting.stages == 2:
+            families.append("_section_first")
         if (across and cutting.stages == 3) or (along and too_long):
             families.append("_section_rip_crosscut")
         if along and cutting.stages == 3:
@@ -166,7 +172,7 @@ class _Builder:
         def strips(width: int) -> tuple[Key, ...]:
             return tuple(("strip", extent, width) for _, extent in board.segments if self._strip(extent, width))
 
-        return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], strips)
+        return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], strips, self.widths)
 
     def _section_first(self, of: Key, board: Board) -> bool:
         return self._open(of, board, "crosscut", self._crosscuts_to_sections)
@@ -177,13 +183,15 @@ class _Builder:
         return self._open(of, board, "sections", self._sections)
 
     def _rip_crosscut_rip(self, of: Key, board: Board) -> bool:
-        """Rip panels, crosscut each to blocks, rip each block."""
-        panels = self._sums(self.widths, board.width, self.ky, self._most_across)
+        """Rip panels, crosscut each to blocks, rip each block; a panel that is not ripped again is a strip."""
+        blocks = [widths_in_block(self.sizes, length, trim=self.trim) for length in self.lengths]
+        panels = self._extents(blocks, board.width, self.ky, board.width, self.widths)
         if board.width not in panels:
             panels = [board.width, *panels]
 
         def yields(width: int) -> tuple[Key, ...]:
-            return tuple(("panel", extent, width) for _, extent in board.segments if self._panel(extent, width))
+            keys = [self._panel(extent, width) for _, extent in board.segments]
+            return tuple(key for key in keys if key is not None)
 
         return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], yields, panels)
 
@@ -208,12 +216,12 @@ class _Builder:
         length: int,
         extents: list[int],
         yields: Callable[[int], tuple[Key, ...]],
-        candidates: list[int] | None = None,
+        candidates: Sequence[int],
     ) -> bool:
         """Rip a region into strips of the candidate widths; the uncut region itself counts as a strip."""
         items: list[Item] = []
         added = False
-        for strip in self.widths if candidates is None else candidates:
+        for strip in candidates:
             if strip > width:
                 continue
             keys = yields(strip)
@@ -223,7 +231,7 @@ class _Builder:
                 added |= self._add(Knapsack(of, "rip", width + self.ky, (Item(strip, strip + self.ky, 1, keys),)))
             elif may_rip(self.rules, strip, length):
                 cap = (width + self.ky) // (strip + self.ky)
-                if candidates is None:
+                if all(key[0] == "strip" for key in keys):
                     cap = min(cap, self._strips_wanted(strip, extents))
                 items.append(Item(strip, strip + self.ky, cap, keys, self._is_narrow(strip)))
         return self._add_rips(of, width, items) or added
@@ -275,29 +283,32 @@ class _Builder:
         self.made[key] = any(item.extent <= extent for item in items)
         return self.made[key] and self._add(Knapsack(key, "crosscut", extent + self.kx, tuple(items)))
 
+    def _unripped(self, extent: int, width: int) -> list[Item]:
+        """What is crosscut straight from a region, with no rip between: blanks as wide as it is."""
+        items = []
+        for i, size in enumerate(self.sizes):
+            for length, across, turned in lays_of(size):
+                if across == width and length <= extent:
+                    items.append(Item(length, length + self.kx, size.count, (("size", i),), rotated=turned))
+        return items
+
     def _section(self, length: int, width: int) -> bool:
         """Rip a section into pieces as long as it is, or shorter with a final trim."""
         key: Key = ("section", length, width)
-        if key in self.made:
-            return self.made[key]
-        items, added = [], False
-        for i, size in enumerate(self.sizes):
-            lays = [lay for lay in lays_of(size) if lay[0] == length or (self.trim and lay[0] < length)]
-            whole = [lay for lay in lays if lay[1] == width]
-            for _, across, turned in whole[:1]:
-                item = Item(across, across + self.ky, 1, (("size", i),), rotated=turned)
-                added |= self._add(Knapsack(key, "rip", width + self.ky, (item,)))
-            ripped = [lay for lay in lays if lay[1] < width and may_rip(self.rules, lay[1], length)]
-            if ripped:
-                _, across, turned = min(ripped, key=lambda lay: (lay[1], lay[0]))
-                items.append(
-                    Item(across, across + self.ky, size.count, (("size", i),), self._is_narrow(across), turned)
-                )
-        self.made[key] = self._add_rips(key, width, items) or added
+        if key not in self.made:
+            items = []
+            for i, size in enumerate(self.sizes):
+                lays = [lay for lay in lays_of(size) if lay[0] == length or (self.trim and lay[0] < length)]
+                ripped = [lay for lay in lays if lay[1] < width and may_rip(self.rules, lay[1], length)]
+                if ripped:
+                    _, across, turned = min(ripped, key=lambda lay: (lay[1], lay[0]))
+                    thin = self._is_narrow(across)
+                    items.append(Item(across, across + self.ky, size.count, (("size", i),), thin, turned))
+            self.made[key] = self._add_rips(key, width, items)
         return self.made[key]
 
     def _crosscuts_to_sections(self, of: Key, extent: int, width: int) -> bool:
-        items = []
+        items = self._unripped(extent, width)
         for length in self.lengths:
             if length <= extent and self._section(length, width):
                 cap = sum(size.count for size in self.sizes if any(lay[0] <= length for lay in lays_of(size)))
@@ -305,90 +316,81 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _sections(self, of: Key, extent: int, width: int) -> bool:
-        """Crosscut a stretch to sections that are then ripped and crosscut."""
+        """Crosscut a stretch to sections that are then ripped and crosscut, and to blanks that need no rip."""
         longest = min(extent, self.rules.longest_rip or extent)
         items = []
-        lengths = self._sums(self.lengths, longest, self.kx, self._most_along, self.rules.shortest_rip, extent)
-        # Blanks as wide as the board need no rip, however long they are.
-        whole = {lay[0] for size in self.sizes for lay in lays_of(size) if lay[1] == width}
-        for length in [*sorted((n for n in whole if longest < n <= extent), reverse=True), *lengths]:
-            key: Key = ("part", length, width)
-            if key not in self.made:
-                self.made[key] = False
-
-                def strips(strip: int, length: int = length) -> tuple[Key, ...]:
-                    return (("strip", length, strip),) if self._strip(length, strip) else ()
-
-                self.made[key] = self._rips(key, width, length, [length], strips)
-            if self.made[key]:
-                cap = min((extent + self.kx) // (length + self.kx), sum(size.count for size in self.sizes))
-                items.append(Item(length, length + self.kx, cap, (key,)))
+        # Blanks as wide as the board need no rip, however long they are; they may as well lie side by side.
+        wide = {item.extent: item.cap for item in self._unripped(extent, width)}
+        for length in self._extents([wide], extent, self.kx, extent):
+            if self._strip(length, width):
+                items.append(Item(length, length + self.kx, 1, (("strip", length, width),)))
+        narrower = [strip for strip in self.widths if strip < width]
+        always = self.lengths if self.job.cutting.stages == 3 else []
+        if self.rules.shortest_rip is not None:
+            always = [*always, self.rules.shortest_rip]
+        cap = sum(size.count for size in self.sizes)
+        for length in self._extents([self._in_strip(w) for w in narrower], longest, self.kx, extent, always):
+            for key in self._parts(length, width, narrower):
+                items.append(Item(length, length + self.kx, min(cap, (extent + self.kx) // (length + self.kx)), (key,)))
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
-    def _panel(self, extent: int, width: int) -> bool:
-        """Crosscut a panel into blocks that are then ripped."""
+    def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
+        """A section to be ripped to strips: a region for each way to rip it where these are few, else one region."""
+        whole: Key = ("part", length, width)
+        if whole not in self.parts:
+
+            def strips(strip: int) -> tuple[Key, ...]:
+                return (("strip", length, strip),) if self._strip(length, strip) else ()
+
+            self.parts[whole] = [whole] if self._rips(whole, width, length, [length], strips, narrower) else []
+            rips = self.out.pop() if self.parts[whole] else None
+            ways = maximal_patterns(rips, _FEW_RIPS) if rips else []
+            if rips and ways is None:
+                self.out.append(rips)
+            elif rips and ways is not None:
+                self.parts[whole] = []
+                for way in ways:
+                    chosen = tuple(replace(i, cap=n) for i, n in zip(rips.items, way, strict=True) if n)
+                    key = (*whole, *(n for item in chosen for n in (item.extent, item.cap)))
+                    self.out.append(replace(rips, of=key, items=chosen))
+                    self.parts[whole].append(key)
+        return self.parts[whole]
+
+    def _panel(self, extent: int, width: int) -> Key | None:
+        """A panel, crosscut to blanks as wide as it is and to blocks that are ripped; a strip where no block is."""
         key: Key = ("panel", extent, width)
         if key not in self.made:
-            self.made[key] = False
-            self.made[key] = self._crosscuts_to_sections(key, extent, width)
-        return self.made[key]
+            blocks = any(length <= extent and self._section(length, width) for length in self.lengths)
+            self.made[key] = blocks and self._crosscuts_to_sections(key, extent, width)
+        if self.made[key]:
+            return key
+        return ("strip", extent, width) if self._strip(extent, width) else None
 
     # -- candidate extents ----------------------------------------------------------------------------------
 
-    def _most_along(self, length: int) -> int:
-        return sum(size.count for size in self.sizes if any(lay[0] == length for lay in lays_of(size)))
+    def _in_strip(self, width: int) -> dict[int, int]:
+        """The lengths that go into such a strip, and how many of each."""
+        counts: dict[int, int] = {}
+        for size in self.sizes:
+            lay = self._lay_in_strip(size, width)
+            if lay:
+                counts[lay[0]] = counts.get(lay[0], 0) + size.count
+        return counts
 
-    def _most_across(self, width: int) -> int:
-        return sum(size.count for size in self.sizes if any(lay[1] == width for lay in lays_of(size)))
-
-    def _sums(
-        self,
-        parts: Iterable[int],
-        longest: int,
-        kerf: int,
-        most: Callable[[int], int],
-        least: int | None = None,
-        whole: int = 0,
+    def _extents(
+        self, groups: Sequence[dict[int, int]], longest: int, kerf: int, whole: int, always: Sequence[int] = ()
     ) -> list[int]:
-        """Sums of the parts (with kerfs between) up to `longest`: all, or a choice when there are many."""
-        sums = {0}
-        for part in parts:
-            count = min(most(part), (longest + kerf) // (part + kerf))
-            sums = {
-                total + n * (part + kerf)
-                for total in sums
-                for n in range(count + 1)
-                if total + n * (part + kerf) <= longest + kerf
-            }
-            if len(sums) > 20_000:
-                self.complete = False
-                sums = set(sorted(sums)[:: len(sums) // 5_000])
-        found = {total - kerf for total in sums if total}
-        extents = sorted(extent for extent in found | ({least} if least else set()) if extent <= longest)
+        """Sums (with kerfs between) of each group's parts up to `longest`: all, or a choice when there are many."""
+        extents = {extent for extent in always if extent <= longest}
+        for group in groups:
+            sums, is_all = sums_of(group, longest, kerf)
+            extents |= sums
+            self.complete &= is_all
         if self.only is not None:
             self.complete = False
-            return [extent for extent in reversed(extents) if extent in self.only]
-        if len(extents) <= self.most_sections:
-            return extents[::-1]
-        self.complete = False
-        return self._chosen(extents, longest, kerf, whole or longest)
-
-    def _chosen(self, extents: list[int], longest: int, kerf: int, whole: int) -> list[int]:
-        """The longest sums up to each equal share of the whole and of its rest, and an even spread."""
-
-        def under(limit: int) -> int | None:
-            return next((extent for extent in reversed(extents) if extent <= limit), None)
-
-        wanted: list[int | None] = [extents[-1]]
-        for shares in range(1, 9):
-            share = (whole + kerf) // shares - kerf
-            if share <= longest:
-                wanted += [under(share), under(share - 1)]
-        least = -(-(whole + kerf) // (longest + kerf))
-        for extent in [e for e in wanted if e is not None]:
-            for n in range(1, least + 1):
-                wanted.append(under(min(longest, whole - n * (extent + kerf))))
-        chosen = dict.fromkeys(extent for extent in wanted if extent is not None and extent > 0)
-        step = max(1, len(extents) // max(1, self.most_sections - len(chosen)))
-        chosen |= dict.fromkeys(extents[::-1][::step])
-        return sorted(list(chosen)[: self.most_sections], reverse=True)
+            extents &= {*self.only, *always}
+        ordered = sorted(extents)
+        if len(ordered) > self.most_sections:
+            self.complete = False
+            ordered = sorted({*spread_of(ordered, self.most_sections, longest, kerf, whole), *always})
+        return ordered[::-1]

@@ -16,6 +16,7 @@ from dataclasses import replace
 from woodshop.cutting.assemble import finish
 from woodshop.cutting.certificate import area_prices, certify
 from woodshop.cutting.check import check_plan
+from woodshop.cutting.columns import enumerate_columns
 from woodshop.cutting.first_fit import first_fit
 from woodshop.cutting.integer import EFFORTS, Answer, search
 from woodshop.cutting.job import Job, job_digest
@@ -25,6 +26,8 @@ from woodshop.cutting.prove import prove_plan
 from woodshop.cutting.shortage import missing_stock, refuse_unfit
 from woodshop.cutting.solver import SolverFailedError
 from woodshop.errors import NothingToCutError, Problem
+
+_MOST_IN_TWO_STAGES = 3_000
 
 Progress = Callable[[str], None]
 
@@ -42,8 +45,9 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
     refuse_unfit(job, network)
     pencil = first_fit(job, network)
     area = certify(job, network, area_prices(job, network))
+    fewer = _in_two_stages(job, effort, progress)
     try:
-        answer = search(job, network, effort, progress, area.bound if area else 0)
+        answer = search(job, network, effort, progress, area.bound if area else 0, fewer)
     except SolverFailedError as error:
         if progress is not None:
             progress(f"no solver: {error}")
@@ -54,7 +58,6 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
         if root is not None and (area is None or root.bound > area.bound):
             kind, certificate = "root", root
     candidates = [] if answer.layouts is None else [(cost_of(job, answer.layouts), 0, answer.layouts)]
-    fewer = _in_two_stages(job, answer, effort, progress)
     if fewer is not None:
         candidates.append((cost_of(job, fewer), 0, fewer))
     if pencil is not None:
@@ -74,21 +77,23 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
     return made
 
 
-def _in_two_stages(job: Job, answer: Answer, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:
-    """For a job of three stages that is not closed: two are three of which one is left out, and searched better."""
-    if job.cutting.stages != 3 or answer.layouts is None or answer.is_closed:
+def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:
+    """The best plan of two stages for a job of three, which may leave one out: ripped first as well where sections come
+    first, since a board ripped whole is one of a single section. A plan of which so many patterns must be tried that
+    it would take longer than the job itself gets the quick effort, unless it is the only one."""
+    if job.cutting.stages != 3:
         return None
     best: tuple[Layout, ...] | None = None
-    # A board ripped whole is one of a single section, where sections come first.
-    for first in (job.cutting.first, "along") if job.cutting.first == "across" else (job.cutting.first,):
+    for first in ("along", "across") if job.cutting.first == "across" else (job.cutting.first,):
         fewer = replace(job, cutting=replace(job.cutting, stages=2, first=first))
+        is_long = best is not None and enumerate_columns(build_network(fewer), _MOST_IN_TWO_STAGES) is None
         try:
-            found = search(fewer, build_network(fewer), effort, progress).layouts
-        except SolverFailedError:
+            found = plan(fewer, effort="quick" if is_long else effort, progress=progress).layouts
+        except NothingToCutError:
             continue  # nothing fits in two stages
-        if found is not None and first != job.cutting.first:
+        if first != job.cutting.first:
             found = tuple(replace(layout, first=job.cutting.first) for layout in found)
-        if found is not None and (best is None or cost_of(job, found) < cost_of(job, best)):
+        if best is None or cost_of(job, found) < cost_of(job, best):
             best = found
     return best
 

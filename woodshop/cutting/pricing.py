@@ -34,10 +34,14 @@ class Pricer:
         levels: list[int] = [0] * len(network.knapsacks)
         for number in reversed(range(len(network.knapsacks))):
             knapsack = network.knapsacks[number]
+            if knapsack.axis == "shorten":
+                continue
             levels[number] = 1 + max(level.get(key, 0) for item in knapsack.items for key in item.yields)
             level[knapsack.of] = max(level.get(knapsack.of, 0), levels[number])
         same: dict[tuple[object, ...], list[int]] = {}
         for number, knapsack in enumerate(network.knapsacks):
+            if knapsack.axis == "shorten":
+                continue  # the patterns of the longer strip are worth no less
             same.setdefault((levels[number], knapsack.items, knapsack.narrow_capacity), []).append(number)
         shaped: dict[tuple[object, ...], list[int]] = {}
         self.groups: list[tuple[int, bool, list[int]]] = []

@@ -1,8 +1,9 @@
 """What cannot be cut at all: blanks that fit no stock, and stock that is too little."""
 
+from woodshop.cutting.extents import lays_of
 from woodshop.cutting.job import Job
 from woodshop.cutting.knapsack import Key
-from woodshop.cutting.network import Network, lays_of
+from woodshop.cutting.network import Network
 from woodshop.errors import NothingToCutError, Problem
 
 
