@@ -64,6 +64,8 @@ class Boards:
             if old is None or self._rank(layout) < self._rank(old):
                 self.known[key] = replace(layout, times=1)
         self.groups = [Group(kind, times, counts) for (kind, counts), times in merged.items()]
+        self.laid = 0
+        """How many layouts were packed so far: most of the work."""
         self._laid = lru_cache(maxsize=None)(self._lay)
         self._best = lru_cache(maxsize=None)(self._best_of)
 
@@ -94,6 +96,7 @@ class Boards:
         return len(self.weights)
 
     def _lay(self, kind: int, counts: Counts) -> Layout | None:
+        self.laid += 1
         stock = self.job.stock[kind]
         if self.job.is_flat or stock.unusable:
             return lay(self.job, stock, [(*self.items[item], count) for item, count in counts])

@@ -150,7 +150,10 @@ def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
             alone = make_plan(replace(job, stock=(stock,)), effort="quick", progress=progress)
         except NothingToCutError:
             continue
-        found.append(_at_equal_stock(_repriced(plan, alone.layouts), "quick", None).plan)
+        own = _repriced(plan, alone.layouts)
+        boards = Boards(own)
+        groups = Search(boards, list(boards.groups), Budget(EFFORTS["quick"]), nodes=300).run()
+        found.append(replace(own, layouts=order_layouts([boards.layout(group) for group in groups])))
     return found
 
 

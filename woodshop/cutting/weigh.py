@@ -24,6 +24,7 @@ from woodshop.cutting.solver import Model, SolverFailedError, solve_whole
 
 _MOST_TARGETS = 400
 _MOST_DEALS = 12
+_STEPS_TO_LAY = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +155,14 @@ class Weighing:
         for tried, targets in enumerate(self._targets(boards, total, others, len(chosen), now)):
             if tried >= _MOST_TARGETS or not budget.take():
                 break
+            laid = boards.laid
             for count, made in enumerate(deals(boards, total, targets, budget, 200)):
                 value = sum(self._sum(boards, group) for group in made)
                 if value < now and len({(group.kind, group.counts) for group in made}) == len(made):
                     now, best = value, made
                 if count >= _MOST_DEALS:
                     break
+            budget.take(_STEPS_TO_LAY * (boards.laid - laid))
         return best
 
     def _targets(
