@@ -67,10 +67,6 @@ class MapSection:
     regions: tuple[Region, ...]
     band: str
 
-    def graded(self, *grades: Grade) -> tuple[Region, ...]:
-        """The regions of these grades."""
-        return tuple(region for region in self.regions if region.grade in grades)
-
 
 def bee_map(
     stack: Stack, band: Band, amber: tuple[Length, Length], inside: Inside | None = None

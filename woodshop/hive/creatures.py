@@ -48,8 +48,8 @@ def _passes(who: Creature, clear: Clear) -> bool:
 def worker() -> Creature:
     """The least clear width that any source says a worker passes: a plastic queen excluder's.
 
-    >>> print(worker().size.number("mm"), worker().row.cite)
-    4.05 Beesource forum, queen excluder gap (secondary source)
+    >>> print(worker().size.number("mm"), worker().row.key)
+    4.05 opening.queen_excluder.plastic
     """
     row = fact("opening.queen_excluder.plastic")
     return Creature("worker", "worker", row.range[0], False, row)

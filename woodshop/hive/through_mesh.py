@@ -46,12 +46,6 @@ class Joined:
         """The rooms of every cube that shares volume with a box."""
         return frozenset(self.names[room] for room in self.rooms.rooms_in(box))
 
-    def touching(self, box: Box) -> frozenset[int]:
-        """The rooms of every cube that shares volume with a box or lies against it."""
-        step = self.rooms._grid.length(1)
-        low = (box.low[0] - step, box.low[1] - step, box.low[2] - step)
-        return self.rooms_in(Box(low, (box.high[0] + step, box.high[1] + step, box.high[2] + step)))
-
     def stands_in(self, box: Box) -> frozenset[int]:
         """The rooms of every cube that stands within a box as a whole."""
         import numpy

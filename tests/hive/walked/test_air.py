@@ -5,7 +5,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.air import AirPath, AirStep, air_path, open_share
+from woodshop.hive.air import AirPath, air_path
+from woodshop.hive.air_steps import AirStep, open_share
 from woodshop.reference.mesh import mesh
 from woodshop.units import inch
 

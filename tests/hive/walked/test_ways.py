@@ -56,6 +56,7 @@ def test_who_passes_the_doors_of_a_usual_hive(usual: Ways) -> None:
     assert seen["upper entrance, board, front"] == ("worker", "queen", "drone")
     assert seen["slit under the cover, cover"] == ()
     assert {each.door.name for each in usual.doors if each.lets_out} == {"entrance", "upper entrance"}
+    assert {each.door.name for each in usual.passed_by("mouse")} == {"entrance", "vent hole"}
     # the holes of this quilt box are bare: a mouse gets into the shavings, a bee does not get to them
     (hole, *_) = usual.door("vent hole")
     assert "mouse" in hole.passed_by
