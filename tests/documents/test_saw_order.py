@@ -17,9 +17,11 @@ from woodshop.batch.values import PlannedBatch
 from woodshop.batch.verify import verify_file
 from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import JobSequence, job_sequence
+from woodshop.documents.cutting import at_mark
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
 from woodshop.documents.saw_order import order_rows, saw_order_blocks
 from woodshop.drawing.model import Block, Heading, KeepTogether, Paragraph, Table
+from woodshop.units import inch, millimetre
 
 
 @pytest.fixture(scope="module")
@@ -149,3 +151,18 @@ def test_of_many_corruptions_each_is_found_or_harmless(hobby: PlannedBatch) -> N
         # More or less waste off the end of a strip: the pieces come out all the same.
         if not (station["set"] == "trim" and station["phase"] != "trim"):
             assert codes(told), (key, station)
+
+
+@pytest.mark.invariant
+def test_a_setting_is_never_further_from_its_mark_than_half_a_mark() -> None:
+    """Between two marks the nearer one is named; a size on the grid of 1/64 in or 1/10 mm is never off by more."""
+    mark = inch("1/16")
+    for n in range(1, 200):
+        length = inch(f"{n}/64")
+        text = at_mark(length, mark, "in")
+        named, _, word = text.partition(", a hair ")
+        off = length - inch(named)
+        assert abs(off.mm) <= mark.mm / 2
+        assert word == ("" if off.mm == 0 else "less" if off.mm < 0 else "more")
+        tenths = millimetre(f"{n}.7")
+        assert at_mark(tenths, mark, "mm") == f"{n}.7"

@@ -169,13 +169,19 @@ def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> 
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the marks of the tape: one that falls between two is given as the next mark and a hair less.
+    """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres as they are.
 
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")
     ('3 3/16, a hair less', '3 1/8')
+    >>> at_mark(inch("3 9/64"), inch("1/16"), "in"), at_mark(inch("3 9/64"), inch("1/16"), "mm")
+    ('3 1/8, a hair more', '79.77')
     """
-    near = length.up_to(mark)
-    return near.number(unit) if near == length else f"{near.number(unit)}, a hair less"
+    above, below = length.up_to(mark), length.down_to(mark)
+    if unit == "mm" or above == length:
+        return length.number(unit)
+    if above - length <= length - below:
+        return f"{above.number(unit)}, a hair less"
+    return f"{below.number(unit)}, a hair more"
 
 
 def _gives(run: list[SawCut], marks: dict[str, str], holds: dict[str, list[str]], times: int) -> str:
