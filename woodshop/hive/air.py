@@ -27,9 +27,9 @@ from woodshop.hive.faces import CEILINGS
 from woodshop.hive.inside import Inside, around, between_combs
 from woodshop.hive.planes import voids_of
 from woodshop.hive.stack import Stack, Tier, TierKind
-from woodshop.hive.through_mesh import Walk, walk
 from woodshop.hive.ways import within_walls
 from woodshop.shape.part import Box, Placed
+from woodshop.shape.through_sheets import Walk, walk
 
 X, Y, Z = 0, 1, 2
 

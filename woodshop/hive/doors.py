@@ -12,10 +12,10 @@ from woodshop.hive.faces import BLOCKS, STANDING, WALLS
 from woodshop.hive.inside import Inside, Outline, around
 from woodshop.hive.openings import Clear
 from woodshop.hive.stack import Tier, TierKind
-from woodshop.hive.through_mesh import Joined, Walk, walk
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Box, Cut, Placed, Role
 from woodshop.shape.scene import Scene, scene
+from woodshop.shape.through_sheets import Joined, Walk, walk
 from woodshop.units import inch
 
 X, Y, Z = 0, 1, 2

@@ -13,9 +13,9 @@ from itertools import pairwise
 from woodshop.hive.creatures import as_met, worker
 from woodshop.hive.faces import BLOCKS, STANDING, WALLS
 from woodshop.hive.stack import Stack, Tier, TierKind
-from woodshop.hive.through_mesh import Joined, Walk, walk
 from woodshop.shape.part import Box, Placed, Role, Space
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
+from woodshop.shape.through_sheets import Joined, Walk, walk
 from woodshop.units import Length, inch
 
 FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for

@@ -1,4 +1,4 @@
-"""Walking through mesh: rooms on both sides of a sheet are one where a creature stands against it on either side.
+"""Walking through sheets: rooms on both sides of one are one room where a cube stands against it on either side.
 
 A sheet is solid: nothing walks in it, and what is under it is no higher for its openings. It is passed straight, from
 a place that touches it to the same place on its other side.
