@@ -15,10 +15,10 @@ import pytest
 from woodshop.cutting.boards import settings_of
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
-from woodshop.cutting.peel import listed
+from woodshop.cutting.peel import Peeling, listed
 from woodshop.cutting.plan import Layout, Piece, Plan, order_layouts
 from woodshop.cutting.planner import plan
-from woodshop.cutting.recombine import Budget, Group, Search, least_layouts, partitions, shares
+from woodshop.cutting.recombine import Budget, Group, Search, least_layouts, partitions, pooled, shares
 from woodshop.cutting.sequence import leftovers
 from woodshop.cutting.setup_bounds import least_layouts_of_job, least_settings
 from woodshop.cutting.setups import fewer_layouts, improve_setups
@@ -277,7 +277,7 @@ def fewest_by_hand(holds: Lines, wanted: tuple[int, ...], runs: int) -> int:
 @pytest.mark.invariant
 def test_the_bound_never_exceeds_the_true_least_and_small_searches_come_near_it() -> None:
     rng = random.Random(7)
-    met = tried = 0
+    met = tried = peeled = 0
     while tried < 40:
         holds = Lines(20, tuple(sorted(rng.sample(range(4, 12), 3))))
         start = []
@@ -298,7 +298,13 @@ def test_the_bound_never_exceeds_the_true_least_and_small_searches_come_near_it(
         found = Search(holds, list(start), Budget(5_000), stop_at=least).run()
         assert least <= true <= len(found)
         met += len(found) == true
+        anew = Peeling(holds, list(start), 20_000, stop_at=least).run()
+        assert pooled(anew) == pooled(start)
+        assert sum(group.times for group in anew) == len(start)
+        assert true <= len(anew)
+        peeled += len(anew) == true
     assert met >= 36
+    assert peeled >= 36
 
 
 def test_shares_and_partitions_are_all_there_are() -> None:

@@ -24,12 +24,12 @@ _MOST_BACK = 40
 
 
 class Table:
-    """Layouts as lines of whole numbers: counts of each item, one in its kind's place, and last the waste."""
+    """Layouts as lines of whole numbers: counts of so many `items`, one in its kind's place, and last the waste."""
 
-    def __init__(self, lines: Any) -> None:
+    def __init__(self, lines: Any, items: int) -> None:
         import numpy
 
-        self.lines = lines
+        self.lines, self.items = lines, items
         self.floats = lines[:, :-1].astype(float)
         self._having = [numpy.nonzero(lines[:, place])[0] for place in range(lines.shape[1])]
 
@@ -45,7 +45,7 @@ class Table:
 
     def part(self, which: Any) -> "Table":
         """The table of some lines."""
-        return self if len(which) == len(self.lines) else Table(self.lines[which])
+        return self if len(which) == len(self.lines) else Table(self.lines[which], self.items)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,8 +188,9 @@ class _Dive:
 
     def _merit(self, line: int, amount: float, full: int) -> float:
         """More for a layout used to the full, cut often, and that brings many items to their end."""
-        counts = self.table.lines[line, :-2]
-        ended = int(((counts > 0) & (counts * full == self.left[:-2])).sum())
+        items = self.table.items
+        counts = self.table.lines[line, :items]
+        ended = int(((counts > 0) & (counts * full == self.left[:items])).sum())
         share = amount / full * (self.taste.plain + ended) * full**self.taste.power
         return float(share * (0.7 + 0.6 * self.rng.random()))
 

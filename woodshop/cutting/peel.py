@@ -16,7 +16,7 @@ from woodshop.cutting.recombine import Budget, Counts, Group, Holds, pooled
 
 MOST_LISTED = 60_000
 _ROUND = 500
-_PARTS = (0.4, 0.6, 0.8, 1.0)
+_PARTS = (0.3, 0.45, 0.6, 0.8)
 _WHOLE_FIRST = 3
 
 
@@ -124,7 +124,7 @@ class _Listing:
             for item, count in counts:
                 lines[n, row[item]] = count
             lines[n, -1] = holds.room(kind) - sum(holds.weight(item) * count for item, count in counts)
-        self.table = Table(lines)
+        self.table = Table(lines, len(items))
 
     @classmethod
     def of(cls, holds: Holds, groups: Sequence[Group]) -> "_Listing | None":
