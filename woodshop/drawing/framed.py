@@ -45,11 +45,12 @@ _PADDING = [
 
 def table_flow(block: model.Table, room: float) -> Flowable:
     """A table as wide as the column; short ones stay whole, long ones repeat their headings."""
-    sizes = [STYLE.cut_size if column.cut_size else STYLE.body for column in block.columns]
+    body = STYLE.small if block.small else STYLE.body
+    sizes = [STYLE.cut_size if column.cut_size else body for column in block.columns]
     widths = _widths(block, sizes, room)
     rows: list[list[Any]] = [
         [
-            TextFlow(column.heading, STYLE.body - 1.5, STRONG, align=column.align.value, after=0)
+            TextFlow(column.heading, min(body, STYLE.body - 1.5), STRONG, align=column.align.value, after=0)
             for column in block.columns
         ]
     ]

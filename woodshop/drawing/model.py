@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from woodshop.drawing.paper import Sheet
 from woodshop.units import ZERO, Length
 
 Point = tuple[Length, Length]
@@ -244,11 +245,13 @@ class Table:
     """Rows of text under columns; `strong` are the rows (counted from 0) set in strong type.
 
     A table breaks across pages between rows and repeats its headings. A cell that reads "[ ]" is a box to tick.
+    `small` sets it in the type of sources and remarks.
     """
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     strong: tuple[int, ...] = ()
+    small: bool = False
 
     def __post_init__(self) -> None:
         for i, row in enumerate(self.rows):
@@ -264,6 +267,14 @@ class Figure:
     caption: str = ""
     most_height: Length | None = None
     say_scale: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SetOut:
+    """Marks that are set out on paper already, no wider than a page between its margins."""
+
+    sheet: Sheet
+    caption: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,7 +305,18 @@ class Beside:
 
 
 Block = (
-    Heading | Paragraph | Bullets | Steps | Caution | Table | Figure | KeyFigures | PageBreak | KeepTogether | Beside
+    Heading
+    | Paragraph
+    | Bullets
+    | Steps
+    | Caution
+    | Table
+    | Figure
+    | SetOut
+    | KeyFigures
+    | PageBreak
+    | KeepTogether
+    | Beside
 )
 
 

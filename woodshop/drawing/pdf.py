@@ -184,6 +184,8 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
             return [key_figures_flow(block, room[0])]
         case model.Figure():
             return [_figure(block, room)]
+        case model.SetOut():
+            return [FigureFlow(block.sheet, block.caption)]
         case model.PageBreak():
             return [PageBreak()]
         case model.Beside():

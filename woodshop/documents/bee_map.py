@@ -1,0 +1,226 @@
+"""The bee-space map: each hive of a batch as it will stand, cut through, with every gap named, measured and graded.
+
+Hives that stand just alike share one map. It is drawn at two scales: the whole hive small, and at half size the
+places where things meet; what was drawn once is not drawn again in the same document.
+"""
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from woodshop.batch.hive_stack import place_of, stacks_of
+from woodshop.batch.values import Unit
+from woodshop.documents.bee_details import HiveMap, measured_hive
+from woodshop.documents.bee_sheets import detail_sheets, overview, row_of
+from woodshop.documents.bee_words import (
+    Scale,
+    air_rows,
+    contact_lines,
+    door_lines,
+    gap_rows,
+    overhang_line,
+    span,
+    way_lines,
+)
+from woodshop.drawing.fonts import clean, wrapped
+from woodshop.drawing.model import (
+    Align,
+    Block,
+    Bullets,
+    Column,
+    Document,
+    Heading,
+    KeepTogether,
+    PageBreak,
+    Paragraph,
+    SetOut,
+    Table,
+)
+from woodshop.drawing.paper import Mark, Sheet, Word, sheet_of
+from woodshop.drawing.style import STYLE
+from woodshop.errors import InputError, Problem
+from woodshop.hive.gaps import gathered
+from woodshop.hive.stack import Stack
+from woodshop.reference.limits import amber_limits, band
+
+ENDINGS = (".svg", ".pdf")
+INTRO = (
+    "Every hive is put together here from its parts as they will stand, and cut through. Sizes are measured between "
+    "the parts that are drawn. A gap that is not well stands in a heavy frame."
+)
+
+
+def usual_scale() -> Scale:
+    """The band most often quoted, and the margins beside it that are a warning."""
+    return Scale(band(), amber_limits())
+
+
+def hive_maps(units: Sequence[Unit], scale: Scale | None = None) -> tuple[HiveMap, ...]:
+    """The hives for which these units are made, measured; those that stand just alike only once."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.per == "hive":
+            groups.setdefault(place_of(unit.line.hives), {})[unit.line.item.name] = unit
+    alike: dict[tuple[object, ...], list[Stack]] = {}
+    for group in groups.values():
+        for stack in stacks_of(group):
+            alike.setdefault(stack.tiers, []).append(stack)
+    by = scale or usual_scale()
+    return tuple(measured_hive(same[0], tuple(each.name for each in same), by) for same in alike.values())
+
+
+def bee_map_blocks(maps: Sequence[HiveMap], unit: str) -> list[Block]:
+    """The chapter of a packet: every map, one after the other."""
+    if not maps:
+        return []
+    blocks: list[Block] = [Heading("Bee space in the finished hive", 1), Paragraph(INTRO)]
+    drawn: dict[tuple[Mark, ...], str] = {}
+    for n, hive in enumerate(maps):
+        blocks += [PageBreak()] if n else []
+        blocks += one_map(hive, unit, drawn)
+    return blocks
+
+
+def one_map(hive: HiveMap, unit: str, drawn: dict[tuple[Mark, ...], str] | None = None) -> list[Block]:
+    """The map of one hive. `drawn` holds the details that stand elsewhere in the same document, and where."""
+    name = hive.places[0]
+    blocks: list[Block] = [Heading(name, 2)]
+    if len(hive.places) > 1:
+        blocks.append(Paragraph(f"Just so stand: {'; '.join(hive.places[1:])}."))
+    rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
+    blocks.append(Paragraph(_told([(r.gap.name, r.verdict.words, r.gap.own) for r in rows if not r.verdict.good])))
+    small, times = overview(hive, unit)
+    blocks.append(SetOut(small, f"The whole hive at 1:{times}; the letters are those of the details at half size"))
+    seen = drawn if drawn is not None else {}
+    fresh, elsewhere = [], []
+    for letter, title, sheet in detail_sheets(hive, unit):
+        if sheet.marks in seen:
+            elsewhere.append(f"{letter} {title}: as {seen[sheet.marks]}")
+        else:
+            seen[sheet.marks] = f"{letter} of {name}"
+            fresh.append((letter, title, sheet))
+    blocks += [SetOut(row_of(fresh[n : n + 2])) for n in range(0, len(fresh), 2)]
+    if elsewhere:
+        blocks.append(Paragraph(f"Drawn before, and alike here: {'; '.join(elsewhere)}.", small=True))
+    table = Table(
+        (Column("gap", weight=5), Column("where", weight=5), Column("clear", Align.RIGHT, weight=3),
+         Column("wanted", weight=4), Column("", weight=4)),
+        tuple((r.gap.name, r.place, span(r.gap.least, r.gap.most, unit), r.verdict.wanted, r.verdict.words)
+              for r in rows),
+        tuple(n for n, r in enumerate(rows) if not r.verdict.good),
+        small=True,
+    )  # fmt: skip
+    sources = dict.fromkeys(r.verdict.source for r in rows)
+    blocks += [Heading("Gaps, those that are not well first", 3), table]
+    blocks.append(Paragraph(f"Limits after: {'; '.join(sources)}.", small=True))
+    blocks.append(Bullets((*contact_lines(gathered(hive.gaps), unit), overhang_line(gathered(hive.gaps), unit))))
+    blocks += [
+        KeepTogether((Heading("Ways and doors", 3), Bullets((*way_lines(hive.ways), *door_lines(hive.ways))))),
+        KeepTogether((Heading("The air path, from the entrance up", 3), _air(hive, unit))),
+    ]
+    return blocks
+
+
+def _air(hive: HiveMap, unit: str) -> Table:
+    rows = air_rows(hive.air, unit)
+    strong = tuple(n for n, row in enumerate(rows) if row[2].startswith("SMALLEST") or row[0].startswith("DEAD END"))
+    columns = (Column("step", weight=4), Column("clear area", Align.RIGHT, weight=2), Column("bounded by", weight=7))
+    return Table(columns, rows, strong, small=True)
+
+
+def _told(amiss: Sequence[tuple[str, str, bool]]) -> str:
+    """In a sentence or two, what is not well: of what is made, and of what was there."""
+    if not amiss:
+        return "Every gap is as it should be."
+    words = []
+    for own, lead in ((True, "At what is made for it: "), (False, "In boxes, frames and cover that are there: ")):
+        each = tuple(dict.fromkeys(f"{name}, {said}" for name, said, mine in amiss if mine is own))
+        if each:
+            words.append(f"{lead}{'; '.join(each)}.")
+        elif own:
+            words.append("Every gap at what is made for it is as it should be.")
+    return " ".join(words)
+
+
+def map_document(hive: HiveMap, unit: str) -> Document:
+    """One hive's map as a document of its own."""
+    title = f"Bee space: {hive.places[0]}"
+    return Document(title, "Every gap of the finished hive", (Paragraph(INTRO), *one_map(hive, unit)))
+
+
+def map_svg(maps: Sequence[HiveMap], unit: str) -> bytes:
+    """Maps one under the other as an SVG file's bytes."""
+    from woodshop.drawing.svg import svg_of
+
+    marks: list[Mark] = []
+    y = 0.0
+    for hive in maps:
+        sheet = _picture(hive, unit)
+        marks += sheet.moved(0.0, y - sheet.box.top).marks
+        y -= sheet.size[1] + 40.0
+    title = f"Bee space: {maps[0].places[0]}" if len(maps) == 1 else "Bee space in the finished hive"
+    return svg_of(sheet_of(marks), title).encode("utf-8")
+
+
+def _picture(hive: HiveMap, unit: str) -> Sheet:
+    """One hive's drawings, and under them its gaps, ways and air in small type."""
+    small, times = overview(hive, unit)
+    details = detail_sheets(hive, unit)
+    sheets = [small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
+    title = f"Bee space: {hive.places[0]}"
+    marks: list[Mark] = [Word(clean(title), 0.0, 0.0, STYLE.headings[2], strong=True)]
+    y = -STYLE.view_gap / 2
+    for sheet in sheets:
+        marks += sheet.moved(0.0, y - sheet.box.top).marks
+        y -= sheet.size[1] + STYLE.view_gap / 2
+    rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
+    lines = [f"The whole hive at 1:{times}, details at half size."]
+    lines += [
+        f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; wanted {r.verdict.wanted}; {r.verdict.words}"
+        for r in rows
+    ]
+    lines += [*way_lines(hive.ways), *door_lines(hive.ways)]
+    lines += [f"{step}: {area}, {words}" for step, area, words in air_rows(hive.air, unit)]
+    for line in lines:
+        for n, part in enumerate(wrapped(clean(line), STYLE.small, sheets[0].size[0] - 12)):
+            y -= STYLE.small * STYLE.leading
+            marks.append(Word(part, 12.0 if n else 0.0, y, STYLE.small))
+    return sheet_of(marks)
+
+
+def bee_map_files(maps: Sequence[HiveMap], unit: str, paper: str) -> dict[str, bytes]:
+    """One PDF and one SVG file a map: bee-space-<hives>.pdf and .svg."""
+    from woodshop.drawing.pdf import write_pdf
+
+    files: dict[str, bytes] = {}
+    for n, hive in enumerate(maps, 1):
+        slug = re.sub(r"[^a-z0-9]+", "-", hive.places[0].lower()).strip("-")[:60] or str(n)
+        name = f"bee-space-{slug}"
+        if f"{name}.pdf" in files:
+            name = f"{name}-{n}"
+        files[f"{name}.pdf"] = write_pdf(map_document(hive, unit), paper)
+        files[f"{name}.svg"] = map_svg((hive,), unit)
+    return files
+
+
+def bee_map_file(
+    units: Sequence[Unit], path: Path, *, unit: str = "in", paper: str = "letter", scale: Scale | None = None
+) -> bytes:
+    """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture.
+
+    Raises InputError for another ending, and where nothing is made that stands on a hive.
+    """
+    from woodshop.drawing.pdf import write_pdf
+
+    kind = path.suffix.lower()
+    if kind not in ENDINGS:
+        given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
+        raise InputError(Problem(str(path), given, "a map ending in .svg or .pdf", "Choose one of the two for --map."))
+    maps = hive_maps(units, scale)
+    if not maps:
+        wanted = "something made for hives: a rim, a mesh floor, a quilt box"
+        raise InputError(Problem(str(path), "a design that makes nothing for a hive", wanted, "Add it under [[make]]."))
+    if kind == ".pdf":
+        title = "Bee space in the finished hive"
+        return write_pdf(Document(title, "Every gap, measured", tuple(bee_map_blocks(maps, unit))), paper)
+    return map_svg(maps, unit)
