@@ -38,7 +38,9 @@ PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_00
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
-FEW_SECTIONS = (80, 40, 30, 20, 15, 10, 7, 5, 3)
+SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000), (2, 2_000), (3, 3_000)), "long": EFFORTS["long"]}
+FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300), (40, 1_000), (20, 1_000), (5, 1_000))
+"""How many section lengths, and what share of the whole a pattern may lose: the first with few enough patterns."""
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 
@@ -167,18 +169,20 @@ def _with_few_sections(
         for item, count in zip(network.knapsacks[number].items, pattern, strict=True):
             if count and item.yields[0][0] in ("part", "panel"):
                 ranked.setdefault(item.extent)
-    for most in FEW_SECTIONS:
+    for most, share in FEW_SECTIONS:
         narrow = build_network(job, only=frozenset(list(ranked)[:most]))
         own = None if fair is None else fair_prices(job, narrow, fair.prices)
         if own is None:
             return None
-        columns = near_columns(job, narrow, own, min(cost * SCALE - own.total, own.total // 100), MOST_SECTION_COLUMNS)
+        columns = near_columns(
+            job, narrow, own, min(cost * SCALE - own.total, own.total // share), MOST_SECTION_COLUMNS
+        )
         if columns is None:
             continue
         say(f"{most} section lengths")
         few = programme_of(job, narrow, columns, is_whole=False)
         answer = _relaxed(few)
-        return None if answer is None else _integer(job, narrow, few, floor, answer, EFFORTS[effort], say).layouts
+        return None if answer is None else _integer(job, narrow, few, floor, answer, SECTION_RUNS[effort], say).layouts
     return None
 
 
