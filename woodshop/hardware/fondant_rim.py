@@ -56,6 +56,10 @@ def fondant_rim(setting: Setting) -> Assembly:
                 setting.inside.over(setting.mesh_top + setting.depth, height),
                 "bees cross over the sugar, and moist air leaves; burr comb is expected once they build",
             ),
+            *(
+                Space(void.name, void.over(setting.mesh_top, height), "kept free of sugar: the way of bees and of air")
+                for void in setting.voids
+            ),
         ),
         fasteners=() if board.made_of == "box on hand" else _fasteners(height),
         steps=_box_steps(setting) if board.made_of == "box on hand" else _steps(setting),

@@ -21,7 +21,7 @@ from woodshop.hive.cover import Cover, InnerCover, lay_cover, lay_inner_cover
 from woodshop.hive.frame import Frame, hang
 from woodshop.hive.guard import folded
 from woodshop.hive.lowering import Contact, come_down
-from woodshop.shape.part import Assembly, Placed, Point, Pose, Space
+from woodshop.shape.part import Assembly, Box, Placed, Point, Pose, Space
 from woodshop.units import ZERO, Length
 
 
@@ -222,6 +222,8 @@ class _Building:
         if n == 0:
             low = min(each.box.low[2] for each in self.tiers[-1].named("box side", "box end"))
             self.tiers = [tier.moved((ZERO, ZERO, ZERO - low)) for tier in self.tiers]
+            bars = min(each.box.low[2] for each in self.tiers[-1].named("bottom bar"))
+            self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
         """What goes in front of the bottom board and under it: nothing comes to rest on it."""
@@ -273,6 +275,15 @@ class _Building:
         if under and not rests:
             rests = (Contact("cover top", "vent spacer", "vent spacers"),)
         self.tiers.append(Tier("cover", TierKind.COVER, both.placed[count:], (), rests))
+
+
+def _open_to(bottom: Tier, height: Length) -> Tier:
+    """The bottom board with its space under the frames reaching up to them, as they hang in the box on it."""
+    spaces = []
+    for space in bottom.spaces:
+        (x, y, _), low = space.box.high, space.box.low
+        spaces.append(replace(space, box=Box(low, (x, y, max(height, space.box.high[2])))))
+    return replace(bottom, spaces=tuple(spaces))
 
 
 def _size(box: HiveBox) -> tuple[Length, Length]:

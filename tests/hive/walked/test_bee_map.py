@@ -79,7 +79,7 @@ def test_grades_along_a_top_bar_by_hand(seen: dict[str, MapSection]) -> None:
     # below the box: in the box 9 5/8 - 9 1/8 - 1/4 = 1/4 of it
     assert at(cut, "15/16", "4") == ("bee space", "1/4 in")
     assert at(cut, "8", "9 1/2") == ("bee space", "1/4 in")
-    assert at(cut, "8", "1/8") == ("wide", "1/2 in")
+    assert at(cut, "8", "1/8") == ("meant wide", "1/2 in")
     assert at(cut, "8", "-1/4") == ("meant wide", "1/2 in")
     # a strip on the bar; a lug end 1/16 from the wall in its rest
     assert at(cut, "5 1/4", "9 1/2") == "solid"
