@@ -16,7 +16,7 @@ from woodshop.cutting.recombine import Budget, Counts, Group, Holds, pooled
 
 MOST_LISTED = 60_000
 _ROUND = 500
-_PARTS = (0.3, 0.45, 0.6, 0.8)
+_PARTS = (0.4, 0.6, 0.8, 1.0)
 _WHOLE_FIRST = 3
 
 
