@@ -1,4 +1,4 @@
-"""The drawings for machines and for other programs: one DXF a part, one a layout."""
+"""The drawings for people and their programs: one DXF a part, one a layout, with dimensions and words."""
 
 import re
 
@@ -16,15 +16,15 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
     unit = planned.batch.unit
     for need in needs_of(planned):
         drawing = part_drawing(need.part, address=need.address, count=need.count, unit=unit, grain=has_grain(need.part))
-        files[f"drawings/part-{need.mark}-{_slug(need.address)}.dxf"] = write_dxf(drawing, unit=unit)
+        files[f"drawings/part-{need.mark}-{slug(need.address)}.dxf"] = write_dxf(drawing, unit=unit)
     layouts = numbered_layouts(planned)
     digits = len(str(len(layouts)))
     for n, layout in enumerate(layouts, 1):
-        name = f"drawings/layout-{n:0{digits}d}-{_slug(layout.what)}.dxf"
+        name = f"drawings/layout-{n:0{digits}d}-{slug(layout.what)}.dxf"
         files[name] = write_dxf(layout_drawing(layout, planned), unit=unit)
     return files
 
 
-def _slug(text: str) -> str:
+def slug(text: str) -> str:
     """Lower case letters, digits and dashes: safe as a file name everywhere."""
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:80]

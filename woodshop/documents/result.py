@@ -11,6 +11,7 @@ from woodshop.documents.front import standing
 from woodshop.documents.labels import labels_pdf
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
+from woodshop.documents.machine import machine_files
 from woodshop.documents.packet import packet
 from woodshop.documents.story_stick import story_stick_pdf
 from woodshop.documents.templates import templates_pdf
@@ -21,7 +22,7 @@ from woodshop.drawing.pdf import write_pdf
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
     """The packet, the drawings, the lists and the plan. The manifest is added when they are written."""
     progress("drawing the parts and layouts")
-    files = drawing_files(planned)
+    files = drawing_files(planned) | machine_files(planned)
     progress("setting the packet")
     files["packet.pdf"] = write_pdf(packet(planned), planned.batch.paper)
     files["buy.csv"] = buy_csv(planned)

@@ -50,7 +50,7 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
     ]
     drawing = replace(drawing, unit=unit, views=tuple(views))
     drawn = fitted(drawing, *_ROOM)
-    with _fixed_metadata(ezdxf):
+    with fixed_metadata(ezdxf):
         file = new("R2010", units=INSERT_UNITS[unit])
         file.header["$INSUNITS"] = INSERT_UNITS[unit]
         file.header["$MEASUREMENT"] = 0 if unit == "in" else 1
@@ -79,7 +79,7 @@ def _title_block(drawing: Drawing) -> list[str]:
 
 
 @contextmanager
-def _fixed_metadata(ezdxf: Any) -> Iterator[None]:
+def fixed_metadata(ezdxf: Any) -> Iterator[None]:
     """No time stamps or random names in the file; the library's setting is put back afterwards."""
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
