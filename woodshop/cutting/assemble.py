@@ -54,8 +54,7 @@ def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
     surplus = {i: made[i] - size.count for i, size in enumerate(network.sizes)}
     if any(extra < 0 for extra in surplus.values()):
         raise AssertionError("fewer pieces than wanted")
-    if job.rules.surplus != "spare":
-        boards = _without(boards, surplus)
+    boards = _needed(boards, surplus) if job.rules.surplus == "spare" else _without(boards, surplus)
     if job.cutting.final_trim and job.cutting.stages == 2 and job.rules == Rules(surplus=job.rules.surplus):
         # Without rules a strip or section need not be wider than what was left in it.
         boards = [(stock, times, tightened(tree, network.sizes)) for stock, times, tree in boards]
@@ -162,6 +161,20 @@ def _sizes_in(tree: Tree) -> Counter[int]:
         for _, sub in inner:
             total += _sizes_in(sub)
     return total
+
+
+def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
+    """The boards less those that yield nothing but surplus: where stock costs nothing the solver may cut them."""
+    found: Counted = []
+    for stock, times, tree in sorted(boards, key=lambda board: board[1]):
+        sizes = _sizes_in(tree)
+        idle = min((surplus[i] // count for i, count in sizes.items()), default=times)
+        kept = times - min(idle, times)
+        for i, count in sizes.items():
+            surplus[i] -= (times - kept) * count
+        if kept:
+            found.append((stock, kept, tree))
+    return found
 
 
 def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
