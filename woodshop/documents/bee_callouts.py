@@ -5,10 +5,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from woodshop.documents.bee_section import Paper
-from woodshop.documents.bee_words import Scale, Verdict, verdict
+from woodshop.documents.bee_words import ON_WALL, Scale, Verdict, carried, verdict
 from woodshop.drawing.fonts import STRONG, clean, wrapped
 from woodshop.drawing.fonts import width as text_width
 from woodshop.drawing.paper import Box, Mark, Spot, Stroke, Word
+from woodshop.drawing.patterns import cut_to
 from woodshop.hive.bee_map import MapSection
 from woodshop.hive.gaps import Gap
 
@@ -38,14 +39,19 @@ def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: b
 
     Of several places the one nearest the margin is taken. Contacts that touch are left out.
     """
+    frame = paper.frame
     solids: dict[tuple[str, str], list[Box]] = {}
     for solid in section.solids:
         solids.setdefault((solid.name, solid.tier), []).extend(paper.box(each) for each in solid.rectangles)
-    every = [box for boxes in solids.values() for box in boxes]
+    every = [box for boxes in solids.values() for box in boxes if cut_to(box, frame)]
     best: dict[tuple[str, str], tuple[float, Found]] = {}
     tried: set[tuple[object, ...]] = set()
-    for gap in gaps:
-        if gap.axis == section.axis or gap.name in _NOT_SEEN or (gap.kind == "contact" and gap.least.mm <= 0):
+    given = tuple(gaps)
+    sits = carried(given)
+    for gap in given:
+        if gap.axis == section.axis or gap.name in _NOT_SEEN or gap.least.mm <= 0:
+            continue
+        if gap.name.endswith(ON_WALL) and gap.place in sits:
             continue
         pair = tuple(_part(label) for label in gap.between)
         key = (gap.name, gap.axis, gap.least, pair)
@@ -56,7 +62,7 @@ def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: b
         size = float(gap.least.mm) * 360 / 127 * paper.scale
         for one in solids[pair[0]]:
             for other in solids[pair[1]]:
-                for found in _between(gap, (one, other), size, level, paper.frame, every, to_left):
+                for found in _between(gap, (one, other), size, level, frame, every, to_left):
                     away = found.middle[0] if to_left else -found.middle[0]
                     name = (gap.name, str(gap.least))
                     if name not in best or away < best[name][0] - 1e-6:

@@ -1,7 +1,7 @@
 """Which parts of a hive's planes are drawn at half size: where things meet, and wherever a gap is not well."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from woodshop.documents.bee_callouts import Callout, Found, called, callout_marks, callouts, find_gaps
@@ -19,8 +19,10 @@ from woodshop.units import Length, inch
 
 X, Y, Z = 0, 1, 2
 HALF = 0.5  # paper over real: a gap of 1/4 in is 3 mm wide on paper
-WIDE, HIGH = inch("4 7/8"), inch("4 1/2")  # of a window, real size
+WIDE = inch("4 3/4")  # of a window, real size
+HIGH, MIDDLE, LOW, LEAST = (inch(text) for text in ("4 1/4", "3 3/4", "3", "2 1/2"))
 _EDGE = inch("3/8")  # what a window shows of the air outside a wall
+_UNDER = inch("2 1/4")  # what a window shows below the top bars
 _MOST_EXTRA = 4
 _LABEL = 8.5
 _FRAME = (5.0, 2.0, 1.0, 2.0)
@@ -37,6 +39,7 @@ class HiveMap:
     gaps: tuple[Gap, ...]
     ways: Ways
     air: AirPath
+    _shown: dict[tuple[object, ...], list[Found]] = field(default_factory=dict, compare=False, repr=False)
 
     def section(self, name: str) -> MapSection | None:
         """The plane of that name."""
@@ -46,6 +49,13 @@ class HiveMap:
     def details(self) -> "tuple[Detail, ...]":
         """What is drawn at half size, lettered."""
         return tuple(replace(each, letter=chr(ord("A") + n)) for n, each in enumerate(_chosen(self)))
+
+    def shown(self, detail: "Detail") -> list[Found]:
+        """The named gaps that a detail shows; found once."""
+        key = (detail.section.name, detail.window, detail.to_left)
+        if key not in self._shown:
+            self._shown[key] = find_gaps(self.gaps, detail.section, detail.paper, detail.to_left)
+        return self._shown[key]
 
 
 def measured_hive(stack: Stack, places: tuple[str, ...], scale: Scale) -> HiveMap:
@@ -71,9 +81,9 @@ class Detail:
         return Paper(self.window, HALF)
 
 
-def _window(u: Length, v: Length, *, back: bool = False) -> Rectangle:
+def _window(u: Length, v: Length, high: Length = LOW, *, back: bool = False) -> Rectangle:
     """A window that begins at u, or with `back` ends there; v is its lower edge."""
-    return Rectangle(u - WIDE, v, u, v + HIGH) if back else Rectangle(u, v, u + WIDE, v + HIGH)
+    return Rectangle(u - WIDE, v, u, v + high) if back else Rectangle(u, v, u + WIDE, v + high)
 
 
 def _chosen(hive: HiveMap) -> list[Detail]:
@@ -84,7 +94,7 @@ def _chosen(hive: HiveMap) -> list[Detail]:
     for gap in hive.gaps:
         if extra == _MOST_EXTRA:
             break
-        if called(gap) in named or verdict(gap, hive.scale, "in").good:
+        if called(gap) in named or gap.kind == "contact" or verdict(gap, hive.scale, "in").good:
             continue
         detail = _around(hive, gap)
         if detail is not None:
@@ -99,23 +109,25 @@ def _usual(hive: HiveMap) -> Iterator[Detail]:
     walls = [placed.box for placed in box.named("box side", "box end")]
     front, back = min(b.low[X] for b in walls), max(b.high[X] for b in walls)
     left, low = min(b.low[Y] for b in walls), min(b.low[Z] for b in walls)
-    over = max(placed.box.high[Z] for placed in (*box.named("top bar"), *box.named("box side"))) - inch("1 1/2")
+    over = max(placed.box.high[Z] for placed in (*box.named("top bar"), *box.named("box side")))
     bar, channel, vent = (hive.section(name) for name in ("through a top bar", "entrance channel", "corner vent"))
     strip, between = hive.section("through a strip"), hive.section("between two frames")
     if channel is not None:
-        yield Detail("Front: entrance channel", channel, _window(front - _EDGE, over), True)
+        yield Detail("Front: entrance channel", channel, _window(front - _EDGE, over - inch("1 1/4"), HIGH), True)
     if vent is not None:
-        yield Detail("Back: corner vent", vent, _window(back + _EDGE, over, back=True), False)
+        yield Detail("Back: corner vent", vent, _window(back + _EDGE, over - inch("1 1/4"), HIGH, back=True), False)
     if bar is not None:
-        yield Detail("Front: along a top bar", bar, _window(front - _EDGE, over), True)
+        yield Detail("Front: along a top bar", bar, _window(front - _EDGE, over - _UNDER, MIDDLE), True)
     if strip is not None:
-        yield Detail("Left side: along a strip", strip, _window(left - _EDGE, over), False)
+        yield Detail("Left side: along a strip", strip, _window(left - _EDGE, over - _UNDER, MIDDLE), False)
     elif between is not None:
-        yield Detail("Back: between two frames", between, _window(back + _EDGE, over, back=True), False)
+        yield Detail(
+            "Back: between two frames", between, _window(back + _EDGE, over - _UNDER, MIDDLE, back=True), False
+        )
     if bar is None:
         return
     if len(stack.of(TierKind.BOX)) > 1:
-        yield Detail("Front: between the boxes", bar, _window(front - _EDGE, low - inch("2 3/8")), True)
+        yield Detail("Front: between the boxes", bar, _window(front - _EDGE, low - inch("1 3/4")), True)
     bottom = [placed.box for tier in stack.of(TierKind.BOTTOM) for placed in tier.named("floor", "screen")]
     if bottom:
         ground = min(b.low[Z] for b in bottom) - inch("1/2")
@@ -124,7 +136,7 @@ def _usual(hive: HiveMap) -> Iterator[Detail]:
     cover = [placed.box for tier in stack.of(TierKind.COVER) for placed in tier.placed]
     if cover:
         at, top = max(b.high[X] for b in cover) + _EDGE, max(b.high[Z] for b in cover) + inch("1/4")
-        yield Detail("Back: under the cover", bar, _window(at, top - HIGH, back=True), False)
+        yield Detail("Back: under the cover", bar, _window(at, top - LEAST, LEAST, back=True), False)
 
 
 def _around(hive: HiveMap, gap: Gap) -> Detail | None:
@@ -134,11 +146,11 @@ def _around(hive: HiveMap, gap: Gap) -> Detail | None:
             continue
         paper = Paper(section.window, HALF)
         for found in find_gaps([gap], section, paper, True):
-            per = Length(paper.window.u1.mm - paper.window.u0.mm) / 1
+            wide = section.window.u1 - section.window.u0
             u, v = (_near(at, paper) for at in found.middle)
-            mid_u, mid_v = section.window.u0 + u - WIDE / 2, section.window.v0 + v - HIGH / 2
-            is_left = u < per / 2
-            return Detail(f"Also: {gap.name}", section, _window(mid_u, mid_v), is_left)
+            mid_u, mid_v = section.window.u0 + u - WIDE / 2, section.window.v0 + v - LEAST / 2
+            is_left = u < wide / 2
+            return Detail(f"Also: {gap.name}", section, _window(mid_u, mid_v, LEAST), is_left)
     return None
 
 
@@ -149,7 +161,7 @@ def _near(at: float, paper: Paper) -> Length:
 
 def gaps_in(hive: HiveMap, detail: Detail) -> list[Found]:
     """The named gaps that a detail shows."""
-    return find_gaps(hive.gaps, detail.section, detail.paper, detail.to_left)
+    return hive.shown(detail)
 
 
 def detail_callouts(hive: HiveMap, unit: str) -> dict[str, list[Callout]]:

@@ -11,11 +11,13 @@ from pathlib import Path
 from woodshop.batch.hive_stack import place_of, stacks_of
 from woodshop.batch.values import Unit
 from woodshop.documents.bee_details import HiveMap, measured_hive
-from woodshop.documents.bee_sheets import detail_sheets, overview, row_of
+from woodshop.documents.bee_sheets import DrawnMap, draw_map, row_of
 from woodshop.documents.bee_words import (
+    GapRow,
     Scale,
+    air_line,
     air_rows,
-    contact_lines,
+    contact_line,
     door_lines,
     gap_rows,
     overhang_line,
@@ -25,13 +27,11 @@ from woodshop.documents.bee_words import (
 from woodshop.drawing.fonts import clean, wrapped
 from woodshop.drawing.model import (
     Align,
+    Beside,
     Block,
-    Bullets,
     Column,
     Document,
     Heading,
-    KeepTogether,
-    PageBreak,
     Paragraph,
     SetOut,
     Table,
@@ -55,45 +55,50 @@ def usual_scale() -> Scale:
     return Scale(band(), amber_limits())
 
 
-def hive_maps(units: Sequence[Unit], scale: Scale | None = None) -> tuple[HiveMap, ...]:
-    """The hives for which these units are made, measured; those that stand just alike only once."""
+def bee_maps(units: Sequence[Unit], unit: str, scale: Scale | None = None) -> tuple[DrawnMap, ...]:
+    """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
     groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.per == "hive":
-            groups.setdefault(place_of(unit.line.hives), {})[unit.line.item.name] = unit
+    for made in units:
+        if made.line.item.per == "hive":
+            groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
     alike: dict[tuple[object, ...], list[Stack]] = {}
     for group in groups.values():
         for stack in stacks_of(group):
             alike.setdefault(stack.tiers, []).append(stack)
     by = scale or usual_scale()
-    return tuple(measured_hive(same[0], tuple(each.name for each in same), by) for same in alike.values())
+    hives = (measured_hive(same[0], tuple(stack.name for stack in same), by) for same in alike.values())
+    return tuple(draw_map(hive, unit) for hive in hives)
 
 
-def bee_map_blocks(maps: Sequence[HiveMap], unit: str) -> list[Block]:
+def bee_map_blocks(maps: Sequence[DrawnMap]) -> list[Block]:
     """The chapter of a packet: every map, one after the other."""
     if not maps:
         return []
     blocks: list[Block] = [Heading("Bee space in the finished hive", 1), Paragraph(INTRO)]
     drawn: dict[tuple[Mark, ...], str] = {}
-    for n, hive in enumerate(maps):
-        blocks += [PageBreak()] if n else []
-        blocks += one_map(hive, unit, drawn)
+    for each in maps:
+        blocks += one_map(each, drawn, brief=len(maps) > 1)
     return blocks
 
 
-def one_map(hive: HiveMap, unit: str, drawn: dict[tuple[Mark, ...], str] | None = None) -> list[Block]:
-    """The map of one hive. `drawn` holds the details that stand elsewhere in the same document, and where."""
+def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *, brief: bool = False) -> list[Block]:
+    """The map of one hive. `drawn` holds the details that stand elsewhere in the same document, and where.
+
+    With `brief`, gaps of what is there already that are as they should be stand in one line, and so does the air path.
+    """
+    hive, unit = each.hive, each.unit
     name = hive.places[0]
     blocks: list[Block] = [Heading(name, 2)]
     if len(hive.places) > 1:
         blocks.append(Paragraph(f"Just so stand: {'; '.join(hive.places[1:])}."))
     rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
-    blocks.append(Paragraph(_told([(r.gap.name, r.verdict.words, r.gap.own) for r in rows if not r.verdict.good])))
-    small, times = overview(hive, unit)
-    blocks.append(SetOut(small, f"The whole hive at 1:{times}; the letters are those of the details at half size"))
+    blocks.append(Paragraph(_told([r for r in rows if not r.verdict.good], unit)))
+    blocks.append(
+        SetOut(each.small, f"The whole hive at 1:{each.times}; the letters are those of the details at half size")
+    )
     seen = drawn if drawn is not None else {}
     fresh, elsewhere = [], []
-    for letter, title, sheet in detail_sheets(hive, unit):
+    for letter, title, sheet in each.details:
         if sheet.marks in seen:
             elsewhere.append(f"{letter} {title}: as {seen[sheet.marks]}")
         else:
@@ -102,71 +107,87 @@ def one_map(hive: HiveMap, unit: str, drawn: dict[tuple[Mark, ...], str] | None 
     blocks += [SetOut(row_of(fresh[n : n + 2])) for n in range(0, len(fresh), 2)]
     if elsewhere:
         blocks.append(Paragraph(f"Drawn before, and alike here: {'; '.join(elsewhere)}.", small=True))
+    listed = [row for row in rows if not brief or row.gap.own or not row.verdict.good]
     table = Table(
         (Column("gap", weight=5), Column("where", weight=5), Column("clear", Align.RIGHT, weight=3),
-         Column("wanted", weight=4), Column("", weight=4)),
+         Column("wanted", weight=4), Column("", weight=6)),
         tuple((r.gap.name, r.place, span(r.gap.least, r.gap.most, unit), r.verdict.wanted, r.verdict.words)
-              for r in rows),
-        tuple(n for n, r in enumerate(rows) if not r.verdict.good),
+              for r in listed),
+        tuple(n for n, r in enumerate(listed) if not r.verdict.good),
         small=True,
     )  # fmt: skip
-    sources = dict.fromkeys(r.verdict.source for r in rows)
+    sources = dict.fromkeys(r.verdict.source for r in rows if r.verdict.source)
     blocks += [Heading("Gaps, those that are not well first", 3), table]
+    if brief:
+        rest = (f"{r.gap.name} {span(r.gap.least, r.gap.most, unit)}" for r in rows if r not in listed)
+        words = "; ".join(dict.fromkeys(rest))
+        blocks += [Paragraph(f"There already, and as it should be: {words}.", small=True)] if words else []
     blocks.append(Paragraph(f"Limits after: {'; '.join(sources)}.", small=True))
-    blocks.append(Bullets((*contact_lines(gathered(hive.gaps), unit), overhang_line(gathered(hive.gaps), unit))))
-    blocks += [
-        KeepTogether((Heading("Ways and doors", 3), Bullets((*way_lines(hive.ways), *door_lines(hive.ways))))),
-        KeepTogether((Heading("The air path, from the entrance up", 3), _air(hive, unit))),
-    ]
+    lines = (
+        contact_line(gathered(hive.gaps)),
+        overhang_line(gathered(hive.gaps), unit),
+        *way_lines(hive.ways),
+        *door_lines(hive.ways),
+    )
+    if brief:
+        lines = (*lines, air_line(hive.air, unit))
+        blocks += [Heading("Contacts, ways, doors and air", 3), *(Paragraph(line, small=True) for line in lines)]
+        return blocks
+    told: tuple[Block, ...] = (Heading("Contacts, ways and doors", 3), *(Paragraph(line, small=True) for line in lines))
+    blocks.append(Beside(told, (Heading("The air path, from the entrance up", 3), _air(hive, unit))))
     return blocks
 
 
 def _air(hive: HiveMap, unit: str) -> Table:
     rows = air_rows(hive.air, unit)
     strong = tuple(n for n, row in enumerate(rows) if row[2].startswith("SMALLEST") or row[0].startswith("DEAD END"))
-    columns = (Column("step", weight=4), Column("clear area", Align.RIGHT, weight=2), Column("bounded by", weight=7))
+    columns = (Column("step", weight=5), Column("clear", Align.RIGHT, weight=3), Column("bounded by", weight=6))
     return Table(columns, rows, strong, small=True)
 
 
-def _told(amiss: Sequence[tuple[str, str, bool]]) -> str:
+def _told(amiss: Sequence[GapRow], unit: str) -> str:
     """In a sentence or two, what is not well: of what is made, and of what was there."""
     if not amiss:
         return "Every gap is as it should be."
     words = []
-    for own, lead in ((True, "At what is made for it: "), (False, "In boxes, frames and cover that are there: ")):
-        each = tuple(dict.fromkeys(f"{name}, {said}" for name, said, mine in amiss if mine is own))
+    for own, lead in ((True, "At what is made: "), (False, "In boxes, frames and cover that are there already: ")):
+        each = dict.fromkeys(
+            f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)}, {row.verdict.words}"
+            for row in amiss
+            if row.gap.own is own
+        )
         if each:
             words.append(f"{lead}{'; '.join(each)}.")
         elif own:
-            words.append("Every gap at what is made for it is as it should be.")
+            words.append("Every gap at what is made is as it should be.")
     return " ".join(words)
 
 
-def map_document(hive: HiveMap, unit: str) -> Document:
+def map_document(each: DrawnMap) -> Document:
     """One hive's map as a document of its own."""
-    title = f"Bee space: {hive.places[0]}"
-    return Document(title, "Every gap of the finished hive", (Paragraph(INTRO), *one_map(hive, unit)))
+    title = f"Bee space: {each.hive.places[0]}"
+    blocks = (Heading("Bee space in the finished hive", 1), Paragraph(INTRO), *one_map(each))
+    return Document(title, "Every gap, measured", blocks)
 
 
-def map_svg(maps: Sequence[HiveMap], unit: str) -> bytes:
+def map_svg(maps: Sequence[DrawnMap]) -> bytes:
     """Maps one under the other as an SVG file's bytes."""
     from woodshop.drawing.svg import svg_of
 
     marks: list[Mark] = []
     y = 0.0
-    for hive in maps:
-        sheet = _picture(hive, unit)
+    for each in maps:
+        sheet = _picture(each)
         marks += sheet.moved(0.0, y - sheet.box.top).marks
         y -= sheet.size[1] + 40.0
-    title = f"Bee space: {maps[0].places[0]}" if len(maps) == 1 else "Bee space in the finished hive"
+    title = f"Bee space: {maps[0].hive.places[0]}" if len(maps) == 1 else "Bee space in the finished hive"
     return svg_of(sheet_of(marks), title).encode("utf-8")
 
 
-def _picture(hive: HiveMap, unit: str) -> Sheet:
+def _picture(each: DrawnMap) -> Sheet:
     """One hive's drawings, and under them its gaps, ways and air in small type."""
-    small, times = overview(hive, unit)
-    details = detail_sheets(hive, unit)
-    sheets = [small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
+    hive, unit, details = each.hive, each.unit, each.details
+    sheets = [each.small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
     title = f"Bee space: {hive.places[0]}"
     marks: list[Mark] = [Word(clean(title), 0.0, 0.0, STYLE.headings[2], strong=True)]
     y = -STYLE.view_gap / 2
@@ -174,7 +195,7 @@ def _picture(hive: HiveMap, unit: str) -> Sheet:
         marks += sheet.moved(0.0, y - sheet.box.top).marks
         y -= sheet.size[1] + STYLE.view_gap / 2
     rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
-    lines = [f"The whole hive at 1:{times}, details at half size."]
+    lines = [f"The whole hive at 1:{each.times}, details at half size."]
     lines += [
         f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; wanted {r.verdict.wanted}; {r.verdict.words}"
         for r in rows
@@ -188,18 +209,18 @@ def _picture(hive: HiveMap, unit: str) -> Sheet:
     return sheet_of(marks)
 
 
-def bee_map_files(maps: Sequence[HiveMap], unit: str, paper: str) -> dict[str, bytes]:
+def bee_map_files(maps: Sequence[DrawnMap], paper: str) -> dict[str, bytes]:
     """One PDF and one SVG file a map: bee-space-<hives>.pdf and .svg."""
     from woodshop.drawing.pdf import write_pdf
 
     files: dict[str, bytes] = {}
-    for n, hive in enumerate(maps, 1):
-        slug = re.sub(r"[^a-z0-9]+", "-", hive.places[0].lower()).strip("-")[:60] or str(n)
+    for n, each in enumerate(maps, 1):
+        slug = re.sub(r"[^a-z0-9]+", "-", each.hive.places[0].lower()).strip("-")[:60] or str(n)
         name = f"bee-space-{slug}"
         if f"{name}.pdf" in files:
             name = f"{name}-{n}"
-        files[f"{name}.pdf"] = write_pdf(map_document(hive, unit), paper)
-        files[f"{name}.svg"] = map_svg((hive,), unit)
+        files[f"{name}.pdf"] = write_pdf(map_document(each), paper)
+        files[f"{name}.svg"] = map_svg((each,))
     return files
 
 
@@ -216,11 +237,11 @@ def bee_map_file(
     if kind not in ENDINGS:
         given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
         raise InputError(Problem(str(path), given, "a map ending in .svg or .pdf", "Choose one of the two for --map."))
-    maps = hive_maps(units, scale)
+    maps = bee_maps(units, unit, scale)
     if not maps:
         wanted = "something made for hives: a rim, a mesh floor, a quilt box"
         raise InputError(Problem(str(path), "a design that makes nothing for a hive", wanted, "Add it under [[make]]."))
     if kind == ".pdf":
         title = "Bee space in the finished hive"
-        return write_pdf(Document(title, "Every gap, measured", tuple(bee_map_blocks(maps, unit))), paper)
-    return map_svg(maps, unit)
+        return write_pdf(Document(title, "Every gap, measured", tuple(bee_map_blocks(maps))), paper)
+    return map_svg(maps)

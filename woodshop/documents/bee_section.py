@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 from woodshop.drawing.paper import Box, Mark, Spot, Stroke
 from woodshop.drawing.patterns import Pattern, borders, cut_to, filled, slabs
-from woodshop.drawing.plates import points
 from woodshop.hive.bee_map import GRADES, Grade, MapSection, MapSolid
 from woodshop.shape.part import Rectangle, Role
 from woodshop.units import Length
+
+POINTS_PER_MM = 360 / 127
 
 PATTERNS: dict[Grade, Pattern] = {
     "tight": Pattern.BLACK,
@@ -60,8 +61,11 @@ class Paper:
     scale: float
 
     def spot(self, u: Length, v: Length) -> Spot:
-        """A place of the plane on paper, in points."""
-        return points(u - self.window.u0) * self.scale, points(v - self.window.v0) * self.scale
+        """A place of the plane on paper, in points; what lies on one line of the plane lies on one line on paper."""
+        return self._at(u, self.window.u0), self._at(v, self.window.v0)
+
+    def _at(self, place: Length, start: Length) -> float:
+        return round((float(place.mm) - float(start.mm)) * POINTS_PER_MM * self.scale, 4)
 
     def box(self, rectangle: Rectangle) -> Box:
         """A rectangle of the plane on paper."""
@@ -94,7 +98,8 @@ def section_marks(section: MapSection, paper: Paper, small: bool = False) -> lis
 
 def shown(solid: MapSolid, paper: Paper) -> list[Box]:
     """What the window shows of a solid."""
-    return [inner for each in solid.rectangles if (inner := cut_to(paper.box(each), paper.frame))]
+    frame = paper.frame
+    return [inner for each in solid.rectangles if (inner := cut_to(paper.box(each), frame))]
 
 
 def grades_in(section: MapSection) -> tuple[Grade, ...]:

@@ -1,6 +1,7 @@
 """The bee-space map of one hive as set-out marks: the whole hive small, plans from above, the key, the details."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from woodshop.documents.bee_details import HiveMap, behind, detail_callouts, detail_sheet
 from woodshop.documents.bee_section import CLOTH, PATTERNS, STUFFS, Paper, section_marks
@@ -15,11 +16,10 @@ from woodshop.shape.part import Rectangle
 
 FULL = 520.0  # points: as wide as A4 and Letter both have between their margins
 _GUTTER = 8.0
-_KEY = 152.0
-_SMALL, _TITLE = 8.5, 10.0
+_KEY = 142.0
+_SMALL, _TITLE, _LETTER = 8.5, 10.0, 13.0
 _SCALES = (8, 10, 12, 16, 20, 24)  # paper is so many times smaller
 _MOST_HIGH = 250.0
-_TENTH = "the whole hive at 1:{}; where bees come, and how wide it is there"
 
 
 def overview(hive: HiveMap, unit: str) -> tuple[Sheet, int]:
@@ -27,8 +27,8 @@ def overview(hive: HiveMap, unit: str) -> tuple[Sheet, int]:
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
     lies = [each for each in hive.sections if each.axis == Z]
-    names = 62.0
-    room = FULL - _KEY - 2 * _GUTTER
+    names = 61.0
+    room = FULL - _KEY - _GUTTER
     times = next((n for n in _SCALES if _fits(stands, lies, 1 / n, room - names)), _SCALES[-1])
     scale = 1 / times
     marks: list[Mark] = []
@@ -46,9 +46,8 @@ def overview(hive: HiveMap, unit: str) -> tuple[Sheet, int]:
     x = 0.0
     for section in lies:
         paper = Paper(section.window, scale)
-        drawn = [*section_marks(section, paper, small=True), _under(section.name, paper.frame)]
+        drawn = [*section_marks(section, paper, small=True), _under(f"{section.name}; front at left", paper.frame)]
         drawn += _lanes(hive, section, paper)
-        drawn += [Word("front", -2.0 - 0.0, paper.frame.top + 3.0, _SMALL)]
         marks += [mark.moved(x, y - _SMALL - 6.0 - paper.frame.top) for mark in drawn]
         x += paper.frame.right + _GUTTER
     left = sheet_of(marks)
@@ -137,8 +136,10 @@ def key_sheet(scale: Scale, unit: str, wide: float) -> Sheet:
     for stuff in STUFFS:
         pattern = Pattern.BLACK if stuff is CLOTH else stuff.pattern
         y = _entry(marks, y, wide, (pattern, stuff.weight), (stuff.what, ""), low=9.0 if stuff is not CLOTH else 2.5)
+    limits = span(scale.band.least, scale.band.most, unit)
     source = (
-        f'Bee space: the band "{scale.band.name}", {span(scale.band.least, scale.band.most, unit)}. {scale.band.cite}.'
+        f"Under mesh that bees pass, {scale.amber[0].text(unit)} over the bars is enough. "
+        f'Bee space: the band "{scale.band.name}", {limits}. {scale.band.cite}.'
     )
     for line in wrapped(source, _SMALL, wide):
         y -= _SMALL * 1.2
@@ -178,10 +179,23 @@ def grade_words(grade: Grade, scale: Scale, unit: str) -> tuple[str, str]:
     return WORDS[grade], said[grade]
 
 
-def detail_sheets(hive: HiveMap, unit: str) -> list[tuple[str, str, Sheet]]:
-    """Each detail's letter, title and marks, the corner of its window at (0, 0)."""
+@dataclass(frozen=True, slots=True)
+class DrawnMap:
+    """A hive's map set out on paper: the hive small, how many times smaller, each detail's letter, title and marks."""
+
+    hive: HiveMap
+    unit: str
+    small: Sheet
+    times: int
+    details: tuple[tuple[str, str, Sheet], ...]
+
+
+def draw_map(hive: HiveMap, unit: str) -> DrawnMap:
+    """A hive's map, sizes in that unit; a detail has the corner of its window at (0, 0)."""
+    small, times = overview(hive, unit)
     made = detail_callouts(hive, unit)
-    return [(each.letter, each.title, detail_sheet(each, made[each.letter])) for each in hive.details]
+    details = tuple((each.letter, each.title, detail_sheet(each, made[each.letter])) for each in hive.details)
+    return DrawnMap(hive, unit, small, times, details)
 
 
 def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
@@ -192,6 +206,7 @@ def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
         x = n * (wide + _GUTTER)
         frame_left = -drawn.box.left
         marks += drawn.moved(x + frame_left if drawn.box.left < -9 else x + 1.0, 0.0).marks
-        marks.append(Word(clean(f"{letter}  {title}"), x + 1.0, drawn.box.top + 5.0, _TITLE, strong=True))
+        marks.append(Word(letter, x + 1.0, drawn.box.top + 4.0, _LETTER, strong=True))
+        marks.append(Word(clean(title), x + 15.0, drawn.box.top + 4.0, _TITLE, strong=True))
     sheet = sheet_of(marks)
     return Sheet(sheet.marks, Box(0.0, sheet.box.bottom, FULL, sheet.box.top))

@@ -21,6 +21,7 @@ WORDS: dict[Grade, str] = {
     "meant wide": "wide on purpose",
     "shut": "closed to bees",
 }
+ON_WALL = " on wall"
 _WORST: tuple[Grade, ...] = ("tight", "wide", "nearly tight", "nearly wide", "bee space", "meant wide", "shut")
 
 
@@ -79,18 +80,18 @@ def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
         return Verdict(grade == "bee space", grade, words, wanted, cite)
     if gap.kind == "shut":
         row = worker()
-        wanted = f"less than {row.size.text(unit)}"
+        wanted = f"under {row.size.text('mm')}"
         if gap.most < row.size:
             return Verdict(True, "shut", "closed to bees", wanted, row.row.cite)
         return Verdict(False, scale.grade(gap.most), "open to bees", wanted, row.row.cite)
     if gap.kind == "declared":
         good = gap.least >= ZERO
-        return Verdict(good, "meant wide" if good else None, "meant so" if good else "short", "as made", "its own item")
+        return Verdict(good, "meant wide" if good else None, "meant so" if good else "short", "as made", "")
     if gap.least < ZERO:
         short = span(-gap.most if gap.most < ZERO else ZERO, -gap.least, unit)
-        return Verdict(False, None, f"falls short by {short}", "nothing between", "geometry")
+        return Verdict(False, None, f"falls short by {short}", "nothing between", "")
     good = gap.most == ZERO
-    return Verdict(good, None, "touches" if good else "stands off", "nothing between", "geometry")
+    return Verdict(good, None, "touches" if good else "stands off", "nothing between", "")
 
 
 def _by_how_much(words: str, gap: Gap, limits: tuple[Length, Length], unit: str) -> str:
@@ -142,13 +143,15 @@ class GapRow:
 
 
 def gap_rows(gaps: Iterable[Gap], scale: Scale, unit: str) -> tuple[GapRow, ...]:
-    """Every gap but the contacts, alike ones together; what is not well first, then what our own things make.
+    """Every gap but contacts that touch, alike ones together; what is not well first, then what our own things make.
 
     `gaps` are gathered ones.
     """
+    given = tuple(gaps)
+    off = astray(given)
     alike: dict[tuple[object, ...], list[Gap]] = {}
-    for gap in gaps:
-        if gap.kind != "contact":
+    for gap in given:
+        if gap.kind != "contact" or gap in off:
             alike.setdefault((gap.name, gap.kind, gap.least, gap.most, gap.own), []).append(gap)
     rows = [
         GapRow(group[0], joined_places(gap.place for gap in group), verdict(group[0], scale, unit))
@@ -157,29 +160,23 @@ def gap_rows(gaps: Iterable[Gap], scale: Scale, unit: str) -> tuple[GapRow, ...]
     return tuple(sorted(rows, key=lambda row: (row.verdict.good, not row.gap.own)))
 
 
-def contact_lines(gaps: Iterable[Gap], unit: str) -> tuple[str, ...]:
-    """Contacts in a few lines: how many touch as meant, and which stand off or fall short.
+def carried(gaps: Iterable[Gap]) -> frozenset[str]:
+    """Where a wall bears on the one beneath, or on mesh or cloth that lies on it: what else is there may stand off."""
+    return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)
 
-    A wall that stands off because mesh or cloth lies between it and the wall below sits on that.
-    """
+
+def astray(gaps: Iterable[Gap]) -> list[Gap]:
+    """The contacts that do not touch, where nothing else carries; overhangs are told elsewhere."""
     given = [gap for gap in gaps if gap.kind == "contact" and gap.name != "overhang"]
-    carried = {
-        gap.place for gap in given if gap.name.endswith(" on wall") and gap.name != "wall on wall" and not gap.most
-    }
-    amiss = [
-        gap for gap in given if (gap.least or gap.most) and not (gap.name == "wall on wall" and gap.place in carried)
-    ]
-    alike: dict[tuple[str, Length, Length], list[str]] = {}
-    for gap in amiss:
-        alike.setdefault((gap.name, gap.least, gap.most), []).append(gap.place)
-    lines = []
-    for (name, least, most), places in alike.items():
-        size = (
-            f"runs into it by {span(-most, -least, unit)}" if most < ZERO else f"stands off {span(least, most, unit)}"
-        )
-        lines.append(f"{name}: {size} ({joined_places(places)}).")
-    fine = len(given) - len(amiss)
-    return (f"{fine} of {len(given)} things that should touch do: walls, lugs, strips, mesh, sugar.", *lines)
+    sits = carried(given)
+    return [gap for gap in given if (gap.least or gap.most) and not (gap.name.endswith(ON_WALL) and gap.place in sits)]
+
+
+def contact_line(gaps: Iterable[Gap]) -> str:
+    """How many contacts touch as they should."""
+    given = [gap for gap in gaps if gap.kind == "contact" and gap.name != "overhang"]
+    fine = len(given) - len(astray(given))
+    return f"{fine} of {len(given)} things that should touch, or rest on what does: walls, lugs, strips, mesh, sugar."
 
 
 def overhang_line(gaps: Iterable[Gap], unit: str) -> str:
@@ -211,8 +208,8 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
     for spot in amiss:
         lines.append(f"Bees {'do not get' if spot.wanted else 'get'} to: {spot.name}; wanted: the other way.")
     if not amiss and ways.spots:
-        reached = ", ".join(spot.name for spot in ways.spots if spot.reached)
-        kept = ", ".join(spot.name for spot in ways.spots if not spot.reached)
+        reached = "; ".join(spot.name for spot in ways.spots if spot.reached)
+        kept = "; ".join(spot.name for spot in ways.spots if not spot.reached)
         lines.append(f"Bees get to: {reached}." + (f" They are kept from: {kept}." if kept else ""))
     return tuple(lines)
 
@@ -223,11 +220,10 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
     for each in ways.doors:
         key = (each.door.name, each.passed_by)
         alike[key] = alike.get(key, 0) + 1
-    lines = []
-    for (name, who), count in alike.items():
-        times = f" ({count})" if count > 1 else ""
-        lines.append(f"{name}{times}: {', '.join(who) + ' can pass' if who else 'nobody passes'}.")
-    return tuple(lines)
+    said = {key: key[0] + (f" ({count})" if count > 1 else "") for key, count in alike.items()}
+    lines = [f"Who can pass the {words}: {', '.join(key[1])}." for key, words in said.items() if key[1]]
+    shut = [words for key, words in said.items() if not key[1]]
+    return (*lines, *((f"Nobody passes: {'; '.join(shut)}.",) if shut else ()))
 
 
 def area_text(area: Area, unit: str) -> str:
@@ -251,3 +247,12 @@ def air_rows(path: AirPath, unit: str) -> tuple[tuple[str, str, str], ...]:
     rows += [(f"beside it: {step.name}", area_text(step.clear, unit), step.limited_by) for step in path.beside]
     rows += [(f"DEAD END: {end.step}", "0", f"between {end.between[0]} and {end.between[1]}") for end in path.dead_ends]
     return tuple(rows)
+
+
+def air_line(path: AirPath, unit: str) -> str:
+    """The air path in a line: the area of each step, the smallest again at the end, and where it ends if it does."""
+    steps = ", ".join(f"{step.name} {area_text(step.clear, unit)}" for step in path.steps)
+    beside = "".join(f"; beside it {step.name} {area_text(step.clear, unit)}" for step in path.beside)
+    ends = "".join(f" DEAD END: {end.step}, between {' and '.join(end.between)}." for end in path.dead_ends)
+    least = path.smallest
+    return f"Air, from the entrance up: {steps}{beside}. Smallest: {least.name}, {area_text(least.clear, unit)}.{ends}"

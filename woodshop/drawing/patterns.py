@@ -152,7 +152,7 @@ def _size(box: Box, wanted: float) -> float:
 
 def _rings(box: Box) -> list[Mark]:
     size = _size(box, 3.2)
-    return [Ring(x, y, size / 2, 0.45) for x, y in _places(box, 11.0, size)]
+    return [Ring(x, y, size / 2, 0.45) for x, y in _places(box, 12.0, size)]
 
 
 def _crosses(box: Box) -> list[Mark]:
@@ -163,7 +163,7 @@ def _crosses(box: Box) -> list[Mark]:
 
 
 def _specks(box: Box) -> list[Mark]:
-    return [Ring(x, y, 0.55, 0.0, fill="ink") for x, y in _places(box, 5.0, 1.1)]
+    return [Stroke(((x, y), (x + 0.01, y)), 1.1) for x, y in _places(box, 5.0, 1.1)]
 
 
 def _bricks(box: Box) -> list[Mark]:
