@@ -38,7 +38,7 @@ PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_00
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
-SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000), (2, 2_000), (3, 3_000)), "long": EFFORTS["long"]}
+SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
 FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300), (40, 1_000), (20, 1_000), (5, 1_000))
 """How many section lengths, and what share of the whole a pattern may lose: the first with few enough patterns."""
 MOST_NEAR = 12_000
