@@ -55,6 +55,7 @@ DOORS = {
     "sqlite3": {"records"},
     "tomllib": {"reference", "batch"},
     "openpyxl": {"trade", "documents"},
+    "xlsxwriter": {"documents"},
     "ortools": {"trade"},
 }
 # What checks is not what made: these see only value types, errors, findings and the standard library.
@@ -62,7 +63,7 @@ WITNESSES = {
     "cutting/check.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
     "cutting/prove.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
 }
-HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic")
+HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter")
 
 
 def imports(path: Path) -> Iterator[tuple[int, str, int]]:

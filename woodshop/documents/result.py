@@ -15,6 +15,7 @@ from woodshop.documents.machine import machine_files
 from woodshop.documents.packet import packet
 from woodshop.documents.story_stick import story_stick_pdf
 from woodshop.documents.templates import templates_pdf
+from woodshop.documents.workbook import workbook
 from woodshop.documents.write import json_bytes
 from woodshop.drawing.pdf import write_pdf
 
@@ -28,6 +29,7 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     files["buy.csv"] = buy_csv(planned)
     files["cuts.csv"] = cuts_csv(planned)
     files["parts.csv"] = parts_csv(planned)
+    files["workbook.xlsx"] = workbook(planned)
     progress("drawing templates, story stick and labels")
     files["templates.pdf"] = templates_pdf(planned)
     files["story-stick.pdf"] = story_stick_pdf(planned)
