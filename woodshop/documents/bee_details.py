@@ -30,7 +30,10 @@ _FRAME = (5.0, 2.0, 1.0, 2.0)
 
 @dataclass(frozen=True)
 class HiveMap:
-    """A hive with all that is drawn and said of it; `places` are the groups of hives that stand just so."""
+    """A hive with all that is drawn and said of it; `places` are the groups of hives that stand just so.
+
+    `others` are the gaps of made things that come out otherwise where another measured gap is over the top bars.
+    """
 
     stack: Stack
     places: tuple[str, ...]
@@ -39,6 +42,7 @@ class HiveMap:
     gaps: tuple[Gap, ...]
     ways: Ways
     air: AirPath
+    others: tuple[Gap, ...] = ()
     _shown: dict[tuple[object, ...], list[Found]] = field(default_factory=dict, compare=False, repr=False)
 
     def section(self, name: str) -> MapSection | None:
@@ -58,11 +62,12 @@ class HiveMap:
         return self._shown[key]
 
 
-def measured_hive(stack: Stack, places: tuple[str, ...], scale: Scale) -> HiveMap:
+def measured_hive(stack: Stack, places: tuple[str, ...], scale: Scale, others: tuple[Gap, ...] = ()) -> HiveMap:
     """A hive cut, measured and walked through."""
     inside = Inside(stack)
     sections = bee_map(stack, scale.band, scale.amber, inside)
-    return HiveMap(stack, places, scale, sections, measure_gaps(stack), ways_of(stack, inside), air_path(stack, inside))
+    ways, air = ways_of(stack, inside), air_path(stack, inside)
+    return HiveMap(stack, places, scale, sections, measure_gaps(stack), ways, air, others)
 
 
 @dataclass(frozen=True, slots=True)

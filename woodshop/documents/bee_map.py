@@ -20,6 +20,7 @@ from woodshop.documents.bee_words import (
     contact_line,
     door_lines,
     gap_rows,
+    other_lines,
     overhang_line,
     span,
     way_lines,
@@ -32,6 +33,7 @@ from woodshop.drawing.model import (
     Column,
     Document,
     Heading,
+    KeepTogether,
     Paragraph,
     SetOut,
     Table,
@@ -39,7 +41,7 @@ from woodshop.drawing.model import (
 from woodshop.drawing.paper import Mark, Sheet, Word, sheet_of
 from woodshop.drawing.style import STYLE
 from woodshop.errors import InputError, Problem
-from woodshop.hive.gaps import gathered
+from woodshop.hive.gaps import Gap, gathered, measure_gaps
 from woodshop.hive.stack import Stack
 from woodshop.reference.limits import amber_limits, band
 
@@ -61,13 +63,31 @@ def bee_maps(units: Sequence[Unit], unit: str, scale: Scale | None = None) -> tu
     for made in units:
         if made.line.item.per == "hive":
             groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
-    alike: dict[tuple[object, ...], list[Stack]] = {}
+    alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...]]]] = {}
+    stand: dict[tuple[object, ...], Stack] = {}
     for group in groups.values():
-        for stack in stacks_of(group):
-            alike.setdefault(stack.tiers, []).append(stack)
+        stacks = stacks_of(group)
+        others = _at_other_gaps(group, stacks)
+        for stack, other in zip(stacks, others, strict=True):
+            stand.setdefault(stack.tiers, stack)
+            alike.setdefault(stack.tiers, []).append((stack.name, other))
     by = scale or usual_scale()
-    hives = (measured_hive(same[0], tuple(stack.name for stack in same), by) for same in alike.values())
-    return tuple(draw_map(hive, unit) for hive in hives)
+    found = []
+    for tiers, same in alike.items():
+        others_too = tuple(dict.fromkeys(gap for _, gaps in same for gap in gaps))
+        found.append(measured_hive(stand[tiers], tuple(name for name, _ in same), by, others_too))
+    return tuple(draw_map(hive, unit) for hive in found)
+
+
+def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
+    """For each stack, what becomes of its gaps where the gap over the top bars is another that was measured."""
+    line = next(iter(group.values())).line
+    here = [set(gathered(measure_gaps(stack))) for stack in stacks]
+    found: list[list[Gap]] = [[] for _ in stacks]
+    for gap in sorted(set(line.hives.gaps) - {line.setting.box.gap}):
+        for n, stack in enumerate(stacks_of(group, gap)):
+            found[n] += [each for each in gathered(measure_gaps(stack)) if each not in here[n] and each.own]
+    return [tuple(each) for each in found]
 
 
 def bee_map_blocks(maps: Sequence[DrawnMap]) -> list[Block]:
@@ -88,14 +108,14 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     """
     hive, unit = each.hive, each.unit
     name = hive.places[0]
-    blocks: list[Block] = [Heading(name, 2)]
+    head: list[Block] = [Heading(name, 2)]
     if len(hive.places) > 1:
-        blocks.append(Paragraph(f"Just so stand: {'; '.join(hive.places[1:])}."))
+        head.append(Paragraph(f"Just so stand: {'; '.join(hive.places[1:])}."))
     rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
-    blocks.append(Paragraph(_told([r for r in rows if not r.verdict.good], unit)))
-    blocks.append(
-        SetOut(each.small, f"The whole hive at 1:{each.times}; the letters are those of the details at half size")
-    )
+    head.append(Paragraph(_told([r for r in rows if not r.verdict.good], unit)))
+    caption = f"The whole hive at 1:{each.times}; the letters are those of the details at half size"
+    head.append(SetOut(each.small, caption))
+    blocks: list[Block] = [KeepTogether(tuple(head))]
     seen = drawn if drawn is not None else {}
     fresh, elsewhere = [], []
     for letter, title, sheet in each.details:
@@ -124,6 +144,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
         blocks += [Paragraph(f"There already, and as it should be: {words}.", small=True)] if words else []
     blocks.append(Paragraph(f"Limits after: {'; '.join(sources)}.", small=True))
     lines = (
+        *other_lines(hive.others, hive.scale, unit),
         contact_line(gathered(hive.gaps)),
         overhang_line(gathered(hive.gaps), unit),
         *way_lines(hive.ways),

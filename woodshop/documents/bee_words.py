@@ -90,6 +90,8 @@ def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
     if gap.least < ZERO:
         short = span(-gap.most if gap.most < ZERO else ZERO, -gap.least, unit)
         return Verdict(False, None, f"falls short by {short}", "nothing between", "")
+    if gap.name == "strip to mesh" and ZERO < gap.most < scale.amber[0]:
+        return Verdict(True, None, "carries it once it sags", "nothing between", "")
     good = gap.most == ZERO
     return Verdict(good, None, "touches" if good else "stands off", "nothing between", "")
 
@@ -176,7 +178,17 @@ def contact_line(gaps: Iterable[Gap]) -> str:
     """How many contacts touch as they should."""
     given = [gap for gap in gaps if gap.kind == "contact" and gap.name != "overhang"]
     fine = len(given) - len(astray(given))
-    return f"{fine} of {len(given)} things that should touch, or rest on what does: walls, lugs, strips, mesh, sugar."
+    rest = "" if fine == len(given) else "; the rest stand in the table"
+    return f"{fine} of {len(given)} things that should touch do, or rest on what does{rest}."
+
+
+def other_lines(others: Iterable[Gap], scale: Scale, unit: str) -> tuple[str, ...]:
+    """What comes out otherwise on hives with another measured gap over the top bars."""
+    rows = [row for row in gap_rows(others, scale, unit) if row.gap.kind != "declared"]
+    words = dict.fromkeys(
+        f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({row.verdict.words})" for row in rows
+    )
+    return (f"Where the gap over the top bars was measured otherwise: {'; '.join(words)}.",) if words else ()
 
 
 def overhang_line(gaps: Iterable[Gap], unit: str) -> str:
