@@ -8,8 +8,8 @@ import pytest
 
 from woodshop.batch.limits import band_limits
 from woodshop.errors import InputError
-from woodshop.hardware.bee_space_gauge import gauge_steps
 from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hardware.registry import find_item
 from woodshop.shape.measure import probe
 from woodshop.units import ZERO, inch

@@ -14,7 +14,7 @@ from woodshop.hardware.registry import find_item
 from woodshop.reference.mesh import passages
 from woodshop.reference.sheets import sheet_thickness
 from woodshop.shape.measure import overlaps
-from woodshop.shape.part import Circle, Placed, Role
+from woodshop.shape.part import Circle, Fold, Placed, Role
 from woodshop.units import ZERO, inch, millimetre
 
 Settings = Callable[..., Setting]
@@ -63,8 +63,9 @@ def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
     assert {c.outline.v for c in fixings if isinstance(c.outline, Circle)} == {inch("1 5/8")}
     # 29 x pi / 4 x 0.3543^2 = 2.86 sq in, of 14.75 x 0.75 = 11.06: 26 %
     assert clear(made) == pytest.approx(29 * math.pi / 4 * (9 / 25.4) ** 2)
-    assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.9 of 11.1 sq in, 26%"
-    assert part.notes[0] == "fold 1/2 in from the lower edge, over the whole length, square"
+    assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.9 sq in of 11.1 sq in, 26%"
+    assert part.notes == ("deburr both faces and all edges",)
+    assert part.folds == (Fold(inch("1/2"), "fold up 90°, towards you"),)
     assert codes(s, made) == {"mouse-sources-disagree": Severity.NOTE}
     assert [(f.kind, f.count) for f in made.fasteners] == [("steel push pin", 4)]
 
@@ -143,7 +144,7 @@ def test_a_mesh_guard_by_hand(setting: Settings, make: Make) -> None:
     # along: 14.75 + 1.5 = 16.25 wanted, (16.25 - 0.041) / 0.5 = 32.4: 33 cells = 16.541;
     # foot one cell; above the fold (0.75 + 0.75 - 0.0205) / 0.5 = 2.96: 3 cells; 4 cells = 2.041
     assert (part.length, part.width) == (inch("16.541"), inch("2.041"))
-    assert part.notes == ("33 x 4 cells, 34 x 5 wires", "fold along wire 2 from the lower edge, square")
+    assert part.notes == ("33 x 4 cells, 34 x 5 wires", "fold along wire 2 from the lower edge")
     # the fold's wire has its middle at 0; openings above run from 0.0205 to 0.4795 and from 0.5205 to 0.75:
     # 0.459 + 0.2295 = 0.6885 high. Across, 33 openings of 0.459; the entrance is 14.75 wide about the middle of
     # the 17th: 29 whole openings reach 14 pitches and half an opening from the middle, 7.2295; the next begins at

@@ -58,7 +58,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim)
+            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit)
             _fits(setting)
             settings.append((hives, setting))
         if make.item.per != "hive":

@@ -1,6 +1,7 @@
 """An assembly sheet for each item: what it looks like lifted apart, its parts for every box, the steps."""
 
 from woodshop.batch.values import PlannedBatch, Unit
+from woodshop.documents.by_box import merged_steps
 from woodshop.drawing.model import (
     Block,
     Caution,
@@ -49,8 +50,21 @@ def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
         *(_table(different[n : n + _COLUMNS], unit) for n in range(0, len(different), _COLUMNS)),
         *_fasteners(first),
         *(caution_box(topic) for topic in topics),
-        Steps(first.assembly.steps),
+        *_steps(different),
     ]
+
+
+def _steps(different: list[tuple[Unit, str]]) -> list[Block]:
+    """The steps once, with the figures of every box; box by box where the work itself differs."""
+    fits = [unit.line.fits for unit, _ in different]
+    named = tuple(
+        (box if fits.count(box) == 1 else f"{box}, {unit.line.hives.name}", unit.assembly.steps)
+        for box, (unit, _) in zip(fits, different, strict=True)
+    )
+    merged = merged_steps(named)
+    if merged is not None:
+        return [Steps(merged)]
+    return [block for box, steps in named for block in (Heading(f"For {box}", 3), Steps(steps))]
 
 
 _COLUMNS = 4  # box formats beside each other in a table

@@ -4,21 +4,11 @@ from typing import Annotated
 
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import PRACTICE, Setting
+from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hardware.registry import Param, item
-from woodshop.reference.limits import amber_limits, band
+from woodshop.reference.limits import band
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle
 from woodshop.units import ZERO, Length
-
-
-def gauge_steps() -> tuple[tuple[Length, str], ...]:
-    """The thickness of each step, thin to thick, and what it means when it goes in: the rows that the checks read."""
-    chosen, (amber_least, amber_most) = band(), amber_limits()
-    return (
-        (amber_least, "does not go in: an error, too narrow"),
-        (chosen.least, "goes in: bee space begins"),
-        (chosen.most, "goes in with play: wider than bee space"),
-        (amber_most, "goes in with play: an error, too wide"),
-    )
 
 
 @item("bee-space gauge", title="Bee-space gauge", per="gauges")
@@ -40,7 +30,7 @@ def bee_space_gauge(
     |3/16                         |
     +-----------------------------+
     """
-    steps, wood = gauge_steps(), setting.wood
+    steps, wood, say = gauge_steps(), setting.wood, setting.say
     thickest = steps[-1][0]
     if thickest >= wood:
         raise InputError(
@@ -52,7 +42,7 @@ def bee_space_gauge(
             )
         )
     cuts = tuple(
-        Cut(f"step {thick}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
+        Cut(f"step {say(thick)}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
         for n, (thick, _) in enumerate(steps)
     )
     part = Part("gauge", f"board {wood}", step * len(steps) + handle, width, wood, cuts)
@@ -62,16 +52,16 @@ def bee_space_gauge(
         (Placed(part, Pose((ZERO, ZERO, ZERO))),),
         steps=(
             "Cut the steps into the end of a stick at least a foot long, each from the tip on: "
-            + ", ".join(f"{step * (n + 1)} long and {cuts[n].depth} deep" for n in reversed(range(len(cuts))))
+            + ", ".join(f"{say(step * (n + 1))} long and {say(cuts[n].depth)} deep" for n in reversed(range(len(cuts))))
             + ". Cut the gauge off last: never hold a piece this short at a blade.",
             "Sand each step down to its thickness, and try it with a caliper or against a drill bit of that size.",
             "Write the size on each step, and seal the wood, so that it stays.",
             "Lay a straightedge over the box, and push the tip under it onto the top bars: "
-            + "; ".join(f"{thick} {means}" for thick, means in steps)
+            + "; ".join(f"{say(thick)} {means}" for thick, means in steps)
             + ".",
         ),
         facts=(
-            *(Fact(f"step {thick}", means) for thick, means in steps),
+            *(Fact(f"step {say(thick)}", means) for thick, means in steps),
             Fact("limits after", band().cite),
         ),
     )

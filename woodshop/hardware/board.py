@@ -13,7 +13,9 @@ Rim, mesh floor, strips and packing blocks of one board must agree, so the layou
 """
 
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
+from math import isqrt
 from typing import Annotated, Literal
 
 from woodshop.engineering.sugar import sugar_depth
@@ -23,7 +25,7 @@ from woodshop.hive.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
 from woodshop.shape.part import Box
-from woodshop.units import ZERO, Area, Density, Length, Mass, inch
+from woodshop.units import ZERO, Area, Density, Length, Mass, inch, millimetre
 
 Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
 MadeOf = Literal["boards", "plywood", "box on hand"]
@@ -164,6 +166,7 @@ class Setting:
 
     `sugar` is the dry sugar for this very box; `widths` are the full board widths a yard yields, least first.
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
+    `unit` is the unit in which steps, facts and notes are worded.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
@@ -174,6 +177,31 @@ class Setting:
     widths: tuple[Length, ...]
     mark: Length
     rim: tuple[Length, Length] | None = None
+    unit: str = "in"
+
+    def say(self, length: Length) -> str:
+        """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
+        return length.text(self.unit)
+
+    def about(self, length: Length) -> str:
+        """A length that nothing is cut by: to a hundredth of an inch, or a whole millimetre."""
+        if self.unit == "mm":
+            return f"{round(length.mm)} mm"
+        return f"{float(length.inches):.2f} in"
+
+    def area(self, area: Area) -> str:
+        """An area, about."""
+        return f"{float(area.mm2) / 100:.1f} cm²" if self.unit == "mm" else f"{float(area.square_inches):.1f} sq in"
+
+    def on_tape(self, length: Length) -> str:
+        """A length to the nearest sixteenth of an inch or whole millimetre: what a tape shows of it."""
+        return self.say(nearest(length, inch("1/16") if self.unit == "in" else millimetre(1)))
+
+    @property
+    def diagonal(self) -> Length:
+        """Corner to opposite corner of the rim's outside, to 1/1000 mm: by two of these it is tried for square."""
+        square = self.outside.long.mm**2 + self.outside.wide.mm**2
+        return Length(Fraction(isqrt(int(square * 1_000_000)), 1000))
 
     @cached_property
     def outside(self) -> Void:
@@ -198,7 +226,7 @@ class Setting:
         """The box that things with walls are for, with the size they are made to where it is another."""
         if self.overhang == (ZERO, ZERO):
             return self.box.name
-        return f"{self.box.name}, made {self.outside.long.number()} x {self.outside.wide.number()}"
+        return f"{self.box.name}, made {self.outside.long.number(self.unit)} x {self.outside.wide.number(self.unit)}"
 
     @property
     def flush(self) -> str:
@@ -207,7 +235,7 @@ class Setting:
             return "flush with the box all round"
         words = []
         for by, where in zip(self.overhang, ("end", "side"), strict=True):
-            how = "flush" if not by else f"{abs(by)} {'over' if by > ZERO else 'inside'} the box's edge"
+            how = "flush" if not by else f"{self.say(abs(by))} {'over' if by > ZERO else 'inside'} the box's edge"
             words.append(f"{how} at each {where}")
         return "centred, " + " and ".join(words)
 
@@ -303,6 +331,11 @@ class Setting:
         if self.board.mounting == "saw groove":
             return (self.board.groove_height + self.board.groove_width + inch("1/8")).up_to(self.mark)
         return max(self.mesh_top, ZERO).up_to(self.mark)
+
+
+def nearest(length: Length, mark: Length) -> Length:
+    """The whole number of marks nearest to a length."""
+    return (length + mark / 2).down_to(mark)
 
 
 def next_width(needed: Length, widths: tuple[Length, ...], what: str) -> Length:

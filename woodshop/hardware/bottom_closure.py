@@ -4,6 +4,7 @@ from typing import Annotated
 
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.facts import fact
 from woodshop.reference.sheets import sheet_material
@@ -82,21 +83,23 @@ def bottom_closure(
         notes=("flutes run along the length",),
     )
     x, y = (box.length - insert.length) / 2, (box.width - insert.width) / 2
+    say, play_x, play_y = setting.say, (long - insert.length) / 2, (wide - insert.width) / 2
     return Assembly(
         "bottom closure",
         f"Bottom closure for {box.name}",
         (Placed(insert, Pose((x, y, ZERO))), *_bottom(setting, long, wide)),
         steps=(
-            f"Cut the sheet {insert.length} along the flutes by {insert.width} across them, with a knife along a "
-            "straightedge.",
+            f"Cut the sheet {say(insert.length)} along the flutes by {say(insert.width)} across them, with a "
+            "knife along a straightedge.",
             "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
-            "Slide it in under the screen with the flutes running front to back; it must move freely.",
+            "Slide it in under the screen with the flutes running front to back; it must move freely. "
+            f"Pushed to one side, try the bee-space gauge at the other: {gauge_words(play_y * 2, say)}.",
             "Take it out when bees fly freely in spring; a film of oil on it turns it into a board for counting mites.",
         ),
         facts=(
-            Fact("insert", f"{insert.length} along the flutes x {insert.width}"),
-            Fact("opening", f"{long} x {wide}"),
-            Fact("play at each side", f"{(long - insert.length) / 2} and {(wide - insert.width) / 2}"),
+            Fact("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
+            Fact("opening", f"{say(long)} x {say(wide)}"),
+            Fact("play at each side", f"{say(play_x)} and {say(play_y)}"),
         ),
     )
 

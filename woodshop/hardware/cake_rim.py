@@ -5,7 +5,8 @@ from typing import Annotated
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.fondant_rim import screws_per_corner
+from woodshop.hardware.fondant_rim import screws_per_corner, square_words
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
@@ -79,15 +80,21 @@ def cake_rim(
         ),
         steps=(
             "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
-            f"Glue and screw the corners on a flat surface, {screws} screws to a corner, pilot holes first; "
-            "check the diagonals.",
-            f"Try it on a {box.name} box: it must sit without rocking, {setting.flush}.",
+            f"Glue and screw the corners on a flat surface, {screws} screws to a corner, pilot holes first.",
+            f"{square_words(setting)}.",
+            f"Try it on its box: it must sit without rocking, {setting.flush}. "
+            f"Try the bee-space gauge between rim and box all round: {gauge_words(ZERO, setting.say)}.",
             "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),
         facts=(
-            Fact("height", str(high)),
-            Fact("a cake", f"{cake_length} x {cake_width} x {cake}; its sugar is not on the buy list"),
-            Fact("head room over the cake", str(high + box.gap - cake)),
+            Fact("height", setting.say(high)),
+            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact(
+                "a cake",
+                f"{setting.say(cake_length)} x {setting.say(cake_width)} x {setting.say(cake)}; its sugar is not on "
+                "the buy list",
+            ),
+            Fact("head room over the cake", setting.say(high + box.gap - cake)),
         ),
     )

@@ -101,11 +101,15 @@ def feeder_quilt(
             "Wash out the feeder and let it dry; nothing sweet may be left in it.",
             "Close the way from the bees' passage into the wells, where they can climb over, with a strip of "
             "1/8 in mesh. Gloves for the mesh.",
-            f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {deep} deep.",
+            f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {setting.say(deep)} deep.",
             "Leave the passage free, and prop the cover so that damp air can leave.",
         ),
         facts=(
-            Fact("wells", f"{wells} of {long} x {wide} x {deep} deep" + ("" if measured else f", {_TAKEN}")),
+            Fact(
+                "wells",
+                f"{wells} of {setting.say(long)} x {setting.say(wide)} x {setting.say(deep)} deep"
+                + ("" if measured else f", {_TAKEN}"),
+            ),
             Fact("shavings", f"{litres * wells:.1f} L loose, {litres:.1f} L in a well"),
         ),
     )

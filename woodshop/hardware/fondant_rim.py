@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from woodshop.engineering.sugar import density_at_depth
 from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
@@ -114,78 +115,84 @@ def _fasteners(height: Length) -> tuple[Fastener, ...]:
 
 
 def _steps(setting: Setting) -> tuple[str, ...]:
-    board, box = setting.board, setting.box
+    board, say = setting.board, setting.say
     steps = [
-        f"Crosscut sides and ends to length against a stop; all {setting.height} wide."
+        f"Crosscut sides and ends to length against a stop; all {say(setting.height)} wide."
         if not board.ripped
-        else f"Rip the boards to {setting.height}, then crosscut sides and ends to length against a stop.",
+        else f"Rip the boards to {say(setting.height)}, then crosscut sides and ends to length against a stop.",
     ]
     if board.joint == "box joint":
         finger = finger_width(setting.height, setting.wood, board.finger)
         steps.append(
-            f"Cut the fingers {finger} wide and {setting.wood} deep on a jig: fingers at both edges of the sides, "
-            "gaps at both edges of the ends. Try one corner in scrap first."
+            f"Cut the fingers {say(finger)} wide and {say(setting.wood)} deep on a jig: fingers at both edges of "
+            "the sides, gaps at both edges of the ends. Try one corner in scrap first."
         )
     if board.joint.startswith("rabbet"):
         where = "ends" if board.joint == "rabbet in the ends" else "sides"
         steps.append(
             f"Cut the corner rabbets across the back faces of the {where}: "
-            f"{setting.wood} wide, {board.joint_depth} deep."
+            f"{say(setting.wood)} wide, {say(board.joint_depth)} deep."
         )
     if board.mounting == "flush rabbet":
         steps.append(
-            f"Rabbet the lower inside edge of all four, {board.rabbet_height} high and {board.rabbet_width} into "
-            "the wood; stop it short of every end that will show at a corner."
+            f"Rabbet the lower inside edge of all four, {say(board.rabbet_height)} high and {say(board.rabbet_width)} "
+            "into the wood; stop it short of every end that will show at a corner."
         )
     elif board.mounting == "saw groove":
         steps.append(
-            f"Saw the groove {board.groove_height} above the lower edge, {board.groove_depth} deep, in all four; "
-            "stop it short of every end that will show at a corner."
+            f"Saw the groove {say(board.groove_height)} above the lower edge, {say(board.groove_depth)} deep, in all "
+            "four; stop it short of every end that will show at a corner."
         )
     steps += [
-        f"Cut the upper entrance in the middle of the front end: {board.notch_width} wide, {board.notch_height} high, "
+        f"Cut the upper entrance in the middle of the front end: {say(board.notch_width)} wide, "
+        f"{say(board.notch_height)} high, "
         + (
-            f"its lower edge {setting.notch_rise} above the lower edge of the rim."
+            f"its lower edge {say(setting.notch_rise)} above the lower edge of the rim."
             if setting.notch_rise
             else "open at the lower edge of the rim."
-        ),
+        )
+        + f" Try it with the bee-space gauge: {gauge_words(board.notch_height, say)}.",
         f"Glue and screw the corners on a flat surface, {screws_per_corner(setting.height)} screws to a corner, "
         "pilot holes first.",
-        f"Square it: both diagonals must be equal, {_diagonal(setting)} outside.",
+        f"{square_words(setting)}.",
     ]
     if board.mounting == "saw groove":
         steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
     if setting.bars:
         steps.append("Screw the bar in from the outside of the walls; it stops at the channel.")
-    steps.append(f"Try it on a {box.name} box: it must sit without rocking, {setting.flush}.")
+    steps.append(f"Try it on its box: it must sit without rocking, {setting.flush}.")
     return tuple(steps)
 
 
 def _box_steps(setting: Setting) -> tuple[str, ...]:
     """What is left to do where a shallow box on hand serves as the rim."""
-    board, box = setting.board, setting.box
+    board, say = setting.board, setting.say
     return (
-        f"Take a sound shallow box {setting.height} high that sits on {box.name} boxes; scrape it clean.",
-        f"Cut the upper entrance in the middle of its front end: {board.notch_width} wide, {board.notch_height} high, "
-        + (f"{setting.notch_rise} above the lower edge." if setting.notch_rise else "open at the lower edge."),
+        f"Take a sound shallow box {say(setting.height)} high that sits on the boxes; scrape it clean.",
+        f"Cut the upper entrance in the middle of its front end: {say(board.notch_width)} wide, "
+        f"{say(board.notch_height)} high, "
+        + (f"{say(setting.notch_rise)} above the lower edge." if setting.notch_rise else "open at the lower edge."),
         "Close the hand holds if they go through.",
     )
 
 
-def _diagonal(setting: Setting) -> str:
-    """To a sixteenth: what a tape shows. The square root is irrational, and nothing is cut by it."""
-    square = setting.outside.long.inches**2 + setting.outside.wide.inches**2
-    return inch(str(round(float(square) ** 0.5 * 16)) + "/16").text()
+def square_words(setting: Setting) -> str:
+    """How four glued walls are tried for square: by their two diagonals, in figures."""
+    return (
+        "Square it before the glue grabs: hook the tape over opposite corners; both diagonals must be "
+        f"{setting.on_tape(setting.diagonal)} outside. Push the longer one in until they agree"
+    )
 
 
 def _facts(setting: Setting) -> tuple[Fact, ...]:
-    mark = inch("1/100")
+    say = setting.say
     facts = [
         Fact("dry sugar", str(setting.sugar)),
-        Fact("sugar lies deep", f"{float(setting.depth.inches):.2f} in"),
-        Fact("height needed", f"{float(setting.needed_height.up_to(mark).inches):.2f} in"),
-        Fact("height of the rim", str(setting.height)),
-        Fact("upper entrance begins", f"{setting.notch_rise} above the lower edge"),
+        Fact("sugar lies deep", setting.about(setting.depth)),
+        Fact("height needed", setting.about(setting.needed_height)),
+        Fact("height of the rim", say(setting.height)),
+        Fact("upper entrance begins", f"{say(setting.notch_rise)} above the lower edge"),
+        Fact("both diagonals", setting.on_tape(setting.diagonal)),
     ]
     return (*facts, *_flip(setting))
 
@@ -203,5 +210,5 @@ def _flip(setting: Setting) -> tuple[Fact, ...]:
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
         if flip <= fact("sugar.density.full_board").density:
-            facts.append(Fact(f"a {lower[-1]} rim would do from", str(flip)))
+            facts.append(Fact(f"a {setting.say(lower[-1])} rim would do from", str(flip)))
     return tuple(facts)

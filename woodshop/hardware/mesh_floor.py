@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.hardware.board import Setting
+from woodshop.hardware.board import Setting, nearest
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import item
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, Length, inch, millimetre
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ def mesh_floor(setting: Setting) -> Assembly:
     notes = [f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires"]
     for side, word in ((along, "long"), (across, "short")):
         if not side.on_wire:
-            notes.append(f"cut off the wire, {side.length} on the {word} side")
+            notes.append(f"cut off the wire, {setting.say(side.length)} on the {word} side")
     x, y = (box.length - along.length) / 2, (box.width - across.length) / 2
     part = Part(
         "mesh",
@@ -88,10 +89,13 @@ def mesh_floor(setting: Setting) -> Assembly:
         fasteners=() if not staples else (Fastener(fact("mesh_floor.staple").value, staples, "mesh to rim"),),
         steps=_steps(setting, along, across, staples),
         facts=(
-            Fact("sheet", f"{_about(along.length)} x {_about(across.length)}"),
+            Fact("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
             Fact("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
             Fact("wires", f"{along.cells + 1} x {across.cells + 1}"),
-            Fact("landing", f"{_about(along.landing)} at the ends, {_about(across.landing)} at the sides"),
+            Fact(
+                "landing",
+                f"{_about(setting, along.landing)} at the ends, {_about(setting, across.landing)} at the sides",
+            ),
             *(Fact(f"open cells in the {name}", str(count)) for name, count in open_cells(setting)),
         ),
     )
@@ -141,9 +145,11 @@ def _staples(setting: Setting, half_way_round: Length) -> int:
     return -int(Fraction(-half_way_round.mm * 2 // spacing.mm))
 
 
-def _about(length: Length) -> str:
-    """To the nearest 1/32, with the decimal beside what no tape shows."""
-    near = (length + inch("1/64")).down_to(inch("1/32"))
+def _about(setting: Setting, length: Length) -> str:
+    """To the nearest 1/32, with the decimal beside what no tape shows; or to a tenth of a millimetre."""
+    if setting.unit == "mm":
+        return setting.say(nearest(length, millimetre("0.1")))
+    near = nearest(length, inch("1/32"))
     return near.text() if near == length else f"{near.text()} ({float(length.inches):.3f})"
 
 
@@ -152,24 +158,37 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
     cut = (
         f"Count {along.cells} cells by {across.cells} and snip close beside the next wire. Gloves; file the ends."
         if along.on_wire and across.on_wire
-        else f"Mark the sheet {along.length} by {across.length} and snip to the line where no wire falls. "
-        "Gloves; file the ends."
+        else f"Mark the sheet {setting.say(along.length)} by {setting.say(across.length)} and snip to the line where "
+        "no wire falls. Gloves; file the ends."
     )
     if setting.board.passages != "none":
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
-        return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.")
+        return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
     spacing = fact("mesh_floor.staple_spacing").length
     last = (
-        "Wire and staple crowns hold the rim about a tenth of an inch off the box: drive every crown home."
+        "Wire and staple crowns hold the rim "
+        f"{'2 to 3 mm' if setting.unit == 'mm' else 'about a tenth of an inch'} off the box: drive every crown home."
         if mounting == "stapled under"
         else "Drive every crown home: nothing may stand below the lower edge of the rim."
     )
     return (
         cut,
-        f"Lay the rim upside down, centre the sheet, pull it flat and staple every {spacing}: {staples} staples. "
-        "Eye protection.",
+        f"Lay the rim upside down, centre the sheet, pull it flat and staple every {setting.say(spacing)}: "
+        f"{staples} staples. Eye protection.",
         last,
+        *_tried(setting),
+    )
+
+
+def _tried(setting: Setting) -> tuple[str, ...]:
+    """What to try with the gauge when the mesh is in: how far it lies above the rim's lower edge."""
+    low = setting.mesh_low
+    if low <= ZERO:
+        return ()
+    return (
+        "Board upside down, a straightedge across its lower edges: try the bee-space gauge between straightedge and "
+        f"mesh, in the middle and near each wall ({setting.say(low)}): {gauge_words(low, setting.say)}.",
     )
 
 

@@ -1,19 +1,22 @@
 """The mouse guard: a strip of sheet steel with rows of holes, or of mesh from the floors' offcuts, for the entrance."""
 
+from fractions import Fraction
 from itertools import product
 from typing import Annotated, Literal
 
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
 from woodshop.hardware.check_mouse_guard import check_mouse_guard, clear_area
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.facts import fact
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_thickness
-from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role, Space
-from woodshop.units import ZERO, Length
+from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Fact, Fastener, Fold, Part, Placed, Pose, Role, Space
+from woodshop.units import ZERO, Area, Length, inch
 
+_FOLDED = "fold up 90°, towards you"
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
 
 
@@ -68,26 +71,27 @@ def mouse_guard(
         )
     else:
         name = guard_mesh if guard_mesh is not None else setting.board.mesh
-        blank, fold, notes, fixings = _mesh(wide, entrance_height, overlap, lap, foot, name)
+        blank, fold, notes, fixings = _mesh(setting, wide, entrance_height, overlap, lap, foot, name)
     middle = box.width / 2
     y = middle + blank.length / 2
     guard = Placed(blank, Pose((ZERO, y, ZERO - fold), "-y", "+z", "-x"))
     entrance = Box((ZERO - blank.thickness, middle - wide / 2, ZERO), (ZERO, middle + wide / 2, entrance_height))
     front = Part("box front", "existing", box.width, box.height, box.wall)
     wall = Placed(front, Pose((box.wall, box.width, entrance_height), "-y", "+z", "-x"), Role.EXISTING)
-    clear, open_area = clear_area(guard, entrance), float((wide * entrance_height).square_inches)
+    clear, whole = Area(inch(1).mm ** 2 * Fraction(clear_area(guard, entrance))), wide * entrance_height
+    say, share = setting.say, float(clear.mm2 / whole.mm2)
     return Assembly(
         "mouse guard",
         f"Mouse guard for {box.name}",
         (guard, wall),
         spaces=(Space("entrance", entrance, "the way of the bees, which the guard stands in"),),
         fasteners=(Fastener(fact("guard.pin").value, fixings, "guard to the front of the box"),),
-        steps=_steps(kind, blank, fold, bore, fixings),
+        steps=_steps(setting, kind, fold, bore, fixings),
         facts=(
-            Fact("blank", f"{blank.length} x {blank.width}"),
-            Fact("fold", f"{fold} from the lower edge"),
+            Fact("blank", f"{say(blank.length)} x {say(blank.width)}"),
+            Fact("fold", f"{say(fold)} from the lower edge"),
             *(Fact("bees' way", note) for note in notes),
-            Fact("clear of the open entrance", f"{clear:.1f} of {open_area:.1f} sq in, {clear / open_area:.0%}"),
+            Fact("clear of the open entrance", f"{setting.area(clear)} of {setting.area(whole)}, {share:.0%}"),
         ),
     )
 
@@ -121,9 +125,18 @@ def _steel(
         Cut("fixing hole", Face.SHOW, Circle(u, across - edge, drill), sheet_thickness(material))
         for u in _spread(long / 2, ((long - edge * 2) / spans).down_to(mark), spans + 1)
     ]
-    notes = (f"fold {foot} from the lower edge, over the whole length, square", "deburr both faces and all edges")
-    blank = Part("guard blank", material, long, across, sheet_thickness(material), (*holes, *fixings), notes=notes)
-    row_words = f"{count} row{'s' if count > 1 else ''} of {each} holes, {bore.number('mm')} mm dia., {pitch} apart"
+    blank = Part(
+        "guard blank",
+        material,
+        long,
+        across,
+        sheet_thickness(material),
+        (*holes, *fixings),
+        notes=("deburr both faces and all edges",),
+        folds=(Fold(foot, _FOLDED),),
+    )
+    rows_of = f"{count} row{'s' if count > 1 else ''} of {each} holes"
+    row_words = f"{rows_of}, {bore.number('mm')} mm dia., {setting.say(pitch)} apart"
     return blank, foot, (row_words,), len(fixings)
 
 
@@ -133,7 +146,7 @@ def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
 
 
 def _mesh(
-    wide: Length, high: Length, overlap: Length, lap: Length, foot: Length, name: str
+    setting: Setting, wide: Length, high: Length, overlap: Length, lap: Length, foot: Length, name: str
 ) -> tuple[Part, Length, tuple[str, ...], int]:
     """A strip in whole cells, folded along a wire; what to know of it, and its fixings."""
     kind = mesh(name)
@@ -143,20 +156,23 @@ def _mesh(
     across = kind.pitch * (below + above) + kind.wire
     notes = (
         f"{along.cells} x {below + above} cells, {along.cells + 1} x {below + above + 1} wires",
-        f"fold along wire {below + 1} from the lower edge, square",
+        f"fold along wire {below + 1} from the lower edge",
     )
-    part = Part("guard mesh", f"mesh {name}", along.length, across, kind.wire * 2, notes=notes)
+    fold = kind.pitch * below + kind.wire / 2
+    part = Part(
+        "guard mesh", f"mesh {name}", along.length, across, kind.wire * 2, notes=notes, folds=(Fold(fold, _FOLDED),)
+    )
     spans = max(1, -int(-along.length.mm // fact("guard.fixing_spacing").length.mm))
-    words = f"mesh {name}, openings of {kind.clear_opening.number()} in"
-    return part, kind.pitch * below + kind.wire / 2, (words,), spans + 1
+    words = f"mesh {name}, openings of {setting.say(kind.clear_opening)}"
+    return part, fold, (words,), spans + 1
 
 
-def _steps(kind: str, blank: Part, fold: Length, bore: Length, fixings: int) -> tuple[str, ...]:
+def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int) -> tuple[str, ...]:
     bend = (
-        f"Clamp it along the fold, {fold} from the lower edge, between two straight boards, and fold the foot "
-        "outward over the edge, square; of sheet this thin the bend takes up nothing that a tape shows."
+        f"Clamp it along the fold, {setting.say(fold)} from the lower edge, between two straight boards, and fold the "
+        "foot outward over the edge, square; of sheet this thin the bend takes up nothing that a tape shows."
         if kind == "steel"
-        else f"Fold the foot outward along the wire {fold} from the lower edge, over the edge of a board."
+        else f"Fold the foot outward along the wire {setting.say(fold)} from the lower edge, over the edge of a board."
     )
     cut = (
         (
@@ -173,5 +189,6 @@ def _steps(kind: str, blank: Part, fold: Length, bore: Length, fixings: int) -> 
         bend,
         f"In autumn, before mice move in and with no mouse inside, set the foot on the landing board against the box "
         f"and pin the upper edge with {fixings} pins.",
+        f"Try the bee-space gauge under the foot and past both ends: {gauge_words(ZERO, setting.say)} anywhere.",
         "Look weekly in winter: rake out dead bees that lie behind it. Take it off when pollen comes in.",
     )

@@ -26,6 +26,7 @@ def packing_blocks(
      |    |
      |____|  on the mesh, covering the upper entrance
     """
+    say = setting.say
     voids = setting.voids if full_set else setting.voids[:1]
     tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
     block = Part(
@@ -51,8 +52,8 @@ def packing_blocks(
         ),
         facts=(
             Fact("blocks", f"{count}: {len(placed)} for each of {people} packing" if people > 1 else str(count)),
-            Fact("block", f"{setting.board.block_width} x {setting.board.block_length} x {tall} tall"),
-            Fact("stands above the rim", str(tall + setting.mesh_top - setting.height)),
+            Fact("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
+            Fact("stands above the rim", say(tall + setting.mesh_top - setting.height)),
         ),
     )
 

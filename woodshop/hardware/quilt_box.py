@@ -4,7 +4,8 @@ from dataclasses import replace
 from typing import Annotated, Literal
 
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
-from woodshop.hardware.fondant_rim import screws_per_corner
+from woodshop.hardware.fondant_rim import screws_per_corner, square_words
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
@@ -66,10 +67,16 @@ def quilt_box(
         ),
         steps=_steps(setting, high, floor, shavings, hole if bored else ZERO, centre, staples),
         facts=(
-            Fact("height", str(high)),
-            Fact("shavings", f"{shavings} deep, {float((inside.area * shavings).litres):.1f} L loose"),
+            Fact("height", setting.say(high)),
+            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact("shavings", f"{setting.say(shavings)} deep, {float((inside.area * shavings).litres):.1f} L loose"),
             *(
-                (Fact("vent holes", f"{len(bored)} of {hole} dia., centre {centre} above the lower edge"),)
+                (
+                    Fact(
+                        "vent holes",
+                        f"{len(bored)} of {setting.say(hole)} dia., centre {setting.say(centre)} above the lower edge",
+                    ),
+                )
                 if bored
                 else ()
             ),
@@ -128,18 +135,22 @@ def _staples(setting: Setting, screens: int) -> int:
 def _steps(
     setting: Setting, high: Length, floor: str, shavings: Length, hole: Length, centre: Length, staples: int
 ) -> tuple[str, ...]:
+    say = setting.say
     steps = [
         "Cut the walls to length, joined as the fondant board rim is.",
     ]
     if hole:
         steps.append(
-            f"Bore the vent holes {hole} dia. through, centred on the wall, {centre} above the lower edge; "
+            f"Bore the vent holes {say(hole)} dia. through, centred on the wall, {say(centre)} above the lower edge; "
             "back the wood with scrap, and clamp it."
         )
     steps += [
-        f"Glue and screw the corners on a flat surface, {screws_per_corner(high)} screws to a corner; "
-        "check the diagonals.",
+        f"Glue and screw the corners on a flat surface, {screws_per_corner(high)} screws to a corner, pilot "
+        "holes first.",
+        f"{square_words(setting)}.",
         f"Staple the {floor} under the lower edge, pulled flat: {staples} staples with the screens. Eye protection.",
-        f"Fill with dry shavings, {shavings} deep and loose; keep them below the vent holes.",
+        f"Try the bee-space gauge between {floor} and wood all round, from below: "
+        f"{gauge_words(ZERO, say)} anywhere, or bees get into the shavings.",
+        f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",
     ]
     return tuple(steps)

@@ -6,6 +6,7 @@ from typing import Annotated
 from woodshop.engineering.sag import mesh_sag, strips_needed
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units import ZERO, Length, Mass, inch
@@ -33,7 +34,7 @@ def spacer_strips(
      |  |  |  |  |  |
     =================  strip
     """
-    box = setting.box
+    box, say = setting.box, setting.say
     thick = thickness if thickness is not None else strip_thickness(setting)
     if thick != thick.down_to(setting.mark):
         raise InputError(
@@ -59,18 +60,24 @@ def spacer_strips(
         f"Spacer strips for {box.name}",
         placed,
         steps=(
+            f"Lay a straightedge across the box and try the bee-space gauge under it, on the top bars "
+            f"({say(box.gap)}): {gauge_words(box.gap, say)}.",
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
             "Front faces of the strips, measured back from the outside of the front end of the box: "
-            + ", ".join(str(x) for x in places)
+            + ", ".join(say(x) for x in places)
             + ".",
             "Keep them clear of the channel and the two corner vents.",
         ),
         facts=(
-            Fact("strips", f"{count} of {thick} x {width} x {long}"),
-            Fact("gap over the top bars", str(box.gap)),
-            Fact("sag of the mesh, estimate", f"{left:.3f} in over the widest span of {span}"),
+            Fact("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
+            Fact("gap over the top bars", say(box.gap)),
+            Fact("sag of the mesh, estimate", f"{_sag(left, setting)} over the widest span of {say(span)}"),
         ),
     )
+
+
+def _sag(inches: float, setting: Setting) -> str:
+    return f"{inches * 25.4:.1f} mm" if setting.unit == "mm" else f"{inches:.3f} in"
 
 
 def strip_thickness(setting: Setting) -> Length:

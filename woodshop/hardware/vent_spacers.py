@@ -7,13 +7,14 @@ from typing import Annotated
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.sheets import sheet_material
 from woodshop.shape.measure import contact_area, gap
 from woodshop.shape.part import Assembly, Fact, Fastener, Part, Placed, Pose, Role
-from woodshop.units import ZERO, Length
+from woodshop.units import ZERO, Area, Length
 
 
 def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[Finding]:
@@ -85,26 +86,26 @@ def vent_spacers(
         ),
         fasteners=(Fastener(fact("mesh_floor.staple").value, 4 * each, "squares to the cover"),),
         steps=(
-            f"Cut squares of {square} from fluted plastic with a knife along a straightedge.",
+            f"Cut squares of {setting.say(square)} from fluted plastic with a knife along a straightedge.",
             f"Lay the cover upside down; push a square into each inner corner and staple it, {each} staples, "
             "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
             f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
-            f"{overlap} down.",
+            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_words(thickness, setting.say)}.",
             "Run a strip of card round under the skirt: nothing may let a bee in from outside.",
         ),
         facts=(
-            Fact("squares", f"4 of {square} x {square}, {thickness.number('mm')} mm thick"),
+            Fact("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
             Fact("slit under the cover", f"{thickness.number('mm')} mm"),
-            Fact("skirt over the box", str(overlap)),
-            Fact("slit all round, open", f"{_slit_area(setting, square, thickness):.1f} sq in"),
+            Fact("skirt over the box", setting.say(overlap)),
+            Fact("slit all round, open", setting.area(_slit_area(setting, square, thickness))),
         ),
     )
 
 
-def _slit_area(setting: Setting, square: Length, thickness: Length) -> float:
+def _slit_area(setting: Setting, square: Length, thickness: Length) -> Area:
     """The outer edge of what the cover sits on times the slit, less what the squares shut, about."""
     round_it = (setting.outside.long + setting.outside.wide) * 2 - square * 8
-    return float((max(round_it, ZERO) * thickness).square_inches)
+    return max(round_it, ZERO) * thickness
 
 
 def _cover(x: Length, y: Length, long: Length, wide: Length, under: Length, skirt: Length) -> list[Placed]:

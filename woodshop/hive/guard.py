@@ -25,7 +25,7 @@ def _folded(flat: Placed) -> list[Placed]:
         return [flat]
     thick = part.thickness
     cuts = tuple(_raised(cut, foot) for cut in part.cuts)
-    front = replace(part, width=part.width - foot, cuts=cuts)
+    front = replace(part, width=part.width - foot, cuts=cuts, folds=())
     x, y, _ = flat.pose.origin
     stands = Placed(front, Pose((x, y, ZERO), "-y", "+z", "-x"), flat.role)
     lying = Part("guard foot", part.material, part.length, foot, thick)

@@ -111,12 +111,20 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
+class Fold:
+    """Where a flat sheet is folded: a line over its whole length, `at` above its lower edge; `how` in words."""
+
+    at: Length
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """One piece: a block less its cuts, and the material it is cut from.
 
     `length` runs along the grain (of mesh and cloth: along the longer side), `width` across it,
     `thickness` is the third. `on_edge` marks a strip ripped so that its width is the board's thickness.
-    `notes` are short remarks for the person who makes it.
+    `notes` are short remarks for the person who makes it; `folds` are where a sheet is folded after it is cut.
     """
 
     name: str
@@ -127,6 +135,7 @@ class Part:
     cuts: tuple[Cut, ...] = ()
     on_edge: bool = False
     notes: tuple[str, ...] = ()
+    folds: tuple[Fold, ...] = ()
 
     def __post_init__(self) -> None:
         for word, value in zip(("length", "width", "thickness"), self.size, strict=True):
@@ -137,6 +146,9 @@ class Part:
             outside = any(removed.low[i] < ZERO or removed.high[i] > self.size[i] for i in range(3))
             if outside or cut.depth <= ZERO:
                 raise ValueError(f"{self.name}: the {cut.name} does not lie in the block")
+        for fold in self.folds:
+            if not ZERO < fold.at < self.width:
+                raise ValueError(f"{self.name}: the fold does not lie between its edges")
 
     @property
     def size(self) -> tuple[Length, Length, Length]:
@@ -145,8 +157,8 @@ class Part:
 
     @property
     def is_plain(self) -> bool:
-        """Whether it is a block with nothing cut out."""
-        return not self.cuts
+        """Whether it is a block with nothing cut out, and not folded."""
+        return not self.cuts and not self.folds
 
 
 def cut_box(part: Part, cut: Cut) -> Box:

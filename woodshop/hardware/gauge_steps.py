@@ -1,0 +1,34 @@
+"""The steps of the bee-space gauge, and what it tells of a space that it is tried in."""
+
+from collections.abc import Callable
+
+from woodshop.reference.limits import amber_limits, band
+from woodshop.units import Length
+
+
+def gauge_steps() -> tuple[tuple[Length, str], ...]:
+    """The thickness of each step, thin to thick, and what it means when it goes in: the rows that the checks read."""
+    chosen, (amber_least, amber_most) = band(), amber_limits()
+    return (
+        (amber_least, "does not go in: an error, too narrow"),
+        (chosen.least, "goes in: bee space begins"),
+        (chosen.most, "goes in with play: wider than bee space"),
+        (amber_most, "goes in with play: an error, too wide"),
+    )
+
+
+def gauge_words(space: Length, say: Callable[[Length], str]) -> str:
+    """Which step must just go into a space, and which must not.
+
+    >>> from woodshop.units import inch
+    >>> gauge_words(inch("5/16"), str), gauge_words(inch("1/8"), str)
+    ('the 1/4 in step goes in, the 3/8 in step does not', 'the 3/16 in step does not go in')
+    """
+    steps = [step for step, _ in gauge_steps()]
+    fits = [step for step in steps if step <= space]
+    more = [step for step in steps if step > space]
+    if not fits:
+        return f"the {say(more[0])} step does not go in"
+    if not more:
+        return f"the {say(fits[-1])} step goes in with play"
+    return f"the {say(fits[-1])} step goes in, the {say(more[0])} step does not"
