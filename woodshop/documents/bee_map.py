@@ -184,11 +184,11 @@ def _told(amiss: Sequence[GapRow], unit: str) -> str:
     return " ".join(words)
 
 
-def map_document(each: DrawnMap) -> Document:
+def map_document(each: DrawnMap, banner: str | None = None) -> Document:
     """One hive's map as a document of its own."""
     title = f"Bee space: {each.hive.places[0]}"
     blocks = (Heading("Bee space in the finished hive", 1), Paragraph(INTRO), *one_map(each))
-    return Document(title, "Every gap, measured", blocks)
+    return Document(title, "Every gap, measured", blocks, banner=banner)
 
 
 def map_svg(maps: Sequence[DrawnMap]) -> bytes:
@@ -230,7 +230,7 @@ def _picture(each: DrawnMap) -> Sheet:
     return sheet_of(marks)
 
 
-def bee_map_files(maps: Sequence[DrawnMap], paper: str) -> dict[str, bytes]:
+def bee_map_files(maps: Sequence[DrawnMap], paper: str, banner: str | None = None) -> dict[str, bytes]:
     """One PDF and one SVG file a map: bee-space-<hives>.pdf and .svg."""
     from woodshop.drawing.pdf import write_pdf
 
@@ -240,7 +240,7 @@ def bee_map_files(maps: Sequence[DrawnMap], paper: str) -> dict[str, bytes]:
         name = f"bee-space-{slug}"
         if f"{name}.pdf" in files:
             name = f"{name}-{n}"
-        files[f"{name}.pdf"] = write_pdf(map_document(each), paper)
+        files[f"{name}.pdf"] = write_pdf(map_document(each, banner), paper)
         files[f"{name}.svg"] = map_svg((each,))
     return files
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from woodshop.batch.plan import batch_to_json
 from woodshop.batch.values import PlannedBatch
+from woodshop.documents.bee_map import bee_map_files, bee_maps
 from woodshop.documents.drawings import drawing_files
 from woodshop.documents.front import standing
 from woodshop.documents.labels import labels_pdf
@@ -24,8 +25,11 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     """The packet, the drawings, the lists and the plan. The manifest is added when they are written."""
     progress("drawing the parts and layouts")
     files = drawing_files(planned) | machine_files(planned)
+    progress("drawing bee space in the finished hives")
+    maps = bee_maps(planned.units, planned.batch.unit)
+    files |= bee_map_files(maps, planned.batch.paper, "DO NOT CUT" if planned.report.has_errors else None)
     progress("setting the packet")
-    files["packet.pdf"] = write_pdf(packet(planned), planned.batch.paper)
+    files["packet.pdf"] = write_pdf(packet(planned, maps), planned.batch.paper)
     files["buy.csv"] = buy_csv(planned)
     files["cuts.csv"] = cuts_csv(planned)
     files["parts.csv"] = parts_csv(planned)
