@@ -52,6 +52,7 @@ DOORS = {
     "pydantic": {"batch"},
     "pydantic_core": {"batch"},
     "numpy": {"cutting", "drawing", "engineering", "shape"},
+    "psychrolib": {"engineering/moist_air.py"},
     "sqlite3": {"records"},
     "tomllib": {"reference", "batch"},
     "openpyxl": {"trade", "documents"},

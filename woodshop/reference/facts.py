@@ -17,7 +17,7 @@ from typing import Any
 
 from woodshop.units import LITRES_PER_US_CUP, Density, Length, Mass, Volume, exact, litres, read_length, read_mass
 
-TABLES = ("boxes", "lumber", "mesh", "limits", "practice", "syrup")
+TABLES = ("boxes", "lumber", "mesh", "limits", "practice", "syrup", "wood", "heat")
 TRUSTS = {
     "R": "read in the source itself",
     "S": "read in a page that reports it, or in one with no source of its own",
@@ -112,6 +112,17 @@ class Fact:
         if not to or not most:
             raise ValueError(f"{self.key}: {self.value!r} is not a range such as '1/4 to 3/8 in'")
         return read_length(f"{least} {unit}"), read_length(rest)
+
+    def measure(self, unit: str) -> Fraction:
+        """The value as a number of that unit, written after it just so. Raises ValueError for another unit.
+
+        >>> fact("heat.film_up").measure("h ft2 F/Btu")
+        Fraction(61, 100)
+        """
+        number, _, given = self.value.partition(" ")
+        if given != unit:
+            raise ValueError(f"{self.key}: {self.value!r} is not a number of {unit}")
+        return exact(number)
 
     @property
     def standing(self) -> str:

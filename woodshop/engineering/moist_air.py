@@ -1,0 +1,102 @@
+"""Moist air: how much water it holds, and at what temperature that begins to come out of it.
+
+Saturation by Hyland and Wexler (1983), as ASHRAE Fundamentals gives it, chapter 1, worked by PsychroLib: over
+liquid water above 0.01 °C, over ice below. So below freezing the dew point is the frost point, at which rime
+forms, a little above the dew point over supercooled water that weather services report.
+All temperatures in °C, humidity as a share of one, pressures in Pa; floats, estimates. Valid from -40 to 60 °C.
+"""
+
+from types import ModuleType
+
+from woodshop.errors import InputError, Problem
+
+SEA_LEVEL = 101_325.0  # Pa, standard atmosphere
+COLDEST, HOTTEST = -40.0, 60.0  # °C: what a hive meets, well inside the -100 to 200 °C of the formulas
+
+
+def saturation_pressure(celsius: float) -> float:
+    """Pressure in Pa of water vapour that air of that temperature can hold. Raises InputError outside -40 to 60 °C.
+
+    >>> round(saturation_pressure(20.0))
+    2339
+    """
+    _refuse(_temperature(celsius))
+    return float(_library().GetSatVapPres(celsius))
+
+
+def vapour_pressure(celsius: float, humidity: float) -> float:
+    """Pressure in Pa of the water vapour in air of that relative humidity, from 0 to 1. Raises InputError."""
+    _refuse(_temperature(celsius), _humidity(humidity))
+    return humidity * saturation_pressure(celsius)
+
+
+def dew_point(celsius: float, humidity: float) -> float:
+    """Temperature in °C at which water comes out of that air; below 0 °C that of rime. Raises InputError.
+
+    Humidity is relative, over 0 and to 1. Air so dry that its dew point lies below -40 °C is refused.
+
+    >>> round(dew_point(30.0, 0.75), 1), round(dew_point(-5.0, 0.8), 1)
+    (25.1, -7.6)
+    """
+    dry = [] if humidity > 0 else [_problem("humidity", f"{humidity:.0%}", "more than 0 %")]
+    _refuse(_temperature(celsius), _humidity(humidity), *dry)
+    pressure = vapour_pressure(celsius, humidity)
+    return dew_point_of(pressure)
+
+
+def dew_point_of(pressure: float) -> float:
+    """Temperature in °C at which vapour of that pressure in Pa comes out. Raises InputError outside -40 to 60 °C."""
+    least, most = saturation_pressure(COLDEST), saturation_pressure(HOTTEST)
+    if not least <= pressure <= most:
+        _refuse(_problem("vapour pressure", f"{pressure:.1f} Pa", f"{least:.1f} to {most:.0f} Pa (-40 to 60 °C)"))
+    # PsychroLib wants an air temperature only to begin its search and to check the answer against
+    return float(_library().GetTDewPointFromVapPres(HOTTEST, pressure))
+
+
+def humidity_ratio(celsius: float, humidity: float, pressure: float = SEA_LEVEL) -> float:
+    """Kilograms of water to one of dry air, both taken as perfect gases. Raises InputError.
+
+    The law of perfect gases gives at most 0.7 % less than the real mixture at -50 to 50 °C (Kuehn and others,
+    as ASHRAE Fundamentals quotes them).
+
+    >>> round(humidity_ratio(20.0, 1.0), 4)
+    0.0147
+    """
+    _refuse(_temperature(celsius), _humidity(humidity))
+    if pressure <= vapour_pressure(celsius, humidity):
+        _refuse(_problem("pressure of the air", f"{pressure:.0f} Pa", "more than that of its water vapour"))
+    return float(_library().GetHumRatioFromVapPres(vapour_pressure(celsius, humidity), pressure))
+
+
+def relative_humidity(celsius: float, pressure: float) -> float:
+    """Share of what air of that temperature can hold, when its vapour has that pressure in Pa; over 1 is fog."""
+    return pressure / saturation_pressure(celsius)
+
+
+def _library() -> ModuleType:
+    import psychrolib
+
+    psychrolib.SetUnitSystem(psychrolib.SI)  # the setting is the whole process's: never left to another caller
+    return psychrolib
+
+
+def _temperature(celsius: float) -> Problem | None:
+    if COLDEST <= celsius <= HOTTEST:
+        return None
+    return _problem("temperature", f"{celsius:g} °C", f"{COLDEST:g} to {HOTTEST:g} °C")
+
+
+def _humidity(humidity: float) -> Problem | None:
+    if 0 <= humidity <= 1:
+        return None
+    return _problem("relative humidity", f"{humidity:g}", "a share from 0 to 1, as 0.75")
+
+
+def _problem(where: str, given: str, wanted: str) -> Problem:
+    return Problem(where, given, wanted, "Give what was measured.")
+
+
+def _refuse(*problems: Problem | None) -> None:
+    found = [problem for problem in problems if problem]
+    if found:
+        raise InputError(*found)

@@ -1,0 +1,199 @@
+"""Wood and damp: how moist wood becomes in air, how much its size changes, how well it keeps heat.
+
+Sources: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), chapter 4, Equation 4-5; FPL-GTR-190
+(2010), Tables 4-3 and 13-5, Equation 13-2. Moisture content is percent of the oven-dry mass. Floats, estimates:
+averages of a species, wood left long enough in steady air. Along the grain wood hardly moves (0.1 to 0.2 %
+from green to oven-dry, the same handbook), and nothing is worked out for it.
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from woodshop.errors import InputError, Problem
+from woodshop.reference.facts import fact, facts_in
+
+_CONSTANTS = ("w", "k", "k1", "k2")
+_TABLE = {"celsius": (-1.1, 132.2), "fahrenheit": (30.0, 270.0)}  # what the handbook's Table 4-2 spans
+_TABLE_HUMIDITY = (0.05, 0.95)
+
+
+class Grain(Enum):
+    """How the rings lie across the size in question. Flat-sawn boards are tangential across their width."""
+
+    RADIAL = "radial"
+    TANGENTIAL = "tangential"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A figure, and in words why it may be off; `beyond` is empty inside the range of its source."""
+
+    value: float
+    beyond: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Species:
+    """What the handbook says of one wood: changes of size are parts of one for 1 % of moisture content."""
+
+    id: str
+    name: str
+    radial: float
+    tangential: float
+    starts: float
+
+    def coefficient(self, grain: Grain) -> float:
+        """Change of size for 1 % of moisture content; for unknown grain the greater of the two."""
+        if grain is Grain.RADIAL:
+            return self.radial
+        return self.tangential if grain is Grain.TANGENTIAL else max(self.radial, self.tangential)
+
+
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """A size across the grain at another moisture content. `least` and `most` span the grains it may have.
+
+    All sizes are in the unit that the size was given in; `change` is positive for swelling.
+    """
+
+    size: float
+    change: float
+    least: float
+    most: float
+    beyond: tuple[str, ...] = ()
+
+
+def species_names() -> tuple[str, ...]:
+    """Ids of the woods that have rows, in the order of the table."""
+    return tuple(row.key.removeprefix("wood.radial_") for row in facts_in("wood") if row.key.startswith("wood.radial_"))
+
+
+def species(id: str) -> Species:
+    """The wood of that id. Raises InputError with the ids there are.
+
+    >>> species("western_redcedar").starts
+    22.0
+    """
+    if id not in species_names():
+        raise InputError(Problem("species of wood", id, f"one of {', '.join(species_names())}", "Name one of these."))
+    row = fact(f"wood.radial_{id}")
+    radial, tangential = (float(fact(f"wood.{way}_{id}").number) for way in ("radial", "tangential"))
+    return Species(id, row.column("species"), radial, tangential, float(fact(f"wood.starts_{id}").number * 100))
+
+
+def wood_moisture(temperature: float, humidity: float, unit: str = "celsius") -> Estimate:
+    """Moisture content in percent that wood takes in air of that temperature and relative humidity (0 to 1).
+
+    `unit` is "celsius" or "fahrenheit": each has its own printed constants, which agree to about 0.05 %.
+    Below -1.1 °C (30 °F), above 132 °C (270 °F) and outside 5 to 95 % humidity the answer is marked as beyond the
+    table. The handbook calls its tenths illustrative. Raises InputError for another unit or a humidity outside 0 to 1.
+
+    >>> round(wood_moisture(21.1, 0.5).value, 1), wood_moisture(-10, 0.8).beyond
+    (9.2, ('colder or hotter than the -1.1 to 132.2 °C of the table',))
+    """
+    problems = []
+    if unit not in _TABLE:
+        problems.append(Problem("unit of temperature", unit, "celsius or fahrenheit", "Give one of these."))
+    if not 0 <= humidity <= 1:
+        problems.append(Problem("relative humidity", f"{humidity:g}", "a share from 0 to 1", "Give it as 0.75."))
+    if problems:
+        raise InputError(*problems)
+    w, k, k1, k2 = (_constant(f"wood.{name}_{unit}", temperature) for name in _CONSTANTS)
+    kh = k * humidity
+    bound = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
+    beyond = []
+    least, most = _TABLE[unit]
+    if not least <= temperature <= most:
+        degree = "°C" if unit == "celsius" else "°F"
+        beyond.append(f"colder or hotter than the {least:g} to {most:g} {degree} of the table")
+    if not _TABLE_HUMIDITY[0] <= humidity <= _TABLE_HUMIDITY[1]:
+        beyond.append("drier or damper than the 5 to 95 % of the table")
+    return Estimate(1800 / w * (kh / (1 - kh) + bound), tuple(beyond))
+
+
+def change_of_size(size: float, coefficient: float, moisture: float, to: float) -> float:
+    """Swelling of a size that was measured at `moisture` percent, when it is at `to` percent.
+
+    Wood Handbook, Equation 13-2: size x coefficient x change of moisture content. In the unit of `size`.
+
+    >>> round(change_of_size(8, 0.0026, 8, 14), 4)
+    0.1248
+    """
+    return size * coefficient * (to - moisture)
+
+
+def movement(size: float, wood: Species, grain: Grain, moisture: float, to: float) -> Movement:
+    """A size across the grain, measured at `moisture` percent, when the wood is at `to` percent.
+
+    For unknown grain the greater coefficient is taken, and `least` and `most` hold both. Above the moisture content
+    at which the wood starts to shrink its size no longer changes. Outside 6 to 14 % the answer is marked. Always
+    reckon from the state in which the size was measured: chaining answers errs by the square of the change.
+    Raises InputError for a size or a moisture content that is no positive number.
+
+    >>> pine = species("eastern_white_pine")
+    >>> round(movement(9.25, pine, Grain.TANGENTIAL, 8, 14).change, 3)
+    0.118
+    """
+    given = (("size", size), ("moisture content at first", moisture), ("moisture content then", to))
+    problems = [
+        Problem(name, f"{value:g}", "more than nothing", "Give what was measured.")
+        for name, value in given
+        if not value > 0
+    ]
+    if problems:
+        raise InputError(*problems)
+    low, high = (min(value, wood.starts) for value in (moisture, to))
+    ways = (wood.radial, wood.tangential) if grain is Grain.UNKNOWN else (wood.coefficient(grain),)
+    sizes = [size + change_of_size(size, way, low, high) for way in ways]
+    change = change_of_size(size, wood.coefficient(grain), low, high)
+    return Movement(size + change, change, min(sizes), max(sizes), _beyond(wood, moisture, to))
+
+
+def _beyond(wood: Species, *moistures: float) -> tuple[str, ...]:
+    least, most = (float(fact(f"wood.movement_{end}").number * 100) for end in ("least", "most"))
+    found = []
+    if min(moistures) < least or max(moistures) > most:
+        found.append(f"moisture content outside the {least:g} to {most:g} % of the coefficients")
+    if max(moistures) > wood.starts:
+        found.append(f"{wood.name} does not swell further above {wood.starts:g} %")
+    return tuple(found)
+
+
+def coefficient_from_shrinkage(shrinkage: float, starts: float) -> float:
+    """The coefficient that total shrinkage gives: 1 / (100 f / S - f + 10), for a size at 10 % moisture content.
+
+    `shrinkage` S is percent of the green size, `starts` f the moisture content at which shrinking starts, percent.
+    It is the straight line of shrinkage from f to nothing, over the size at 10 %; the handbook's coefficients
+    come out of it with f = 30, and those of western redcedar and northern white-cedar only with f = 22.
+
+    >>> round(coefficient_from_shrinkage(5.0, 22), 5), round(coefficient_from_shrinkage(5.0, 30), 5)
+    (0.00234, 0.00172)
+    """
+    return 1 / (100 * starts / shrinkage - starts + 10)
+
+
+def conductivity(gravity: float, moisture: float) -> float:
+    """Conductivity of wood across the grain in W/m K: G (B + C M) + A, Wood Handbook, Equation 4-15.
+
+    `gravity` is specific gravity, over 0.3; `moisture` percent, under 25. Raises InputError outside.
+
+    >>> round(conductivity(0.37, 12), 2)
+    0.11
+    """
+    problems = []
+    if not gravity > 0.3:
+        problems.append(Problem("specific gravity of the wood", f"{gravity:g}", "more than 0.3", "Look it up."))
+    if not 0 <= moisture < 25:
+        problems.append(Problem("moisture content", f"{moisture:g} %", "0 to less than 25 %", "Give it in percent."))
+    if problems:
+        raise InputError(*problems)
+    a, b, c = (float(fact(f"wood.conductivity_{name}").measure("W/m K")) for name in "abc")
+    return gravity * (b + c * moisture) + a
+
+
+def _constant(key: str, temperature: float) -> float:
+    row = fact(key)
+    return (
+        float(row.number) + float(row.column("linear")) * temperature + float(row.column("quadratic")) * temperature**2
+    )
