@@ -83,6 +83,7 @@ class DesignTable(Table):
     paper: Literal["letter", "a4"] = "letter"
     wood: Size | None = None
     surplus: Literal["drop", "spare"] = "drop"
+    both_units: bool = False
     hives: tuple[HivesTable, ...] = Field(min_length=1)
     shed: tuple[ShedTable, ...] = ()
     labels: LabelsTable = LabelsTable()
@@ -122,6 +123,7 @@ class Design:
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
     labels: LabelSettings
+    both_units: bool = False
 
 
 def read_design(path: Path) -> Design:
@@ -167,6 +169,7 @@ def read_design(path: Path) -> Design:
         tuple(board.items()),
         tuple(makes),
         labels,
+        both_units=table.both_units,
     )
 
 

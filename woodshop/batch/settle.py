@@ -85,6 +85,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         saw,
         tuple(dict.fromkeys(defaults)),
         design.labels,
+        beside="" if not design.both_units else "mm" if design.unit == "in" else "in",
     )
 
 

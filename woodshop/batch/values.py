@@ -95,7 +95,10 @@ class SawSettings:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Everything settled: nothing below this asks what the user meant."""
+    """Everything settled: nothing below this asks what the user meant.
+
+    `beside` is the unit that stands in brackets beside the other; "" for none.
+    """
 
     name: str
     title: str
@@ -109,6 +112,7 @@ class Batch:
     saw: SawSettings
     defaults: tuple[Default, ...]
     labels: LabelSettings = field(default_factory=LabelSettings)
+    beside: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,8 @@ KEYS = (
               fact="box.wall", national="box.wall"),
     DesignKey("", "surplus", "Where a board holds a piece more than is needed: drop leaves the wood uncut, spare cuts "
               "the piece and marks it spare.", 'Left out: "drop".', '"drop"'),
+    DesignKey("", "both_units", "In part drawings and the part table every size in the other unit too, beside it in "
+              "brackets: inches and millimetres.", "Left out: false.", "false"),
     DesignKey("", "hives", "A group of like hives; as many groups as you have kinds.", "Required."),
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
     DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),

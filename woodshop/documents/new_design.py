@@ -154,6 +154,7 @@ def _top(answers: Answers) -> Iterator[str]:
         "paper": "",
         "wood": "",
         "surplus": "",
+        "both_units": "",
     }
     for name, value in given.items():
         yield from _key(design_key("", name), value)

@@ -1,13 +1,12 @@
 """The part table and the drawing of every part that has a cut in it."""
 
 from dataclasses import replace
-from itertools import zip_longest
 
 from woodshop.batch.values import Need, PlannedBatch
-from woodshop.drawing.model import Align, Beside, Block, Column, Figure, Heading, Paragraph, Table
-from woodshop.drawing.part import part_drawing
-from woodshop.shape.part import Part
-from woodshop.units import inch
+from woodshop.drawing.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.part import Wording, part_drawing
+from woodshop.shape.part import Circle, Part
+from woodshop.units import Length, inch
 
 
 def needs_of(planned: PlannedBatch) -> list[Need]:
@@ -30,46 +29,95 @@ def has_grain(part: Part) -> bool:
 
 def part_blocks(planned: PlannedBatch) -> list[Block]:
     """The table of all parts with their sizes, then a drawing for each that is not a plain rectangle."""
-    unit = planned.batch.unit
+    said = Wording(planned.batch.unit, planned.batch.beside)
     rows = []
     for need in needs_of(planned):
         part = need.part
-        sizes = " x ".join(value.number(unit) for value in part.size)
+        sizes = tuple(said.number(value) for value in part.size)
         cuts = ", ".join(dict.fromkeys(cut.name for cut in part.cuts))
-        rows.append((need.mark, need.address, str(need.count), sizes, "; ".join(filter(None, (cuts, *part.notes)))))
+        remarks = "; ".join(filter(None, (cuts, "fold" if part.folds else "", *part.notes)))
+        rows.append((need.mark, str(need.count), *sizes, need.address, remarks))
     columns = (
         Column("mark", weight=2),
-        Column("part", weight=13),
         Column("count", Align.RIGHT, weight=2),
-        Column(f"length x width x thickness, {unit}", weight=7),
+        *(Column(word, Align.RIGHT, weight=3, cut_size=True) for word in ("length", "width", "thick")),
+        Column("part", weight=9),
         Column("cuts and remarks", weight=6),
     )
+    drawn = [group for group in alike(needs_of(planned)) if not group[0].part.is_plain]
     blocks: list[Block] = [
         Heading("Parts", 1),
         Paragraph(
+            f"Sizes in {_UNITS[said.unit]}{f', {_UNITS[said.beside]} beside them in brackets' if said.beside else ''}. "
             "Write the mark on every piece as it comes off the saw. Length runs along the grain. "
             "What has no cut in it is a plain rectangle and has no drawing."
         ),
         Table(columns, tuple(rows)),
     ]
-    drawn = [group for group in alike(needs_of(planned)) if not group[0].part.is_plain]
     if drawn:
         blocks.append(Heading("Part drawings", 1))
-    sheets = [_sheet(group, unit) for group in drawn]
-    blocks += [Beside(left, right) for left, right in zip_longest(sheets[::2], sheets[1::2], fillvalue=())]
+    for n, group in enumerate(drawn, 1):
+        blocks.append(KeepTogether(_sheet(group, planned, said, f"{n} of {len(drawn)}")))
     return blocks
 
 
-def _sheet(group: list[Need], unit: str) -> tuple[Block, ...]:
-    """One part's heading, addresses and drawing, half a page wide."""
+_UNITS = {"in": "inches", "mm": "millimetres"}
+_HOLES = 3  # round cuts of a part from which on they have a table
+
+
+def _sheet(group: list[Need], planned: PlannedBatch, said: Wording, number: str) -> tuple[Block, ...]:
+    """One part's heading, drawing with its title block, and the table of its holes."""
     marks = ", ".join(need.mark for need in group)
     count = sum(need.count for need in group)
     first = group[0]
-    drawing = part_drawing(first.part, address=first.address, count=count, unit=unit, grain=has_grain(first.part))
+    part = first.part
+    drawing = part_drawing(
+        part, address=first.address, count=count, unit=said.unit, grain=has_grain(part), beside=said.beside
+    )
+    batch = planned.batch
+    fields = (
+        ("Title", f"{marks}: {_names(group)}"),
+        ("Make", str(count)),
+        ("Material", part.material),
+        (f"Length x width x thickness, {said.unit}", " x ".join(said.number(size) for size in part.size)),
+        ("Identification", "; ".join(need.address for need in group)),
+        ("Batch", batch.name),
+        *((("Needed by", batch.on_by.isoformat()),) if batch.on_by else ()),
+        ("Kind of document", f"part drawing {number}"),
+    )
+    figure = Figure(replace(drawing, fields=fields), most_height=inch("2 3/4"), title_block=True)
+    return (Heading(f"{marks}: {_names(group)}, make {count}", 3), figure, *_holes(part, said))
+
+
+def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
+    """Where every hole's middle lies, each from the same end and edge, so that no error adds up."""
+    bored = [cut for cut in part.cuts if isinstance(cut.outline, Circle)]
+    if len(bored) < _HOLES:
+        return ()
+    rows: dict[tuple[str, Length, Length], list[Length]] = {}
+    for cut in bored:
+        if isinstance(cut.outline, Circle):
+            rows.setdefault((cut.name, cut.outline.v, cut.outline.diameter), []).append(cut.outline.u)
+    columns = (
+        Column("holes", weight=3),
+        Column("dia.", Align.RIGHT, weight=2),
+        Column("up from the lower edge", Align.RIGHT, weight=2),
+        Column("middle from the left end, seen from the show face", weight=11),
+    )
     return (
-        Heading(f"{marks}: {_names(group)}, make {count}", 3),
-        Paragraph("; ".join(need.address for need in group), small=True),
-        Figure(drawing, most_height=inch("2 3/4")),
+        Table(
+            columns,
+            tuple(
+                (
+                    f"{len(across)} x {name}",
+                    said.number(size),
+                    said.number(up),
+                    "; ".join(said.number(each) for each in sorted(across)),
+                )
+                for (name, up, size), across in rows.items()
+            ),
+            small=True,
+        ),
     )
 
 

@@ -20,6 +20,7 @@ WEIGHT = {
     Kind.CENTRE: STYLE.thin,
     Kind.CUT: STYLE.outline,
     Kind.THIN: STYLE.thin,
+    Kind.FOLD: STYLE.thin,
 }
 DASH: dict[Kind, tuple[float, ...]] = {
     Kind.HIDDEN: STYLE.hidden_dash,
@@ -110,7 +111,7 @@ def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
 
 def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
     """Each view as laid out, with the spot of its origin: columns share x, rows share y."""
-    laid = [lay_view(view, scale, drawing.unit, named=len(drawing.views) > 1) for view in drawing.views]
+    laid = [lay_view(view, scale, drawing.unit) for view in drawing.views]
     boxes = [(each.view.cell, sheet_of(each.marks).box) for each in laid]
     xs = _tracks([(cell[0], box.left, box.right) for cell, box in boxes])
     ys = _tracks([(cell[1], box.bottom, box.top) for cell, box in boxes])
@@ -139,7 +140,7 @@ def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
     return spot
 
 
-def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> LaidView:
+def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
     """One view at a scale, with its origin at (0, 0)."""
     spot = spots(view, scale)
     lines, board, outline = _geometry(view, spot)
@@ -166,7 +167,7 @@ def lay_view(view: View, scale: Fraction, unit: str, *, named: bool = False) -> 
     crowded = board.clashes > 0 or min(spans, default=99.0) < STYLE.tick
     words = [each for word in words for each in (*_cleared(word, view, spot), word)]
     laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), crowded)
-    if named and view.name:
+    if view.name:
         whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
         name = view.name if view.enlarged == 1 else f"{view.name}, {_TIMES[view.enlarged]} as large"

@@ -23,6 +23,7 @@ class Kind(StrEnum):
     CUT = "cut"
     THIN = "thin"
     POCKET = "pocket"
+    FOLD = "fold"
 
 
 class Fill(StrEnum):
@@ -261,12 +262,16 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page."""
+    """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page.
+
+    With `title_block` the drawing's fields stand below it in ruled cells, with scale, unit and projection.
+    """
 
     drawing: Drawing
     caption: str = ""
     most_height: Length | None = None
     say_scale: bool = True
+    title_block: bool = False
 
 
 @dataclass(frozen=True, slots=True)

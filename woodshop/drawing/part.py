@@ -1,14 +1,15 @@
 """A part's shop drawing: the views that are needed to make it, every cut with its size, place and depth."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from woodshop.drawing.model import Arrow, Dimension, Drawing, Label, Point, Side, View
+from woodshop.drawing.model import Arrow, Dimension, Drawing, Kind, Label, Line, Point, Side, View
 from woodshop.drawing.projection import Sight, flat, pockets, projected, sight
 from woodshop.shape import part as shape
-from woodshop.shape.part import FACE_AXIS, Cut, Face, Part, cut_box
-from woodshop.units import ZERO, Length
+from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, cut_box
+from woodshop.units import ZERO, Length, decimals
 
 _AXIS_WORDS = ("length", "width", "thickness")
 _NEAR = (Face.LEFT, Face.LOWER, Face.BACK)
@@ -17,20 +18,43 @@ _LONG = 4  # times its width: the end of a longer part would be drawn too small 
 _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 
 
-def part_drawing(part: Part, *, address: str, count: int, unit: str = "in", grain: bool = True) -> Drawing:
-    """The drawing of one part, to be made `count` times, with sizes in "in" or "mm".
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """In which unit sizes are said, and in which again beside it, in brackets; "" for none."""
+
+    unit: str
+    beside: str = ""
+
+    def number(self, length: Length) -> str:
+        """A length without its unit."""
+        return f"{length.number(self.unit)} {self.bracketed(length)}" if self.beside else length.number(self.unit)
+
+    def bracketed(self, length: Length) -> str:
+        """A length in the other unit: millimetres to a tenth, inches as they are."""
+        return f"[{decimals(length.mm, 1)}]" if self.beside == "mm" else f"[{length.number()}]"
+
+    def noted(self, dimension: Dimension) -> Dimension:
+        """A dimension with the other unit beside it."""
+        return replace(dimension, note=self.bracketed(dimension.length)) if self.beside else dimension
+
+
+def part_drawing(
+    part: Part, *, address: str, count: int, unit: str = "in", grain: bool = True, beside: str = ""
+) -> Drawing:
+    """The drawing of one part, to be made `count` times, with sizes in "in" or "mm"; in `beside` too, in brackets.
 
     `grain` puts the arrow along the length; leave it out for mesh and cloth.
     """
+    said = Wording(unit, beside)
     front = _front(part)
     shown: dict[Face, list[Cut]] = {front: []}
     for cut in part.cuts:
         for face in _faces_for(part, cut, front):
             shown.setdefault(face, []).append(cut)
-    views = tuple(_view(part, front, face, cuts, tuple(shown), unit, grain) for face, cuts in shown.items())
+    views = tuple(_view(part, front, face, cuts, tuple(shown), said, grain) for face, cuts in shown.items())
     sizes = " x ".join(size.number(unit) for size in part.size)
     fields = (("Address", address), ("Make", str(count)), ("Material", part.material), ("Size", f"{sizes} {unit}"))
-    notes = tuple(_run_words(part, run, unit) for run in _runs(part.cuts))
+    notes = tuple(_run_words(part, run, unit) for run in runs(part.cuts))
     if part.on_edge:
         notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
     return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
@@ -112,7 +136,7 @@ def _cell(face: Face, front: Face) -> tuple[int, int]:
 
 
 def _view(
-    part: Part, front: Face, face: Face, cuts: list[Cut], shown: tuple[Face, ...], unit: str, grain: bool
+    part: Part, front: Face, face: Face, cuts: list[Cut], shown: tuple[Face, ...], said: Wording, grain: bool
 ) -> View:
     seen = sight(face, front)
     lines, circles = projected(part, seen)
@@ -120,25 +144,47 @@ def _view(
         pocket_lines, pocket_circles = pockets(part, seen)
         lines, circles = lines + pocket_lines, circles + pocket_circles
     dimensions = _overall(part, seen, front, shown)
-    for run in _runs(cuts):
+    for run in runs(cuts):
         dimensions += _cut_dimensions(part, seen, run[0])
         dimensions += _pitch_dimension(part, seen, run)
-    labels = _remarks(part, seen, cuts, unit)
+    labels = _remarks(part, seen, cuts, said)
+    if face is front:
+        for fold in part.folds:
+            lines += _fold_line(part, seen, fold)
+            dimensions += _fold_dimension(part, seen, fold)
+            labels.append(_fold_label(part, seen, fold, front))
     ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
     if face is front and shown == (front,):
         bare = flat(part, seen, (_bare(part), part.width * Fraction(3, 10), ZERO))
         away = (bare[0] + part.length, bare[1] + part.width)
-        labels.append(Label(f"{part.thickness.text(unit)} thick", away, bare))
+        labels.append(Label(f"{said.number(part.thickness)} thick", away, bare))
     return View(
         name=str(face).capitalize() if grain or face is not front else "",
         lines=lines,
         circles=circles,
-        dimensions=_without_repeats(dimensions),
+        dimensions=tuple(said.noted(each) for each in _without_repeats(dimensions)),
         labels=tuple(labels),
         arrows=(Arrow("grain", *ends),) if grain and face is front else (),
         cell=_cell(face, front),
         enlarged=2 if seen.right[0] == 2 and part.length >= part.width * _LONG else 1,
     )
+
+
+def _fold_line(part: Part, seen: Sight, fold: Fold) -> tuple[Line, ...]:
+    ends = (flat(part, seen, (ZERO, fold.at, ZERO)), flat(part, seen, (part.length, fold.at, ZERO)))
+    return (Line(ends, Kind.FOLD),)
+
+
+def _fold_dimension(part: Part, seen: Sight, fold: Fold) -> list[Dimension]:
+    low, high = _extent(part, seen, ((ZERO, ZERO, ZERO), (part.length, fold.at, ZERO)))
+    return [Dimension((high[0], low[1]), high, Side.RIGHT)]
+
+
+def _fold_label(part: Part, seen: Sight, fold: Fold, front: Face) -> Label:
+    """What to do at the line; looked at from the back, towards the eye is away from it."""
+    target = flat(part, seen, (part.length * Fraction(9, 10), fold.at, ZERO))
+    how = fold.how if front is Face.SHOW else f"{fold.how}, seen from the other face"
+    return Label(how, (target[0] + part.length, target[1] - part.width), target)
 
 
 def _bare(part: Part) -> Length:
@@ -185,23 +231,33 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
     return found
 
 
-def _runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in their order; like holes in a row, five or more and evenly spaced, together as one run."""
+def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
+    """The cuts in their order; like ones in a row and evenly spaced together as one run: five holes, or two gaps."""
     rows: dict[object, list[Cut]] = {}
-    for n, cut in enumerate(cuts):
+    for cut in cuts:
         o = cut.outline
-        key: object = (cut.name, cut.face, o.v, o.diameter, cut.depth) if isinstance(o, shape.Circle) else n
+        if isinstance(o, shape.Circle):
+            key: object = (cut.name, cut.face, o.v, o.diameter, cut.depth)
+        else:
+            key = (cut.name, cut.face, o.u0, o.u1, o.v1 - o.v0, cut.depth)
         rows.setdefault(key, []).append(cut)
     found: list[list[Cut]] = []
     for row in rows.values():
-        row.sort(key=_middle)
-        pitches = {_middle(b) - _middle(a) for a, b in pairwise(row)}
-        found += [row] if len(row) > 4 and len(pitches) == 1 else [[cut] for cut in row]
+        row.sort(key=_start)
+        pitches = {_start(b) - _start(a) for a, b in pairwise(row)}
+        least = 5 if isinstance(row[0].outline, shape.Circle) else 2
+        found += [row] if len(row) >= least and len(pitches) == 1 else [[cut] for cut in row]
     return found
 
 
-def _middle(cut: Cut) -> Length:
-    return cut.outline.u if isinstance(cut.outline, shape.Circle) else cut.outline.u0
+def _start(cut: Cut) -> Length:
+    """Where a cut begins along its run: the middle of a hole, the lower side of a gap."""
+    return cut.outline.u if isinstance(cut.outline, shape.Circle) else cut.outline.v0
+
+
+def pitch_of(run: Sequence[Cut]) -> Length:
+    """From one cut of a run to the next."""
+    return _start(run[1]) - _start(run[0])
 
 
 def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]:
@@ -213,7 +269,10 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
     beyond = (first[0][1 - axis] + first[1][1 - axis]) > part.size[(seen.up if axis == 0 else seen.right)[0]]
     side = ((Side.BELOW, Side.ABOVE), (Side.LEFT, Side.RIGHT))[axis][beyond]
     level = first[1 if beyond else 0][1 - axis]
-    a, b = sorted((each[0][axis] + each[1][axis]) / 2 for each in (first, second))
+    if isinstance(run[0].outline, shape.Circle):
+        a, b = sorted((each[0][axis] + each[1][axis]) / 2 for each in (first, second))
+    else:
+        a, b = sorted(each[0][axis] for each in (first, second))
     return [Dimension((a, level), (b, level), side) if axis == 0 else Dimension((level, a), (level, b), side)]
 
 
@@ -222,7 +281,7 @@ def _run_words(part: Part, run: list[Cut], unit: str) -> str:
     words = cut_words(part, run[0], unit)
     if len(run) == 1:
         return words
-    pitch = (_middle(run[1]) - _middle(run[0])).text(unit)
+    pitch = pitch_of(run).text(unit)
     name = run[0].name
     return f"{len(run)} x {words.replace(f'{name}, ', f'{name}, each {pitch} from the next, ', 1)}; that of the first"
 
@@ -248,7 +307,7 @@ def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
     return tuple(kept.values())
 
 
-def _remarks(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> list[Label]:
+def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[Label]:
     """Words for what the view does not show: depths of blind cuts, diameters of round ones."""
     groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
     for cut in cuts:
@@ -261,8 +320,13 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> list[Label]
     middle = (part.size[seen.right[0]] / 2, part.size[seen.up[0]] / 2)
     for (name, size, depth, through), members in groups.items():
         words = [f"{len(members)} x {name}" if len(members) > 1 else name]
-        words += [f"dia. {size.number(unit)}"] if size else []
-        words.append("through" if through else f"{depth.number(unit)} deep")
+        words += [f"dia. {said.number(size)}"] if size else []
+        rows = runs(members)
+        if all(len(row) > 1 for row in rows) and len({pitch_of(row) for row in rows}) == 1:
+            words.append(
+                f"{said.number(pitch_of(rows[0]))} apart" if size else f"every {said.number(pitch_of(rows[0]))}"
+            )
+        words.append("through" if through else f"{said.number(depth)} deep")
         extents = [_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in members)]
         low, high = min(extents, key=lambda e: (abs(e[0][0] + e[1][0] - middle[0] * 2), e))
         if isinstance(members[0].outline, shape.Circle):

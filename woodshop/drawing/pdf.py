@@ -4,6 +4,7 @@ The same document gives the same bytes: no clock, no random names. Fonts are emb
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
 from typing import Any
@@ -25,7 +26,9 @@ from woodshop.drawing.arrange import Fitted, fitted
 from woodshop.drawing.flow import FigureFlow, TextFlow, put_line
 from woodshop.drawing.fonts import REGULAR, STRONG, clean, register, width, wrapped
 from woodshop.drawing.framed import caution_flow, key_figures_flow, table_flow
+from woodshop.drawing.paper import Sheet, sheet_of
 from woodshop.drawing.style import PAPERS, POINTS_PER_MM, STYLE, scale_text
+from woodshop.drawing.title_block import title_block
 
 _BEGINNING = 90.0  # points of text or table that must stand below its heading
 
@@ -221,7 +224,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
 
 
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
-    limit = room[1] - 70  # points: a heading above, a caption below
+    limit = room[1] - (150 if block.title_block else 70)  # points: a heading above, caption or title block below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     drawn: Fitted | None = None
     for height in dict.fromkeys((min(most, 0.5 * room[1]), most, limit)):
@@ -241,10 +244,21 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
 def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
     drawn = _fitted(block, room)
     words = [block.caption] if block.caption else []
+    if block.title_block:
+        scale = (("Scale", scale_text(drawn.scale)), ("Sizes in", _UNIT_WORDS[block.drawing.unit]))
+        return FigureFlow(_over(drawn.sheet, title_block((*block.drawing.fields, *scale), room[0])), "; ".join(words))
     if block.say_scale:
         words.append(f"scale {scale_text(drawn.scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
     words += [f"width drawn at {view.stretch} times" for view in drawn.drawing.views if view.stretch != 1]
     return FigureFlow(drawn.sheet, "; ".join(words))
+
+
+def _over(drawing: Sheet, block: Sheet) -> Sheet:
+    """The drawing in the middle over its title block."""
+    low, high = block.box, drawing.box
+    x = (low.left + low.right - high.left - high.right) / 2
+    moved = drawing.moved(x, low.top + 10.0 - high.bottom)
+    return replace(sheet_of([*moved.marks, *block.marks]), crowded=drawing.crowded)
 
 
 _GUTTER = 18.0
