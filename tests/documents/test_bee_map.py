@@ -76,11 +76,24 @@ def test_what_is_printed_at_a_gap_is_what_was_measured_and_is_drawn_at_half_size
         for each in made:
             gap = each.found.gap
             assert (gap.name, gap.least) in measured
-            assert math.dist(each.found.start, each.found.end) / HALF / 72 == pytest.approx(float(gap.least.inches), abs=1e-4)
+            assert math.dist(each.found.start, each.found.end) / HALF / 72 == pytest.approx(
+                float(gap.least.inches), abs=2e-4
+            )
             assert next(word.text for word in each.words if word.size == VALUE) == gap.least.text(one.unit)
             assert " ".join(word.text for word in each.words if word.size == NAME).endswith(gap.name)
             count += 1
     assert count >= 8
+
+
+def test_room_over_sugar_of_any_depth_is_drawn(uncut_text: Callable[[str], PlannedBatch]) -> None:
+    """Its depth comes of a reckoning, and lies on no grid of the parts round it."""
+    text = '[[hives]]\ncount = 6\nframes = 10\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    planned = uncut_text(HEAD.format(unit="in", paper="letter") + text)
+    (one,) = bee_maps(planned.units, "in")
+    over = {gap.least for gap in one.hive.gaps if gap.name == "head room over the sugar"}
+    named = {each.found.gap.name for made in detail_callouts(one.hive, "in").values() for each in made}
+    assert not over or "head room over the sugar" in named
+    assert any(region.grade == "meant wide" for section in one.hive.sections for region in section.regions)
 
 
 @pytest.mark.invariant

@@ -17,6 +17,7 @@ VALUE, NAME = 12.5, 8.5  # points
 MARGIN = 82.0  # the room beside the window
 _PAD, _STEP = 3.0, 5.0
 _NEAR = 26.0  # points: how far inside a broad gap its mark stands
+SAME = 0.01  # points: the depth of sugar is rounded to 1/320 mm where planes are cut
 _NOT_SEEN = ("skirt overlap", "upper entrance to skirt", "overhang")  # between faces that do not look at each other
 
 
@@ -81,7 +82,7 @@ def _between(
 ) -> list[Found]:
     """The way from one rectangle up to the other where both look at each other with nothing between them."""
     one, other = (_turned(box) if level else box for box in pair)
-    if abs(other.bottom - one.top - size) > 1e-4 or size <= 0:
+    if abs(other.bottom - one.top - size) > SAME or size <= 0:
         return []
     whole = _turned(frame) if level else frame
     low, high = max(one.left, other.left, whole.left), min(one.right, other.right, whole.right)

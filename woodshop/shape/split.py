@@ -58,6 +58,7 @@ def split(
     grid = on_grid(seen, at, window).grid
     grid = Grid(lcm(grid.per_mm, *(each.walked.grid.per_mm for each in shadows)))
     through = [box for box in marked if box.low[axis] <= at < box.high[axis]]
+    grid = grid.holding(m for box in through for i in (u, v) for m in (box.low[i], box.high[i]))
     rings = [ring for each in found for ring in (each.patch.outer, *each.patch.holes)]
     lines = []
     for n, i in enumerate((u, v)):
