@@ -271,7 +271,20 @@ def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tupl
                 left = (bx - (by - ay), by + (bx - ax))
                 path.append(left if left in ways else ways[0])
                 ways.remove(path[-1])
-            ring = [path[-2], *path]
-            turns = [b for (a, b), (_, c) in pairwise(pairwise(ring)) if (a[0] == b[0]) != (b[0] == c[0])]
-            found.append(tuple((xs[x], ys[y]) for x, y in turns))
+            for ring in _apart(path[:-1]):
+                around = [ring[-1], *ring, ring[0]]
+                turns = [b for (a, b), (_, c) in pairwise(pairwise(around)) if (a[0] == b[0]) != (b[0] == c[0])]
+                found.append(tuple((xs[x], ys[y]) for x, y in turns))
     return found
+
+
+def _apart(path: list[_Spot]) -> Iterator[list[_Spot]]:
+    """A closed outline that touches itself at corners, as several that do not."""
+    rest: list[_Spot] = []
+    for spot in path:
+        if spot in rest:
+            at = rest.index(spot)
+            yield rest[at:]
+            del rest[at:]
+        rest.append(spot)
+    yield rest
