@@ -5,10 +5,11 @@ from fractions import Fraction
 from typing import Any
 
 from woodshop.drawing.model import Balloon, Kind, Line, Point, View
-from woodshop.drawing.solid import FlatFace, faces, grid_of, round_rims, visible
+from woodshop.drawing.solid import FlatFace, faces, grid_of, plane_of, visible
 from woodshop.shape.part import Assembly, Part, Placed, Role, counted
-from woodshop.units import ZERO, Length
+from woodshop.units import ZERO, Length, inch
 
+_RULED = inch(1)
 _COS_30 = Fraction(866025404, 1_000_000_000)
 
 
@@ -18,18 +19,27 @@ def pictorial(
     """The assembly seen from before its front left corner and above, hidden surfaces left out.
 
     `exploded` lifts each level of parts (parts whose undersides are at one height) by that much more than the
-    level below it. Only parts of these `roles` are drawn. Round cuts show as their rims; what might be seen
-    through them is not drawn. Balloon numbers are those of `parts_list`; a part of which nothing can be seen has none.
+    level below it. Only parts of these `roles` are drawn. Balloon numbers are those of `parts_list`; a part of which
+    nothing can be seen has none.
     """
     placed = _lifted(assembly.with_role(*roles), exploded)
     if not placed:
         raise ValueError(f"{assembly.title}: no part to draw")
+    numbers = {part: number for number, part, _ in parts_list(assembly, roles)}
+    return picture([(each, numbers[each.part]) for each in placed], name)
+
+
+def picture(numbered: Sequence[tuple[Placed, int]], name: str = "") -> View:
+    """Parts as they stand, hidden surfaces left out; each number has its balloon on the largest piece of it seen.
+
+    Parts of number 0 have no balloon. Mesh is ruled in squares of an inch, so that it is told from wood.
+    """
+    placed = [each for each, _ in numbered]
     grid = grid_of(placed)
     seen = visible(faces(placed, grid))
-    rims = [rim for i, each in enumerate(placed) for rim in round_rims(i, each, grid)]
     lines = [Line(points) for points in _edges(seen, grid)]
-    lines += [Line(points, Kind.THIN) for rim in rims for points in _rim(rim, seen, grid)]
-    return View(name=name, lines=tuple(lines), balloons=tuple(_balloons(assembly, placed, seen, roles, grid)))
+    lines += [Line(points, Kind.THIN) for points in _ruled(placed, seen, grid)]
+    return View(name=name, lines=tuple(lines), balloons=tuple(_balloons([n for _, n in numbered], seen, grid)))
 
 
 def parts_list(assembly: Assembly, roles: Sequence[Role] = tuple(Role)) -> tuple[tuple[int, Part, int], ...]:
@@ -58,14 +68,31 @@ def _edges(seen: Sequence[FlatFace], grid: int) -> list[tuple[Point, ...]]:
     return _as_points(chains, grid)
 
 
-def _rim(rim: FlatFace, seen: Sequence[FlatFace], grid: int) -> list[tuple[Point, ...]]:
+def _ruled(placed: Sequence[Placed], seen: Sequence[FlatFace], grid: int) -> list[tuple[Point, ...]]:
+    """Lines over what is seen of mesh."""
     import shapely
 
+    apart = round(_RULED.mm * grid)
     found: list[tuple[Point, ...]] = []
     for face in seen:
-        if (face.owner, face.axis, face.at) == (rim.owner, rim.axis, rim.at):
-            part = shapely.line_merge(shapely.intersection(rim.shape, face.shape))
-            found += _as_points([p for p in shapely.get_parts(part) if p.geom_type == "LineString"], grid)
+        if not placed[face.owner].part.material.startswith("mesh "):
+            continue
+        low, high = (
+            [round(v.mm * grid) for v in corner] for corner in (placed[face.owner].box.low, placed[face.owner].box.high)
+        )
+        u, v = (k for k in range(3) if k != face.axis)
+        lines = []
+        for along, across in ((u, v), (v, u)):
+            for at in range(low[across] + apart, high[across], apart):
+                ends = []
+                for end in (low[along], high[along]):
+                    point = [face.at] * 3
+                    point[along], point[across] = end, at
+                    ends.append(plane_of(point))
+                lines.append(ends)
+        if lines:
+            cut = shapely.get_parts(shapely.intersection(shapely.MultiLineString(lines), face.shape))
+            found += _as_points([line for line in cut if line.geom_type == "LineString"], grid)
     return found
 
 
@@ -77,21 +104,18 @@ def _as_points(chains: Any, grid: int) -> list[tuple[Point, ...]]:
     return [tuple(_point(a, b, grid) for a, b in points) for points in sorted(found)]
 
 
-def _balloons(
-    assembly: Assembly, placed: Sequence[Placed], seen: Sequence[FlatFace], roles: Sequence[Role], grid: int
-) -> list[Balloon]:
-    """One for each different part, on the largest piece of it that can be seen."""
+def _balloons(numbers: Sequence[int], seen: Sequence[FlatFace], grid: int) -> list[Balloon]:
+    """One for each number, on the largest piece of what bears it that can be seen."""
     import shapely
 
-    best: dict[Part, tuple[float, int, Any]] = {}
-    for i, face in enumerate(seen):
+    best: dict[int, tuple[float, Any]] = {}
+    for face in seen:
+        number = numbers[face.owner]
         for polygon in shapely.get_parts(face.shape):
-            part = placed[face.owner].part
-            if part not in best or polygon.area > best[part][0]:
-                best[part] = (float(polygon.area), i, polygon)
-    balloons: list[Balloon] = []
-    for number, part, _ in parts_list(assembly, roles):
-        if part in best:
-            spot = shapely.point_on_surface(best[part][2])
-            balloons.append(Balloon(number, _point(spot.x, spot.y, grid)))
-    return balloons
+            if number and (number not in best or polygon.area > best[number][0]):
+                best[number] = (float(polygon.area), polygon)
+    found = []
+    for number, (_, polygon) in sorted(best.items()):
+        spot = shapely.point_on_surface(polygon)
+        found.append(Balloon(number, _point(spot.x, spot.y, grid)))
+    return found

@@ -7,7 +7,7 @@ all edges of upright blocks run straight up or at 45 degrees, so that polygon ar
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed
@@ -15,21 +15,27 @@ from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed
 Whole = tuple[int, int, int]
 FRONT, LEFT, TOP = 0, 1, 2  # the axis that the face closes; the front and left ones at its low end, the top at its high
 _MOST_GRID = 10_000  # steps per millimetre; finer sizes are rounded to it, for the picture only
+_ROUND_GRID = 100  # least steps per millimetre where something is round
 _ROUND = 48  # corners of a round hole's outline
 
 
 @dataclass(frozen=True, slots=True)
 class FlatFace:
-    """What can be seen of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane."""
+    """What can be seen of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane.
+
+    `is_bore` marks the wall of a round hole, as far as it shows in the hole's opening: it lies at the opening's plane,
+    as nothing but the wall itself is between the two.
+    """
 
     owner: int
     axis: int
     at: int
     shape: Any
+    is_bore: bool = False
 
 
 def grid_of(placed: Sequence[Placed]) -> int:
-    """Steps per millimetre on which every corner is a whole number, or the finest allowed."""
+    """Steps per millimetre on which every corner is a whole number, or the finest allowed; fine enough for circles."""
     steps = 1
     for each in placed:
         for box in (each.box, *each.hollows):
@@ -37,6 +43,8 @@ def grid_of(placed: Sequence[Placed]) -> int:
                 steps = math.lcm(steps, value.mm.denominator)
                 if steps > _MOST_GRID:
                     return _MOST_GRID
+    if any(isinstance(cut.outline, Circle) for each in placed for cut in each.part.cuts):
+        return steps * -(-_ROUND_GRID // steps)
     return steps
 
 
@@ -56,8 +64,80 @@ def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
             if not isinstance(cut.outline, Circle)
         ]
         block, holes = _whole(each.box, grid), [_whole(hollow, grid) for hollow in hollows]
-        found += _faces_of(i, block, holes)
+        made = _faces_of(i, block, holes)
+        for axis, bored in _bores(each, grid):
+            made = _bored(made, axis, bored, block, holes)
+        found += made
     return found
+
+
+def _bores(each: Placed, grid: int) -> list[tuple[int, tuple[Whole, Whole]]]:
+    """Every round cut as the world axis it runs along and the block that just holds it."""
+    directions = (each.pose.along, each.pose.across, each.pose.through)
+    return [
+        ("xyz".index(directions[FACE_AXIS[cut.face][0]][1]), _whole(hollow, grid))
+        for cut, hollow in zip(each.part.cuts, each.hollows, strict=True)
+        if isinstance(cut.outline, Circle)
+    ]
+
+
+def _bored(
+    made: Sequence[FlatFace],
+    axis: int,
+    bored: tuple[Whole, Whole],
+    block: tuple[Whole, Whole],
+    holes: Sequence[tuple[Whole, Whole]],
+) -> list[FlatFace]:
+    """The faces with a round hole in those across its axis: its opening, the wall seen in it, a blind one's floor."""
+    import shapely
+
+    low, high = bored[0][axis], bored[1][axis]
+    found: list[FlatFace] = []
+    for face in made:
+        if face.axis != axis or not low <= face.at <= high or face.at == (low if axis == TOP else high):
+            found.append(face)
+            continue
+        rim = _ellipse(axis, face.at, bored)
+        opening = _areas(face.shape.intersection(rim, grid_size=1.0))
+        if opening.is_empty:
+            found.append(face)
+            continue
+        found.append(replace(face, shape=_areas(face.shape.difference(rim, grid_size=1.0))))
+        end = _far_end(axis, face.at, bored, holes)
+        beyond = _ellipse(axis, end, bored)
+        wall = _areas(opening.difference(beyond, grid_size=1.0))
+        if not wall.is_empty:
+            found.append(FlatFace(face.owner, axis, face.at, wall, is_bore=True))
+        if end in (low, high) and end != block[0 if axis == TOP else 1][axis]:
+            found.append(FlatFace(face.owner, axis, end, shapely.MultiPolygon([beyond])))
+    return found
+
+
+def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tuple[Whole, Whole]]) -> int:
+    """Where a hole that opens at a plane ends: at its own end, or at the first hollow behind its middle."""
+    low, high = bored
+    others = [k for k in range(3) if k != axis]
+    middle = [(low[k] + high[k]) / 2 for k in range(3)]
+    hit = [h for h in holes if all(h[0][k] <= middle[k] < h[1][k] for k in others)]
+    if axis == TOP:
+        return max([low[axis], *(h[1][axis] for h in hit if h[1][axis] < at)])
+    return min([high[axis], *(h[0][axis] for h in hit if h[0][axis] > at)])
+
+
+def _ellipse(axis: int, at: int, bored: tuple[Whole, Whole]) -> Any:
+    """A round hole's outline in a plane across its axis, as a polygon of many corners."""
+    import shapely
+
+    low, high = bored
+    u, v = (k for k in range(3) if k != axis)
+    outline = []
+    for step in range(_ROUND):
+        angle = 2 * math.pi * step / _ROUND
+        point = [at] * 3
+        for k, share in ((u, math.cos(angle)), (v, math.sin(angle))):
+            point[k] = round((low[k] + high[k]) / 2 + share * (high[k] - low[k]) / 2)
+        outline.append(plane_of(point))
+    return shapely.Polygon(outline)
 
 
 def _whole(box: Box, grid: int) -> tuple[Whole, Whole]:
@@ -136,7 +216,7 @@ def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
             left = left.difference(shapely.union_all(hiding, grid_size=1.0), grid_size=1.0)
         left = _areas(left)
         if not left.is_empty:
-            seen.append(FlatFace(face.owner, face.axis, face.at, left))
+            seen.append(replace(face, shape=left))
     return seen
 
 
@@ -179,31 +259,3 @@ def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: boo
         corners = [low, high, (high[0], high[1] + far * 6), (low[0], low[1] + far * 6)]
         other = [low, high, (high[0], high[1] - far * 6), (low[0], low[1] - far * 6)]
     return shapely.Polygon(corners if first_is_nearer else other)
-
-
-def round_rims(owner: int, each: Placed, grid: int) -> list[FlatFace]:
-    """The rims of round cuts in faces turned to the eye; `shape` is the closed line, a polygon of many corners."""
-    import shapely
-
-    found: list[FlatFace] = []
-    block = _whole(each.box, grid)
-    directions = (each.pose.along, each.pose.across, each.pose.through)
-    for cut, hollow in zip(each.part.cuts, each.hollows, strict=True):
-        if not isinstance(cut.outline, Circle):
-            continue
-        low, high = _whole(hollow, grid)
-        axis = "xyz".index(directions[FACE_AXIS[cut.face][0]][1])
-        side = 1 if axis == TOP else 0
-        end = (low, high)[side][axis]
-        if end != block[side][axis]:
-            continue
-        u, v = (k for k in range(3) if k != axis)
-        outline = []
-        for step in range(_ROUND):
-            angle = 2 * math.pi * step / _ROUND
-            point = [end] * 3
-            for k, share in ((u, math.cos(angle)), (v, math.sin(angle))):
-                point[k] = round((low[k] + high[k]) / 2 + share * (high[k] - low[k]) / 2)
-            outline.append(plane_of(point))
-        found.append(FlatFace(owner, axis, end, shapely.LinearRing(outline)))
-    return found
