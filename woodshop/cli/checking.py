@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, print_json
+from woodshop.cli.frame import FILE, command, main, print_json, say
 
 if TYPE_CHECKING:
     from woodshop.batch.values import Batch, Unit
@@ -15,13 +15,16 @@ if TYPE_CHECKING:
 @main.command()
 @click.argument("design", type=FILE)
 @click.option("--explain", is_flag=True, help="Say with each finding where its limits come from.")
+@click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
 @command
-def check(design: Path, explain: bool, as_json: bool) -> int:
+def check(design: Path, explain: bool, map_file: Path | None, as_json: bool) -> int:
     """Check a design before any wood is cut.
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    batch, _, report = checked(design)
+    batch, units, report = checked(design)
+    if map_file is not None:
+        _draw_map(batch, units, map_file)
     if as_json:
         from woodshop.documents.listings import findings_json
 
@@ -32,6 +35,14 @@ def check(design: Path, explain: bool, as_json: bool) -> int:
     click.echo("")
     print_report(report, explain)
     return 1 if report.has_errors else 0
+
+
+def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
+    from woodshop.documents.bee_map import bee_map_file
+    from woodshop.documents.new_file import write_new
+
+    write_new(path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper), "the bee-space map")
+    say(f"bee space drawn into {path}")
 
 
 @main.command()
