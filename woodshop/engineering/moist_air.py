@@ -77,7 +77,8 @@ def _library() -> ModuleType:
     import psychrolib
 
     psychrolib.SetUnitSystem(psychrolib.SI)  # the setting is the whole process's: never left to another caller
-    return psychrolib
+    library: ModuleType = psychrolib
+    return library
 
 
 def _temperature(celsius: float) -> Problem | None:

@@ -1,0 +1,271 @@
+"""Heat and damp through the top of a hive, layer upon layer: a steady-state estimate, one way, edges left out.
+
+Resistances add; the temperature falls over each layer in proportion. Whether water comes out is asked twice: with
+the damp of the bees' air let through everywhere (draughts, bee holes, open mesh), and, where every layer's
+permeance is known, with vapour only diffusing. Both are drawings of still weather that never comes: a wooden top
+stores heat and water for days, and a ventilated hive loses more by air than through its lid. Compare tops by it.
+Sizes in m, temperatures in °C, resistances in m2 K/W, permeances in kg/(s m2 Pa), humidity as a share of one; floats.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from woodshop.engineering.moist_air import dew_point, saturation_pressure, vapour_pressure
+from woodshop.engineering.wood import conductivity
+from woodshop.errors import InputError, Problem
+from woodshop.reference.facts import fact
+from woodshop.units import Length
+
+SQUARE_METRE_KELVIN_PER_WATT = 0.17611018  # in 1 h ft2 F/Btu: 0.3048^2 x 3600 x 5/9 / 1055.05585
+PERM = 5.72135e-11  # kg/(s m2 Pa) in 1 US perm, a grain an hour through a square foot at 1 in of mercury (0 °C)
+
+_R, _R_INCH = "h ft2 F/Btu", "h ft2 F/Btu in"
+_FILMS = {
+    "inside, heat up": "heat.film_up",
+    "inside, heat down": "heat.film_down",
+    "inside, upright": "heat.film_vertical",
+    "outside": "heat.film_outside",
+}
+_FOAMS = ("eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix", "xps")
+_SHAVINGS = {"shavings": "heat.shavings", "softwood fibre": "heat.shavings_fibre"}
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One layer: `permeance` is None where nobody knows it; `assumed` says which of its figures has no print."""
+
+    name: str
+    resistance: float
+    permeance: float | None = None
+    assumed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """Where two layers meet, named by what lies on either side: its temperature, and whether water comes out there."""
+
+    below: str
+    above: str
+    celsius: float
+    wet: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HeatPath:
+    """A top, solved. `faces` go from inside to outside; the first is the underside above the bees.
+
+    `u` is W/m2 K; `flux` W/m2 upward; `dew_point` that of the bees' air. `assumptions` go wherever the figures go.
+    """
+
+    layers: tuple[Layer, ...]
+    u: float
+    flux: float
+    dew_point: float
+    faces: tuple[Face, ...]
+    assumptions: tuple[str, ...]
+
+    @property
+    def underside(self) -> float:
+        """Temperature in °C of the first surface above the bees."""
+        return self.faces[0].celsius
+
+    @property
+    def is_dry(self) -> bool:
+        """Whether the underside is warmer than the dew point of the air beneath it."""
+        return not self.faces[0].wet
+
+    @property
+    def wet_first(self) -> Face | None:
+        """The first face from inside at which the bees' air, let through everywhere, gives up water."""
+        return next((face for face in self.faces if face.wet), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Diffusion:
+    """Vapour by diffusion only: pressure in Pa at each face, and where it is more than the face can hold."""
+
+    pressures: tuple[float, ...]
+    faces: tuple[Face, ...]
+
+    @property
+    def wet_first(self) -> Face | None:
+        """The first face from inside where vapour that only diffuses is too much."""
+        return next((face for face in self.faces if face.wet), None)
+
+
+def film(kind: str) -> Layer:
+    """The still air at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
+
+    Source: Washington Administrative Code 51-11-0526, ASHRAE's values. Vapour passes it freely. Raises InputError.
+
+    >>> round(film("inside, heat up").resistance, 3)
+    0.107
+    """
+    _known("film of air", kind, tuple(_FILMS))
+    resistance = float(fact(_FILMS[kind]).measure(_R)) * SQUARE_METRE_KELVIN_PER_WATT
+    return Layer(f"air, {kind}", resistance, float("inf"))
+
+
+def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
+    """Solid wood, across the grain. `gravity` over 0.3, `moisture` percent under 25, as `conductivity` wants them."""
+    return Layer("wood", _metres("thickness of the wood", thickness) / conductivity(gravity, moisture))
+
+
+def foam(kind: str, thickness: Length) -> Layer:
+    """Polystyrene: "eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix" or "xps", at least so good at 75 °F.
+
+    Source: ASTM C578-10; colder foam resists a tenth or so more. Permeance, where the row is there, is its greatest.
+    """
+    _known("foam", kind, _FOAMS)
+    inches = _metres("thickness of the foam", thickness) / 0.0254
+    each = float(fact(f"heat.{kind}").measure(_R_INCH)) * SQUARE_METRE_KELVIN_PER_WATT
+    perms = {"eps_i": "heat.perms_eps_i", "eps_ii": "heat.perms_eps_ii"}.get(kind)
+    passes = float(fact(perms).measure("perm")) * PERM / inches if perms and inches else None
+    return Layer(f"foam, {kind.replace('_', ' ')}", each * inches, passes)
+
+
+def shavings(depth: Length, kind: str = "shavings") -> Layer:
+    """Loose "shavings", or "softwood fibre", settled so deep. The resistance is from memory, and dry."""
+    return _shavings(_metres("depth of the shavings", depth), kind)
+
+
+def sugar(depth: Length) -> Layer:
+    """Packed sugar so deep. No measured conductivity was found in print: the row is a judgement."""
+    row = fact("heat.sugar")
+    return Layer(
+        "sugar",
+        _metres("depth of the sugar", depth) / float(row.measure("W/m K")),
+        assumed=f"sugar conducts {row.value}: {row.cite}",
+    )
+
+
+def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: float) -> HeatPath:
+    """Solve a top of `layers`, from the air film above the bees to that outside.
+
+    `inside` and `outside` are temperatures in °C of the air, `humidity` the relative one inside, 0 to 1.
+    Raises InputError for fewer than two layers, a resistance not positive, a colder inside, or air out of range.
+
+    >>> from woodshop.units import inch
+    >>> board = wood(inch("3/4"), 0.37)
+    >>> bare = heat_path([film("inside, heat up"), board, film("outside")], 10, -10, 0.75)
+    >>> round(bare.u, 2), round(bare.underside, 1), round(bare.dew_point, 1), bare.is_dry
+    (3.2, 3.1, 5.8, False)
+    """
+    _check(layers, inside, outside)
+    total = sum(layer.resistance for layer in layers)
+    drop = inside - outside
+    dew = dew_point(inside, humidity)
+    faces, below = [], 0.0
+    for lower, upper in pairwise(layers):
+        below += lower.resistance
+        celsius = inside - drop * below / total
+        faces.append(Face(lower.name, upper.name, celsius, celsius <= dew))
+    return HeatPath(tuple(layers), 1 / total, drop / total, dew, tuple(faces), _assumptions(layers))
+
+
+def diffusion(path: HeatPath, inside: float, outside: float, humidity: float, outside_humidity: float) -> Diffusion:
+    """Vapour pressures through that top with vapour only diffusing, and the faces where it is too much.
+
+    The pressure falls over each layer in proportion to one over its permeance. Raises InputError when the permeance
+    of a layer is not known (wood, shavings, sugar: give the layer with yours), or all let vapour through freely.
+    """
+    unknown = tuple(layer.name for layer in path.layers if not layer.permeance)
+    resistances = [1 / layer.permeance for layer in path.layers if layer.permeance]
+    if unknown or not sum(resistances):
+        given = ", ".join(unknown) or "no layer that holds vapour back"
+        raise InputError(
+            Problem("permeance of the layers", given, "one for each layer", "Give it, or ask only for the dew point.")
+        )
+    first, last = vapour_pressure(inside, humidity), vapour_pressure(outside, outside_humidity)
+    total, passed = sum(resistances), 0.0
+    pressures, faces = [], []
+    for face, resistance in zip(path.faces, resistances[:-1], strict=True):
+        passed += resistance
+        pressure = first - (first - last) * passed / total
+        pressures.append(pressure)
+        faces.append(Face(face.below, face.above, face.celsius, pressure >= saturation_pressure(face.celsius)))
+    return Diffusion(tuple(pressures), tuple(faces))
+
+
+def shavings_wanted(
+    layers: Sequence[Layer], inside: float, outside: float, humidity: float, kind: str = "shavings", margin: float = 0.0
+) -> float | None:
+    """Depth in m of shavings that, added to `layers`, keeps the underside at the dew point plus `margin` K.
+
+    0 when the top does so without; None when no depth can, as in air so damp that its dew point is its own
+    temperature. It does not matter where in the top they lie, so long as they lie above the underside. Raises
+    InputError as `heat_path` does, and for a margin below nothing.
+
+    >>> from woodshop.units import inch
+    >>> top = [film("inside, heat up"), wood(inch("3/4"), 0.37), film("outside")]
+    >>> round(shavings_wanted(top, 10, -10, 0.75) * 1000)
+    13
+    """
+    if margin < 0:
+        raise InputError(Problem("margin over the dew point", f"{margin:g} K", "nothing or more", "Give 1 K, or so."))
+    _check(layers, inside, outside)
+    room = inside - dew_point(inside, humidity) - margin
+    if room <= 0:
+        return None
+    total = sum(layer.resistance for layer in layers)
+    more = layers[0].resistance * (inside - outside) / room - total
+    return max(0.0, more / _shavings(1.0, kind).resistance)
+
+
+def water_given_off(honey: float = 0.0, sugar: float = 0.0) -> tuple[float, float]:
+    """Water in kg, least and most, that bees breathe out for so many kg of honey and of dry table sugar eaten.
+
+    Honey 0.66 to 0.70 kg for 1 kg; sugar 0.579, besides the water that was mixed into it. Raises InputError below 0.
+
+    >>> [round(kg, 1) for kg in water_given_off(honey=20)]
+    [13.2, 14.0]
+    """
+    if honey < 0 or sugar < 0:
+        raise InputError(
+            Problem("stores eaten", f"{honey:g} and {sugar:g} kg", "nothing or more", "Give what was eaten.")
+        )
+    least, most = (float(fact(f"heat.water_from_honey_{end}").measure("kg/kg")) for end in ("least", "most"))
+    sweet = float(fact("heat.water_from_sugar").measure("kg/kg"))
+    return honey * least + sugar * sweet, honey * most + sugar * sweet
+
+
+def _shavings(metres: float, kind: str) -> Layer:
+    _known("shavings", kind, tuple(_SHAVINGS))
+    row = fact(_SHAVINGS[kind])
+    each = float(row.measure(_R_INCH)) * SQUARE_METRE_KELVIN_PER_WATT / 0.0254
+    return Layer(kind, each * metres, assumed=f"{kind} resist {row.value}, dry: {row.cite}")
+
+
+def _assumptions(layers: Sequence[Layer]) -> tuple[str, ...]:
+    return (
+        "steady state: the same weather and the same bees for days; a comparison, no forecast",
+        "one way, straight up: sides, corners and draughts left out",
+        *(layer.assumed for layer in layers if layer.assumed),
+    )
+
+
+def _check(layers: Sequence[Layer], inside: float, outside: float) -> None:
+    problems = []
+    if len(layers) < 2:
+        problems.append(Problem("layers of the top", str(len(layers)), "two or more", "Give the films of air too."))
+    for layer in layers:
+        if not layer.resistance > 0:
+            given = f"{layer.resistance:g} m2 K/W"
+            problems.append(Problem(f"resistance of {layer.name}", given, "more than nothing", "Leave the layer out."))
+    if inside <= outside:
+        given = f"{inside:g} °C inside, {outside:g} °C outside"
+        problems.append(Problem("temperatures", given, "warmer inside", "In such weather nothing is given up inside."))
+    if problems:
+        raise InputError(*problems)
+
+
+def _metres(where: str, length: Length) -> float:
+    if length.mm <= 0:
+        raise InputError(Problem(where, str(length), "more than nothing", "Leave the layer out, or give its size."))
+    return float(length.mm) / 1000
+
+
+def _known(where: str, given: str, names: tuple[str, ...]) -> None:
+    if given not in names:
+        raise InputError(Problem(where, given, f"one of {', '.join(names)}", "Name one of these."))

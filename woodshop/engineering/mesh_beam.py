@@ -1,0 +1,247 @@
+"""What a mesh floor does under damp sugar: its wires as beams over the strips, or as slack wires without them.
+
+Only the wires across the strips are counted; those the other way, and the stretch of wires whose ends are held,
+would carry some of it: the beam's sag is then high. Units are inches, pounds of force and psi; all of it floats,
+estimates, and never a cut. Two states: fresh, when the mesh carries all of the sugar and its water; and set hard,
+when the block carries itself and keeps the shape in which it set.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from woodshop.engineering.beam import Beam, continuous_beam
+from woodshop.errors import InputError, Problem
+from woodshop.reference.facts import fact
+from woodshop.units import Area, Length, Mass
+
+# A simple beam that sags 1/20 of its span has a slope of 16/5 x 1/20 = 0.16 at its ends: the curvature that straight
+# beam theory leaves out is (1 + 0.16^2)^1.5 - 1 = 4 %. Beyond that the theory is not what happens.
+SAG_OF_SPAN_MOST = 1 / 20
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """One wire of a square mesh: diameter and pitch in in, modulus and yield in psi."""
+
+    diameter: float
+    pitch: float
+    modulus: float
+    yield_stress: float
+
+    @property
+    def stiffness(self) -> float:
+        """E I of the round wire, lb in2."""
+        return self.modulus * math.pi * self.diameter**4 / 64
+
+    @property
+    def section_modulus(self) -> float:
+        """Bending stress is the moment over this, in3."""
+        return math.pi * self.diameter**3 / 32
+
+    @property
+    def area(self) -> float:
+        """Cross-section, sq in."""
+        return math.pi * self.diameter**2 / 4
+
+
+@dataclass(frozen=True, slots=True)
+class SlackWire:
+    """A wire that hangs between held ends: `slack` is its length over its span, less one: an assumption."""
+
+    sag: float
+    tension: float
+    stress: float
+    slack: float
+
+
+@dataclass(frozen=True, slots=True)
+class FreshMesh:
+    """The mesh with all of the sugar on it. `sag`, `stress` and `beam` are the beam's, valid or not.
+
+    `invalid` says why the beam's figures must not be used, and is empty when they may; then `slack_wire` is the
+    figure to give. `high` says that wires held at their ends would sag less than this. `line_loads` press on the
+    two walls and the strips between them, lb for each inch along them.
+    """
+
+    wire: Wire
+    pressure: float
+    beam: Beam
+    stress: float
+    invalid: tuple[str, ...]
+    slack_wire: SlackWire | None
+    high: bool
+    line_loads: tuple[float, ...]
+
+    @property
+    def sag(self) -> float:
+        """The greatest sag, in: the beam's, or the slack wire's where the beam is invalid."""
+        return self.slack_wire.sag if self.slack_wire else self.beam.sag
+
+    @property
+    def of_yield(self) -> float:
+        """Bending stress over the stress taken as yield, by beam theory."""
+        return self.stress / self.wire.yield_stress
+
+
+@dataclass(frozen=True, slots=True)
+class SetMesh:
+    """The mesh under a block that has set: it keeps `sag` from when it was fresh, and its wires carry nothing.
+
+    That a block bears its own weight is practice; no strength of set sugar was found in print, and none is checked.
+    """
+
+    sag: float
+    pressure: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class StripStress:
+    """A strip of soft pine on the top bars: stresses in psi, sag in in, each stress over what such wood stands."""
+
+    bearing: float
+    bending: float
+    sag: float
+    of_bearing: float
+    of_bending: float
+
+
+def steel_wire(diameter: Length, pitch: Length) -> Wire:
+    """A galvanised low-carbon wire, modulus and yield from the rows mesh.wire_modulus and mesh.wire_yield."""
+    modulus, least = (float(fact(key).measure("psi")) for key in ("mesh.wire_modulus", "mesh.wire_yield"))
+    return Wire(float(diameter.inches), float(pitch.inches), modulus, least)
+
+
+def pressure_of(dry: Mass, water: Mass, area: Area) -> float:
+    """Pressure in psi of damp sugar on the floor it lies on: dry mass and its water over the area."""
+    return float((dry + water).pounds / area.square_inches)
+
+
+def fresh_mesh(wire: Wire, pressure: float, spans: Sequence[float], slack: float | None = None) -> FreshMesh:
+    """The mesh under `pressure` psi, its wires over `spans` in in from wall to wall, equal or not.
+
+    `slack` is for the slack wire only, else the row mesh.slack; it is then reckoned over the longest span.
+    Raises InputError for no span, a span that is not positive, or a pressure or slack below nothing.
+
+    >>> from woodshop.units import inch
+    >>> half = steel_wire(inch("0.041"), inch("1/2"))
+    >>> [round(fresh_mesh(half, 17.6 / 271, [18.375 / n] * n).sag, 3) for n in (6, 4, 3)]
+    [0.005, 0.023, 0.078]
+    >>> bare = fresh_mesh(half, 17.6 / 271, [14.75])
+    >>> round(bare.beam.sag, 1), round(bare.of_yield, 1), round(bare.sag, 2)
+    (5.0, 3.3, 0.64)
+    """
+    slack = float(fact("mesh.slack").number) if slack is None else slack
+    problems = []
+    if not spans or min(spans) <= 0:
+        given = ", ".join(f"{span:g}" for span in spans) or "none"
+        problems.append(Problem("spans of the mesh", given, "one or more, each over 0 in", "Measure between strips."))
+    if pressure < 0 or slack < 0:
+        given = f"{pressure:g} psi, slack {slack:g}"
+        problems.append(Problem("load and slack of the mesh", given, "nothing or more", "Check the mass and area."))
+    if problems:
+        raise InputError(*problems)
+    line = pressure * wire.pitch
+    beam = continuous_beam(spans, line, wire.stiffness)
+    stress = beam.greatest_moment / wire.section_modulus
+    invalid = _invalid(beam, stress, wire)
+    hanging = slack_wire(wire, line, max(spans), slack) if invalid else None
+    loads = tuple(reaction / wire.pitch for reaction in beam.reactions)
+    # stretch carries 4 (sag / diameter)^2 of what bending does in a wire whose ends cannot draw in
+    return FreshMesh(wire, pressure, beam, stress, invalid, hanging, beam.sag > wire.diameter / 2, loads)
+
+
+def _invalid(beam: Beam, stress: float, wire: Wire) -> tuple[str, ...]:
+    found = []
+    if stress > wire.yield_stress:
+        found.append(f"beam invalid: the wire would bend past yield, {stress:,.0f} of {wire.yield_stress:,.0f} psi")
+    longest = max(sag / span for sag, span in zip(beam.sags, beam.spans, strict=True))
+    if longest > SAG_OF_SPAN_MOST:
+        found.append(f"beam invalid: it would sag {longest:.0%} of its span, over {SAG_OF_SPAN_MOST:.0%}")
+    return tuple(found)
+
+
+def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
+    """A wire hung under `line` lb/in over `span` in, its ends held, longer than the span by `slack` of it.
+
+    A shallow parabola is 8/3 (sag / span)^2 longer than its span, and its pull is line x span^2 / (8 sag)
+    (textbook statics of a cable); the wire is as long as its slack and its stretch make it. Bending is left out.
+    Valid to a sag of an eighth of the span (1 % against the true curve); and as long as staples hold the pull.
+    """
+    pull = line * span**2 / 8
+    low, high = 0.0, span
+    for _ in range(100):
+        middle = (low + high) / 2
+        longer = 8 / 3 * (middle / span) ** 2 - slack
+        low, high = (middle, high) if longer * middle < pull / (wire.area * wire.modulus) else (low, middle)
+    tension = math.hypot(pull / high, line * span / 2) if line else 0.0
+    return SlackWire(high if line or slack else 0.0, tension, tension / wire.area, slack)
+
+
+def set_mesh(fresh: FreshMesh) -> SetMesh:
+    """The same mesh once the sugar has set: its sag stays, its load is gone."""
+    return SetMesh(fresh.sag)
+
+
+def spacing_for(wire: Wire, pressure: float, limit: float, spans: int = 3) -> float:
+    """The spacing of supports in in at which `spans` equal spans sag just `limit` in; more than three sag less.
+
+    Infinite when nothing presses. Raises InputError for a limit or a count that is not positive.
+
+    >>> from woodshop.units import inch
+    >>> round(spacing_for(steel_wire(inch("0.041"), inch("1/2")), 17.6 / 271, 1 / 32), 2)
+    4.87
+    """
+    if limit <= 0 or spans < 1:
+        raise InputError(
+            Problem("sag of the mesh", f"{limit:g} in, {spans} spans", "more than nothing", "Give 1/32 in, or so.")
+        )
+    if pressure <= 0:
+        return math.inf
+    coefficient = continuous_beam([1.0] * min(spans, 3), 1.0, 1.0).sag
+    return math.sqrt(math.sqrt(limit * wire.stiffness / (coefficient * pressure * wire.pitch)))
+
+
+def strips_for(wire: Wire, pressure: float, run: float, limit: float, most: int = 12) -> int | None:
+    """The fewest strips, equally spaced over `run` in, with which the beam holds and sags at most `limit` in.
+
+    From none up; None when not even `most` do. Raises InputError as `fresh_mesh` and `spacing_for` do.
+
+    >>> from woodshop.units import inch
+    >>> strips_for(steel_wire(inch("0.041"), inch("1/2")), 17.6 / 271, 18.375, 1 / 32)
+    3
+    """
+    if limit <= 0:
+        spacing_for(wire, pressure, limit)  # says what is wrong
+    for strips in range(most + 1):
+        mesh = fresh_mesh(wire, pressure, [run / (strips + 1)] * (strips + 1))
+        if not mesh.invalid and mesh.beam.sag <= limit:
+            return strips
+    return None
+
+
+def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, bar_width: float) -> StripStress:
+    """A strip laid flat across top bars under `line` lb for each inch of it; sizes in in.
+
+    It bears on each bar over width x `bar_width`, and spans from bar to bar as a simple beam of `bar_pitch`: the
+    worst it can be. Wood: eastern white pine, rows wood.bearing_strength and wood.bending_strength, clear and dry;
+    keep to a quarter of either. Raises InputError for a size that is not positive or a load below nothing.
+    """
+    sizes = (width, thickness, bar_pitch, bar_width)
+    if min(sizes) <= 0 or line < 0:
+        raise InputError(
+            Problem(
+                "spacer strip",
+                f"{line:g} lb/in on {', '.join(f'{size:g}' for size in sizes)} in",
+                "sizes over 0 in and a load of nothing or more",
+                "Give what was measured.",
+            )
+        )
+    crush, strength, modulus = (
+        float(fact(f"wood.{name}").measure("psi"))
+        for name in ("bearing_strength", "bending_strength", "bending_modulus")
+    )
+    bearing = line * bar_pitch / (width * bar_width)
+    bending = line * bar_pitch**2 / 8 / (width * thickness**2 / 6)
+    sag = 5 / 384 * line * bar_pitch**4 / (modulus * width * thickness**3 / 12)
+    return StripStress(bearing, bending, sag, bearing / crush, bending / strength)
