@@ -219,13 +219,18 @@ def _check(part: Part, faces: tuple[WorkedFace, ...], files: list[list[Ring]], u
                 assert abs(found - wanted) * STEP[unit] <= per, (part, worked.face, x, y, found, wanted)
             else:
                 assert found <= wanted + per / STEP[unit], (part, worked.face, x, y, found, wanted)
+    needed = set()
     for place in product(*(_places(axis) for axis in planes)):
-        reached = False
+        by = []
         for worked in faces:
             axis, ((right, _), (up, _)) = AXES[worked.face], ways[worked.face]
             deep = part.size[axis].mm - place[axis] if worked.face in FAR else place[axis]
-            reached |= deep < taken[worked.face][place[right], place[up]]
-        assert reached == _is_gone(part, list(place)), (part, place)
+            if deep < taken[worked.face][place[right], place[up]]:
+                by.append((worked.face, place[right], place[up]))
+        assert bool(by) == _is_gone(part, list(place)), (part, place)
+        needed.update(by[:1])
+    cut = {(face, x, y) for face, depths in taken.items() for (x, y), depth in depths.items() if depth}
+    assert cut == needed, part  # and nothing is cut from a face that earlier ones have cut already
     return tried
 
 
