@@ -10,12 +10,14 @@ from xml.etree import ElementTree
 import pdfplumber
 import pypdf
 import pytest
+from click.testing import CliRunner
 
 from woodshop.batch.values import PlannedBatch
+from woodshop.cli import main
 from woodshop.documents.bee_callouts import NAME, VALUE
 from woodshop.documents.bee_details import HALF, detail_callouts
 from woodshop.documents.bee_map import bee_map_file, bee_map_files, bee_maps, map_document, usual_scale
-from woodshop.documents.bee_section import PATTERNS, grades_in
+from woodshop.documents.bee_section import PATTERNS
 from woodshop.documents.bee_sheets import DrawnMap, key_sheet
 from woodshop.documents.bee_words import WORDS, gap_rows, verdict
 from woodshop.drawing.paper import Box, Sheet, Word
@@ -111,7 +113,7 @@ def test_sizes_and_names_read_back_from_the_pages(one: DrawnMap) -> None:
 
 def test_every_grade_that_occurs_stands_in_the_key_with_a_pattern_of_its_own(one: DrawnMap) -> None:
     key = {word.text for word in words_of(key_sheet(one.hive.scale, one.unit, 142.0))}
-    seen = {grade for section in one.hive.sections for grade in grades_in(section)}
+    seen = {region.grade for section in one.hive.sections for region in section.regions}
     assert {WORDS[grade] for grade in seen} <= key
     assert len({PATTERNS[grade] for grade in GRADES}) == len(GRADES)
     assert {WORDS[grade] for grade in GRADES} <= {word.text for word in words_of(one.small)}
@@ -231,3 +233,17 @@ def test_a_pattern_stays_in_its_area(pattern: Pattern) -> None:
         points = getattr(mark, "points", None) or [(mark.x, mark.y)]  # type: ignore[union-attr]
         assert all(box.left - 0.1 <= x <= box.right + 0.1 for x, _ in points)
         assert all(box.bottom - 0.1 <= y <= box.top + 0.1 for _, y in points)
+
+
+def test_check_draws_the_map_into_a_new_file(designs: Path, tmp_path: Path) -> None:
+    """A file that is there is left alone, and no map is drawn for another ending."""
+    wanted = tmp_path / "map.pdf"
+    args = ["check", str(designs / "hobby-batch.toml"), "--map"]
+    done = CliRunner().invoke(main, [*args, str(wanted)])
+    assert done.exit_code == 0, done.output
+    first = wanted.read_bytes()
+    assert first.startswith(b"%PDF")
+    assert CliRunner().invoke(main, [*args, str(wanted)]).exit_code == 3
+    assert wanted.read_bytes() == first
+    assert CliRunner().invoke(main, [*args, str(tmp_path / "map.dxf")]).exit_code == 3
+    assert [path.name for path in tmp_path.iterdir()] == ["map.pdf"]

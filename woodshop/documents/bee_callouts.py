@@ -10,6 +10,7 @@ from woodshop.drawing.fonts import STRONG, clean, wrapped
 from woodshop.drawing.fonts import width as text_width
 from woodshop.drawing.paper import Box, Mark, Spot, Stroke, Word
 from woodshop.drawing.patterns import cut_to
+from woodshop.drawing.plates import points
 from woodshop.hive.bee_map import MapSection
 from woodshop.hive.gaps import Gap
 
@@ -60,7 +61,7 @@ def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: b
             continue
         tried.add(key)
         level = gap.axis == min(axis for axis in range(3) if axis != section.axis)
-        size = float(gap.least.mm) * 360 / 127 * paper.scale
+        size = points(gap.least) * paper.scale
         for one in solids[pair[0]]:
             for other in solids[pair[1]]:
                 for found in _between(gap, (one, other), size, level, frame, every, to_left):

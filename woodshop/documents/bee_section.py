@@ -4,11 +4,12 @@ from dataclasses import dataclass
 
 from woodshop.drawing.paper import Box, Mark, Spot, Stroke
 from woodshop.drawing.patterns import Pattern, borders, cut_to, filled, slabs
+from woodshop.drawing.style import POINTS_PER_MM
 from woodshop.hive.bee_map import GRADES, Grade, MapSection, MapSolid
 from woodshop.shape.part import Rectangle, Role
 from woodshop.units import Length
 
-POINTS_PER_MM = 360 / 127
+_PER_MM = float(POINTS_PER_MM)
 
 PATTERNS: dict[Grade, Pattern] = {
     "tight": Pattern.BLACK,
@@ -65,7 +66,7 @@ class Paper:
         return self._at(u, self.window.u0), self._at(v, self.window.v0)
 
     def _at(self, place: Length, start: Length) -> float:
-        return round((float(place.mm) - float(start.mm)) * POINTS_PER_MM * self.scale, 4)
+        return round((float(place.mm) - float(start.mm)) * _PER_MM * self.scale, 4)
 
     def box(self, rectangle: Rectangle) -> Box:
         """A rectangle of the plane on paper."""
@@ -100,8 +101,3 @@ def shown(solid: MapSolid, paper: Paper) -> list[Box]:
     """What the window shows of a solid."""
     frame = paper.frame
     return [inner for each in solid.rectangles if (inner := cut_to(paper.box(each), frame))]
-
-
-def grades_in(section: MapSection) -> tuple[Grade, ...]:
-    """The grades that occur in a plane."""
-    return tuple(grade for grade in GRADES if section.graded(grade))
