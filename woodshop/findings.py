@@ -1,7 +1,8 @@
 """What the checks say: findings, collected and never raised."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
+from typing import Any
 
 
 class Severity(StrEnum):
@@ -25,6 +26,10 @@ class Finding:
 
     `place` says where, `value` what was found, `limits` what is wanted, `change` what to do;
     `source` tells where the limits come from. `code` names the rule, like `strip-lifts-rim`.
+
+    `remedy` is the same change for machines, where lines of the design can make it: for each line its path and its new
+    value as it stands in the file, "" to leave the line out. A path is "board.KEY", "hives.KEY" (or
+    "hives.NAME.KEY" where groups have names), "make.ITEM.KEY", or "make.ITEM" for one more thing to make.
     """
 
     code: str
@@ -34,13 +39,15 @@ class Finding:
     limits: str
     source: str
     change: str
+    remedy: tuple[tuple[str, str], ...] = ()
 
     def __str__(self) -> str:
         return f"{self.severity.upper()} {self.code}: {self.place}: {self.value}; wanted {self.limits}. {self.change}"
 
-    def to_json(self) -> dict[str, str]:
-        """The finding as plain strings, keys in a fixed order."""
-        return {key: str(value) for key, value in asdict(self).items()}
+    def to_json(self) -> dict[str, Any]:
+        """The finding as plain strings, keys in a fixed order; `remedy` as an object from path to value."""
+        told: dict[str, Any] = {each.name: str(getattr(self, each.name)) for each in fields(self)}
+        return told | {"remedy": dict(self.remedy)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from woodshop.batch.design import DesignTable, HivesTable, ShedTable
+from woodshop.batch.design import CheckTable, DesignTable, HivesTable, ShedTable
 from woodshop.batch.label_settings import LabelsTable
+from woodshop.batch.worth import WorthTable
 from woodshop.cli import main
 from woodshop.documents.answers import as_answers
 from woodshop.documents.design_keys import KEYS
@@ -118,7 +119,7 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
     lines = new_design(Answers((Group(10, 6),), kind, tuple(ITEMS)), "a.toml").splitlines()
     names = [match[2] for line in lines if (match := KEY.match(line))]
     for table in (DesignTable, HivesTable, ShedTable):
-        for key in table.model_fields.keys() - {"hives", "shed", "labels", "board", "make"}:
+        for key in table.model_fields.keys() - {"hives", "shed", "labels", "worth", "check", "board", "make"}:
             assert key in names
     for parameter in (*fields_as_parameters(Board), *(p for name in ITEMS for p in find_item(name).parameters)):
         assert parameter.name in names
@@ -136,7 +137,8 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
 @pytest.mark.invariant
 def test_the_table_of_keys_is_that_of_the_reader() -> None:
     """A key more or less in the reader of design files fails this."""
-    for name, table in (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable)):
+    tables = (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable))
+    for name, table in (*tables, ("worth", WorthTable)):
         assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
     assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}
 

@@ -1,43 +1,58 @@
 """The checks: the stack put together from placed parts and measured, and what a keeper would ask before cutting."""
 
+from collections.abc import Callable
 from itertools import pairwise
 
-from woodshop.batch.check_stack import check_stack
+from woodshop.batch.check_air import check_top_ventilation
+from woodshop.batch.check_boxes import check_boxes
+from woodshop.batch.check_hives import HiveGroup, measure_hives
+from woodshop.batch.check_remedies import Whole, given, higher_rim, notch_room, quilt_height
+from woodshop.batch.check_stack import check_group
+from woodshop.batch.limits import band_limits
+from woodshop.batch.settle import fits_box
 from woodshop.batch.values import Unit
 from woodshop.engineering.sag import mesh_sag
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.spacer_strips import wet_load
 from woodshop.reference.facts import fact
+from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
 from woodshop.shape.measure import overlaps
-from woodshop.shape.part import Placed, Role
+from woodshop.shape.part import Box, Placed, Role
 from woodshop.units import ZERO, Length, inch
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 
 
-def check_units(units: tuple[Unit, ...]) -> tuple[Finding, ...]:
-    """Every finding about these units, each alone and in the stack of its hives."""
+def check_units(units: tuple[Unit, ...], band: str = DEFAULT_BAND, unit: str = "in") -> tuple[Finding, ...]:
+    """Every finding about these units, each alone and in the stack of its hives; see `check_hives`."""
+    return check_hives(units, band, unit)[0]
+
+
+def check_hives(
+    units: tuple[Unit, ...],
+    band: str = DEFAULT_BAND,
+    unit: str = "in",
+    progress: Callable[[str], None] | None = None,
+) -> tuple[tuple[Finding, ...], tuple[HiveGroup, ...]]:
+    """Every finding about these units, and what was measured of the hives they stand in.
+
+    `band` names the published band of bee space; `unit` is that of the lengths proposed. `progress` is told of long
+    work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
+    """
+    groups = measure_hives(units, progress)
+    whole = Whole(groups, band_limits(band), unit, fits_box)
     found: list[Finding] = []
-    for unit in units:
-        found += _fits_itself(unit)
-        if unit.line.item.name in _ALONE:
-            found += _ALONE[unit.line.item.name](unit)
-        if unit.line.item.check is not None:
-            found += unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
-    for group in _stacks(units):
-        found += check_stack(group)
-    return tuple(found)
-
-
-def _stacks(units: tuple[Unit, ...]) -> list[dict[str, Unit]]:
-    """The units of each group of hives, by item, that are stacked on one box."""
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.per == "hive":
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
-    return list(groups.values())
+    for each in units:
+        found += _fits_itself(each)
+        if each.line.item.name in _ALONE:
+            found += _ALONE[each.line.item.name](each, whole)
+        if each.line.item.check is not None:
+            found += each.line.item.check(each.line.setting, each.assembly, each.line.address)
+    for group in groups:
+        found += check_group(group, whole)
+    return (*found, *check_boxes(whole), *check_top_ventilation(groups)), groups
 
 
 # ---- a thing by itself --------------------------------------------------------------------------
@@ -55,29 +70,16 @@ def _fits_itself(unit: Unit) -> list[Finding]:
             "Change the sizes that were given for this item; the finding goes when both have room.",
         )
         for one, other, volume in overlaps(unit.assembly.with_role(*_PLACED))
+        if not one.role is other.role is Role.EXISTING  # the user's own: a cover too small is the seating's to say
     ]
 
 
-def _check_rim(unit: Unit) -> list[Finding]:
+def _check_rim(unit: Unit, whole: Whole) -> list[Finding]:
     setting, place = unit.line.setting, unit.line.address
-    found = [*_sugar_stands(unit), *_notch(setting, place), *_density(setting, place)]
-    if setting.board.mounting == "stapled under":
-        row = fact("mesh_floor.lift")
-        found.append(
-            Finding(
-                "wood-off-wood",
-                Severity.NOTE,
-                place,
-                f"wire and staple crowns hold the rim about {row.value} off the box",
-                "wood on wood where it can be had",
-                row.cite,
-                'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
-            )
-        )
-    return found
+    return [*_sugar_stands(unit, whole), *_notch(unit, whole), *_density(setting, place)]
 
 
-def _sugar_stands(unit: Unit) -> list[Finding]:
+def _sugar_stands(unit: Unit, whole: Whole) -> list[Finding]:
     """The room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
@@ -96,54 +98,82 @@ def _sugar_stands(unit: Unit) -> list[Finding]:
             f"at least {wanted} of head room",
             "fondant board, head_room",
             f"Make the rim at least {needed} high, or pack less than {setting.sugar}.",
+            higher_rim(whole),
         )
     ]
 
 
-def _notch(setting: Setting, place: str) -> list[Finding]:
-    board = setting.board
-    found = []
+def _notch(unit: Unit, whole: Whole) -> list[Finding]:
+    """The upper entrance as it is cut through the placed front end: against worker, mouse, mesh, rim and block."""
+    setting, place = unit.line.setting, unit.line.address
+    (end,) = unit.assembly.named("front end")
+    cuts = zip(end.part.cuts, end.hollows, strict=True)
+    hollow = next(hollow for cut, hollow in cuts if cut.name == "upper entrance")
+    wide, high = hollow.size(1), hollow.size(2)
+    above = end.box.high[2] - hollow.high[2]
+    return [
+        *_passes(setting, place, wide, high, whole),
+        *_in_the_rim(setting, place, hollow, above, whole),
+        *_block(setting, place, wide, whole),
+    ]
+
+
+def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Whole) -> list[Finding]:
     slot, easy = fact("opening.mouse_slot"), fact("opening.worker_easy")
-    if min(board.notch_height, board.notch_width) < easy.length:
+    found = []
+    if min(high, wide) < easy.length:
+        size = given(easy.length.up_to(setting.mark), whole.unit)
         found.append(
             Finding(
                 "entrance-too-low",
                 Severity.ERROR,
                 place,
-                f"upper entrance {board.notch_width} x {board.notch_height}",
+                f"upper entrance {wide} x {high}",
                 f"at least {easy.value} both ways, for a worker",
                 easy.cite,
                 f"Set notch_height to {easy.length.up_to(setting.mark)} or more.",
+                tuple(
+                    (f"board.{key}", size)
+                    for key, each in (("notch_height", high), ("notch_width", wide))
+                    if each < easy.length
+                ),
             )
         )
-    if board.notch_height > slot.length:
-        mouse = inch("1/2")
+    if high > slot.length:
+        most = inch("5/16") if whole.unit == "in" else slot.length
         found.append(
             Finding(
                 "entrance-lets-mice-in",
-                Severity.WARNING if board.notch_height < mouse else Severity.ERROR,
+                Severity.WARNING if high < inch("1/2") else Severity.ERROR,
                 place,
-                f"upper entrance {board.notch_height} high",
+                f"upper entrance {high} high",
                 f"at most 5/16 in ({slot.value})",
                 slot.cite,
-                'Set notch_height to "5/16", or bend a strip of mesh over the entrance.',
+                f"Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
+                (("board.notch_height", given(most, whole.unit)),),
             )
         )
-    if setting.notch_rise < setting.mesh_top and board.mounting != "stapled under":
+    return found
+
+
+def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole: Whole) -> list[Finding]:
+    found, low = [], hollow.low[2]
+    if low < setting.mesh_top and setting.board.mounting != "stapled under":
         found.append(
             Finding(
                 "entrance-below-mesh",
                 Severity.ERROR,
                 place,
-                f"the entrance begins {setting.notch_rise} above the lower edge, the mesh lies at {setting.mesh_top}",
+                f"the entrance begins {low} above the lower edge, the mesh lies at {setting.mesh_top}",
                 "an entrance above the mesh, or bees go in under it",
                 "geometry",
                 f"Set notch_rise to {setting.mesh_top.up_to(setting.mark)} or more, or leave it out.",
+                (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
             )
         )
-    above = setting.height - setting.notch_rise - board.notch_height
     least = fact("rim.wood_over_notch")
     if above < least.length:
+        lines = notch_room(whole, setting.mark, free=setting.board.notch_rise is not None)
         found.append(
             Finding(
                 "entrance-weakens-rim",
@@ -152,24 +182,30 @@ def _notch(setting: Setting, place: str) -> list[Finding]:
                 f"{above} of wood above the entrance",
                 f"at least {least.value}",
                 least.cite,
-                "Lower the entrance, or make the rim taller.",
-            )
-        )
-    channel = setting.voids[0]
-    wide = channel.y1 - channel.y0
-    if board.notch_width > wide:
-        found.append(
-            Finding(
-                "block-misses-entrance",
-                Severity.ERROR,
-                place,
-                f"the block covers {wide} of an entrance {board.notch_width} wide",
-                "a block at least as wide as the entrance, or sugar is packed into it",
-                "geometry",
-                f'Set notch_width to {wide} or less, or channel = "along the front".',
+                f"Lower the entrance by {least.length - above}, or make the rim taller by as much.",
+                lines,
             )
         )
     return found
+
+
+def _block(setting: Setting, place: str, across: Length, whole: Whole) -> list[Finding]:
+    channel = setting.voids[0]
+    wide = channel.y1 - channel.y0
+    if across <= wide:
+        return []
+    return [
+        Finding(
+            "block-misses-entrance",
+            Severity.ERROR,
+            place,
+            f"the block covers {wide} of an entrance {across} wide",
+            "a block at least as wide as the entrance, or sugar is packed into it",
+            "geometry",
+            f'Set notch_width to {wide} or less, or channel = "along the front".',
+            (("board.notch_width", given(wide.down_to(setting.mark), whole.unit)),),
+        )
+    ]
 
 
 def _density(setting: Setting, place: str) -> list[Finding]:
@@ -195,7 +231,7 @@ def _density(setting: Setting, place: str) -> list[Finding]:
     ]
 
 
-def _check_floor(unit: Unit) -> list[Finding]:
+def _check_floor(unit: Unit, whole: Whole) -> list[Finding]:
     """Landing measured on the placed sheet: how far it reaches past the inside of the rim."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
@@ -250,11 +286,12 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> list[Finding]:
             "a mesh that workers pass, or they starve under the sugar",
             against[0].row.cite,
             'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
+            (("board.mesh", '"1/2 in"'),),
         )
     ]
 
 
-def _check_strips(unit: Unit) -> list[Finding]:
+def _check_strips(unit: Unit, whole: Whole) -> list[Finding]:
     """The sag over the widest span between the strips as placed."""
     setting, strips = unit.line.setting, unit.assembly.placed
     limit: Length = dict(unit.line.given)["sag"]
@@ -277,47 +314,33 @@ def _check_strips(unit: Unit) -> list[Finding]:
     ]
 
 
-def _check_quilt(unit: Unit) -> list[Finding]:
-    """Vent holes measured on the placed walls against the shavings and the cover's skirt."""
-    given = dict(unit.line.given)
-    holes = [h for p in unit.assembly.with_role(Role.MADE) for h in _holes(p)]
-    if not holes:
-        return []
-    low, high = min(h[0] for h in holes), max(h[1] for h in holes)
+def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
+    """Vent holes measured on the placed walls against the shavings; the skirt is measured in the stack."""
+    lows = [low for p in unit.assembly.with_role(Role.MADE) for low in _holes(p)]
     shavings = max(p.box.high[2] for p in unit.assembly.named("shavings"))
-    skirt = unit.assembly.named("side")[0].box.high[2] - given["skirt"]
-    found = []
-    if low < shavings:
-        found.append(
-            Finding(
-                "vent-in-shavings",
-                Severity.WARNING,
-                unit.line.address,
-                f"vent holes begin {low} up, shavings reach {shavings}",
-                "holes above the shavings",
-                "common practice, no source",
-                f"Fill to {low} only, or make the box {shavings - low} taller.",
-            )
+    if not lows or min(lows) >= shavings:
+        return []
+    low = min(lows)
+    high = quilt_height(unit)
+    wall = unit.assembly.named("side")[0].box.size(2)
+    lines = (("make.quilt box.height", given(high, whole.unit)),)
+    return [
+        Finding(
+            "vent-in-shavings",
+            Severity.WARNING,
+            unit.line.address,
+            f"vent holes begin {low} up, shavings reach {shavings}",
+            "holes above the shavings",
+            "common practice, no source",
+            f"Fill to {low} only, or make the box {high - wall} taller, height = {lines[0][1]}.",
+            lines,
         )
-    if high > skirt:
-        severity = Severity.WARNING if low < skirt else Severity.ERROR
-        found.append(
-            Finding(
-                "vent-under-skirt",
-                severity,
-                unit.line.address,
-                f"vent holes reach {high} up, the cover's skirt comes down to {skirt}",
-                "holes below the skirt",
-                fact("cover.skirt_depth").cite,
-                f"Make the box {high - skirt} taller, or use smaller holes.",
-            )
-        )
-    return found
+    ]
 
 
-def _holes(placed: Placed) -> list[tuple[Length, Length]]:
+def _holes(placed: Placed) -> list[Length]:
     pairs = zip(placed.part.cuts, placed.hollows, strict=True)
-    return [(h.low[2], h.high[2]) for cut, h in pairs if cut.name == "vent hole"]
+    return [h.low[2] for cut, h in pairs if cut.name == "vent hole"]
 
 
 _ALONE = {

@@ -1,41 +1,73 @@
-"""The checks of the stack: box, top bars, strips, mesh and rim put together from placed parts and measured."""
+"""The checks of a hive as it will stand: the board over its top bars and strips, and all that other checks find.
 
-from woodshop.batch.limits import Limits, band_limits
-from woodshop.batch.values import Hives, Unit
+All of it reads what was measured on the placed parts of the hives as they will stand.
+"""
+
+from woodshop.batch.check_air import check_air
+from woodshop.batch.check_bees import check_ways
+from woodshop.batch.check_hives import HiveGroup, Measured
+from woodshop.batch.check_remedies import (
+    Remedy,
+    Whole,
+    given,
+    mesh_at,
+    proud_of,
+    sag_of,
+    thinner_strips,
+)
+from woodshop.batch.check_seating import check_seating
 from woodshop.findings import Finding, Severity
-from woodshop.hardware.board import Setting
-from woodshop.hive.box import stand
+from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import contact_area, gap
-from woodshop.shape.part import Assembly, Placed
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, Length
 
 
-def check_stack(group: dict[str, Unit]) -> list[Finding]:
-    """Box, top bars, strips, mesh and rim as they will stand; gaps measured between them."""
-    some = next(iter(group.values()))
-    setting, hives = some.line.setting, some.line.hives
-    place = f"{hives.name}, {hives.format}" if hives.name else hives.format
-    found: list[Finding] = []
-    if not hives.is_gap_measured and ("mesh floor" in group or "spacer strips" in group):
+def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
+    """Everything that is found of one group of hives as they will stand."""
+    found = _asked_of_the_user(group)
+    for place, measured in group.alternatives:
+        found += _mesh(group, place, measured, whole)
+        found += _strips(group, place, measured, whole)
+        found += _ceilings(place, measured, whole)
+        deepest = measured[0][1]
+        found += check_ways(place, deepest)
+        found += check_air(place, deepest, whole)
+        found += check_seating(group, place, measured, whole)
+    return list(dict.fromkeys(found))
+
+
+def _asked_of_the_user(group: HiveGroup) -> list[Finding]:
+    """What was not measured, what differs among the boxes, and what is left out."""
+    hives, place, found = group.hives, group.place, []
+    if not hives.is_gap_measured and ("mesh floor" in group.units or "spacer strips" in group.units):
         row = fact("box.gap_over_top_bars")
+        taken = group.alternatives[0][1][0][0]
         found.append(
             Finding(
                 "gap-not-measured",
                 Severity.WARNING,
                 place,
-                f"the gap over the top bars was not measured; {row.value} is taken",
+                f"the gap over the top bars was not measured; {taken} is taken",
                 "a straightedge over three hives, and the gap under it",
                 row.cite,
                 'Measure, and give gap = ["1/4", "1/4", "5/16"] under these hives.',
             )
         )
-    found += _spread(hives, place)
-    found += _overhangs(group, place)
-    if "mesh floor" not in group:
-        return found
-    floor = group["mesh floor"]
-    if "spacer strips" not in group:
+    row = fact("box.overhang_most")
+    if hives.spread / 2 > row.length:
+        found.append(
+            Finding(
+                "boxes-differ",
+                Severity.WARNING,
+                place,
+                f"the boxes measured differ by {hives.spread}",
+                f"at most {row.length * 2}, {row.value} at each side",
+                row.cite,
+                "Sort the boxes by width, and make hardware for each kind.",
+            )
+        )
+    if "mesh floor" in group.units and "spacer strips" not in group.units:
+        named = f'{{ hives = ["{hives.name}"] }}' if hives.name else "{}"
         found.append(
             Finding(
                 "mesh-unsupported",
@@ -45,131 +77,119 @@ def check_stack(group: dict[str, Unit]) -> list[Finding]:
                 "strips under the mesh, or the sugar presses it down on the frames",
                 "common practice, no source",
                 'Add "spacer strips" to what is made, unless strips that fit are at hand.',
+                (("make.spacer strips", named),),
             )
         )
-    limits = band_limits()
-    gaps = hives.gaps or (setting.box.gap,)
-    for measured in sorted(set(gaps)):
-        found += _check_gap(floor, group.get("spacer strips"), measured, place, limits)
     return found
 
 
-def _spread(hives: Hives, place: str) -> list[Finding]:
-    """Whether the boxes measured differ by more than hardware of one size can hide, half of it at each side."""
-    row = fact("box.overhang_most")
-    if hives.spread / 2 <= row.length:
+def _mesh(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+    """Between the strips: mesh over top bars at the least gap, and at the greatest."""
+    lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
+    if not lanes:
         return []
+    low = min(lanes, key=lambda lane: lane[1].least)
+    high = max(lanes, key=lambda lane: lane[1].most)
+    return [*_near(group, place, low, whole), *_far(place, high, whole)]
+
+
+def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
+    """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
+    (gap, measured), sag, row = lane, sag_of(group), fact("bee_space.amber_least")
+    between = measured.least
+    if between > ZERO and between - sag >= whole.limits.mesh_least:
+        return []
+    cure = mesh_at(whole)
+    value = f"{between} between mesh and top bars (gap {gap})"
+    if sag and between > ZERO:
+        value += f", {max(between - sag, ZERO)} once it sags {sag}"
     return [
         Finding(
-            "boxes-differ",
-            Severity.WARNING,
+            "mesh-near-bars",
+            Severity.ERROR if between <= ZERO else Severity.WARNING,
             place,
-            f"the boxes measured differ by {hives.spread}",
-            f"at most {row.length * 2}, {row.value} at each side",
+            value,
+            f"at least {row.value} between the strips",
             row.cite,
-            "Sort the boxes by width, and make hardware for each kind.",
+            _raise(cure, gap, between),
+            () if cure is None else cure[1],
         )
     ]
 
 
-def _overhangs(group: dict[str, Unit], place: str) -> list[Finding]:
-    """How far the walls of what is made to the rim stand off the walls of the box, at each end and side."""
-    row = fact("box.overhang_most")
-    found = []
-    for unit in group.values():
-        walls = [p.box for name in ("side", "end", "front end", "back end") for p in unit.assembly.named(name)]
-        if not unit.line.item.on_rim or not walls:
-            continue
-        box = unit.line.setting.box
-        for word, axis, size in (("end", 0, box.length), ("side", 1, box.width)):
-            over = max(wall.high[axis] for wall in walls) - size
-            if abs(over) <= row.length:
-                continue
-            key = "rim_length" if axis == 0 else "rim_width"
-            how = "over" if over > ZERO else "inside"
-            least, most = ((size + by * 2).number() for by in (-row.length, row.length))
+def _raise(cure: tuple[Length, Remedy] | None, gap: Length, between: Length) -> str:
+    if cure is None:
+        return (
+            "No one height of the mesh does for all of these hives: sort them by their gap, and make boards for each "
+            "kind in a design of its own."
+        )
+    lines = _written(cure[1])
+    height, groove = cure[0], "groove_height" in lines
+    return f"Raise the mesh {'in a groove' if groove else 'in a rabbet'} {height} above the rim's lower edge: {lines}."
+
+
+def _written(lines: Remedy) -> str:
+    """Lines of the design as they are written."""
+    return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
+
+
+def _far(place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
+    (gap, measured), limits = lane, whole.limits
+    between = measured.most
+    if between <= limits.most:
+        return []
+    over = between - limits.most
+    raised = between - gap
+    change = f"Lower the mesh by {over}: burr comb is built in a wider space."
+    lines: Remedy = ()
+    cure = mesh_at(whole) if raised > ZERO else None
+    if cure is not None:
+        lines = cure[1]
+        change += f" {_written(lines)}."
+    elif raised < over:
+        change = (
+            f"No mounting brings the mesh below the edge of the box: raise the frames by {over - max(raised, ZERO)}, "
+            "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
+        )
+    elif raised > ZERO:
+        lines = (("board.mounting", '"stapled under"'),)
+        change += ' mounting = "stapled under".'
+    return [
+        Finding(
+            "mesh-far-from-bars",
+            Severity.WARNING if between <= limits.amber_most else Severity.ERROR,
+            place,
+            f"{between} between mesh and top bars (gap {gap})",
+            f"at most {limits.most} (warning to {limits.amber_most})",
+            limits.cite,
+            change,
+            lines,
+        )
+    ]
+
+
+def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+    """Strips against the mesh over them, the bars under them, and the voids that must stay open."""
+    found: list[Finding] = []
+    gap, hive = measured[0]
+    proud = proud_of(hive)
+    if proud > ZERO:
+        found.append(_proud(place, gap, hive, proud, whole))
+    for strip in hive.strips:
+        for name, by in strip.under:
             found.append(
                 Finding(
-                    "rim-off-the-edge",
-                    Severity.WARNING,
+                    "strip-under-void",
+                    Severity.ERROR,
                     place,
-                    f"the {unit.line.item.name} stands {abs(over)} {how} the box's edge at each {word}",
-                    f"at most {row.value}",
-                    row.cite,
-                    f"Set {key} to {least} to {most}, or leave it out.",
+                    f"strip {strip.number} lies under the {name}",
+                    "strips clear of the channel and the corner vents",
+                    "common practice, no source",
+                    f"Lay it {abs(by)} further {'back' if by > ZERO else 'forward'}; or use fewer strips, or turn the "
+                    "packing blocks.",
                 )
             )
-    return found
-
-
-def _check_gap(floor: Unit, strips: Unit | None, measured: Length, place: str, limits: Limits) -> list[Finding]:
-    setting = floor.line.setting
-    box = stand(setting.box.with_gap(measured))
-    walls = tuple(p for p in box.placed if p.part.name != "top bar")
-    bars = box.named("top bar")
-    mesh = _seat(floor.assembly, walls, setting)
-    found: list[Finding] = []
-    if strips is not None:
-        lying = strips.assembly.moved((ZERO, ZERO, bars[0].box.high[2]))
-        found += _strips(lying, mesh, bars, setting, measured, place)
-    between = gap(bars, mesh.placed)
-    if between is not None:
-        found += _mesh_over_bars(between, measured, place, limits, setting)
-    return found
-
-
-def _seat(floor: Assembly, walls: tuple[Placed, ...], setting: Setting) -> Assembly:
-    """The mesh as it lies once the rim sits on the box: lowered until mesh or rim touches the walls."""
-    top = max(p.box.high[2] for p in walls)
-    hangs_below = min(ZERO, setting.mesh_low)
-    return floor.moved((ZERO, ZERO, top - hangs_below))
-
-
-def _strips(
-    lying: Assembly, mesh: Assembly, bars: tuple[Placed, ...], setting: Setting, measured: Length, place: str
-) -> list[Finding]:
-    found: list[Finding] = []
-    clear = gap(lying.placed, mesh.placed)
-    thick = lying.placed[0].part.thickness
-    if clear is not None and clear < ZERO:
-        proud = ZERO - clear
-        allowed = fact("strip.proud_most")
-        lifts = proud > allowed.length
-        thinner = (thick - proud).down_to(setting.mark)
-        higher = (max(setting.mesh_low, ZERO) + proud + setting.mesh.wire * 2).up_to(setting.mark)
-        found.append(
-            Finding(
-                "strip-lifts-rim" if lifts else "strip-bows-mesh",
-                Severity.ERROR if lifts else Severity.WARNING,
-                place,
-                f"strips {thick} thick in a gap of {measured} stand {proud} proud of the mesh",
-                "strips no thicker than the gap and the mesh's height in the rim together"
-                if lifts
-                else f"none proud; up to {allowed.value} only bows the mesh",
-                allowed.cite,
-                (f"Make the strips {thinner} thick" if thinner > ZERO else "Leave the strips out")
-                + (
-                    f', or raise the mesh: mounting = "flush rabbet", rabbet_height = "{higher.number()}".'
-                    if setting.board.mounting != "saw groove"
-                    else ", or raise the groove."
-                ),
-            )
-        )
-    for strip in lying.placed:
-        for void in setting.voids:
-            if strip.box.meet(void.over(strip.box.low[2], strip.box.high[2])):
-                found.append(
-                    Finding(
-                        "strip-under-void",
-                        Severity.ERROR,
-                        place,
-                        f"a strip lies under the {void.name}",
-                        "strips clear of the channel and the corner vents",
-                        "common practice, no source",
-                        "Use fewer strips, or turn the packing blocks.",
-                    )
-                )
-    if not all(any(contact_area(bar, strip).mm2 for bar in bars) for strip in lying.placed):
+    if any(not strip.carried for strip in hive.strips):
         found.append(
             Finding(
                 "strip-on-nothing",
@@ -184,34 +204,69 @@ def _strips(
     return found
 
 
-def _mesh_over_bars(between: Length, measured: Length, place: str, limits: Limits, setting: Setting) -> list[Finding]:
-    """The lanes between the strips: mesh over top bars. Bees pass up through the mesh, so its own rule holds."""
-    least = fact("bee_space.amber_least")
-    if between < least.length:
-        severity = Severity.ERROR if between <= ZERO else Severity.WARNING
-        raised = (max(setting.mesh_low, ZERO) + least.length - between + setting.mesh.wire * 2).up_to(inch("1/16"))
-        return [
-            Finding(
-                "mesh-near-bars",
-                severity,
-                place,
-                f"{between} between mesh and top bars (gap {measured})",
-                f"at least {least.value} between the strips",
-                least.cite,
-                f'Raise the mesh: mounting = "flush rabbet", rabbet_height = "{raised.number()}" or more.',
-            )
-        ]
-    if between <= limits.most:
-        return []
-    severity = Severity.WARNING if between <= limits.amber_most else Severity.ERROR
-    return [
-        Finding(
-            "mesh-far-from-bars",
-            severity,
-            place,
-            f"{between} between mesh and top bars (gap {measured})",
-            f"at most {limits.most} (warning to {limits.amber_most})",
-            limits.cite,
-            f"Lower the mesh by {(between - limits.most).up_to(inch('1/16'))}: burr comb is built in a wider space.",
+def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole) -> Finding:
+    allowed, thick = fact("strip.proud_most"), max(strip.thickness for strip in hive.strips)
+    lifts = proud > allowed.length
+    thinner = thinner_strips(whole)
+    cure: Remedy = ()
+    if thinner is not None:
+        text = given(thinner, whole.unit)
+        cure = (("make.spacer strips.thickness", text),)
+        change = f"Make the strips {thinner} thick ({thick - thinner} less): thickness = {text}"
+    else:
+        change = "Leave the strips out"
+    raised = mesh_at(whole)
+    if raised is not None:
+        lines = raised[1]
+        change += f", or raise the mesh: {_written(lines)}"
+        if thinner is None:
+            cure = (*lines, ("make.spacer strips.thickness", ""))
+    return Finding(
+        "strip-lifts-rim" if lifts else "strip-bows-mesh",
+        Severity.ERROR if lifts else Severity.WARNING,
+        place,
+        f"strips {thick} thick in a gap of {gap} stand {proud} proud of the mesh",
+        "strips no thicker than the gap and the mesh's height in the rim together"
+        if lifts
+        else f"none proud; up to {allowed.value} only bows the mesh",
+        allowed.cite,
+        change + ".",
+        cure,
+    )
+
+
+def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+    """Bees' ways of which one of our things is a side, where no mesh rule holds: under a quilt box or a feeder."""
+    limits, found = whole.limits, []
+    ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
+    for name in dict.fromkeys(each.name for _, each in ways):
+        alike = [(gap, each) for gap, each in ways if each.name == name]
+        (low_gap, low), (high_gap, high) = (
+            min(alike, key=lambda way: way[1].least),
+            max(alike, key=lambda way: way[1].most),
         )
-    ]
+        if low.least < limits.least:
+            found.append(
+                Finding(
+                    "way-too-tight",
+                    Severity.WARNING if low.least >= limits.amber_least else Severity.ERROR,
+                    place,
+                    f"{name}: {low.least} (gap {low_gap})",
+                    f"{limits.words}: narrower is stopped with propolis",
+                    limits.cite,
+                    f"Raise what lies over it by {limits.least - low.least}: a shim of that height on the box.",
+                )
+            )
+        if high.most > limits.most:
+            found.append(
+                Finding(
+                    "way-too-wide",
+                    Severity.WARNING if high.most <= limits.amber_most else Severity.ERROR,
+                    place,
+                    f"{name}: {high.most} (gap {high_gap})",
+                    f"{limits.words}: wider is filled with comb",
+                    limits.cite,
+                    f"Raise the frames, or lower what lies over them, by {high.most - limits.most}.",
+                )
+            )
+    return found

@@ -22,8 +22,10 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError, create_model
 
 from woodshop.batch.label_settings import LabelSettings, LabelsTable, label_settings
+from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.schema import TYPES, AnyLength, Size, SomeMass, Table, Words, load, problems
+from woodshop.batch.worth import WorthTable, worth_faults
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
@@ -71,6 +73,12 @@ class ShedTable(Table):
     repair: Number = 0
 
 
+class CheckTable(Table):
+    """[check]"""
+
+    bee_space: Words | None = None
+
+
 class DesignTable(Table):
     """A design file; `board` and `make` are checked apart, against what each item takes."""
 
@@ -87,6 +95,8 @@ class DesignTable(Table):
     hives: tuple[HivesTable, ...] = Field(min_length=1)
     shed: tuple[ShedTable, ...] = ()
     labels: LabelsTable = LabelsTable()
+    worth: WorthTable = WorthTable()
+    check: CheckTable = CheckTable()
     board: dict[str, Any] = Field(default_factory=dict)
     make: tuple[dict[str, Any], ...] = Field(min_length=1)
 
@@ -123,6 +133,8 @@ class Design:
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
     labels: LabelSettings
+    worth: WorthTable = WorthTable()
+    band: str | None = None
     both_units: bool = False
 
 
@@ -144,11 +156,16 @@ def read_design(path: Path) -> Design:
         if isinstance(wish, dict):
             makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
     if table is not None:
-        found += _names(table, makes, where)
+        found += _names(table, makes, where) + worth_faults(table.worth, where)
     measured: list[Measured | None] = []
     labels = LabelSettings()
+    band: str | None = None
     if table is not None:
         labels = label_settings(table.labels, table.paper, where, found)
+        try:
+            band = None if table.check.bee_space is None else named_band(table.check.bee_space, f"{where}, check")
+        except InputError as bad:
+            found += bad.problems
         measured = [
             _measured(hives, f"{where}, hives number {n}", path, found) for n, hives in enumerate(table.hives, 1)
         ]
@@ -169,6 +186,8 @@ def read_design(path: Path) -> Design:
         tuple(board.items()),
         tuple(makes),
         labels,
+        table.worth,
+        band,
         both_units=table.both_units,
     )
 
@@ -353,20 +372,11 @@ def _names(table: DesignTable, makes: list[Make], where: str) -> list[Problem]:
             wanted = f"items that every hive gets; {row.item} are counted by {per[row.item]}"
             found.append(Problem(f"{place}, item", repr(row.item), wanted, f"Lower {per[row.item]} instead."))
         if row.repair > row.have:
-            found.append(
-                Problem(
-                    place, f"{row.repair} to repair of {row.have}", "no more repairs than there are", "Count again."
-                )
-            )
+            given = f"{row.repair} to repair of {row.have}"
+            found.append(Problem(place, given, "no more repairs than there are", "Count again."))
         if row.hives in counts and row.have > counts[row.hives]:
-            found.append(
-                Problem(
-                    f"{place}, have",
-                    f"{row.have} for {counts[row.hives]} hives",
-                    "at most one for each hive",
-                    "Count only what is wanted on these hives.",
-                )
-            )
+            given, do = f"{row.have} for {counts[row.hives]} hives", "Count only what is wanted on these hives."
+            found.append(Problem(f"{place}, have", given, "at most one for each hive", do))
         if (row.item, row.hives) in seen:
             found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add the two up."))
         seen.add((row.item, row.hives))

@@ -1,30 +1,121 @@
-"""The bee-space limits that the checks use, as rows of the table state them."""
+"""What is wanted of each measured gap, as the rows of the tables state it, and how what was measured is graded."""
 
 from dataclasses import dataclass
+from difflib import get_close_matches
 
+from woodshop.errors import InputError, Problem
+from woodshop.hive.creatures import worker
+from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
-from woodshop.reference.limits import band
-from woodshop.units import Length
+from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band, bands
+from woodshop.units import ZERO, Length
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """A closed band, the amber margins outside it, and where it was published."""
+    """A published band of bee space, closed, the amber margins beside it, and where it was published.
 
+    `mesh_least` is the least between the top bars and a mesh that bees pass, once it sags as it may.
+    """
+
+    name: str
     least: Length
     most: Length
     amber_least: Length
     amber_most: Length
+    mesh_least: Length
     cite: str
 
+    @property
+    def words(self) -> str:
+        """The band as people read it.
 
-def band_limits() -> Limits:
-    """The most quoted band, 1/4 to 3/8 in, and the margins in which a gap is a warning."""
-    chosen = band()
+        >>> band_limits().words
+        '1/4 to 3/8 in'
+        >>> band_limits("six to nine").words
+        '6 to 9 mm'
+        """
+        return band(self.name).row.value
+
+    @property
+    def is_default(self) -> bool:
+        """Whether it is the band that is taken where none is named."""
+        return self.name == DEFAULT_BAND
+
+
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """A gap's grade, what is wanted of it, and the source of that."""
+
+    grade: str
+    wanted: str
+    source: str
+
+
+def band_limits(name: str = DEFAULT_BAND) -> Limits:
+    """The band of that name, and the margins in which a gap is a warning. Raises KeyError for an unknown name."""
+    chosen, (low, high) = band(name), amber_limits()
     return Limits(
+        name,
         chosen.least,
         chosen.most,
+        min(low, chosen.least),
+        max(high, chosen.most),
         fact("bee_space.amber_least").length,
-        fact("bee_space.amber_most").length,
         chosen.cite,
     )
+
+
+def named_band(name: str, where: str) -> str:
+    """The name of a published band as it was given. Raises InputError for another, with near ones."""
+    known = [each.name for each in bands()]
+    if name in known:
+        return name
+    near = get_close_matches(name.lower().replace("_", " ").replace("-", " "), known, 3, 0.5)
+    do = f"Did you mean {' or '.join(map(repr, near))}?" if near else "Choose one of them."
+    raise InputError(Problem(where, repr(name), "a published band, one of: " + ", ".join(known), do))
+
+
+def graded(gap: Gap, limits: Limits, sag: Length = ZERO) -> Graded:
+    """How a gap is graded, by its kind; `sag` is what a mesh over the bars may still sag."""
+    if gap.kind == "bees' way":
+        return Graded(_of_band(gap, limits), limits.words, limits.cite)
+    if gap.kind == "mesh over bars":
+        row = fact("bee_space.amber_least")
+        wanted = f"{row.value} once it sags {sag}, to {limits.most}" if sag else f"{row.value} to {limits.most}"
+        return Graded(_of_mesh(gap, limits, sag), wanted, f"{row.cite}; {limits.cite}")
+    if gap.name == "overhang":
+        row = fact("box.overhang_most")
+        flush = max(abs(gap.least), abs(gap.most)) <= row.length
+        grade = "flush" if not gap.least and not gap.most else "harmless" if flush else "off the edge"
+        return Graded(grade, f"at most {row.value}", row.cite)
+    if gap.kind == "contact":
+        touches = not gap.least and not gap.most
+        return Graded("touches" if touches else "stands off", "contact", "geometry")
+    if gap.kind == "shut":
+        who = worker()
+        shut = gap.most < who.size
+        wanted = f"under {who.size.number('mm')} mm, which a worker passes"
+        return Graded("shut" if shut else "open to bees", wanted, who.row.cite)
+    return Graded("runs into it" if gap.least < ZERO else "as it is meant", "declared by what makes it", "geometry")
+
+
+def _of_band(gap: Gap, limits: Limits) -> str:
+    """The worse end decides; both ends outside are named by the narrow one."""
+    if gap.least < limits.amber_least:
+        return "tight"
+    if gap.most > limits.amber_most:
+        return "wide"
+    if gap.least < limits.least:
+        return "nearly tight"
+    return "nearly wide" if gap.most > limits.most else "bee space"
+
+
+def _of_mesh(gap: Gap, limits: Limits, sag: Length) -> str:
+    if gap.least <= ZERO:
+        return "tight"
+    if gap.least - sag < limits.mesh_least:
+        return "nearly tight"
+    if gap.most > limits.most:
+        return "nearly wide" if gap.most <= limits.amber_most else "wide"
+    return "bee space" if gap.least >= limits.least else "enough under mesh"

@@ -7,14 +7,16 @@ from concurrent.futures import ProcessPoolExecutor
 from typing import Any
 
 from woodshop.batch.buy import buy
-from woodshop.batch.check import check_units
+from woodshop.batch.check import check_hives
+from woodshop.batch.check_hives import HiveGroup
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.parts_needed import parts_needed
 from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Unit
+from woodshop.batch.worth import Worth, wishes_for, worth_problem
 from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.plan import plan_to_json
 from woodshop.cutting.planner import plan as plan_job
-from woodshop.cutting.setups import fewer_layouts
+from woodshop.cutting.setups import improve_setups
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report, gather
 
@@ -40,8 +42,17 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
 
 def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
     """The units, and what the checks say of them."""
+    units, report, _ = measured_batch(batch)
+    return units, report
+
+
+def measured_batch(
+    batch: Batch, progress: Callable[[str], None] | None = None
+) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
+    """The units, what the checks say of them, and what was measured of the hives; `progress` is told of long work."""
     units = make_units(batch)
-    return units, gather(check_units(units))
+    found, groups = check_hives(units, batch.band, batch.unit, progress)
+    return units, gather(found), groups
 
 
 _LARGE = 220  # pieces; with more, the first steps of the search already come near, and more of them take minutes
@@ -55,13 +66,17 @@ def plan_batch(
     effort: str = "default",
 ) -> PlannedBatch:
     """Jobs, plans, purchases and costs; `effort` is that of the planner. Large jobs are planned with the quick one
-    unless another than the default is asked for. Raises NothingToCutError when a blank fits on nothing.
+    unless another than the default is asked for. Raises NothingToCutError when a blank fits on nothing, InputError
+    for a worth that contradicts the yard's prices.
     """
     jobs = parts_needed(batch, units)
+    problems = [worth_problem(batch.worth, job.material, job.grid, job.job) for job in jobs]
+    if any(problems):
+        raise InputError(*filter(None, problems))
     if progress is not None:
         for job in jobs:
             progress(f"cutting {job.material}: {_pieces(job)} pieces")
-    plans = _planned(jobs, effort)
+    plans = _planned(jobs, batch.worth, effort)
     purchases, unpriced = buy(batch, units, plans)
     costs = unit_costs(batch, units, purchases)
     return PlannedBatch(batch, units, plans, purchases, unpriced, costs, report)
@@ -71,21 +86,23 @@ def _pieces(job: MaterialJob) -> int:
     return sum(blank.count for blank in job.job.blanks)
 
 
-def _planned(jobs: tuple[MaterialJob, ...], effort: str) -> tuple[MaterialPlan, ...]:
+def _planned(jobs: tuple[MaterialJob, ...], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
     """Every material's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
     cores = os.cpu_count() or 1
     spread = cores > 1 and any(_pieces(job) > _LARGE for job in jobs) and hasattr(os, "fork")
     if not spread:
-        return tuple(_plan_one(job, effort) for job in jobs)
+        return tuple(_plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(jobs, key=_pieces, reverse=True)
     with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        running = {job.material: pool.submit(_plan_one, job, effort) for job in largest_first}
+        running = {job.material: pool.submit(_plan_one, job, worth, effort) for job in largest_first}
         return tuple(running[job.material].result() for job in jobs)
 
 
-def _plan_one(job: MaterialJob, effort: str) -> MaterialPlan:
+def _plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
     how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
-    return MaterialPlan(job, fewer_layouts(plan_job(job.job, effort=how), effort=how))
+    wishes = wishes_for(worth, job.material, job.grid, job.job)
+    setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
+    return MaterialPlan(job, setups.plan, setups)
 
 
 def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
@@ -125,8 +142,20 @@ def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
             for each in planned.plans
             for need in each.job.needs
         ],
+        "sums": {each.job.material: told for each in planned.plans if (told := _sum_told(each)) is not None},
         "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
         "sequences": {
-            each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan)) for each in planned.plans
+            each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip))
+            for each in planned.plans
         },
     }
+
+
+def _sum_told(each: MaterialPlan) -> dict[str, int] | None:
+    """Money, work and offcuts of a plan by [worth], and what the planner says no plan's sum is below."""
+    setups = each.setups
+    if setups is None or setups.weighed is None or setups.least_sum is None:
+        return None
+    parts = setups.weighed
+    told = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
+    return told | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}

@@ -8,6 +8,7 @@ from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
+from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Yard
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
@@ -16,7 +17,8 @@ from woodshop.hardware.registry import Parameter, fields_as_parameters
 from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import fact
-from woodshop.units import ZERO, Area, Density, Length, Mass
+from woodshop.reference.limits import DEFAULT_BAND, band
+from woodshop.units import ZERO, Area, Density, Length, Mass, Money
 
 _SAW_FACTS = {
     "rip_kerf": "saw.kerf",
@@ -59,7 +61,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         for name in wanted:
             box, rim, hives = groups[name]
             setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit)
-            _fits(setting)
+            fits_box(setting)
             settings.append((hives, setting))
         if make.item.per != "hive":
             hives, setting = max(settings, key=lambda pair: pair[1].height)
@@ -72,6 +74,10 @@ def settle(design: Design, yard: Yard) -> Batch:
             here_own = own | under[hives.name]
             lines.append(Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic))
     _agree(lines)
+    worth = _worth(design, saw, yard.currency, defaults)
+    if design.band is None:
+        row = band().row
+        defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
     return Batch(
         design.batch,
         design.title,
@@ -85,12 +91,17 @@ def settle(design: Design, yard: Yard) -> Batch:
         saw,
         tuple(dict.fromkeys(defaults)),
         design.labels,
+        worth,
+        design.band or DEFAULT_BAND,
         beside="" if not design.both_units else "mm" if design.unit == "in" else "in",
     )
 
 
-def _fits(setting: Setting) -> None:
-    """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar."""
+def fits_box(setting: Setting) -> None:
+    """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar.
+
+    Raises InputError where they do not.
+    """
     inside = setting.inside
     _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
@@ -166,7 +177,26 @@ def _saw(yard: Yard, unit: str, defaults: list[Default]) -> SawSettings:
     for name, key in (_SAW_FACTS | metric).items():
         given = getattr(yard.saw, name)
         values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
-    return SawSettings(longest_rip=yard.saw.longest_rip, **values)
+    strips = yard.saw.strips
+    if strips is None:
+        strips = "fall free"
+        defaults.append(Default("saw", "strips", strips, "common practice, no source"))
+    return SawSettings(longest_rip=yard.saw.longest_rip, strips=strips, **values)
+
+
+def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
+    """What work saved and offcuts are worth; None where nothing is worth anything."""
+    table = design.worth
+    if not (table.layout or table.setting or table.offcut):
+        return None
+    sizes: list[Length] = []
+    for name, size in (("least_length", saw.shortest_offcut), ("least_width", saw.narrowest_offcut)):
+        given: Length | None = getattr(table, name)
+        if given is None and table.offcut:
+            defaults.append(Default("worth", name, str(size), "the least offcut that the saw's settings keep"))
+        sizes.append(size if given is None else given)
+    layout, setting, offcut = (Money(cents, currency) for cents in (table.layout, table.setting, table.offcut))
+    return Worth(layout, setting, offcut, *sizes)
 
 
 def _board(given: dict[str, Any], where: str, defaults: list[Default]) -> Board:

@@ -5,13 +5,17 @@ from datetime import date
 from typing import Any
 
 from woodshop.batch.label_settings import LabelSettings
+from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Offer, Yard
 from woodshop.cutting.job import Job
+from woodshop.cutting.job_sequence import FREE_SIDE, STOP
 from woodshop.cutting.plan import Plan
+from woodshop.cutting.setups import SetupReport
 from woodshop.findings import Report
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Item
 from woodshop.hive.stack import Woodenware
+from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.shape.part import Assembly, Part
 from woodshop.units import ZERO, Length, Mass, Money
 
@@ -77,7 +81,12 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class SawSettings:
-    """The saw as settled; every length exact."""
+    """The saw as settled; every length exact.
+
+    `strips` says how narrow ones are ripped; both ways they come off on the side of the blade away from the fence.
+    "fall free": the fence stands at what is left of the board, and is set anew for each strip, by strip and kerf.
+    "thin-rip stop": a stop beside the blade stands at the strip's width, and the fence is brought up to the board.
+    """
 
     rip_kerf: Length
     crosscut_kerf: Length
@@ -91,11 +100,17 @@ class SawSettings:
     wood_in_hand: Length
     shortest_rip: Length
     longest_rip: Length | None
+    strips: str = "fall free"
+
+    @property
+    def thin_rip(self) -> str:
+        """The same in the word of `cutting.job_sequence`."""
+        return STOP if self.strips == "thin-rip stop" else FREE_SIDE
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Everything settled: nothing below this asks what the user meant.
+    """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
 
     `beside` is the unit that stands in brackets beside the other; "" for none.
     """
@@ -112,6 +127,8 @@ class Batch:
     saw: SawSettings
     defaults: tuple[Default, ...]
     labels: LabelSettings = field(default_factory=LabelSettings)
+    worth: Worth | None = None
+    band: str = DEFAULT_BAND
     beside: str = ""
 
 
@@ -138,10 +155,11 @@ class MaterialJob:
 
 @dataclass(frozen=True, slots=True)
 class MaterialPlan:
-    """A material's job and the plan found for it."""
+    """A material's job and the plan found for it; `setups` tells what became of its layouts and of their sum."""
 
     job: MaterialJob
     plan: Plan
+    setups: SetupReport | None = None
 
 
 @dataclass(frozen=True, slots=True)

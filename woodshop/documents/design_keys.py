@@ -6,7 +6,8 @@ from woodshop.reference.boxes import FRAMES
 from woodshop.reference.facts import fact
 
 NATIONAL = "British National"
-TABLES = {"": "the file itself", "hives": "[[hives]]", "shed": "[[shed]]", "labels": "[labels]", "make": "[[make]]"}
+TABLES = {"": "the file itself", "hives": "[[hives]]", "shed": "[[shed]]", "labels": "[labels]",
+          "worth": "[worth]", "check": "[check]", "make": "[[make]]"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +63,9 @@ KEYS = (
     DesignKey("", "hives", "A group of like hives; as many groups as you have kinds.", "Required."),
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
     DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),
+    DesignKey("", "check", "Which published bee space the checks hold the gaps against."),
+    DesignKey("", "worth", "What work saved at the saw and an offcut kept are worth to you, in the yard's currency. With "
+              "it boards are planned for the least sum of money and work, which may cost more money."),
     DesignKey("", "board", "Settings of the fondant board, shared by its rim, floor, strips and blocks."),
     DesignKey("", "make", "What to make.", "Required."),
     DesignKey("hives", "name", "What you call these hives. With several groups each needs one.",
@@ -125,6 +129,18 @@ KEYS = (
               "Left out: so that they stand in the middle.", '"1/2"'),
     DesignKey("labels", "column_gap", "Between two labels beside each other.", "Left out: 0.", '"0"'),
     DesignKey("labels", "row_gap", "Between two labels above each other.", "Left out: 0.", '"0"'),
+    DesignKey("worth", "layout", "What one layout less to mark out and saw is worth.", "Left out: nothing.",
+              '"1.00"'),
+    DesignKey("worth", "setting", "What one setting of fence or stop less is worth, counted layout by layout.",
+              "Left out: nothing.", '"0.25"'),
+    DesignKey("worth", "offcut", "What an offcut of the least size is worth; a larger one more, by its area, a smaller "
+              "one nothing. No more than the same wood costs in a new board.", "Left out: nothing.", '"0.20"'),
+    DesignKey("worth", "least_length", "Length of that offcut.", "Left out: the yard file's shortest_offcut.",
+              '"16"'),
+    DesignKey("worth", "least_width", "Width of that offcut.", "Left out: the yard file's narrowest_offcut.",
+              '"1 1/2"'),
+    DesignKey("check", "bee_space", "A published band of bee space, by name; see: woodshop sources bee_space.band.",
+              'Left out: "most quoted", 1/4 to 3/8 in.', '"most quoted"'),
     DesignKey("make", "item", "What to make; several with the same settings in a list. See: woodshop items.",
               "Required."),
     DesignKey("make", "hives", "For which hives, by their names in a list.", "Left out: for all."),

@@ -20,7 +20,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "strips is a warning, for strips may be at hand.", ()),
     "mesh-near-bars": (
         "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
-        "mesh at every gap given. Less than the least is a warning, none at all an error. Raise the mesh.",
+        "mesh at every gap given, less what the mesh may still sag between the strips: so 1/4 in is enough, and "
+        "3/16 in is a warning. None at all is an error. Raise the mesh.",
         ("bee_space.amber_least",)),
     "mesh-far-from-bars": (
         "In a space wider than bee space bees build burr comb, which ties the board to the frames. Over the band is a "
@@ -34,6 +35,57 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("strip.proud_most",)),
     "strip-under-void": (
         "The entrance channel and the corner vents are the bees' ways up; a strip across one shuts it.", ()),
+    "lane-shut": (
+        "Each lane between two strips must hold a worker and open down between frames: walked by a cube of the least "
+        "width that she passes.", ("opening.queen_excluder.plastic",)),
+    "bees-cannot-reach": (
+        "From between the frames bees must get to the entrance channel, the corner vents and the room over the sugar; "
+        "walked through the placed parts by a cube of the least width that a worker passes.",
+        ("opening.queen_excluder.plastic",)),
+    "bees-get-in": (
+        "A quilt's shavings, a feeder's wells and the room under the cover over them are closed to bees; so are vent "
+        "holes. Walked as for the places that they should reach.", ("opening.queen_excluder.plastic",)),
+    "mice-at-the-entrance": (
+        "Your own entrance is higher than the slot said to hold mice, and no guard is made for it. A note.",
+        ("opening.mouse_slot",)),
+    "mice-get-in": (
+        "Something made here is open to mice: tried from outside, with skirt and screens before it.",
+        ("opening.mouse_slot",)),
+    "way-too-tight": (
+        "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space.",
+        ("bee_space.band.most_quoted", "bee_space.amber_least")),
+    "way-too-wide": (
+        "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space.",
+        ("bee_space.band.most_quoted", "bee_space.amber_most")),
+    "air-dead-end": (
+        "Air must find a way from the frames up through channel and corner vents, over the sugar, and through what "
+        "lies above: followed by a thin cube to which mesh, cloth and shavings are open. Areas and ways only; nothing is "
+        "said of how much air flows.", ("rim.head_room",)),
+    "top-ventilation-is-disputed": (
+        "Whether air should leave at the top of a hive in winter is answered both ways in print; the check says what "
+        "these hives do, and neither is taken for you.", ()),
+    "gap-between-boxes": (
+        "From the top bars of one box up to the bottom bars of the next: boxes 9 5/8 in high on frames 9 1/8 in deep "
+        "leave 1/2 in, whoever made them. A note, for nothing made here changes it.",
+        ("bee_space.band.most_quoted", "box.height_deep", "frame.depth_deep")),
+    "loose-frames": (
+        "Frames pushed together leave an inch or so beside them: more than bee space at one wall or both. A note.",
+        ("bee_space.band.most_quoted",)),
+    "ways-in-the-box": (
+        "The other ways of your boxes and frames that lie outside the band: between frames, at their ends, under the "
+        "cover. A note.", ("bee_space.band.most_quoted",)),
+    "boxes-do-not-match": (
+        "Boxes of your own stand out over each other, or leave a joint open. A note.", ("box.overhang_most",)),
+    "rim-leaves-a-way": (
+        "A wall with nothing under its whole width leaves a way out, for air; as high as a worker passes, for bees and "
+        "robbers: an error.", ("opening.queen_excluder.plastic",)),
+    "cover-too-small": (
+        "The cover's skirt stands in the walls of what it should go over: measured on the placed cover and walls.",
+        ("cover.clearance",)),
+    "skirt-over-entrance": (
+        "A cover that sits right on the rim, without vent spacers or an inner cover, may hang its skirt before the "
+        "upper entrance. Where a worker still passes, under the skirt or behind it, push the cover forward; where none does, "
+        "an error. Under a quilt box or a feeder it does not arise.", ("opening.queen_excluder.plastic",)),
     "strip-on-nothing": (
         "A strip that lies on no top bar carries nothing: the frames or the gap given are not those of the box.", ()),
     "mesh-sags": (
@@ -73,8 +125,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "vent-in-shavings": (
         "A vent hole of the quilt box that begins below the top of the shavings is stopped by them.", ()),
     "vent-under-skirt": (
-        "A telescoping cover's skirt hangs over the box. A vent hole partly under it is a warning, wholly under it an "
-        "error.", ("cover.skirt_depth",)),
+        "A telescoping cover's skirt hangs over the box, as it stands on its spacers. A vent hole partly under it is a "
+        "warning, with the area that still breathes; all of them wholly under it an error.", ("cover.skirt_depth",)),
     "slit-invites-robbers": (
         "Vent spacers leave a slit under the cover. Wider than this it is said to draw robbers in the season: a "
         "warning as long as a worker does not pass it.", ("vent.slit_clear", "opening.queen_excluder.plastic")),

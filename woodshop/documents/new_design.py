@@ -138,6 +138,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         yield from _order()
     yield from _shed(groups, makes)
     yield from _labels()
+    yield from _worth()
     yield from _board(answers)
     yield from _makes(answers, groups, makes)
 
@@ -209,6 +210,22 @@ def _labels() -> Iterator[str]:
     for key in KEYS:
         if key.table == "labels":
             yield from _key(key, "")
+
+
+def _worth() -> Iterator[str]:
+    yield ""
+    yield from _prose(f"Worth: {design_key('', 'worth').text}")
+    yield "[worth]"
+    for key in KEYS:
+        if key.table == "worth":
+            yield from _key(key, "")
+
+
+def _check() -> Iterator[str]:
+    yield ""
+    yield from _prose("What the checks hold the gaps of the hives against.")
+    yield "[check]"
+    yield from _key(design_key("check", "bee_space"), "")
 
 
 def _board(answers: Answers) -> Iterator[str]:

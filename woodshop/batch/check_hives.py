@@ -1,0 +1,146 @@
+"""The hives of a batch put together and measured: each that differs once, over the cores where there are many."""
+
+import multiprocessing
+import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+
+from woodshop.batch.hive_stack import place_of, stacks_of
+from woodshop.batch.values import Hives, Unit
+from woodshop.hive.air import AirPath, air_path
+from woodshop.hive.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.inside import Inside
+from woodshop.hive.planes import voids_of
+from woodshop.hive.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
+from woodshop.hive.stack import Stack, TierKind
+from woodshop.hive.ways import Ways, ways_of
+from woodshop.shape.measure import contact_area
+from woodshop.units import Length
+
+_MANY = 3  # stacks to measure; with more, the cores share them
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip as it lies: which one from the front, its thickness, whether bars carry it, the voids it lies under.
+
+    With each void how far the strip would have to move to clear it: back (positive) or forward.
+    """
+
+    number: int
+    thickness: Length
+    carried: bool
+    under: tuple[tuple[str, Length], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least."""
+
+    kinds: tuple[TierKind, ...]
+    gaps: tuple[Gap, ...]
+    seats: tuple[Seat, ...]
+    fit: CoverFit | None
+    notch: NotchWay | None
+    holes: tuple[VentHole, ...]
+    strips: tuple[Strip, ...]
+    ways: Ways | None
+    air: AirPath | None
+
+
+@dataclass(frozen=True, slots=True)
+class HiveGroup:
+    """A group of like hives with what is made for them, by item, and one hive of each way it can be put together.
+
+    `alternatives` hold the name of each and its measurements by the gap over the top bars, from the least up.
+    """
+
+    hives: Hives
+    units: dict[str, Unit]
+    alternatives: tuple[tuple[str, tuple[tuple[Length, Measured], ...]], ...]
+
+    @property
+    def place(self) -> str:
+        """The group as the checks name it."""
+        return place_of(self.hives)
+
+
+def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
+    """Every group of hives of these units, put together at each gap measured over its top bars, and measured.
+
+    Raises InputError for what cannot be put together.
+    """
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.per == "hive":
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    standing = [[(gap, stacks_of(group, gap)) for gap in _gaps(group)] for group in groups.values()]
+    wanted: dict[tuple[Stack, bool], Measured] = {}
+    jobs = [
+        (replace(stack, name=""), n == 0) for stood in standing for n, (_, many) in enumerate(stood) for stack in many
+    ]
+    distinct = list(dict.fromkeys(jobs))
+    if progress is not None and len(distinct) > _MANY:
+        progress(f"measuring {len(distinct)} hives")
+    wanted = dict(zip(distinct, _measured(distinct), strict=True))
+    found = []
+    for group, stood in zip(groups.values(), standing, strict=True):
+        alternatives = tuple(
+            (
+                stood[0][1][which].name,
+                tuple((gap, wanted[replace(many[which], name=""), n == 0]) for n, (gap, many) in enumerate(stood)),
+            )
+            for which in range(len(stood[0][1]))
+        )
+        found.append(HiveGroup(next(iter(group.values())).line.hives, group, alternatives))
+    return tuple(found)
+
+
+def _gaps(group: dict[str, Unit]) -> list[Length]:
+    """The gaps measured over the top bars, each once, from the least up; else the one taken."""
+    line = next(iter(group.values())).line
+    return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
+
+
+def _measured(jobs: list[tuple[Stack, bool]]) -> list[Measured]:
+    cores = os.cpu_count() or 1
+    if len(jobs) <= _MANY or cores < 2 or not hasattr(os, "fork"):
+        return [measure(*job) for job in jobs]
+    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
+        return list(pool.map(measure, *zip(*jobs, strict=True)))
+
+
+def measure(stack: Stack, deep: bool = True) -> Measured:
+    """Everything that is measured of a hive; with `deep`, what can walk where and the air path as well."""
+    raw = measure_gaps(stack)
+    inside = Inside(stack) if deep else None
+    return Measured(
+        tuple(tier.kind for tier in stack.tiers),
+        gathered(raw),
+        seats(stack),
+        cover_fit(stack),
+        notch_way(raw, stack),
+        vent_holes(stack),
+        _strips(stack),
+        ways_of(stack, inside) if deep else None,
+        air_path(stack, inside) if deep else None,
+    )
+
+
+def _strips(stack: Stack) -> tuple[Strip, ...]:
+    """Each strip from the front: what carries it, and what it lies under, seen from above."""
+    bars, voids, found = stack.top_box.named("top bar"), voids_of(stack), []
+    strips = sorted(
+        (placed for tier in stack.of(TierKind.STRIPS) for placed in tier.named("strip")), key=lambda p: p.box.low[0]
+    )
+    for number, strip in enumerate(strips, 1):
+        (x0, y0, _), (x1, y1, _) = strip.box.low, strip.box.high
+        under = []
+        for name, void in voids:
+            if x0 < void.high[0] and void.low[0] < x1 and y0 < void.high[1] and void.low[1] < y1:
+                back, forward = void.high[0] - x0, void.low[0] - x1
+                under.append((name, back if back <= abs(forward) else forward))
+        carried = any(contact_area(bar, strip).mm2 for bar in bars)
+        found.append(Strip(number, strip.box.size(2), carried, tuple(under)))
+    return tuple(found)

@@ -1,0 +1,225 @@
+"""What lines of a design would mend a finding: worked out so that all hives of the batch bear the change.
+
+A setting of the board is shared by all boards, and a setting of an item by all that is made of it: what is proposed
+for one group of hives must do for the others.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from woodshop.batch.check_hives import HiveGroup, Measured
+from woodshop.batch.limits import Limits
+from woodshop.batch.values import Unit
+from woodshop.errors import InputError
+from woodshop.hardware.board import Board, Setting
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Length, inch
+
+Remedy = tuple[tuple[str, str], ...]
+BOARD_ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
+_SIXTEENTH = inch("1/16")
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """All that a remedy must do for: every group of hives, the limits, and the unit of the design."""
+
+    groups: tuple[HiveGroup, ...]
+    limits: Limits
+    unit: str
+    fits: Callable[[Setting], None]
+
+    @property
+    def boards(self) -> tuple[tuple[HiveGroup, Setting], ...]:
+        """Each group that a board is made for, with the board's setting."""
+        found = []
+        for group in self.groups:
+            settings = [group.units[name].line.setting for name in BOARD_ITEMS if name in group.units]
+            if settings and ("mesh floor" in group.units or "fondant rim" in group.units):
+                found.append((group, settings[0]))
+        return tuple(found)
+
+
+def given(value: Length, unit: str) -> str:
+    """A length on the marks of the tape as it stands in a design file of that unit.
+
+    >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")
+    ('"7/16"', '"6.35"')
+    """
+    return f'"{value.number(unit)}"'
+
+
+def hives_key(group: HiveGroup, key: str) -> str:
+    """The path of a key of these hives."""
+    return f"hives.{group.hives.name}.{key}" if group.hives.name else f"hives.{key}"
+
+
+def sag_of(group: HiveGroup) -> Length:
+    """How far the mesh may still sag between the strips of these hives; nothing where none are made."""
+    strips = group.units.get("spacer strips")
+    return ZERO if strips is None else dict(strips.line.given)["sag"]
+
+
+def thinner_strips(whole: Whole) -> Length | None:
+    """A thickness of strips that none of the hives finds too thick; None where that is too thin to cut."""
+    least = []
+    for group in whole.groups:
+        if "spacer strips" not in group.units:
+            continue
+        mark = group.units["spacer strips"].line.setting.mark
+        for _, measured in group.alternatives:
+            for _, each in measured:
+                if each.strips:
+                    least.append((max(s.thickness for s in each.strips) - proud_of(each)).down_to(mark))
+    thin = min(least, default=ZERO)
+    return thin if thin >= _SIXTEENTH else None
+
+
+def proud_of(measured: Measured) -> Length:
+    """How far strips hold the board off the walls of the box."""
+    lifted = [s.lifted for s in measured.seats if s.tier == "board" and "strip" in s.lifted_by]
+    return max(lifted, default=ZERO)
+
+
+def mesh_at(whole: Whole) -> tuple[Length, Remedy] | None:
+    """The least rabbet or groove that gives every lane of the batch its room, and the lines that make it.
+
+    None where none does for all of these hives, or where the board cannot be made so.
+    """
+    boards = whole.boards
+    if not boards:
+        return None
+    rise = step = _step(boards[0][1].mark)
+    while rise <= inch(1):
+        lines = _mounted(whole, rise)
+        if lines is not None:
+            return rise, lines
+        rise = rise + step
+    return None
+
+
+def _step(mark: Length) -> Length:
+    """The step of what is proposed: a sixteenth where the tape has it, else the tape's own mark."""
+    return _SIXTEENTH if (_SIXTEENTH / mark).denominator == 1 else mark
+
+
+def _mounted(whole: Whole, rise: Length) -> Remedy | None:
+    """Lines that put the mesh at a height above the rim's edge: in its rabbet, or in its groove."""
+    groove = all(setting.board.mounting == "saw groove" for _, setting in whole.boards)
+    key = "groove_height" if groove else "rabbet_height"
+    least = inch("1/8") if groove else inch("3/32")
+    if rise < least:
+        return None
+    for group, setting in whole.boards:
+        board = _raised(setting.board, groove, rise)
+        low = replace(setting, board=board).mesh_low
+        if low < ZERO:
+            return None
+        gaps = [gap for _, measured in group.alternatives for gap, _ in measured]
+        if min(gaps) + low - sag_of(group) < whole.limits.mesh_least or max(gaps) + low > whole.limits.most:
+            return None
+    lines: list[tuple[str, str]] = [] if groove else [("board.mounting", '"flush rabbet"')]
+    lines.append((f"board.{key}", given(rise, whole.unit)))
+    more = _room_above(whole, groove, rise)
+    return None if more is None else (*lines, *more)
+
+
+def _raised(board: Board, groove: bool, rise: Length) -> Board:
+    if groove:
+        return replace(board, groove_height=rise)
+    return replace(board, mounting="flush rabbet", rabbet_height=rise)
+
+
+def _room_above(whole: Whole, groove: bool, rise: Length) -> Remedy | None:
+    """What else must change once the mesh lies higher: an entrance that was set low, and the height of the rim."""
+    free = any(setting.board.notch_rise is not None for _, setting in whole.boards)
+    lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
+    heights: list[Length] = []
+    for group, setting in whole.boards:
+        board = replace(_raised(setting.board, groove, rise), notch_rise=None)
+        new = replace(setting, board=board)
+        try:
+            whole.fits(new)
+            height = new.height
+        except InputError:
+            return None
+        needed = max(new.needed_height, over_notch(group, new))
+        if height < needed:
+            if board.made_of == "box on hand":
+                return None
+            heights.append(needed.up_to(setting.mark))
+    if heights:
+        lines.append(("board.height", given(max(heights), whole.unit)))
+    return tuple(lines)
+
+
+def over_notch(group: HiveGroup, setting: Setting) -> Length:
+    """The least height of the rim that leaves wood over its entrance, and the entrance clear of the cover's skirt."""
+    top = setting.notch_rise + setting.board.notch_height
+    least = top + fact("rim.wood_over_notch").length
+    for _, measured in group.alternatives:
+        for _, each in measured:
+            if each.notch is not None:
+                old = group.units.get("fondant rim") or next(iter(group.units.values()))
+                was = old.line.setting
+                skirt = was.notch_rise + was.board.notch_height + each.notch.clear
+                least = max(least, was.height + top - skirt)
+    return least
+
+
+def taller_rim(whole: Whole) -> Remedy:
+    """A rim so high that no skirt hangs before an entrance, on all of these hives."""
+    heights = [max(setting.height, over_notch(group, setting)) for group, setting in whole.boards]
+    mark = whole.boards[0][1].mark
+    return (("board.height", given(max(heights).up_to(mark), whole.unit)),)
+
+
+def spread_of(values: Iterable[Length], unit: str) -> str:
+    """Lengths as a range for people: from the least to the greatest.
+
+    >>> spread_of([inch("1/2"), inch("1/4")], "in"), spread_of([inch("1/4")], "in")
+    ('1/4 to 1/2 in', '1/4 in')
+    """
+    each = tuple(values)
+    least, most = min(each), max(each)
+    return most.text(unit) if least == most else f"{least.number(unit)} to {most.text(unit)}"
+
+
+def higher_rim(whole: Whole) -> Remedy:
+    """A rim that leaves head room over the sugar of all these boards; nothing where no board is made."""
+    room = fact("rim.head_room").length
+    heights = [
+        max(
+            setting.height,
+            setting.mesh_top + setting.depth + max(setting.board.head_room, room),
+            over_notch(g, setting),
+        )
+        for g, setting in whole.boards
+    ]
+    if not heights:
+        return ()
+    return (("board.height", given(max(heights).up_to(whole.boards[0][1].mark), whole.unit)),)
+
+
+def notch_room(whole: Whole, mark: Length, free: bool = True) -> Remedy:
+    """An entrance where it is put unasked, with `free`, in a rim high enough for it on all of these hives."""
+    lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
+    heights = []
+    for group, setting in whole.boards:
+        new = replace(setting, board=replace(setting.board, notch_rise=None)) if free else setting
+        if new.height < (needed := over_notch(group, new)):
+            heights.append(max(new.needed_height, needed))
+    if heights:
+        lines.append(("board.height", given(max(heights).up_to(mark), whole.unit)))
+    return tuple(lines)
+
+
+def quilt_height(unit: Unit, hidden: Length = ZERO) -> Length:
+    """A quilt box in which holes bored halfway between shavings and skirt clear both, and `hidden` more of skirt.
+
+    Holes rise by half of what the box is made taller, and lie up to a mark lower for the mark they are bored on.
+    """
+    settings, mark = dict(unit.line.given), unit.line.setting.mark
+    wall = unit.assembly.named("side")[0].box.size(2)
+    needed: Length = settings["shavings"] + settings["skirt"] + settings["hole"] + mark * 2
+    return max(needed, wall + (hidden + mark) * 2 if hidden else ZERO).up_to(mark)

@@ -1,0 +1,201 @@
+"""How our things sit: overhangs and ways out over the walls, what the cover's skirt does, vent holes behind it."""
+
+from collections.abc import Iterable
+
+from woodshop.batch.check_hives import HiveGroup, Measured
+from woodshop.batch.check_remedies import Remedy, Whole, given, hives_key, quilt_height, spread_of, taller_rim
+from woodshop.findings import Finding, Severity
+from woodshop.hive.creatures import worker
+from woodshop.hive.seating import Seat, VentHole
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Length
+
+_MADE = {"board": "fondant rim"}
+_ENDS = ("front", "back")
+
+
+def check_seating(
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole
+) -> list[Finding]:
+    """Everything about how one hive's parts stand on each other; the least gap lifts the most."""
+    hive = measured[0][1]
+    found: list[Finding] = []
+    for seat in hive.seats:
+        if seat.own:
+            found += [*_overhangs(group, place, seat), *_leaks(group, place, seat), *_wood_off_wood(place, seat)]
+    return [
+        *found,
+        *_cover(group, place, hive),
+        *_notch(place, hive, whole),
+        *_vent_holes(group, place, hive, whole),
+    ]
+
+
+def _overhangs(group: HiveGroup, place: str, seat: Seat) -> list[Finding]:
+    row, found = fact("box.overhang_most"), []
+    setting = next(iter(group.units.values())).line.setting
+    for word, key, size, sides in (
+        ("end", "rim_length", setting.box.length, _ENDS),
+        ("side", "rim_width", setting.box.width, ("left", "right")),
+    ):
+        over = max((by for side, by in seat.overhangs if side in sides), key=abs, default=ZERO)
+        if abs(over) <= row.length:
+            continue
+        how = "over" if over > ZERO else "inside"
+        least, most = ((size + by * 2).number() for by in (-row.length, row.length))
+        found.append(
+            Finding(
+                "rim-off-the-edge",
+                Severity.WARNING,
+                place,
+                f"the {_MADE.get(seat.tier, seat.tier)} stands {abs(over)} {how} the {_edge(seat)} edge at each {word}",
+                f"at most {row.value}",
+                row.cite,
+                f"Set {key} to {least} to {most}, or leave it out.",
+                ((hives_key(group, key), ""),),
+            )
+        )
+    return found
+
+
+def _edge(seat: Seat) -> str:
+    return "box's" if seat.on.startswith("box") else f"{seat.on}'s"
+
+
+def _leaks(group: HiveGroup, place: str, seat: Seat) -> list[Finding]:
+    """Stretches with nothing under the whole width of the wall, where nothing lifts it: a way out for air and bees."""
+    if seat.lifted > ZERO or not seat.leaks:
+        return []
+    who, high = worker(), max(leak.height for leak in seat.leaks)
+    walks = high >= who.size
+    sides = ", ".join(dict.fromkeys(leak.side for leak in seat.leaks))
+    lines = tuple(
+        (hives_key(group, key), "")
+        for key, at in (("rim_length", _ENDS), ("rim_width", ("left", "right")))
+        if any(by for side, by in seat.overhangs if side in at)
+    )
+    return [
+        Finding(
+            "rim-leaves-a-way",
+            Severity.ERROR if walks else Severity.WARNING,
+            place,
+            f"the {_MADE.get(seat.tier, seat.tier)} leaves a way {high} high at its {sides}",
+            "contact all round" + (f": a worker passes {who.size.number('mm')} mm" if walks else ""),
+            who.row.cite,
+            "Make it to the size of the box: leave rim_width and rim_length out."
+            if lines
+            else "Look what is in its way.",
+            lines,
+        )
+    ]
+
+
+def _wood_off_wood(place: str, seat: Seat) -> list[Finding]:
+    if not seat.remark:
+        return []
+    row = fact("mesh_floor.lift")
+    return [
+        Finding(
+            "wood-off-wood",
+            Severity.NOTE,
+            place,
+            f"wire and staple crowns hold the rim about {row.value} off the box",
+            "wood on wood where it can be had",
+            row.cite,
+            'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
+        )
+    ]
+
+
+def _cover(group: HiveGroup, place: str, hive: Measured) -> list[Finding]:
+    """A cover that does not go over what it should go over: its skirt stands in the walls."""
+    short = [gap for gap in hive.gaps if gap.name == "cover skirt to wall" and gap.least < ZERO]
+    if not short:
+        return []
+    by = min(gap.least for gap in short)
+    row, setting = fact("cover.clearance"), next(iter(group.units.values())).line.setting
+    axes = {gap.axis for gap in short}
+    lines: Remedy = tuple(
+        (hives_key(group, key), "")
+        for axis, key in ((0, "rim_length"), (1, "rim_width"))
+        if axis in axes and setting.overhang[axis] > ZERO
+    )
+    what = ", ".join(dict.fromkeys(gap.place.removeprefix("cover over ").partition(",")[0] for gap in short))
+    return [
+        Finding(
+            "cover-too-small",
+            Severity.ERROR,
+            place,
+            f"the cover is too small for the {what}: by {abs(by)} at a side",
+            f"{row.value} of clearance at each side",
+            row.cite,
+            f"Make the rim no wider than the cover is inside: {abs(by) * 2} less across, or leave its size out."
+            if lines
+            else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
+            lines,
+        )
+    ]
+
+
+def _notch(place: str, hive: Measured, whole: Whole) -> list[Finding]:
+    """The skirt of a cover that sits right on the rim hangs before the upper entrance.
+
+    The way left is walked: under the skirt's edge, and up between skirt and wall.
+    """
+    notch = hive.notch
+    if notch is None or notch.clear >= ZERO or hive.ways is None:
+        return []
+    who, covered = worker(), abs(notch.clear)
+    shut = not any(who.name in door.passed_by for door in hive.ways.door("upper entrance"))
+    behind = [gap.least for gap in hive.gaps if gap.place == "cover over board, front"]
+    lines = taller_rim(whole)
+    return [
+        Finding(
+            "skirt-over-entrance",
+            Severity.ERROR if shut else Severity.NOTE,
+            place,
+            f"the cover's skirt hangs {min(covered, notch.height)} over an upper entrance {notch.height} high: "
+            f"{notch.left} is left under it" + (f", and {behind[0]} behind it" if behind else ""),
+            f"a way of {who.size.number('mm')} mm, which a worker passes; clear of the skirt, better",
+            who.row.cite,
+            f"Make the rim {covered} taller, height = {lines[0][1]}, or lift the cover by as much."
+            if shut
+            else f"Push the cover forward against the back wall, so that its skirt stands off in front; or lift it by "
+            f"{covered}, as vent spacers do.",
+            lines,
+        )
+    ]
+
+
+def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> list[Finding]:
+    """Vent holes of a quilt box that the skirt hides, with the area that still breathes."""
+    hidden = [hole for hole in hive.holes if hole.hidden > ZERO]
+    if not hidden:
+        return []
+    breathing = sum(hole.breathing for hole in hive.holes)
+    most, row = max(hole.hidden for hole in hidden), fact("cover.skirt_depth")
+    lines: Remedy = ()
+    quilt = group.units.get("quilt box")
+    change = "Use smaller holes, or lift the cover."
+    if quilt is not None:
+        wall = quilt.assembly.named("side")[0].box.size(2)
+        high = quilt_height(quilt, most)
+        lines = (("make.quilt box.height", given(high, whole.unit)),)
+        change = f"Make the box {high - wall} taller, height = {lines[0][1]}, or use smaller holes."
+    return [
+        Finding(
+            "vent-under-skirt",
+            Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
+            place,
+            f"the cover's skirt hides {_hidden(hidden, whole.unit)} of vent holes {hidden[0].diameter} across: "
+            f"{breathing:.2f} of {sum(hole.area for hole in hive.holes):.2f} sq in still breathes",
+            "holes below the skirt",
+            row.cite,
+            change,
+            lines,
+        )
+    ]
+
+
+def _hidden(holes: Iterable[VentHole], unit: str) -> str:
+    return spread_of((hole.hidden for hole in holes), unit)
