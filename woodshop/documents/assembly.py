@@ -2,6 +2,7 @@
 
 from woodshop.batch.values import PlannedBatch, Unit
 from woodshop.documents.by_box import merged_steps
+from woodshop.documents.dressed import dressed_blocks
 from woodshop.drawing.model import (
     Block,
     Caution,
@@ -10,6 +11,7 @@ from woodshop.drawing.model import (
     Figure,
     Heading,
     KeepTogether,
+    PageBreak,
     Paragraph,
     Steps,
     Table,
@@ -21,7 +23,7 @@ from woodshop.units import inch
 
 
 def assembly_blocks(planned: PlannedBatch) -> list[Block]:
-    """One sheet an item, with a column for every box format it is made for."""
+    """One sheet an item, with a column for every box format it is made for; then the hives with everything on."""
     blocks: list[Block] = [Heading("Putting it together", 1)]
     by_item: dict[str, list[Unit]] = {}
     for unit in planned.units:
@@ -32,7 +34,8 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
         topics = [topic for topic in _topics(units[0]) if topic not in said]
         said.update(topics)
         blocks += _sheet(units, planned.batch.unit, topics)
-    return blocks
+    dressed = dressed_blocks(planned)
+    return [*blocks, PageBreak(), *dressed] if dressed else blocks
 
 
 def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:

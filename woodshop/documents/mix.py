@@ -5,6 +5,7 @@ from fractions import Fraction
 from woodshop.batch.buy import batch_mix, packed_boards, recipe
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import caution_box
+from woodshop.documents.packing import packing_blocks_of
 from woodshop.drawing.model import Align, Block, Caution, Column, Heading, Paragraph, Steps, Table
 from woodshop.engineering.sugar import Mix
 from woodshop.reference.facts import fact
@@ -16,6 +17,7 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
         return []
+    unit = planned.batch.unit
     rows = []
     for name, count, sugar in packed_boards(planned.batch, planned.units):
         one = recipe(sugar)
@@ -23,9 +25,9 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
             (
                 name,
                 str(count),
-                str(sugar),
-                f"{one.bowls} of {decimals((sugar / one.bowls).pounds, 2)} lb",
-                cups(one.water_per_bowl.us_cups),
+                _sugar(sugar, unit),
+                f"{one.bowls} of {_sugar(sugar / one.bowls, unit)}",
+                _water(one.water_per_bowl.us_cups, unit),
                 spoons(one.vinegar_tablespoons / one.bowls),
             )
         )
@@ -40,24 +42,35 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
     return [
         Heading("The mix", 1),
         Table(columns, tuple(rows)),
-        Paragraph(_all(mix)),
+        Paragraph(_all(mix, unit)),
         Caution(
             "Twice the water slumps through the mesh: the mix must only just hold together in the fist. "
             "Measure the water; do not pour it by eye.",
             "Damp, not wet",
         ),
         Steps(_steps(planned)),
+        *packing_blocks_of(planned),
         caution_box("food"),
         caution_box("lifting"),
     ]
 
 
-def _all(mix: Mix) -> str:
+def _sugar(mass: Mass, unit: str) -> str:
+    return f"{decimals(mass.grams / 1000, 2)} kg" if unit == "mm" else f"{decimals(mass.pounds, 2)} lb"
+
+
+def _water(us_cups: Fraction, unit: str) -> str:
+    return f"{decimals(us_cups * LITRES_PER_US_CUP * 1000, 0)} mL" if unit == "mm" else cups(us_cups)
+
+
+def _all(mix: Mix, unit: str) -> str:
     share = decimals(mix.water_share * 100, 1)
-    gallons = decimals(mix.water.us_cups / 16, 2)
-    bowl = fact("mix.bowl_sugar").value
+    water = f"{decimals(mix.water.us_cups / 16, 2)} gal of water ({decimals(mix.water.us_cups, 1)} US cups"
+    if unit == "mm":
+        water = f"{decimals(mix.water.litres, 1)} L of water ({decimals(mix.water.us_cups, 1)} US cups"
+    bowl = _sugar(fact("mix.bowl_sugar").mass, unit)
     return (
-        f"In all: {mix.sugar} of sugar, {gallons} gal of water ({decimals(mix.water.us_cups, 1)} US cups, {share} % of "
+        f"In all: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of "
         f"the sugar by weight) and {decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in bowls of "
         f"at most {bowl}. Recipe: {fact('mix.water').cite}; vinegar is common practice there."
     )
@@ -87,16 +100,15 @@ def spoons(value: Fraction) -> str:
 
 
 def _steps(planned: PlannedBatch) -> tuple[str, ...]:
-    heaviest = max((sugar for _, _, sugar in packed_boards(planned.batch, planned.units)), default=Mass(Fraction(0)))
-    weight = decimals((heaviest * Fraction(11, 10)).pounds, 0)
     days = fact("mix.drying_days").number
     return (
         "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
         "Stand the packing blocks on the mesh: at the upper entrance, then at the two rear corners.",
         "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
         "is left.",
-        "Pack it in around the block, firm into the corners, level with the depth on the assembly sheet.",
+        "Tip it in around the blocks and press it down with a flat board, firm into the corners and against walls and "
+        "blocks, layer by layer, level with the depth in the table below.",
         "Draw the block straight up at once. The channel and both corner vents must stay open down to the mesh.",
-        f"Leave the board flat for {days} days, until it is hard, before it is lifted. A packed board carries about "
-        f"{weight} lb: lift it level, with both hands.",
+        f"Leave the board flat for {days} days, until it is hard, before it is lifted: a day or two. What it weighs then "
+        "stands in the table below: lift it level, with both hands.",
     )

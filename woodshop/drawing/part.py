@@ -29,6 +29,10 @@ class Wording:
         """A length without its unit."""
         return f"{length.number(self.unit)} {self.bracketed(length)}" if self.beside else length.number(self.unit)
 
+    def text(self, length: Length) -> str:
+        """A length with its unit."""
+        return f"{length.text(self.unit)} {self.bracketed(length)}" if self.beside else length.text(self.unit)
+
     def bracketed(self, length: Length) -> str:
         """A length in the other unit: millimetres to a tenth, inches as they are."""
         return f"[{decimals(length.mm, 1)}]" if self.beside == "mm" else f"[{length.number()}]"
@@ -157,7 +161,7 @@ def _view(
     if face is front and shown == (front,):
         bare = flat(part, seen, (_bare(part), part.width * Fraction(3, 10), ZERO))
         away = (bare[0] + part.length, bare[1] + part.width)
-        labels.append(Label(f"{said.number(part.thickness)} thick", away, bare))
+        labels.append(Label(f"{said.text(part.thickness)} thick", away, bare))
     return View(
         name=str(face).capitalize() if grain or face is not front else "",
         lines=lines,

@@ -227,7 +227,8 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     limit = room[1] - (150 if block.title_block else 70)  # points: a heading above, caption or title block below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     drawn: Fitted | None = None
-    for height in dict.fromkeys((min(most, 0.5 * room[1]), most, limit)):
+    first = min(most, 0.5 * room[1]) if block.most_height is None else most
+    for height in dict.fromkeys((first, most, limit)):
         try:
             drawn = fitted(block.drawing, room[0], height)
         except ValueError:

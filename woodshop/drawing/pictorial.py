@@ -92,7 +92,7 @@ def _ruled(placed: Sequence[Placed], seen: Sequence[FlatFace], grid: int) -> lis
                 lines.append(ends)
         if lines:
             cut = shapely.get_parts(shapely.intersection(shapely.MultiLineString(lines), face.shape))
-            found += _as_points([line for line in cut if line.geom_type == "LineString"], grid)
+            found += _as_points([line for line in cut if line.geom_type == "LineString" and not line.is_empty], grid)
     return found
 
 

@@ -231,14 +231,30 @@ def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
     """Where in the (doubled) plane the face a is nearer than b: everywhere, nowhere (None) or a half of it.
 
     With the depth t = x + y - z, the planes x = c, y = c and z = c lie at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2
-    and b - 3c; nearer is where t is less.
+    and b - 3c; nearer is where t is less. Only the part that both faces cover counts.
     """
     if a.axis == b.axis:
         closer = a.at > b.at if a.axis == TOP else a.at < b.at
         return whole if closer else None
-    if b.axis < a.axis:
-        return _half(b, a, whole, first_is_nearer=False)
-    return _half(a, b, whole, first_is_nearer=True)
+    first, second = (a, b) if a.axis < b.axis else (b, a)
+    low, high = _beyond(first, second, a.shape.bounds, b.shape.bounds)
+    if low >= 0:
+        return whole if first is a else None
+    if high <= 0:
+        return None if first is a else whole
+    return _half(first, second, whole, first_is_nearer=first is a)
+
+
+def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
+    """How far the box that both share lies on the side where `first` is nearer: its least and its greatest value."""
+    x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
+    if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
+        edge = 2 * (first.at - second.at)
+        return x0 - edge, x1 - edge
+    level = 4 * (first.at + second.at)  # front and top: a + b > 2 (c1 + c2); left and top: b - a > 2 (c1 + c2)
+    if first.axis == FRONT:
+        return x0 + y0 - level, x1 + y1 - level
+    return y0 - x1 - level, y1 - x0 - level
 
 
 def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: bool) -> Any:

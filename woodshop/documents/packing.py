@@ -1,0 +1,119 @@
+"""The packing sheet of a fondant board: how it lies while it is packed, blocks in place and drawn, what it weighs."""
+
+from fractions import Fraction
+
+from woodshop.batch.buy import recipe
+from woodshop.batch.values import PlannedBatch, Unit
+from woodshop.drawing.model import Align, Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table
+from woodshop.drawing.pictorial import picture
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import find_item
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
+from woodshop.units import ZERO, Density, Length, Mass, Volume, decimals, inch
+
+_PAST = inch(1)  # the backing past the rim, all round
+_DRAWN = inch(5)  # how high the blocks are shown when they are drawn
+_WATER = Density(Fraction("0.99823"))  # kg/L at 20 degrees C, from memory
+_MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
+_NAMES = ("flat backing", "mesh", "rim", "packed sugar", "packing block")
+
+
+def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
+    """The sheet, drawn for the first board of the batch; nothing when no board is packed."""
+    boards = _boards(planned)
+    if not boards:
+        return []
+    first = boards[0]
+    blocks = _blocks(planned, first.line.setting)
+    columns = (Column("no.", weight=1), Column("", weight=6))
+    shown = [n for n in range(1, len(_NAMES) + 1) if n < len(_NAMES) or blocks]
+    by_one = "One block serves for all three places: move it on before the sugar at the next is packed."
+    return [
+        Heading("Packing a board", 2),
+        Beside(
+            (_figure(first, blocks, ZERO, "Packed round the blocks, on a flat backing."),),
+            (_figure(first, blocks, _DRAWN, "Blocks drawn straight up, at once: channel and vents stay open."),),
+        ),
+        Beside(
+            (Table(columns, tuple((str(n), _NAMES[n - 1]) for n in shown), small=True),),
+            (Paragraph(f"Drawn for {first.line.fits}. {by_one if blocks else ''}", small=True),),
+        ),
+        _weights(boards, planned.batch.unit),
+        Paragraph(
+            f"Wood at {fact(_WOOD).value} specific gravity ({fact(_WOOD).what.split(':')[0].lower()}, {fact(_WOOD).cite}) "
+            f"and {decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted. A board dries out "
+            "by most of its water.",
+            small=True,
+        ),
+    ]
+
+
+_WOOD = "wood.gravity_eastern_white_pine"
+
+
+def _boards(planned: PlannedBatch) -> list[Unit]:
+    """One unit for each size of board, its rim where that is made."""
+    found: dict[tuple[str, Mass], Unit] = {}
+    for name in ("fondant rim", "mesh floor"):
+        for unit in planned.units:
+            if unit.line.item.name == name:
+                found.setdefault((unit.line.fits, unit.line.setting.sugar), unit)
+    return list(found.values())
+
+
+def _made(name: str, setting: Setting) -> Assembly:
+    made: Assembly = find_item(name).make(setting)
+    return made
+
+
+def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
+    """A block at each of its three places, as the batch's blocks are made."""
+    for unit in planned.units:
+        if unit.line.item.name == "packing blocks":
+            made: Assembly = unit.line.item.make(setting, **(dict(unit.line.given) | {"full_set": True}))
+            return made.placed
+    return ()
+
+
+def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str) -> Figure:
+    setting = unit.line.setting
+    out, low = setting.outside, min(setting.mesh_low, ZERO)
+    thick = inch("3/4")
+    backing = Part("flat backing", "backing", out.long + _PAST * 2, out.wide + _PAST * 2, thick)
+    numbered = [(Placed(backing, Pose((out.x0 - _PAST, out.y0 - _PAST, low - thick))), 1)]
+    numbered += [(each, 2) for each in _made("mesh floor", setting).placed]
+    numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made("fondant rim", setting).placed]
+    numbered += [(each.moved((ZERO, ZERO, drawn)), 5) for each in blocks]
+    drawing = Drawing("Packing a board", unit.line.address, (picture(numbered),), unit=setting.unit)
+    return Figure(drawing, caption, inch("3 1/2"), say_scale=False)
+
+
+def _weights(boards: list[Unit], unit: str) -> Table:
+    columns = (
+        Column("board for", weight=5),
+        Column("sugar lies deep", Align.RIGHT, weight=3),
+        *(Column(word, Align.RIGHT, weight=2) for word in ("sugar", "water", "wood")),
+        Column("to lift", Align.RIGHT, weight=3, cut_size=True),
+    )
+    rows = []
+    for each in boards:
+        setting = each.line.setting
+        water = _WATER.mass_of(recipe(setting.sugar).water)
+        rim = Volume(Fraction(0))
+        for placed in _made("fondant rim", setting).with_role(Role.MADE, Role.EXISTING):
+            rim = rim + placed.box.volume
+        wood = Density(fact(_WOOD).number * (1 + _MOISTURE)).mass_of(rim)
+        weights = [weight(m, unit) for m in (setting.sugar, water, wood, setting.sugar + water + wood)]
+        rows.append((each.line.fits, setting.about(setting.depth), *weights))
+    return Table(columns, tuple(rows))
+
+
+def weight(mass: Mass, unit: str) -> str:
+    """A mass as it is read on a scale: tenths of a pound, or of a kilogram where lengths are millimetres.
+
+    >>> from woodshop.units import pound
+    >>> weight(pound(16), "in"), weight(pound(16), "mm")
+    ('16 lb', '7.3 kg')
+    """
+    return f"{decimals(mass.grams / 1000, 1)} kg" if unit == "mm" else f"{decimals(mass.pounds, 1)} lb"
