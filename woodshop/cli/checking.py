@@ -1,5 +1,6 @@
 """Check a design before any wood is cut."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -8,32 +9,49 @@ import click
 from woodshop.cli.frame import FILE, command, main, print_json, say
 
 if TYPE_CHECKING:
+    from woodshop.batch.check_hives import HiveGroup
     from woodshop.batch.values import Batch, Unit
     from woodshop.findings import Finding, Report
 
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", is_flag=True, help="Say with each finding where its limits come from.")
+@click.option("--explain", metavar="CODE", help="Tell one finding's rule, its numbers here, and its sources.")
+@click.option("--band", metavar="NAME", help="Hold the gaps against this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
 @command
-def check(design: Path, explain: bool, map_file: Path | None, as_json: bool) -> int:
+def check(design: Path, explain: str | None, band: str | None, map_file: Path | None, as_json: bool) -> int:
     """Check a design before any wood is cut.
+
+    Prints what was found, then every gap measured in the hives as they will stand.
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    batch, units, report = checked(design)
+    from woodshop.batch.limits import band_limits, named_band
+    from woodshop.documents.gap_table import gap_lines, gaps_told
+    from woodshop.documents.listings import findings_json
+    from woodshop.documents.report import explained_here
+
+    if band is not None:
+        band = named_band(band, "--band")
+    batch, units, report, groups = _measured(design, band)
+    told = explained_here(report, explain) if explain is not None else ()
     if map_file is not None:
         _draw_map(batch, units, map_file)
+    limits = band_limits(batch.band)
     if as_json:
-        from woodshop.documents.listings import findings_json
-
-        print_json(findings_json(report))
-        return 1 if report.has_errors else 0
-    for line in batch.lines:
-        click.echo(f"{line.address:34} {line.arithmetic}")
-    click.echo("")
-    print_report(report, explain)
+        print_json(findings_json(report) | {"gaps": gaps_told(groups, limits, batch.unit)})
+    elif explain is not None:
+        for line in told:
+            click.echo(line)
+    else:
+        for each in batch.lines:
+            click.echo(f"{each.address:34} {each.arithmetic}")
+        click.echo("")
+        print_report(report)
+        click.echo("")
+        for line in gap_lines(groups, limits, batch.unit):
+            click.echo(line)
     return 1 if report.has_errors else 0
 
 
@@ -66,27 +84,32 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 
 def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
     """A design, read, settled and checked: the batch, its units, the report."""
+    return _measured(design)[:3]
+
+
+def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
+    """The same, held against a band of bee space where one is named, and what was measured of the hives."""
     from woodshop.batch.design import read_design
-    from woodshop.batch.plan import check_batch
+    from woodshop.batch.plan import measured_batch
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
 
     wanted = read_design(design)
     batch = settle(wanted, read_yards(wanted.yards))
-    units, report = check_batch(batch)
-    return batch, units, report
+    if band is not None:
+        batch = replace(batch, band=band)
+    units, report, groups = measured_batch(batch, say)
+    return batch, units, report, groups
 
 
-def print_report(report: "Report", explain: bool) -> None:
-    """Print the findings, like ones together; with `explain`, where their limits come from."""
+def print_report(report: "Report") -> None:
+    """Print the findings, like ones together."""
     from woodshop.documents.report import grouped
 
     if not report.findings:
         click.echo("Nothing found: everything that is checked fits.")
     for places, finding in grouped(report.findings):
         click.echo(_finding_text(places, finding))
-        if explain:
-            click.echo(f"    source: {finding.source}")
 
 
 def _finding_text(places: tuple[str, ...], finding: "Finding") -> str:

@@ -1,19 +1,49 @@
 """The check report: findings in order of weight, like ones together, and what is not checked."""
 
 from collections.abc import Iterable
+from difflib import get_close_matches
 
 from woodshop.batch.values import PlannedBatch
+from woodshop.documents.explained_findings import FINDINGS
 from woodshop.drawing.model import Block, Bullets, Column, Heading, Paragraph, Table
-from woodshop.findings import Finding, Severity
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Finding, Report, Severity
+from woodshop.reference.facts import group
+from woodshop.reference.limits import band
 
 WORDS = {Severity.ERROR: "DO NOT CUT", Severity.WARNING: "Think first", Severity.NOTE: "Note"}
 NOT_CHECKED = (
     "Whether the wood is straight, dry and sound, and whether the box you measured is like the rest.",
     "Sag of the mesh beyond an estimate, swelling and shrinking of the wood, and how true the saw cuts.",
-    "Bee space anywhere but between the top bars and the mesh: frames, boxes and covers are yours.",
+    "Comb that is built crooked, propolis and burr comb that are there, and frames of another make than was given.",
+    "How much air flows: areas are measured, and where the way up ends, and no more.",
     "Heat and moisture at the top of the hive, and whether top ventilation suits your place.",
     "Local rules on wood, on feeding and on moving hardware between apiaries.",
 )
+
+
+def explained_here(report: Report, code: str) -> tuple[str, ...]:
+    """A finding's rule, its numbers in this design, and its sources. Raises InputError for a code not found here."""
+    found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
+    if not found:
+        codes = list(dict.fromkeys(finding.code for finding in report.findings))
+        near = get_close_matches(code, codes, 1)
+        do = f"Did you mean {near[0]!r}? " if near else ""
+        do += "For what is not found here see: woodshop explain CODE."
+        raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
+    text, keys = FINDINGS[code]
+    lines = [code, f"  {text}"]
+    for places, finding in found:
+        lines += [f"{finding.severity.upper()}: {'; '.join(places)}", f"  {finding.value}"]
+        lines += [f"  wanted: {finding.limits}", f"  {finding.change}"]
+        lines += [f"  in the design: {path} = {value or '(left out)'}" for path, value in finding.remedy]
+        lines.append(f"  source: {finding.source}")
+    rows = [row for prefix in keys for row in group(prefix)]
+    if rows:
+        lines.append("rows of the tables")
+    for row in rows:
+        lines += [f"  {row.key} = {row.value}  {row.what}", f"      {row.cite}"]
+    return tuple(lines)
 
 
 def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]]:
@@ -26,9 +56,13 @@ def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]
 
 
 def report_blocks(planned: PlannedBatch) -> list[Block]:
-    """The report, what is not checked, and every default with its source."""
+    """The report, the band of bee space that was used, what is not checked, and every default with its source."""
     findings = grouped(planned.report.findings)
-    blocks: list[Block] = [Heading("Check report", 1)]
+    chosen = band(planned.batch.band)
+    blocks: list[Block] = [
+        Heading("Check report", 1),
+        Paragraph(f"Bee space is taken to be {chosen.row.value} ({chosen.name}; {chosen.cite})."),
+    ]
     if findings:
         rows = tuple(
             (WORDS[f.severity], "; ".join(places), f"{f.value}; wanted: {f.limits}", f.change, f.source)

@@ -1,0 +1,115 @@
+"""The gaps of the hives as a table for people, and as plain values: hives that are alike stand once."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from woodshop.batch.check_hives import HiveGroup
+from woodshop.batch.check_remedies import sag_of, spread_of
+from woodshop.batch.limits import Graded, Limits, graded
+from woodshop.hive.gaps import Gap
+from woodshop.units import ZERO, Length
+
+Row = tuple[Gap, Graded]
+_SIDES = ("front", "back", "left", "right", "all round")
+
+
+def gap_rows(groups: tuple[HiveGroup, ...], limits: Limits) -> list[tuple[tuple[str, ...], tuple[Row, ...]]]:
+    """For each hive that differs: the groups that stand so, and its gaps graded, at all gaps over the top bars."""
+    alike: dict[tuple[Row, ...], list[str]] = {}
+    for group in groups:
+        for name, measured in group.alternatives:
+            rows = _graded([hive.gaps for _, hive in measured], limits, sag_of(group))
+            alike.setdefault(rows, []).append(name)
+    return [(tuple(dict.fromkeys(names)), rows) for rows, names in alike.items()]
+
+
+def _graded(measured: list[tuple[Gap, ...]], limits: Limits, sag: Length) -> tuple[Row, ...]:
+    """The gaps of one hive over all measurements, from the least to the most; wood on mesh on wood is a contact."""
+    found: dict[tuple[str, str], Gap] = {}
+    for gap in (gap for gaps in measured for gap in gaps):
+        key = (gap.name, gap.place)
+        old = found.setdefault(key, gap)
+        least = gap if gap.least < old.least else old
+        found[key] = replace(least, most=max(old.most, gap.most))
+    carried = {gap.place for gap in found.values() if gap.name.endswith(" on wall") and not gap.most}
+    rows = []
+    for gap in found.values():
+        told = graded(gap, limits, sag)
+        if gap.name == "wall on wall" and gap.most > ZERO and gap.place in carried:
+            told = replace(told, grade="carried by what lies between")
+        rows.append((gap, told))
+    return tuple(rows)
+
+
+def gaps_told(groups: tuple[HiveGroup, ...], limits: Limits, unit: str) -> list[dict[str, Any]]:
+    """Every gap as plain values: sizes as text in the design's unit, `hives` those that stand so."""
+    return [
+        {
+            "name": gap.name,
+            "place": gap.place,
+            "hives": list(names),
+            "least": gap.least.number(unit),
+            "most": gap.most.number(unit),
+            "unit": unit,
+            "between": list(gap.between),
+            "kind": gap.kind,
+            "limits": told.wanted,
+            "source": told.source,
+            "grade": told.grade,
+        }
+        for names, rows in gap_rows(groups, limits)
+        for gap, told in rows
+    ]
+
+
+def gap_lines(groups: tuple[HiveGroup, ...], limits: Limits, unit: str) -> Iterator[str]:
+    """What is printed: hive by hive, what is alike in one line; contacts that touch as they should are counted."""
+    chosen = "" if limits.is_default else ", the band chosen"
+    yield f"Gaps, measured; bee space {limits.words} ({limits.name}{chosen}; {limits.cite})"
+    for names, rows in gap_rows(groups, limits):
+        yield ""
+        yield from _wrapped("; ".join(names))
+        table, touching = _told(rows, unit)
+        widths = [max(len(line[n]) for line in table) for n in range(4)]
+        for line in table:
+            cells = [cell.ljust(width) for cell, width in zip(line[:4], widths, strict=True)]
+            yield ("  " + "  ".join([*cells, line[4]])).rstrip()
+        yield f"  and {touching} contacts and edges that are as they should be"
+
+
+def _wrapped(text: str) -> Iterator[str]:
+    """Names of hives in lines of a hundred letters."""
+    line = ""
+    for word in text.split("; "):
+        if line and len(line) + len(word) > 98:
+            yield line + ";"
+            line = word
+        else:
+            line = f"{line}; {word}" if line else word
+    yield line
+
+
+def _told(rows: tuple[Row, ...], unit: str) -> tuple[list[tuple[str, ...]], int]:
+    """Lines of the table, and how many contacts were left out of it."""
+    groups: dict[tuple[str, str, str], list[Gap]] = {}
+    touching = 0
+    for gap, told in rows:
+        if told.grade in ("touches", "flush", "carried by what lies between"):
+            touching += 1
+            continue
+        groups.setdefault((gap.name, told.wanted, told.grade), []).append(gap)
+    lines = [("gap", "where", "measured", "wanted", "grade")]
+    for (name, wanted, grade), gaps in groups.items():
+        where = ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps))
+        sizes = spread_of((size for gap in gaps for size in (gap.least, gap.most)), unit)
+        lines.append((name, where, sizes, wanted, grade))
+    return lines, touching
+
+
+def _where(place: str) -> str:
+    """A place without its side, lane or number."""
+    head, comma, tail = place.rpartition(", ")
+    if comma and (tail in _SIDES or tail.split(" ")[0] in ("lane", "strip", "spacer")):
+        return _where(head)
+    return place
