@@ -27,7 +27,7 @@ from woodshop.cutting.planner import plan
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
 from woodshop.documents.machine import FOLDERS, machine_files
 from woodshop.documents.parts import needs_of
-from woodshop.drawing.machine import WorkedFace, laid, worked_faces
+from woodshop.drawing.machine import Path, Task, WorkedFace, laid, worked_faces
 from woodshop.drawing.machine_dxf import layer_of, write_machine_dxf
 from woodshop.findings import Report, Severity
 from woodshop.hardware.board import Joint, Mounting
@@ -93,9 +93,15 @@ Ring = tuple[str, shapely.Polygon]
 
 
 def _rings(file: Dxf) -> list[Ring]:
-    """Layer and area of every entity, in the file's order; nothing but closed polylines without bulge, and circles."""
+    """Layer and area of every entity, in the file's order; nothing but closed polylines without bulge, and circles.
+
+    Lines of folds are passed over; no other line is there.
+    """
     found = []
     for entity in file.modelspace():
+        if entity.dxftype() == "LINE":
+            assert entity.dxf.layer == "W-FOLD--U-"
+            continue
         if entity.dxftype() == "CIRCLE":
             found.append((entity.dxf.layer, _disc(entity.dxf.center.x, entity.dxf.center.y, entity.dxf.radius)))
             continue
@@ -271,7 +277,7 @@ def _assert_sound(file: Dxf, rings: list[Ring], unit: str, release: str) -> None
     assert len({(layer, ring.wkt) for layer, ring in rings}) == len(rings)
     order = [(TASKS.index(layer[2:8].rstrip("-U")), layer) for layer, _ in rings]
     assert order == sorted(order)
-    names = {layer.dxf.name for layer in file.layers}
+    names = {layer.dxf.name for layer in file.layers} - {"W-FOLD--U-"}
     assert {layer for layer, _ in rings} == names - {"0", "Defpoints"}
     assert all(re.fullmatch(r"[A-Z0-9_-]{1,31}", layer) for layer, _ in rings)
     assert file.acad_release == release
@@ -300,6 +306,11 @@ def _assert_is(part: Part, unit: str, release: str) -> tuple[int, int]:
         layer = "W-POCKETE-_D" + f"{round(depth / PER[unit] * STEP[unit])}".zfill({"in": 5, "mm": 6}[unit])
         area = sum(ring.area for name, ring in rings[0] if name == layer and len(ring.exterior.coords) > 100)
         assert _area(rings[0], layer) - area == pytest.approx(float(wanted[depth]) / square)
+    folds = [line.dxf for line in files[0].modelspace().query("LINE")]
+    assert [line.start.y for line in folds] == pytest.approx([float(fold.at.mm / PER[unit]) for fold in part.folds])
+    assert all(line.end.y == line.start.y and line.start.x == 0 for line in folds)
+    assert all(line.end.x == pytest.approx(float(part.length.mm / PER[unit])) for line in folds)
+    assert not any(file.modelspace().query("LINE") for file in files[1:])
     bored = [cut.outline.diameter.mm for cut in part.cuts if isinstance(cut.outline, Circle)]
     assert _bored(files, unit) == Counter(round(float(diameter), 6) for diameter in bored)
     return _check(part, faces, rings, unit), len(bored)
@@ -314,6 +325,7 @@ def test_what_is_read_back_is_the_part(made: tuple[Part, ...], unit: str, releas
     assert len(made) > 60
     assert sum(points for points, _ in looked_at) > 1000
     assert sum(holes for _, holes in looked_at) > 100
+    assert sum(len(part.folds) for part in made) > 2
 
 
 def _rectangle(*corners: str) -> Rectangle:
@@ -407,13 +419,16 @@ def test_any_block_with_cuts_is_cut_as_it_is(part: Part) -> None:
 def test_a_second_reader_finds_the_same(made: tuple[Part, ...], release: str) -> None:
     """GDAL's driver: as many shapes on each layer, all closed, of the same area (circles within its own chords)."""
     for part in (*made, *ODD.values()):
-        for face in worked_faces(part):
+        faces = worked_faces(part)
+        for face in faces:
             data = write_machine_dxf(face.paths, unit="in", release=release, comments=["one", "two"])
             _, _, shapes, fields = pyogrio.raw.read(data)
             rings = _rings(_read(data))
-            lines = shapely.from_wkb(shapes)
+            is_fold = [str(layer) == "W-FOLD--U-" for layer in fields[0]]
+            assert sum(is_fold) == (len(part.folds) if face is faces[0] else 0)
+            lines = [line for line, fold in zip(shapely.from_wkb(shapes), is_fold, strict=True) if not fold]
             assert all(line.is_closed for line in lines)
-            assert [str(layer) for layer in fields[0]] == [layer for layer, _ in rings]
+            assert [str(layer) for layer in fields[0] if str(layer) != "W-FOLD--U-"] == [layer for layer, _ in rings]
             for line, (_, ring) in zip(lines, rings, strict=True):
                 assert shapely.Polygon(line.coords).area == pytest.approx(ring.area, rel=0.01)
                 assert line.bounds == pytest.approx(ring.bounds, abs=1e-3)
@@ -529,8 +544,9 @@ def test_what_cannot_be_written_is_refused(unit: str, release: str, wanted: str)
 @pytest.mark.outside("ISO 13567-2, structure of a layer's name as publicly described: 2, 6 and 2 characters")
 def test_layer_names_have_the_fields_of_the_standard() -> None:
     """Agent W (contractor), an element of six characters, presentation E (element graphics) or U (construction)."""
-    layers = {layer_of(path, "in") for part in ODD.values() for face in worked_faces(part) for path in face.paths}
-    assert len({layer[:10] for layer in layers}) == 5
+    paths = [path for part in ODD.values() for face in worked_faces(part) for path in face.paths]
+    layers = {layer_of(path, "in") for path in paths} | {layer_of(Path(Task.FOLD), "mm")}
+    assert len({layer[:10] for layer in layers}) == 6
     for layer in layers:
         assert re.fullmatch(r"W-[A-Z]{4,6}-{0,2}(?:E-|U-)(?:_D\d{5})?", layer)
         assert len(layer.partition("_")[0]) == 2 + 6 + 2

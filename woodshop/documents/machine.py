@@ -16,6 +16,7 @@ FOLDERS = {"R2010": "drawings/machine", "R12": "drawings/machine-r12"}
 _BY_HAND = ("mesh ", "cloth")
 _MEANINGS = {
     Task.STOCK: "outline of the stock or the piece, not to be cut",
+    Task.FOLD: "fold, a line to bend along, not to be cut",
     Task.BORE: "round hole, right through",
     Task.INNER: "opening, right through, cutter inside the line",
     Task.OUTER: "outline of the part, right through, cutter outside the line",
@@ -75,11 +76,13 @@ def _unit_words(unit: str) -> str:
 
 
 def _part_comments(need: Need, face: WorkedFace, step: int, unit: str) -> tuple[str, ...]:
+    folds = need.part.folds if step == 1 else ()
     across = ", from a piece already cut out" if step > 1 else ""
     return (
         f"part {need.mark}: {need.address}",
         f"make {need.count}, {need.part.material}, {face.thickness.text(unit)} through this face",
         f"set-up {step}: {face.face} up{across}",
+        *(f"fold {fold.at.text(unit)} above the lower edge, seen from the show face: {fold.how}" for fold in folds),
         _unit_words(unit),
     )
 

@@ -24,9 +24,10 @@ _Spot = tuple[int, int]
 
 
 class Task(StrEnum):
-    """What is done along a shape, in the order that a machine should do it; the stock is not cut."""
+    """What is done along a shape, in the order that a machine should do it; stock and folds are not cut."""
 
     STOCK = "stock"
+    FOLD = "fold"
     POCKET = "pocket"
     BORE = "bore"
     INNER = "inner"
@@ -35,7 +36,7 @@ class Task(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """One closed shape: a polygon by its corners, or a circle by its centre and diameter.
+    """One closed shape: a polygon by its corners, or a circle by its centre and diameter; a fold is a line of two.
 
     A polygon runs counterclockwise round what is kept by OUTER and taken by the others, clockwise round an island.
     `depth` is that of a pocket, from the face; nothing where the task goes right through or cuts nothing.
@@ -220,6 +221,7 @@ def _worked(
         loops = outlines(solid, *place)
         paths += [Path(Task.OUTER, loop) for loop in loops if doubled_area(loop) > 0]
         paths += [Path(Task.INNER, loop[::-1]) for loop in loops if doubled_area(loop) < 0]
+        paths += [Path(Task.FOLD, ((ZERO, fold.at), (part.length, fold.at))) for fold in part.folds]
     else:
         paths += [frame(size), *(Path(Task.INNER, loop) for loop in outlines(through, *place))]
     return WorkedFace(face, size, full, in_order(paths))

@@ -1,4 +1,6 @@
-"""The machine's DXF: closed polylines and circles at full size, nothing else, each task and depth on its own layer.
+"""The machine's DXF: closed polylines and circles at full size, each task and depth on its own layer.
+
+Folds are LINE entities on a layer of theirs; there is nothing else.
 
 Two releases of the format (Autodesk DXF Reference, from memory): R2010 with LWPOLYLINE entities, and R12 with
 POLYLINE entities for machines that read no later one. Layer names follow the structure of ISO 13567-2 as far as it
@@ -20,12 +22,13 @@ from woodshop.units import MM_PER_INCH, Length
 RELEASES = ("R2010", "R12")
 _LAYERS = {
     Task.STOCK: "W-STOCK-U-",
+    Task.FOLD: "W-FOLD--U-",
     Task.POCKET: "W-POCKETE-",
     Task.BORE: "W-BORE--E-",
     Task.INNER: "W-INNER-E-",
     Task.OUTER: "W-OUTER-E-",
 }
-_COLOURS = {Task.STOCK: 8, Task.POCKET: 3, Task.BORE: 4, Task.INNER: 5, Task.OUTER: 1}
+_COLOURS = {Task.STOCK: 8, Task.FOLD: 6, Task.POCKET: 3, Task.BORE: 4, Task.INNER: 5, Task.OUTER: 1}
 _STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer's name is a whole number of these parts of the unit
 _DIGITS = {"in": 5, "mm": 6}
 
@@ -96,6 +99,12 @@ def _entity(form: "_Form", path: Path, layer: str, unit: str, handle: int) -> tu
         for mark, value in places:
             text = text.replace(mark, _text(value, unit))
         return text, handle + 1
+    if path.task is Task.FOLD:
+        text = form.line.replace(_HANDLE, f"{handle:X}").replace(_NAME, layer)
+        (x0, y0), (x1, y1) = path.corners
+        for mark, value in zip((_X, _Y, _X1, _Y1), (x0, y0, x1, y1), strict=True):
+            text = text.replace(mark, _text(value, unit))
+        return text, handle + 1
     points = []
     head = form.polyline.replace(_HANDLE, f"{handle:X}").replace(_NAME, layer)
     end = form.end.replace(_HANDLE, f"{handle + 1:X}").replace(_NAME, layer)
@@ -130,7 +139,7 @@ def _text(length: Length, unit: str) -> str:
 # The library writes one small file of each release and unit. Its text is the form that every machine's file fills in:
 # building and writing the tables and objects around a dozen outlines anew takes it ten milliseconds a file.
 _NAME, _HANDLE, _SEED, _COUNT, _COLOUR = "<name>", "<handle>", "<seed>", "<count>", "<colour>"
-_X, _Y, _R, _POINTS = "<x>", "<y>", "<r>", "<points>"
+_X, _Y, _X1, _Y1, _R, _POINTS = "<x>", "<y>", "<x1>", "<y1>", "<r>", "<points>"
 _LAYER_PLACE, _ENTITY_PLACE = "<layers>", "<entities>"
 _CORNERS = ("-7001.0", "-7002.0", "7003.0", "7004.0")
 _VIEW = ("7005.0", "7006.0", "7007.0")
@@ -145,6 +154,7 @@ class _Form(NamedTuple):
     vertex: str
     end: str
     circle: str
+    line: str
     first_handle: int
     own_layers: int
 
@@ -173,6 +183,7 @@ def _form(release: str, unit: str) -> _Form:
             add: Any = space.add_polyline2d if release == "R12" else space.add_lwpolyline
             add([(7011.0, 7012.0), (7011.0, 7012.0), (7011.0, 7012.0)], close=True, dxfattribs={"layer": "SAMPLE"})
             space.add_circle((7011.0, 7012.0), 7013.0, dxfattribs={"layer": "SAMPLE"})
+            space.add_line((7011.0, 7012.0), (7014.0, 7015.0), dxfattribs={"layer": "SAMPLE"})
             for name in sorted(file.entitydb.dxf_types_in_use()):
                 file.classes.add_class(name)
             out = StringIO()
@@ -227,6 +238,7 @@ def _filled(records: list[list[tuple[str, str]]], layer_count: int) -> _Form:
         point if flat else found["VERTEX"],
         found.get("SEQEND", ""),
         found["CIRCLE"],
+        found["LINE"],
         seed,
         layer_count - 1,
     )
@@ -234,7 +246,7 @@ def _filled(records: list[list[tuple[str, str]]], layer_count: int) -> _Form:
 
 def _place(code: str, value: str) -> str:
     """The place that stands for a value of the sample layer or entity."""
-    known = {"SAMPLE": _NAME, "77": _COLOUR, "7011.0": _X, "7012.0": _Y, "7013.0": _R}
+    known = {"SAMPLE": _NAME, "77": _COLOUR, "7011.0": _X, "7012.0": _Y, "7013.0": _R, "7014.0": _X1, "7015.0": _Y1}
     if code == "5":
         return _HANDLE
     if code == "90":
