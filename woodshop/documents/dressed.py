@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 from woodshop.batch.hive_stack import place_of, stacks_of
 from woodshop.batch.values import PlannedBatch, Unit
-from woodshop.drawing.model import Block, Column, Drawing, Figure, Heading, KeepTogether, Paragraph, Table, View
+from woodshop.drawing.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
 from woodshop.drawing.pictorial import picture
 from woodshop.hive.stack import Stack, Tier, TierKind
 from woodshop.shape.part import Placed, Role
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, inch
 
 _LIFT = inch(8)
 _GROUND = (TierKind.BOTTOM, TierKind.CLOSURE, TierKind.GUARD, TierKind.BOX)
@@ -120,19 +120,12 @@ def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
     )
     drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=unit)
     alike = f" The same for {'; '.join(places[1:])}." if len(places) > 1 else ""
+    said = f"Lifted apart; it is put together in the order of the table, from its foot up.{alike}"
     return [
-        KeepTogether(
-            (
-                Heading(f"The hive dressed: {stack.name}", 2),
-                Figure(drawing, "Lifted apart; put on in the order of the table, from its foot up.", _MOST, False),
-            )
-        ),
-        Paragraph(f"From the top down.{alike}"),
-        Table(columns, rows, small=True),
+        Heading(f"The hive dressed: {stack.name}", 2),
+        Paragraph(said),
+        Beside((Figure(drawing, "", inch(8), say_scale=False),), (Table(columns, rows, small=True),)),
     ]
-
-
-_MOST: Length = inch("6 1/2")
 
 
 def _pieces(thing: Thing) -> str:

@@ -109,6 +109,7 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
         "Tip it in around the blocks and press it down with a flat board, firm into the corners and against walls and "
         "blocks, layer by layer, level with the depth in the table below.",
         "Draw the block straight up at once. The channel and both corner vents must stay open down to the mesh.",
-        f"Leave the board flat for {days} days, until it is hard, before it is lifted: a day or two. What it weighs then "
+        f"Leave the board flat until it is hard right through, a day or two ({days} days in damp air), before it is "
+        "lifted. What it weighs then "
         "stands in the table below: lift it level, with both hands.",
     )

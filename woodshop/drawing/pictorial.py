@@ -7,9 +7,10 @@ from typing import Any
 from woodshop.drawing.model import Balloon, Kind, Line, Point, View
 from woodshop.drawing.solid import FlatFace, faces, grid_of, plane_of, visible
 from woodshop.shape.part import Assembly, Part, Placed, Role, counted
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import Length, inch
 
 _RULED = inch(1)
+_WALL = 4  # a wall is thinner than this share of the whole
 _COS_30 = Fraction(866025404, 1_000_000_000)
 
 
@@ -19,8 +20,8 @@ def pictorial(
     """The assembly seen from before its front left corner and above, hidden surfaces left out.
 
     `exploded` lifts each level of parts (parts whose undersides are at one height) by that much more than the
-    level below it. Only parts of these `roles` are drawn. Balloon numbers are those of `parts_list`; a part of which
-    nothing can be seen has none.
+    level below it, and moves the walls of a thing that has them on all four sides as far outward. Only parts of
+    these `roles` are drawn. Balloon numbers are those of `parts_list`; a part of which nothing can be seen has none.
     """
     placed = _lifted(assembly.with_role(*roles), exploded)
     if not placed:
@@ -51,7 +52,25 @@ def _lifted(placed: tuple[Placed, ...], spread: Length | None) -> tuple[Placed, 
     if spread is None:
         return placed
     levels = sorted({each.box.low[2] for each in placed})
-    return tuple(each.moved((ZERO, ZERO, spread * levels.index(each.box.low[2]))) for each in placed)
+    outward = _outward(placed)
+    return tuple(
+        each.moved((spread * x, spread * y, spread * levels.index(each.box.low[2])))
+        for each, (x, y) in zip(placed, outward, strict=True)
+    )
+
+
+def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
+    """For each part the way out, along x and y: that of a wall at its edge; nowhere unless there are four walls."""
+    ways: list[tuple[int, int]] = []
+    ends = [(min(p.box.low[k] for p in placed), max(p.box.high[k] for p in placed)) for k in (0, 1)]
+    for each in placed:
+        way = []
+        for k, (low, high) in enumerate(ends):
+            is_thin = each.box.size(k) * _WALL < high - low and each.box.size(2) > each.box.size(k)
+            way.append(int(is_thin and each.box.high[k] == high) - int(is_thin and each.box.low[k] == low))
+        ways.append((way[0], way[1]))
+    sides = {(1, 0), (-1, 0), (0, 1), (0, -1)}
+    return ways if sides <= set(ways) else [(0, 0)] * len(placed)
 
 
 def _point(a: float, b: float, grid: int) -> Point:
