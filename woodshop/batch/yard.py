@@ -15,6 +15,7 @@ from woodshop.units import ZERO, Length, Mass, Money
 
 Goods = Literal["sugar", "shavings", "staples", "screws", "pins", "glue", "vinegar", "cloth"]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
+Strips = Literal["fall free", "thin-rip stop"]
 
 
 class SawTable(Table):
@@ -32,6 +33,7 @@ class SawTable(Table):
     wood_in_hand: AnyLength | None = None
     shortest_rip: AnyLength | None = None
     longest_rip: Size | None = None
+    strips: Strips | None = None
 
 
 class LengthOffer(Table):

@@ -15,11 +15,36 @@ def standing_of(each: MaterialPlan, currency: str) -> str:
     """One material's standing in one plain sentence."""
     plan = each.plan
     name = each.job.material.capitalize()
-    if plan.gap:
-        laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
-        return f"{name}: {laid}at most {Money(plan.gap, currency)} above the least possible."
-    how = ", by the solver's search" if plan.bound_kind == "solver" else ""
-    return f"{name}: no plan from this yard can cost less{how}."
+    more = dearer(each)
+    laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
+    if more:
+        least = f"the least possible is {Money(plan.bound, currency)} or more" if plan.gap > more else "the least possible"
+        text = f"{name}: {laid}by choice {Money(more, currency)} above the cheapest plan found ({least})."
+    elif plan.gap:
+        text = f"{name}: {laid}at most {Money(plan.gap, currency)} above the least possible."
+    else:
+        how = ", by the solver's search" if plan.bound_kind == "solver" else ""
+        text = f"{name}: no plan from this yard can cost less{how}."
+    return f"{text} {_sum_of(each, currency)}".strip()
+
+
+def dearer(each: MaterialPlan) -> int:
+    """How much more the plan costs than the cheapest one found, for the sake of less work or better offcuts."""
+    setups = each.setups
+    if setups is None or setups.weighed is None or setups.weighed_before is None:
+        return 0
+    return max(0, setups.weighed.money - setups.weighed_before.money)
+
+
+def _sum_of(each: MaterialPlan, currency: str) -> str:
+    """The plan's sum of money, work and offcuts beside that of the cheapest plan; nothing where none was wished."""
+    setups = each.setups
+    if setups is None or setups.weighed is None or setups.weighed_before is None:
+        return ""
+    now, before = setups.weighed.total, setups.weighed_before.total
+    text = f"With work and offcuts at their worth it comes to {Money(now, currency)}"
+    text += f", the cheapest plan to {Money(before, currency)}" if now < before else ""
+    return f"{text}; no plan comes to less than {Money(max(setups.least_sum or 0, 0), currency)}."
 
 
 def standing_blocks(planned: PlannedBatch) -> list[Block]:
@@ -51,7 +76,7 @@ def bound_blocks(planned: PlannedBatch) -> list[Block]:
         )
         for each in planned.plans
     )
-    blocks: list[Block] = [Heading("What the bounds rest on", 1), Table(columns, rows)]
+    blocks: list[Block] = [Heading("What the bounds rest on", 1), Table(columns, rows), *_sums(planned)]
     blocks += [Paragraph(_WHY, lead="Prices of the pieces."), Paragraph(_CHECK, lead="To check them.")]
     for each in planned.plans:
         if each.plan.certificate is not None:
@@ -72,6 +97,41 @@ _CHECK = (
     "of stock in whole numbers, with code that shares nothing with the planner. Prices below are rounded to four "
     "decimals; the whole numbers stand in plan.json, under plans, the material, certificate."
 )
+
+
+def _sums(planned: PlannedBatch) -> list[Block]:
+    """The parts of each plan's sum where [worth] says what work and offcuts are worth; nothing without it."""
+    worth, currency = planned.batch.worth, planned.batch.yard.currency
+    rows: list[tuple[str, ...]] = []
+    for each in planned.plans:
+        setups = each.setups
+        if setups is None or setups.weighed is None or setups.weighed_before is None or setups.least_sum is None:
+            continue
+        least = str(Money(max(setups.least_sum, 0), currency))
+        for who, part, bound in ((each.job.material, setups.weighed, least), ("cheapest", setups.weighed_before, "")):
+            if bound or part != setups.weighed:
+                amounts = (part.money, part.layouts, part.settings, -part.offcuts, part.total)
+                rows.append((who, *(str(Money(amount, currency)) for amount in amounts), bound))
+    if worth is None or not rows:
+        return []
+    columns = (
+        Column("material", weight=4),
+        *(Column(name, Align.RIGHT, weight=3) for name in ("stock", "layouts", "settings", "offcuts", "sum")),
+        Column("no sum below", Align.RIGHT, weight=3),
+    )
+    text = (
+        f"The design says what work and offcuts are worth: {worth.layout} for each layout, {worth.setting} for each "
+        "setting of fence or stop, counted layout by layout"
+    )
+    if worth.offcut.minor:
+        size = f"{worth.least_length} x {worth.least_width}"
+        text += f", and {worth.offcut} for an offcut {size}, larger ones by their area, smaller ones nothing"
+    text += (
+        ". The plan cut is the one of the least sum that was found, which may cost more money than the cheapest. The "
+        "last column counts, without a look at any plan, the least money, the fewest layouts and settings that the "
+        "pieces ask for, and all wood that is not in a piece as offcuts: it is certain, and may be far below."
+    )
+    return [KeepTogether((Paragraph(text, lead="Money, work and offcuts in one sum."), Table(columns, tuple(rows))))]
 
 
 def _kind(each: MaterialPlan, currency: str) -> str:

@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from woodshop.batch.values import Line, PlannedBatch
-from woodshop.documents.bounds import standing_blocks
+from woodshop.documents.bounds import dearer, standing_blocks
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.report import WORDS, grouped
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
@@ -136,9 +136,14 @@ def _drying(planned: PlannedBatch) -> list[Block]:
 
 def standing(planned: PlannedBatch) -> str:
     """In one sentence, how near the sawn stock is to the least it could cost."""
+    by_choice = sum(dearer(each) for each in planned.plans)
     over = sum(each.plan.gap for each in planned.plans)
     open_plans = [each for each in planned.plans if each.plan.gap]
     currency = planned.batch.yard.currency
+    if by_choice:
+        told = f"By choice this plan costs {Money(by_choice, currency)} more than the cheapest found, for less work"
+        told += " and better offcuts" if planned.batch.worth is not None and planned.batch.worth.offcut.minor else ""
+        return f"{told}; the cheapest this yard allows is at most {Money(over, currency)} below it."
     if any(each.plan.assurance == "first_fit" for each in planned.plans):
         return f"Laid by rule of thumb: at most {Money(over, currency)} above the least possible."
     if open_plans:
