@@ -57,9 +57,9 @@ class SlackWire:
 
 @dataclass(frozen=True, slots=True)
 class FreshMesh:
-    """The mesh with all of the sugar on it. `sag`, `stress` and `beam` are the beam's, valid or not.
+    """The mesh with all of the sugar on it. `beam`, `stress` and `line_loads` are the beam's, valid or not.
 
-    `invalid` says why the beam's figures must not be used, and is empty when they may; then `slack_wire` is the
+    `invalid` says why the beam's figures must not be used; it is empty when they may. `slack_wire` is then the
     figure to give. `high` says that wires held at their ends would sag less than this. `line_loads` press on the
     two walls and the strips between them, lb for each inch along them.
     """
@@ -69,14 +69,14 @@ class FreshMesh:
     beam: Beam
     stress: float
     invalid: tuple[str, ...]
-    slack_wire: SlackWire | None
+    slack_wire: SlackWire
     high: bool
     line_loads: tuple[float, ...]
 
     @property
     def sag(self) -> float:
-        """The greatest sag, in: the beam's, or the slack wire's where the beam is invalid."""
-        return self.slack_wire.sag if self.slack_wire else self.beam.sag
+        """The greatest sag, in: the slack wire's where the beam is invalid; it cannot sag more than that when valid."""
+        return self.slack_wire.sag if self.invalid else min(self.beam.sag, self.slack_wire.sag)
 
     @property
     def of_yield(self) -> float:
@@ -120,7 +120,7 @@ def pressure_of(dry: Mass, water: Mass, area: Area) -> float:
 def fresh_mesh(wire: Wire, pressure: float, spans: Sequence[float], slack: float | None = None) -> FreshMesh:
     """The mesh under `pressure` psi, its wires over `spans` in in from wall to wall, equal or not.
 
-    `slack` is for the slack wire only, else the row mesh.slack; it is then reckoned over the longest span.
+    `slack` is for the slack wire only, else the row mesh.slack; it is reckoned over the longest span.
     Raises InputError for no span, a span that is not positive, or a pressure or slack below nothing.
 
     >>> from woodshop.units import inch
@@ -145,7 +145,7 @@ def fresh_mesh(wire: Wire, pressure: float, spans: Sequence[float], slack: float
     beam = continuous_beam(spans, line, wire.stiffness)
     stress = beam.greatest_moment / wire.section_modulus
     invalid = _invalid(beam, stress, wire)
-    hanging = slack_wire(wire, line, max(spans), slack) if invalid else None
+    hanging = slack_wire(wire, line, max(spans), slack)
     loads = tuple(reaction / wire.pitch for reaction in beam.reactions)
     # stretch carries 4 (sag / diameter)^2 of what bending does in a wire whose ends cannot draw in
     return FreshMesh(wire, pressure, beam, stress, invalid, hanging, beam.sag > wire.diameter / 2, loads)

@@ -38,7 +38,7 @@ def dew_point(celsius: float, humidity: float) -> float:
     >>> round(dew_point(30.0, 0.75), 1), round(dew_point(-5.0, 0.8), 1)
     (25.1, -7.6)
     """
-    dry = [] if humidity > 0 else [_problem("humidity", f"{humidity:.0%}", "more than 0 %")]
+    dry = [] if humidity > 0 else [_problem("humidity", f"{humidity * 100:g} %", "more than 0 %")]
     _refuse(_temperature(celsius), _humidity(humidity), *dry)
     pressure = vapour_pressure(celsius, humidity)
     return dew_point_of(pressure)
