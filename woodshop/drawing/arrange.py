@@ -66,9 +66,10 @@ def fitted(drawing: Drawing, width: float, height: float) -> Fitted:
     Stretched and enlarged views give way before the scale does. Raises ValueError when it fits at no scale,
     which only words longer than the room can cause.
     """
+    sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
     for scale in SCALES[drawing.unit]:
         for tried in _variants(drawing):
-            if not _may_fit(tried, scale, width, height):
+            if not _may_fit(tried, sizes, scale, width, height):
                 continue
             placed = placed_views(tried, scale)
             sheet = _sheet(placed)
@@ -87,11 +88,10 @@ def _variants(drawing: Drawing) -> Iterator[Drawing]:
         yield replace(drawing, views=tuple(views))
 
 
-def _may_fit(drawing: Drawing, scale: Fraction, width: float, height: float) -> bool:
+def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fraction, width: float, height: float) -> bool:
     """Whether the bare geometry fits, and is not blown up beyond need."""
-    for view in drawing.views:
-        low, high = view.bounds
-        wide, tall = (float((b - a).mm * scale * POINTS_PER_MM * view.enlarged) for a, b in zip(low, high, strict=True))
+    for view, size in zip(drawing.views, sizes, strict=True):
+        wide, tall = (float(each * scale * POINTS_PER_MM * view.enlarged) for each in size)
         if wide > width or tall * float(view.stretch) > height:
             return False
         if scale > 1 and max(wide, tall) > _LARGEST_ENLARGED:

@@ -1,0 +1,55 @@
+"""How long the files of a result take: drawings, machine files, workbook, and the whole packet with them.
+
+`python tests/bench/bench_documents.py [--smoke] [design ...]`
+
+Each design is planned for a first look (not counted), then each kind of file is made once, in processor seconds of
+one core. Without names the hobby batch and the production run; `--smoke` the hobby batch alone.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from woodshop.batch.values import PlannedBatch
+
+ROOT = Path(__file__).resolve().parents[2]
+DESIGNS = ("hobby-batch", "production-run")
+
+
+def run(names: list[str]) -> Iterator[str]:
+    """One line per design and kind of file: how many, their bytes, the time."""
+    from woodshop.batch.plan import plan_batch
+    from woodshop.cli.checking import checked
+    from woodshop.documents.drawings import drawing_files
+    from woodshop.documents.machine import machine_files
+    from woodshop.documents.result import result_files
+    from woodshop.documents.workbook import workbook
+
+    for name in names:
+        batch, units, report = checked(ROOT / "designs" / f"{name}.toml")
+        planned = plan_batch(batch, units, report, progress=lambda _: None, effort="quick")
+        kinds: dict[str, Callable[[PlannedBatch], dict[str, bytes]]] = {
+            "drawings": drawing_files,
+            "machine files": machine_files,
+            "workbook": lambda made: {"workbook.xlsx": workbook(made)},
+            "whole result": lambda made: result_files(made, lambda _: None),
+        }
+        for kind, make in kinds.items():
+            clock = time.process_time()
+            files = make(planned)
+            taken = time.process_time() - clock
+            size = sum(map(len, files.values()))
+            yield f"{name:16} {kind:14} {len(files):4} files {size / 1e6:6.1f} MB {taken:6.2f} s"
+
+
+if __name__ == "__main__":
+    sys.path.insert(0, str(ROOT))
+    words = sys.argv[1:]
+    chosen = [word for word in words if not word.startswith("--")]
+    for line in run(chosen or list(DESIGNS[:1] if "--smoke" in words else DESIGNS)):
+        print(line, flush=True)
