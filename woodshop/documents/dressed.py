@@ -58,9 +58,12 @@ def hive_view(stack: Stack) -> View:
     """The hive from before its front left corner, what stands on its boxes lifted off tier by tier.
 
     Its balloons have the numbers of `things_of`.
-    The frames of all boxes but the top one are hidden by the boxes over them and left out.
+    Of the frames only the top bars of the top box are drawn: the rest is as good as hidden.
     """
-    hidden = {id(each) for box in stack.of(TierKind.BOX)[:-1] for each in box.placed if not _is_wall(each)}
+    shown = {id(each) for each in stack.top_box.named("top bar")}
+    hidden = {
+        id(each) for box in stack.of(TierKind.BOX) for each in box.placed if not (_is_wall(each) or id(each) in shown)
+    }
     numbers = {id(each): thing.number for thing in things_of(stack) for each in thing.placed}
     numbered: list[tuple[Placed, int]] = []
     lift = ZERO

@@ -186,7 +186,7 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
         case model.KeyFigures():
             return [key_figures_flow(block, room[0])]
         case model.Figure():
-            return [_figure(block, room)]
+            return [figure_flow(block, room)]
         case model.SetOut():
             return [FigureFlow(block.sheet, block.caption)]
         case model.PageBreak():
@@ -242,12 +242,15 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     return drawn
 
 
-def _figure(block: model.Figure, room: tuple[float, float]) -> Flowable:
+def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:
+    """A figure as it is set in a column `room` points wide and high, with its title block or caption."""
     drawn = _fitted(block, room)
     words = [block.caption] if block.caption else []
     if block.title_block:
         scale = (("Scale", scale_text(drawn.scale)), ("Sizes in", _UNIT_WORDS[block.drawing.unit]))
-        return FigureFlow(_over(drawn.sheet, title_block((*block.drawing.fields, *scale), room[0])), "; ".join(words))
+        return FigureFlow(
+            _over(drawn.sheet, title_block((*block.drawing.fields, *scale), room[0] - STYLE.outline)), "; ".join(words)
+        )
     if block.say_scale:
         words.append(f"scale {scale_text(drawn.scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
     words += [f"width drawn at {view.stretch} times" for view in drawn.drawing.views if view.stretch != 1]

@@ -1,0 +1,210 @@
+"""Batches of every item for one box, and what is wrong with their printed sheets: counted, on the model and in the PDF.
+
+`python -m tests.drawing.drawn_batches` goes through all boxes, joints, units and papers, and prints the counts.
+"""
+
+import io
+import tempfile
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations, product
+from pathlib import Path
+from typing import Any, cast
+
+import pdfplumber
+from pypdf import PdfReader
+
+from woodshop.batch.design import read_design
+from woodshop.batch.parts_needed import parts_needed
+from woodshop.batch.settle import settle
+from woodshop.batch.values import MaterialPlan, PlannedBatch, Unit
+from woodshop.batch.yards import read_yards
+from woodshop.documents.assembly import assembly_blocks
+from woodshop.documents.mix import mix_blocks
+from woodshop.documents.parts import part_blocks
+from woodshop.drawing import model
+from woodshop.drawing.paper import Box, Ring, Word
+from woodshop.drawing.pdf import figure_flow, write_pdf
+from woodshop.drawing.style import PAPERS, STYLE
+from woodshop.findings import Report
+
+DESIGNS = Path(__file__).resolve().parents[2] / "designs"
+FRAMES = (10, 8, 5)
+JOINTS = ("butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint")
+MOUNTINGS = ("stapled under", "flush rabbet", "saw groove")
+UNITS = ("in", "mm")
+LOOKED_AT = ("figures", "texts", "pages", "characters")
+_ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box", "vent spacers", "mouse guard",
+          "bottom closure", "feeder quilt", "bee-space gauge", "cake rim")  # fmt: skip
+
+
+def planned(text: str) -> PlannedBatch:
+    """A design's batch with every part needed, and no plan: no sheet drawn here looks at one."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "design.toml"
+        for yard in DESIGNS.glob("*-yard.toml"):
+            (path.parent / yard.name).write_bytes(yard.read_bytes())
+        path.write_text(text, encoding="utf-8")
+        design = read_design(path)
+        batch = settle(design, read_yards(design.yards))
+    units = tuple(Unit(line, line.item.make(line.setting, **dict(line.given))) for line in batch.lines)
+    plans = tuple(MaterialPlan(job, cast(Any, None)) for job in parts_needed(batch, units))
+    return PlannedBatch(batch, units, plans, (), (), (), Report(()))
+
+
+def every_item(
+    frames: int, joint: str, unit: str, paper: str, *, mounting: str = "", both: bool = False, items: str = ""
+) -> PlannedBatch:
+    """Every item for a box of so many frames; the mounting goes round with the joint unless it is given."""
+    mounting = mounting or MOUNTINGS[JOINTS.index(joint) % len(MOUNTINGS)]
+    names = items or ", ".join(f'"{name}"' for name in _ITEMS)
+    return planned(f"""format = "woodshop-design/1"
+batch = "every-item"
+title = "Every item"
+unit = "{unit}"
+paper = "{paper}"
+both_units = {str(both).lower()}
+yard = "creekside-yard.toml"
+[board]
+joint = "{joint}"
+mounting = "{mounting}"
+[[hives]]
+name = "yard"
+frames = {frames}
+count = 2
+gap = ["1/4 in"]
+[[make]]
+item = [{names}]
+""")
+
+
+def sheets_of(batch: PlannedBatch) -> tuple[model.Block, ...]:
+    """Part table and drawings, assembly sheets with the dressed hive, the mix with its packing."""
+    parts, built, mixed = part_blocks(batch), assembly_blocks(batch), mix_blocks(batch)
+    return (*parts, model.PageBreak(), *built, model.PageBreak(), *mixed)
+
+
+def figures_in(blocks: tuple[model.Block, ...], paper: str) -> Iterator[tuple[model.Figure, tuple[float, float]]]:
+    """Every figure with the room that it is set in."""
+    wide, high = PAPERS[paper]
+    room = (wide - 2 * STYLE.margin, high - 2 * STYLE.margin - STYLE.small - STYLE.footer_gap)
+    for block in blocks:
+        if isinstance(block, model.Figure):
+            yield block, room
+        elif isinstance(block, model.KeepTogether):
+            yield from figures_in(block.blocks, paper)
+        elif isinstance(block, model.Beside):
+            yield from ((figure, ((room[0] - 18.0) / 2, room[1])) for side in (block.left, block.right)
+                        for figure, _ in figures_in(side, paper))  # fmt: skip
+
+
+def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]:
+    """Texts on texts, lines through texts, text outside the room, text too small; and how much was looked at."""
+    found: Counter[str] = Counter()
+    for figure, room in figures_in(blocks, paper):
+        sheet = figure_flow(figure, room).sheet
+        words = [mark for mark in sheet.marks if isinstance(mark, Word)]
+        boxes = [word.box for word in words]
+        found["figures"] += 1
+        found["texts"] += len(words)
+        found["texts on texts"] += sum(a.meets(b) for a, b in combinations(boxes, 2))
+        found["small texts"] += sum(word.size < STYLE.least for word in words)
+        found["wider than the page"] += sheet.size[0] > room[0] + 0.01 or sheet.size[1] > room[1] + 0.01
+        for n, mark in enumerate(sheet.marks):
+            if isinstance(mark, Word):
+                continue
+            if isinstance(mark, Ring):
+                covered = mark.fill == "paper" and any(w in sheet.marks[n:] for w in words)
+                found["lines through texts"] += not covered and any(_on_ring(mark, box) for box in boxes)
+                continue
+            if mark.fill == "paper":
+                continue
+            ends = zip(mark.points, (*mark.points[1:], mark.points[0])[: len(mark.points) - (not mark.closed)])  # noqa: B905
+            found["lines through texts"] += sum(box.crossed_by(p, q) for p, q in ends for box in boxes)
+    return found
+
+
+def _on_ring(ring: Ring, box: Box) -> bool:
+    near = (max(box.left, min(ring.x, box.right)), max(box.bottom, min(ring.y, box.top)))
+    far = max((x - ring.x) ** 2 + (y - ring.y) ** 2 for x in (box.left, box.right) for y in (box.bottom, box.top))
+    return (near[0] - ring.x) ** 2 + (near[1] - ring.y) ** 2 < ring.radius**2 < far
+
+
+def faults_in_pdf(data: bytes) -> Counter[str]:
+    """The same again from the finished file, by its characters and lines; and fonts that are not in it."""
+    found: Counter[str] = Counter()
+    pages = []
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        for page in pdf.pages:
+            pages.append(page.chars)
+            cores = sorted(_core(char) for char in page.chars if not char["text"].isspace())
+            found["pages"] += 1
+            found["characters"] += len(cores)
+            edge = STYLE.margin - 1.0
+            found["clipped"] += sum(
+                c[0] < edge or c[1] < edge or c[2] > page.width - edge or c[3] > page.height - edge for c in cores
+            )
+            # the digits of a built fraction are smaller than the type they stand in
+            found["small characters"] += sum(char["size"] < 7.99 for char in page.chars)
+            for n, one in enumerate(cores):
+                for other in cores[n + 1 :]:
+                    if other[0] >= one[2]:
+                        break
+                    found["characters on characters"] += other[1] < one[3] and one[1] < other[3]
+            for line in page.lines:
+                points = ((line["x0"], page.height - line["y0"]), (line["x1"], page.height - line["y1"]))
+                if abs(line["x1"] - line["x0"]) > 1e-6 and abs(line["y1"] - line["y0"]) > 1e-6:
+                    points = tuple((x, page.height - y) for x, y in ((p[0], page.height - p[1]) for p in line["pts"]))
+                low, high = min(p[0] for p in points), max(p[0] for p in points)
+                found["lines through characters"] += sum(
+                    Box(*core[:4]).crossed_by(*points) for core in cores if core[0] < high + 0.1 and low - 0.1 < core[2]
+                )
+    used = {char["fontname"] for page in pages for char in page}
+    embedded = _embedded(data)
+    found["fonts not embedded"] += sum(name not in embedded for name in used)
+    return found
+
+
+def _core(char: dict[str, Any]) -> tuple[float, float, float, float]:
+    """The inner part of a printed character's box, where its ink is."""
+    wide, high = char["x1"] - char["x0"], char["bottom"] - char["top"]
+    return char["x0"] + 0.12 * wide, char["top"] + 0.15 * high, char["x1"] - 0.12 * wide, char["bottom"] - 0.28 * high
+
+
+def _embedded(data: bytes) -> set[str]:
+    """The names of all fonts whose outlines are in the file."""
+    found = set()
+    for page in PdfReader(io.BytesIO(data)).pages:
+        fonts = cast(Any, page["/Resources"])["/Font"]
+        for name in fonts:
+            font = fonts[name].get_object()
+            about = font["/FontDescriptor"].get_object() if "/FontDescriptor" in font else {}
+            if "/FontFile2" in about:
+                found.add(str(font["/BaseFont"]).removeprefix("/"))
+    return found
+
+
+def faults(frames: int, joint: str, unit: str, papers: tuple[str, ...]) -> Counter[str]:
+    """What is wrong with the sheets of every item for a box, on these papers."""
+    batch = every_item(frames, joint, unit, papers[0])
+    blocks = sheets_of(batch)
+    found: Counter[str] = Counter()
+    for paper in papers:
+        document = model.Document(batch.batch.title, "sheets", blocks)
+        found.update(faults_in_model(blocks, paper))
+        found.update(faults_in_pdf(write_pdf(document, paper)))
+    return found
+
+
+def main() -> None:
+    """All boxes, joints, units and papers."""
+    total: Counter[str] = Counter()
+    for case in product(FRAMES, JOINTS, UNITS):
+        found = faults(*case, tuple(sorted(PAPERS)))
+        total.update(found)
+        print(*case, {name: n for name, n in found.items() if n and name not in LOOKED_AT}, flush=True)
+    print(dict(total))
+
+
+if __name__ == "__main__":
+    main()
