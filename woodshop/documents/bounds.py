@@ -18,7 +18,9 @@ def standing_of(each: MaterialPlan, currency: str) -> str:
     more = dearer(each)
     laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
     if more:
-        least = f"the least possible is {Money(plan.bound, currency)} or more" if plan.gap > more else "the least possible"
+        least = (
+            f"the least possible is {Money(plan.bound, currency)} or more" if plan.gap > more else "the least possible"
+        )
         text = f"{name}: {laid}by choice {Money(more, currency)} above the cheapest plan found ({least})."
     elif plan.gap:
         text = f"{name}: {laid}at most {Money(plan.gap, currency)} above the least possible."

@@ -1,10 +1,12 @@
 """Cutting pages: every layout drawn to scale with its marks, and below it the cuts in sawing order."""
 
 from collections import Counter
+from collections.abc import Sequence
 
-from woodshop.batch.values import PlannedBatch
-from woodshop.cutting.sequence import SawCut, leftovers, saw_cuts
-from woodshop.documents.layouts import NumberedLayout, numbered_layouts
+from woodshop.batch.values import PlannedBatch, SawSettings
+from woodshop.cutting.job_sequence import STOP
+from woodshop.cutting.sequence import SawCut, saw_cuts
+from woodshop.documents.layouts import NumberedLayout, Offcut, kept_offcuts, numbered_layouts, rests
 from woodshop.drawing import layout as drawn
 from woodshop.drawing.model import (
     Align,
@@ -30,7 +32,8 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         Paragraph(
             "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
             "write them on the pieces. Settings run from fence or stop to the near side of the blade, in "
-            f"{unit}; hatched is waste. Tick each cut when it is done for all of them."
+            f"{unit}; hatched is waste. Tick each cut when it is done for all of them, and count: the last column "
+            "says how many pieces of the material there are by then, from all layouts so far."
         ),
     ]
     sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
@@ -41,31 +44,110 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
             "the same pieces."
         )
         blocks.append(Paragraph(text, lead="Which page to follow."))
-    material = ""
-    for layout in numbered_layouts(planned):
+    layouts, kept = numbered_layouts(planned), kept_offcuts(planned)
+    material, so_far = "", 0
+    for layout in layouts:
         if layout.material != material:
-            material = layout.material
+            material, so_far = layout.material, 0
             blocks.append(Heading(material.capitalize(), 2))
-        blocks += _entry(layout, planned)
-    return blocks
+            blocks += _by_wires(material, planned)
+        of = sum(lay.times * len(lay.pieces) for lay in layouts if lay.material == material)
+        blocks += _entry(layout, planned, kept[layout.name], (so_far, of))
+        so_far += layout.times * len(layout.pieces)
+    return blocks + _rack(layouts, kept, planned)
 
 
-def _entry(layout: NumberedLayout, planned: PlannedBatch) -> list[Block]:
+def _by_wires(material: str, planned: PlannedBatch) -> list[Block]:
+    """How cells and wires are counted, ahead of a mesh's layouts."""
+    if not material.startswith("mesh "):
+        return []
+    text = (
+        "Count, do not measure: so many cells from wire to wire have one wire more, and keep the wires of both edges. "
+    )
+    if planned.batch.yard.shared_wires:
+        text += "The next sheet begins at the wire just left: one of the two keeps it, the other ends in stubs."
+    else:
+        text += (
+            "The next sheet begins a cell further on; that cell is lost: snip it off close to the wires on both sides."
+        )
+    return [Paragraph(text, lead="By cells and wires.")]
+
+
+def _entry(
+    layout: NumberedLayout, planned: PlannedBatch, kept: Sequence[Offcut], count: tuple[int, int]
+) -> list[Block]:
     times = "once" if layout.times == 1 else f"{layout.times} times"
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
-    figure = Figure(layout_drawing(layout, planned), most_height=inch("2 3/4"))
-    blocks: list[Block] = [Heading(f"{layout.name}: {layout.what}, cut {times}", 3), figure]
-    if any(cut.is_narrow for cut in cuts):
-        hand = planned.batch.saw.wood_in_hand
-        text = f"the strip falls free of the fence, {hand} stays in the hand; push stick, guard; saw's manual first."
-        blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
+    figure = Figure(layout_drawing(layout, planned, kept), most_height=inch("2 3/4"))
+    head = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
+    blocks: list[Block] = [head, figure, *page_cautions(layout.material, cuts, planned.batch.saw)]
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
-    table = _cut_table(layout, cuts, planned)
+    if kept:
+        each = f" from each of the {layout.times}" if layout.times > 1 else ""
+        numbers = ", ".join(offcut.number for offcut in kept)
+        blocks.append(Paragraph(f"{numbers}{each}; write the number on it, it goes to the rack.", lead="Keep:"))
+    table = _cut_table(layout, cuts, planned, count)
     if len(table.rows) > _MOST_ROWS:
         return [KeepTogether(tuple(blocks)), table]
     return [KeepTogether((*blocks, table))]
+
+
+def page_cautions(material: str, cuts: Sequence[SawCut], saw: SawSettings) -> list[Block]:
+    """What to be careful of in these cuts of a material, in a sentence or two where they are made."""
+    if any(cut.is_narrow for cut in cuts):
+        if saw.thin_rip == STOP:
+            how = "the strip comes off against the thin-rip stop, on the side of the blade away from the fence"
+        else:
+            how = "the strip falls free, on the side of the blade away from the fence"
+        text = (
+            f"{how}; {saw.wood_in_hand} or more of the board stay in the hand. Push stick, featherboard ahead of the "
+            f"blade, guard and riving knife; rip nothing shorter than {saw.shortest_rip}. The saw's manual goes first."
+        )
+        return [Paragraph(text, lead="Caution, narrow rips:")]
+    if material.startswith(("mesh ", "steel ")):
+        edges = "deburr every edge" if material.startswith("steel ") else "file or fold sharp wires, gather the ends"
+        text = f"gloves and eye protection; {edges}. Gloves off before going back to a saw or drill."
+        return [Paragraph(text, lead="Caution, sharp edges:")]
+    if material.startswith(("fluted ", "foam ")):
+        text = "straightedge clamped, several light passes, the free hand behind the blade, cut away from the body."
+        return [Paragraph(text, lead="Caution, knife:")]
+    return []
+
+
+def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]], planned: PlannedBatch) -> list[Block]:
+    """The table of offcuts kept, for the rack; nothing where none is left."""
+    unit = planned.batch.unit
+    found = [(layout, offcut) for layout in layouts for offcut in kept[layout.name]]
+    if not found:
+        return []
+    rows = tuple(
+        (
+            "[ ]",
+            offcut.number,
+            str(layout.times),
+            f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
+            layout.material,
+            layout.name,
+        )
+        for layout, offcut in found
+    )
+    columns = (
+        Column("", weight=1),
+        Column("number", weight=2),
+        Column("how many", Align.RIGHT, weight=2),
+        Column("length x width", weight=4),
+        Column("material", weight=4),
+        Column("from", weight=3),
+    )
+    saw = planned.batch.saw
+    text = (
+        f"All that is left {saw.shortest_offcut} long and {saw.narrowest_offcut} wide or more. Write the number on the "
+        "wood as it comes off, measure it, and put it under [[rack]] in the yard file: the next batch is cut from it."
+    )
+    links = tuple((n, 5, layout.anchor) for n, (layout, _) in enumerate(found))
+    return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
 
 
 def spares_of(layouts: list[NumberedLayout]) -> str:
@@ -78,28 +160,33 @@ def spares_of(layouts: list[NumberedLayout]) -> str:
     return ", ".join(f"{count} x {mark}" for mark, count in counts.items())
 
 
-def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch) -> Table:
-    marks = {need.address: need.mark for need in layout.plan.job.needs}
-    marks |= {
-        name: f"rough {marks[rough_blank(name)]}"
-        for cut in cuts
-        for name in (cut.of, *cut.yields)
-        if rough_blank(name) in marks
-    }
+def _cut_table(
+    layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch, count: tuple[int, int]
+) -> Table:
+    """The cuts; `count` is how many pieces of the material the layouts before gave, and how many there will be."""
+    blanks = {need.address: need.mark for need in layout.plan.job.needs}
+    names = {name for cut in cuts for name in (cut.of, *cut.yields)}
+    marks = blanks | {name: f"rough {blanks[rough_blank(name)]}" for name in names if rough_blank(name) in blanks}
     holds: dict[str, list[str]] = {cut.of: [] for cut in cuts}
     for cut in cuts:
         holds[cut.of] += [marks[name] for name in cut.yields if name in marks]
-    rows = tuple(
-        (
-            "[ ]",
-            str(n),
-            deed(layout, run[0]) if any(cut.count for cut in run) else "no cut: it is what is left",
-            _from([marks.get(cut.of, cut.of) for cut in run]),
-            setting_text(layout, run[0], planned),
-            _gives(run, marks, holds, layout.times),
+    rows, links = [], []
+    so_far, of = count
+    for n, run in enumerate(runs_of(cuts, planned.batch.saw.thin_rip), 1):
+        pieces = [name for cut in run for name in cut.yields if name in blanks]
+        so_far += layout.times * len(pieces)
+        rows.append(
+            (
+                "[ ]",
+                str(n),
+                deed(layout, run[0], planned) if any(cut.count for cut in run) else "no cut: it is what is left",
+                numbered([marks.get(cut.of, layout.raw if cut.of == "board" else cut.of) for cut in run]),
+                setting_text(layout, run[0], planned),
+                _gives(run, marks, holds, layout.times),
+                str(so_far) if pieces else "",
+            )
         )
-        for n, run in enumerate(runs_of(cuts), 1)
-    )
+        links += [(n - 1, 5, f"part-{marks[name]}") for name in pieces[:1]]
     columns = (
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
@@ -107,21 +194,36 @@ def _cut_table(layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: Planne
         Column("from", weight=4),
         Column("set to", weight=4, cut_size=True),
         Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=7),
+        Column(f"so far, of {of}", Align.RIGHT, weight=2),
     )
-    return Table(columns, rows)
+    return Table(columns, tuple(rows), links=tuple(links))
 
 
-def runs_of(cuts: tuple[SawCut, ...]) -> list[list[SawCut]]:
-    """Cuts that follow each other at one setting, together: fence and stop are set once for them."""
+def runs_of(cuts: tuple[SawCut, ...], thin_rip: str) -> list[list[SawCut]]:
+    """Cuts that follow each other at one setting, together: fence and stop are set once for them.
+
+    A narrow rip that falls free has a setting of its own; against a thin-rip stop (`thin_rip`, as of
+    `job_sequence`) strips of one width have one.
+    """
     runs: list[list[SawCut]] = []
     for cut in cuts:
         last = runs[-1][-1] if runs else None
-        same = last is not None and (last.kind, last.along, last.setting) == (cut.kind, cut.along, cut.setting)
-        if same and not cut.is_narrow:
+        if last is not None and _setting(last, thin_rip) == _setting(cut, thin_rip):
             runs[-1].append(cut)
         else:
             runs.append([cut])
     return runs
+
+
+def _setting(cut: SawCut, thin_rip: str) -> tuple[str, bool, bool, int, int]:
+    against_stop = cut.is_narrow and thin_rip == STOP
+    return (
+        cut.kind,
+        cut.along,
+        cut.is_narrow,
+        cut.strip if against_stop else cut.setting,
+        0 if against_stop else cut.strip,
+    )
 
 
 def rough_blank(name: str) -> str:
@@ -130,16 +232,30 @@ def rough_blank(name: str) -> str:
     return stem if rough else ""
 
 
-def _from(names: list[str]) -> str:
-    """Strip 1, strip 2, strip 4 as "strip 1, 2, 4"; what has no number as it is."""
-    stems: dict[str, list[str]] = {}
+def numbered(names: Sequence[str]) -> str:
+    """Names that differ by their last number, together; what has no number as it is.
+
+    >>> numbered(["strip 1", "strip 2", "strip 3", "strip 5", "section 1 strip 2", "board"])
+    'strip 1-3, 5; section 1 strip 2; board'
+    """
+    stems: dict[str, list[int]] = {}
     for name in dict.fromkeys(names):
         stem, _, number = name.rpartition(" ")
-        stems.setdefault(stem if number.isdigit() else name, []).append(number if number.isdigit() else "")
-    return "; ".join(f"{stem} {', '.join(numbers)}".strip() for stem, numbers in stems.items())
+        stems.setdefault(stem if number.isdigit() else name, []).extend([int(number)] if number.isdigit() else [])
+    return "; ".join(f"{stem} {_ranges(numbers)}".strip() for stem, numbers in stems.items())
 
 
-def deed(layout: NumberedLayout, cut: SawCut) -> str:
+def _ranges(numbers: Sequence[int]) -> str:
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+
+
+def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
     """What is done, in the words of the trade: ripped, crosscut, squared, snipped."""
     if not layout.is_sawn:
         tool = "snip" if layout.material.startswith("mesh") else "cut"
@@ -151,21 +267,22 @@ def deed(layout: NumberedLayout, cut: SawCut) -> str:
     if cut.kind == "section":
         return "crosscut to sections, stop"
     if cut.is_narrow:
-        return "rip, strip falls free"
+        return "rip against the thin-rip stop" if planned.batch.saw.thin_rip == STOP else "rip, strip falls free"
     if cut.kind == "rip":
         return "rip, fence"
     return "crosscut, stop"
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """What fence or stop is set to, on the marks of the tape, or in cells of the mesh."""
+    """What fence or stop is set to, on the marks of the tape, or in cells and wires of the mesh."""
     if layout.material.startswith("mesh"):
-        return f"{cut.setting} cells"
-    length = layout.plan.job.grid * cut.setting
+        return f"{cut.setting} cells\n{cut.setting + 1} wires"
+    against_stop = cut.is_narrow and planned.batch.saw.thin_rip == STOP
+    length = layout.plan.job.grid * (cut.strip if against_stop else cut.setting)
     text = at_mark(length, planned.batch.saw.mark, planned.batch.unit)
     if cut.kind == "trim":
         return f"{text} off"
-    return f"{text} left" if cut.is_narrow else text
+    return f"{text} left" if cut.is_narrow and not against_stop else text
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
@@ -189,23 +306,26 @@ def _gives(run: list[SawCut], marks: dict[str, str], holds: dict[str, list[str]]
     names = [name for cut in run if cut.kind != "trim" for name in cut.yields]
     counts = Counter(marks[name] for name in names if name in marks)
     words = [f"{count * times} x {mark}" for mark, count in counts.items()]
+    groups: dict[str, list[str]] = {}
     for name in dict.fromkeys(name for name in names if name not in marks):
-        inside = dict.fromkeys(mark for of, held in holds.items() if of.startswith(name) for mark in held)
-        words.append(f"{name} ({', '.join(inside)})" if inside else name)
+        inside = dict.fromkeys(mark for of, held in holds.items() if _is_of(of, name) for mark in held)
+        groups.setdefault(", ".join(inside), []).append(name)
+    words += [f"{numbered(alike)} ({inside})" if inside else numbered(alike) for inside, alike in groups.items()]
     return ", ".join(words)
 
 
-def layout_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Drawing:
-    """The drawing of one layout: its pieces by their marks, offcuts that are worth keeping, waste hatched."""
-    batch, grid = planned.batch, layout.plan.job.grid
+def _is_of(of: str, name: str) -> bool:
+    """Whether what is on the saw is the strip or section of that name, or a part of it: "strip 1" is none of 12."""
+    return of == name or of.startswith(f"{name} ")
+
+
+def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Sequence[Offcut]) -> Drawing:
+    """The drawing of one layout: its pieces by their marks, offcuts kept by their numbers, waste hatched."""
+    batch = planned.batch
     pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark) for p in layout.pieces]
-    job = layout.plan.job.job
-    kept: list[drawn.Rect] = []
-    waste: list[drawn.Rect] = []
-    for rest in leftovers(job, layout.layout, 1, 1):
-        rect = drawn.Rect(grid * rest.x, grid * rest.y, grid * rest.length, grid * rest.width)
-        long_enough = rect.length >= batch.saw.shortest_offcut and rect.width >= batch.saw.narrowest_offcut
-        (kept if long_enough else waste).append(rect)
+    kept = [drawn.Rect(each.x, each.y, each.length, each.width, each.number) for each in offcuts]
+    places = {(each.x, each.y) for each in offcuts}
+    waste = [drawn.Rect(*rest) for rest in rests(layout) if rest[:2] not in places]
     return drawn.layout_drawing(
         f"{layout.name}: {layout.what}",
         layout.length,

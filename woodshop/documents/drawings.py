@@ -4,7 +4,7 @@ import re
 
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.cutting import layout_drawing
-from woodshop.documents.layouts import numbered_layouts
+from woodshop.documents.layouts import kept_offcuts, numbered_layouts
 from woodshop.documents.parts import has_grain, needs_of
 from woodshop.drawing.dxf import write_dxf
 from woodshop.drawing.part import part_drawing
@@ -18,10 +18,11 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
         drawing = part_drawing(need.part, address=need.address, count=need.count, unit=unit, grain=has_grain(need.part))
         files[f"drawings/part-{need.mark}-{slug(need.address)}.dxf"] = write_dxf(drawing, unit=unit)
     layouts = numbered_layouts(planned)
+    kept = kept_offcuts(planned)
     digits = len(str(len(layouts)))
     for n, layout in enumerate(layouts, 1):
         name = f"drawings/layout-{n:0{digits}d}-{slug(layout.what)}.dxf"
-        files[name] = write_dxf(layout_drawing(layout, planned), unit=unit)
+        files[name] = write_dxf(layout_drawing(layout, planned, kept[layout.name]), unit=unit)
     return files
 
 

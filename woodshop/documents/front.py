@@ -168,7 +168,7 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
     blocks: list[Block] = [
         Heading("Buy list", 1),
         Paragraph(f"{batch.yard.name}, prices seen on {seen}. {standing(planned)}"),
-        Table(columns, tuple(rows), (len(rows) - 1,)),
+        Table(columns, tuple(rows), (len(rows) - 1,), links=_to_layouts(planned)),
         *standing_blocks(planned),
     ]
     rack: dict[str, list[str]] = {}
@@ -186,6 +186,14 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
     if batch.yard.left_out:
         blocks += [Heading("Left out", 2), Bullets(batch.yard.left_out)]
     return [*blocks, *_cost_blocks(planned)]
+
+
+def _to_layouts(planned: PlannedBatch) -> tuple[tuple[int, int, str], ...]:
+    """From what is bought to the first layout that is cut from it."""
+    first: dict[str, str] = {}
+    for layout in numbered_layouts(planned):
+        first.setdefault(layout.what, layout.anchor)
+    return tuple((n, 2, first[p.what]) for n, p in enumerate(planned.purchases) if p.what in first)
 
 
 def _cost_blocks(planned: PlannedBatch) -> list[Block]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from woodshop.batch.values import MaterialPlan, Need, PlannedBatch
 from woodshop.cutting.plan import Layout, Piece
+from woodshop.cutting.sequence import leftovers
 from woodshop.units import ZERO, Length
 
 
@@ -22,6 +23,17 @@ class LaidPiece:
 
 
 @dataclass(frozen=True, slots=True)
+class Offcut:
+    """What is left of a board or sheet and worth keeping, placed like a piece; its number is written on it."""
+
+    number: str
+    x: Length
+    y: Length
+    length: Length
+    width: Length
+
+
+@dataclass(frozen=True, slots=True)
 class NumberedLayout:
     """One board or sheet as it will be cut: its name on paper, what it is, how often, its pieces."""
 
@@ -35,6 +47,20 @@ class NumberedLayout:
     pieces: tuple[LaidPiece, ...]
     plan: MaterialPlan
     layout: Layout
+
+    @property
+    def anchor(self) -> str:
+        """What a link to it names."""
+        return self.name.lower().replace(" ", "-")
+
+    @property
+    def raw(self) -> str:
+        """What people call the stock on the bench: a board, a roll, a sheet; a piece of one from the rack."""
+        if self.material.startswith(("board ", "lattice ")):
+            return "board"
+        if self.is_rack:
+            return "piece"
+        return "roll" if self.material.startswith(("mesh ", "cloth")) else "sheet"
 
     @property
     def is_sawn(self) -> bool:
@@ -68,6 +94,26 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
                 )
             )
     return tuple(found)
+
+
+def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
+    """The offcuts for the rack by their layouts' names, numbered through: K1, K2, ... as the layouts come."""
+    saw, found, count = planned.batch.saw, {}, 0
+    for layout in numbered_layouts(planned):
+        own: list[Offcut] = []
+        for x, y, length, width in rests(layout):
+            if length >= saw.shortest_offcut and width >= saw.narrowest_offcut:
+                count += 1
+                own.append(Offcut(f"K{count}", x, y, length, width))
+        found[layout.name] = tuple(own)
+    return found
+
+
+def rests(layout: NumberedLayout) -> list[tuple[Length, Length, Length, Length]]:
+    """All that is left of one board or sheet, as x, y, length and width, largest first."""
+    grid = layout.plan.job.grid
+    left = leftovers(layout.plan.job.job, layout.layout, 1, 1)
+    return [(grid * rest.x, grid * rest.y, grid * rest.length, grid * rest.width) for rest in left]
 
 
 def _piece(piece: Piece, needs: dict[str, Need], grid: Length) -> LaidPiece:

@@ -52,7 +52,7 @@ def part_blocks(planned: PlannedBatch) -> list[Block]:
             "Write the mark on every piece as it comes off the saw. Length runs along the grain. "
             "What has no cut in it is a plain rectangle and has no drawing."
         ),
-        Table(columns, tuple(rows)),
+        Table(columns, tuple(rows), anchors=tuple((n, f"part-{row[0]}") for n, row in enumerate(rows))),
     ]
     if drawn:
         blocks.append(Heading("Part drawings", 1))

@@ -11,14 +11,17 @@ from dataclasses import dataclass, field
 from woodshop.batch.values import PlannedBatch
 from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, job_sequence
 from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents.cutting import rough_blank, runs_of, setting_text, spares_of
+from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 
 
 @dataclass(frozen=True, slots=True)
 class OrderRow:
-    """The saw set once: what is done, the setting, what passes over it, and how many of each mark come off in all."""
+    """The saw set once: what is done, the setting, what passes over it, and how many of each mark come off in all.
+
+    `passes` has a line for each different number that comes off.
+    """
 
     deed: str
     setting: str
@@ -41,9 +44,10 @@ _HOW = (
     "This is the same work as on the layout pages, put in order for many boards: set fence or stop once, pass "
     "everything that is listed, tick, set the next. Do not mix the two ways. Chalk the layout's number on its boards, "
     "and layout and strip on every strip as it comes off: 7:2 is strip 2 of a board of layout 7, 7:1-3 its strips 1 "
-    "to 3, 7s1 its section 1, 7s1:2 strip 2 of that. Rip every board in the order listed. Crosscut "
-    "every strip from the end that was squared first and lay what is left back on its stack. Where it says 2 each, cut "
-    "just two off each: the rest of the strip is for a later setting."
+    "to 3, 7s1 its section 1, 7s1:2 strip 2 of that, 7s1 to 9s1 the sections 1 of layouts 7 to 9. Rip every board in "
+    "the order listed. Crosscut every strip from the end that was squared first and lay what is left back on its "
+    "stack. Where it says 2 each, cut just two off each: the rest of the strip is for a later setting. Where several "
+    "marks come off at one setting, the strip's width tells which; of equal sizes share out as many as are listed."
 )
 
 
@@ -57,14 +61,16 @@ def _sawn(planned: PlannedBatch) -> list[list[NumberedLayout]]:
 
 def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Block]:
     job, plan = layouts[0].plan.job.job, layouts[0].plan.plan
-    sequence = job_sequence(job, plan)
+    sequence = job_sequence(job, plan, thin_rip=planned.batch.saw.thin_rip)
     rows = order_rows(layouts, sequence, planned)
-    count = 0
+    count = so_far = 0
     cells = []
     for row in rows:
         count += bool(row.setting)
+        pieces = sum(number for mark, number in row.pieces.items() if not mark.startswith("rough "))
+        so_far += pieces
         tick = ("[ ]", str(count)) if row.setting else ("", "")
-        cells.append((*tick, row.deed, row.setting, row.passes, row.gives))
+        cells.append((*tick, row.deed, row.setting, row.passes, row.gives, str(so_far) if pieces else ""))
     columns = (
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
@@ -72,28 +78,28 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
         Column("set to", weight=4, cut_size=True),
         Column("pass over the saw", weight=12),
         Column("gives in all", weight=6),
+        Column(f"so far, of {sum(lay.times * len(lay.pieces) for lay in layouts)}", Align.RIGHT, weight=3),
     )
     head: list[Block] = [
         Heading(f"{layouts[0].material.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
-        Paragraph(_totals(layouts, sequence)),
+        Paragraph(_totals(layouts, sequence, planned.batch.saw.thin_rip)),
     ]
-    if any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes):
-        hand = planned.batch.saw.wood_in_hand
-        text = f"the strip falls free of the fence, {hand} stays in the hand; push stick, guard; saw's manual first."
-        head.append(Paragraph(text, lead="Caution, narrow rips:"))
+    strokes = [stroke.saw_cut for station in sequence.stations for stroke in station.strokes]
+    head += page_cautions(layouts[0].material, strokes, planned.batch.saw)
     spares = spares_of(layouts)
     if spares:
         head.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
     return [KeepTogether((*head, _stacks(layouts))), Table(columns, tuple(cells))]
 
 
-def _totals(layouts: list[NumberedLayout], sequence: JobSequence) -> str:
+def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str) -> str:
     """How often fence and stop are moved, the least that is possible, and what the layout pages take."""
     job, plan = layouts[0].plan.job.job, layouts[0].plan.plan
     fence = sum(station.setting[0] for station in sequence.stations)
     stop = sequence.moves - fence
     apart = sum(
-        sum(any(cut.count for cut in run) for run in runs_of(saw_cuts(job, layout.layout))) for layout in layouts
+        sum(any(cut.count for cut in run) for run in runs_of(saw_cuts(job, layout.layout), thin_rip))
+        for layout in layouts
     )
     told = f"Fence set {_times(fence)}, stop {_times(stop)} (squaring ends counts as one): {sequence.moves} settings"
     told += f"; board by board it is {apart}. "
@@ -101,11 +107,19 @@ def _totals(layouts: list[NumberedLayout], sequence: JobSequence) -> str:
         told += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
     else:
         told += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
+    if not any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes):
+        return told
+    if thin_rip == STOP:
+        return (
+            f"{told} The thin-rip stop is set once for all strips of a width. The fence is brought up to the board for "
+            "each strip, by its width and a kerf; nothing is measured, and it is not counted."
+        )
     stopped = job_sequence(job, plan, thin_rip=STOP).moves
+    told += " Strips fall free: for each the fence is set anew, by its width and a kerf, and counted."
     if stopped < sequence.moves:
         told += (
-            f" With a thin-rip stop at the free side of the blade, set to the strip, {stopped} would do: "
-            "the fence is then pushed up to the board and not set anew for each strip."
+            f" With a thin-rip stop at the free side of the blade, set to the strip, {stopped} would do: say "
+            'strips = "thin-rip stop" under [saw] in the yard file.'
         )
     return told
 
@@ -169,7 +183,7 @@ def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str],
     words += [f"{count} x {mark}" for mark, count in pieces.items()]
     over = [f"{what} off {listed(refs)}" if what else listed(refs) for what, refs in passes.items()]
     setting = setting_text(layouts[station.strokes[0].layout], first, planned)
-    return OrderRow(_deed(first), setting, "; ".join(over), ", ".join(words), pieces)
+    return OrderRow(_deed(first, planned.batch.saw.thin_rip), setting, "\n".join(over), ", ".join(words), pieces)
 
 
 def _comes_off(names: tuple[str, ...]) -> str:
@@ -188,13 +202,13 @@ def _last_step(name: str) -> tuple[str, str]:
     return (found[1], found[2]) if found else ("", "")
 
 
-def _deed(cut: SawCut) -> str:
+def _deed(cut: SawCut, thin_rip: str) -> str:
     if cut.kind == "trim":
         if cut.count == 1:
             return "true the edge" if cut.along else "cut the end off"
         return "true edges" if cut.along else "square ends"
     if cut.along:
-        return "rip, falls free" if cut.is_narrow else "rip, fence"
+        return "rip, fence" if not cut.is_narrow else "rip, thin-rip stop" if thin_rip == STOP else "rip, falls free"
     return "crosscut, stop"
 
 
@@ -226,10 +240,12 @@ def _ref(layout: NumberedLayout, of: str, marks: dict[str, str]) -> str:
 
 
 def listed(refs: Iterable[str]) -> str:
-    """Parts in a short list, neighbours drawn together.
+    """Parts in a short list, neighbours drawn together; from three layouts on also the same part of each.
 
     >>> listed(["3", "4", "5", "7:1", "7:2", "7:3", "8:1", "9", "12s1:1", "12s1:2"])
     '3-5, 7:1-3, 8:1, 9, 12s1:1-2'
+    >>> listed(["5s1", "36s1:1", "36s1:2", "37s1:1", "37s1:2", "38s1:1", "38s1:2", "38s2:2", "39s1:1"])
+    '5s1, 36s1:1-2 to 38s1:1-2, 38s2:2, 39s1:1'
     """
     out: list[tuple[str, int, int]] = []
     for ref in dict.fromkeys(refs):
@@ -241,5 +257,21 @@ def listed(refs: Iterable[str]) -> str:
         else:
             out.append((stem, int(last), int(last)))
     return ", ".join(
-        stem if low < 0 else f"{stem}{low}" if low == high else f"{stem}{low}-{high}" for stem, low, high in out
+        _abreast([stem if low < 0 else f"{stem}{low}{'' if low == high else f'-{high}'}" for stem, low, high in out])
     )
+
+
+_ABREAST = 3  # from so many layouts on, the same part of each is named by the first and the last
+
+
+def _abreast(refs: list[str]) -> list[str]:
+    runs: list[list[tuple[int, str]]] = []
+    for ref in refs:
+        number, rest = re.fullmatch(r"(\d+)(.*)", ref).groups()  # type: ignore[union-attr]
+        last = runs[-1][-1] if runs else None
+        if last is not None and last == (int(number) - 1, rest) and rest[:1] in (":", "s"):
+            runs[-1].append((int(number), rest))
+        else:
+            runs.append([(int(number), rest)])
+    words = [[f"{number}{rest}" for number, rest in run] for run in runs]
+    return [f"{run[0]} to {run[-1]}" if len(run) >= _ABREAST else ", ".join(run) for run in words]

@@ -96,6 +96,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
         self.spaceBefore, self.spaceAfter, self.entry = before, after, entry
         self.fixed = lines
         self.lines: Sequence[str] = ()
+        self.anchor = self.link = ""
 
     @property
     def pitch(self) -> float:
@@ -136,6 +137,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
             entry=self.entry,
             lines=self.lines[:fit],
         )
+        first.anchor = self.anchor
         rest = TextFlow(
             "",
             self.size,
@@ -156,6 +158,10 @@ class TextFlow(Flowable):  # type: ignore[misc]
             canvas.bookmarkHorizontal(key, 0, self.height + 12)
             canvas.level = min(self.entry, canvas.level + 1)
             canvas.addOutlineEntry(clean(self.text), key, level=canvas.level, closed=False)
+        if self.anchor:
+            canvas.bookmarkHorizontal(self.anchor, 0, self.height + 12)
+        if self.link and self.link in canvas.anchors:
+            canvas.linkRect("", self.link, (0, 0, self.room, self.height), relative=1)
         y = self.height - (self.pitch - self.size) / 2 - self.size * ASCENT
         if self.tick:
             put_box(canvas, 1, y - 1.5, self.size)

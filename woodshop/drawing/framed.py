@@ -59,8 +59,16 @@ def table_flow(block: model.Table, room: float) -> Flowable:
         ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
         ("LINEBELOW", (0, 0), (-1, 0), STYLE.outline, colors.black),
     ]
+    links = {(row, column): anchor for row, column, anchor in block.links}
+    anchors = dict(block.anchors)
     for i, row in enumerate(block.rows):
-        rows += _row(row, block.columns, sizes, widths, STRONG if i in block.strong else None)
+        own = _row(row, block.columns, sizes, widths, STRONG if i in block.strong else None)
+        flows = [(j, cell) for each in own for j, cell in enumerate(each) if isinstance(cell, TextFlow)]
+        for j, cell in flows:
+            cell.link = links.get((i, j), "")
+        if flows:
+            flows[0][1].anchor = anchors.get(i, "")
+        rows += own
         style.append(("LINEBELOW", (0, len(rows) - 1), (-1, len(rows) - 1), STYLE.thin, colors.black))
     if len(rows) > 4 and all(len(cell.fixed or ()) <= 6 for row in rows for cell in row if isinstance(cell, TextFlow)):
         style += [("NOSPLIT", (0, 0), (-1, 2)), ("NOSPLIT", (0, -2), (-1, -1))]
@@ -85,7 +93,7 @@ def _row(
         if text == "[ ]":
             cells.append([TickBox(size, column.align.value)])
             continue
-        lines = wrapped(text, size, wide - 2 * _PAD, face)
+        lines = [line for part in text.split("\n") for line in wrapped(part, size, wide - 2 * _PAD, face)]
         parts = [lines[i : i + _LONGEST_CELL] for i in range(0, len(lines), _LONGEST_CELL)]
         cells.append([TextFlow("", size, face, align=column.align.value, lines=part, after=0) for part in parts])
     deep = max((len(cell) for cell in cells), default=1)
@@ -98,7 +106,7 @@ def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[flo
     for i, (column, size) in enumerate(zip(block.columns, sizes, strict=True)):
         face = STRONG if column.cut_size or block.strong else REGULAR
         words = {w for row in block.rows for w in wrapped(row[i], size, 0.5 * room, face) if " " not in w}
-        words |= {part for row in block.rows for part in row[i].split(" ")}
+        words |= {part for row in block.rows for part in row[i].split()}
         longest = max((_word_width(w, size, face) for w in sorted(words)), default=0.0)
         heads = max((width(clean(w), STYLE.body - 1.5, STRONG) for w in column.heading.split(" ")), default=0.0)
         least.append(min(max(longest, heads) + 2 * _PAD + 0.5, room / 2))

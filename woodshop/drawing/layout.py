@@ -62,12 +62,8 @@ def layout_drawing(
         names = (f"{mark}:", f"{label}," if label != mark else "", f"{long.number(unit)} x {wide.text(unit)},")
         notes.append(" ".join((*filter(None, names), f"{count} of them")))
     for rest in kept:
-        names = (
-            "keep:",
-            f"{rest.label}," if rest.label else "",
-            f"{rest.length.number(unit)} x {rest.width.text(unit)}",
-        )
-        notes.append(" ".join(filter(None, names)))
+        word = f"keep {rest.label}".strip()
+        notes.append(f"{word}: {rest.length.number(unit)} x {rest.width.text(unit)}")
     return Drawing(title, address, (view,), tuple(notes), unit=unit)
 
 
@@ -95,7 +91,7 @@ def layout_view(
     lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *kept)]
     regions = [Region(rect.corners, Fill.HATCH) for rect in waste] + [Region(k.corners, Fill.CROSS) for k in kept]
     labels = [_label(piece, marks[piece.label, piece.length, piece.width], unit) for piece in pieces]
-    labels += [_label(rect, "keep", unit) for rect in kept]
+    labels += [_kept_label(rect, unit) for rect in kept]
     low, long, high = board.corners[0], board.corners[1], board.corners[3]
     dimensions = (Dimension(low, long, Side.BELOW), Dimension(low, high, Side.LEFT))
     return View(
@@ -118,6 +114,14 @@ def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
     return {kind: str(i) for i, kind in enumerate(kinds, 1)}
 
 
+def _kept_label(rect: Rect, unit: str) -> Label:
+    """Its number and size; a leader, where it needs one, points near the right end, clear of those to the pieces."""
+    size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
+    word = f"keep {rect.label}".strip()
+    spot = (rect.x + rect.length * Fraction(5, 6), rect.y + rect.width / 2)
+    return Label(f"{word}: {size}", spot, strong=True, within=(rect.corners[0], rect.corners[2]), shorter=(word,))
+
+
 def _label(rect: Rect, mark: str, unit: str) -> Label:
     """As much of mark, name and size as its rectangle has room for."""
     low, high = rect.corners[0], rect.corners[2]
@@ -126,7 +130,7 @@ def _label(rect: Rect, mark: str, unit: str) -> Label:
     if rect.label not in ("", mark):
         words[:0] = [f"{mark}: {rect.label}, {size}", f"{mark}: {rect.label}"]
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
-    return Label(words[0], middle, strong=mark == "keep", within=(low, high), shorter=tuple(words[1:]))
+    return Label(words[0], middle, within=(low, high), shorter=tuple(words[1:]))
 
 
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:

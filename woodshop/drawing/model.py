@@ -189,10 +189,11 @@ class Align(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading, level 1 to 3; it becomes an entry of the PDF's outline."""
+    """A heading, level 1 to 3; it becomes an entry of the PDF's outline. `anchor` is what a table's link may name."""
 
     text: str
     level: int = 1
+    anchor: str = ""
 
     def __post_init__(self) -> None:
         if self.level not in (1, 2, 3):
@@ -245,14 +246,17 @@ class Column:
 class Table:
     """Rows of text under columns; `strong` are the rows (counted from 0) set in strong type.
 
-    A table breaks across pages between rows and repeats its headings. A cell that reads "[ ]" is a box to tick.
-    `small` sets it in the type of sources and remarks.
+    A table breaks across pages between rows and repeats its headings. A cell that reads "[ ]" is a box to tick; a line
+    break in a cell is kept. `small` sets it in the type of sources and remarks. `links` are (row, column, anchor): the
+    cell leads there, where the document has that anchor. `anchors` are (row, anchor).
     """
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     strong: tuple[int, ...] = ()
     small: bool = False
+    links: tuple[tuple[int, int, str], ...] = ()
+    anchors: tuple[tuple[int, str], ...] = ()
 
     def __post_init__(self) -> None:
         for i, row in enumerate(self.rows):

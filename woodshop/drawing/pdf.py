@@ -3,7 +3,7 @@
 The same document gives the same bytes: no clock, no random names. Fonts are embedded.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
@@ -74,6 +74,8 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
 
 
 def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
+    anchors = frozenset(_anchors(document.blocks))
+
     class Pages(Canvas):  # type: ignore[misc]
         """Holds back the pages until their number is known, then adds head and foot."""
 
@@ -81,6 +83,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
             super().__init__(*args, **named | {"initialFontName": REGULAR})
             self.held: list[dict[str, Any]] = []
             self.entries = 0  # outline entries so far
+            self.anchors = anchors
             self.level = -1  # of the last outline entry: PDF allows no skipped level
 
         def showPage(self) -> None:
@@ -99,6 +102,20 @@ def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
             super().save()
 
     return Pages
+
+
+def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
+    """Every anchor that links may lead to."""
+    for block in blocks:
+        match block:
+            case model.Heading() if block.anchor:
+                yield block.anchor
+            case model.Table():
+                yield from (anchor for _, anchor in block.anchors)
+            case model.KeepTogether():
+                yield from _anchors(block.blocks)
+            case model.Beside():
+                yield from _anchors((*block.left, *block.right))
 
 
 def _edges(canvas: Any, document: model.Document, page: tuple[float, float], number: int, of: int) -> None:
@@ -168,7 +185,9 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
     match block:
         case model.Heading():
             size, before = STYLE.headings[block.level - 1], (16.0, 11.0, 8.0)[block.level - 1]
-            return [TextFlow(block.text, size, STRONG, before=before, after=size * 0.35, entry=block.level - 1)]
+            head = TextFlow(block.text, size, STRONG, before=before, after=size * 0.35, entry=block.level - 1)
+            head.anchor = block.anchor
+            return [head]
         case model.Paragraph():
             size = STYLE.small if block.small else STYLE.body
             return [TextFlow(block.text, size, lead=block.lead)]
