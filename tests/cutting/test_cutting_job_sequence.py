@@ -156,12 +156,27 @@ def _moved(values: dict[str, Any], rng: random.Random) -> None:
     values["moves"] += 1
 
 
+def _least(values: dict[str, Any], rng: random.Random) -> None:
+    values["least"] += rng.choice((-1, 1))
+
+
+def _other_way(values: dict[str, Any], rng: random.Random) -> None:
+    values["thin_rip"] = STOP
+
+
+def _one_trim(values: dict[str, Any], rng: random.Random) -> None:
+    trims = [stroke for station in values["stations"] if station["set"] == "trim" for stroke in station["strokes"]]
+    rng.choice(trims)["passes"] += 1
+
+
 def _late(values: dict[str, Any], rng: random.Random) -> None:
     values["stations"].append(values["stations"].pop(0))
 
 
 @pytest.mark.invariant
-@pytest.mark.parametrize("edit", [_distance, _dropped, _repeated, _renamed, _turned, _boards, _moved, _late])
+@pytest.mark.parametrize(
+    "edit", [_distance, _dropped, _repeated, _renamed, _turned, _boards, _moved, _least, _other_way, _one_trim, _late]
+)
 def test_a_corrupted_sequence_is_refused(edit: Edit) -> None:
     made = plan(rim_job())
     rng = random.Random(5)

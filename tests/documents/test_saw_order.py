@@ -120,6 +120,13 @@ def test_a_corrupted_sequence_is_not_sound(hobby: PlannedBatch) -> None:
     assert "sequence-trim" in spoilt(lambda s: first(s, "trim").update(distance=5))
     assert "sequence-order" in spoilt(lambda s: s["stations"].reverse())
     assert "sequence-moves" in spoilt(lambda s: s.update(moves=1))
+    assert "sequence-passes" in spoilt(lambda s: first(s, "trim")["strokes"][0].update(passes=1))
+    assert spoilt(lambda s: s.update(least=s["least"] - 1)) == {"sequence-moves"}
+    assert spoilt(lambda s: s.update(least=s["least"] + 1)) == {"sequence-moves"}
+    assert spoilt(lambda s: s.update(planner_least=s["least"] - 1)) == {"sequence-moves"}
+    assert spoilt(lambda s: s.update(planner_least=s["moves"] + 1)) == {"sequence-moves"}
+    assert spoilt(lambda s: s.update(thin_rip="stop")) == {"sequence-setting"}
+    assert spoilt(lambda s: s.update(thin_rip="sled")) == {"sequence-format"}
     for change in (
         lambda s: s.pop("stations"),
         lambda s: s.update(format="x"),

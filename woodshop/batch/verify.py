@@ -75,12 +75,12 @@ def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
 def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     """What keeps a written sequence from being replayed: keys, kinds of value, layouts that are not there."""
     reader = Reader()
-    keys = ("format", "thin_rip", "moves", "least", "stations", "named")
+    keys = ("format", "thin_rip", "moves", "least", "planner_least", "stations", "named")
     top = reader.table(written, "sequence", keys, ())
     if reader.problems:
         return reader.problems
     reader.word(top, "thin_rip", "sequence", ("free side", "stop"))
-    for key in ("moves", "least"):
+    for key in ("moves", "least", "planner_least"):
         reader.integer(top, key, "sequence", 0)
     for n, row in enumerate(reader.rows(top, "stations", "sequence")):
         place = f"sequence.stations[{n}]"
@@ -91,7 +91,7 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
         for flag in ("along", "stacked"):
             reader.flag(station, flag, place)
         for m, stroke in enumerate(reader.rows(station, "strokes", place)):
-            _stroke_shape(reader, stroke, f"{place}.strokes[{m}]", is_trim=station.get("set") == "trim")
+            _stroke_shape(reader, stroke, f"{place}.strokes[{m}]")
     for n, row in enumerate(reader.rows(top, "named", "sequence")):
         place = f"sequence.named[{n}]"
         naming = reader.table(row, place, ("phase", "layout", "of", "name"), ())
@@ -102,7 +102,7 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     return reader.problems
 
 
-def _stroke_shape(reader: Reader, value: Any, place: str, *, is_trim: bool) -> None:
+def _stroke_shape(reader: Reader, value: Any, place: str) -> None:
     stroke = reader.table(value, place, ("layout", "boards", "of", "passes", "yields"), ())
     for key in ("layout", "boards", "passes"):
         reader.integer(stroke, key, place, 0)
@@ -110,5 +110,3 @@ def _stroke_shape(reader: Reader, value: Any, place: str, *, is_trim: bool) -> N
     names = reader.rows(stroke, "yields", place)
     if not names or not all(isinstance(name, str) for name in names):
         reader.problem(f"{place}.yields", repr(names)[:60], "names, one or more", "Plan again.")
-    if is_trim and stroke.get("passes") != len(names):
-        reader.problem(f"{place}.passes", repr(stroke.get("passes"))[:60], f"{len(names)}, one a trim", "Plan again.")

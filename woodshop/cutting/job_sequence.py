@@ -223,12 +223,17 @@ def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
 
 
 def sequence_to_json(sequence: JobSequence) -> dict[str, Any]:
-    """The sequence as plain values, in the order of the file; `replay.check_sequence` judges such values."""
+    """The sequence as plain values, in the order of the file; `replay.check_sequence` judges such values.
+
+    `least` is what anyone can count, the different settings of each phase, and is checked; `planner_least` is the
+    planner's word, which may be more, as cuts of one board that must keep their order can ask for a setting twice.
+    """
     return {
         "format": SEQUENCE_FORMAT,
         "thin_rip": sequence.thin_rip,
         "moves": sequence.moves,
-        "least": sequence.least,
+        "least": len({(station.phase, station.setting) for station in sequence.stations}),
+        "planner_least": sequence.least,
         "stations": [
             {
                 "phase": station.phase,

@@ -39,9 +39,20 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
         return tuple(found)
     saws = [_Bench(job, plan, number) for number in range(len(plan.layouts))]
     stations = written["stations"]
-    if written["moves"] != len(stations) or not 0 <= written["least"] <= written["moves"]:
-        value = f"{written['moves']} moves, at least {written['least']}"
-        error("sequence-moves", "moves", value, f"{len(stations)}, the number of stations")
+    if written["moves"] != len(stations):
+        error("sequence-moves", "moves", f"{written['moves']} moves", f"{len(stations)}, the number of stations")
+    different = {(each["phase"], each["along"], each["set"], each["distance"]) for each in stations}
+    if written["least"] != len(different):
+        value = f"at least {written['least']}"
+        error("sequence-moves", "least", value, f"{len(different)}, the different settings of all phases")
+    if not len(different) <= written["planner_least"] <= len(stations):
+        value, limits = f"at least {written['planner_least']}", f"{len(different)} to {len(stations)}"
+        error("sequence-moves", "planner_least", value, limits)
+    other = "strip" if written["thin_rip"] == "free side" else "remaining"
+    for n, station in enumerate(stations):
+        if station["set"] == other:
+            value = f"{other!r} with narrow strips against the {written['thin_rip']}"
+            error("sequence-setting", f"stations[{n}].set", value, "one way of ripping narrow strips")
     before = None
     phases = list(dict.fromkeys([station["phase"] for station in stations]))
     order = ["trim", "section", "rip", "crosscut", "block", "finish"]
@@ -106,6 +117,8 @@ class _Bench:
             self._put(name, self.parts[of].pop())
 
     def _trim(self, part: _Part, along: bool, distance: int, stroke: Mapping[str, Any]) -> None:
+        if stroke["passes"] != len(stroke["yields"]):
+            raise _Fault("sequence-passes", f"{stroke['passes']} passes", f"{len(stroke['yields'])}, one a trim")
         whole = part.is_whole and list(stroke["yields"]) in (["end", "end"], ["edge", "edge"])
         if whole:
             due = self.stock.edge_trim if along else self.stock.end_trim
