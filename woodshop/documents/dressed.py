@@ -55,9 +55,13 @@ def things_of(stack: Stack) -> tuple[Thing, ...]:
 
 
 def hive_view(stack: Stack) -> View:
-    """The hive from before its front left corner, what stands on its boxes lifted off tier by tier.
+    """The hive from before its front left corner, lifted apart; its balloons have the numbers of `things_of`."""
+    return picture(lifted(stack))
 
-    Its balloons have the numbers of `things_of`.
+
+def lifted(stack: Stack) -> list[tuple[Placed, int]]:
+    """The hive's parts, each with the number of its thing, what stands on its boxes lifted off tier by tier.
+
     Of the frames only the top bars of the top box are drawn: the rest is as good as hidden.
     """
     shown = {id(each) for each in stack.top_box.named("top bar")}
@@ -76,7 +80,7 @@ def hive_view(stack: Stack) -> View:
             if id(each) not in hidden:
                 numbered.append((each.moved((ZERO, ZERO, by)), numbers[id(each)]))
         lift = above
-    return picture(numbered)
+    return numbered
 
 
 def _is_wall(each: Placed) -> bool:

@@ -1,0 +1,149 @@
+"""Part, assembly and packing sheets of every item: nothing on top of anything, nothing clipped, nothing hidden shown."""
+
+import io
+import re
+from functools import cache
+
+import pdfplumber
+import pytest
+
+from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults, faults_in_model, faults_in_pdf
+from tests.drawing.rays import assert_nearest_is_shown
+from woodshop.batch.hive_stack import stacks_of
+from woodshop.batch.values import PlannedBatch
+from woodshop.documents.dressed import lifted, things_of
+from woodshop.documents.parts import needs_of, part_blocks
+from woodshop.drawing.model import Document
+from woodshop.drawing.part import part_drawing
+from woodshop.drawing.pdf import write_pdf
+from woodshop.drawing.pictorial import pictorial, picture
+from woodshop.shape.part import Circle, Role
+from woodshop.units import inch
+
+# All boxes, joints, units and papers are gone through by `python -m tests.drawing.drawn_batches`; here a few of them.
+SAMPLE = ((10, "rabbet in the ends", "in", ("letter",)), (8, "box joint", "mm", ("a4",)), (5, "butt, ends inside", "mm", ("letter",)))  # fmt: skip
+
+
+@cache
+def _batch(unit: str = "in", joint: str = "rabbet in the ends", both: bool = False, items: str = "") -> PlannedBatch:
+    return every_item(10, joint, unit, "letter", both=both, items=items)
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(("frames", "joint", "unit", "papers"), SAMPLE)
+def test_nothing_collides_and_nothing_is_clipped(frames: int, joint: str, unit: str, papers: tuple[str, ...]) -> None:
+    """Texts, lines and edges of all sheets, on the model and again in the PDF: no fault, in more than 200 texts."""
+    found = faults(frames, joint, unit, papers)
+    assert {name: n for name, n in found.items() if n and name not in LOOKED_AT} == {}
+    assert found["texts"] > 200
+    assert found["characters"] > 5000
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_both_units_stand_beside_each_other_without_touching(unit: str) -> None:
+    """With both_units every dimension has the other unit in brackets, and still nothing collides."""
+    batch = _batch(unit, both=True, items='"fondant rim", "quilt box", "mouse guard", "bee-space gauge"')
+    blocks = tuple(part_blocks(batch))
+    found = faults_in_model(blocks, "letter")
+    found.update(faults_in_pdf(write_pdf(Document("both", "both", blocks))))
+    assert {name: n for name, n in found.items() if n and name not in LOOKED_AT} == {}
+    other = "mm" if unit == "in" else "in"
+    for need in needs_of(batch):
+        drawing = part_drawing(need.part, address="", count=1, unit=unit, beside=other)
+        for view in drawing.views:
+            for each in view.dimensions:
+                said, beside = re.fullmatch(r"(.+) \[(.+)\]", each.text(unit)).groups()  # type: ignore[union-attr]
+                assert said == each.length.number(unit)
+                assert abs(_number(beside) - float(each.length.mm if other == "mm" else each.length.inches)) <= 0.0501
+
+
+def _number(text: str) -> float:
+    return sum(int(a) / int(b or 1) if b else float(a) for a, b in re.findall(r"(\d+(?:\.\d+)?)(?:/(\d+))?", text))
+
+
+def test_cut_sizes_in_the_part_table_are_large() -> None:
+    """Each part's length stands in the PDF's part table in type of at least 14 points."""
+    batch = _batch()
+    large: list[str] = []
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("parts", "parts", tuple(part_blocks(batch)))))) as pdf:
+        for page in pdf.pages:
+            large += [w["text"] for w in page.extract_words(extra_attrs=["size"]) if w["size"] >= 13.99]
+    for need in needs_of(batch):
+        assert need.part.length.number().split()[0].split("/")[0] in " ".join(large)
+
+
+@pytest.mark.invariant
+def test_no_item_shows_what_is_hidden() -> None:
+    """Against rays: the picture of every item, lifted apart as on its sheet, and put together."""
+    for n, unit in enumerate(_batch().units):
+        for spread in (None, inch(3)):
+            view = pictorial(unit.assembly, exploded=spread)
+            assert view.lines
+        assert assert_nearest_is_shown(unit.assembly.placed, n, 40) > 5, unit.line.item.name
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("joint", ["rabbet in the ends", "box joint"])
+def test_no_dressed_hive_shows_what_is_hidden(joint: str) -> None:
+    """Against rays: a whole hive, lifted apart as on its sheet; strips, mesh and sugar are seen in it."""
+    group = {unit.line.item.name: unit for unit in _batch(joint=joint).units if unit.line.item.per == "hive"}
+    stack = stacks_of(group)[0]
+    parts = lifted(stack)
+    assert assert_nearest_is_shown(tuple(each for each, _ in parts), 7, 120) > 30
+    names = {thing.number: thing.name for thing in things_of(stack)}
+    seen = {names[balloon.number] for balloon in picture(parts).balloons}
+    assert {"strip", "mesh", "packed sugar", "shavings", "cover", "boxes with their frames"} <= seen
+
+
+def test_a_guard_has_its_fold_drawn_and_all_its_holes_listed() -> None:
+    """The fold is a line over the whole length at its height, and the table has the middle of every hole."""
+    batch = _batch()
+    (need,) = [need for need in needs_of(batch) if need.part.folds]
+    part = need.part
+    (view,) = part_drawing(part, address="", count=1, grain=False).views
+    (line,) = [line for line in view.lines if line.kind == "fold"]
+    assert line.points == ((inch(0), part.folds[0].at), (part.length, part.folds[0].at))
+    assert any(d.length == part.folds[0].at for d in view.dimensions)
+    assert any(label.text == part.folds[0].how for label in view.labels)
+    text = "\n".join(_texts(tuple(part_blocks(batch))))
+    for cut in part.cuts:
+        assert isinstance(cut.outline, Circle)
+        assert cut.outline.u.number() in text
+        assert cut.outline.v.number() in text
+
+
+def _texts(value: object) -> list[str]:
+    """Every text anywhere in blocks."""
+    if isinstance(value, str):
+        return [value]
+    if isinstance(value, tuple):
+        return [text for each in value for text in _texts(each)]
+    names = getattr(value, "__dataclass_fields__", ())
+    return [text for name in names for text in _texts(getattr(value, name))]
+
+
+def test_every_part_drawing_has_a_title_block() -> None:
+    """Title, identification, count, material, size, scale, unit and kind of document (ISO 7200, from memory)."""
+    batch = _batch()
+    blocks = tuple(part_blocks(batch))
+    data = write_pdf(Document("parts", "parts", blocks))
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        text = "\n".join(page.extract_text() for page in pdf.pages)
+    drawn = text.count("Kind of document")
+    assert drawn > 5
+    for label in ("Title", "Make", "Material", "Identification", "Batch", "Scale", "Sizes in"):
+        assert text.count(label) >= drawn, label
+
+
+def test_walls_are_moved_apart_and_loose_things_are_not() -> None:
+    """A rim's four walls go outward; strips stay where they lie."""
+    by_name = {unit.line.item.name: unit.assembly for unit in _batch().units}
+    rim, strips = by_name["fondant rim"], by_name["spacer strips"]
+
+    def wide(assembly: object, spread: object) -> float:
+        (x0, _), (x1, _) = pictorial(assembly, exploded=spread, roles=(Role.MADE,)).bounds  # type: ignore[arg-type]
+        return float((x1 - x0).inches)
+
+    assert wide(rim, inch(3)) > wide(rim, None) + 4
+    assert wide(strips, inch(3)) == wide(strips, None)
