@@ -1,4 +1,4 @@
-"""Part, assembly and packing sheets of every item: nothing on top of anything, nothing clipped, nothing hidden shown."""
+"""Sheets of every item: nothing on top of anything, nothing clipped, nothing hidden shown."""
 
 import io
 import re
@@ -21,7 +21,11 @@ from woodshop.shape.part import Circle, Role
 from woodshop.units import inch
 
 # All boxes, joints, units and papers are gone through by `python -m tests.drawing.drawn_batches`; here a few of them.
-SAMPLE = ((10, "rabbet in the ends", "in", ("letter",)), (8, "box joint", "mm", ("a4",)), (5, "butt, ends inside", "mm", ("letter",)))  # fmt: skip
+SAMPLE = (
+    (10, "rabbet in the ends", "in", ("letter",)),
+    (8, "box joint", "mm", ("a4",)),
+    (5, "butt, sides inside", "mm", ("letter",)),
+)
 
 
 @cache

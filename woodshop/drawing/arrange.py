@@ -155,9 +155,9 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
         board.boxes.append(word.box)
     dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
     board.spots += [spot(label.target or label.at) for label in remarks]
-    for label in (each for each in remarks if each.target is not None):
-        target, near = spot(label.target or label.at), spot(label.at)
-        words += place_remark(clean(label.text), target, near, label.strong, board, outline)
+    pointing = [each for each in remarks if each.target is not None]
+    marks, board = _remarks_placed(pointing, spot, board, outline)
+    words += marks
     for alike in neighbours([each for each in remarks if each.target is None], spot):
         words += _common_remark(alike, spot, board, outline)
     for arrow in view.arrows:
@@ -174,6 +174,26 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
         title = centred(clean(name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
         laid = replace(laid, words=(*words, title))
     return laid
+
+
+def _remarks_placed(
+    remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
+) -> tuple[list[Mark], Board]:
+    """Remarks with their leaders, and the board with them: in their order, else in another that has fewer clashes."""
+    best: tuple[list[Mark], Board] | None = None
+    for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
+        trial = board.copy()
+        marks: list[Mark] = []
+        for label in order:
+            target, near = spot(label.target or label.at), spot(label.at)
+            marks += place_remark(clean(label.text), target, near, label.strong, trial, outline)
+        if best is None or trial.clashes < best[1].clashes:
+            best = (marks, trial)
+        if trial.clashes == board.clashes:
+            break
+    if best is None:
+        raise AssertionError("one order at least was tried")
+    return best
 
 
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:

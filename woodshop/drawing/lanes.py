@@ -26,6 +26,10 @@ class Board:
     spots: list[Spot] = field(default_factory=list)
     clashes: int = 0
 
+    def copy(self) -> "Board":
+        """The same, to try something on."""
+        return Board(list(self.boxes), list(self.segments), list(self.spots), self.clashes)
+
     def conflicts(self, box: Box) -> int:
         """How many texts, spots and lines a new text would touch."""
         wide = box.grown(STYLE.clearance)

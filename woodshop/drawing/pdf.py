@@ -243,22 +243,25 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
 
 
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
+    """As high as it should be at most; higher, up to a page, only where it would be crowded or not fit at all."""
     limit = room[1] - (150 if block.title_block else 70)  # points: a heading above, caption or title block below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
-    drawn: Fitted | None = None
     first = min(most, 0.5 * room[1]) if block.most_height is None else most
+    crowded: Fitted | None = None
     for height in dict.fromkeys((first, most, limit)):
         try:
             drawn = fitted(block.drawing, room[0], height)
         except ValueError:
-            if height == limit:
+            if height == limit and crowded is None:
                 raise
             continue
-        if not drawn.sheet.crowded or height == most:
-            break
-    if drawn is None:
+        if not drawn.sheet.crowded:
+            return drawn
+        if crowded is None or height <= most:
+            crowded = drawn
+    if crowded is None:
         raise AssertionError("fitted or refused")
-    return drawn
+    return crowded
 
 
 def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:

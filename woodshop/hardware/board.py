@@ -25,7 +25,7 @@ from woodshop.hive.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
 from woodshop.shape.part import Box
-from woodshop.units import ZERO, Area, Density, Length, Mass, inch, millimetre
+from woodshop.units import ZERO, Area, Density, Length, Mass, decimals, inch, millimetre
 
 Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
 MadeOf = Literal["boards", "plywood", "box on hand"]
@@ -182,6 +182,10 @@ class Setting:
     def say(self, length: Length) -> str:
         """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
         return length.text(self.unit)
+
+    def weigh(self, mass: Mass) -> str:
+        """A mass in pounds, or in kilograms where the design is in millimetres."""
+        return f"{decimals(mass.grams / 1000, 2)} kg" if self.unit == "mm" else str(mass)
 
     def about(self, length: Length) -> str:
         """A length that nothing is cut by: to a hundredth of an inch, or a whole millimetre."""

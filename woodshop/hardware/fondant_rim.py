@@ -187,7 +187,7 @@ def square_words(setting: Setting) -> str:
 def _facts(setting: Setting) -> tuple[Fact, ...]:
     say = setting.say
     facts = [
-        Fact("dry sugar", str(setting.sugar)),
+        Fact("dry sugar", setting.weigh(setting.sugar)),
         Fact("sugar lies deep", setting.about(setting.depth)),
         Fact("height needed", setting.about(setting.needed_height)),
         Fact("height of the rim", say(setting.height)),

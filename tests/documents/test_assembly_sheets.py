@@ -1,0 +1,170 @@
+"""Assembly and packing sheets: true for every box, in the design's unit, with what to lift reckoned by hand."""
+
+import re
+from fractions import Fraction
+
+import pytest
+
+from tests.drawing.drawn_batches import every_item, planned
+from woodshop.batch.values import PlannedBatch
+from woodshop.documents.assembly import assembly_blocks
+from woodshop.documents.by_box import merged_steps
+from woodshop.documents.dressed import dressed_blocks
+from woodshop.documents.mix import mix_blocks
+from woodshop.documents.packing import packing_blocks_of
+from woodshop.documents.parts import part_blocks
+from woodshop.drawing.model import Beside, Block, Caution, Figure, KeepTogether, Steps, Table
+from woodshop.reference.facts import fact
+
+TWO_BOXES = """format = "woodshop-design/1"
+batch = "two-boxes"
+unit = "in"
+yard = "creekside-yard.toml"
+[[hives]]
+name = "tens"
+frames = 10
+width = "16 1/4"
+count = 3
+gap = ["1/4"]
+[[hives]]
+name = "eights"
+frames = 8
+width = "13 3/4"
+count = 2
+gap = ["1/4"]
+[[make]]
+item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+"""
+
+
+@pytest.fixture(scope="module")
+def metric() -> PlannedBatch:
+    """Every item for a 10-frame box, in millimetres."""
+    return every_item(10, "box joint", "mm", "a4", mounting="saw groove")
+
+
+@pytest.fixture(scope="module")
+def two_boxes() -> PlannedBatch:
+    """Boards and quilt boxes for two boxes that differ."""
+    return planned(TWO_BOXES)
+
+
+def _flat(blocks: tuple[Block, ...]) -> list[Block]:
+    found: list[Block] = []
+    for block in blocks:
+        if isinstance(block, KeepTogether):
+            found += _flat(block.blocks)
+        elif isinstance(block, Beside):
+            found += _flat((*block.left, *block.right))
+        else:
+            found.append(block)
+    return found
+
+
+def _texts(value: object) -> list[str]:
+    if isinstance(value, str):
+        return [value]
+    if isinstance(value, tuple | list):
+        return [text for each in value for text in _texts(each)]
+    return [text for name in getattr(value, "__dataclass_fields__", ()) for text in _texts(getattr(value, name))]
+
+
+# Goods that the trade names in inches whatever the design's unit is, and words of the cautions' sources.
+_NOMINAL = ("rim.screw", "mesh_floor.staple", "guard.pin")
+_INCHES = re.compile(r'\d+/\d+|\d\s*(?:in|inch|inches|sq in|ft|lb|gal)\b|\d"')
+
+
+def _without_nominal(text: str) -> str:
+    for key in _NOMINAL:
+        text = text.replace(fact(key).value, "")
+    text = re.sub(r"(?:mesh|of) 1/[2348] in|1/[2348] in mesh|\b(?:board|lattice|plywood|fluted) [\d/ ]+in\b", "", text)
+    text = re.sub(r"10-frame 16 1/4", "", text)
+    return re.sub(r"\d+ cups?|1/2 tablespoon", "", text)
+
+
+@pytest.mark.invariant
+def test_a_metric_packet_says_no_inches(metric: PlannedBatch) -> None:
+    """Steps, facts, tables and notes of part, assembly, dressing and packing sheets: millimetres, kilograms, litres."""
+    blocks = (*part_blocks(metric), *assembly_blocks(metric), *mix_blocks(metric))
+    looked_at = 0
+    for block in _flat(blocks):
+        if isinstance(block, Caution | Figure):
+            continue
+        for text in _texts(block):
+            looked_at += 1
+            assert not _INCHES.search(_without_nominal(text)), text
+    for block in _flat(blocks):
+        if isinstance(block, Figure):
+            for view in block.drawing.views:
+                assert all(not _INCHES.search(_without_nominal(label.text)) for label in view.labels), view.labels
+    assert looked_at > 300
+    assert any(" mm" in text for block in _flat(blocks) if isinstance(block, Steps) for text in block.items)
+
+
+@pytest.mark.invariant
+def test_every_box_has_its_own_figures_in_the_steps(two_boxes: PlannedBatch) -> None:
+    """Each number of each box's own steps is printed, and before that box's name where boxes differ."""
+    printed = [
+        text for block in _flat(tuple(assembly_blocks(two_boxes))) if isinstance(block, Steps) for text in block.items
+    ]
+    for unit in two_boxes.units:
+        for step in unit.assembly.steps:
+            numbers = re.findall(r"\d+(?: \d+/\d+|/\d+)?", step)
+            assert any(all(number in text for number in numbers) for text in printed), step
+    (square,) = {text for text in printed if "diagonals" in text}
+    # sqrt(19.875^2 + 16.25^2) = 25.672 = 25 11/16 (25.6875); sqrt(19.875^2 + 13.75^2) = 24.168 = 24 3/16 (24.1875)
+    assert "25 11/16 in (for 10-frame 16 1/4) or 24 3/16 in (for 8-frame 13 3/4)" in square
+
+
+def test_steps_that_differ_in_number_are_not_merged() -> None:
+    """One more step for one box: None, and the sheet prints both lists."""
+    assert merged_steps((("a", ("x",)), ("b", ("x", "y")))) is None
+
+
+def test_steps_name_every_box_that_shares_a_figure() -> None:
+    """Three boxes, two figures."""
+    boxes = (("a", ("Staple: 36 staples.",)), ("b", ("Staple: 33 staples.",)), ("c", ("Staple: 36 staples.",)))
+    assert merged_steps(boxes) == ("Staple: 36 (for a, c) or 33 (for b) staples.",)
+
+
+def test_the_weight_to_lift_by_hand(two_boxes: PlannedBatch) -> None:
+    """Sugar, water and wood of a 10-frame board.
+
+    16 lb of sugar; 3 US cups of water are 0.70976 L, 0.7085 kg, 1.56 lb. Two walls of 19 7/8 and two of 14 3/4, 2 1/2
+    by 3/4: 69.25 x 1.875 = 129.84 cu in = 2.1278 L; at the row's specific gravity and 12 % moisture x 1.12.
+    """
+    (table,) = [b for b in _flat(tuple(packing_blocks_of(two_boxes))) if isinstance(b, Table) and len(b.columns) == 6]
+    row = table.rows[0]
+    gravity = fact("wood.gravity_eastern_white_pine").number
+    wood = float(Fraction("2.1278") * gravity * Fraction("1.12")) / 0.45359237
+    assert row[0] == "10-frame 16 1/4"
+    assert row[2:4] == ("16 lb", "1.6 lb")
+    assert float(row[4].removesuffix(" lb")) == pytest.approx(wood, abs=0.06)
+    assert float(row[5].removesuffix(" lb")) == pytest.approx(16 + 1.562 + wood, abs=0.06)
+
+
+def test_the_packing_sheet_shows_the_blocks_in_place_and_drawn(two_boxes: PlannedBatch) -> None:
+    """Two figures, each with a balloon for backing, mesh, rim, sugar and block; the second is taller by the lift."""
+    figures = [b for b in _flat(tuple(packing_blocks_of(two_boxes))) if isinstance(b, Figure)]
+    assert len(figures) == 2
+    for figure in figures:
+        assert {b.number for b in figure.drawing.views[0].balloons} == {1, 2, 3, 4, 5}
+    heights = [float((v.bounds[1][1] - v.bounds[0][1]).inches) for f in figures for v in f.drawing.views]
+    assert heights[1] > heights[0] + 2
+
+
+def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
+    """One picture for both; each balloon is a row of its list."""
+    blocks = _flat(tuple(dressed_blocks(two_boxes)))
+    (figure,) = [block for block in blocks if isinstance(block, Figure)]
+    (table,) = [block for block in blocks if isinstance(block, Table)]
+    numbers = {balloon.number for balloon in figure.drawing.views[0].balloons}
+    assert numbers <= {int(row[0]) for row in table.rows}
+    assert {"strip", "mesh", "packed sugar"} <= {row[1] for row in table.rows if int(row[0]) in numbers}
+    assert any("eights" in text for block in blocks for text in _texts(block))
+
+
+def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
+    """Entrance, gap over the top bars, and the quilt's floor are tried with the gauge."""
+    tried = {u.line.item.name for u in two_boxes.units if any("gauge" in step for step in u.assembly.steps)}
+    assert {"fondant rim", "spacer strips", "quilt box"} <= tried
