@@ -133,8 +133,15 @@ def test_findings_have_the_keys_that_machines_read(folder: Path) -> None:
     told = json.loads(run("check", write(folder, LIFTS), "--json").stdout)
     assert told["findings"]
     for finding in told["findings"]:
-        assert set(finding) == {"code", "severity", "place", "value", "limits", "source", "change"}
-        assert all(finding.values())
+        assert list(finding) == ["code", "severity", "place", "value", "limits", "source", "change", "remedy"]
+        assert all(value for key, value in finding.items() if key != "remedy")
+    (lifts,) = (finding for finding in told["findings"] if finding["code"] == "strip-lifts-rim")
+    assert list(lifts["remedy"]) == ["make.spacer strips.thickness"]
+    keys = "name place hives least most unit between kind limits source grade"
+    assert told["gaps"]
+    for gap in told["gaps"]:
+        assert list(gap) == keys.split()
+        assert all(gap.values())
 
 
 @pytest.mark.parametrize(

@@ -50,33 +50,68 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ((', "spacer strips"', ""), "mesh-unsupported", W, "no spacer strips", "spacer strips"),
     ("number = 2\n", "mesh-sags", W, "over the widest span", "more strips"),
     # centre between 2 and 3 1/2 - 1 = 2 1/2: 2 1/4, so the hole runs from 1 3/4 to 2 3/4
-    (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "begin 1 3/4 in up, shavings reach 2 in", "1/4 in taller"),
-    # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8
-    (QUILT + 'height = "5"', "vent-under-skirt", W, "reach 2 7/8 in up, the cover's skirt comes down to 2 3/4 in", "1/8 in taller"),
-    (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "comes down to 1/2 in", "taller"),
+    (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "begin 1 3/4 in up, shavings reach 2 in", "5/8 in taller"),
+    # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8, an eighth over the skirt's edge. Of 2 + 2 1/4 + 1
+    # and two marks of 1/16 it clears both: 5 3/8
+    (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of vent holes 1 in across", 'Make the box 3/8 in taller, height = "5 3/8"'),
+    (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "0.00 of 3.14 sq in still breathes", "taller"),
     (('gap = "1/4"\n', ""), "gap-not-measured", W, "1/4 in is taken", "Measure"),
     # a strip of 1/4 in a gap of 3/16 stands 1/16 proud: it bows the mesh; one of 3/8 in 1/4 lifts the rim by 1/8
     (measured('3/16', 'thickness = "1/4"\n'), "strip-bows-mesh", W, "1/4 in thick in a gap of 3/16 in stand 1/16 in proud", "3/16 in thick"),
-    (measured('1/4', 'thickness = "3/8"\n'), "strip-lifts-rim", E, "3/8 in thick in a gap of 1/4 in stand 1/8 in proud", 'Make the strips 1/4 in thick, or raise the mesh: mounting = "flush rabbet", rabbet_height = "1/4"'),
-    # the strips suit the least gap measured, and lie 1/16 low in the other
+    (measured('1/4', 'thickness = "3/8"\n'), "strip-lifts-rim", E, "3/8 in thick in a gap of 1/4 in stand 1/8 in proud", 'Make the strips 1/4 in thick (1/8 in less): thickness = "1/4".'),
+    # 1/8 - 1/32 of sag = 3/32; the rabbet must bring 3/16: 1/8 + 3/16 - 0.082 - 1/32 = 0.199, of 1/8 only 0.137
     (measured('1/8', ""), "mesh-near-bars", W, "1/8 in between mesh and top bars", 'rabbet_height = "3/16"'),
-    (measured('7/16', ""), "mesh-far-from-bars", W, "7/16 in between", "Lower the mesh by 1/16 in"),
-    (measured('9/16', ""), "mesh-far-from-bars", E, "9/16 in between", "Lower the mesh by 3/16 in"),
+    # 3/16 - 1/32 = 5/32; a rabbet of 1/8: 3/16 + 1/8 - 0.082 - 1/32 = 0.199
+    (measured('3/16', ""), "mesh-near-bars", W, "3/16 in between mesh and top bars (gap 3/16 in), 5/32 in once it sags 1/32 in", 'rabbet_height = "1/8"'),
+    (('gap = "1/4"', 'gap = "0"', ', "spacer strips"', ""), "mesh-near-bars", E, "0 in between mesh and top bars", 'mounting = "flush rabbet", rabbet_height = "5/16"'),
+    (measured('7/16', ""), "mesh-far-from-bars", W, "7/16 in between", "raise the frames by 1/16 in"),
+    (measured('9/16', ""), "mesh-far-from-bars", E, "9/16 in between", "raise the frames by 3/16 in"),
+    # 1/4 + 5/16 - 0.082 = 0.4805, 0.1055 over 3/8; a rabbet of 1/8 leaves 0.293
+    (BOARD + 'mounting = "flush rabbet"\nrabbet_height = "5/16"', "mesh-far-from-bars", W, "0.48 in between", 'Lower the mesh by 0.106 in'),
+    ('[[make]]\nitem = "quilt box"\nholes = "none"\n', "gap-between-boxes", N, "1/2 in from the top bars", "nothing made here"),
+    ("", "loose-frames", N, "1/2 to 11/16 in beside the outer frames", "follower board"),
+    ("", "mice-at-the-entrance", N, "open to mice", "mouse guard"),
+    ("", "top-ventilation-is-disputed", N, "air does not get out under the cover", "vent spacers"),
+    # skirt 2 1/4 on a rim 2 1/2: its edge is 1/4 up, 1/16 below the top of a notch of 5/16
+    ("", "skirt-over-entrance", N, "hangs 1/16 in over an upper entrance 5/16 in high: 1/4 in is left under it", "Push the cover forward"),
+    (('count = 6', 'count = 6\ncover_clearance = "1/8"\ncover_skirt = "2 1/2"'), "skirt-over-entrance", E, "0 in is left under it, and 1/8 in behind it", 'height = "2 13/16"'),
+    # two marks of 1/8 wider at each side than the cover's clearance
+    (('count = 6', 'count = 6\nrim_width = "17"'), "cover-too-small", E, "by 1/8 in at a side", "leave its size out"),
+    # a quilt box right over the bars: 1/8 - 1/32 for its cloth, 5/8 - 1/32
+    (('gap = "1/4"', 'gap = "1/8"', 'item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "way-too-tight", E, "top bars to quilt floor", "Raise what lies over it"),
+    (('gap = "1/4"', 'gap = "9/16"', 'item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "way-too-wide", E, "top bars to quilt floor: 9/16 in", "by 3/16 in"),
+    # packed to 2 1/2 - 2.041 = 0.459 short of the edge; 0.459 * 255.28 sq in of sugar more fill it: 3.56 lb
+    ('[[make]]\nitem = "feeder quilt"\n[board]\nheight = "2 1/16"\nhead_room = "0"\nsugar = "16.17 lb"\n', "air-dead-end", W, "the air path ends: through the feeder, between packed sugar and top feeder", "make the rim higher"),
+    (BOARD + 'mesh = "1/8 in"', "bees-cannot-reach", E, "entrance channel", "a mesh too fine"),
+    (('count = 6', 'count = 6\nboxes = ["medium", "medium", "deep"]'), "gap-between-boxes", N, "in from the top bars", "nothing made here"),
     # 16 1/4 - 16 = 1/4, an eighth at each side; half of that is allowed: 16 1/8 to 16 3/8
     (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "1/8 in inside the box's edge at each side", "Set rim_width to 16 1/8 to 16 3/8"),
     (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "1/8 in over the box's edge at each end", "Set rim_length to 19 3/4 to 20"),
 ]  # fmt: skip
+OWN = {"gap-between-boxes", "loose-frames", "mice-at-the-entrance", "top-ventilation-is-disputed"}
 # found in test_boxes.py, which has a measured file
 ELSEWHERE = {"boxes-differ"}
-MADE_BY_HAND = {"parts-overlap", "strip-under-void", "strip-on-nothing"}
+MADE_BY_HAND = {
+    "parts-overlap",
+    "strip-under-void",
+    "strip-on-nothing",
+    "lane-shut",
+    "bees-get-in",
+    "mice-get-in",
+    "rim-leaves-a-way",
+    "ways-in-the-box",
+    "boxes-do-not-match",
+}
 IDS = [f"{code} {severity}" + str(n) for n, (_, code, severity, *_) in enumerate(CASES)]
 
 
 def changed(text: str, change: Any) -> str:
     if isinstance(change, str):
         return text + change
-    old, new, *more = change
-    return text.replace(old, new) + "".join(more)
+    pairs, more = change[: len(change) // 2 * 2], change[len(change) // 2 * 2 :]
+    for old, new in zip(pairs[::2], pairs[1::2], strict=True):
+        text = text.replace(old, new)
+    return text + "".join(more)
 
 
 @pytest.mark.parametrize(("change", "code", "severity", "value", "cure"), CASES, ids=IDS)
@@ -95,8 +130,9 @@ def test_a_finding_is_found_with_its_severity_and_its_cure(
 
 
 def test_a_clean_board_has_no_finding_at_all(shop: Any) -> None:
-    """Mesh in a rabbet that lets it end on the wire, a gap that was measured, a rim that was given."""
-    assert shop.findings(shop.design_text + CLEAN) == {}
+    """Mesh in a rabbet that lets it end on the wire, a gap that was measured, a rim that was given: but for notes on
+    the boxes that the user has, and on what is disputed."""
+    assert set(shop.findings(shop.design_text + CLEAN)) == OWN
 
 
 @pytest.mark.parametrize(("change", "code", "severity", "value", "cure"), CASES, ids=IDS)
@@ -105,7 +141,7 @@ def test_no_finding_comes_of_itself(
 ) -> None:
     """The stapled board with a measured gap shows two notes; every other finding is caused by its case."""
     plain = set(shop.findings())
-    assert plain == {"density-decides-lumber", "wood-off-wood"}
+    assert plain == {"density-decides-lumber", "wood-off-wood", "skirt-over-entrance", *OWN}
     assert code in plain or code not in shop.findings(shop.design_text)
 
 
@@ -113,7 +149,7 @@ def test_every_code_of_the_checks_is_found_by_some_case() -> None:
     """The codes are read from the source of the checks: a new one without a case fails here."""
     folder = Path(__file__).resolve().parents[2] / "woodshop" / "batch"
     codes = set()
-    for path in (folder / "check.py", folder / "check_stack.py"):
+    for path in folder.glob("check*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding":
                 words = [n.value for n in ast.walk(node.args[0]) if isinstance(n, ast.Constant)]
@@ -132,7 +168,7 @@ def codes_of(units: Any) -> dict[str, Severity]:
 
 def test_parts_that_claim_the_same_space_are_found(shop: Any) -> None:
     rim, *rest = shop.units(shop.design_text + CLEAN)
-    assert codes_of([rim, *rest]) == {}
+    assert set(codes_of([rim, *rest])) == OWN
     assert codes_of([moved(rim, "front end", (inch("1/8"), inch("1/8"), ZERO)), *rest])["parts-overlap"] is E
 
 
@@ -169,10 +205,10 @@ def test_limits_are_measured_to_the_underside_of_the_raised_mesh(
 
 
 def test_the_limits_are_closed(shop: Any) -> None:
-    """Stapled under, the gap is the measured one: exactly 3/16, 3/8 and 1/2 are still within."""
+    """Stapled under, the gap is the measured one: exactly 3/8 and 1/2 are still within, and 3/16 once it has sagged 1/32."""
     limits = band_limits()
     assert (limits.amber_least, limits.least, limits.most, limits.amber_most) == tuple(inch(x) for x in ("3/16", "1/4", "3/8", "1/2"))  # fmt: skip
-    for measured, code in (("3/16", None), ("3/8", None), ("25/64", W), ("1/2", W), ("33/64", E)):
+    for measured, code in (("7/32", None), ("3/8", None), ("25/64", W), ("1/2", W), ("33/64", E)):
         found = shop.findings(shop.design_text.replace('gap = "1/4"', f'gap = "{measured}"'))
         assert (found["mesh-far-from-bars"].severity if "mesh-far-from-bars" in found else None) == code
         assert "mesh-near-bars" not in found

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from woodshop.batch.design import CheckTable, DesignTable, HivesTable, ShedTable
+from woodshop.batch.design import DesignTable, HivesTable, ShedTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.worth import WorthTable
 from woodshop.cli import main

@@ -36,12 +36,16 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least."""
+    """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least.
+
+    `skirt_on` are the tiers on whose walls the cover's skirt came down, where it does not go over them.
+    """
 
     kinds: tuple[TierKind, ...]
     gaps: tuple[Gap, ...]
     seats: tuple[Seat, ...]
     fit: CoverFit | None
+    skirt_on: tuple[str, ...]
     notch: NotchWay | None
     holes: tuple[VentHole, ...]
     strips: tuple[Strip, ...]
@@ -120,6 +124,9 @@ def measure(stack: Stack, deep: bool = True) -> Measured:
         gathered(raw),
         seats(stack),
         cover_fit(stack),
+        tuple(
+            dict.fromkeys(c.on_tier for t in stack.of(TierKind.COVER) for c in t.rests if c.part.startswith("skirt "))
+        ),
         notch_way(raw, stack),
         vent_holes(stack),
         _strips(stack),

@@ -81,8 +81,8 @@ def proud_of(measured: Measured) -> Length:
     return max(lifted, default=ZERO)
 
 
-def mesh_at(whole: Whole) -> tuple[Length, Remedy] | None:
-    """The least rabbet or groove that gives every lane of the batch its room, and the lines that make it.
+def mesh_at(whole: Whole, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
+    """The least rabbet or groove that gives every lane its room, and strips so thick theirs; and the lines for it.
 
     None where none does for all of these hives, or where the board cannot be made so.
     """
@@ -91,7 +91,7 @@ def mesh_at(whole: Whole) -> tuple[Length, Remedy] | None:
         return None
     rise = step = _step(boards[0][1].mark)
     while rise <= inch(1):
-        lines = _mounted(whole, rise)
+        lines = _mounted(whole, rise, strips)
         if lines is not None:
             return rise, lines
         rise = rise + step
@@ -103,7 +103,7 @@ def _step(mark: Length) -> Length:
     return _SIXTEENTH if (_SIXTEENTH / mark).denominator == 1 else mark
 
 
-def _mounted(whole: Whole, rise: Length) -> Remedy | None:
+def _mounted(whole: Whole, rise: Length, strips: Length) -> Remedy | None:
     """Lines that put the mesh at a height above the rim's edge: in its rabbet, or in its groove."""
     groove = all(setting.board.mounting == "saw groove" for _, setting in whole.boards)
     key = "groove_height" if groove else "rabbet_height"
@@ -116,7 +116,11 @@ def _mounted(whole: Whole, rise: Length) -> Remedy | None:
         if low < ZERO:
             return None
         gaps = [gap for _, measured in group.alternatives for gap, _ in measured]
-        if min(gaps) + low - sag_of(group) < whole.limits.mesh_least or max(gaps) + low > whole.limits.most:
+        if (
+            min(gaps) + low < strips
+            or min(gaps) + low - sag_of(group) < whole.limits.mesh_least
+            or max(gaps) + low > whole.limits.most
+        ):
             return None
     lines: list[tuple[str, str]] = [] if groove else [("board.mounting", '"flush rabbet"')]
     lines.append((f"board.{key}", given(rise, whole.unit)))

@@ -109,27 +109,27 @@ def _wood_off_wood(place: str, seat: Seat) -> list[Finding]:
 
 def _cover(group: HiveGroup, place: str, hive: Measured) -> list[Finding]:
     """A cover that does not go over what it should go over: its skirt stands in the walls."""
-    short = [gap for gap in hive.gaps if gap.name == "cover skirt to wall" and gap.least < ZERO]
-    if not short:
+    if not hive.skirt_on:
         return []
-    by = min(gap.least for gap in short)
+    short = {side: by for side, by in (hive.fit.clearance if hive.fit else ()) if by < ZERO}
+    by = min(short.values(), default=ZERO)
     row, setting = fact("cover.clearance"), next(iter(group.units.values())).line.setting
-    axes = {gap.axis for gap in short}
     lines: Remedy = tuple(
         (hives_key(group, key), "")
         for axis, key in ((0, "rim_length"), (1, "rim_width"))
-        if axis in axes and setting.overhang[axis] > ZERO
+        if setting.overhang[axis] > ZERO
     )
-    what = ", ".join(dict.fromkeys(gap.place.removeprefix("cover over ").partition(",")[0] for gap in short))
+    what = ", ".join(_MADE.get(name, name) for name in hive.skirt_on)
+    much = f": by {abs(by)} at a side" if short else ", which stands out further than what is over it"
     return [
         Finding(
             "cover-too-small",
             Severity.ERROR,
             place,
-            f"the cover is too small for the {what}: by {abs(by)} at a side",
+            f"the cover is too small for the {what}{much}",
             f"{row.value} of clearance at each side",
             row.cite,
-            f"Make the rim no wider than the cover is inside: {abs(by) * 2} less across, or leave its size out."
+            f"Make the rim no wider than the cover is inside, {abs(by) * 2} less across, or leave its size out."
             if lines
             else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
             lines,

@@ -215,7 +215,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         change = f"Make the strips {thinner} thick ({thick - thinner} less): thickness = {text}"
     else:
         change = "Leave the strips out"
-    raised = mesh_at(whole)
+    raised = mesh_at(whole, ZERO if thinner is None else thick)
     if raised is not None:
         lines = raised[1]
         change += f", or raise the mesh: {_written(lines)}"

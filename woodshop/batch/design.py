@@ -13,7 +13,7 @@ A beginner's file:
     item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
@@ -95,7 +95,7 @@ class DesignTable(Table):
     hives: tuple[HivesTable, ...] = Field(min_length=1)
     shed: tuple[ShedTable, ...] = ()
     labels: LabelsTable = LabelsTable()
-    worth: WorthTable = WorthTable()
+    worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()
     board: dict[str, Any] = Field(default_factory=dict)
     make: tuple[dict[str, Any], ...] = Field(min_length=1)
@@ -133,7 +133,7 @@ class Design:
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
     labels: LabelSettings
-    worth: WorthTable = WorthTable()
+    worth: WorthTable = field(default_factory=WorthTable)
     band: str | None = None
     both_units: bool = False
 

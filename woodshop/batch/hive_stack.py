@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from woodshop.batch.values import Hives, Unit
 from woodshop.hardware.registry import find_item
-from woodshop.hive.stack import Load, Stack, TierKind, load, stack_up
+from woodshop.hive.inside import on_marks
+from woodshop.hive.stack import Load, Stack, Tier, TierKind, load, stack_up
 from woodshop.shape.part import Assembly
 from woodshop.units import Length
 
@@ -62,10 +63,16 @@ def _one_of(loads: tuple[Load, ...], *kinds: TierKind) -> tuple[TierKind | None,
 
 
 def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
-    loads = [Load(kind, group[name].assembly) for name, kind in _KINDS.items() if name in group]
+    loads = [Load(kind, _on_marks(group[name].assembly)) for name, kind in _KINDS.items() if name in group]
     if any(name in group for name in _BOARD):
-        loads.append(load(TierKind.BOARD, *(_part_of_board(group, name) for name in _BOARD)))
+        loads.append(load(TierKind.BOARD, *(_on_marks(_part_of_board(group, name)) for name in _BOARD)))
     return tuple(loads)
+
+
+def _on_marks(made: Assembly) -> Assembly:
+    """The same with its fillings on marks that a grid holds: what comes to lie on them must be placed as well."""
+    (tier,) = on_marks(Stack("", (Tier("", TierKind.BOARD, made.placed, made.spaces),))).tiers
+    return replace(made, placed=tier.placed, spaces=tier.spaces)
 
 
 def _part_of_board(group: dict[str, Unit], name: str) -> Assembly:

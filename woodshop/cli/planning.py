@@ -49,7 +49,7 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
 
             print_json(findings_json(report))
         else:
-            print_report(report, explain=False)
+            print_report(report)
             say("Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.")
         return 1
     planned = plan_batch(batch, units, report, progress=say, effort=effort)

@@ -73,17 +73,21 @@ class Boards:
         return settings_of(self.job, layout), -offcuts_of(self.job, layout)
 
     def room(self, kind: int) -> int:
+        """What a board of a kind can hold, in the measure of `weight`."""
         return self.rooms[kind]
 
     def weight(self, item: int) -> int:
+        """What an item takes of a board's room, its kerfs with it."""
         return self.weights[item]
 
     def may_hold(self, kind: int, counts: Counts) -> bool:
+        """Whether these items can be laid on a board of a kind."""
         if not self.job.is_flat and not self.job.stock[kind].unusable:
             return sum(self.weights[item] * count for item, count in counts) <= self.rooms[kind]
         return (kind, counts) in self.known or self._laid(kind, counts) is not None
 
     def accepts(self, kind: int, counts: Counts) -> bool:
+        """Whether a layout that can be cut is wanted: here each is."""
         return True
 
     def most_distinct(self, kind: int) -> int:

@@ -113,8 +113,10 @@ def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] 
         scip.setParam(name, value)
     if len(model.costs) < _FEW:
         # A small job is closed soonest by cuts; its plan is found at once. Larger ones lose more by it than they gain.
-        scip.setHeuristics(pyscipopt.SCIP_PARAMSETTING.FAST)
-        scip.setSeparating(pyscipopt.SCIP_PARAMSETTING.AGGRESSIVE)
+        from pyscipopt.scip import PY_SCIP_PARAMSETTING
+
+        scip.setHeuristics(PY_SCIP_PARAMSETTING.FAST)
+        scip.setSeparating(PY_SCIP_PARAMSETTING.AGGRESSIVE)
     variables = [scip.addVar(vtype="I", obj=float(cost)) for cost in model.costs]
     rows: list[dict[int, int]] = [{} for _ in model.rows]
     for number, column in enumerate(model.columns):

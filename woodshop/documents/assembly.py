@@ -51,7 +51,7 @@ def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
     return [
         *head,
         *(_table(different[n : n + _COLUMNS], unit) for n in range(0, len(different), _COLUMNS)),
-        *_fasteners(first),
+        *_fasteners(different),
         *(caution_box(topic) for topic in topics),
         *_steps(different),
     ]
@@ -59,15 +59,20 @@ def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
 
 def _steps(different: list[tuple[Unit, str]]) -> list[Block]:
     """The steps once, with the figures of every box; box by box where the work itself differs."""
-    fits = [unit.line.fits for unit, _ in different]
-    named = tuple(
-        (box if fits.count(box) == 1 else f"{box}, {unit.line.hives.name}", unit.assembly.steps)
-        for box, (unit, _) in zip(fits, different, strict=True)
-    )
+    named = tuple(zip(_names(different), (unit.assembly.steps for unit, _ in different), strict=True))
     merged = merged_steps(named)
     if merged is not None:
         return [Steps(merged)]
     return [block for box, steps in named for block in (Heading(f"For {box}", 3), Steps(steps))]
+
+
+def _names(different: list[tuple[Unit, str]]) -> list[str]:
+    """What each is told by: its box, with the hives where several have the same box."""
+    fits = [unit.line.fits for unit, _ in different]
+    return [
+        box if fits.count(box) == 1 else f"{box}, {unit.line.hives.name}"
+        for box, (unit, _) in zip(fits, different, strict=True)
+    ]
 
 
 _COLUMNS = 4  # box formats beside each other in a table
@@ -134,11 +139,20 @@ def _table(units: list[tuple[Unit, str]], unit: str) -> Table:
     return Table(columns, tuple(rows))
 
 
-def _fasteners(unit: Unit) -> list[Block]:
-    lines = [
-        f"{f.count} x {f.kind} ({f.holds})" if f.count else f"{f.kind} ({f.holds})" for f in unit.assembly.fasteners
-    ]
-    return [Paragraph(f"{'; '.join(lines)}.", lead="For one:")] if lines else []
+def _fasteners(different: list[tuple[Unit, str]]) -> list[Block]:
+    lines = tuple(
+        tuple(
+            f"{f.count} x {f.kind} ({f.holds})" if f.count else f"{f.kind} ({f.holds})" for f in unit.assembly.fasteners
+        )
+        for unit, _ in different
+    )
+    if not any(lines):
+        return []
+    named = tuple(zip(_names(different), lines, strict=True))
+    merged = merged_steps(named)
+    if merged is not None:
+        return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]
+    return [Paragraph(f"{'; '.join(each)}.", lead=f"For one, {box}:") for box, each in named if each]
 
 
 def caution_blocks(planned: PlannedBatch) -> list[Block]:

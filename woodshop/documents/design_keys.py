@@ -6,8 +6,15 @@ from woodshop.reference.boxes import FRAMES
 from woodshop.reference.facts import fact
 
 NATIONAL = "British National"
-TABLES = {"": "the file itself", "hives": "[[hives]]", "shed": "[[shed]]", "labels": "[labels]",
-          "worth": "[worth]", "check": "[check]", "make": "[[make]]"}
+TABLES = {
+    "": "the file itself",
+    "hives": "[[hives]]",
+    "shed": "[[shed]]",
+    "labels": "[labels]",
+    "worth": "[worth]",
+    "check": "[check]",
+    "make": "[[make]]",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +71,7 @@ KEYS = (
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
     DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),
     DesignKey("", "check", "Which published bee space the checks hold the gaps against."),
-    DesignKey("", "worth", "What work saved at the saw and an offcut kept are worth to you, in the yard's currency. With "
+    DesignKey("", "worth", "What work saved at the saw and offcuts kept are worth to you, in the yard's currency. With "
               "it boards are planned for the least sum of money and work, which may cost more money."),
     DesignKey("", "board", "Settings of the fondant board, shared by its rim, floor, strips and blocks."),
     DesignKey("", "make", "What to make.", "Required."),

@@ -120,18 +120,20 @@ def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
     )
     columns = (
         Column("no.", weight=1),
-        Column("", weight=5),
+        Column("", weight=7),
         Column("pieces", weight=2),
-        Column("part of", weight=4),
-        Column("", weight=3),
+        Column("part of", weight=5),
+        Column("", weight=5),
     )
     drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=unit)
     alike = f" The same for {'; '.join(places[1:])}." if len(places) > 1 else ""
     said = f"Lifted apart; it is put together in the order of the table, from its foot up.{alike}"
     return [
         Heading(f"The hive dressed: {stack.name}", 2),
-        Paragraph(said),
-        Beside((Figure(drawing, "", inch(8), say_scale=False),), (Table(columns, rows, small=True),)),
+        Beside(
+            (Figure(drawing, "", inch(8), say_scale=False),),
+            (Paragraph(said, small=True), Table(columns, rows, small=True)),
+        ),
     ]
 
 

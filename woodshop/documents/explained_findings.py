@@ -59,8 +59,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("bee_space.band.most_quoted", "bee_space.amber_most")),
     "air-dead-end": (
         "Air must find a way from the frames up through channel and corner vents, over the sugar, and through what "
-        "lies above: followed by a thin cube to which mesh, cloth and shavings are open. Areas and ways only; nothing is "
-        "said of how much air flows.", ("rim.head_room",)),
+        "lies above: followed by a thin cube to which mesh, cloth and shavings are open. Areas and ways only; nothing "
+        "is said of how much air flows.", ("rim.head_room",)),
     "top-ventilation-is-disputed": (
         "Whether air should leave at the top of a hive in winter is answered both ways in print; the check says what "
         "these hives do, and neither is taken for you.", ()),
@@ -84,8 +84,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("cover.clearance",)),
     "skirt-over-entrance": (
         "A cover that sits right on the rim, without vent spacers or an inner cover, may hang its skirt before the "
-        "upper entrance. Where a worker still passes, under the skirt or behind it, push the cover forward; where none does, "
-        "an error. Under a quilt box or a feeder it does not arise.", ("opening.queen_excluder.plastic",)),
+        "upper entrance. Where a worker still passes, under the skirt or behind it, push the cover forward; where none "
+        "does, an error. Under a quilt box or a feeder it does not arise.", ("opening.queen_excluder.plastic",)),
     "strip-on-nothing": (
         "A strip that lies on no top bar carries nothing: the frames or the gap given are not those of the box.", ()),
     "mesh-sags": (

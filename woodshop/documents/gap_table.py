@@ -99,7 +99,7 @@ def _told(rows: tuple[Row, ...], unit: str) -> tuple[list[tuple[str, ...]], int]
             touching += 1
             continue
         groups.setdefault((gap.name, told.wanted, told.grade), []).append(gap)
-    lines = [("gap", "where", "measured", "wanted", "grade")]
+    lines: list[tuple[str, ...]] = [("gap", "where", "measured", "wanted", "grade")]
     for (name, wanted, grade), gaps in groups.items():
         where = ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps))
         sizes = spread_of((size for gap in gaps for size in (gap.least, gap.most)), unit)

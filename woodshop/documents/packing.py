@@ -25,23 +25,24 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     if not boards:
         return []
     first = boards[0]
-    blocks = _blocks(planned, first.line.setting)
-    columns = (Column("no.", weight=1), Column("", weight=6))
-    shown = [n for n in range(1, len(_NAMES) + 1) if n < len(_NAMES) or blocks]
-    by_one = "One block serves for all three places: move it on before the sugar at the next is packed."
+    blocks, row = _blocks(planned, first.line.setting), fact(_WOOD)
+    shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
+    by_one = " One block serves for all three places: move it on before the sugar at the next is packed."
     return [
         Heading("Packing a board", 2),
         Beside(
-            (_figure(first, blocks, ZERO, "Packed round the blocks, on a flat backing."),),
-            (_figure(first, blocks, _DRAWN, "Blocks drawn straight up, at once: channel and vents stay open."),),
-        ),
-        Beside(
-            (Table(columns, tuple((str(n), _NAMES[n - 1]) for n in shown), small=True),),
-            (Paragraph(f"Drawn for {first.line.fits}. {by_one if blocks else ''}", small=True),),
+            (
+                _figure(first, blocks, ZERO, "Packed round the blocks, on a flat backing."),
+                Paragraph(f"{'; '.join(shown)}.", small=True),
+            ),
+            (
+                _figure(first, blocks, _DRAWN, "Blocks drawn straight up, at once: channel and vents stay open."),
+                Paragraph(f"Drawn for {first.line.fits}.{by_one if blocks else ''}", small=True),
+            ),
         ),
         _weights(boards, planned.batch.unit),
         Paragraph(
-            f"Wood at {fact(_WOOD).value} specific gravity ({fact(_WOOD).what.split(':')[0].lower()}, {fact(_WOOD).cite}) "
+            f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) "
             f"and {decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted. A board dries out "
             "by most of its water.",
             small=True,

@@ -110,13 +110,12 @@ def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
             tuple(
                 (
                     f"{len(across)} x {name}",
-                    said.number(size),
+                    said.bore(size),
                     said.number(up),
                     "; ".join(said.number(each) for each in sorted(across)),
                 )
                 for (name, up, size), across in rows.items()
             ),
-            small=True,
         ),
     )
 

@@ -29,6 +29,12 @@ class Wording:
         """A length without its unit."""
         return f"{length.number(self.unit)} {self.bracketed(length)}" if self.beside else length.number(self.unit)
 
+    def bore(self, diameter: Length) -> str:
+        """The diameter of a hole: that of its drill, so in millimetres where it is whole ones and no tape's inches."""
+        if self.unit == "in" and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
+            return diameter.text("mm")
+        return self.number(diameter)
+
     def text(self, length: Length) -> str:
         """A length with its unit."""
         return f"{length.text(self.unit)} {self.bracketed(length)}" if self.beside else length.text(self.unit)
@@ -324,7 +330,7 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[La
     middle = (part.size[seen.right[0]] / 2, part.size[seen.up[0]] / 2)
     for (name, size, depth, through), members in groups.items():
         words = [f"{len(members)} x {name}" if len(members) > 1 else name]
-        words += [f"dia. {said.number(size)}"] if size else []
+        words += [f"dia. {said.bore(size)}"] if size else []
         rows = runs(members)
         if all(len(row) > 1 for row in rows) and len({pitch_of(row) for row in rows}) == 1:
             words.append(
