@@ -27,7 +27,11 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     first = boards[0]
     blocks, row = _blocks(planned, first.line.setting), fact(_WOOD)
     shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
-    by_one = " One block serves for all three places: move it on before the sugar at the next is packed."
+    by_one = (
+        ""
+        if not blocks or _is_full_set(planned)
+        else " One block serves for all three places: move it on before the sugar at the next is packed."
+    )
     return [
         Heading("Packing a board", 2),
         Beside(
@@ -37,7 +41,7 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
             ),
             (
                 _figure(first, blocks, _DRAWN, "Blocks drawn straight up, at once: channel and vents stay open."),
-                Paragraph(f"Drawn for {first.line.fits}.{by_one if blocks else ''}", small=True),
+                Paragraph(f"Drawn for {first.line.fits}.{by_one}", small=True),
             ),
         ),
         _weights(boards, planned.batch.unit),
@@ -75,6 +79,11 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
             made: Assembly = unit.line.item.make(setting, **(dict(unit.line.given) | {"full_set": True}))
             return made.placed
     return ()
+
+
+def _is_full_set(planned: PlannedBatch) -> bool:
+    given = (dict(u.line.given) for u in planned.units if u.line.item.name == "packing blocks")
+    return any(each.get("full_set") for each in given)
 
 
 def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str) -> Figure:
