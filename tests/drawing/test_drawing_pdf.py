@@ -172,6 +172,18 @@ def test_fonts_are_embedded(parts: tuple[Part, ...]) -> None:
         assert "/FontFile2" in font["/FontDescriptor"]
 
 
+def test_outline_entries_lead_to_the_pages_of_their_headings() -> None:
+    """Seven headings on pages of their own: each entry names the page on which its heading stands."""
+    blocks = [block for n in range(1, 8) for block in (Heading(f"Heading {n}", 1), PageBreak())]
+    reader = pypdf.PdfReader(io.BytesIO(write_pdf(Document("t", "s", tuple(blocks)))))
+    entries = [each for each in reader.outline if not isinstance(each, list)]
+    assert [reader.get_destination_page_number(each) for each in entries] == list(range(7))
+    for each in entries:
+        number = reader.get_destination_page_number(each)
+        assert number is not None
+        assert str(each.title) in reader.pages[number].extract_text()
+
+
 def test_document_tells_its_title_language_and_outline(parts: tuple[Part, ...]) -> None:
     """Title, subject, language and the headings, each at its level, are in the file."""
     reader = pypdf.PdfReader(io.BytesIO(write_pdf(_document(parts[:2]))))

@@ -21,7 +21,7 @@ from woodshop.drawing.model import (
 )
 from woodshop.units import Length, inch
 
-_MOST_ROWS = 16  # a longer list of cuts may run over to the next page
+_MOST_ROWS = 22  # a longer list of cuts may run over to the next page
 
 
 def cutting_blocks(planned: PlannedBatch) -> list[Block]:
@@ -47,12 +47,12 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     layouts, kept = numbered_layouts(planned), kept_offcuts(planned)
     material, so_far = "", 0
     for layout in layouts:
+        head: list[Block] = []
         if layout.material != material:
             material, so_far = layout.material, 0
-            blocks.append(Heading(material.capitalize(), 2))
-            blocks += _by_wires(material, planned)
+            head = [Heading(material.capitalize(), 2), *_by_wires(material, planned)]
         of = sum(lay.times * len(lay.pieces) for lay in layouts if lay.material == material)
-        blocks += _entry(layout, planned, kept[layout.name], (so_far, of))
+        blocks += _entry(head, layout, planned, kept[layout.name], (so_far, of))
         so_far += layout.times * len(layout.pieces)
     return blocks + _rack(layouts, kept, planned)
 
@@ -74,13 +74,18 @@ def _by_wires(material: str, planned: PlannedBatch) -> list[Block]:
 
 
 def _entry(
-    layout: NumberedLayout, planned: PlannedBatch, kept: Sequence[Offcut], count: tuple[int, int]
+    head: Sequence[Block],
+    layout: NumberedLayout,
+    planned: PlannedBatch,
+    kept: Sequence[Offcut],
+    count: tuple[int, int],
 ) -> list[Block]:
+    """One layout, with what stands above the first of a material."""
     times = "once" if layout.times == 1 else f"{layout.times} times"
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
     figure = Figure(layout_drawing(layout, planned, kept), most_height=inch("2 3/4"))
-    head = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [head, figure, *page_cautions(layout.material, cuts, planned.batch.saw)]
+    name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
+    blocks: list[Block] = [*head, name, figure, *page_cautions(layout.material, cuts, planned.batch.saw)]
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
@@ -143,8 +148,8 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
     )
     saw = planned.batch.saw
     text = (
-        f"All that is left {saw.shortest_offcut} long and {saw.narrowest_offcut} wide or more. Write the number on the "
-        "wood as it comes off, measure it, and put it under [[rack]] in the yard file: the next batch is cut from it."
+        f"All that is left {saw.shortest_offcut} long and {saw.narrowest_offcut} wide or more. Write the number on "
+        "each as it comes off, measure it, and put it under [[rack]] in the yard file: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
@@ -191,9 +196,9 @@ def _cut_table(
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
         Column("cut", weight=6),
-        Column("from", weight=4),
+        Column("from", weight=5),
         Column("set to", weight=4, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=7),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=6),
         Column(f"so far, of {of}", Align.RIGHT, weight=2),
     )
     return Table(columns, tuple(rows), links=tuple(links))
@@ -265,7 +270,7 @@ def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
             return "trim the edge" if cut.along else "trim the end"
         return "true both edges" if cut.along else "square both ends"
     if cut.kind == "section":
-        return "crosscut to sections, stop"
+        return "crosscut sections, stop"
     if cut.is_narrow:
         return "rip against the thin-rip stop" if planned.batch.saw.thin_rip == STOP else "rip, strip falls free"
     if cut.kind == "rip":

@@ -115,10 +115,10 @@ def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
 
 
 def _kept_label(rect: Rect, unit: str) -> Label:
-    """Its number and size; a leader, where it needs one, points near the right end, clear of those to the pieces."""
+    """Its number and size; a leader, where it needs one, points right of the middle, clear of those to the pieces."""
     size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
     word = f"keep {rect.label}".strip()
-    spot = (rect.x + rect.length * Fraction(5, 6), rect.y + rect.width / 2)
+    spot = (rect.x + rect.length * Fraction(2, 3), rect.y + rect.width / 2)
     return Label(f"{word}: {size}", spot, strong=True, within=(rect.corners[0], rect.corners[2]), shorter=(word,))
 
 

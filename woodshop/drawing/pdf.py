@@ -84,11 +84,17 @@ def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
             self.held: list[dict[str, Any]] = []
             self.entries = 0  # outline entries so far
             self.anchors = anchors
+            self.bookmarks: list[tuple[str, float, float]] = []  # of this page: name, left, top
             self.level = -1  # of the last outline entry: PDF allows no skipped level
+
+        def bookmarkHorizontal(self, key: str, relativeX: float, relativeY: float, **_named: Any) -> None:
+            """Keep the place for later: until its page is written it would be taken to lie on the first."""
+            self.bookmarks.append((key, *self.absolutePosition(relativeX, relativeY)))
 
         def showPage(self) -> None:
             """Keep the page for later."""
             self.held.append(dict(self.__dict__))
+            self.bookmarks = []
             self._startPage()
 
         def save(self) -> None:
@@ -96,6 +102,8 @@ def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
             for i, state in enumerate(self.held):
                 keep = {"held": self.held, "entries": self.entries}
                 self.__dict__.update(state | keep)
+                for key, left, top in self.bookmarks:
+                    self.bookmarkHorizontalAbsolute(key, top, left)
                 _edges(self, document, page, i + 1, len(self.held))
                 super().showPage()
             self.setViewerPreference("DisplayDocTitle", "true")

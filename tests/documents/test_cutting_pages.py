@@ -1,0 +1,233 @@
+"""The cutting pages: running count, offcuts for the rack, thin rips both ways, cells and wires, cautions, links."""
+
+import io
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from woodshop.batch.design import read_design
+from woodshop.batch.plan import batch_to_json, check_batch, plan_batch
+from woodshop.batch.settle import settle
+from woodshop.batch.values import PlannedBatch
+from woodshop.batch.verify import verify_file
+from woodshop.batch.yards import read_yards
+from woodshop.cutting.job_sequence import FREE_SIDE, STOP
+from woodshop.cutting.sequence import saw_cuts
+from woodshop.documents.cutting import cutting_blocks, runs_of
+from woodshop.documents.front import buy_blocks
+from woodshop.documents.layouts import kept_offcuts, numbered_layouts, rests
+from woodshop.documents.parts import part_blocks
+from woodshop.documents.saw_order import listed, saw_order_blocks
+from woodshop.documents.write import json_bytes
+from woodshop.drawing.model import Align, Block, Column, Document, Figure, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.pdf import write_pdf
+
+
+@pytest.fixture(scope="module")
+def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], PlannedBatch]:
+    """A function from a line under [saw] to six boards and quilt boxes planned quickly; each only once."""
+    known: dict[str, PlannedBatch] = {}
+
+    def plan(saw: str = "") -> PlannedBatch:
+        if saw not in known:
+            folder = tmp_path_factory.mktemp("small")
+            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8").replace("[saw]", f"[saw]\n{saw}", 1)
+            (folder / "yard.toml").write_text(yard, encoding="utf-8")
+            (folder / "design.toml").write_text(
+                'format = "woodshop-design/1"\nbatch = "small"\nunit = "in"\nyard = "yard.toml"\n'
+                '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n'
+                '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]\n'
+                '[[make]]\nitem = "mouse guard"\n',
+                encoding="utf-8",
+            )
+            design = read_design(folder / "design.toml")
+            batch = settle(design, read_yards(design.yards))
+            units, report = check_batch(batch)
+            known[saw] = plan_batch(batch, units, report, effort="quick")
+        return known[saw]
+
+    return plan
+
+
+AGAINST_STOP = 'strips = "thin-rip stop"'
+
+
+def flat(blocks: list[Block]) -> list[Block]:
+    return [each for block in blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))]
+
+
+def cut_tables(planned: PlannedBatch) -> dict[str, list[Table]]:
+    """The tables of cuts by material, in the order of the pages."""
+    found: dict[str, list[Table]] = {}
+    material = ""
+    for block in flat(cutting_blocks(planned)):
+        if isinstance(block, Heading) and block.level == 2:
+            material = block.text
+        elif isinstance(block, Table) and block.columns[-1].heading.startswith("so far"):
+            found.setdefault(material, []).append(block)
+    return found
+
+
+@pytest.mark.invariant
+def test_the_running_count_rises_to_all_pieces_of_a_material(small: Callable[[str], PlannedBatch]) -> None:
+    """On the layout pages and in the order by setting; each row says by how many, and both end with the same."""
+    planned = small("")
+    tables = cut_tables(planned)
+    for each in planned.plans:
+        own = tables[each.job.material.capitalize()]
+        before = 0
+        for row in (row for table in own for row in table.rows):
+            made = [int(n) for n, mark in re.findall(r"(\d+) x (rough )?[A-Z]", row[5]) if not mark]
+            assert row[6] == (str(before + sum(made)) if made else "")
+            before += sum(made)
+        assert before == sum(need.count for need in each.job.needs)
+        assert all(table.columns[-1].heading == f"so far, of {before}" for table in own)
+    ordered = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
+    for table in ordered:
+        counts = [int(row[6]) for row in table.rows if row[6]]
+        assert counts == sorted(counts)
+        assert table.columns[-1].heading == f"so far, of {counts[-1]}"
+
+
+def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small("")
+    kept = kept_offcuts(planned)
+    every = [offcut for own in kept.values() for offcut in own]
+    assert [offcut.number for offcut in every] == [f"K{n}" for n in range(1, len(every) + 1)]
+    saw = planned.batch.saw
+    assert len(every) > 2
+    assert all(o.length >= saw.shortest_offcut and o.width >= saw.narrowest_offcut for o in every)
+    for layout in numbered_layouts(planned):  # what is not kept is smaller
+        numbered = {(o.x, o.y) for o in kept[layout.name]}
+        for x, y, long, wide in rests(layout):
+            assert (x, y) in numbered or long < saw.shortest_offcut or wide < saw.narrowest_offcut
+    blocks = flat(cutting_blocks(planned))
+    (table,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "number"]
+    assert [row[1] for row in table.rows] == [offcut.number for offcut in every]
+    assert [row[3] for row in table.rows] == [f"{o.length.number('in')} x {o.width.number('in')}" for o in every]
+    drawn = " ".join(note for b in blocks if isinstance(b, Figure) for note in b.drawing.notes)
+    assert all(f"keep {offcut.number}: " in drawn for offcut in every)
+    words = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Keep:"]
+    assert sum(len(re.findall(r"K\d+", text)) for text in words) == len(every)
+
+
+@pytest.mark.invariant
+def test_what_is_left_and_the_pieces_do_not_overlap(small: Callable[[str], PlannedBatch]) -> None:
+    for layout in numbered_layouts(small("")):
+        boxes = [(p.x, p.y, p.length, p.width) for p in layout.pieces] + rests(layout)
+        for n, (x, y, long, wide) in enumerate(boxes):
+            for u, v, other_long, other_wide in boxes[n + 1 :]:
+                apart = u >= x + long or x >= u + other_long or v >= y + wide or y >= v + other_wide
+                assert apart, layout.name
+
+
+def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """The setting is the strip's width; free, it is what is left; either is replayed and sound."""
+    said = {}
+    for saw, way in (("", "free side"), (AGAINST_STOP, "stop")):
+        planned = small(saw)
+        told = batch_to_json(planned)
+        assert {each["thin_rip"] for each in told["sequences"].values()} == {way}
+        assert all(each["findings"] == [] for each in verify_file(json_bytes(told).decode()))
+        blocks = flat([*cutting_blocks(planned), *saw_order_blocks(planned)])
+        cautions = {b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, narrow rips:"}
+        (caution,) = cautions
+        for words in ("away from the fence", "2 in or more", "Push stick", "featherboard", "guard", "riving knife"):
+            assert words in caution
+        assert ("against the thin-rip stop" in caution) == (way == "stop")
+        rows = [row for tables in cut_tables(planned).values() for table in tables for row in table.rows]
+        said[way] = [row for row in rows if row[2].startswith("rip") and row[2] != "rip, fence"]
+        assert said[way]
+    assert all(row[4].endswith(" left") and row[2] == "rip, strip falls free" for row in said["free side"])
+    assert all((row[4], row[2]) == ("1/4", "rip against the thin-rip stop") for row in said["stop"])
+    assert len(said["stop"]) < len(said["free side"])
+    free, stop = (
+        " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph))
+        for saw in ("", AGAINST_STOP)
+    )
+    assert 'strips = "thin-rip stop"' in free
+    assert "it is not counted" in stop
+    assert 'strips = "thin-rip stop"' not in stop
+    listed_defaults = {(d.where, d.name) for d in small("").batch.defaults}
+    assert ("saw", "strips") in listed_defaults
+    assert ("saw", "strips") not in {(d.where, d.name) for d in small(AGAINST_STOP).batch.defaults}
+
+
+@pytest.mark.invariant
+def test_runs_hold_every_cut_once_in_order(small: Callable[[str], PlannedBatch]) -> None:
+    for layout in numbered_layouts(small("")):
+        cuts = saw_cuts(layout.plan.job.job, layout.layout)
+        for way in (FREE_SIDE, STOP):
+            assert tuple(cut for run in runs_of(cuts, way) for cut in run) == cuts
+        assert len(runs_of(cuts, STOP)) <= len(runs_of(cuts, FREE_SIDE))
+        assert all(len(run) == 1 for run in runs_of(cuts, FREE_SIDE) if run[0].is_narrow)
+
+
+def test_mesh_is_counted_in_cells_and_wires_and_says_what_is_lost(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small("")
+    rows = [row for table in cut_tables(planned)["Mesh 1/2 in"] for row in table.rows]
+    for row in rows:
+        cells, wires = re.fullmatch(r"(\d+) cells\n(\d+) wires", row[4]).groups()  # type: ignore[union-attr]
+        assert int(wires) == int(cells) + 1
+        assert "board" not in row[3]
+    shared = replace(planned, batch=replace(planned.batch, yard=replace(planned.batch.yard, shared_wires=True)))
+    lost, kept = (
+        next(b.text for b in flat(cutting_blocks(each)) if isinstance(b, Paragraph) and "wires" in b.lead)
+        for each in (planned, shared)
+    )
+    assert "that cell is lost" in lost
+    assert "ends in stubs" in kept
+
+
+def test_each_page_of_mesh_and_steel_has_its_caution(small: Callable[[str], PlannedBatch]) -> None:
+    blocks = flat(cutting_blocks(small("")))
+    said = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, sharp edges:"]
+    layouts = [lay for lay in numbered_layouts(small("")) if lay.material.startswith(("mesh ", "steel "))]
+    assert len(said) == len(layouts) > 1
+    assert all("gloves" in text for text in said)
+    assert sum("deburr" in text for text in said) == sum(lay.material.startswith("steel ") for lay in layouts) > 0
+
+
+def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str], PlannedBatch]) -> None:
+    """Links of the finished PDF, followed to the page on which the heading or the part's row stands."""
+    planned = small("")
+    blocks = [*buy_blocks(planned), *cutting_blocks(planned), *part_blocks(planned)]
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", tuple(blocks))))) as pdf:
+        pages = {page.page_obj.pageid: page for page in pdf.pages}
+        texts = {number: page.extract_text() for number, page in pages.items()}
+        to = [pages[link["data"]["Dest"][0].objid] for page in pdf.pages for link in page.annots]
+        shown = ["Layout" in page.extract_text() for page in to]
+        bought = {p.what for p in planned.purchases}
+        assert len(to) > 10
+        assert any(shown)
+        assert any("length" in page.extract_text() and "Parts" in page.extract_text() for page in to)
+        first = pdf.pages[0].annots[0]
+        target = texts[first["data"]["Dest"][0].objid]
+        assert any(f": {what}, cut" in target for what in bought)
+
+
+def test_a_link_to_an_anchor_that_is_not_there_is_left_out() -> None:
+    table = Table((Column("a"), Column("b", Align.RIGHT)), (("x", "y"),), links=((0, 1, "nowhere"),))
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (table,))))) as pdf:
+        assert pdf.pages[0].annots == []
+
+
+def test_a_line_break_in_a_cell_is_kept() -> None:
+    table = Table((Column("a"),), (("31 cells\n32 wires",),))
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (table,))))) as pdf:
+        lines = pdf.pages[0].extract_text().splitlines()
+    assert "31 cells" in lines
+    assert "32 wires" in lines
+
+
+def test_equal_parts_of_three_layouts_are_named_by_the_first_and_the_last() -> None:
+    assert listed(["7s1", "8s1"]) == "7s1, 8s1"
+    assert listed(["7s1", "8s1", "9s1", "11s1"]) == "7s1 to 9s1, 11s1"
+    assert listed(["7s1", "8s2", "9s1"]) == "7s1, 8s2, 9s1"
+    assert listed(["7", "8", "9"]) == "7-9"
