@@ -37,6 +37,7 @@ price = "3.29"
 
 # old text, new text, and words of where, given, wanted and do
 MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
+    "strips against a sled": ("[saw]\n", '[saw]\nstrips = "sled"\n', "saw, strips", "sled", "'fall free' or 'thin-rip stop'", "Choose"),
     "a design as yard": ("woodshop-yard", "woodshop-design", "format", "design/1", "yard/1", "first line"),
     "no name": ('name = "Creekside"\n', "", "name", "nothing", "a value for 'name'", "Add"),
     "an empty name": ('"Creekside"', '""', "name", "''", "a name", "Mend"),
