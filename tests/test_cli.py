@@ -283,7 +283,7 @@ def test_a_flag_reaches_the_planner_and_the_setups(
     from woodshop.cutting import planner, setups
 
     asked: list[tuple[str, str]] = []
-    plain, fewer = planner.plan, setups.fewer_layouts
+    plain, fewer, improve = planner.plan, setups.fewer_layouts, setups.improve_setups
 
     def planned(job: Any, *, effort: str = "default", progress: Any = None) -> Any:
         asked.append(("plan", effort))
@@ -293,11 +293,15 @@ def test_a_flag_reaches_the_planner_and_the_setups(
         asked.append(("setups", effort))
         return fewer(plan, effort="quick")
 
+    def improved(plan: Any, *, effort: str = "default", wishes: Any = None) -> Any:
+        asked.append(("setups", effort))
+        return improve(plan, effort="quick", wishes=wishes)
+
     for module, name, stand_in in (
         (planner, "plan", planned),
         (setups, "fewer_layouts", tidied),
         (batch_plan, "plan_job", planned),
-        (batch_plan, "fewer_layouts", tidied),
+        (batch_plan, "improve_setups", improved),
     ):
         monkeypatch.setattr(module, name, stand_in)
     for flags, effort in (((), "default"), (("--quick",), "quick"), (("--thorough",), "long")):

@@ -157,7 +157,7 @@ def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: st
     assert "CIRCLE" in drawn["part-A-wrap-batten-10-frame-16-1-4-batten.dxf"]
     assert (out / "packet.pdf").read_bytes()[:5] == b"%PDF-"
     plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
-    assert [finding["code"] for finding in plan["findings"]] == ["batten-seen"], "its own check was asked"
+    assert "batten-seen" in {finding["code"] for finding in plan["findings"]}, "its own check was asked"
     verified = run("verify", "out/plan.json", path=())
     assert verified.returncode == 0, "a plan is verified without the package"
 

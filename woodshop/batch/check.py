@@ -1,7 +1,6 @@
 """The checks: the stack put together from placed parts and measured, and what a keeper would ask before cutting."""
 
 from collections.abc import Callable
-from itertools import pairwise
 
 from woodshop.batch.check_air import check_top_ventilation
 from woodshop.batch.check_boxes import check_boxes
@@ -11,10 +10,9 @@ from woodshop.batch.check_stack import check_group
 from woodshop.batch.limits import band_limits
 from woodshop.batch.settle import fits_box
 from woodshop.batch.values import Unit
-from woodshop.engineering.sag import mesh_sag
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.spacer_strips import wet_load
+from woodshop.hardware.spacer_strips import mesh_on, spans_between
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
@@ -295,10 +293,8 @@ def _check_strips(unit: Unit, whole: Whole) -> list[Finding]:
     """The sag over the widest span between the strips as placed."""
     setting, strips = unit.line.setting, unit.assembly.placed
     limit: Length = dict(unit.line.given)["sag"]
-    inside, wire = setting.inside, setting.mesh
-    edges = [inside.x0, *sorted((p.box.low[0] + p.box.high[0]) / 2 for p in strips), inside.x1]
-    span = max(b - a for a, b in pairwise(edges))
-    sag = mesh_sag(wet_load(setting), inside.area, wire.wire, wire.pitch, span, len(edges) - 1)
+    spans = spans_between(setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
+    sag, span = mesh_on(setting, spans).sag, max(spans)
     if sag <= float(limit.inches):
         return []
     return [
@@ -321,7 +317,7 @@ def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
     if not lows or min(lows) >= shavings:
         return []
     low = min(lows)
-    high = quilt_height(unit)
+    high = quilt_height(whole, unit)
     wall = unit.assembly.named("side")[0].box.size(2)
     lines = (("make.quilt box.height", given(high, whole.unit)),)
     return [

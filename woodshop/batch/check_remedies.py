@@ -12,6 +12,8 @@ from woodshop.batch.limits import Limits
 from woodshop.batch.values import Unit
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.spacer_strips import mesh_on, spacer_strips, spans_between
+from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, inch
 
@@ -39,6 +41,17 @@ class Whole:
                 found.append((group, settings[0]))
         return tuple(found)
 
+    def holds_down(self, lifted: Length) -> bool:
+        """Whether every mesh keeps its room over the bars once strips no longer hold it up by so much at most."""
+        for group, _ in self.boards:
+            for _, measured in group.alternatives:
+                for _, each in measured:
+                    down = min(proud_of(each), lifted) if lifted else ZERO
+                    lanes = [gap.least for gap in each.gaps if gap.kind == "mesh over bars"]
+                    if lanes and min(lanes) - down - sag_of(group) < self.limits.mesh_least:
+                        return False
+        return True
+
 
 def given(value: Length, unit: str) -> str:
     """A length on the marks of the tape as it stands in a design file of that unit.
@@ -60,6 +73,30 @@ def sag_of(group: HiveGroup) -> Length:
     return ZERO if strips is None else dict(strips.line.given)["sag"]
 
 
+def new_strips(group: HiveGroup, whole: Whole) -> Remedy:
+    """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
+    leave it too near the bars with the sag that they allow."""
+    setting = group.units["mesh floor"].line.setting
+    width, limit, play = (fact(f"strip.{name}").length for name in ("width", "sag_limit", "play"))
+    try:
+        strips = spacer_strips(setting, width=width, sag=limit, play=play).placed
+    except InputError:
+        return ()
+    spans = spans_between(setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
+    lanes = [
+        gap.least
+        for _, measured in group.alternatives
+        for _, each in measured
+        for gap in each.gaps
+        if gap.kind == "mesh over bars"
+    ]
+    near = min(lanes, default=whole.limits.mesh_least + limit) - limit < whole.limits.mesh_least
+    if near or mesh_on(setting, spans).sag > float(limit.inches):
+        return ()
+    name = group.hives.name
+    return (("make.spacer strips", f'{{ hives = ["{name}"] }}' if name else "{}"),)
+
+
 def thinner_strips(whole: Whole) -> Length | None:
     """A thickness of strips that none of the hives finds too thick; None where that is too thin to cut."""
     least = []
@@ -73,6 +110,16 @@ def thinner_strips(whole: Whole) -> Length | None:
                     least.append((max(s.thickness for s in each.strips) - proud_of(each)).down_to(mark))
     thin = min(least, default=ZERO)
     return thin if thin >= _SIXTEENTH else None
+
+
+def too_thick_at(whole: Whole, rise: Length) -> bool:
+    """Whether strips of some of these hives would lift a mesh that lies in a rabbet or groove so high."""
+    for group, setting in whole.boards:
+        low = max(rise - setting.mesh.wire * 2, ZERO)
+        for _, measured in group.alternatives:
+            if any(strip.thickness > gap + low for gap, each in measured for strip in each.strips):
+                return True
+    return False
 
 
 def proud_of(measured: Measured) -> Length:
@@ -166,9 +213,16 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
             if each.notch is not None:
                 old = group.units.get("fondant rim") or next(iter(group.units.values()))
                 was = old.line.setting
-                skirt = was.notch_rise + was.board.notch_height + each.notch.clear
+                # Sugar that stands proud of the rim holds the cover up; in a taller rim it does not.
+                held_up = max((gap.least for gap in each.gaps if _on_the_rim(gap)), default=ZERO)
+                skirt = was.notch_rise + was.board.notch_height + each.notch.clear - max(held_up, ZERO)
                 least = max(least, was.height + top - skirt)
     return least
+
+
+def _on_the_rim(gap: Gap) -> bool:
+    """Whether it is where cover, spacers or inner cover stand on the walls under them."""
+    return gap.name in ("cover on wall", "spacer on wall") or gap.place.startswith("inner cover on board")
 
 
 def taller_rim(whole: Whole) -> Remedy:
@@ -218,12 +272,16 @@ def notch_room(whole: Whole, mark: Length, free: bool = True) -> Remedy:
     return tuple(lines)
 
 
-def quilt_height(unit: Unit, hidden: Length = ZERO) -> Length:
+def quilt_height(whole: Whole, unit: Unit, hidden: Length = ZERO) -> Length:
     """A quilt box in which holes bored halfway between shavings and skirt clear both, and `hidden` more of skirt.
 
-    Holes rise by half of what the box is made taller, and lie up to a mark lower for the mark they are bored on.
+    Holes rise by half of what the box is made taller, and lie up to a mark lower for the mark they are bored on. It
+    does for every quilt box of the batch, for all are made by one setting.
     """
-    settings, mark = dict(unit.line.given), unit.line.setting.mark
-    wall = unit.assembly.named("side")[0].box.size(2)
-    needed: Length = settings["shavings"] + settings["skirt"] + settings["hole"] + mark * 2
-    return max(needed, wall + (hidden + mark) * 2 if hidden else ZERO).up_to(mark)
+    mark = unit.line.setting.mark
+    quilts = [each.units["quilt box"] for each in whole.groups if "quilt box" in each.units]
+    heights = [unit.assembly.named("side")[0].box.size(2) + (hidden + mark) * 2 if hidden else ZERO]
+    for each in quilts:
+        settings = dict(each.line.given)
+        heights.append(settings["shavings"] + settings["skirt"] + settings["hole"] + mark * 2)
+    return max(heights).up_to(mark)

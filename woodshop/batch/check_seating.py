@@ -179,7 +179,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
     change = "Use smaller holes, or lift the cover."
     if quilt is not None:
         wall = quilt.assembly.named("side")[0].box.size(2)
-        high = quilt_height(quilt, most)
+        high = quilt_height(whole, quilt, most)
         lines = (("make.quilt box.height", given(high, whole.unit)),)
         change = f"Make the box {high - wall} taller, height = {lines[0][1]}, or use smaller holes."
     return [

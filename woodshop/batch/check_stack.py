@@ -11,9 +11,11 @@ from woodshop.batch.check_remedies import (
     Whole,
     given,
     mesh_at,
+    new_strips,
     proud_of,
     sag_of,
     thinner_strips,
+    too_thick_at,
 )
 from woodshop.batch.check_seating import check_seating
 from woodshop.findings import Finding, Severity
@@ -24,7 +26,7 @@ from woodshop.units import ZERO, Length
 
 def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
     """Everything that is found of one group of hives as they will stand."""
-    found = _asked_of_the_user(group)
+    found = _asked_of_the_user(group, whole)
     for place, measured in group.alternatives:
         found += _mesh(group, place, measured, whole)
         found += _strips(group, place, measured, whole)
@@ -36,7 +38,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
     return list(dict.fromkeys(found))
 
 
-def _asked_of_the_user(group: HiveGroup) -> list[Finding]:
+def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
     """What was not measured, what differs among the boxes, and what is left out."""
     hives, place, found = group.hives, group.place, []
     if not hives.is_gap_measured and ("mesh floor" in group.units or "spacer strips" in group.units):
@@ -67,7 +69,6 @@ def _asked_of_the_user(group: HiveGroup) -> list[Finding]:
             )
         )
     if "mesh floor" in group.units and "spacer strips" not in group.units:
-        named = f'{{ hives = ["{hives.name}"] }}' if hives.name else "{}"
         found.append(
             Finding(
                 "mesh-unsupported",
@@ -77,7 +78,7 @@ def _asked_of_the_user(group: HiveGroup) -> list[Finding]:
                 "strips under the mesh, or the sugar presses it down on the frames",
                 "common practice, no source",
                 'Add "spacer strips" to what is made, unless strips that fit are at hand.',
-                (("make.spacer strips", named),),
+                new_strips(group, whole),
             )
         )
     return found
@@ -90,7 +91,8 @@ def _mesh(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured],
         return []
     low = min(lanes, key=lambda lane: lane[1].least)
     high = max(lanes, key=lambda lane: lane[1].most)
-    return [*_near(group, place, low, whole), *_far(place, high, whole)]
+    lifted = max(proud_of(hive) for gap, hive in measured if gap == high[0])
+    return [*_near(group, place, low, whole), *_far(place, high, lifted, whole)]
 
 
 def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
@@ -133,7 +135,8 @@ def _written(lines: Remedy) -> str:
     return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
 
 
-def _far(place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
+def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> list[Finding]:
+    """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
     if between <= limits.most:
@@ -143,17 +146,23 @@ def _far(place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
     change = f"Lower the mesh by {over}: burr comb is built in a wider space."
     lines: Remedy = ()
     cure = mesh_at(whole) if raised > ZERO else None
-    if cure is not None:
+    if lifted > ZERO:
+        change = f"The strips hold it {lifted} up: make them thinner by that first."
+    elif cure is not None:
         lines = cure[1]
         change += f" {_written(lines)}."
+        if too_thick_at(whole, cure[0]):
+            lines = (*lines, ("make.spacer strips.thickness", ""))
+            change += " Leave the strips' thickness out: they must be thinner then."
     elif raised < over:
         change = (
             f"No mounting brings the mesh below the edge of the box: raise the frames by {over - max(raised, ZERO)}, "
             "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
         )
     elif raised > ZERO:
-        lines = (("board.mounting", '"stapled under"'),)
         change += ' mounting = "stapled under".'
+        if all(min(g for g, _ in each) - sag_of(other) >= limits.mesh_least for other, each in _boards(whole)):
+            lines = (("board.mounting", '"stapled under"'),)
     return [
         Finding(
             "mesh-far-from-bars",
@@ -166,6 +175,11 @@ def _far(place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
             lines,
         )
     ]
+
+
+def _boards(whole: Whole) -> list[tuple[HiveGroup, tuple[tuple[Length, Measured], ...]]]:
+    """Each way that hives with a board stand, by the gap over their top bars."""
+    return [(group, measured) for group, _ in whole.boards for _, measured in group.alternatives]
 
 
 def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
@@ -221,6 +235,10 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         change += f", or raise the mesh: {_written(lines)}"
         if thinner is None:
             cure = (*lines, ("make.spacer strips.thickness", ""))
+        elif not whole.holds_down(proud):
+            cure = lines
+    elif not whole.holds_down(proud):
+        cure = ()
     return Finding(
         "strip-lifts-rim" if lifts else "strip-bows-mesh",
         Severity.ERROR if lifts else Severity.WARNING,

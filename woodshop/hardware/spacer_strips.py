@@ -1,15 +1,18 @@
 """Strips that lie loose on the top bars, across the frames, and carry the mesh floor."""
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Annotated
 
-from woodshop.engineering.sag import mesh_sag, strips_needed
+from woodshop.engineering.mesh_beam import FreshMesh, fresh_mesh, pressure_of, steel_wire
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units import ZERO, Length, Mass, inch
+
+_MOST = 12
 
 
 @item("spacer strips", title="Spacer strips")
@@ -45,16 +48,15 @@ def spacer_strips(
                 'Give a thickness on the marks, or the finer mark that you can set, mark = "1/32" under [saw].',
             )
         )
-    count = number if number is not None else _count(setting, sag)
+    count = number if number is not None else _count(setting, width, sag)
     long = box.inside_width - play * 2
     on_edge = width == setting.wood
     material = f"board {setting.wood}" if on_edge else f"lattice {thick} x {width}"
     strip = Part("strip", material, long, width, thick, on_edge=on_edge)
     places = strip_places(setting, count, width)
     placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
-    edges = [setting.inside.x0, *(x + width / 2 for x in places), setting.inside.x1]
-    span = max(b - a for a, b in pairwise(edges))
-    left = mesh_sag(wet_load(setting), setting.inside.area, setting.mesh.wire, setting.mesh.pitch, span, count + 1)
+    spans = spans_between(setting, [x + width / 2 for x in places])
+    left, span = mesh_on(setting, spans).sag, max(spans)
     return Assembly(
         "spacer strips",
         f"Spacer strips for {box.name}",
@@ -105,20 +107,43 @@ def wet_load(setting: Setting) -> Mass:
     return setting.sugar + setting.sugar / 10
 
 
-def _count(setting: Setting, sag: Length) -> int:
-    inside, wire = setting.inside, setting.mesh
-    run = inside.x1 - inside.x0
-    count = strips_needed(wet_load(setting), inside.area, wire.wire, wire.pitch, run, sag)
-    if count is None:
-        raise InputError(
-            Problem(
-                f"spacer strips for {setting.box.name}",
-                f"{setting.sugar} of sugar on {setting.board.mesh} mesh with wire {wire.wire}",
-                f"a sag of at most {sag} with 12 strips",
-                "Use a stiffer mesh, pack less sugar, or allow more sag.",
-            )
+def spans_between(setting: Setting, middles: Sequence[Length]) -> tuple[Length, ...]:
+    """What the mesh spans: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    edges = [setting.inside.x0, *sorted(middles), setting.inside.x1]
+    return tuple(b - a for a, b in pairwise(edges))
+
+
+def mesh_on(setting: Setting, spans: Sequence[Length]) -> FreshMesh:
+    """The fresh board's mesh over these spans, as an estimate."""
+    dry = setting.sugar
+    pressure = pressure_of(dry, wet_load(setting) - dry, setting.inside.area)
+    return fresh_mesh(steel_wire(setting.mesh.wire, setting.mesh.pitch), pressure, [float(s.inches) for s in spans])
+
+
+def _count(setting: Setting, width: Length, sag: Length) -> int:
+    """The fewest strips, two at least, that hold the sag where they can lie; else those that leave the least.
+
+    Raises InputError when not even two fit, and when as many as are ever used do not hold it.
+    """
+    sags: dict[int, float] = {}
+    for count in range(2, _MOST + 1):
+        try:
+            places = strip_places(setting, count, width)
+        except InputError:
+            if not sags:
+                raise
+            return min(sags, key=lambda n: (sags[n], n))
+        sags[count] = mesh_on(setting, spans_between(setting, [x + width / 2 for x in places])).sag
+        if sags[count] <= float(sag.inches):
+            return count
+    raise InputError(
+        Problem(
+            f"spacer strips for {setting.box.name}",
+            f"{setting.sugar} of sugar on {setting.board.mesh} mesh with wire {setting.mesh.wire}",
+            f"a sag of at most {sag} with {_MOST} strips",
+            "Use a stiffer mesh, pack less sugar, or allow more sag.",
         )
-    return count
+    )
 
 
 def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, ...]:

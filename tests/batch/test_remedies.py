@@ -1,0 +1,182 @@
+"""What a finding proposes for the design file mends it: applied to the file, it is gone, and nothing worse has come."""
+
+import tomllib
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from woodshop.errors import InputError
+from woodshop.findings import Finding, Severity
+
+BOARD_ITEMS = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+WEIGHT = {Severity.NOTE: 0, Severity.WARNING: 1, Severity.ERROR: 2}
+
+
+def written(value: Any) -> str:
+    """A value as it stands in a TOML file."""
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {written(each)}" for key, each in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(written, value)) + "]"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return str(value) if isinstance(value, int) else f'"{value}"'
+
+
+def file_of(design: dict[str, Any]) -> str:
+    """The whole design as a file: what is no table first."""
+    lines = [f"{key} = {written(each)}" for key, each in design.items() if key not in ("board", "hives", "make")]
+    lines += ["[board]", *(f"{key} = {written(each)}" for key, each in design.get("board", {}).items())]
+    for name in ("hives", "make"):
+        for table in design[name]:
+            lines += [f"[[{name}]]", *(f"{key} = {written(each)}" for key, each in table.items())]
+    return "\n".join(lines) + "\n"
+
+
+def apply(design: dict[str, Any], remedy: tuple[tuple[str, str], ...]) -> dict[str, Any]:
+    """The design with each path of a remedy set to its value; "" takes the line out."""
+    new: dict[str, Any] = tomllib.loads(file_of(design))
+    new.setdefault("board", {})
+    for path, text in remedy:
+        value = tomllib.loads(f"value = {text}")["value"] if text else None
+        table, _, rest = path.partition(".")
+        if table == "board":
+            put(new["board"], rest, value)
+            for make in new["make"]:
+                if set(items_of(make)) <= set(BOARD_ITEMS):
+                    make.pop(rest, None)  # a board's setting stands under [board]
+        elif table == "hives":
+            name, _, key = rest.rpartition(".")
+            put(next(each for each in new["hives"] if each.get("name", "") == name), key, value)
+        elif "." not in rest:
+            new["make"].append({"item": rest, **(value or {})})
+        else:
+            item, _, key = rest.partition(".")
+            for make in [each for each in new["make"] if item in items_of(each)]:
+                alone = make
+                if len(items_of(make)) > 1:
+                    make["item"] = [each for each in items_of(make) if each != item]
+                    alone = {key: each for key, each in make.items() if key in ("hives", "spare")} | {"item": item}
+                    new["make"].append(alone)
+                put(alone, key, value)
+    return new
+
+
+def put(table: dict[str, Any], key: str, value: Any) -> None:
+    table.pop(key, None)
+    if value is not None:
+        table[key] = value
+
+
+def items_of(make: dict[str, Any]) -> list[str]:
+    return [make["item"]] if isinstance(make["item"], str) else list(make["item"])
+
+
+def found_in(shop: Any, design: dict[str, Any]) -> tuple[Finding, ...]:
+    from woodshop.batch.plan import check_batch
+
+    found: tuple[Finding, ...] = check_batch(shop.batch(file_of(design)))[1].findings
+    return found
+
+
+def worst(findings: tuple[Finding, ...]) -> dict[str, int]:
+    told: dict[str, int] = {}
+    for each in findings:
+        told[each.code] = max(told.get(each.code, -1), WEIGHT[each.severity])
+    return told
+
+
+def mends(shop: Any, design: dict[str, Any], before: tuple[Finding, ...], finding: Finding) -> None:
+    """Applied, the finding is gone from its place. Alone in its design, it leaves nothing as grave behind.
+
+    Beside other faults it may uncover one: sugar that holds a board up hides what the board does when it sits.
+    """
+    after = found_in(shop, apply(design, finding.remedy))
+    assert (finding.code, finding.place) not in {(each.code, each.place) for each in after}, finding
+    old, new, weight = worst(before), worst(after), WEIGHT[finding.severity]
+    if all(each == 0 or code == finding.code for code, each in old.items()):
+        worse = {code for code, each in new.items() if each >= max(weight, 1) and each > old.get(code, -1)}
+        assert not worse, (finding, [each for each in after if each.code in worse])
+
+
+def mended(shop: Any, design: dict[str, Any]) -> None:
+    """One remedy after another, the gravest first, comes to an end."""
+    for _ in range(12):
+        cures = [each for each in found_in(shop, design) if each.remedy and each.severity is not Severity.NOTE]
+        if not cures:
+            return
+        design = apply(design, cures[0].remedy)
+    raise AssertionError(f"no end: {cures[0]}")
+
+
+sizes = st.sampled_from
+
+
+@st.composite
+def designs(draw: st.DrawFn) -> dict[str, Any]:
+    """A design of one or two groups: boxes, gaps, mountings, strips, mesh, skirts, spacers, covers, quilts."""
+
+    def sometimes(table: dict[str, Any], key: str, *values: Any) -> None:
+        if draw(st.integers(0, 2)) == 0:
+            table[key] = draw(sizes(values))
+
+    groups = []
+    for n in range(draw(st.integers(1, 2))):
+        gaps = draw(
+            st.lists(sizes(["1/8", "3/16", "1/4", "1/4", "5/16", "3/8", "7/16", "9/16"]), min_size=1, max_size=2)
+        )
+        group: dict[str, Any] = {"name": f"yard {n + 1}", "frames": draw(sizes([5, 8, 10])), "count": 3, "gap": gaps}
+        if group["frames"] != 5:
+            group["boxes"] = draw(sizes([["deep"], ["medium"]]))
+        sometimes(group, "rim_width", "9 1/8", "13 3/4", "14", "16", "16 1/4", "17")
+        sometimes(group, "inner_cover", "3/4", "3/8")
+        sometimes(group, "cover_skirt", "1 1/2", "2 1/2", "3")
+        sometimes(group, "cover_clearance", "1/16", "1/8", "3/8")
+        groups.append(group)
+    board: dict[str, Any] = {}
+    sometimes(board, "mounting", "stapled under", "flush rabbet", "saw groove")
+    sometimes(board, "mesh", "1/2 in", "1/3 in", "1/4 in", "1/8 in")
+    sometimes(board, "height", "2", "2 1/4", "2 1/2", "3 1/2")
+    sometimes(board, "notch_height", "3/16", "1/4", "3/8", "1/2")
+    sometimes(board, "notch_rise", "0", "1/4", "1", "1 3/4")
+    sometimes(board, "notch_width", "2")
+    sometimes(board, "head_room", "0", "1/8")
+    if board.get("mounting") == "flush rabbet":
+        sometimes(board, "rabbet_height", "3/32", "3/16", "5/16", "7/16")
+    if board.get("mounting") == "saw groove":
+        sometimes(board, "groove_height", "1/8", "1/4", "3/8")
+    strips: dict[str, Any] = {"item": "spacer strips"}
+    sometimes(strips, "thickness", "1/8", "1/4", "5/16", "3/8", "1/2")
+    makes: list[dict[str, Any]] = [{"item": ["fondant rim", "mesh floor"]}]
+    if draw(st.integers(0, 3)):
+        makes.append(strips)
+    above = draw(sizes(["", "", "quilt box", "feeder quilt"]))
+    if above == "quilt box":
+        quilt: dict[str, Any] = {"item": above}
+        sometimes(quilt, "height", "3 1/2", "4 1/2", "5 1/2")
+        sometimes(quilt, "hole", "3/4", "1 1/2")
+        makes.append(quilt)
+    elif above:
+        makes.append({"item": above})
+    if draw(st.booleans()):
+        spacers: dict[str, Any] = {"item": "vent spacers"}
+        sometimes(spacers, "thickness", "3 mm", "4 mm")
+        makes.append(spacers)
+    return {"format": "woodshop-design/1", "batch": "b", "unit": "in", "yard": "yard.toml", "board": board,
+            "hives": groups, "make": makes}  # fmt: skip
+
+
+@pytest.mark.invariant
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(design=designs())
+def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: dict[str, Any]) -> None:
+    try:
+        before = found_in(shop, design)
+    except InputError:
+        return  # refused before anything is checked
+    for finding in before:
+        if finding.remedy:
+            mends(shop, design, before, finding)
+    mended(shop, design)
