@@ -1,7 +1,6 @@
 """Fixtures that many rooms share, and the count of the kinds of expected value."""
 
 from collections import Counter
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -24,14 +23,14 @@ def in_checkout(monkeypatch: pytest.MonkeyPatch) -> Path:
     return CHECKOUT
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """Counted from the reports, which reach the one who prints them also when several processes run the tests."""
+    if report.when == "call":
         for kind in KINDS:
-            if item.get_closest_marker(kind):
+            if kind in report.keywords:
                 _kinds[kind] += 1
 
 
-def pytest_terminal_summary(terminalreporter: object) -> Iterator[None] | None:
+def pytest_terminal_summary(terminalreporter: object) -> None:
     line = ", ".join(f"{_kinds[kind]} {kind}" for kind in KINDS)
     terminalreporter.write_line(f"kinds of expected value: {line}")  # type: ignore[attr-defined]
-    return None

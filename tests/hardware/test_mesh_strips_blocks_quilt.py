@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.engineering.sag import mesh_sag
 from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
 from woodshop.hardware.mesh_floor import is_open_below, open_cells, sheet, sheet_side
@@ -206,13 +205,15 @@ def test_the_estimate_is_of_the_widest_span_left(setting: Settings, make: Make) 
     # edges 3/4, then middles at + 3/8: widest is 4 1/4 + 3/8 - 3/4 = 3 7/8 at the front
     # (at the back 19 1/8 - (14 7/8 + 3/8) = 3 7/8)
     assert facts["sag of the mesh, estimate"].endswith("over the widest span of 3 7/8 in")
-    left = mesh_sag(pound("17.6"), s.inside.area, WIRE, PITCH, inch("3 7/8"), 6)
-    assert facts["sag of the mesh, estimate"].startswith(f"{left:.3f} in")
+    # by the beam of six spans 3 7/8, 2 3/4 x 4, 3 7/8 at most 5/384 w L^4 / (E I) of the widest taken alone, 0.023 in
+    said = float(facts["sag of the mesh, estimate"].split(" in")[0])
+    alone = 5 / 384 * (17.6 / float(s.inside.area.square_inches) / 2) * 3.875**4 / (29e6 * 3.14159265 * 0.041**4 / 64)
+    assert 0.3 * alone < said < alone
     assert wet_load(s) == pound("17.6")
 
 
-def test_a_load_no_twelve_strips_hold_is_refused(setting: Settings, make: Make) -> None:
-    with pytest.raises(InputError, match="with 12 strips"):
+def test_a_load_that_bends_the_wires_for_good_is_refused(setting: Settings, make: Make) -> None:
+    with pytest.raises(InputError, match="all that there is room for"):
         make(find_item("spacer strips"), setting(mesh="1/8 in", sugar="4000"))
 
 

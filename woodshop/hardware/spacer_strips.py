@@ -123,24 +123,28 @@ def mesh_on(setting: Setting, spans: Sequence[Length]) -> FreshMesh:
 def _count(setting: Setting, width: Length, sag: Length) -> int:
     """The fewest strips, two at least, that hold the sag where they can lie; else those that leave the least.
 
-    Raises InputError when not even two fit, and when as many as are ever used do not hold it.
+    Raises InputError when not even two fit, and when the wires would be bent for good.
     """
-    sags: dict[int, float] = {}
+    meshes: dict[int, FreshMesh] = {}
     for count in range(2, _MOST + 1):
         try:
             places = strip_places(setting, count, width)
         except InputError:
-            if not sags:
+            if not meshes:
                 raise
-            return min(sags, key=lambda n: (sags[n], n))
-        sags[count] = mesh_on(setting, spans_between(setting, [x + width / 2 for x in places])).sag
-        if sags[count] <= float(sag.inches):
+            break
+        meshes[count] = mesh_on(setting, spans_between(setting, [x + width / 2 for x in places]))
+        if meshes[count].sag <= float(sag.inches):
             return count
+    best = min(meshes, key=lambda n: (meshes[n].beam.sag, n))
+    if not meshes[best].invalid:
+        return best
+    why = "; ".join(meshes[best].invalid)
     raise InputError(
         Problem(
             f"spacer strips for {setting.box.name}",
             f"{setting.sugar} of sugar on {setting.board.mesh} mesh with wire {setting.mesh.wire}",
-            f"a sag of at most {sag} with {_MOST} strips",
+            f"a sag of at most {sag}; with {best} strips, all that there is room for, {why}",
             "Use a stiffer mesh, pack less sugar, or allow more sag.",
         )
     )

@@ -1,15 +1,13 @@
-"""Sugar depths, the mix and the sag of a mesh, worked by hand or solved another way."""
+"""Sugar depths and the mix, worked by hand."""
 
 from fractions import Fraction
-from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.engineering.sag import STEEL_MODULUS_PSI, mesh_sag, strips_needed
 from woodshop.engineering.sugar import density_at_depth, mix_for, share_by_area, sugar_depth, whole_bags
-from woodshop.units import Area, Density, Length, Mass, inch, pound
+from woodshop.units import Area, Density, Mass, inch, pound
 
 DENSITY = Density(Fraction("0.85"))
 VOIDS = inch("3 1/2") * inch("1 1/2") * 3  # three packing blocks: 15.75 sq in
@@ -109,94 +107,3 @@ def test_the_share_of_water_is_the_same_at_any_scale(grams: int) -> None:
     assert Fraction(6, 100) < mix.water_share < Fraction(13, 100)  # never near twice, nor half
     assert mix.sugar / mix.bowls <= pound(8)
     assert mix.bowls == 1 or mix.sugar / (mix.bowls - 1) > pound(8)
-
-
-# ---- sag ------------------------------------------------------------------------------------------
-
-LOAD, FLOOR = pound("17.6"), inch("14 3/4") * inch("18 3/8")
-WIRE, PITCH, RUN = inch("0.041"), inch("1/2"), inch("18 3/8")
-
-
-def sag(strips: int, load: Mass = LOAD, wire: Length = WIRE) -> float:
-    return mesh_sag(load, FLOOR, wire, PITCH, RUN / (strips + 1), strips + 1)
-
-
-def test_five_strips_sag_about_five_thousandths() -> None:
-    # w = 17.6 / 271.03 x 1/2 = 0.03247 lb/in; I = pi 0.041^4 / 64 = 1.3871e-7 in4; E I = 4.0226 lb in2
-    # L = 18.375 / 6 = 3.0625, L^4 = 87.97; 0.0069 x 0.03247 x 87.97 / 4.0226 = 0.0049
-    assert sag(5) == pytest.approx(0.0049, abs=0.00005)
-    # L = 4.594, L^4 = 445.3 -> 0.0248; L = 6.125, L^4 = 1407.4 -> 0.0784
-    assert sag(3) == pytest.approx(0.0248, abs=0.00005)
-    assert sag(2) == pytest.approx(0.0784, abs=0.00005)
-
-
-def beam_coefficient(spans: int, steps: int = 400) -> float:
-    """Greatest deflection over w L^4 / (E I) of equal spans on simple supports, uniform load.
-
-    Three-moment equation, M(i-1) + 4 M(i) + M(i+1) = -1/2 (w = L = 1), solved in fractions; then each span as a
-    simple beam with its load and its two end moments.
-    """
-    size = spans - 1
-    rows = [
-        [Fraction(4 if i == j else 1 if abs(i - j) == 1 else 0) for j in range(size)] + [Fraction(-1, 2)]
-        for i in range(size)
-    ]
-    for i in range(size):
-        for j in range(size):
-            if j != i:
-                share = rows[j][i] / rows[i][i]
-                rows[j] = [a - share * b for a, b in zip(rows[j], rows[i], strict=True)]
-    moments = [Fraction(0), *(rows[i][-1] / rows[i][i] for i in range(size)), Fraction(0)]
-    worst = Fraction(0)
-    for left, right in pairwise(moments):
-        for n in range(steps + 1):
-            x = Fraction(n, steps)
-            load = x * (1 - 2 * x**2 + x**3) / 24
-            ends = left * x * (1 - x) * (2 - x) / 6 + right * x * (1 - x) * (1 + x) / 6
-            worst = max(worst, load + ends)
-    return float(worst)
-
-
-@pytest.mark.invariant
-@pytest.mark.parametrize("spans", range(1, 13))
-def test_the_beam_formula_agrees_with_the_three_moment_equation(spans: int) -> None:
-    length = inch(4)
-    line = float(LOAD.pounds) / float(FLOOR.square_inches) * 0.5
-    stiff = STEEL_MODULUS_PSI * 3.141592653589793 * 0.041**4 / 64
-    coefficient = mesh_sag(LOAD, FLOOR, WIRE, PITCH, length, spans) / (line * 4**4 / stiff)
-    exact = beam_coefficient(spans)
-    # the table's figures are rounded: 1/185 is 0.2 % under; 0.0069 is the end span's, at most 7 % over
-    assert exact * 0.997 <= coefficient <= exact * 1.07
-
-
-def test_a_single_span_is_five_over_384() -> None:
-    assert beam_coefficient(1) == pytest.approx(5 / 384)
-    assert beam_coefficient(2) == pytest.approx(1 / 185, rel=0.002)
-
-
-@pytest.mark.invariant
-@given(st.integers(1, 400), st.integers(1, 400), st.integers(1, 12))
-def test_more_load_never_sags_less(a: int, b: int, strips: int) -> None:
-    least, most = sorted((a, b))
-    assert sag(strips, pound(Fraction(least, 10))) <= sag(strips, pound(Fraction(most, 10)))
-
-
-@pytest.mark.invariant
-@given(st.integers(2, 11))
-def test_more_strips_and_thicker_wire_never_sag_more(strips: int) -> None:
-    assert sag(strips + 1) < sag(strips)
-    assert sag(strips, wire=inch("0.047")) < sag(strips)
-
-
-@pytest.mark.invariant
-@given(st.integers(1, 600), st.integers(1, 32))
-def test_the_strips_needed_are_the_fewest_that_hold(tenths: int, thirty_seconds: int) -> None:
-    load, limit = pound(Fraction(tenths, 10)), inch(Fraction(thirty_seconds, 256))
-    count = strips_needed(load, FLOOR, WIRE, PITCH, RUN, limit)
-    holds = [n for n in range(2, 13) if sag(n, load) <= float(limit.inches)]
-    assert count == (min(holds) if holds else None)
-
-
-def test_no_span_is_refused() -> None:
-    with pytest.raises(ValueError, match="span"):
-        mesh_sag(LOAD, FLOOR, WIRE, PITCH, RUN, 0)
