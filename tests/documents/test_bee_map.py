@@ -16,7 +16,7 @@ from woodshop.batch.values import PlannedBatch
 from woodshop.cli import main
 from woodshop.documents.bee_callouts import NAME, VALUE
 from woodshop.documents.bee_details import HALF, detail_callouts
-from woodshop.documents.bee_map import bee_map_file, bee_map_files, bee_maps, map_document, usual_scale
+from woodshop.documents.bee_map import bee_map_file, bee_map_files, bee_maps, map_document, scale_of
 from woodshop.documents.bee_section import PATTERNS
 from woodshop.documents.bee_sheets import DrawnMap, key_sheet
 from woodshop.documents.bee_words import WORDS, gap_rows, verdict
@@ -198,7 +198,7 @@ def test_a_file_of_another_kind_is_refused(drawn: dict[str, tuple[PlannedBatch, 
 )
 def test_a_way_is_judged_by_the_published_band(size: str, good: bool, words: str) -> None:
     gap = Gap("a way", "box 1", inch(size), inch(size), ("a, box 1", "b, box 1"), "bees' way", False)
-    said = verdict(gap, usual_scale(), "in")
+    said = verdict(gap, scale_of("most quoted"), "in")
     assert (said.good, said.words) == (good, words)
 
 

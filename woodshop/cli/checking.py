@@ -59,7 +59,9 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.bee_map import bee_map_file
     from woodshop.documents.new_file import write_new
 
-    write_new(path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper), "the bee-space map")
+    write_new(
+        path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
+    )
     say(f"bee space drawn into {path}")
 
 

@@ -6,6 +6,7 @@ places where things meet; what was drawn once is not drawn again in the same doc
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from woodshop.batch.hive_stack import place_of, stacks_of
@@ -43,7 +44,8 @@ from woodshop.drawing.style import STYLE
 from woodshop.errors import InputError, Problem
 from woodshop.hive.gaps import Gap, gathered, measure_gaps
 from woodshop.hive.stack import Stack
-from woodshop.reference.limits import amber_limits, band
+from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
+from woodshop.units import ZERO, Length
 
 ENDINGS = (".svg", ".pdf")
 INTRO = (
@@ -52,31 +54,38 @@ INTRO = (
 )
 
 
-def usual_scale() -> Scale:
-    """The band most often quoted, and the margins beside it that are a warning."""
-    return Scale(band(), amber_limits())
+def scale_of(name: str) -> Scale:
+    """A published band by its name, and the margins beside it that are a warning."""
+    return Scale(band(name), amber_limits())
 
 
-def bee_maps(units: Sequence[Unit], unit: str, scale: Scale | None = None) -> tuple[DrawnMap, ...]:
+def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
     """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
     groups: dict[str, dict[str, Unit]] = {}
     for made in units:
         if made.line.item.per == "hive":
             groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
-    alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...]]]] = {}
+    alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], Length]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}
     for group in groups.values():
         stacks = stacks_of(group)
         others = _at_other_gaps(group, stacks)
         for stack, other in zip(stacks, others, strict=True):
             stand.setdefault(stack.tiers, stack)
-            alike.setdefault(stack.tiers, []).append((stack.name, other))
-    by = scale or usual_scale()
+            alike.setdefault(stack.tiers, []).append((stack.name, other, _sag_allowed(group)))
+    by = scale_of(band_name)
     found = []
     for tiers, same in alike.items():
-        others_too = tuple(dict.fromkeys(gap for _, gaps in same for gap in gaps))
-        found.append(measured_hive(stand[tiers], tuple(name for name, _ in same), by, others_too))
+        others_too = tuple(dict.fromkeys(gap for _, gaps, _ in same for gap in gaps))
+        sagging = replace(by, sag=max(sag for _, _, sag in same))
+        found.append(measured_hive(stand[tiers], tuple(name for name, _, _ in same), sagging, others_too))
     return tuple(draw_map(hive, unit) for hive in found)
+
+
+def _sag_allowed(group: dict[str, Unit]) -> Length:
+    """How far the mesh may still sag between the strips of these hives; nothing where none are made."""
+    strips = group.get("spacer strips")
+    return ZERO if strips is None else dict(strips.line.given)["sag"]
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
@@ -246,7 +255,7 @@ def bee_map_files(maps: Sequence[DrawnMap], paper: str, banner: str | None = Non
 
 
 def bee_map_file(
-    units: Sequence[Unit], path: Path, *, unit: str = "in", paper: str = "letter", scale: Scale | None = None
+    units: Sequence[Unit], path: Path, *, unit: str = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
     """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture.
 
@@ -258,7 +267,7 @@ def bee_map_file(
     if kind not in ENDINGS:
         given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
         raise InputError(Problem(str(path), given, "a map ending in .svg or .pdf", "Choose one of the two for --map."))
-    maps = bee_maps(units, unit, scale)
+    maps = bee_maps(units, unit, band_name)
     if not maps:
         wanted = "something made for hives: a rim, a mesh floor, a quilt box"
         raise InputError(Problem(str(path), "a design that makes nothing for a hive", wanted, "Add it under [[make]]."))

@@ -27,10 +27,11 @@ _WORST: tuple[Grade, ...] = ("tight", "wide", "nearly tight", "nearly wide", "be
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """What gaps are graded by: a published band, and the margins beside it that are a warning."""
+    """What gaps are graded by: a published band, the margins beside it that are a warning, and how a mesh may sag."""
 
     band: Band
     amber: tuple[Length, Length]
+    sag: Length = ZERO
 
     def grade(self, size: Length) -> Grade:
         """The grade of a way that bees use. What is exactly a limit lies within it."""
@@ -75,6 +76,9 @@ def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
         if gap.least < limits[0]:
             words = "mesh touches the bars" if gap.least <= ZERO else "mesh too near the bars"
             return Verdict(False, "tight", _by_how_much(words, gap, limits, unit), wanted, cite)
+        if gap.least - scale.sag < limits[0]:
+            words = f"too near the bars once it sags {scale.sag.text(unit)}"
+            return Verdict(False, "nearly tight", words, wanted, cite)
         grade = scale.grade(gap.most) if gap.most > limits[1] else "bee space"
         words = "clear" if grade == "bee space" else _by_how_much(WORDS[grade], gap, limits, unit)
         return Verdict(grade == "bee space", grade, words, wanted, cite)

@@ -26,7 +26,7 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     progress("drawing the parts and layouts")
     files = drawing_files(planned) | machine_files(planned)
     progress("drawing bee space in the finished hives")
-    maps = bee_maps(planned.units, planned.batch.unit)
+    maps = bee_maps(planned.units, planned.batch.unit, planned.batch.band)
     files |= bee_map_files(maps, planned.batch.paper, "DO NOT CUT" if planned.report.has_errors else None)
     progress("setting the packet")
     files["packet.pdf"] = write_pdf(packet(planned, maps), planned.batch.paper)
