@@ -16,22 +16,36 @@ from woodshop.documents.saw_order import saw_order_blocks
 from woodshop.drawing.model import Block, Document, KeepTogether, PageBreak
 
 
-def packet(planned: PlannedBatch, maps: Sequence[DrawnMap] = ()) -> Document:
-    """The whole packet as a document, with these bee-space maps; one with errors says DO NOT CUT on every page."""
+Chapters = tuple[tuple[list[Block], ...], tuple[list[Block], ...]]
+"""What comes before the bee-space maps, and what after them."""
+
+
+def chapters(planned: PlannedBatch) -> Chapters:
+    """All of the packet but the maps, each chapter's blocks."""
     heading, first, *cautions = caution_blocks(planned)
-    on_their_own = (
-        [*front_blocks(planned), *customer_blocks(planned)],
-        [*buy_blocks(planned), KeepTogether((heading, first)), *cautions],
-        cutting_blocks(planned),
-        [*saw_order_blocks(planned), *part_blocks(planned)],
-        assembly_blocks(planned),
-        mix_blocks(planned),
-        bee_map_blocks(maps),
-        [*report_blocks(planned), *default_blocks(planned)],
-        bound_blocks(planned),
+    return (
+        (
+            [*front_blocks(planned), *customer_blocks(planned)],
+            [*buy_blocks(planned), KeepTogether((heading, first)), *cautions],
+            cutting_blocks(planned),
+            [*saw_order_blocks(planned), *part_blocks(planned)],
+            assembly_blocks(planned),
+            mix_blocks(planned),
+        ),
+        (
+            [*report_blocks(planned), *default_blocks(planned)],
+            bound_blocks(planned),
+        ),
     )
+
+
+def bound_together(planned: PlannedBatch, made: Chapters, maps: Sequence[DrawnMap]) -> Document:
+    """The packet of these chapters and maps, each chapter on a page of its own; DO NOT CUT stands on every page of
+    one with errors.
+    """
+    before, after = made
     blocks: list[Block] = []
-    for chapter in on_their_own:
+    for chapter in (*before, bee_map_blocks(maps), *after):
         if chapter and blocks:
             blocks.append(PageBreak())
         blocks += chapter

@@ -1,6 +1,9 @@
 """All files of a result, as bytes by their path in its folder; nothing is written here."""
 
+import multiprocessing
+import os
 from collections.abc import Callable
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +16,7 @@ from woodshop.documents.labels import labels_pdf
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
 from woodshop.documents.machine import machine_files
-from woodshop.documents.packet import packet
+from woodshop.documents.packet import bound_together, chapters
 from woodshop.documents.story_stick import story_stick_pdf
 from woodshop.documents.templates import templates_pdf
 from woodshop.documents.workbook import workbook
@@ -22,26 +25,50 @@ from woodshop.drawing.pdf import write_pdf
 
 
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
-    """The packet, the drawings, the lists and the plan. The manifest is added when they are written."""
-    progress("drawing the parts and layouts")
-    files = drawing_files(planned) | machine_files(planned)
-    progress("drawing bee space in the finished hives")
-    maps = bee_maps(planned.units, planned.batch.unit, planned.batch.band)
-    files |= bee_map_files(maps, planned.batch.paper, "DO NOT CUT" if planned.report.has_errors else None)
-    progress("setting the packet")
-    files["packet.pdf"] = write_pdf(packet(planned, maps), planned.batch.paper)
-    files["buy.csv"] = buy_csv(planned)
-    files["cuts.csv"] = cuts_csv(planned)
-    files["parts.csv"] = parts_csv(planned)
-    files["workbook.xlsx"] = workbook(planned)
-    progress("drawing templates, story stick and labels")
-    files["templates.pdf"] = templates_pdf(planned)
-    files["story-stick.pdf"] = story_stick_pdf(planned)
-    labels = None if planned.report.has_errors else labels_pdf(planned)
-    if labels is not None:
-        files["labels.pdf"] = labels
-    files["plan.json"] = json_bytes(batch_to_json(planned))
+    """The packet, the drawings, the lists and the plan. The manifest is added when they are written.
+
+    The cores share the work; the files are the same on one.
+    """
+    progress("drawing bee space, assemblies, parts and layouts")
+    with _cores() as cores:
+        maps = cores.submit(bee_maps, planned.units, planned.batch.unit, planned.batch.band)
+        made = cores.submit(chapters, planned)
+        others = [cores.submit(each, planned) for each in (_drawn, _listed, _at_full_size)]
+        progress("setting the packet")
+        banner = "DO NOT CUT" if planned.report.has_errors else None
+        mapped = cores.submit(bee_map_files, maps.result(), planned.batch.paper, banner)
+        packet = bound_together(planned, made.result(), maps.result())
+        files = {"packet.pdf": write_pdf(packet, planned.batch.paper)}
+        for each in (mapped, *others):
+            files |= each.result()
     return files
+
+
+def _cores() -> Executor:
+    count = os.cpu_count() or 1
+    if count < 2 or not hasattr(os, "fork"):
+        return ThreadPoolExecutor(1)
+    return ProcessPoolExecutor(count, multiprocessing.get_context("fork"))
+
+
+def _drawn(planned: PlannedBatch) -> dict[str, bytes]:
+    return drawing_files(planned) | machine_files(planned)
+
+
+def _listed(planned: PlannedBatch) -> dict[str, bytes]:
+    return {
+        "buy.csv": buy_csv(planned),
+        "cuts.csv": cuts_csv(planned),
+        "parts.csv": parts_csv(planned),
+        "workbook.xlsx": workbook(planned),
+        "plan.json": json_bytes(batch_to_json(planned)),
+    }
+
+
+def _at_full_size(planned: PlannedBatch) -> dict[str, bytes]:
+    files = {"templates.pdf": templates_pdf(planned), "story-stick.pdf": story_stick_pdf(planned)}
+    labels = None if planned.report.has_errors else labels_pdf(planned)
+    return files if labels is None else files | {"labels.pdf": labels}
 
 
 def summary(planned: PlannedBatch, folder: Path) -> dict[str, Any]:
