@@ -49,7 +49,7 @@ DOORS = {
     "reportlab": {"drawing"},
     "font_source_sans_pro": {"drawing"},
     "shapely": {"shape", "drawing"},
-    "pydantic": {"batch"},
+    "pydantic": {"batch", "trade"},
     "pydantic_core": {"batch"},
     "numpy": {"cutting", "drawing", "engineering", "shape"},
     "psychrolib": {"engineering/moist_air.py"},

@@ -7,6 +7,7 @@ says into the project's own problems.
 import re
 import tomllib
 from difflib import get_close_matches
+from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
@@ -103,12 +104,32 @@ def _density(value: Any) -> Density:
     return density
 
 
+def _share(value: Any) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    text = _text(value, "a percentage such as 12.5").removesuffix("%").strip()
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+        raise _refuse("a percentage such as 12.5", "Give a number, 0 or more, in quotes where it has decimals.")
+    return exact(text) / 100
+
+
+def _amount(value: Any) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    text = _text(value, "a number such as 1.5").strip()
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+        raise _refuse("a number such as 1.5, 0 or more", "Write it plainly, in quotes where it has decimals.")
+    return exact(text)
+
+
 AnyLength = Annotated[Length, BeforeValidator(_length)]
 Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length)]
 AMass = Annotated[Mass, BeforeValidator(_mass)]
 SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass)]
 Words = Annotated[str, AfterValidator(_words)]
 Cents = Annotated[int, BeforeValidator(_money)]
+Percent = Annotated[Fraction, BeforeValidator(_share)]
+Amount = Annotated[Fraction, BeforeValidator(_amount)]
 ADensity = Annotated[Density, BeforeValidator(_density)]
 TYPES: dict[Any, Any] = {Length: AnyLength, Mass: AMass, Density: ADensity}
 
