@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from woodshop.batch.design import DesignTable, HivesTable, ShedTable
 from woodshop.batch.label_settings import LabelsTable
+from woodshop.batch.tables import DesignTable, HivesTable, ShedTable
 from woodshop.batch.worth import WorthTable
 from woodshop.cli import main
 from woodshop.documents.answers import as_answers

@@ -44,9 +44,11 @@ def _stock(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
 
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
-    """Boards to pack with sugar: one for every hive of a group whose boards are made or mended: name, count, each."""
+    """Boards to pack with sugar: name, count, each. One for every hive of a group that takes them packed and whose
+    boards are made or mended.
+    """
     groups = {u.line.hives.name for u in units if u.line.item.name in ("fondant rim", "mesh floor")}
-    return tuple((h.name or h.format, h.count, h.sugar) for h in batch.hives if h.name in groups)
+    return tuple((h.name or h.format, h.count, h.sugar) for h in batch.hives if h.is_packed and h.name in groups)
 
 
 def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
@@ -91,15 +93,22 @@ def _amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction,
         count = sum(f.count * u.line.count for u in units for f in u.assembly.fasteners if word in f.kind and f.count)
         spare = Fraction(count * 105, 100)
         amounts.append((goods, spare, f"{count} and one in twenty spare"))
-    if any("glue" in f.kind for u in units for f in u.assembly.fasteners):
-        corners = sum(4 * u.line.count for u in units if any("glue" in f.kind for f in u.assembly.fasteners))
+    corners = sum(4 * u.line.count for u in units if is_glued(u))
+    if corners:
         each = fact("rim.glue_per_corner").number
         amounts.append(("glue", each * corners, f"{corners} corners at {decimals(each, 1)} mL"))
     return amounts
 
 
+def is_glued(unit: Unit) -> bool:
+    """Whether its corners are glued here; who puts a flat kit together glues it with glue of his own."""
+    return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
+
+
 def shavings_in(unit: Unit) -> Volume:
-    """The loose shavings that fill one of a unit: a quilt box, the wells of a feeder; nothing for all else."""
+    """The loose shavings that we fill one of a unit with: a quilt box, the wells of a feeder; nothing for all else."""
+    if not unit.line.hives.is_packed:
+        return Volume(Fraction(0))
     filling = [p for p in unit.assembly.named("shavings") if p.role is Role.FILLING]
     return sum((p.box.volume for p in filling), Volume(Fraction(0)))
 

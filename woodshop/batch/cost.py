@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from woodshop.batch.buy import FASTENERS, packed_boards, shavings_in
+from woodshop.batch.buy import FASTENERS, is_glued, packed_boards, shavings_in
 from woodshop.batch.values import Batch, Purchase, Unit, UnitCost
 from woodshop.shape.part import Role, counted
 from woodshop.units import Money
@@ -44,6 +44,8 @@ def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase,
 
 def _weight(group: str, unit: Unit) -> Fraction:
     count = unit.line.count
+    if group == "glue" and not is_glued(unit):
+        return Fraction(0)
     if group in _BY_FASTENER:
         word = _BY_FASTENER[group]
         return Fraction(count * sum(max(f.count, 1) for f in unit.assembly.fasteners if word in f.kind))

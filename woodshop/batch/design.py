@@ -17,88 +17,22 @@ from dataclasses import dataclass, field
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Any
 
-from pydantic import Field, ValidationError, create_model
+from pydantic import ValidationError, create_model
 
-from woodshop.batch.label_settings import LabelSettings, LabelsTable, label_settings
+from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
-from woodshop.batch.schema import TYPES, AnyLength, Size, SomeMass, Table, Words, load, problems
+from woodshop.batch.schema import TYPES, Table, load, problems
+from woodshop.batch.tables import DesignTable, HivesTable, Number, ShedTable
 from woodshop.batch.worth import WorthTable, worth_faults
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.units import Density, Length, Mass, exact, read_length, read_mass
 
-NamedFile = Annotated[Words, Field(min_length=1)]
-Number = Annotated[int, Field(ge=0, le=100_000)]
-HEIGHTS = Literal["deep", "medium", "shallow"]
 _FOR_ALL = ("sugar", "other_sugar", "bag")
-
-
-class HivesTable(Table):
-    """[[hives]]"""
-
-    name: Words = Field(default="", max_length=60)
-    customer: Words = Field(default="", max_length=60)
-    pattern: Literal["Langstroth", "British National"] = "Langstroth"
-    frames: Annotated[int, Field(ge=1, le=20)]
-    measured: Words | None = None
-    box: Words | None = None
-    count: Annotated[int, Field(ge=1, le=100_000)]
-    width: Size | None = None
-    length: Size | None = None
-    height: Size | HEIGHTS | None = None
-    wall: Size | None = None
-    rim_width: Size | None = None
-    rim_length: Size | None = None
-    boxes: Annotated[tuple[Size | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
-    frame_depth: Size | None = None
-    bee_space: Literal["top", "bottom"] | None = None
-    inner_cover: Size | None = None
-    cover: Literal["telescoping", "flat"] | None = None
-    cover_skirt: Size | None = None
-    cover_clearance: AnyLength | None = None
-    gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
-    sugar: SomeMass | None = None
-
-
-class ShedTable(Table):
-    """[[shed]]"""
-
-    item: str
-    hives: str
-    have: Number
-    repair: Number = 0
-
-
-class CheckTable(Table):
-    """[check]"""
-
-    bee_space: Words | None = None
-
-
-class DesignTable(Table):
-    """A design file; `board` and `make` are checked apart, against what each item takes."""
-
-    format: str
-    batch: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$")
-    title: Words = Field(default="", max_length=100)
-    unit: Literal["in", "mm"]
-    yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)]
-    on_by: date | None = None
-    paper: Literal["letter", "a4"] = "letter"
-    wood: Size | None = None
-    surplus: Literal["drop", "spare"] = "drop"
-    both_units: bool = False
-    hives: tuple[HivesTable, ...] = Field(min_length=1)
-    shed: tuple[ShedTable, ...] = ()
-    labels: LabelsTable = LabelsTable()
-    worth: WorthTable = field(default_factory=WorthTable)
-    check: CheckTable = CheckTable()
-    board: dict[str, Any] = Field(default_factory=dict)
-    make: tuple[dict[str, Any], ...] = Field(min_length=1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,11 @@
 from dataclasses import fields
 from typing import Any, Literal, get_origin
 
-from woodshop.batch.design import Design, HivesTable, Make
+from woodshop.batch.design import Design, Make
 from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
+from woodshop.batch.tables import HivesTable
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Yard
@@ -33,6 +34,7 @@ _SAW_FACTS = {
     "wood_in_hand": "saw.parent_least",
     "shortest_rip": "saw.shortest_to_rip",
 }
+_NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
 _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
 
@@ -70,9 +72,14 @@ def settle(design: Design, yard: Yard) -> Batch:
             lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
             continue
         for hives, setting in settings:
+            if hives.form == "empty" and make.item.name in _NOT_IN_EMPTY:
+                continue
             count, arithmetic = _count(design, make, hives)
             here_own = own | under[hives.name]
             lines.append(Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic))
+    if not lines:
+        lacking = "something to make: a rim sold empty goes without mesh floor and strips"
+        raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
     worth = _worth(design, saw, yard.currency, defaults)
     if design.band is None:
@@ -264,9 +271,34 @@ def _group(
     box, gaps = settled_box(table, measured, mark, defaults)
     rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
+    where = table.name or f"{table.frames}-frame hives"
+    form = table.form
+    if form is None:
+        form = "packed"
+        defaults.append(
+            Default("hives", "form", form, "the whole board, ready for the hive; common practice, no source")
+        )
+    priority = table.priority
+    if priority is None:
+        priority = 5
+        if any(each.priority is not None for each in design.hives):
+            defaults.append(Default(where, "priority", "5", "between first (1) and last (9)"))
     spread = ZERO if measured is None or table.width or table.length else measured.spread
     ware = settled_woodenware(table, design, box, defaults)
-    hives = Hives(table.name, box.name, table.count, gaps, bool(gaps), sugar, ware, spread, table.customer)
+    hives = Hives(
+        table.name,
+        box.name,
+        table.count,
+        gaps,
+        bool(gaps),
+        sugar,
+        ware,
+        spread,
+        table.customer,
+        form,
+        table.due or design.on_by,
+        priority,
+    )
     return box, rim, hives
 
 

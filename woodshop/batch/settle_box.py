@@ -1,7 +1,7 @@
 """The box under the hardware, settled: from the table, from given sizes, or from its owner's measurements."""
 
-from woodshop.batch.design import HivesTable
 from woodshop.batch.measured import Measured
+from woodshop.batch.tables import HivesTable
 from woodshop.batch.values import Default
 from woodshop.errors import InputError, Problem
 from woodshop.hive.box import HiveBox, TopBar

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass, replace
 
-from woodshop.batch.design import Design, HivesTable
+from woodshop.batch.design import Design
 from woodshop.batch.settle_box import NATIONAL, height_row
+from woodshop.batch.tables import HivesTable
 from woodshop.batch.values import Default
 from woodshop.errors import InputError, Problem
 from woodshop.hive.bottom import BottomBoard

@@ -36,6 +36,8 @@ class Hives:
 
     `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
+    `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
+    comes first where not all can be made at once: 1 first, 9 last.
     """
 
     name: str
@@ -47,6 +49,19 @@ class Hives:
     woodenware: Woodenware
     spread: Length = ZERO
     customer: str = ""
+    form: str = "packed"
+    due: date | None = None
+    priority: int = 5
+
+    @property
+    def is_packed(self) -> bool:
+        """Whether what is made for them is filled here: boards with sugar, quilts with shavings."""
+        return self.form == "packed"
+
+    @property
+    def is_assembled(self) -> bool:
+        """Whether what is made for them is put together here; a flat kit is not."""
+        return self.form != "flat kit"
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,6 +116,14 @@ KEYS = (
     DesignKey("hives", "box", "Which box of the measured file it is.", "Left out: the one named as these hives are."),
     DesignKey("hives", "sugar", "Dry sugar for one board of these hives.",
               "Left out: a 10-frame board gets what stands under [board], another its share."),
+    DesignKey("hives", "form", "How far the boards are made: packed with sugar; with mesh, put together, not packed; "
+              "empty, the rim alone, without mesh floor and strips; flat kit, cut and not put together, its screws and "
+              "staples in a bag. Only what is packed is filled here: sugar in boards, shavings in quilts.",
+              'Left out: "packed".', '"packed"'),
+    DesignKey("hives", "due", "The day promised for these hives, year first, without quotes.", "Left out: on_by.",
+              "2026-11-15"),
+    DesignKey("hives", "priority", "What comes first where not all can be made at once: 1 first, 9 last.",
+              "Left out: 5.", "5"),
     DesignKey("shed", "item", "Which item is there.", "Required."),
     DesignKey("shed", "hives", "For which hives it is, by their name.", "Required."),
     DesignKey("shed", "have", "How many are there.", "Required.", "1"),

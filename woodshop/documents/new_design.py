@@ -43,6 +43,9 @@ _HIVES = (
     "measured",
     "box",
     "sugar",
+    "form",
+    "due",
+    "priority",
 )
 
 

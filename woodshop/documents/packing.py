@@ -58,11 +58,11 @@ _WOOD = "wood.gravity_eastern_white_pine"
 
 
 def _boards(planned: PlannedBatch) -> list[Unit]:
-    """One unit for each size of board, its rim where that is made."""
+    """One unit for each size of board that is packed, its rim where that is made."""
     found: dict[tuple[str, Mass], Unit] = {}
     for name in ("fondant rim", "mesh floor"):
         for unit in planned.units:
-            if unit.line.item.name == name:
+            if unit.line.item.name == name and unit.line.hives.is_packed:
                 found.setdefault((unit.line.fits, unit.line.setting.sugar), unit)
     return list(found.values())
 

@@ -1,0 +1,84 @@
+"""The tables of a design file as they are read: their keys, and what each may hold."""
+
+from dataclasses import field
+from datetime import date
+from typing import Annotated, Any, Literal, get_args
+
+from pydantic import Field
+
+from woodshop.batch.label_settings import LabelsTable
+from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
+from woodshop.batch.worth import WorthTable
+
+NamedFile = Annotated[Words, Field(min_length=1)]
+Number = Annotated[int, Field(ge=0, le=100_000)]
+HEIGHTS = Literal["deep", "medium", "shallow"]
+Form = Literal["packed", "with mesh", "empty", "flat kit"]
+FORMS: tuple[str, ...] = get_args(Form)
+
+
+class HivesTable(Table):
+    """[[hives]]"""
+
+    name: Words = Field(default="", max_length=60)
+    customer: Words = Field(default="", max_length=60)
+    pattern: Literal["Langstroth", "British National"] = "Langstroth"
+    frames: Annotated[int, Field(ge=1, le=20)]
+    measured: Words | None = None
+    box: Words | None = None
+    count: Annotated[int, Field(ge=1, le=100_000)]
+    width: Size | None = None
+    length: Size | None = None
+    height: Size | HEIGHTS | None = None
+    wall: Size | None = None
+    rim_width: Size | None = None
+    rim_length: Size | None = None
+    boxes: Annotated[tuple[Size | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
+    frame_depth: Size | None = None
+    bee_space: Literal["top", "bottom"] | None = None
+    inner_cover: Size | None = None
+    cover: Literal["telescoping", "flat"] | None = None
+    cover_skirt: Size | None = None
+    cover_clearance: AnyLength | None = None
+    gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
+    sugar: SomeMass | None = None
+    form: Form | None = None
+    due: date | None = None
+    priority: Annotated[int, Field(ge=1, le=9)] | None = None
+
+
+class ShedTable(Table):
+    """[[shed]]"""
+
+    item: str
+    hives: str
+    have: Number
+    repair: Number = 0
+
+
+class CheckTable(Table):
+    """[check]"""
+
+    bee_space: Words | None = None
+
+
+class DesignTable(Table):
+    """A design file; `board` and `make` are checked apart, against what each item takes."""
+
+    format: str
+    batch: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$")
+    title: Words = Field(default="", max_length=100)
+    unit: Literal["in", "mm"]
+    yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)]
+    on_by: date | None = None
+    paper: Literal["letter", "a4"] = "letter"
+    wood: Size | None = None
+    surplus: Literal["drop", "spare"] = "drop"
+    both_units: bool = False
+    hives: tuple[HivesTable, ...] = Field(min_length=1)
+    shed: tuple[ShedTable, ...] = ()
+    labels: LabelsTable = LabelsTable()
+    worth: WorthTable = field(default_factory=WorthTable)
+    check: CheckTable = CheckTable()
+    board: dict[str, Any] = Field(default_factory=dict)
+    make: tuple[dict[str, Any], ...] = Field(min_length=1)
