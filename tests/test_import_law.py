@@ -14,6 +14,7 @@ PACKAGE = ROOT / "woodshop"
 LEVELS = {
     "errors": 0,
     "money": 1,
+    "written": 1,
     "units": 1,
     "findings": 2,
     "reference": 2,
@@ -32,7 +33,11 @@ LEVELS = {
     "__main__": 10,
     "__init__": 10,
 }
-BESIDE = {("units", "money"), ("cli", "page")}  # rooms of one level that may import each other, one way
+BESIDE = {
+    ("units", "money"),
+    ("units", "written"),
+    ("cli", "page"),
+}  # rooms of one level that may import each other, one way
 BANS = {
     "cutting": {"units", "money", "reference", "shape", "engineering"},
     "engineering": {"shape", "cutting"},
