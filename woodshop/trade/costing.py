@@ -1,0 +1,225 @@
+"""What each thing of a run costs: every sum of the run shared out in whole cents, so that the parts add up to it.
+
+Order: material, fasteners, consumables, labour and set-ups; scrap on those; overhead; then what is made for the whole
+run (packing blocks, gauges) is shared among what is made for hives.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from woodshop.batch.cost import CostRow, cost_rows, split
+from woodshop.batch.values import PlannedBatch
+from woodshop.errors import InputError, Problem
+from woodshop.trade.costing_counts import Weights, Work, work_of
+from woodshop.trade.costing_goods import Goods, goods_of, half_up
+from woodshop.trade.costing_times import BY_KEY
+from woodshop.trade.shop import Shop
+from woodshop.units import Money, decimals
+
+PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "overhead", "shared tools")
+_BOARD = ("fondant rim", "mesh floor")
+
+
+@dataclass(frozen=True, slots=True)
+class Charge:
+    """One sum of the run: the part of the cost, what it is for, how it comes about, and each row's share in cents.
+
+    Of labour `count` tells how often and `minutes` how long in all; `source` where the time for one comes from.
+    """
+
+    part: str
+    what: str
+    how: str
+    rule: str
+    shares: tuple[int, ...]
+    kept: int = 0
+    count: Fraction | None = None
+    minutes: Fraction | None = None
+    source: str = ""
+
+    @property
+    def cents(self) -> int:
+        """The whole sum."""
+        return sum(self.shares)
+
+
+@dataclass(frozen=True, slots=True)
+class RowCost:
+    """A row of the run and what all of it costs, in cents by part; `minutes` of work on it."""
+
+    row: CostRow
+    parts: dict[str, int]
+    minutes: Fraction
+
+    @property
+    def cents(self) -> int:
+        """All parts together."""
+        return sum(self.parts.values())
+
+
+@dataclass(frozen=True, slots=True)
+class RunCost:
+    """What a run costs. `tools` were shared out among `rows`; where there is nothing to share among, they are rows."""
+
+    rows: tuple[RowCost, ...]
+    tools: tuple[RowCost, ...]
+    charges: tuple[Charge, ...]
+    currency: str
+
+    @property
+    def total(self) -> Money:
+        """The cost of the run: the sum of its rows."""
+        return Money(sum(row.cents for row in self.rows), self.currency)
+
+    def part(self, name: str) -> Money:
+        """One part of the cost over the whole run, tools included under the part that they are made of."""
+        return Money(sum(charge.cents for charge in self.charges if charge.part == name), self.currency)
+
+    @property
+    def kept(self) -> Money:
+        """What was paid for goods that stay with the shop in their packs."""
+        return Money(sum(charge.kept for charge in self.charges), self.currency)
+
+    @property
+    def minutes(self) -> Fraction:
+        """All work of the run."""
+        return sum((charge.minutes for charge in self.charges if charge.minutes is not None), Fraction(0))
+
+
+def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
+    """The cost of a planned run. Raises InputError where something needed has no price, or currencies differ."""
+    currency = planned.batch.yard.currency
+    found = [
+        Problem(f"yard file {planned.batch.yard.name!r}", f"no price for {each.what} ({each.amount})", "its price",
+                "Add it to the yard file: a cost without it would be too low.")
+        for each in planned.unpriced
+    ]  # fmt: skip
+    if shop.currency != currency:
+        found.append(Problem("shop file, currency", shop.currency, f"{currency}, as in the yard file", "Convert it."))
+    if found:
+        raise InputError(*found)
+    rows = tuple(row for row in cost_rows(planned.batch, planned.units) if row.count)
+    works = () if shop.is_bill else work_of(planned, rows)
+    goods = goods_of(planned, rows, works, shop)
+    tools = tuple(row.unit is not None and row.unit.line.item.per != "hive" for row in rows)
+    return split_run(rows, tools, works, goods, shop)
+
+
+def split_run(
+    rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Work], goods: Sequence[Goods], shop: Shop
+) -> RunCost:
+    """Every sum shared out among the rows by its weights; `tools` marks the rows that all others share at the end."""
+    ledger = _Ledger(rows)
+    for each in goods:
+        how = each.how
+        ledger.share(each.part, each.what, how, each.rule, each.cents, each.weights, kept=each.kept)
+    for work in works:
+        _work(ledger, work, shop)
+    prime = ledger.sums()
+    if shop.scrap:
+        cents = half_up(sum(prime) * shop.scrap / (1 - shop.scrap))
+        left = decimals((1 - shop.scrap) * 100, 2)
+        how = f"{decimals(shop.scrap * 100, 2)} of 100 spoiled: cost so far x {decimals(shop.scrap * 100, 2)} / {left}"
+        ledger.share("scrap", "scrap allowance", how, "cost so far", cents, prime)
+    _overhead(ledger, shop)
+    own = [RowCost(row, dict(parts), minutes) for row, parts, minutes in ledger.finished()]
+    made = tuple(cost for cost, tool in zip(own, tools, strict=True) if not tool)
+    shared = tuple(cost for cost, tool in zip(own, tools, strict=True) if tool)
+    if not made:
+        return RunCost(tuple(own), (), tuple(ledger.charges), shop.currency)
+    for tool in shared:
+        for cost, cents in zip(made, split(tool.cents, _bearers(tool, made)), strict=True):
+            cost.parts["shared tools"] += cents
+    return RunCost(made, shared, tuple(ledger.charges), shop.currency)
+
+
+def _work(ledger: "_Ledger", work: Work, shop: Shop) -> None:
+    coats = 0 if shop.paint is None else shop.paint.coats
+    count = work.count * coats if (work.table, work.key) == ("time", "paint") else work.count
+    if not count:
+        return
+    standard = shop.standards[work.table, work.key]
+    operation = BY_KEY[work.table, work.key]
+    minutes = count * standard.minutes
+    cents = half_up(minutes * shop.labour / 60)
+    name = f"{operation.name}, {work.what}" if work.what else operation.name
+    how = f"{_number(count)} x {decimals(standard.minutes, 3)} min a {operation.one}"
+    part = "labour" if work.table == "time" else "set-ups"
+    ledger.share(part, name, how, work.rule, cents, work.weights, count=count, minutes=minutes, source=standard.source)
+
+
+def _overhead(ledger: "_Ledger", shop: Shop) -> None:
+    if shop.per_hour:
+        minutes = ledger.minutes
+        cents = half_up(sum(minutes, Fraction(0)) * shop.per_hour / 60)
+        how = f"{decimals(sum(minutes, Fraction(0)) / 60, 2)} h x {shop.per_hour / 100:.2f}"
+        ledger.share("overhead", "overhead", how, "hours of work", cents, tuple(minutes))
+    elif shop.overhead:
+        parts = ("labour", "set-ups") if shop.overhead_of == "labour" else PARTS
+        base = ledger.sums(parts)
+        how = f"{decimals(shop.overhead * 100, 2)} % of {shop.overhead_of} {sum(base) / 100:.2f}"
+        ledger.share("overhead", "overhead", how, shop.overhead_of, half_up(sum(base) * shop.overhead), base)
+
+
+def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:
+    """Who shares a tool: packing blocks the packed boards, others all boards; without any, all that is made."""
+    wanted = [("sugar",), _BOARD] if tool.row.what == "packing blocks" else [_BOARD]
+    for names in wanted:
+        weights = [Fraction(cost.row.count if cost.row.what in names else 0) for cost in made]
+        if any(weights):
+            return weights
+    return [Fraction(cost.row.count) for cost in made]
+
+
+@dataclass(slots=True)
+class _Ledger:
+    """The charges so far, and what each row has of them."""
+
+    rows: Sequence[CostRow]
+    charges: list[Charge] = field(default_factory=list)
+    parts: list[dict[str, int]] = field(default_factory=list)
+    minutes: list[Fraction] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.parts = [dict.fromkeys(PARTS, 0) for _ in self.rows]
+        self.minutes = [Fraction(0)] * len(self.rows)
+
+    def share(
+        self,
+        part: str,
+        what: str,
+        how: str,
+        rule: str,
+        cents: int,
+        weights: Sequence[Fraction | int],
+        *,
+        kept: int = 0,
+        count: Fraction | None = None,
+        minutes: Fraction | None = None,
+        source: str = "",
+    ) -> None:
+        """Put a sum on the rows by weight; by their counts where no row has any weight."""
+        exact: Weights = tuple(Fraction(weight) for weight in weights)
+        total = sum(exact, Fraction(0))
+        if not total:
+            exact, rule = tuple(Fraction(row.count) for row in self.rows), "things made"
+            total = sum(exact, Fraction(0))
+        shares = split(cents, list(exact))
+        for own, cent in zip(self.parts, shares, strict=True):
+            own[part] += cent
+        if minutes is not None:
+            self.minutes = [own + minutes * w / total for own, w in zip(self.minutes, exact, strict=True)]
+        self.charges.append(Charge(part, what, how, rule, tuple(shares), kept, count, minutes, source))
+
+    def sums(self, parts: Sequence[str] = PARTS) -> list[int]:
+        """What each row has of these parts so far."""
+        return [sum(own[part] for part in parts) for own in self.parts]
+
+    def finished(self) -> list[tuple[CostRow, dict[str, int], Fraction]]:
+        """Each row with its parts and minutes."""
+        return list(zip(self.rows, self.parts, self.minutes, strict=True))
+
+
+def _number(value: Fraction) -> str:
+    return str(value) if value.denominator == 1 else decimals(value, 1)
