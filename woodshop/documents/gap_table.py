@@ -25,7 +25,10 @@ def gap_rows(groups: tuple[HiveGroup, ...], limits: Limits) -> list[tuple[tuple[
 
 
 def _graded(measured: list[tuple[Gap, ...]], limits: Limits, sag: Length) -> tuple[Row, ...]:
-    """The gaps of one hive over all measurements, from the least to the most; wood on mesh on wood is a contact."""
+    """The gaps of one hive over all measurements, from the least to the most; wood on mesh on wood is a contact.
+
+    Mesh in a rabbet or groove stands off the wall beneath, where the rim itself sits on it.
+    """
     found: dict[tuple[str, str], Gap] = {}
     for gap in (gap for gaps in measured for gap in gaps):
         key = (gap.name, gap.place)
@@ -36,8 +39,9 @@ def _graded(measured: list[tuple[Gap, ...]], limits: Limits, sag: Length) -> tup
     rows = []
     for gap in found.values():
         told = graded(gap, limits, sag)
-        if gap.name == "wall on wall" and gap.most > ZERO and gap.place in carried:
-            told = replace(told, grade="carried by what lies between")
+        if gap.name.endswith(" on wall") and gap.least >= ZERO and gap.most > ZERO and gap.place in carried:
+            between = gap.name == "wall on wall"
+            told = replace(told, grade="carried by what lies between" if between else "held in the wall")
         rows.append((gap, told))
     return tuple(rows)
 
@@ -95,7 +99,7 @@ def _told(rows: tuple[Row, ...], unit: str) -> tuple[list[tuple[str, ...]], int]
     groups: dict[tuple[str, str, str], list[Gap]] = {}
     touching = 0
     for gap, told in rows:
-        if told.grade in ("touches", "flush", "carried by what lies between"):
+        if told.grade in ("touches", "flush", "carried by what lies between", "held in the wall"):
             touching += 1
             continue
         groups.setdefault((gap.name, told.wanted, told.grade), []).append(gap)

@@ -1,6 +1,8 @@
 """Gaps about the board: what is over the top bars, the strips and the lanes between them, the room over the sugar."""
 
-from woodshop.hive.faces import CEILINGS, Faces, Gap, Kind, Piece, Window, Y, Z
+from itertools import pairwise
+
+from woodshop.hive.faces import CEILINGS, Faces, Gap, Kind, Piece, Window, X, Y, Z
 from woodshop.hive.stack import TierKind
 
 _OVER_BARS: dict[TierKind, str] = {
@@ -28,7 +30,7 @@ def all_board_gaps(faces: Faces) -> list[Gap]:
     bars = faces.named(box, "top bar")
     strips = tuple(piece for n in faces.tiers(TierKind.STRIPS) for piece in faces.named(n, "strip"))
     mesh = tuple(piece for n in faces.tiers(TierKind.BOARD) for piece in faces.named(n, "mesh"))
-    found = _strips(faces, box, bars, strips, mesh)
+    found = [*_strips(faces, box, bars, strips, mesh), *_between_strips(faces, box, strips)]
     for lane, window in _lanes(strips):
         where = f"{place}, lane {lane}" if strips else place
         for sheet in mesh:
@@ -46,6 +48,18 @@ def _lanes(strips: tuple[Piece, ...]) -> list[tuple[int, Window]]:
     backs = [*(strip.block[0] for strip in across), None]
     pairs = enumerate(zip(fronts, backs, strict=True), 1)
     return [(n, (front, None, None, back, None, None)) for n, (front, back) in pairs]
+
+
+def _between_strips(faces: Faces, box: int, strips: tuple[Piece, ...]) -> list[Gap]:
+    """How wide the lanes are: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    if not strips:
+        return []
+    walls, across = faces.walls(box), sorted(strips, key=lambda strip: strip.block[X])
+    place = faces.stack.tiers[box].name
+    return [
+        faces.between("lane between strips", place, "declared", pair, X, pair[1].block[X] - pair[0].block[X + 3])
+        for pair in pairwise((walls["front"], *across, walls["back"]))
+    ]
 
 
 def _strips(
