@@ -13,11 +13,11 @@ def buy_csv(planned: PlannedBatch) -> bytes:
     """One row a purchase, and the total; money in whole units of the currency with two decimals."""
     rows: list[list[object]] = [["group", "what", "count", "each", "total", "why"]]
     for p in planned.purchases:
-        rows.append([p.group, p.what, p.count, _money(p.price.minor), _money(p.total.minor), p.why])
+        rows.append([p.group, p.what, p.count, money_text(p.price.minor), money_text(p.total.minor), p.why])
     for u in planned.unpriced:
         rows.append(["no price", u.what, "", "", "", u.amount])
-    rows.append(["total", planned.batch.yard.currency, "", "", _money(planned.total.minor), ""])
-    return _csv(rows)
+    rows.append(["total", planned.batch.yard.currency, "", "", money_text(planned.total.minor), ""])
+    return csv_bytes(rows)
 
 
 def parts_csv(planned: PlannedBatch) -> bytes:
@@ -31,7 +31,7 @@ def parts_csv(planned: PlannedBatch) -> bytes:
             sizes = [_size(v, planned.batch.unit) for v in part.size]
             cuts = "; ".join(dict.fromkeys(cut.name for cut in part.cuts))
             rows.append([need.mark, need.address, need.count, *sizes, part.material, cuts, "; ".join(part.notes)])
-    return _csv(rows)
+    return csv_bytes(rows)
 
 
 def cuts_csv(planned: PlannedBatch) -> bytes:
@@ -54,18 +54,20 @@ def cuts_csv(planned: PlannedBatch) -> bytes:
                     "yes" if piece.spare else "",
                 ]
             )
-    return _csv(rows)
+    return csv_bytes(rows)
 
 
 def _size(length: Length, unit: str) -> str:
     return length.number(unit)
 
 
-def _money(cents: int) -> str:
-    return f"{cents // 100}.{cents % 100:02d}"
+def money_text(cents: int) -> str:
+    """Money in whole units of a currency with two decimals, without its sign."""
+    return f"{'-' if cents < 0 else ''}{abs(cents) // 100}.{abs(cents) % 100:02d}"
 
 
-def _csv(rows: Iterable[Iterable[object]]) -> bytes:
+def csv_bytes(rows: Iterable[Iterable[object]]) -> bytes:
+    """Rows as CSV; no cell is taken for a formula."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     for row in rows:
