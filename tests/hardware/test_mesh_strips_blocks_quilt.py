@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any, get_args
@@ -14,7 +15,7 @@ from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
 from woodshop.hardware.mesh_floor import is_open_below, open_cells, sheet, sheet_side
 from woodshop.hardware.registry import find_item, items
-from woodshop.hardware.spacer_strips import strip_places, strip_thickness, wet_load
+from woodshop.hardware.spacer_strips import strip_places, strip_thickness
 from woodshop.hive.box import stand
 from woodshop.shape.measure import contact_area, gap, overlaps, part_volume
 from woodshop.shape.part import Role
@@ -207,9 +208,14 @@ def test_the_estimate_is_of_the_widest_span_left(setting: Settings, make: Make) 
     assert facts["sag of the mesh, estimate"].endswith("over the widest span of 3 7/8 in")
     # by the beam of six spans 3 7/8, 2 3/4 x 4, 3 7/8 at most 5/384 w L^4 / (E I) of the widest taken alone, 0.023 in
     said = float(facts["sag of the mesh, estimate"].split(" in")[0])
-    alone = 5 / 384 * (17.6 / float(s.inside.area.square_inches) / 2) * 3.875**4 / (29e6 * 3.14159265 * 0.041**4 / 64)
+    alone = 5 / 384 * (17.6 / float(s.sugar_area.square_inches) / 2) * 3.875**4 / (29e6 * 3.14159265 * 0.041**4 / 64)
     assert 0.3 * alone < said < alone
-    assert wet_load(s) == pound("17.6")
+
+
+def test_the_mesh_carries_the_sugar_and_its_water(setting: Settings) -> None:
+    """3 US cups to 16 lb are 0.708 kg to 7.257 kg: 17.56 lb; of a mix of another share, by that."""
+    assert float(setting().damp.pounds) == pytest.approx(17.56, abs=0.005)
+    assert replace(setting(), water=Fraction(1, 8)).damp == pound(18)
 
 
 def test_a_load_that_bends_the_wires_for_good_is_refused(setting: Settings, make: Make) -> None:

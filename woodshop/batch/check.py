@@ -12,7 +12,6 @@ from woodshop.batch.settle import fits_box
 from woodshop.batch.values import Unit
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.spacer_strips import mesh_on, spans_between
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
@@ -289,27 +288,6 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> list[Finding]:
     ]
 
 
-def _check_strips(unit: Unit, whole: Whole) -> list[Finding]:
-    """The sag over the widest span between the strips as placed."""
-    setting, strips = unit.line.setting, unit.assembly.placed
-    limit: Length = dict(unit.line.given)["sag"]
-    spans = spans_between(setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
-    sag, span = mesh_on(setting, spans).sag, max(spans)
-    if sag <= float(limit.inches):
-        return []
-    return [
-        Finding(
-            "mesh-sags",
-            Severity.WARNING,
-            unit.line.address,
-            f"an estimate of {sag:.3f} in over the widest span of {span}",
-            f"at most {limit}",
-            "common practice, no source",
-            "Use more strips, or allow more sag.",
-        )
-    ]
-
-
 def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
     """Vent holes measured on the placed walls against the shavings; the skirt is measured in the stack."""
     lows = [low for p in unit.assembly.with_role(Role.MADE) for low in _holes(p)]
@@ -342,6 +320,5 @@ def _holes(placed: Placed) -> list[Length]:
 _ALONE = {
     "fondant rim": _check_rim,
     "mesh floor": _check_floor,
-    "spacer strips": _check_strips,
     "quilt box": _check_quilt,
 }

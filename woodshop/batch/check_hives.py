@@ -7,6 +7,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
 from woodshop.batch.hive_stack import place_of, stacks_of
+from woodshop.batch.mesh_state import MeshState, mesh_state
 from woodshop.batch.values import Hives, Unit
 from woodshop.hive.air import AirPath, air_path
 from woodshop.hive.gaps import Gap, gathered, measure_gaps
@@ -58,11 +59,13 @@ class HiveGroup:
     """A group of like hives with what is made for them, by item, and one hive of each way it can be put together.
 
     `alternatives` hold the name of each and its measurements by the gap over the top bars, from the least up.
+    `mesh` is the mesh of their boards under its sugar, None where none is made.
     """
 
     hives: Hives
     units: dict[str, Unit]
     alternatives: tuple[tuple[str, tuple[tuple[Length, Measured], ...]], ...]
+    mesh: MeshState | None
 
     @property
     def place(self) -> str:
@@ -97,7 +100,7 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
             )
             for which in range(len(stood[0][1]))
         )
-        found.append(HiveGroup(next(iter(group.values())).line.hives, group, alternatives))
+        found.append(HiveGroup(next(iter(group.values())).line.hives, group, alternatives, mesh_state(group)))
     return tuple(found)
 
 

@@ -68,9 +68,8 @@ def hives_key(group: HiveGroup, key: str) -> str:
 
 
 def sag_of(group: HiveGroup) -> Length:
-    """How far the mesh may still sag between the strips of these hives; nothing where none are made."""
-    strips = group.units.get("spacer strips")
-    return ZERO if strips is None else dict(strips.line.given)["sag"]
+    """How far the mesh sags between the strips of these hives, as far as it may; nothing where none are made."""
+    return ZERO if group.mesh is None else group.mesh.counted
 
 
 def new_strips(group: HiveGroup, whole: Whole) -> Remedy:

@@ -6,12 +6,12 @@ All of it reads what was measured on the placed parts of the hives as they will 
 from woodshop.batch.check_air import check_air
 from woodshop.batch.check_bees import check_ways
 from woodshop.batch.check_hives import HiveGroup, Measured
+from woodshop.batch.check_mesh import check_mesh
 from woodshop.batch.check_remedies import (
     Remedy,
     Whole,
     given,
     mesh_at,
-    new_strips,
     proud_of,
     sag_of,
     thinner_strips,
@@ -28,6 +28,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
     """Everything that is found of one group of hives as they will stand."""
     found = _asked_of_the_user(group, whole)
     for place, measured in group.alternatives:
+        found += check_mesh(group, place, measured, whole)
         found += _mesh(group, place, measured, whole)
         found += _strips(group, place, measured, whole)
         found += _ceilings(place, measured, whole)
@@ -66,19 +67,6 @@ def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
                 f"at most {row.length * 2}, {row.value} at each side",
                 row.cite,
                 "Sort the boxes by width, and make hardware for each kind.",
-            )
-        )
-    if "mesh floor" in group.units and "spacer strips" not in group.units:
-        found.append(
-            Finding(
-                "mesh-unsupported",
-                Severity.WARNING,
-                place,
-                "no spacer strips are made for these hives",
-                "strips under the mesh, or the sugar presses it down on the frames",
-                "common practice, no source",
-                'Add "spacer strips" to what is made, unless strips that fit are at hand.',
-                new_strips(group, whole),
             )
         )
     return found

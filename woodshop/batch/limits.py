@@ -77,7 +77,7 @@ def named_band(name: str, where: str) -> str:
 
 
 def graded(gap: Gap, limits: Limits, sag: Length = ZERO) -> Graded:
-    """How a gap is graded, by its kind; `sag` is what a mesh over the bars may still sag."""
+    """How a gap is graded, by its kind; `sag` is how far fresh sugar makes a mesh over the bars sag."""
     if gap.kind == "bees' way":
         return Graded(_of_band(gap, limits), limits.words, limits.cite)
     if gap.kind == "mesh over bars":
@@ -116,6 +116,8 @@ def _of_band(gap: Gap, limits: Limits) -> str:
 def _of_mesh(gap: Gap, limits: Limits, sag: Length) -> str:
     if gap.least <= ZERO:
         return "tight"
+    if gap.least - sag <= ZERO:
+        return "lies on the bars"
     if gap.least - sag < limits.mesh_least:
         return "nearly tight"
     if gap.most > limits.most:

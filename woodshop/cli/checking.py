@@ -30,6 +30,7 @@ def check(design: Path, explain: str | None, band: str | None, map_file: Path | 
     from woodshop.batch.limits import band_limits, named_band
     from woodshop.documents.gap_table import gap_lines, gaps_told
     from woodshop.documents.listings import findings_json
+    from woodshop.documents.mesh_words import mesh_lines, mesh_told
     from woodshop.documents.report import explained_here
 
     if band is not None:
@@ -40,7 +41,8 @@ def check(design: Path, explain: str | None, band: str | None, map_file: Path | 
         _draw_map(batch, units, map_file)
     limits = band_limits(batch.band)
     if as_json:
-        print_json(findings_json(report) | {"gaps": gaps_told(groups, limits, batch.unit)})
+        gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
+        print_json(findings_json(report) | {"gaps": gaps, "mesh": mesh})
     elif explain is not None:
         for line in told:
             click.echo(line)
@@ -50,7 +52,7 @@ def check(design: Path, explain: str | None, band: str | None, map_file: Path | 
         click.echo("")
         print_report(report)
         click.echo("")
-        for line in gap_lines(groups, limits, batch.unit):
+        for line in (*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit)):
             click.echo(line)
     return 1 if report.has_errors else 0
 

@@ -33,6 +33,7 @@ class HiveMap:
     """A hive with all that is drawn and said of it; `places` are the groups of hives that stand just so.
 
     `others` are the gaps of made things that come out otherwise where another measured gap is over the top bars.
+    `mesh` tells what fresh sugar does to the mesh; "" where there is none.
     """
 
     stack: Stack
@@ -43,6 +44,7 @@ class HiveMap:
     ways: Ways
     air: AirPath
     others: tuple[Gap, ...] = ()
+    mesh: str = ""
     _shown: dict[tuple[object, ...], list[Found]] = field(default_factory=dict, compare=False, repr=False)
 
     def section(self, name: str) -> MapSection | None:

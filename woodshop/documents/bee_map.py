@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from woodshop.batch.hive_stack import place_of, stacks_of
+from woodshop.batch.mesh_state import MeshState, mesh_state
 from woodshop.batch.values import Unit
 from woodshop.documents.bee_details import HiveMap, measured_hive
 from woodshop.documents.bee_sheets import DrawnMap, draw_map, row_of
@@ -26,6 +27,7 @@ from woodshop.documents.bee_words import (
     span,
     way_lines,
 )
+from woodshop.documents.mesh_words import HEAD, assumed, mesh_line
 from woodshop.drawing.fonts import clean, wrapped
 from woodshop.drawing.model import (
     Align,
@@ -45,7 +47,6 @@ from woodshop.errors import InputError, Problem
 from woodshop.hive.gaps import Gap, gathered, measure_gaps
 from woodshop.hive.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
-from woodshop.units import ZERO, Length
 
 ENDINGS = (".svg", ".pdf")
 INTRO = (
@@ -65,27 +66,29 @@ def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) ->
     for made in units:
         if made.line.item.per == "hive":
             groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
-    alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], Length]]] = {}
+    alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}
     for group in groups.values():
         stacks = stacks_of(group)
         others = _at_other_gaps(group, stacks)
         for stack, other in zip(stacks, others, strict=True):
             stand.setdefault(stack.tiers, stack)
-            alike.setdefault(stack.tiers, []).append((stack.name, other, _sag_allowed(group)))
+            alike.setdefault(stack.tiers, []).append((stack.name, other, mesh_state(group)))
     by = scale_of(band_name)
     found = []
     for tiers, same in alike.items():
         others_too = tuple(dict.fromkeys(gap for _, gaps, _ in same for gap in gaps))
-        sagging = replace(by, sag=max(sag for _, _, sag in same))
-        found.append(measured_hive(stand[tiers], tuple(name for name, _, _ in same), sagging, others_too))
+        meshes = sorted((mesh for _, _, mesh in same if mesh is not None), key=lambda mesh: mesh.sag)
+        sagging = replace(by, sag=meshes[-1].sag) if meshes else by
+        hive = measured_hive(stand[tiers], tuple(name for name, _, _ in same), sagging, others_too)
+        found.append(replace(hive, mesh=_mesh_line(hive, meshes[-1], unit) if meshes else ""))
     return tuple(draw_map(hive, unit) for hive in found)
 
 
-def _sag_allowed(group: dict[str, Unit]) -> Length:
-    """How far the mesh may still sag between the strips of these hives; nothing where none are made."""
-    strips = group.get("spacer strips")
-    return ZERO if strips is None else dict(strips.line.given)["sag"]
+def _mesh_line(hive: HiveMap, mesh: MeshState, unit: str) -> str:
+    """What fresh sugar does to the mesh that sags most; "" for a hive without a board."""
+    rooms = [gap.least for gap in (*hive.gaps, *hive.others) if gap.kind == "mesh over bars"]
+    return f"{HEAD}: {mesh_line(mesh, min(rooms), unit)}." if rooms else ""
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
@@ -107,6 +110,8 @@ def bee_map_blocks(maps: Sequence[DrawnMap]) -> list[Block]:
     drawn: dict[tuple[Mark, ...], str] = {}
     for each in maps:
         blocks += one_map(each, drawn, brief=len(maps) > 1)
+    if any(each.hive.mesh for each in maps):
+        blocks.append(Paragraph(assumed(), small=True))
     return blocks
 
 
@@ -156,6 +161,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
         *other_lines(hive.others, hive.scale, unit),
         contact_line(gathered(hive.gaps)),
         overhang_line(gathered(hive.gaps), unit),
+        *filter(None, (hive.mesh,)),
         *way_lines(hive.ways),
         *door_lines(hive.ways),
     )
@@ -230,7 +236,7 @@ def _picture(each: DrawnMap) -> Sheet:
         f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; wanted {r.verdict.wanted}; {r.verdict.words}"
         for r in rows
     ]
-    lines += [*way_lines(hive.ways), *door_lines(hive.ways)]
+    lines += [*filter(None, (hive.mesh,)), *way_lines(hive.ways), *door_lines(hive.ways)]
     lines += [f"{step}: {area}, {words}" for step, area, words in air_rows(hive.air, unit)]
     for line in lines:
         for n, part in enumerate(wrapped(clean(line), STYLE.small, sheets[0].size[0] - 12)):

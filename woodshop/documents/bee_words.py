@@ -27,7 +27,8 @@ _WORST: tuple[Grade, ...] = ("tight", "wide", "nearly tight", "nearly wide", "be
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """What gaps are graded by: a published band, the margins beside it that are a warning, and how a mesh may sag."""
+    """What gaps are graded by: a published band, the margins beside it that are a warning, and how far fresh sugar
+    makes a mesh sag."""
 
     band: Band
     amber: tuple[Length, Length]
@@ -76,6 +77,8 @@ def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
         if gap.least < limits[0]:
             words = "mesh touches the bars" if gap.least <= ZERO else "mesh too near the bars"
             return Verdict(False, "tight", _by_how_much(words, gap, limits, unit), wanted, cite)
+        if gap.least <= scale.sag:
+            return Verdict(False, "tight", f"mesh sags {scale.sag.text(unit)} and lies on the bars", wanted, cite)
         if gap.least - scale.sag < limits[0]:
             words = f"too near the bars once it sags {scale.sag.text(unit)}"
             return Verdict(False, "nearly tight", words, wanted, cite)

@@ -16,11 +16,14 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A rim, quilt box or cake rim made to another size than its box stands out over it, or leaves a ledge, by more "
         "than does no harm. See: woodshop sizes.", ("box.overhang_most",)),
     "mesh-unsupported": (
-        "The weight of the sugar presses a mesh floor down; strips on the top bars carry it. A floor made without "
-        "strips is a warning, for strips may be at hand.", ()),
+        "Fresh sugar with its water presses a mesh floor down; strips on the top bars carry it. Without them its wires "
+        "are no beams: they bend past yield, or sag more than a twentieth of their span, where straight beam theory "
+        "ends. What is told then is how far slack wires hang, by a slack that is assumed; where that is more than the "
+        "gap the mesh lies on the bars, and stays there when the sugar has set. A warning, for strips may be at hand.",
+        ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
         "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
-        "mesh at every gap given, less what the mesh may still sag between the strips: so 1/4 in is enough, and "
+        "mesh at every gap given, less what the mesh sags between the strips under fresh sugar: so 1/4 in is enough, and "
         "3/16 in is a warning. None at all is an error. Raise the mesh.",
         ("bee_space.amber_least",)),
     "mesh-far-from-bars": (
@@ -89,8 +92,10 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "strip-on-nothing": (
         "A strip that lies on no top bar carries nothing: the frames or the gap given are not those of the box.", ()),
     "mesh-sags": (
-        "An estimate of how far the mesh sags between two strips under damp sugar, against the sag allowed for the "
-        "strips. An estimate of a plate, not a promise.", ()),
+        "How far fresh sugar makes the mesh sag between the strips as they lie, against the sag that they may leave: "
+        "its wires as beams over all of them, ends free to turn. Where it lies on the bars, an error. Once the sugar "
+        "has set the block keeps its shape and bears itself. An estimate, not a promise.",
+        ("strip.sag_limit", "mesh.wire_modulus", "mesh.wire_yield", "mesh.slack")),
     "mesh-stops-bees": (
         "A floor of a mesh that workers do not pass starves them under their sugar. What each source says of that mesh "
         "is listed; openings cut in it that a worker passes make it good.",

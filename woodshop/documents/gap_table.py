@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from woodshop.batch.check_hives import HiveGroup
-from woodshop.batch.check_remedies import sag_of, spread_of
+from woodshop.batch.check_remedies import spread_of
 from woodshop.batch.limits import Graded, Limits, graded
 from woodshop.hive.gaps import Gap
 from woodshop.units import ZERO, Length
@@ -19,7 +19,8 @@ def gap_rows(groups: tuple[HiveGroup, ...], limits: Limits) -> list[tuple[tuple[
     alike: dict[tuple[Row, ...], list[str]] = {}
     for group in groups:
         for name, measured in group.alternatives:
-            rows = _graded([hive.gaps for _, hive in measured], limits, sag_of(group))
+            sag = ZERO if group.mesh is None else group.mesh.sag
+            rows = _graded([hive.gaps for _, hive in measured], limits, sag)
             alike.setdefault(rows, []).append(name)
     return [(tuple(dict.fromkeys(names)), rows) for rows, names in alike.items()]
 

@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
+from woodshop.reference.facts import fact
 from woodshop.units import Area, Density, Length, Mass, Volume, pound
+
+_WATER = Fraction("0.99823") * 1000  # g in a litre at 20 °C, from memory
 
 
 def sugar_depth(dry: Mass, density: Density, area: Area) -> Length:
@@ -41,7 +44,7 @@ class Mix:
     @property
     def water_share(self) -> Fraction:
         """Water over dry sugar, by mass, water at 0.99823 kg/L (20 °C, from memory)."""
-        return self.water.litres * Fraction("0.99823") * 1000 / self.sugar.grams
+        return self.water.litres * _WATER / self.sugar.grams
 
     @property
     def water_per_bowl(self) -> Volume:
@@ -58,3 +61,12 @@ def mix_for(sugar: Mass, cups_per_16_lb: Fraction, tablespoons_per_16_lb: Fracti
     cup = Volume(Fraction(473176473, 2000))
     bowls = max(1, -int(-sugar.grams // bowl.grams))
     return Mix(sugar, cup * (cups_per_16_lb * share), tablespoons_per_16_lb * share, bowls)
+
+
+def recipe_water() -> Fraction:
+    """Water over dry sugar, by mass, of the recipe in the rows mix.water and mix.sugar.
+
+    >>> float(round(recipe_water(), 4))
+    0.0976
+    """
+    return fact("mix.water").volume.litres * _WATER / fact("mix.sugar").mass.grams

@@ -18,7 +18,7 @@ from functools import cached_property
 from math import isqrt
 from typing import Annotated, Literal
 
-from woodshop.engineering.sugar import sugar_depth
+from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
 from woodshop.hive.box import HiveBox
@@ -166,7 +166,8 @@ class Setting:
 
     `sugar` is the dry sugar for this very box; `widths` are the full board widths a yard yields, least first.
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
-    `unit` is the unit in which steps, facts and notes are worded.
+    `unit` is the unit in which steps, facts and notes are worded. `water` is what is stirred into the sugar, over its
+    dry mass; left out, the recipe's.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
@@ -178,6 +179,7 @@ class Setting:
     mark: Length
     rim: tuple[Length, Length] | None = None
     unit: str = "in"
+    water: Fraction | None = None
 
     def say(self, length: Length) -> str:
         """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
@@ -299,6 +301,11 @@ class Setting:
         for void in (*self.voids, *self.bars):
             area = area - void.area
         return area
+
+    @property
+    def damp(self) -> Mass:
+        """What the packed sugar weighs while it is fresh: the dry sugar and its water."""
+        return self.sugar * (1 + (recipe_water() if self.water is None else self.water))
 
     @cached_property
     def depth(self) -> Length:

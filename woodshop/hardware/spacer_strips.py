@@ -10,7 +10,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
-from woodshop.units import ZERO, Length, Mass, inch
+from woodshop.units import ZERO, Length, inch
 
 _MOST = 12
 
@@ -102,11 +102,6 @@ def strip_thickness(setting: Setting) -> Length:
     return thick
 
 
-def wet_load(setting: Setting) -> Mass:
-    """What the mesh carries: the dry sugar and about a tenth of its mass in water."""
-    return setting.sugar + setting.sugar / 10
-
-
 def spans_between(setting: Setting, middles: Sequence[Length]) -> tuple[Length, ...]:
     """What the mesh spans: from the front wall to the first strip, from strip to strip, and to the back wall."""
     edges = [setting.inside.x0, *sorted(middles), setting.inside.x1]
@@ -114,9 +109,9 @@ def spans_between(setting: Setting, middles: Sequence[Length]) -> tuple[Length, 
 
 
 def mesh_on(setting: Setting, spans: Sequence[Length]) -> FreshMesh:
-    """The fresh board's mesh over these spans, as an estimate."""
+    """The fresh board's mesh over these spans, as an estimate: all its damp sugar on the floor that it covers."""
     dry = setting.sugar
-    pressure = pressure_of(dry, wet_load(setting) - dry, setting.inside.area)
+    pressure = pressure_of(dry, setting.damp - dry, setting.sugar_area)
     return fresh_mesh(steel_wire(setting.mesh.wire, setting.mesh.pitch), pressure, [float(s.inches) for s in spans])
 
 

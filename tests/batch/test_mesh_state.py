@@ -1,0 +1,91 @@
+"""The mesh under fresh sugar: words and figures in the report, the table of gaps and the map, and what must hold."""
+
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from woodshop.batch.limits import band_limits
+from woodshop.batch.mesh_state import mesh_state
+from woodshop.batch.plan import measured_batch
+from woodshop.documents.bee_map import bee_maps, map_svg
+from woodshop.documents.gap_table import gap_lines
+from woodshop.documents.mesh_words import mesh_lines, mesh_told
+from woodshop.units import inch
+
+BARE = (', "spacer strips"', "")
+# strips; what is said of them, and how the gap over the bars is graded
+SHOWN = {
+    0: ("the mesh hangs 0.65 in; mesh lies on the bars, 1/4 in beneath; set hard, the block stays", "lies on the bars"),
+    2: ("the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars is left", "nearly tight"),
+    3: ("the mesh sags 0.026 in, its wires at 29 % of yield; 0.224 in of 1/4 in over the bars is left", "bee space"),
+    5: ("the mesh sags 0.015 in, its wires at 17 % of yield; 0.235 in of 1/4 in over the bars is left", "bee space"),
+}  # fmt: skip
+
+
+def text(design: str, strips: int) -> str:
+    return design.replace(*BARE) if not strips else f"{design}number = {strips}\n".replace(
+        "number", '\n[[make]]\nitem = "spacer strips"\nnumber'
+    ).replace(*BARE, 1)  # fmt: skip
+
+
+@pytest.mark.parametrize("strips", SHOWN)
+def test_words_and_figures_stand_in_report_table_and_map(shop: Any, strips: int) -> None:
+    """Strips as they lie, clear of channel and vents: the outer two of five leave 3 7/8 in, where even ones leave 3."""
+    units, report, groups = measured_batch(shop.batch(text(shop.design_text, strips)))
+    words, grade = SHOWN[strips]
+    lines = list(mesh_lines(groups, "in"))
+    assert words in lines[2]
+    (row,) = [line for line in gap_lines(groups, band_limits(), "in") if "mesh over top bars" in line]
+    assert row.endswith(grade)
+    drawn = bee_maps(units, "in")
+    picture = " ".join(line.partition(">")[2] for line in map_svg(drawn).decode().split("</text>"))
+    assert words in drawn[0].hive.mesh
+    assert ("and lies on the bars" in picture) is (not strips)
+    found = {finding.code for finding in report.findings}
+    assert ("mesh-unsupported" in found, "mesh-sags" in found) == (not strips, strips == 2)
+    (told,) = mesh_told(groups, "in")
+    assert told["lies_on_bars"] is (not strips)
+    assert (told["strips"], bool(told["invalid"])) == (strips, not strips)
+
+
+def state_of(shop: Any, more: str, strips: int = 0) -> Any:
+    units = shop.units(text(shop.design_text, strips) + more)
+    return mesh_state({unit.line.item.name: unit for unit in units})
+
+
+@pytest.mark.invariant
+@given(st.integers(4, 60), st.integers(1, 20), st.sampled_from((0, 2, 3, 4)))
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_more_sugar_never_sags_the_mesh_less(shop: Any, halves: int, more: int, strips: int) -> None:
+    board = '[board]\nheight = "12"\nsugar = "{} lb"\n'
+    least, most = (state_of(shop, board.format(each / 2), strips) for each in (halves, min(halves + more, 80)))
+    assert least.sag <= most.sag
+    assert least.fresh.stress <= most.fresh.stress
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("mounting", ["stapled under", "flush rabbet", "saw groove"])
+@pytest.mark.parametrize("sugar", ["5 lb", "16 lb", "24 lb"])
+def test_one_strip_more_never_sags_the_mesh_more(shop: Any, mounting: str, sugar: str) -> None:
+    """From none to four, each where it lies. From there on the outer two stay where channel and vents end: nearer
+    neighbours lift the outer spans a little less, by a tenth at most."""
+    more = f'[board]\nheight = "7 1/4"\nmounting = "{mounting}"\nsugar = "{sugar}"\n'
+    sags = [state_of(shop, more, strips).fresh.sag for strips in (0, 2, 3, 4, 5, 6)]
+    assert sags[:4] == sorted(sags[:4], reverse=True)
+    assert max(sags[4:]) < sags[3] * 1.1
+
+
+def test_set_hard_keeps_the_sag_and_strips_carry_the_bars_load(shop: Any) -> None:
+    state = state_of(shop, "", 3)
+    assert state.counted == state.sag == inch("0.026")
+    assert state.left(inch("1/4")) == inch("0.224")
+    assert state.strip.of_bending < 0.01
+    assert state_of(shop, "", 2).counted == inch("1/32")
+
+
+def test_a_metric_design_is_told_in_millimetres(shop: Any) -> None:
+    design = shop.design_text.replace('unit = "in"', 'unit = "mm"').replace('gap = "1/4"', 'gap = "6.5"')
+    groups = measured_batch(shop.batch(design))[2]
+    assert "the mesh sags 0.7 mm" in list(mesh_lines(groups, "mm"))[2]
