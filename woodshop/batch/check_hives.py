@@ -140,6 +140,8 @@ def measure(stack: Stack, deep: bool = True) -> Measured:
 
 def _strips(stack: Stack) -> tuple[Strip, ...]:
     """Each strip from the front: what carries it, and what it lies under, seen from above."""
+    ends = stack.top_box.named("box end")
+    walls = (min(end.box.high[0] for end in ends), max(end.box.low[0] for end in ends))
     bars, voids, found = stack.top_box.named("top bar"), voids_of(stack), []
     strips = sorted(
         (placed for tier in stack.of(TierKind.STRIPS) for placed in tier.named("strip")), key=lambda p: p.box.low[0]
@@ -149,8 +151,17 @@ def _strips(stack: Stack) -> tuple[Strip, ...]:
         under = []
         for name, void in voids:
             if x0 < void.high[0] and void.low[0] < x1 and y0 < void.high[1] and void.low[1] < y1:
-                back, forward = void.high[0] - x0, void.low[0] - x1
-                under.append((name, back if back <= abs(forward) else forward))
+                under.append((name, _aside((x0, x1), (void.low[0], void.high[0]), walls)))
         carried = any(contact_area(bar, strip).mm2 for bar in bars)
         found.append(Strip(number, strip.box.size(2), carried, tuple(under)))
     return tuple(found)
+
+
+def _aside(strip: tuple[Length, Length], void: tuple[Length, Length], walls: tuple[Length, Length]) -> Length:
+    """The shortest way from under a void that does not lead into a wall; forward is less than nothing."""
+    back, forward = void[1] - strip[0], void[0] - strip[1]
+    if strip[0] + forward < walls[0]:
+        return back
+    if strip[1] + back > walls[1]:
+        return forward
+    return back if back <= abs(forward) else forward
