@@ -83,7 +83,10 @@ def _variants(drawing: Drawing) -> Iterator[Drawing]:
     most = max((max(int(view.stretch), view.enlarged) for view in drawing.views), default=1)
     for limit in range(most, 0, -1):
         views = [
-            replace(v, stretch=min(v.stretch, Fraction(limit)), enlarged=min(v.enlarged, limit)) for v in drawing.views
+            v
+            if v.stretch <= limit and v.enlarged <= limit
+            else replace(v, stretch=min(v.stretch, Fraction(limit)), enlarged=min(v.enlarged, limit))
+            for v in drawing.views
         ]
         yield replace(drawing, views=tuple(views))
 
@@ -132,10 +135,12 @@ def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
 
 def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
     """From a point of the view to a spot on paper; the view's origin is the paper's."""
-    k = scale * POINTS_PER_MM * view.enlarged
+    across, up = (scale * POINTS_PER_MM * view.enlarged * each for each in (1, view.stretch))
+    (a, b), (c, d) = across.as_integer_ratio(), up.as_integer_ratio()
 
-    def spot(point: Point) -> Spot:
-        return float(point[0].mm * k), float(point[1].mm * k * view.stretch)
+    def spot(point: Point) -> Spot:  # whole numbers divided: the float of the exact product, without working it out
+        x, y = point[0].mm, point[1].mm
+        return (x.numerator * a) / (x.denominator * b), (y.numerator * c) / (y.denominator * d)
 
     return spot
 

@@ -8,7 +8,7 @@ that searching and copying find "16 1/4".
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from woodshop.drawing.style import STYLE
 
@@ -16,6 +16,8 @@ REGULAR, STRONG, ITALIC = "woodshop-regular", "woodshop-semibold", "woodshop-ita
 _FILES = {REGULAR: "SourceSansPro", STRONG: "SourceSansProSemibold", ITALIC: "SourceSansProIt"}
 FAMILY = "Source Sans Pro"
 CAP_HEIGHT, DESCENT, ASCENT = 0.66, 0.21, 0.76  # of the type size; measured on the glyphs used here
+
+_KEPT = 20_000  # texts remembered, cleaned and wrapped: a packet asks for the same ones again and again
 
 # A fraction of a tape measure; dates (11/16/26) and ratios of other numbers stay as they are.
 _FRACTION = re.compile(r"(?<![\d/.,])(\d{1,2})/(2|4|8|16|32|64)(?![\d/]|\.\d)")
@@ -65,6 +67,7 @@ def _known(font: str) -> frozenset[int]:
     return frozenset(getFont(font).face.charToGlyph)
 
 
+@lru_cache(_KEPT)
 def clean(text: str, font: str = REGULAR) -> str:
     """Text with only characters that the font can print: what it cannot is shown as a question mark.
 
@@ -132,6 +135,7 @@ def tied(text: str) -> str:
     return text
 
 
+@lru_cache(_KEPT)
 def wrapped(text: str, size: float, room: float, font: str = REGULAR, first: float = 0.0) -> tuple[str, ...]:
     """The text broken into lines no longer than `room` points; a word that is too long is broken too.
 

@@ -3,7 +3,7 @@
 Marks are put down in order; a mark filled with paper covers what lies below it.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from woodshop.drawing.fonts import CAP_HEIGHT, DESCENT, REGULAR, STRONG, width
@@ -68,7 +68,8 @@ class Stroke:
 
     def moved(self, x: float, y: float) -> "Stroke":
         """The same mark shifted."""
-        return replace(self, points=tuple((a + x, b + y) for a, b in self.points))
+        points = tuple([(a + x, b + y) for a, b in self.points])
+        return Stroke(points, self.weight, self.dash, self.closed, self.fill)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ class Ring:
 
     def moved(self, x: float, y: float) -> "Ring":
         """The same mark shifted."""
-        return replace(self, x=self.x + x, y=self.y + y)
+        return Ring(self.x + x, self.y + y, self.radius, self.weight, self.dash, self.fill)
 
 
 @dataclass(frozen=True)
@@ -118,7 +119,7 @@ class Word:
 
     def moved(self, x: float, y: float) -> "Word":
         """The same mark shifted."""
-        return replace(self, x=self.x + x, y=self.y + y)
+        return Word(self.text, self.x + x, self.y + y, self.size, self.strong, self.turn)
 
 
 Mark = Stroke | Ring | Word
@@ -138,8 +139,8 @@ def mark_box(mark: Mark) -> Box:
     if isinstance(mark, Ring):
         r = mark.radius + mark.weight / 2
         return Box(mark.x - r, mark.y - r, mark.x + r, mark.y + r)
-    xs, ys = [p[0] for p in mark.points], [p[1] for p in mark.points]
-    return Box(min(xs), min(ys), max(xs), max(ys)).grown(mark.weight / 2)
+    xs, ys, more = [p[0] for p in mark.points], [p[1] for p in mark.points], mark.weight / 2
+    return Box(min(xs) - more, min(ys) - more, max(xs) + more, max(ys) + more)
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,10 @@ def sheet_of(marks: list[Mark]) -> Sheet:
     boxes = [mark_box(mark) for mark in marks]
     if not boxes:
         return Sheet((), Box(0.0, 0.0, 0.0, 0.0))
-    whole = boxes[0]
-    for box in boxes[1:]:
-        whole = whole.joined(box)
+    whole = Box(
+        min([box.left for box in boxes]),
+        min([box.bottom for box in boxes]),
+        max([box.right for box in boxes]),
+        max([box.top for box in boxes]),
+    )
     return Sheet(tuple(marks), whole)
