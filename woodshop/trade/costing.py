@@ -60,7 +60,9 @@ class RowCost:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """What a run costs. `tools` were shared out among `rows`; where there is nothing to share among, they are rows."""
+    """What a run costs. `tools` were shared out among `rows`, so that nothing is left on them: their "shared tools"
+    is what went to the others, less than nothing. Where there is nothing to share among, they are rows.
+    """
 
     rows: tuple[RowCost, ...]
     tools: tuple[RowCost, ...]
@@ -73,8 +75,8 @@ class RunCost:
         return Money(sum(row.cents for row in self.rows), self.currency)
 
     def part(self, name: str) -> Money:
-        """One part of the cost over the whole run, tools included under the part that they are made of."""
-        return Money(sum(charge.cents for charge in self.charges if charge.part == name), self.currency)
+        """One part of the cost over the whole run, with that of the tools."""
+        return Money(sum(row.parts[name] for row in (*self.rows, *self.tools)), self.currency)
 
     @property
     def kept(self) -> Money:
@@ -129,8 +131,10 @@ def split_run(
     if not made:
         return RunCost(tuple(own), (), tuple(ledger.charges), shop.currency)
     for tool in shared:
-        for cost, cents in zip(made, split(tool.cents, _bearers(tool, made)), strict=True):
+        whole = tool.cents
+        for cost, cents in zip(made, split(whole, _bearers(tool, made)), strict=True):
             cost.parts["shared tools"] += cents
+        tool.parts["shared tools"] -= whole
     return RunCost(made, shared, tuple(ledger.charges), shop.currency)
 
 

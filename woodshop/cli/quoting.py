@@ -1,0 +1,68 @@
+"""What a run costs, split to the cent, and a quote for each customer."""
+
+from pathlib import Path
+
+import click
+
+from woodshop.cli.checking import print_report
+from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.cli.planning import effort_of, efforts
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--shop", "shop_file", type=FILE, help="The shop file: labour, times, margin, tax, terms.")
+@click.option("--out", type=FILE, help="The folder to write to. Default: out/<batch>-quotes.")
+@efforts
+@command
+def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> int:
+    """Cost a run to the cent and quote each customer; without --shop, share out the bill for what is bought.
+
+    Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
+    """
+    from woodshop.batch.design import read_design
+    from woodshop.batch.plan import check_batch, plan_batch
+    from woodshop.batch.settle import settle
+    from woodshop.batch.yards import read_yards
+    from woodshop.documents.quote_files import quote_files, quote_summary
+    from woodshop.documents.write import write_folder
+    from woodshop.trade.costing import run_cost
+    from woodshop.trade.quotes import quotes_of
+    from woodshop.trade.quotes_breaks import with_breaks
+    from woodshop.trade.shop import no_shop, read_shop
+
+    effort = effort_of(quick, thorough)
+    wanted = read_design(design)
+    yard = read_yards(wanted.yards)
+    shop = no_shop(yard.currency) if shop_file is None else read_shop(shop_file)
+    batch = settle(wanted, yard)
+    units, report = check_batch(batch)
+    if report.has_errors:
+        if as_json:
+            from woodshop.documents.listings import findings_json
+
+            print_json(findings_json(report))
+        else:
+            print_report(report)
+            say("Nothing was written: mend the errors first; what does not fit is not quoted.")
+        return 1
+    planned = plan_batch(batch, units, report, progress=say, effort=effort)
+    run = run_cost(planned, shop)
+    quotes = (
+        ()
+        if shop.is_bill
+        else with_breaks(
+            quotes_of(planned, run, shop), wanted, yard, shop, say, "quick" if effort == "default" else effort
+        )
+    )
+    folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
+    write_folder(folder, quote_files(planned, run, quotes, shop))
+    told = quote_summary(planned, run, quotes, shop, folder)
+    if as_json:
+        print_json(told)
+        return 0
+    for key, value in told.items():
+        lines = [f"{name}: {text}" for name, text in value.items()] if isinstance(value, dict) else value
+        for n, line in enumerate(lines if isinstance(lines, list) else [lines]):
+            click.echo(f"{key if n == 0 else '':10} {line}")
+    return 0
