@@ -15,7 +15,7 @@ from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
 from woodshop.errors import NothingToCutError, Problem
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_kind
-from woodshop.shape.part import Part, Role, counted
+from woodshop.shape.part import Part, Placed, Role, counted
 from woodshop.units import ZERO, Length, inch, millimetre
 
 
@@ -64,26 +64,36 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
     Its address names those formats, or says "every box" where all that the item is made for share it.
     """
     made = [unit for unit in units if unit.line.count]
+    places_of = _places(made)
+    every: dict[str, dict[str, None]] = {}
     counts: dict[tuple[str, Part], dict[str, int]] = {}
-    for unit in made:
+    for unit, place in zip(made, places_of, strict=True):
+        every.setdefault(unit.line.item.name, {})[place] = None
         for part, count in counted(unit.assembly.with_role(Role.MADE)):
             places = counts.setdefault((unit.line.item.name, part), {})
-            place = _place(unit, made)
             places[place] = places.get(place, 0) + count * unit.line.count
     found = []
     for (item, part), places in counts.items():
-        every = {_place(unit, made) for unit in made if unit.line.item.name == item}
-        where = "every box" if len(every) > 1 and set(places) == every else " + ".join(places)
+        where = "every box" if len(places) > 1 and set(places) == set(every[item]) else " + ".join(places)
         found.append((f"{item} / {where} / {part.name}", part, sum(places.values())))
     return found
 
 
-def _place(unit: Unit, made: list[Unit]) -> str:
-    """What it fits, with the hives' name where the same item differs between two groups of that format."""
-    line = unit.line
-    others = [u for u in made if u.line.item is line.item and u.line.fits == line.fits]
-    alike = all(u.assembly.with_role(Role.MADE) == unit.assembly.with_role(Role.MADE) for u in others)
-    return line.fits if alike else f"{line.fits}, {line.hives.name}"
+def _places(made: list[Unit]) -> list[str]:
+    """What each fits, with the hives' name where the same item differs between two groups of that format."""
+    first: dict[tuple[str, str], tuple[Placed, ...]] = {}
+    differ: set[tuple[str, str]] = set()
+    for unit in made:
+        kind = (unit.line.item.name, unit.line.fits)
+        parts = unit.assembly.with_role(Role.MADE)
+        if first.setdefault(kind, parts) != parts:
+            differ.add(kind)
+    return [
+        f"{unit.line.fits}, {unit.line.hives.name}"
+        if (unit.line.item.name, unit.line.fits) in differ
+        else unit.line.fits
+        for unit in made
+    ]
 
 
 def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:

@@ -19,6 +19,8 @@ from woodshop.cutting.planner import plan as plan_job
 from woodshop.cutting.setups import improve_setups
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report, gather
+from woodshop.hardware.board import Setting
+from woodshop.shape.part import Assembly
 
 BATCH_FORMAT = "woodshop-batch/1"
 
@@ -27,9 +29,13 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
     """Every line's thing, made once. Raises InputError when an item cannot be made as asked."""
     units: list[Unit] = []
     found: list[Problem] = []
+    alike: dict[tuple[str, Setting, tuple[tuple[str, Any], ...]], Assembly] = {}  # lines of one box share what is made
     for line in batch.lines:
+        kind = (line.item.name, line.setting, line.given)
         try:
-            units.append(Unit(line, line.item.make(line.setting, **dict(line.given))))
+            if kind not in alike:
+                alike[kind] = line.item.make(line.setting, **dict(line.given))
+            units.append(Unit(line, alike[kind]))
         except InputError as why:
             found += why.problems
         except ValueError as why:  # a part of no size, or a cut that does not lie in its part
