@@ -8,6 +8,7 @@ import pytest
 from woodshop.hive.bottom import BottomBoard
 from woodshop.hive.box import HiveBox, TopBar
 from woodshop.hive.cover import Cover, InnerCover
+from woodshop.hive.dimensions import Standing
 from woodshop.hive.frame import frame_for, frame_row
 from woodshop.hive.stack import Load, Stack, TierKind, Woodenware, stack_up
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
@@ -117,7 +118,12 @@ def spacers(box: HiveBox, thick: str = "5/32", clearance: str = "1/4") -> Load:
     return Load(TierKind.SPACERS, Assembly("vent spacers", "vent spacers", placed), (box.length, box.width))
 
 
-def a_hive(
+def a_hive(box: HiveBox | None = None, *loads: Load, push: Any = (ZERO, ZERO), **ware: Any) -> Stack:
+    """The hive of `a_standing`, its cover pushed."""
+    return stack_up("a hive", a_standing(box, **ware).ware, loads, push)
+
+
+def a_standing(
     box: HiveBox | None = None,
     *loads: Load,
     boxes: tuple[HiveBox, ...] = (),
@@ -126,8 +132,7 @@ def a_hive(
     clearance: str = "1/4",
     screened: bool = False,
     covered: bool = True,
-    **push: Any,
-) -> Stack:
+) -> Standing:
     """Two like boxes, or those given, on a bottom board with a 3/4 in entrance, under a telescoping cover."""
     top = box if box is not None else a_box()
     rows = boxes or (top, top)
@@ -140,7 +145,13 @@ def a_hive(
         if covered
         else None,
     )
-    return stack_up("a hive", ware, loads, **push)
+    return Standing("a hive", ware, loads)
+
+
+@pytest.fixture(scope="session")
+def standing() -> Callable[..., Standing]:
+    """A hive from boxes, loads and covers, as what it is put together of."""
+    return a_standing
 
 
 @pytest.fixture(scope="session")

@@ -19,7 +19,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.units import ZERO, Length
 
 if TYPE_CHECKING:
-    from numpy import float64
+    from numpy import bool_, float64
     from numpy.random import Generator
     from numpy.typing import NDArray
 
@@ -64,14 +64,28 @@ class Size:
         return float(self.tolerance.mm) / _SIGMAS[self.spread]
 
 
+Terms = tuple[tuple[str, Fraction], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """A gap: the sum of coefficient x size, by the names of the sizes, and the limits it should keep, both good."""
+    """A gap: the sum of coefficient x size, by the names of the sizes, and the limits it should keep, both good.
+
+    `constant` is what does not stray. `others` are further sums, each a constant and its coefficients: the gap is then
+    the greatest of all, as that over a thing which stands on the highest of what is under it.
+    """
 
     name: str
-    coefficients: tuple[tuple[str, Fraction], ...]
+    coefficients: Terms
     least: Length
     most: Length
+    constant: Length = ZERO
+    others: tuple[tuple[Length, Terms], ...] = ()
+
+    @property
+    def sums(self) -> tuple[tuple[Length, Terms], ...]:
+        """Every sum, the gap's own first."""
+        return ((self.constant, self.coefficients), *self.others)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +101,10 @@ class Share:
 class Stack:
     """A gap by arithmetic. `nominal`, `middle`, `least`, `most` are exact; `deviation` mm.
 
-    `root_sum_square` is the square root of the sum of (coefficient x tolerance) squared, to either side of `middle`,
-    mm: for sizes that are all normal, three standard deviations. `shares` has the greatest first.
+    Of a gap with other sums `least` is a bound below it, and `deviation`, `root_sum_square` and `shares` are of the
+    sum that is the greatest at the middles. `root_sum_square` is the square root of the sum of (coefficient x
+    tolerance) squared, to either side of `middle`, mm: for sizes that are all normal, three standard deviations.
+    `shares` has the greatest first.
     """
 
     chain: Chain
@@ -150,28 +166,38 @@ def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
     (0.0442, 0.5)
     """
     known = _checked([chain], sizes)
-    nominal = middle = spread = ZERO
-    deviations, squares = [], 0.0
-    for name, coefficient in chain.coefficients:
+    ranges = [_range(constant, terms, known) for constant, terms in chain.sums]
+    first = max(range(len(ranges)), key=lambda n: ranges[n][1])
+    nominal = max(each[0] for each in ranges)
+    middle = ranges[first][1]
+    least, most = max(each[1] - each[2] for each in ranges), max(each[1] + each[2] for each in ranges)
+    deviations = [(name, abs(float(share)) * known[name].deviation) for name, share in chain.sums[first][1]]
+    squares = math.fsum(float(share * known[name].tolerance.mm) ** 2 for name, share in chain.sums[first][1])
+    variance = math.fsum(deviation**2 for _, deviation in deviations)
+    shares = [Share(name, each**2 / variance if variance else 0.0, each) for name, each in deviations]
+    shares.sort(key=lambda share: (-share.of_variance, share.size))
+    return Stack(chain, nominal, middle, least, most, math.sqrt(variance), math.sqrt(squares), tuple(shares))
+
+
+def _range(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple[Length, Length, Length]:
+    """Nominal, middle and half width of a sum."""
+    nominal = middle = constant
+    spread = ZERO
+    for name, coefficient in terms:
         size = known[name]
         nominal += size.nominal * coefficient
         middle += size.middle * coefficient
         spread += size.tolerance * abs(coefficient)
-        deviations.append((name, abs(float(coefficient)) * size.deviation))
-        squares += float(coefficient * size.tolerance.mm) ** 2
-    variance = math.fsum(deviation**2 for _, deviation in deviations)
-    shares = [Share(name, each**2 / variance if variance else 0.0, each) for name, each in deviations]
-    shares.sort(key=lambda share: (-share.of_variance, share.size))
-    return Stack(
-        chain,
-        nominal,
-        middle,
-        middle - spread,
-        middle + spread,
-        math.sqrt(variance),
-        math.sqrt(squares),
-        tuple(shares),
-    )
+    return nominal, middle, spread
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Gaps drawn from the same hives, and the share of hives with any of them outside its limits."""
+
+    gaps: tuple[Draws, ...]
+    count: int
+    outside: float
 
 
 def draw(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> tuple[Draws, ...]:
@@ -179,53 +205,72 @@ def draw(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, see
 
     Raises InputError for a count below 1, a size named twice or in no list, or limits the wrong way round.
     """
-    from numpy import empty
+    return draw_together(chains, sizes, count, seed).gaps
+
+
+def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> Together:
+    """As `draw`, and how many of the hives drawn have any gap outside its limits. Raises as `draw` does."""
+    from numpy import bool_, count_nonzero, empty
     from numpy.random import default_rng
 
     known = _checked(chains, sizes)
     if count < 1:
         raise InputError(Problem("stacks to draw", str(count), "1 or more", "Give 1000000."))
-    used = {name for chain in chains for name, _ in chain.coefficients}
+    used = {name for chain in chains for _, terms in chain.sums for name, _ in terms}
     order = {name: row for row, name in enumerate(name for name in known if name in used)}
-    middles = {chain.name: float(stack(chain, sizes).middle.mm) for chain in chains}
-    tallies = [_Tally(chain, middles[chain.name], order) for chain in chains]
+    tallies = [_Tally(chain, known, order) for chain in chains]
     generator = default_rng(seed)
     values = empty((len(order), _CHUNK))
-    work = empty((2, _CHUNK))
+    work = empty((3, _CHUNK))
+    out = empty(_CHUNK, dtype=bool_)
+    hives = 0
     for done in range(0, count, _CHUNK):
         some = min(_CHUNK, count - done)
         for name, row in order.items():
             _stray(known[name], generator, values[row])
+        out[:] = False
         for tally in tallies:
-            tally.add(values, work, some)
-    return tuple(tally.result(count) for tally in tallies)
+            tally.add(values, work, out, some)
+        hives += int(count_nonzero(out[:some]))
+    return Together(tuple(tally.result(count) for tally in tallies), count, hives / count)
 
 
 class _Tally:
     """Sums over the draws of one gap, kept about its middle so that nothing is lost to great lengths."""
 
-    def __init__(self, chain: Chain, middle: float, order: Mapping[str, int]) -> None:
-        self.name, self.middle = chain.name, middle
-        self.terms = [(order[name], float(coefficient)) for name, coefficient in chain.coefficients]
-        self.low, self.high = float(chain.least.mm) - middle, float(chain.most.mm) - middle
+    def __init__(self, chain: Chain, known: Mapping[str, Size], order: Mapping[str, int]) -> None:
+        ranges = [_range(constant, terms, known)[1] for constant, terms in chain.sums]
+        self.name, self.middle = chain.name, float(max(ranges).mm)
+        self.sums = [
+            (float(middle.mm) - self.middle, [(order[name], float(coefficient)) for name, coefficient in terms])
+            for middle, (_, terms) in zip(ranges, chain.sums, strict=True)
+        ]
+        self.low, self.high = float(chain.least.mm) - self.middle, float(chain.most.mm) - self.middle
         self.total = self.squares = 0.0
         self.below = self.above = 0
         self.least, self.most = math.inf, -math.inf
 
-    def add(self, values: "NDArray[float64]", work: "NDArray[float64]", count: int) -> None:
+    def add(self, values: "NDArray[float64]", work: "NDArray[float64]", out: "NDArray[bool_]", count: int) -> None:
         """Take in one chunk. Plain sums in a fixed order: no matrix library chooses the order of adding."""
-        from numpy import count_nonzero, multiply
+        from numpy import count_nonzero, maximum, multiply
 
-        gap, product = work
-        gap[:] = 0.0
-        for row, coefficient in self.terms:
-            gap += multiply(values[row], coefficient, out=product)
+        gap, product, other = work
+        _sum(self.sums[0], values, gap, product)
+        for each in self.sums[1:]:
+            _sum(each, values, other, product)
+            maximum(gap, other, out=gap)
         gap = gap[:count]
         self.total += float(gap.sum())
         self.squares += float(multiply(gap, gap, out=product[:count]).sum())
         least, most = float(gap.min()), float(gap.max())
-        self.below += int(count_nonzero(gap < self.low)) if least < self.low else 0
-        self.above += int(count_nonzero(gap > self.high)) if most > self.high else 0
+        if least < self.low:
+            below = gap < self.low
+            self.below += int(count_nonzero(below))
+            out[:count] |= below
+        if most > self.high:
+            above = gap > self.high
+            self.above += int(count_nonzero(above))
+            out[:count] |= above
         self.least, self.most = min(self.least, least), max(self.most, most)
 
     def result(self, count: int) -> Draws:
@@ -242,6 +287,20 @@ class _Tally:
             self.middle + self.least,
             self.middle + self.most,
         )
+
+
+def _sum(
+    of: tuple[float, list[tuple[int, float]]],
+    values: "NDArray[float64]",
+    out: "NDArray[float64]",
+    work: "NDArray[float64]",
+) -> None:
+    from numpy import multiply
+
+    start, terms = of
+    out[:] = start
+    for row, coefficient in terms:
+        out += multiply(values[row], coefficient, out=work)
 
 
 def _stray(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
@@ -272,12 +331,13 @@ def _checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
             given = f"{size.over} over, {size.under} under"
             problems.append(Problem(f"tolerance of {size.name}", given, "nothing or more", "Leave the signs out."))
     for chain in chains:
-        names = [name for name, _ in chain.coefficients]
-        missing = sorted(set(names) - set(known))
-        if missing or not names:
-            given = f"{', '.join(missing)} without a size" if missing else "no size"
+        if not chain.coefficients:
+            problems.append(Problem(f"gap {chain.name}", "no size", "sizes from the list", "Add the size."))
+        missing = sorted({name for _, terms in chain.sums for name, _ in terms} - set(known))
+        if missing:
+            given = f"{', '.join(missing)} without a size"
             problems.append(Problem(f"gap {chain.name}", given, "sizes from the list", "Add the size."))
-        if len(set(names)) < len(names):
+        if any(len({name for name, _ in terms}) < len(terms) for _, terms in chain.sums):
             do = "Add their coefficients."
             problems.append(Problem(f"gap {chain.name}", "a size more than once", "each size once", do))
         if chain.least > chain.most:
