@@ -174,10 +174,10 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
     if shop.rack == "free":
         lines.append("Wood from the own rack is not charged.")
     for tool in run.tools:
-        lines.append(
-            f"{tool.row.label}, {tool.row.count} for the whole run: {_money(run, -tool.parts['shared tools'])}, shared among "
-            "the boards."
-        )
+        bears = _money(run, -tool.parts["shared tools"])
+        lines.append(f"{tool.row.label}, {tool.row.count} for the whole run: {bears}, shared among the boards.")
+    if shop.paint is not None or shop.consumables:
+        lines.append("Paint and what the shop file lists as used up with the work are not on the packet's buy list.")
     if not shop.is_bill:
         lines.append(
             f"Time standards are minutes for one: time your own shop and write them under [times] and [setup]. "

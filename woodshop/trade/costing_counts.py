@@ -14,7 +14,7 @@ from woodshop.batch.worth import is_sawn
 from woodshop.cutting.job_sequence import job_sequence
 from woodshop.shape.part import Circle, Cut, Part, Role
 from woodshop.trade.costing_paint import outside_area
-from woodshop.trade.costing_times import SQUARE_FOOT
+from woodshop.trade.costing_times import BY_KEY, SQUARE_FOOT
 from woodshop.units import Mass
 
 Weights = tuple[Fraction, ...]
@@ -80,7 +80,8 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...
         works.append(Work("setup", setup, "", Fraction(len(sizes)), tuple(shared), "the cuts of each size"))
     pieces = tuple(sum(weights) for weights in zip(*(_pieces(rows, plan) for plan in planned.plans), strict=True))
     works.append(Work("setup", "run", "", Fraction(1), pieces or _counts(rows), BY_PIECES))
-    return tuple(works)
+    order = list(BY_KEY)
+    return tuple(sorted(works, key=lambda work: order.index((work.table, work.key))))
 
 
 def _counts(rows: tuple[CostRow, ...]) -> Weights:

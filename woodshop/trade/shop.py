@@ -311,5 +311,6 @@ def _standards(
             continue
         found[table, key] = Standard(operation.minutes, operation.source)
         where = "times" if table == "time" else "setup"
-        defaults.append(Default(where, key, fact(f"{table}.{key}").value, operation.source))
+        row = fact(f"{table}.{key}")
+        defaults.append(Default(where, key, f"{row.value}: {row.what.rstrip('.')}", row.cite))
     return found
