@@ -357,7 +357,7 @@ def by_arithmetic(size: dict[str, Any]) -> dict[str, set[Fraction]]:
     mesh = 2 * Fraction(WIRE[size["mesh"]])
     low = {"stapled under": -mesh, "flush rabbet": part["rise"] - mesh, "saw groove": part["rise"]}[size["mounting"]]
     room = part["gap"] + max(low, 0)
-    lift = max(part["strip"] - room, Fraction(0))
+    lift: Fraction = max(part["strip"] - room, Fraction(0))
     beside = (part["width"] - Fraction(3, 2) - size["frames"] * Fraction(11, 8)) / 2
     under = part["height"] - part["depth"]
     return {

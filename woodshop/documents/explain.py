@@ -28,9 +28,9 @@ def explained(word: str) -> dict[str, Any]:
     """
     wanted = _plain(word)
     found = [meaning for names, meaning in _meanings() if wanted in names]
-    if not found and wanted:
-        rows = group(word.strip().lower())
-        found = [_of_fact(row) for row in rows]
+    if wanted and all(meaning["kind"] == "fact" for meaning in found):
+        told = {meaning["name"] for meaning in found}
+        found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in told]
     if not found:
         raise InputError(Problem("explain", repr(word), "a word that is known here", _near(wanted)))
     return {"word": word, "meanings": found}

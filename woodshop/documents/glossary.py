@@ -88,6 +88,9 @@ TERMS = (
          ("nominal",)),
     Term("dressed", "Planed to its final size.", ("dressed size",)),
     Term("grain", "The direction of the wood's fibres; a part's length runs along it."),
+    Term("movement", "Wood swells and shrinks with the damp, below a moisture content that a species has of its own: "
+         "western redcedar and northern white-cedar start lower than the rest. A coefficient holds only with that "
+         "start; see woodshop sources wood.starts.", ("movement of wood", "shrinkage")),
     Term("rip", "A cut along the grain, to width; also the piece so cut.", ("ripping",)),
     Term("crosscut", "A cut across the grain, to length."),
     Term("kerf", "The wood that a cut turns to dust, as wide as the blade's teeth."),
@@ -108,7 +111,8 @@ TERMS = (
     Term("assurance", "How sure it is that no plan costs less: proved, closed, within a gap, or first fit."),
     Term("fluted sheet", "Plastic sheet of two skins with thin walls between; it bends along its flutes.",
          ("fluted plastic", "flutes")),
-    Term("gauge", "The number that names the thickness of sheet steel: the higher, the thinner."),
+    Term("gauge", "The number that names the thickness of sheet steel: the higher, the thinner. Galvanised sheet is "
+         "thicker than plain sheet of the same number, so buy by thickness; see woodshop sources metal.sheet."),
     Term("deburr", "To take the sharp edge off a cut in metal.", ("burr",)),
     Term("staple crown", "The bridge between a staple's two legs.", ("crown", "staple")),
     Term("pilot hole", "A hole drilled for a screw, so that the wood does not split."),
