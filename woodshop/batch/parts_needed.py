@@ -217,7 +217,7 @@ def cells_up(length: Length, pitch: Length, wire: Length) -> int:
 
 def cells_down(length: Length, offer: Offer, pitch: Length, wire: Length) -> int:
     """The most whole cells in it: a roll is sold by its pitches, a measured piece must hold the last wire too."""
-    return max(0, (length - wire if offer.label else length) // pitch)
+    return max(0, (length - wire if offer.is_measured else length) // pitch)
 
 
 def _up(length: Length, grid: Length) -> int:

@@ -2,138 +2,26 @@
 
 from dataclasses import dataclass
 from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Any
 
-from pydantic import Field
-
-from woodshop.batch.schema import AnyLength, Cents, Size, SomeMass, Table, Words, load, validate
+from woodshop.batch.schema import load, validate
+from woodshop.batch.terms import Terms, terms_of
+from woodshop.batch.yard_tables import PackTable, PieceTable, RackTable, ReadyTable, SawTable, SheetTable, YardTable
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.registry import items
 from woodshop.reference.lumber import dressed, nominal_names
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
 from woodshop.units import ZERO, Length, Mass, Money
 
-Goods = Literal["sugar", "shavings", "staples", "screws", "pins", "glue", "vinegar", "cloth"]
-Count = Annotated[int, Field(ge=1, le=1_000_000)]
-Strips = Literal["fall free", "thin-rip stop"]
-
-
-class SawTable(Table):
-    """[saw]"""
-
-    rip_kerf: AnyLength | None = None
-    crosscut_kerf: AnyLength | None = None
-    mark: Size | None = None
-    end_trim: AnyLength | None = None
-    edge_allowance: AnyLength | None = None
-    shortest_offcut: AnyLength | None = None
-    narrowest_offcut: AnyLength | None = None
-    thinnest_rip: AnyLength | None = None
-    narrow_rip: AnyLength | None = None
-    wood_in_hand: AnyLength | None = None
-    shortest_rip: AnyLength | None = None
-    longest_rip: Size | None = None
-    strips: Strips | None = None
-
-
-class LengthOffer(Table):
-    """One length of a board and its price."""
-
-    length: Size
-    price: Cents
-    count: Count | None = None
-
-
-class BoardTable(Table):
-    """[[board]]"""
-
-    nominal: str | None = None
-    thickness: Size | None = None
-    width: Size | None = None
-    wood: Words = ""
-    sizes: tuple[LengthOffer, ...] = Field(min_length=1)
-
-
-class RollTable(Table):
-    """[[roll]]"""
-
-    mesh: str | None = None
-    cloth: str | None = None
-    width: Size
-    length: Size
-    price: Cents
-    count: Count | None = None
-
-
-class SheetTable(Table):
-    """[[sheet]]: one kind of sheet by its nominal size; the length runs along the flutes or the face grain."""
-
-    fluted: str | None = None
-    steel: str | None = None
-    plywood: str | None = None
-    foam: str | None = None
-    what: Words = ""
-    length: Size
-    width: Size
-    price: Cents
-    count: Count | None = None
-
-
-class RackTable(Table):
-    """[[rack]]"""
-
-    label: Words = Field(min_length=1)
-    nominal: str | None = None
-    thickness: Size | None = None
-    width: Size | None = None
-    mesh: str | None = None
-    cloth: str | None = None
-    fluted: str | None = None
-    steel: str | None = None
-    plywood: str | None = None
-    foam: str | None = None
-    length: Size
-    count: Count = 1
-    worth: Cents = 0
-    bad: tuple[tuple[AnyLength, AnyLength], ...] = ()
-
-
-class PackTable(Table):
-    """[[pack]]"""
-
-    goods: Goods
-    what: Words = ""
-    mass: SomeMass | None = None
-    pieces: Count | None = None
-    loose_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
-    pressed_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
-    millilitres: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
-    price: Cents
-
-
-class YardTable(Table):
-    """A yard file."""
-
-    format: str
-    name: Words = Field(min_length=1)
-    unit: Literal["in", "mm"] = "in"
-    currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
-    seen: date
-    longest: Size | None = None
-    shared_wires: bool = False
-    saw: SawTable = SawTable()
-    board: tuple[BoardTable, ...] = ()
-    roll: tuple[RollTable, ...] = ()
-    sheet: tuple[SheetTable, ...] = ()
-    rack: tuple[RackTable, ...] = ()
-    pack: tuple[PackTable, ...] = ()
-
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """One form of a sheet, board or roll that can be had: for sale, or from the rack (`label` set).
+    """One form of a sheet, board or roll that can be had: for sale at `yard`, or from the rack (`label` set).
 
-    `thickness` is given for boards and lattice, and None for what is named by its thickness or has none.
+    `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
+    marks what is sold cut to size; `seen` is the day of the price.
     """
 
     id: str
@@ -146,11 +34,22 @@ class Offer:
     thickness: Length | None = None
     label: str = ""
     bad: tuple[tuple[Length, Length], ...] = ()
+    yard: str = ""
+    seen: date | None = None
+    is_cut: bool = False
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether its length and width were measured, and not counted in pitches of a roll."""
+        return bool(self.label) or self.is_cut
 
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it."""
+    """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
+
+    Fewer than `at_least` of them are not sold at this price.
+    """
 
     goods: str
     what: str
@@ -159,11 +58,33 @@ class Pack:
     pieces: int | None = None
     loose_litres: int | None = None
     millilitres: int | None = None
+    at_least: int = 1
+    yard: str = ""
+    seen: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """An item sold ready-made, for boxes of these counts of frames; for all where none are named."""
+
+    item: str
+    what: str
+    price: Money
+    frames: tuple[int, ...]
+    yard: str
+    seen: date
+
+    def fits(self, item: str, frames: int) -> bool:
+        """Whether it is that item for that box."""
+        return self.item == item and (not self.frames or frames in self.frames)
 
 
 @dataclass(frozen=True, slots=True)
 class Yard:
-    """A yard: its offers, the day its prices were seen, the saw's settings as given, and what it leaves out."""
+    """A yard, or several as one: offers, the saw's settings as given, what is left out, and each yard's terms.
+
+    `seen` is the day of the oldest prices.
+    """
 
     name: str
     currency: str
@@ -174,6 +95,8 @@ class Yard:
     offers: tuple[Offer, ...]
     packs: tuple[Pack, ...]
     left_out: tuple[str, ...]
+    terms: tuple[Terms, ...] = ()
+    ready: tuple[Ready, ...] = ()
 
     def board_widths(self, thickness: Length) -> tuple[Length, ...]:
         """Widths of boards for sale in this thickness, least first."""
@@ -183,10 +106,15 @@ class Yard:
 
 def read_yard(path: Path) -> Yard:
     """The yard file as values. Raises InputError with every problem in it."""
-    raw = load(path, "yard")
+    return yard_of(load(path, "yard"), path)
+
+
+def yard_of(raw: dict[str, Any], path: Path) -> Yard:
+    """The tables of a yard file as values; `path` names it in problems. Raises InputError with every problem."""
     unit = raw.get("unit", "in")
     table = validate(YardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
+    name = table.name
     offers: list[Offer] = []
     left_out: list[str] = []
     for n, board in enumerate(table.board, 1):
@@ -197,47 +125,109 @@ def read_yard(path: Path) -> Yard:
         kind = board.nominal or f"{thick} x {wide}"
         for size in board.sizes:
             what = f"{kind} {board.wood}".strip() + f", {_feet(size.length)}"
-            if table.longest is not None and size.length > table.longest:
-                left_out.append(f"{what}: longer than {_feet(table.longest)}, the most that can be carried home")
+            if _too_long(size.length, what, table, left_out):
                 continue
             price = Money(size.price, table.currency)
             ident = f"{kind} {size.length.number()}".replace(" ", "_")
-            offers.append(Offer(ident, f"board {thick}", what, size.length, wide, price, size.count, thick))
+            seen = board.seen or table.seen
+            offers.append(
+                Offer(ident, f"board {thick}", what, size.length, wide, price, size.count, thick, yard=name, seen=seen)
+            )
     for n, roll in enumerate(table.roll, 1):
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is None:
             continue
         what = f"{material}, roll {roll.width.number()} in x {_feet(roll.length)}"
         ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
-        offers.append(
-            Offer(ident, material, what, roll.length, roll.width, Money(roll.price, table.currency), roll.count)
-        )
+        price, seen = Money(roll.price, table.currency), roll.seen or table.seen
+        offers.append(Offer(ident, material, what, roll.length, roll.width, price, roll.count, yard=name, seen=seen))
     for n, sheet in enumerate(table.sheet, 1):
         material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
         if material is None:
             continue
         what = f"{material} {sheet.what}".strip() + f", sheet {sheet.width.number()} in x {sheet.length.number()} in"
         ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
-        price = Money(sheet.price, table.currency)
-        offers.append(Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count))
+        if _too_long(max(sheet.length, sheet.width), what, table, left_out):
+            continue
+        price, seen = Money(sheet.price, table.currency), sheet.seen or table.seen
+        offers.append(Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen))
+    offers += _pieces(path.name, table, found)
     offers += _rack(path.name, table, found)
     found += _twice(path.name, offers)
-    packs = [
-        _pack(f"{path.name}, pack number {n}", pack, table.currency, found) for n, pack in enumerate(table.pack, 1)
-    ]
+    packs = [_pack(f"{path.name}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
+    ready = [_ready(f"{path.name}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
+    terms = terms_of(table, path.name, found)
     if found:
         raise InputError(*found)
+    days = [
+        *(offer.seen for offer in offers if offer.seen),
+        *(pack.seen for pack in packs if pack.seen),
+        *(r.seen for r in ready),
+    ]
     return Yard(
-        table.name,
+        name,
         table.currency,
-        table.seen,
+        min(days, default=table.seen),
         table.unit,
         table.shared_wires,
         table.saw,
         tuple(offers),
         tuple(packs),
         tuple(left_out),
+        (terms,),
+        tuple(ready),
     )
+
+
+def _too_long(length: Length, what: str, table: YardTable, left_out: list[str]) -> bool:
+    """Whether a board or sheet does not fit the vehicle; told in `left_out`. Rolls are carried rolled up."""
+    if table.longest is None or length <= table.longest:
+        return False
+    left_out.append(f"{what}: longer than {_feet(table.longest)}, the most that can be carried home")
+    return True
+
+
+def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
+    """What is sold cut to size."""
+    offers = []
+    for n, piece in enumerate(table.piece, 1):
+        place = f"{where}, piece number {n}"
+        is_soft = piece.mesh is not None or piece.cloth is not None
+        is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
+        if is_soft and not is_sheet:
+            material = _soft(place, piece.mesh, piece.cloth, found)
+        else:
+            material = _sheet(place, piece, found)
+        if material is None:
+            continue
+        size = f"{piece.width.number()} x {piece.length.number()}"
+        what = f"{material} {piece.what}".strip() + f", cut to {piece.width.number()} in x {piece.length.number()} in"
+        offers.append(
+            Offer(
+                f"{material} cut {size}".replace(" ", "_"),
+                material,
+                what,
+                piece.length,
+                piece.width,
+                Money(piece.price, table.currency),
+                piece.count,
+                yard=table.name,
+                seen=piece.seen or table.seen,
+                is_cut=True,
+            )
+        )
+    return offers
+
+
+def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
+    known = [item.name for item in items() if item.per == "hive"]
+    if ready.item not in known:
+        near = get_close_matches(ready.item, known, n=1)
+        do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+        found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
+    frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
+    what = ready.what or f"{ready.item}, ready-made"
+    return Ready(ready.item, what, Money(ready.price, table.currency), frames, table.name, ready.seen or table.seen)
 
 
 def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
@@ -323,7 +313,7 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
     return f"mesh {mesh_name}"
 
 
-def _sheet(place: str, table: SheetTable | RackTable, found: list[Problem]) -> str | None:
+def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> str | None:
     """The material of a sheet: just one kind may be named, by a size that there is."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
@@ -347,7 +337,7 @@ _HOLDS = {
 }  # fmt: skip
 
 
-def _pack(place: str, pack: PackTable, currency: str, found: list[Problem]) -> Pack:
+def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -> Pack:
     holds = _HOLDS[pack.goods]
     if getattr(pack, holds) is None:
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
@@ -355,8 +345,18 @@ def _pack(place: str, pack: PackTable, currency: str, found: list[Problem]) -> P
         given = f"{pack.pressed_litres} L pressed, {pack.loose_litres} L loose"
         found.append(Problem(place, given, "more litres loose than pressed", "Exchange the two numbers."))
     what = pack.what or pack.goods
-    price = Money(pack.price, currency)
-    return Pack(pack.goods, what, price, pack.mass, pack.pieces, pack.loose_litres, pack.millilitres)
+    return Pack(
+        pack.goods,
+        what,
+        Money(pack.price, table.currency),
+        pack.mass,
+        pack.pieces,
+        pack.loose_litres,
+        pack.millilitres,
+        pack.at_least,
+        table.name,
+        pack.seen or table.seen,
+    )
 
 
 def _twice(where: str, offers: list[Offer]) -> list[Problem]:

@@ -1,9 +1,11 @@
 """One yard file or several: what all of them sell, taken together, so that each is bought where it is cheapest."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
-from woodshop.batch.yard import SawTable, Yard, read_yard
+from woodshop.batch.yard import Yard, read_yard
+from woodshop.batch.yard_tables import SawTable
 from woodshop.errors import InputError, Problem
 
 
@@ -12,8 +14,6 @@ def read_yards(paths: tuple[Path, ...]) -> Yard:
 
     Raises InputError with every problem in the files, and where they contradict each other.
     """
-    if len(paths) == 1:
-        return read_yard(paths[0])
     yards: list[Yard] = []
     found: list[Problem] = []
     for path in paths:
@@ -23,18 +23,24 @@ def read_yards(paths: tuple[Path, ...]) -> Yard:
             found += bad.problems
     if found:
         raise InputError(*found)
+    return joined(yards, [path.name for path in paths])
+
+
+def joined(yards: list[Yard], files: list[str]) -> Yard:
+    """Several yards as one. Raises InputError where they contradict each other; `files` name them."""
     first = yards[0]
-    for path, yard in zip(paths[1:], yards[1:], strict=True):
+    if len(yards) == 1:
+        return first
+    found: list[Problem] = []
+    for file, yard in zip(files[1:], yards[1:], strict=True):
         if yard.currency != first.currency:
             found.append(
-                Problem(f"{path.name}, currency", yard.currency, f"{first.currency}, as in the first", "Convert it.")
+                Problem(f"{file}, currency", yard.currency, f"{first.currency}, as in the first", "Convert it.")
             )
         if yard.saw != SawTable() or any(offer.label for offer in yard.offers):
-            found.append(
-                Problem(path.name, "a saw or a rack", "one of each, in the first yard file", "Move them there.")
-            )
+            found.append(Problem(file, "a saw or a rack", "one of each, in the first yard file", "Move them there."))
         if yard.name in {other.name for other in yards if other is not yard}:
-            found.append(Problem(f"{path.name}, name", repr(yard.name), "yards that differ in name", "Name it."))
+            found.append(Problem(f"{file}, name", repr(yard.name), "yards that differ in name", "Name it."))
     if found:
         raise InputError(*found)
     return replace(
@@ -48,4 +54,18 @@ def read_yards(paths: tuple[Path, ...]) -> Yard:
         ),
         packs=tuple(replace(pack, what=f"{pack.what} ({yard.name})") for yard in yards for pack in yard.packs),
         left_out=tuple(f"{words} ({yard.name})" for yard in yards for words in yard.left_out),
+        terms=tuple(terms for yard in yards for terms in yard.terms),
+        ready=tuple(replace(ready, what=f"{ready.what} ({yard.name})") for yard in yards for ready in yard.ready),
+    )
+
+
+def only(yard: Yard, names: Iterable[str]) -> Yard:
+    """What is sold at these of the yards alone, with the rack at home."""
+    chosen = set(names)
+    return replace(
+        yard,
+        offers=tuple(offer for offer in yard.offers if offer.label or offer.yard in chosen),
+        packs=tuple(pack for pack in yard.packs if pack.yard in chosen),
+        ready=tuple(ready for ready in yard.ready if ready.yard in chosen),
+        terms=tuple(terms for terms in yard.terms if terms.yard in chosen),
     )

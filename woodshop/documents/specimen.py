@@ -8,7 +8,8 @@ from woodshop.batch.design import read_design
 from woodshop.batch.plan import check_batch
 from woodshop.batch.settle import settle
 from woodshop.batch.values import Batch, Unit
-from woodshop.batch.yard import Offer, SawTable, Yard
+from woodshop.batch.yard import Offer, Yard
+from woodshop.batch.yard_tables import SawTable
 from woodshop.findings import Report
 from woodshop.hardware.registry import Item
 from woodshop.money import Money
