@@ -4,8 +4,9 @@ from dataclasses import replace
 
 from woodshop.batch.values import Hives, Unit
 from woodshop.hardware.registry import find_item
+from woodshop.hive.dimensions import Standing
 from woodshop.hive.inside import on_marks
-from woodshop.hive.stack import Load, Stack, Tier, TierKind, load, stack_up
+from woodshop.hive.stack import Load, Stack, Tier, TierKind, load
 from woodshop.shape.part import Assembly
 from woodshop.units import Length
 
@@ -27,10 +28,15 @@ def place_of(hives: Hives) -> str:
 
 
 def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:
-    """The hives for which these units are made, each by its item's name, as they will stand.
+    """The hives for which these units are made, as they will stand; see `standings_of`."""
+    return tuple(each.stack for each in standings_of(group, gap))
+
+
+def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Standing, ...]:
+    """The hives for which these units are made, each by its item's name, as what they are put together of.
 
     `gap` is over the top bars of every box; left out, the boxes' own. A cake rim takes the place of a board, and a
-    filled feeder that of a quilt box: where both are made there is one stack for each. Of a board of which only rim
+    filled feeder that of a quilt box: where both are made there is one hive for each. Of a board of which only rim
     or mesh is made, the other is taken to be like it. Raises InputError for what cannot be put together.
     """
     hives = next(iter(group.values())).line.hives
@@ -38,19 +44,31 @@ def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack,
     if gap is not None:
         ware = replace(ware, boxes=tuple((box.with_gap(gap), frame) for box, frame in ware.boxes))
     loads = _loads(group)
-    stacks = []
+    hive = []
     for below in _one_of(loads, TierKind.BOARD, TierKind.CAKE_RIM):
         for above in _one_of(loads, TierKind.QUILT, TierKind.FEEDER):
             left_out = {TierKind.BOARD, TierKind.CAKE_RIM, TierKind.QUILT, TierKind.FEEDER} - {below, above}
             if below is TierKind.CAKE_RIM:
                 left_out.add(TierKind.STRIPS)
             chosen = tuple(each for each in loads if each.kind not in left_out)
-            stacks.append((below, above, chosen))
-    several = len(stacks) > 1
+            hive.append((below, above, chosen))
+    several, ripped = len(hive) > 1, _ripped(group)
     return tuple(
-        stack_up(place_of(hives) + (_words(below, above) if several else ""), ware, chosen)
-        for below, above, chosen in stacks
+        Standing(place_of(hives) + (_words(below, above) if several else ""), ware, chosen, ripped)
+        for below, above, chosen in hive
     )
+
+
+def _ripped(group: dict[str, Unit]) -> frozenset[TierKind]:
+    """The things whose walls are ripped to their height: no board comes so wide."""
+    kinds = {"fondant rim": TierKind.BOARD, "quilt box": TierKind.QUILT, "cake rim": TierKind.CAKE_RIM}
+    found = set()
+    for name, kind in kinds.items():
+        if name in group:
+            high = max(each.box.size(2) for each in group[name].assembly.named("side"))
+            if high not in group[name].line.setting.widths:
+                found.add(kind)
+    return frozenset(found)
 
 
 def _words(*kinds: TierKind | None) -> str:
