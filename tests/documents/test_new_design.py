@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from woodshop.batch.label_settings import LabelsTable
-from woodshop.batch.tables import DesignTable, HivesTable, ShedTable
+from woodshop.batch.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.batch.worth import WorthTable
 from woodshop.cli import main
 from woodshop.documents.answers import as_answers
@@ -20,6 +20,7 @@ from woodshop.documents.specimen import tried
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board
 from woodshop.hardware.registry import fields_as_parameters, find_item, items
+from woodshop.trade.orders_line import COLUMNS
 
 YARD = "creekside-yard.toml"
 ITEMS = [item.name for item in items()]
@@ -119,7 +120,8 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
     lines = new_design(Answers((Group(10, 6),), kind, tuple(ITEMS)), "a.toml").splitlines()
     names = [match[2] for line in lines if (match := KEY.match(line))]
     for table in (DesignTable, HivesTable, ShedTable):
-        for key in table.model_fields.keys() - {"hives", "shed", "labels", "worth", "check", "board", "make"}:
+        tables = {"hives", "shed", "order", "box", "set", "labels", "worth", "check", "trial", "board", "make"}
+        for key in table.model_fields.keys() - tables:
             assert key in names
     for parameter in (*fields_as_parameters(Board), *(p for name in ITEMS for p in find_item(name).parameters)):
         assert parameter.name in names
@@ -141,6 +143,9 @@ def test_the_table_of_keys_is_that_of_the_reader() -> None:
     for name, table in (*tables, ("worth", WorthTable)):
         assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
     assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}
+    assert {key.name for key in KEYS if key.table == "set"} == set(SetTable.model_fields)
+    assert {key.name for key in KEYS if key.table == "box"} == OrderBoxTable.model_fields.keys() - BoxKeys.model_fields
+    assert [key.name for key in KEYS if key.table == "order"] == [column.name for column in COLUMNS]
 
 
 def test_a_beginner_sets_nine_lines_and_a_shop_names_its_groups() -> None:

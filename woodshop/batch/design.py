@@ -21,11 +21,14 @@ from typing import Any
 
 from pydantic import ValidationError, create_model
 
+from woodshop.batch.design_names import name_faults
+from woodshop.batch.buying_settings import Buying, buying_settings
 from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.schema import TYPES, Table, load, problems
-from woodshop.batch.tables import DesignTable, HivesTable, Number, ShedTable
+from woodshop.batch.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
+from woodshop.batch.values import Default
 from woodshop.batch.worth import WorthTable, worth_faults
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
@@ -37,13 +40,34 @@ _FOR_ALL = ("sugar", "other_sugar", "bag")
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """One wish: an item, for which hives (names; empty means all), spares for each, and what the user set."""
+    """One wish: an item, for which hives (names; empty means all), spares for each, and what the user set.
+
+    `where` is the place of the [[make]] in its file.
+    """
 
     item: Item
     hives: tuple[str, ...]
     spare: int
     given: tuple[tuple[str, Any], ...]
     board: tuple[tuple[str, Any], ...]
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ordering:
+    """What a design says of orders, not yet read: its own [[order]] lines, files, and what both of them name.
+
+    `boxes` hold each [[box]] and its owner's sizes, where a measured file is named; `sets` the items of each [[set]].
+    `other_columns` are those of the files that are not read; files that orders name lie in `folder`.
+    """
+
+    where: str
+    folder: Path
+    boxes: tuple[tuple[OrderBoxTable, Measured | None], ...]
+    sets: tuple[SetTable, ...]
+    lines: tuple[dict[str, Any], ...]
+    files: tuple[Path, ...]
+    other_columns: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +75,8 @@ class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
     `measured` goes with `hives`, one for one: the owner's own sizes of that box, where a measured file is named.
+    `ordering` are its orders, None where it has none or `trade.orders` has made groups of hives of them; `taken` is
+    what was taken for granted in doing so.
     """
 
     batch: str
@@ -70,10 +96,16 @@ class Design:
     worth: WorthTable = field(default_factory=WorthTable)
     band: str | None = None
     both_units: bool = False
+    ordering: Ordering | None = None
+    buying: Buying = field(default_factory=Buying)
+    taken: tuple[Default, ...] = ()
 
 
 def read_design(path: Path) -> Design:
-    """The design file as values. Raises InputError with every problem in it."""
+    """The design file as values. Raises InputError with every problem in it.
+
+    Orders are left unread in `ordering`: see `trade.orders.read_run`.
+    """
     raw = load(path, "design")
     unit = raw.get("unit", "in") if raw.get("unit") in ("in", "mm") else "in"
     where = path.name
@@ -90,8 +122,11 @@ def read_design(path: Path) -> Design:
         if isinstance(wish, dict):
             makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
     if table is not None:
-        found += _names(table, makes, where) + worth_faults(table.worth, where)
+        found += _needed(table, raw, where) + worth_faults(table.worth, where)
+        if not table.has_orders:
+            found += name_faults(where, table.hives, makes, table.shed)
     measured: list[Measured | None] = []
+    boxes: list[Measured | None] = []
     labels = LabelSettings()
     band: str | None = None
     if table is not None:
@@ -101,7 +136,11 @@ def read_design(path: Path) -> Design:
         except InputError as bad:
             found += bad.problems
         measured = [
-            _measured(hives, f"{where}, hives number {n}", path, found) for n, hives in enumerate(table.hives, 1)
+            measured_box(hives, f"{where}, hives number {n}", path.parent, found)
+            for n, hives in enumerate(table.hives, 1)
+        ]
+        boxes = [
+            measured_box(box, f"{where}, box number {n}", path.parent, found) for n, box in enumerate(table.box, 1)
         ]
     if found or table is None:
         raise InputError(*found)
@@ -123,11 +162,41 @@ def read_design(path: Path) -> Design:
         table.worth,
         band,
         both_units=table.both_units,
+        ordering=_ordering(table, boxes, path) if table.has_orders else None,
+        buying=buying,
     )
 
 
-def _measured(hives: HivesTable, where: str, design: Path, found: list[Problem]) -> Measured | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' own."""
+def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
+    """What a design without orders cannot be without, and what is of use only with them."""
+    found = []
+    for key in () if table.has_orders else ("hives", "make"):
+        if not getattr(table, key):
+            given, wanted, do = ("()", "at least 1 of them", "Mend this value.") if key in raw else (
+                "nothing", f"a value for {key!r}", "Add the line.")  # fmt: skip
+            found.append(Problem(f"{where}, {key}", given, wanted, do))
+    for key in ("box", "set", "other_columns"):
+        if getattr(table, key) and not table.has_orders:
+            wanted = "orders, or [[order]] lines, that it is for"
+            found.append(Problem(f"{where}, {key}", "it, and no orders", wanted, "Name the orders, or take it out."))
+    return found
+
+
+def _ordering(table: DesignTable, boxes: list[Measured | None], path: Path) -> Ordering:
+    files = () if table.orders is None else (table.orders,) if isinstance(table.orders, str) else table.orders
+    return Ordering(
+        path.name,
+        path.parent,
+        tuple(zip(table.box, boxes, strict=True)),
+        table.set,
+        table.order,
+        tuple(path.parent / file for file in files),
+        table.other_columns,
+    )
+
+
+def measured_box(hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]) -> Measured | None:
+    """The owner's sizes for these hives, found by the box's name, else by the hives' own; what is wrong is `found`."""
     if hives.measured is None:
         if hives.box is not None:
             found.append(
@@ -135,7 +204,7 @@ def _measured(hives: HivesTable, where: str, design: Path, found: list[Problem])
             )
         return None
     try:
-        boxes = read_measured(design.parent / hives.measured)
+        boxes = read_measured(folder / hives.measured)
     except InputError as bad:
         found += [problem for problem in bad.problems if problem not in found]
         return None
@@ -260,71 +329,7 @@ def _make(
             values.spare,
             tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
             board,
+            where,
         )
         for item in chosen
     ]
-
-
-def _names(table: DesignTable, makes: list[Make], where: str) -> list[Problem]:
-    """Names that must agree across the file: hives named once, and every name used is one of them."""
-    found = []
-    named = [hives.name for hives in table.hives]
-    if len(table.hives) > 1:
-        for n, name in enumerate(named, 1):
-            if not name:
-                found.append(
-                    Problem(f"{where}, hives number {n}", "no name", "a name for each of several", "Add a name line.")
-                )
-            elif name in named[: n - 1]:
-                found.append(
-                    Problem(f"{where}, hives number {n}, name", repr(name), "each name once", "Choose another name.")
-                )
-    used = []
-    for n, wish in enumerate(table.make, 1):
-        wished = wish.get("hives", ())
-        names = (wished,) if isinstance(wished, str) else wished if isinstance(wished, tuple) else ()
-        used += [(f"make number {n}", name) for name in names if isinstance(name, str)]
-    used += [(f"shed number {n}", row.hives) for n, row in enumerate(table.shed, 1)]
-    for place, name in used:
-        if name not in named:
-            near = get_close_matches(name, named, n=1)
-            listed = f"Named in this file: {', '.join(filter(None, named))}." if any(named) else "Name the hives first."
-            do = f"Did you mean {near[0]!r}?" if near else listed
-            problem = Problem(f"{where}, {place}, hives", repr(name), "the name of some [[hives]]", do)
-            if problem not in found:
-                found.append(problem)
-    per = {item.name: item.per for item in items()}
-    counts = {hives.name: hives.count for hives in table.hives}
-    seen: set[tuple[str, str]] = set()
-    for n, row in enumerate(table.shed, 1):
-        place = f"{where}, shed number {n}"
-        if row.item not in per:
-            near = get_close_matches(row.item, per, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-            found.append(Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(per), do))
-        elif per[row.item] != "hive":
-            wanted = f"items that every hive gets; {row.item} are counted by {per[row.item]}"
-            found.append(Problem(f"{place}, item", repr(row.item), wanted, f"Lower {per[row.item]} instead."))
-        if row.repair > row.have:
-            given = f"{row.repair} to repair of {row.have}"
-            found.append(Problem(place, given, "no more repairs than there are", "Count again."))
-        if row.hives in counts and row.have > counts[row.hives]:
-            given, do = f"{row.have} for {counts[row.hives]} hives", "Count only what is wanted on these hives."
-            found.append(Problem(f"{place}, have", given, "at most one for each hive", do))
-        if (row.item, row.hives) in seen:
-            found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add the two up."))
-        seen.add((row.item, row.hives))
-    made: set[tuple[str, str]] = set()
-    for make in makes:
-        for name in make.hives or named:
-            if (make.item.name, name) in made:
-                found.append(
-                    Problem(
-                        f"{where}, make",
-                        f"{make.item.name} for {name or 'the hives'} twice",
-                        "each item once for the same hives",
-                        "Remove one, or name other hives.",
-                    )
-                )
-            made.add((make.item.name, name))
-    return found

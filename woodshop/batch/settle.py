@@ -39,8 +39,13 @@ _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
 
 def settle(design: Design, yard: Yard) -> Batch:
-    """The batch with nothing left open. Raises InputError when what was asked for contradicts itself."""
-    defaults: list[Default] = []
+    """The batch with nothing left open. Raises InputError when what was asked for contradicts itself.
+
+    ValueError where the design's orders were not read, for then there would be fewer hives than were ordered.
+    """
+    if design.ordering is not None:
+        raise ValueError("the design has orders: read them with trade.orders.read_run")
+    defaults: list[Default] = [*design.taken]
     saw = _saw(yard, design.unit, defaults)
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     widths = tuple(

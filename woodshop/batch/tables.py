@@ -6,27 +6,26 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import Field
 
+from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
 from woodshop.batch.worth import WorthTable
 
 NamedFile = Annotated[Words, Field(min_length=1)]
 Number = Annotated[int, Field(ge=0, le=100_000)]
+NAME_MOST, COUNT_MOST, PRIORITY_LAST = 60, 100_000, 9
 HEIGHTS = Literal["deep", "medium", "shallow"]
 Form = Literal["packed", "with mesh", "empty", "flat kit"]
 FORMS: tuple[str, ...] = get_args(Form)
 
 
-class HivesTable(Table):
-    """[[hives]]"""
+class BoxKeys(Table):
+    """What a group of hives and a box that orders name say alike: the boxes, their frames, and what lies above."""
 
-    name: Words = Field(default="", max_length=60)
-    customer: Words = Field(default="", max_length=60)
     pattern: Literal["Langstroth", "British National"] = "Langstroth"
     frames: Annotated[int, Field(ge=1, le=20)]
     measured: Words | None = None
     box: Words | None = None
-    count: Annotated[int, Field(ge=1, le=100_000)]
     width: Size | None = None
     length: Size | None = None
     height: Size | HEIGHTS | None = None
@@ -42,9 +41,30 @@ class HivesTable(Table):
     cover_clearance: AnyLength | None = None
     gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
     sugar: SomeMass | None = None
+
+
+class HivesTable(BoxKeys):
+    """[[hives]]"""
+
+    name: Words = Field(default="", max_length=NAME_MOST)
+    customer: Words = Field(default="", max_length=NAME_MOST)
+    count: Annotated[int, Field(ge=1, le=COUNT_MOST)]
     form: Form | None = None
     due: date | None = None
-    priority: Annotated[int, Field(ge=1, le=9)] | None = None
+    priority: Annotated[int, Field(ge=1, le=PRIORITY_LAST)] | None = None
+
+
+class OrderBoxTable(BoxKeys):
+    """[[box]]: a box that orders name."""
+
+    name: Words = Field(min_length=1, max_length=NAME_MOST)
+
+
+class SetTable(Table):
+    """[[set]]: items that orders name by one word."""
+
+    name: Words = Field(min_length=1, max_length=NAME_MOST)
+    item: Annotated[tuple[Words, ...], Field(min_length=1)]
 
 
 class ShedTable(Table):
@@ -63,7 +83,7 @@ class CheckTable(Table):
 
 
 class DesignTable(Table):
-    """A design file; `board` and `make` are checked apart, against what each item takes."""
+    """A design file; `board` and `make` are checked apart, against what each item takes, `order` where orders are."""
 
     format: str
     batch: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$")
@@ -75,10 +95,21 @@ class DesignTable(Table):
     wood: Size | None = None
     surplus: Literal["drop", "spare"] = "drop"
     both_units: bool = False
-    hives: tuple[HivesTable, ...] = Field(min_length=1)
+    orders: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] | None = None
+    other_columns: tuple[Words, ...] = ()
+    hives: tuple[HivesTable, ...] = ()
+    box: tuple[OrderBoxTable, ...] = ()
+    set: tuple[SetTable, ...] = ()
+    order: tuple[dict[str, Any], ...] = ()
     shed: tuple[ShedTable, ...] = ()
     labels: LabelsTable = LabelsTable()
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()
+    buying: BuyingTable = BuyingTable()
     board: dict[str, Any] = Field(default_factory=dict)
-    make: tuple[dict[str, Any], ...] = Field(min_length=1)
+    make: tuple[dict[str, Any], ...] = ()
+
+    @property
+    def has_orders(self) -> bool:
+        """Whether orders stand in it, or in a file that it names."""
+        return bool(self.order) or self.orders is not None

@@ -93,12 +93,12 @@ def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
 
 def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
     """The same, held against a band of bee space where one is named, and what was measured of the hives."""
-    from woodshop.batch.design import read_design
     from woodshop.batch.plan import measured_batch
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
+    from woodshop.trade.orders import read_run
 
-    wanted = read_design(design)
+    wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
     if band is not None:
         batch = replace(batch, band=band)

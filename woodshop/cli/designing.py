@@ -130,12 +130,12 @@ def sizes(design: Path, overhang: str | None, cost: bool, as_json: bool) -> None
 
     Example: woodshop sizes designs/production-run.toml --overhang 1/16
     """
-    from woodshop.batch.design import read_design
     from woodshop.batch.sizes import allowed_overhang, fewest_for
     from woodshop.batch.yards import read_yards
     from woodshop.documents.rim_sizes import sizes_lines, sizes_told
+    from woodshop.trade.orders import read_run
 
-    wanted = read_design(design)
+    wanted = read_run(design)
     allowed = allowed_overhang() if overhang is None else _overhang(overhang, wanted.unit)
     found = fewest_for(wanted, read_yards(wanted.yards), allowed, cost, say)
     if as_json:

@@ -14,6 +14,9 @@ TABLES = {
     "worth": "[worth]",
     "check": "[check]",
     "make": "[[make]]",
+    "box": "[[box]]",
+    "set": "[[set]]",
+    "order": "[[order]], or the headings of a spreadsheet",
 }
 
 
@@ -67,14 +70,22 @@ KEYS = (
               "the piece and marks it spare.", 'Left out: "drop".', '"drop"'),
     DesignKey("", "both_units", "In part drawings and the part table every size in the other unit too, beside it in "
               "brackets: inches and millimetres.", "Left out: false.", "false"),
-    DesignKey("", "hives", "A group of like hives; as many groups as you have kinds.", "Required."),
+    DesignKey("", "orders", "A spreadsheet of orders beside this file, .xlsx or .csv; several in a list.",
+              "Left out: none.", '"..."'),
+    DesignKey("", "other_columns", "Headings of that spreadsheet which are not read.",
+              "Left out: none, and a heading that is not known is refused.", '["..."]'),
+    DesignKey("", "hives", "A group of like hives; as many groups as you have kinds.", "Required without orders."),
+    DesignKey("", "order", "One line of an order, as in a spreadsheet of orders."),
+    DesignKey("", "box", "A box that orders name: its name, and the keys of [[hives]] that tell of boxes and frames."),
+    DesignKey("", "set", "Items that orders name by one word."),
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
     DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),
     DesignKey("", "check", "Which published bee space the checks hold the gaps against."),
     DesignKey("", "worth", "What work saved at the saw and offcuts kept are worth to you, in the yard's currency. With "
               "it boards are planned for the least sum of money and work, which may cost more money."),
     DesignKey("", "board", "Settings of the fondant board, shared by its rim, floor, strips and blocks."),
-    DesignKey("", "make", "What to make.", "Required."),
+    DesignKey("", "make", "What to make; where there are orders, how, and for hives of no order.",
+              "Required without orders."),
     DesignKey("hives", "name", "What you call these hives. With several groups each needs one.",
               "Left out: no name.", '"home yard"'),
     DesignKey("hives", "customer", "Whose hives they are, where you build for others.", "Left out: your own.",
@@ -160,6 +171,24 @@ KEYS = (
               "Required."),
     DesignKey("make", "hives", "For which hives, by their names in a list.", "Left out: for all."),
     DesignKey("make", "spare", "How many more than there are hives.", "Left out: 0.", "0"),
+    DesignKey("box", "name", "What the orders call it.", "Required.", '"mill lane tens"'),
+    DesignKey("set", "name", "What the orders call it. A board is one already: rim, mesh floor and strips.",
+              "Required.", '"winter set"'),
+    DesignKey("set", "item", "The items, or board, in a list.", "Required.", '["board", "quilt box"]'),
+    DesignKey("order", "customer", "Who orders, always spelled alike.", "Required.", '"Mill Lane Bees"'),
+    DesignKey("order", "order", "The number of the order; what one order has for one box goes on the same hives.",
+              "Left out: the customer's lines are one order.", '"A-17"'),
+    DesignKey("order", "item", "What is ordered: an item, a set, or several with + between them.", "Required.",
+              '"board + quilt box"'),
+    DesignKey("order", "box", "For which box: one of this file, a maker's by frames and width, or the customer's own "
+              'in a measured file, as "wren-boxes.toml: wren eights".', "Required.", '"10-frame 16 1/4"'),
+    DesignKey("order", "count", "For how many hives.", "Required.", "20"),
+    DesignKey("order", "form", "How far it is made; see hives.form.",
+              "Left out: that of the same hives; needed for boards, quilt boxes, feeders and cake rims.", '"flat kit"'),
+    DesignKey("order", "due", "The day promised: a date, or text with the year first.", "Left out: on_by.",
+              "2026-11-15"),
+    DesignKey("order", "priority", "1 first, 9 last.", "Left out: 5.", "5"),
+    DesignKey("order", "note", "A remark; woodshop orders prints it.", "Left out: none.", '"fetched on Friday"'),
 )  # fmt: skip
 
 

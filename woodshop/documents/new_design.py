@@ -159,6 +159,8 @@ def _top(answers: Answers) -> Iterator[str]:
         "wood": "",
         "surplus": "",
         "both_units": "",
+        "orders": "",
+        "other_columns": "",
     }
     for name, value in given.items():
         yield from _key(design_key("", name), value)
@@ -186,7 +188,8 @@ def _order() -> Iterator[str]:
     yield ""
     yield from _prose(
         "An order of a customer's is one more group of hives. It gets all that is made below; to make some things "
-        "for some hives only, name those hives in a [[make]] of their own."
+        "for some hives only, name those hives in a [[make]] of their own. Many orders stand better in a spreadsheet: "
+        "see orders above."
     )
     yield from ("# [[hives]]", '# name = "order 1"', '# customer = "name of the customer"', "# frames = 10")
     yield "# count = 20"

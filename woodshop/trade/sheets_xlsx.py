@@ -1,0 +1,134 @@
+"""Workbooks read: the sheet that is wanted, its values, and what of them cannot be trusted."""
+
+import io
+import re
+import warnings
+import zipfile
+import zlib
+from datetime import date, datetime, time
+from typing import Any
+
+from woodshop.errors import InputError, Problem
+from woodshop.trade.sheets import MOST_ROWS, Grid, letters
+from woodshop.trade.sheets_csv import tidy
+
+_MOST_UNPACKED = 60_000_000
+_MOST_COLUMNS = 200
+_OLD = b"\xd0\xcf\x11\xe0"  # how old workbooks, and those with a password, begin
+_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # how a workbook writes control characters (ECMA-376, ST_Xstring)
+_ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
+
+
+def xlsx_grid(where: str, data: bytes, sheet: str = "") -> Grid:
+    """The sheet of that name, or the only one that holds anything, in a workbook's bytes.
+
+    A formula stands for the value that was last reckoned. Raises InputError where nothing can be read.
+    """
+    _unpacks(where, data)
+    told, reckoned = _opened(where, data, False), _opened(where, data, True)
+    name, unread = _sheet(where, told, sheet)
+    page, values_page = told[name], reckoned[name]
+    place = f"{where}, sheet {name}"
+    if page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS:
+        given = f"cells down to {letters(page.max_column)}{page.max_row}"
+        wanted = f"at most {MOST_ROWS} rows and {_MOST_COLUMNS} columns"
+        raise InputError(Problem(place, given, wanted, "Delete the empty rows and columns far out, and save it anew."))
+    values: dict[int, dict[int, object]] = {}
+    faults: dict[tuple[int, int], tuple[str, str, str]] = {}
+    for row in page.iter_rows():
+        for cell in row:
+            at = (cell.row, cell.column)
+            if cell.value is None:
+                continue
+            value, fault = _value(cell, values_page.cell(*at).value)
+            if fault is not None:
+                faults[at] = fault
+            if value is not None:
+                values.setdefault(cell.row, {})[cell.column] = value
+    hidden = frozenset(n for n, row in page.row_dimensions.items() if row.hidden)
+    columns = frozenset(
+        n for each in page.column_dimensions.values() if each.hidden for n in range(each.min, each.max + 1)
+    )
+    merged = tuple((str(each), each.min_row, each.max_row) for each in page.merged_cells.ranges)
+    return Grid(place, values, faults, hidden, columns, tuple(sorted(merged, key=lambda m: m[1:])), unread)
+
+
+def _value(cell: Any, reckoned: object) -> tuple[object, tuple[str, str, str] | None]:
+    """What a cell holds, and what is wrong with that; a value of a formula where it has been reckoned."""
+    value = cell.value
+    if cell.data_type == "f":
+        if reckoned is None:
+            do = "Open it in the spreadsheet program and save it, or type the value."
+            return "a formula", ("a formula that was never reckoned", "a value", do)
+        value = reckoned
+    if isinstance(value, str):
+        if cell.data_type != "s" and value in _ERRORS:
+            return value, (f"the error {value}", "a value", "Mend the formula, or type the value.")
+        value = tidy(_ESCAPED.sub(lambda match: chr(int(match[1], 16)), value)) or None
+    if value is not None and cell.font is not None and cell.font.strike:
+        do = "Delete the row if the order is off; take off the line if it holds."
+        return value, (f"{value!r}, struck through" if isinstance(value, str) else f"{value}, struck through",
+                       "text that holds", do)  # fmt: skip
+    if isinstance(value, datetime) and value.time() == time():
+        value = value.date()
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    known = isinstance(value, str | int | float | date) or value is None
+    return (value, None) if known else (str(value), (f"{value}", "text, a number or a date", "Type it anew."))
+
+
+def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
+    """The sheet to read, and those beside it that hold something and are not read."""
+    seen = [page.title for page in book.worksheets if page.sheet_state == "visible"]
+    full = [page.title for page in book.worksheets if any(cell.value is not None for row in page.rows for cell in row)]
+    named = [name for name in full if name.casefold() == wanted.casefold()]
+    chosen = named or full
+    if not chosen:
+        raise InputError(Problem(where, "a workbook in which nothing stands", "a sheet", "Is it the right file?"))
+    if len(chosen) > 1:
+        given = f"the sheets {', '.join(chosen)}"
+        raise InputError(Problem(where, given, f"one sheet, or one called {wanted}", f"Call the one meant {wanted}."))
+    if chosen[0] not in seen:
+        given, wanted_here = f"the sheet {chosen[0]}, hidden", "a sheet that can be seen"
+        raise InputError(Problem(where, given, wanted_here, "Show it, and look at what it holds."))
+    return chosen[0], tuple(name for name in full if name != chosen[0])
+
+
+def _opened(where: str, data: bytes, reckoned: bool) -> Any:
+    import openpyxl
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of what is not read: pictures, lists to choose from, colours
+            return openpyxl.load_workbook(io.BytesIO(data), data_only=reckoned)
+    except Exception as why:  # the library raises whatever a broken file leads it to
+        raise InputError(_broken(where, f"a workbook that does not open ({type(why).__name__})")) from None
+
+
+def _unpacks(where: str, data: bytes) -> None:
+    """Refuse what is no workbook, what a password closes, and what unpacks to far more than a sheet of orders."""
+    if data[:4] == _OLD:
+        do = "Take off the password, and save it as .xlsx."
+        raise InputError(Problem(where, "an old workbook, or one with a password", "a plain .xlsx workbook", do))
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            if sum(each.file_size for each in packed.infolist()) > _MOST_UNPACKED:
+                given, do = "a workbook that unpacks to over 60 MB", "Is it the right file? Take out pictures."
+                raise InputError(Problem(where, given, "a sheet of some hundred lines", do))
+            for each in packed.infolist():
+                if each.filename.endswith((".xml", ".rels")) and b"<!DOCTYPE" in packed.read(each):
+                    raise InputError(_broken(where, f"a document type in {each.filename!r}"))
+    except (
+        zipfile.BadZipFile,
+        zipfile.LargeZipFile,
+        NotImplementedError,
+        RuntimeError,
+        EOFError,
+        OSError,
+        zlib.error,
+    ) as why:
+        raise InputError(_broken(where, f"a file that is no workbook ({type(why).__name__})")) from None
+
+
+def _broken(where: str, given: str) -> Problem:
+    return Problem(where, given, "an .xlsx workbook", "Open it in the spreadsheet program and save it as .xlsx.")
