@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.batch.buy import batch_mix, buy, cheapest, recipe, size, sugar_needed
+from woodshop.batch.buy import batch_mix, buy, recipe, sugar_needed
 from woodshop.batch.cost import split, unit_costs
+from woodshop.batch.packs import cheapest, size
 from woodshop.batch.plan import make_units
 from woodshop.batch.values import Purchase
 from woodshop.batch.yard import Pack

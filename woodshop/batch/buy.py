@@ -1,11 +1,11 @@
 """The buy list: stock from the plans, then what is bought by the bag, box and bottle."""
 
-import math
 from fractions import Fraction
 
+from woodshop.batch.packs import cheapest
 from woodshop.batch.values import Batch, MaterialPlan, Purchase, Unit, Unpriced
 from woodshop.batch.yard import Pack
-from woodshop.engineering.sugar import Mix, mix_for
+from woodshop.engineering.sugar import Mix, mix_for, recipe_water
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
@@ -17,20 +17,19 @@ def buy(
     batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
 ) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
     """What to buy, in the order of the list, and what is needed but has no price in the yard file."""
-    purchases = [*_stock(plans)]
+    purchases = [*stock_bought(plans)]
     unpriced: list[Unpriced] = []
-    for goods, amount, why in _amounts(batch, units):
-        if amount <= 0:
-            continue
+    for goods, amount, why in amounts(batch, units):
         packs = [pack for pack in batch.yard.packs if pack.goods == goods]
-        if not packs:
+        if packs:
+            purchases += packs_bought(packs, amount, why)
+        else:
             unpriced.append(Unpriced(goods, why))
-            continue
-        purchases += [Purchase(goods, pack.what, count, pack.price, why) for pack, count in cheapest(packs, amount)]
     return tuple(purchases), tuple(unpriced)
 
 
-def _stock(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
+def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
+    """The boards, sheets and rolls of the plans; the rack's are not bought."""
     purchases = []
     for each in plans:
         used: dict[str, int] = {}
@@ -39,8 +38,17 @@ def _stock(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
         for offer in each.job.offers:
             if offer.id in used and not offer.label:
                 why = f"cut as planned, {each.job.material}"
-                purchases.append(Purchase(each.job.material, offer.what, used[offer.id], offer.price, why))
+                purchases.append(
+                    Purchase(each.job.material, offer.what, used[offer.id], offer.price, why, offer.yard, offer.count)
+                )
     return purchases
+
+
+def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
+    """The cheapest packs of some goods that hold the amount."""
+    return [
+        Purchase(pack.goods, pack.what, count, pack.price, why, pack.yard) for pack, count in cheapest(packs, amount)
+    ]
 
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
@@ -62,19 +70,28 @@ def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
 def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
     """The mix for all boards; None when none is packed."""
     sugar = sugar_needed(batch, units)
-    return None if not sugar.grams else recipe(sugar)
+    return None if not sugar.grams else recipe(sugar, water_of(batch))
 
 
-def recipe(sugar: Mass) -> Mix:
-    """The mix of the reference recipe for this much sugar."""
-    cups = fact("mix.water").volume.us_cups
+def water_of(batch: Batch) -> Fraction | None:
+    """The water of the batch's own mix over its dry sugar, by mass; None where it is the recipe's."""
+    return None if batch.trial is None else batch.trial.water
+
+
+def recipe(sugar: Mass, water: Fraction | None = None) -> Mix:
+    """The mix of the reference recipe for this much sugar, or with so much `water` over it, by mass."""
+    cups = fact("mix.water").volume.us_cups * (1 if water is None else water / recipe_water())
     spoons = fact("mix.vinegar").volume.us_cups * 16
     share = fact("mix.sugar").mass / pound(16)
     return mix_for(sugar, cups / share, spoons / share, fact("mix.bowl_sugar").mass)
 
 
+def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
+    """Goods needed beyond the sawn stock, each of which some are: (goods, amount in its own unit, arithmetic)."""
+    return [each for each in _amounts(batch, units) if each[1] > 0]
+
+
 def _amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
-    """Goods needed beyond the sawn stock: (goods, amount in its own unit, arithmetic in words)."""
     boards = packed_boards(batch, units)
     sugar = sugar_needed(batch, units)
     amounts = []
@@ -111,48 +128,3 @@ def shavings_in(unit: Unit) -> Volume:
         return Volume(Fraction(0))
     filling = [p for p in unit.assembly.named("shavings") if p.role is Role.FILLING]
     return sum((p.box.volume for p in filling), Volume(Fraction(0)))
-
-
-def cheapest(packs: list[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
-    """The cheapest whole packs that hold the amount; of equally cheap ones, the fewest packs.
-
-    Exact where the packs have a common measure of not less than a hundred-thousandth of the amount;
-    otherwise each pack is taken to hold a little less than it does, so that it never falls short.
-    """
-    step = max(_common([size(pack) for pack in packs]), amount / 100_000)
-    holds = [int(size(pack) // step) for pack in packs]
-    kinds = [n for n, whole in enumerate(holds) if whole]
-    if not kinds:  # packs far smaller than the amount: the one that gives most for the money
-        pack = min(packs, key=lambda each: (each.price.minor / size(each), -size(each)))
-        return [(pack, -int(-amount // size(pack)))]
-    needed = -int(-amount // step)
-    best: list[tuple[int, int, int]] = [(0, 0, -1)]  # cost, packs, last kind, for each amount in steps
-    for left in range(1, needed + 1):
-        ways = []
-        for n in kinds:
-            cost, count, _ = best[max(0, left - holds[n])]
-            ways.append((cost + packs[n].price.minor, count + 1, n))
-        best.append(min(ways))
-    counts = [0] * len(packs)
-    left = needed
-    while left > 0:
-        counts[best[left][2]] += 1
-        left -= holds[best[left][2]]
-    return [(pack, count) for pack, count in zip(packs, counts, strict=True) if count]
-
-
-def _common(sizes: list[Fraction]) -> Fraction:
-    """The greatest common measure of some amounts."""
-    below = math.lcm(*(each.denominator for each in sizes))
-    return Fraction(math.gcd(*(int(each * below) for each in sizes)), below)
-
-
-def size(pack: Pack) -> Fraction:
-    """How much a pack holds, in the unit that its goods are counted in: grams, pieces, litres, millilitres."""
-    if pack.mass is not None and pack.goods == "sugar":
-        return pack.mass.grams
-    if pack.pieces is not None:
-        return Fraction(pack.pieces)
-    if pack.loose_litres is not None:
-        return Fraction(pack.loose_litres)
-    return Fraction(pack.millilitres or 0)

@@ -21,13 +21,14 @@ from typing import Any
 
 from pydantic import ValidationError, create_model
 
-from woodshop.batch.design_names import name_faults
 from woodshop.batch.buying_settings import Buying, buying_settings
+from woodshop.batch.design_names import name_faults
 from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.schema import TYPES, Table, load, problems
 from woodshop.batch.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
+from woodshop.batch.trial import TrialTable, trial_faults
 from woodshop.batch.values import Default
 from woodshop.batch.worth import WorthTable, worth_faults
 from woodshop.errors import InputError, Problem
@@ -97,6 +98,7 @@ class Design:
     band: str | None = None
     both_units: bool = False
     ordering: Ordering | None = None
+    trial: TrialTable | None = None
     buying: Buying = field(default_factory=Buying)
     taken: tuple[Default, ...] = ()
 
@@ -106,7 +108,11 @@ def read_design(path: Path) -> Design:
 
     Orders are left unread in `ordering`: see `trade.orders.read_run`.
     """
-    raw = load(path, "design")
+    return design_of(load(path, "design"), path)
+
+
+def design_of(raw: dict[str, Any], path: Path) -> Design:
+    """The tables of a design file as values; `path` is where files that it names are looked for. Raises InputError."""
     unit = raw.get("unit", "in") if raw.get("unit") in ("in", "mm") else "in"
     where = path.name
     found: list[Problem] = []
@@ -123,14 +129,17 @@ def read_design(path: Path) -> Design:
             makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
     if table is not None:
         found += _needed(table, raw, where) + worth_faults(table.worth, where)
+        own = any(name == "density" for make in makes for name, _ in make.board)
+        found += trial_faults(table.trial, board, own, where)
         if not table.has_orders:
             found += name_faults(where, table.hives, makes, table.shed)
     measured: list[Measured | None] = []
     boxes: list[Measured | None] = []
-    labels = LabelSettings()
+    labels, buying = LabelSettings(), Buying()
     band: str | None = None
     if table is not None:
         labels = label_settings(table.labels, table.paper, where, found)
+        buying = buying_settings(table.buying, where, found)
         try:
             band = None if table.check.bee_space is None else named_band(table.check.bee_space, f"{where}, check")
         except InputError as bad:
@@ -163,6 +172,7 @@ def read_design(path: Path) -> Design:
         band,
         both_units=table.both_units,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
+        trial=table.trial,
         buying=buying,
     )
 

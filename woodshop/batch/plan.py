@@ -2,16 +2,17 @@
 
 import multiprocessing
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from typing import Any
 
+from woodshop.batch.bills import bills, topped_up
 from woodshop.batch.buy import buy
 from woodshop.batch.check import check_hives
 from woodshop.batch.check_hives import HiveGroup
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.parts_needed import parts_needed
-from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Unit
+from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unit, Unpriced
 from woodshop.batch.worth import Worth, wishes_for, worth_problem
 from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.plan import plan_to_json
@@ -82,26 +83,38 @@ def plan_batch(
     if progress is not None:
         for job in jobs:
             progress(f"cutting {job.material}: {_pieces(job)} pieces")
-    plans = _planned(jobs, batch.worth, effort)
+    plans = planned_jobs(jobs, batch.worth, effort)
     purchases, unpriced = buy(batch, units, plans)
-    costs = unit_costs(batch, units, purchases)
-    return PlannedBatch(batch, units, plans, purchases, unpriced, costs, report)
+    return bought_batch(batch, units, plans, topped_up(batch.yard, purchases), unpriced, report)
+
+
+def bought_batch(
+    batch: Batch,
+    units: tuple[Unit, ...],
+    plans: tuple[MaterialPlan, ...],
+    purchases: tuple[Purchase, ...],
+    unpriced: tuple[Unpriced, ...],
+    report: Report,
+) -> PlannedBatch:
+    """The whole result, with what each thing costs and what is paid at each yard."""
+    costs, paid = unit_costs(batch, units, purchases), bills(batch.yard, purchases)
+    return PlannedBatch(batch, units, plans, purchases, unpriced, costs, report, paid)
 
 
 def _pieces(job: MaterialJob) -> int:
     return sum(blank.count for blank in job.job.blanks)
 
 
-def _planned(jobs: tuple[MaterialJob, ...], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
-    """Every material's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
+def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
+    """Every job's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
     cores = os.cpu_count() or 1
     spread = cores > 1 and any(_pieces(job) > _LARGE for job in jobs) and hasattr(os, "fork")
     if not spread:
         return tuple(_plan_one(job, worth, effort) for job in jobs)
-    largest_first = sorted(jobs, key=_pieces, reverse=True)
+    largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
     with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        running = {job.material: pool.submit(_plan_one, job, worth, effort) for job in largest_first}
-        return tuple(running[job.material].result() for job in jobs)
+        running = {n: pool.submit(_plan_one, jobs[n], worth, effort) for n in largest_first}
+        return tuple(running[n].result() for n in range(len(jobs)))
 
 
 def _plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:

@@ -1,6 +1,6 @@
 """From a design and a yard to a settled batch: every value decided, every default listed with its source."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any, Literal, get_origin
 
 from woodshop.batch.design import Design, Make
@@ -8,6 +8,8 @@ from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.tables import HivesTable
+from woodshop.batch.terms import STALE_AFTER
+from woodshop.batch.trial import settled_trial
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Yard
@@ -47,11 +49,13 @@ def settle(design: Design, yard: Yard) -> Batch:
         raise ValueError("the design has orders: read them with trade.orders.read_run")
     defaults: list[Default] = [*design.taken]
     saw = _saw(yard, design.unit, defaults)
+    _terms(yard, defaults)
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     widths = tuple(
         w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
     )
-    shared = dict(design.board)
+    trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
+    shared = dict(design.board) | ({} if trial is None else {"density": trial.found.density})
     board = _board(shared, "board", defaults)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
@@ -68,6 +72,8 @@ def settle(design: Design, yard: Yard) -> Batch:
         for name in wanted:
             box, rim, hives = groups[name]
             setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit)
+            if trial is not None:
+                setting = replace(setting, water=trial.water, loosest=trial.found.least)
             fits_box(setting)
             settings.append((hives, setting))
         if make.item.per != "hive":
@@ -106,6 +112,8 @@ def settle(design: Design, yard: Yard) -> Batch:
         worth,
         design.band or DEFAULT_BAND,
         beside="" if not design.both_units else "mm" if design.unit == "in" else "in",
+        trial=trial,
+        buying=design.buying,
     )
 
 
@@ -181,6 +189,16 @@ def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
     row = fact(key)
     defaults.append(Default(where, name, row.value, row.cite))
     return row
+
+
+def _terms(yard: Yard, defaults: list[Default]) -> None:
+    """What the yard files leave open of their terms, listed."""
+    for terms in yard.terms:
+        where = f"yard {terms.yard}"
+        if terms.stale_after is None:
+            defaults.append(Default(where, "stale_after", f"{STALE_AFTER} days", "common practice, no source"))
+        if terms.fee and terms.tax and terms.tax_on_delivery is None:
+            defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
 
 
 def _saw(yard: Yard, unit: str, defaults: list[Default]) -> SawSettings:

@@ -9,6 +9,7 @@ from pydantic import Field
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
+from woodshop.batch.trial import TrialTable
 from woodshop.batch.worth import WorthTable
 
 NamedFile = Annotated[Words, Field(min_length=1)]
@@ -105,6 +106,7 @@ class DesignTable(Table):
     labels: LabelsTable = LabelsTable()
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()
+    trial: TrialTable | None = None
     buying: BuyingTable = BuyingTable()
     board: dict[str, Any] = Field(default_factory=dict)
     make: tuple[dict[str, Any], ...] = ()

@@ -4,7 +4,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from woodshop.batch.buying_settings import Buying
+from woodshop.batch.choices import Choices
 from woodshop.batch.label_settings import LabelSettings
+from woodshop.batch.terms import Bill
+from woodshop.batch.trial import Trial
 from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Offer, Yard
 from woodshop.cutting.job import Job
@@ -66,7 +70,10 @@ class Hives:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """So many of an item for a group of hives, and how the count comes about, in words."""
+    """So many of an item for a group of hives, and how the count comes about, in words.
+
+    `bought` are bought ready-made and not among `count`.
+    """
 
     item: Item
     hives: Hives
@@ -74,6 +81,7 @@ class Line:
     given: tuple[tuple[str, Any], ...]
     count: int
     arithmetic: str
+    bought: int = 0
 
     @property
     def address(self) -> str:
@@ -127,7 +135,7 @@ class SawSettings:
 class Batch:
     """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
 
-    `beside` is the unit that stands in brackets beside the other; "" for none.
+    `beside` is the unit that stands in brackets beside the other; "" for none. `trial` is the user's own density.
     """
 
     name: str
@@ -145,6 +153,8 @@ class Batch:
     worth: Worth | None = None
     band: str = DEFAULT_BAND
     beside: str = ""
+    trial: Trial | None = None
+    buying: Buying = field(default_factory=Buying)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,13 +189,18 @@ class MaterialPlan:
 
 @dataclass(frozen=True, slots=True)
 class Purchase:
-    """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words."""
+    """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words.
+
+    `most` is how many the yard has; None where it has enough.
+    """
 
     group: str
     what: str
     count: int
     price: Money
     why: str
+    yard: str = ""
+    most: int | None = None
 
     @property
     def total(self) -> Money:
@@ -227,10 +242,17 @@ class PlannedBatch:
     unpriced: tuple[Unpriced, ...]
     costs: tuple[UnitCost, ...]
     report: Report
+    bills: tuple[Bill, ...] = ()
+    choices: Choices | None = None
+
+    @property
+    def to_pay(self) -> Money:
+        """What is paid at all yards together: the goods, delivery and tax."""
+        return sum((bill.fee + bill.tax for bill in self.bills), self.total)
 
     @property
     def total(self) -> Money:
-        """What all purchases cost together, rack wood not counted."""
+        """What all purchases cost together, before delivery and tax, rack wood not counted."""
         total = Money(0, self.batch.yard.currency)
         for purchase in self.purchases:
             total = total + purchase.total

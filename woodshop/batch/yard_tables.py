@@ -110,7 +110,7 @@ class PieceTable(Table):
 
 
 class ReadyTable(Table):
-    """[[ready]]: an item sold ready-made, by its name in `woodshop items`; `frames`: for which boxes, all if left out."""
+    """[[ready]]: an item sold ready-made, by its name in `woodshop items`; `frames`: the boxes it fits, else all."""
 
     item: str
     what: Words = ""

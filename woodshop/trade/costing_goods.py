@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.batch.buy import FASTENERS, recipe, size
+from woodshop.batch.buy import FASTENERS, recipe
 from woodshop.batch.cost import CostRow
+from woodshop.batch.packs import size
 from woodshop.batch.values import PlannedBatch, Purchase
 from woodshop.reference.facts import fact
 from woodshop.trade.costing_counts import Weights, Work

@@ -1,0 +1,39 @@
+"""The [buying] table of a design file: how yards are chosen, and what may be bought ready-made."""
+
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+
+from woodshop.batch.schema import Table, Words
+from woodshop.errors import Problem
+from woodshop.hardware.registry import items
+
+
+class BuyingTable(Table):
+    """[buying]"""
+
+    on: date | None = None
+    one_yard_only: bool = False
+    ready_made: tuple[Words, ...] | Words = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Buying:
+    """The settled table: the day of buying, whether all comes from one yard, items that may be bought ready-made."""
+
+    on: date | None = None
+    one_yard_only: bool = False
+    ready_made: tuple[str, ...] = ()
+
+
+def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
+    """The table as values; an item that there is not is put to `found`."""
+    names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
+    known = [item.name for item in items() if item.per == "hive"]
+    for name in names:
+        if name not in known:
+            near = get_close_matches(name, known, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+            wanted = "an item that every hive gets: " + ", ".join(known)
+            found.append(Problem(f"{where}, buying, ready_made", repr(name), wanted, do))
+    return Buying(table.on, table.one_yard_only, tuple(dict.fromkeys(names)))
