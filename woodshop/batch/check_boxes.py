@@ -111,8 +111,8 @@ def _boxes_on_boxes(whole: Whole) -> list[Finding]:
             "boxes-do-not-match",
             Severity.NOTE,
             "; ".join(dict.fromkeys(place for place, _ in off)),
-            f"boxes of your own stand up to {max(by for _, by in off)} off each other's edges",
-            f"at most {row.value}",
+            f"boxes of your own stand up to {whole.say(max(by for _, by in off))} off each other's edges",
+            f"at most {whole.say(row.length)}",
             row.cite,
             "Stack like on like, and tape over a joint that stands open.",
         )

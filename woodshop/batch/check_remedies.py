@@ -31,6 +31,10 @@ class Whole:
     unit: str
     fits: Callable[[Setting], None]
 
+    def say(self, length: Length) -> str:
+        """A length as people read it in the unit of the design."""
+        return length.text(self.unit)
+
     @property
     def boards(self) -> tuple[tuple[HiveGroup, Setting], ...]:
         """Each group that a board is made for, with the board's setting."""

@@ -22,16 +22,17 @@ def check_seating(
     found: list[Finding] = []
     for seat in hive.seats:
         if seat.own:
-            found += [*_overhangs(group, place, seat), *_leaks(group, place, seat), *_wood_off_wood(place, seat)]
+            found += [*_overhangs(group, place, seat, whole), *_leaks(group, place, seat, whole)]
+            found += _wood_off_wood(place, seat)
     return [
         *found,
-        *_cover(group, place, hive),
+        *_cover(group, place, hive, whole),
         *_notch(place, hive, whole),
         *_vent_holes(group, place, hive, whole),
     ]
 
 
-def _overhangs(group: HiveGroup, place: str, seat: Seat) -> list[Finding]:
+def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Finding]:
     row, found = fact("box.overhang_most"), []
     setting = next(iter(group.units.values())).line.setting
     for word, key, size, sides in (
@@ -42,14 +43,15 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat) -> list[Finding]:
         if abs(over) <= row.length:
             continue
         how = "over" if over > ZERO else "inside"
-        least, most = ((size + by * 2).number() for by in (-row.length, row.length))
+        least, most = ((size + by * 2).number(whole.unit) for by in (-row.length, row.length))
         found.append(
             Finding(
                 "rim-off-the-edge",
                 Severity.WARNING,
                 place,
-                f"the {_MADE.get(seat.tier, seat.tier)} stands {abs(over)} {how} the {_edge(seat)} edge at each {word}",
-                f"at most {row.value}",
+                f"the {_MADE.get(seat.tier, seat.tier)} stands {whole.say(abs(over))} {how} the {_edge(seat)} edge at "
+                f"each {word}",
+                f"at most {whole.say(row.length)}",
                 row.cite,
                 f"Set {key} to {least} to {most}, or leave it out.",
                 ((hives_key(group, key), ""),),
@@ -62,7 +64,7 @@ def _edge(seat: Seat) -> str:
     return "box's" if seat.on.startswith("box") else f"{seat.on}'s"
 
 
-def _leaks(group: HiveGroup, place: str, seat: Seat) -> list[Finding]:
+def _leaks(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Finding]:
     """Stretches with nothing under the whole width of the wall, where nothing lifts it: a way out for air and bees."""
     if seat.lifted > ZERO or not seat.leaks:
         return []
@@ -79,7 +81,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat) -> list[Finding]:
             "rim-leaves-a-way",
             Severity.ERROR if walks else Severity.WARNING,
             place,
-            f"the {_MADE.get(seat.tier, seat.tier)} leaves a way {high} high at its {sides}",
+            f"the {_MADE.get(seat.tier, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
             "contact all round" + (f": a worker passes {who.size.number('mm')} mm" if walks else ""),
             who.row.cite,
             "Make it to the size of the box: leave rim_width and rim_length out."
@@ -107,7 +109,7 @@ def _wood_off_wood(place: str, seat: Seat) -> list[Finding]:
     ]
 
 
-def _cover(group: HiveGroup, place: str, hive: Measured) -> list[Finding]:
+def _cover(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> list[Finding]:
     """A cover that does not go over what it should go over: its skirt stands in the walls."""
     if not hive.skirt_on:
         return []
@@ -120,16 +122,17 @@ def _cover(group: HiveGroup, place: str, hive: Measured) -> list[Finding]:
         if setting.overhang[axis] > ZERO
     )
     what = ", ".join(_MADE.get(name, name) for name in hive.skirt_on)
-    much = f": by {abs(by)} at a side" if short else ", which stands out further than what is over it"
+    much = f": by {whole.say(abs(by))} at a side" if short else ", which stands out further than what is over it"
     return [
         Finding(
             "cover-too-small",
             Severity.ERROR,
             place,
             f"the cover is too small for the {what}{much}",
-            f"{row.value} of clearance at each side",
+            f"{whole.say(row.length)} of clearance at each side",
             row.cite,
-            f"Make the rim no wider than the cover is inside, {abs(by) * 2} less across, or leave its size out."
+            f"Make the rim no wider than the cover is inside, {whole.say(abs(by) * 2)} less across, or leave its size "
+            "out."
             if lines
             else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
             lines,
@@ -154,14 +157,15 @@ def _notch(place: str, hive: Measured, whole: Whole) -> list[Finding]:
             "skirt-over-entrance",
             Severity.ERROR if shut else Severity.NOTE,
             place,
-            f"the cover's skirt hangs {min(covered, notch.height)} over an upper entrance {notch.height} high: "
-            f"{notch.left} is left under it" + (f", and {behind[0]} behind it" if behind else ""),
+            f"the cover's skirt hangs {whole.say(min(covered, notch.height))} over an upper entrance "
+            f"{whole.say(notch.height)} high: {whole.say(notch.left)} is left under it"
+            + (f", and {whole.say(behind[0])} behind it" if behind else ""),
             f"a way of {who.size.number('mm')} mm, which a worker passes; clear of the skirt, better",
             who.row.cite,
-            f"Make the rim {covered} taller, height = {lines[0][1]}, or lift the cover by as much."
+            f"Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or lift the cover by as much."
             if shut
             else f"Push the cover forward against the back wall, so that its skirt stands off in front; or lift it by "
-            f"{covered}, as vent spacers do.",
+            f"{whole.say(covered)}, as vent spacers do.",
             lines,
         )
     ]
@@ -181,14 +185,14 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
         wall = quilt.assembly.named("side")[0].box.size(2)
         high = quilt_height(whole, quilt, most)
         lines = (("make.quilt box.height", given(high, whole.unit)),)
-        change = f"Make the box {high - wall} taller, height = {lines[0][1]}, or use smaller holes."
+        change = f"Make the box {whole.say(high - wall)} taller, height = {lines[0][1]}, or use smaller holes."
     return [
         Finding(
             "vent-under-skirt",
             Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
             place,
-            f"the cover's skirt hides {_hidden(hidden, whole.unit)} of vent holes {hidden[0].diameter} across: "
-            f"{breathing:.2f} of {sum(hole.area for hole in hive.holes):.2f} sq in still breathes",
+            f"the cover's skirt hides {_hidden(hidden, whole.unit)} of vent holes {whole.say(hidden[0].diameter)} "
+            f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes",
             "holes below the skirt",
             row.cite,
             change,
@@ -199,3 +203,14 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
 
 def _hidden(holes: Iterable[VentHole], unit: str) -> str:
     return spread_of((hole.hidden for hole in holes), unit)
+
+
+def _of_area(part: float, area: float, unit: str) -> str:
+    """So much of an area, both given in square inches.
+
+    >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")
+    ('1.50 of 3.14 sq in', '9.7 of 20.3 sq cm')
+    """
+    if unit == "mm":
+        return f"{part * 6.4516:.1f} of {area * 6.4516:.1f} sq cm"
+    return f"{part:.2f} of {area:.2f} sq in"

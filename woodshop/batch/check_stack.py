@@ -50,10 +50,10 @@ def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
                 "gap-not-measured",
                 Severity.WARNING,
                 place,
-                f"the gap over the top bars was not measured; {taken} is taken",
+                f"the gap over the top bars was not measured; {whole.say(taken)} is taken",
                 "a straightedge over three hives, and the gap under it",
                 row.cite,
-                'Measure, and give gap = ["1/4", "1/4", "5/16"] under these hives.',
+                f"Measure, and give gap = {_as_measured(whole.unit)} under these hives.",
             )
         )
     row = fact("box.overhang_most")
@@ -63,13 +63,18 @@ def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
                 "boxes-differ",
                 Severity.WARNING,
                 place,
-                f"the boxes measured differ by {hives.spread}",
-                f"at most {row.length * 2}, {row.value} at each side",
+                f"the boxes measured differ by {whole.say(hives.spread)}",
+                f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
                 row.cite,
                 "Sort the boxes by width, and make hardware for each kind.",
             )
         )
     return found
+
+
+def _as_measured(unit: str) -> str:
+    """Three gaps as they stand in a design file of that unit."""
+    return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
 
 
 def _mesh(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
@@ -90,9 +95,9 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
     if between > ZERO and between - sag >= whole.limits.mesh_least:
         return []
     cure = mesh_at(whole)
-    value = f"{between} between mesh and top bars (gap {gap})"
+    value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
     if sag and between > ZERO:
-        value += f", {max(between - sag, ZERO)} once it sags {sag}"
+        value += f", {whole.say(max(between - sag, ZERO))} once it sags {whole.say(sag)}"
     return [
         Finding(
             "mesh-near-bars",
@@ -101,20 +106,20 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
             value,
             f"at least {row.value} between the strips",
             row.cite,
-            _raise(cure, gap, between),
+            _raise(cure, whole),
             () if cure is None else cure[1],
         )
     ]
 
 
-def _raise(cure: tuple[Length, Remedy] | None, gap: Length, between: Length) -> str:
+def _raise(cure: tuple[Length, Remedy] | None, whole: Whole) -> str:
     if cure is None:
         return (
             "No one height of the mesh does for all of these hives: sort them by their gap, and make boards for each "
             "kind in a design of its own."
         )
     lines = _written(cure[1])
-    height, groove = cure[0], "groove_height" in lines
+    height, groove = whole.say(cure[0]), "groove_height" in lines
     return f"Raise the mesh {'in a groove' if groove else 'in a rabbet'} {height} above the rim's lower edge: {lines}."
 
 
@@ -131,11 +136,11 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
         return []
     over = between - limits.most
     raised = between - gap
-    change = f"Lower the mesh by {over}: burr comb is built in a wider space."
+    change = f"Lower the mesh by {whole.say(over)}: burr comb is built in a wider space."
     lines: Remedy = ()
     cure = mesh_at(whole) if raised > ZERO else None
     if lifted > ZERO:
-        change = f"The strips hold it {lifted} up: make them thinner by that first."
+        change = f"The strips hold it {whole.say(lifted)} up: make them thinner by that first."
     elif cure is not None:
         lines = cure[1]
         change += f" {_written(lines)}."
@@ -144,7 +149,8 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
             change += " Leave the strips' thickness out: they must be thinner then."
     elif raised < over:
         change = (
-            f"No mounting brings the mesh below the edge of the box: raise the frames by {over - max(raised, ZERO)}, "
+            "No mounting brings the mesh below the edge of the box: raise the frames by "
+            f"{whole.say(over - max(raised, ZERO))}, "
             "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
         )
     elif raised > ZERO:
@@ -156,8 +162,8 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
             "mesh-far-from-bars",
             Severity.WARNING if between <= limits.amber_most else Severity.ERROR,
             place,
-            f"{between} between mesh and top bars (gap {gap})",
-            f"at most {limits.most} (warning to {limits.amber_most})",
+            f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
+            f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
             limits.cite,
             change,
             lines,
@@ -187,8 +193,8 @@ def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured
                     f"strip {strip.number} lies under the {name}",
                     "strips clear of the channel and the corner vents",
                     "common practice, no source",
-                    f"Lay it {abs(by)} further {'back' if by > ZERO else 'forward'}; or use fewer strips, or turn the "
-                    "packing blocks.",
+                    f"Lay it {whole.say(abs(by))} further {'back' if by > ZERO else 'forward'}; or use fewer strips, "
+                    "or turn the packing blocks.",
                 )
             )
     if any(not strip.carried for strip in hive.strips):
@@ -214,7 +220,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
     if thinner is not None:
         text = given(thinner, whole.unit)
         cure = (("make.spacer strips.thickness", text),)
-        change = f"Make the strips {thinner} thick ({thick - thinner} less): thickness = {text}"
+        change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
     else:
         change = "Leave the strips out"
     raised = mesh_at(whole, ZERO if thinner is None else thick)
@@ -231,7 +237,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         "strip-lifts-rim" if lifts else "strip-bows-mesh",
         Severity.ERROR if lifts else Severity.WARNING,
         place,
-        f"strips {thick} thick in a gap of {gap} stand {proud} proud of the mesh",
+        f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} stand {whole.say(proud)} proud of the mesh",
         "strips no thicker than the gap and the mesh's height in the rim together"
         if lifts
         else f"none proud; up to {allowed.value} only bows the mesh",
@@ -257,10 +263,11 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
                     "way-too-tight",
                     Severity.WARNING if low.least >= limits.amber_least else Severity.ERROR,
                     place,
-                    f"{name}: {low.least} (gap {low_gap})",
+                    f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
                     f"{limits.words}: narrower is stopped with propolis",
                     limits.cite,
-                    f"Raise what lies over it by {limits.least - low.least}: a shim of that height on the box.",
+                    f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the "
+                    "box.",
                 )
             )
         if high.most > limits.most:
@@ -269,10 +276,10 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
                     "way-too-wide",
                     Severity.WARNING if high.most <= limits.amber_most else Severity.ERROR,
                     place,
-                    f"{name}: {high.most} (gap {high_gap})",
+                    f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
                     f"{limits.words}: wider is filled with comb",
                     limits.cite,
-                    f"Raise the frames, or lower what lies over them, by {high.most - limits.most}.",
+                    f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
                 )
             )
     return found
