@@ -27,6 +27,7 @@ from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.schema import TYPES, Table, load, problems
+from woodshop.batch.strays import StrayTables, stray_faults
 from woodshop.batch.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
 from woodshop.batch.trial import TrialTable, trial_faults
 from woodshop.batch.values import Default
@@ -100,6 +101,7 @@ class Design:
     ordering: Ordering | None = None
     trial: TrialTable | None = None
     buying: Buying = field(default_factory=Buying)
+    strays: StrayTables = field(default_factory=StrayTables)
     taken: tuple[Default, ...] = ()
 
 
@@ -135,11 +137,13 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
             found += name_faults(where, table.hives, makes, table.shed)
     measured: list[Measured | None] = []
     boxes: list[Measured | None] = []
-    labels, buying = LabelSettings(), Buying()
+    labels, buying, strays = LabelSettings(), Buying(), StrayTables()
     band: str | None = None
     if table is not None:
         labels = label_settings(table.labels, table.paper, where, found)
         buying = buying_settings(table.buying, where, found)
+        strays = StrayTables(table.tolerance, table.moisture)
+        found += stray_faults(strays, where)
         try:
             band = None if table.check.bee_space is None else named_band(table.check.bee_space, f"{where}, check")
         except InputError as bad:
@@ -174,6 +178,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
         trial=table.trial,
         buying=buying,
+        strays=strays,
     )
 
 

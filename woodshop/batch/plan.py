@@ -10,7 +10,10 @@ from woodshop.batch.bills import bills, topped_up
 from woodshop.batch.buy import buy
 from woodshop.batch.check import check_hives
 from woodshop.batch.check_hives import HiveGroup
+from woodshop.batch.check_moves import check_moves
 from woodshop.batch.cost import unit_costs
+from woodshop.batch.limits import band_limits
+from woodshop.batch.moves_of_hives import moved_hives
 from woodshop.batch.parts_needed import parts_needed
 from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unit, Unpriced
 from woodshop.batch.worth import Worth, wishes_for, worth_problem
@@ -59,6 +62,9 @@ def measured_batch(
     """The units, what the checks say of them, and what was measured of the hives; `progress` is told of long work."""
     units = make_units(batch)
     found, groups = check_hives(units, batch.band, batch.unit, progress)
+    if batch.strays is not None:
+        moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
+        found = (*found, *check_moves(moved, batch.unit))
     return units, gather(found), groups
 
 

@@ -6,6 +6,7 @@ from typing import Any, Literal, get_origin
 from woodshop.batch.design import Design, Make
 from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
+from woodshop.batch.settle_strays import settled_strays
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.tables import HivesTable
 from woodshop.batch.terms import STALE_AFTER
@@ -96,6 +97,7 @@ def settle(design: Design, yard: Yard) -> Batch:
     if design.band is None:
         row = band().row
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
+    strays = settled_strays(design.strays, defaults)
     return Batch(
         design.batch,
         design.title,
@@ -114,6 +116,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         beside="" if not design.both_units else "mm" if design.unit == "in" else "in",
         trial=trial,
         buying=design.buying,
+        strays=strays,
     )
 
 

@@ -9,6 +9,7 @@ from pydantic import Field
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
+from woodshop.batch.strays import MoistureTable, ToleranceTable
 from woodshop.batch.trial import TrialTable
 from woodshop.batch.worth import WorthTable
 
@@ -107,6 +108,8 @@ class DesignTable(Table):
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()
     trial: TrialTable | None = None
+    tolerance: ToleranceTable = ToleranceTable()
+    moisture: MoistureTable = MoistureTable()
     buying: BuyingTable = BuyingTable()
     board: dict[str, Any] = Field(default_factory=dict)
     make: tuple[dict[str, Any], ...] = ()

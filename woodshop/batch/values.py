@@ -7,6 +7,7 @@ from typing import Any
 from woodshop.batch.buying_settings import Buying
 from woodshop.batch.choices import Choices
 from woodshop.batch.label_settings import LabelSettings
+from woodshop.batch.strays import Strays
 from woodshop.batch.terms import Bill
 from woodshop.batch.trial import Trial
 from woodshop.batch.worth import Worth
@@ -136,6 +137,7 @@ class Batch:
     """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
 
     `beside` is the unit that stands in brackets beside the other; "" for none. `trial` is the user's own density.
+    `strays` is how far sizes stray and how damp the wood is; None: gaps are not strayed.
     """
 
     name: str
@@ -155,6 +157,7 @@ class Batch:
     beside: str = ""
     trial: Trial | None = None
     buying: Buying = field(default_factory=Buying)
+    strays: Strays | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -212,6 +212,20 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "sequence-moves": ("The count of settings is wrong, or one is made for nothing.", ()),
     "sequence-order": ("Boards are trimmed, sectioned, ripped and crosscut in that order; these cuts are not.", ()),
     "sequence-layout": ("A cut is to be made in a layout that the plan does not have.", ()),
+    "sizes-stray": (
+        "Boxes, frames and what is sawn stray from their sizes, and every gap hangs on some of them. Each gap's chain "
+        "of sizes is derived from the hive as it stands, many hives are drawn with their sizes straying, in winter's "
+        "damp, and those with a gap of ours outside its limits are counted. The sizes named make most of it: measure or "
+        "cut those with more care, or change the design so that the gap lies nearer the middle of its limits.",
+        ("tolerance", "moisture")),
+    "wood-breaks-limit": (
+        "Wood swells across the grain in damp air and shrinks in dry; along it hardly at all. What is made is reckoned "
+        "from the day it is cut: from a dry heated shop it swells outdoors. A gap of ours is as wanted when made, and "
+        "past its limit by more than a tape shows at one end of the year.", ("moisture", "wood.movement")),
+    "wood-moves": (
+        "Boxes and frames swell and shrink across the grain from the day they were measured. A gap of theirs is as "
+        "wanted then, and past its limit by more than a tape shows at one end of the year.",
+        ("moisture", "wood.movement")),
     "sequence-boards": ("A cut is made on more or fewer boards than the layout has.", ()),
     "sequence-part": ("A cut is to be made in a part that is not there, or not there any more.", ()),
     "sequence-setting": ("Fence or stop is set in a way that does not go with the cut.", ()),

@@ -1,0 +1,103 @@
+"""What moves the gaps, in the report: one line on sizes that stray, and one on wood where it breaks a limit."""
+
+from collections.abc import Sequence
+
+from woodshop.batch.moves import MovedGap
+from woodshop.batch.moves_of_hives import MovedHives
+from woodshop.findings import Finding, Severity
+from woodshop.units import Length
+
+WORTH_TELLING = 0.005  # of all hives; with fewer the report says nothing
+_COUNTS = 0.01  # a size that makes less of a gap's spread is not named
+_MORE = "See the chapter What moves the gaps, or: woodshop check --moves."
+
+
+def check_moves(moved: Sequence[MovedHives], unit: str) -> list[Finding]:
+    """How many hives will have a gap of ours outside its limits, and what damp does to gaps."""
+    return [*_strays(moved), *_swells(moved, unit)]
+
+
+def in_a_hundred(share: float) -> str:
+    """A share of hives in words.
+
+    >>> in_a_hundred(0.024), in_a_hundred(0.0051), in_a_hundred(0.0001)
+    ('2 hives in 100', '1 hive in 100', 'under 1 hive in 100')
+    """
+    whole = int(share * 100 + 0.5)
+    if not whole:
+        return "under 1 hive in 100"
+    return f"{whole} hive{'s' if whole != 1 else ''} in 100"
+
+
+def about(length: Length, unit: str) -> str:
+    """A length that nothing is cut by: to 1/100 in, or a tenth of a millimetre."""
+    return f"{float(length.mm):.1f} mm" if unit == "mm" else f"{float(length.inches):.2f} in"
+
+
+def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
+    """The three sizes that matter most to a gap, each with its share of the gap's variance."""
+    if gap.by_arithmetic is None:
+        return ()
+    return tuple((each.size, each.of_variance) for each in gap.by_arithmetic.matter_most if each.of_variance >= _COUNTS)
+
+
+def which_way(gap: MovedGap) -> str:
+    """Which limit a gap breaks more often, in words."""
+    if gap.chain.name == "overhang" or gap.draws is None:
+        return "off"
+    if gap.chain.kind == "contact":
+        return "lifted"
+    return "too tight" if gap.draws.below > gap.draws.above else "too wide"
+
+
+def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
+    told = [each for each in moved if each.moves.outside >= WORTH_TELLING and each.moves.own]
+    if not told:
+        return []
+    worst = max(told, key=lambda each: each.moves.outside)
+    gap = worst.moves.own[0]
+    least = min(told, key=lambda each: each.moves.outside).moves.outside
+    low, high = in_a_hundred(least), in_a_hundred(worst.moves.outside)
+    range_ = high if low == high else f"{low.split(' ')[0]} to {high}"
+    most = f", most of {worst.names[0]}" if len(told) > 1 and low != high else ""
+    sizes = ", ".join(f"{name} ({share:.0%})" for name, share in hangs_on(gap))
+    count = in_a_hundred(gap.outside).partition(" hive")[0]
+    return [
+        Finding(
+            "sizes-stray",
+            Severity.NOTE,
+            "; ".join(dict.fromkeys(name for each in told for name in each.names)),
+            f"{range_} will have a gap outside its limits as sizes stray{most}: {gap.chain.name}, "
+            f"{gap.chain.where[0]}, {which_way(gap)} in {count}",
+            gap.wanted.words,
+            f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
+            f"It hangs most on: {sizes}. {_MORE}",
+        )
+    ]
+
+
+def _swells(moved: Sequence[MovedHives], unit: str) -> list[Finding]:
+    """Gaps that are as wanted when made and measured, and that damp or dry wood takes past a limit."""
+    found = []
+    for own, code, severity in ((True, "wood-breaks-limit", Severity.WARNING), (False, "wood-moves", Severity.NOTE)):
+        told = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
+        if not told:
+            continue
+        _, gap = max(told, key=lambda pair: max(pair[1].wanted.off(end) for end in (pair[1].winter, pair[1].summer)))
+        others = len({gap.chain.name for _, gap in told}) - 1
+        more = f", and {others} more gap{'s' if others > 1 else ''}" if others else ""
+        found.append(
+            Finding(
+                code,
+                severity,
+                "; ".join(dict.fromkeys(name for each, _ in told for name in each.names)),
+                f"{gap.chain.name}: {about(gap.made, unit)} as it is made, {about(gap.winter, unit)} in winter, "
+                f"{about(gap.summer, unit)} in summer, as the wood swells and shrinks{more}",
+                gap.wanted.words,
+                "Wood Handbook, Equations 4-5 and 13-2",
+                f"Bring wood as damp as it will be into the work, or leave room for it. {_MORE}"
+                if own
+                else f"They are your boxes' and frames' own; measure them in the season that matters. {_MORE}",
+            )
+        )
+    return found

@@ -1,0 +1,82 @@
+"""What moves the gaps of every group of hives: those that stand alike are worked out once, over the cores."""
+
+import multiprocessing
+import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+
+from woodshop.batch.hive_stack import standings_of
+from woodshop.batch.limits import Limits
+from woodshop.batch.measured import average
+from woodshop.batch.mesh_state import mesh_state
+from woodshop.batch.moves import QUICK, Moves, Population, moves_of
+from woodshop.batch.strays import Strays
+from woodshop.batch.values import Unit
+from woodshop.units import ZERO
+
+_MANY = 2  # ways to stand; with more, the cores share them
+
+
+@dataclass(frozen=True, slots=True)
+class MovedHives:
+    """Hives that stand alike: the names of their groups, how many there are together, and what moves their gaps."""
+
+    names: tuple[str, ...]
+    count: int
+    moves: Moves
+
+
+def moved_hives(
+    units: Iterable[Unit],
+    strays: Strays,
+    limits: Limits,
+    count: int = QUICK,
+    *,
+    theirs: bool = False,
+    progress: Callable[[str], None] | None = None,
+) -> tuple[MovedHives, ...]:
+    """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.per == "hive":
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    named: dict[Population, list[tuple[str, int]]] = {}
+    for group in groups.values():
+        for name, of in populations(group):
+            named.setdefault(of, []).append((name, next(iter(group.values())).line.hives.count))
+    if progress is not None and (theirs or len(named) > _MANY):
+        progress(f"straying the sizes of {len(named)} hives, {count:,} of each")
+    found = _worked_out(tuple(named), strays, limits, count, theirs)
+    return tuple(
+        MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), moves)
+        for who, moves in zip(named.values(), found, strict=True)
+    )
+
+
+def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
+    """Each way that the hives of a group can stand, by name, at the middle of their gaps."""
+    line = next(iter(group.values())).line
+    gaps = line.hives.gaps or (line.setting.box.gap,)
+    mesh = mesh_state(group)
+    sag = ZERO if mesh is None else mesh.counted
+    return [
+        (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, sag))
+        for each in standings_of(group, average(list(gaps)))
+    ]
+
+
+def _worked_out(
+    populations: tuple[Population, ...], strays: Strays, limits: Limits, count: int, theirs: bool
+) -> list[Moves]:
+    jobs = [(of, strays, limits, count, theirs) for of in populations]
+    cores = os.cpu_count() or 1
+    if len(jobs) <= _MANY or cores < 2 or not hasattr(os, "fork"):
+        return [_work_out(job) for job in jobs]
+    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
+        return list(pool.map(_work_out, jobs))
+
+
+def _work_out(job: tuple[Population, Strays, Limits, int, bool]) -> Moves:
+    of, strays, limits, count, theirs = job
+    return moves_of(of, strays, limits, count, theirs=theirs)

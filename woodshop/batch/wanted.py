@@ -1,0 +1,58 @@
+"""What is wanted of a gap, as limits that a chain can be held against: the same rows that the grades go by."""
+
+from dataclasses import dataclass
+
+from woodshop.batch.limits import Limits
+from woodshop.hive.creatures import worker
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Length
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """The least and the most a gap may be, both good unless `under`: then less than the most. None: no such limit."""
+
+    least: Length | None
+    most: Length | None
+    words: str = ""
+    under: bool = False
+
+    @property
+    def is_wanted(self) -> bool:
+        """Whether anything is wanted of it."""
+        return self.least is not None or self.most is not None
+
+    def holds(self, gap: Length) -> bool:
+        """Whether a gap of that size is as wanted."""
+        if self.least is not None and gap < self.least:
+            return False
+        return self.most is None or gap < self.most or (gap == self.most and not self.under)
+
+    def off(self, gap: Length) -> Length:
+        """How far a gap of that size is past the limit that it breaks; nothing where it breaks none."""
+        short = ZERO if self.least is None else self.least - gap
+        return max(ZERO, short, ZERO if self.most is None else gap - self.most)
+
+
+def wanted_of(name: str, kind: str, made: Length, limits: Limits, sag: Length) -> Wanted:
+    """What is wanted of a gap of that name and kind, and of that size as it is made; `sag` is that of the fresh mesh.
+
+    Things stand on each other however their sizes stray: of contacts nothing is wanted but that strips do not hold a
+    board off its walls.
+    """
+    if kind == "bees' way":
+        return Wanted(limits.least, limits.most, limits.words)
+    if kind == "mesh over bars":
+        least = fact("bee_space.amber_least")
+        words = f"{least.value} once it sags {sag}" if sag else least.value
+        return Wanted(limits.mesh_least + sag, limits.most, f"{words}, to {limits.most}")
+    if name == "overhang":
+        row = fact("box.overhang_most")
+        return Wanted(ZERO - row.length, row.length, f"at most {row.value}")
+    if name in ("wall on wall", "mesh on wall"):
+        row = fact("strip.proud_most")
+        return Wanted(None, made + row.length, f"lifted off the wall by {row.value} at most")
+    if kind == "shut":
+        who = worker()
+        return Wanted(None, who.size, f"under {who.size.number('mm')} mm, which a worker passes", under=True)
+    return Wanted(ZERO, None, "more than nothing") if kind == "declared" else Wanted(None, None)
