@@ -5,7 +5,6 @@ from typing import Any
 
 import pytest
 
-from woodshop.batch.design import read_design
 from woodshop.batch.hive_stack import place_of, stacks_of
 from woodshop.batch.plan import make_units
 from woodshop.batch.settle import settle
@@ -15,6 +14,7 @@ from woodshop.hive.seating import seats
 from woodshop.hive.stack import Stack, TierKind
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Role
+from woodshop.trade.orders import read_run
 from woodshop.units import ZERO, inch
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
@@ -95,7 +95,7 @@ def test_the_gap_given_hangs_the_frames_of_every_box(shop: Any) -> None:
 
 @pytest.mark.parametrize("name", ["hobby-batch", "production-run"])
 def test_the_designs_that_come_along_can_be_put_together(name: str, designs: Path) -> None:
-    design = read_design(designs / f"{name}.toml")
+    design = read_run(designs / f"{name}.toml")
     for group in grouped(make_units(settle(design, read_yards(design.yards)))):
         for stack in stacks_of(group):
             assert overlaps(solid(stack)) == ()

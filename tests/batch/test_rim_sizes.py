@@ -17,6 +17,7 @@ from woodshop.batch.yards import read_yards
 from woodshop.cli import main
 from woodshop.documents.rim_sizes import sizes_lines, sizes_told
 from woodshop.errors import InputError
+from woodshop.trade.orders import read_run
 from woodshop.units import Length, inch
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
@@ -25,7 +26,7 @@ RUN = DESIGNS / "production-run.toml"
 
 @pytest.fixture(scope="module")
 def run() -> tuple[Design, Yard]:
-    design = read_design(RUN)
+    design = read_run(RUN)
     return design, read_yards(design.yards)
 
 

@@ -20,19 +20,19 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
 
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
-    from woodshop.batch.design import read_design
     from woodshop.batch.plan import check_batch, plan_batch
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
     from woodshop.documents.quote_files import quote_files, quote_summary
     from woodshop.documents.write import write_folder
     from woodshop.trade.costing import run_cost
+    from woodshop.trade.orders import read_run
     from woodshop.trade.quotes import quotes_of
     from woodshop.trade.quotes_breaks import with_breaks
     from woodshop.trade.shop import no_shop, read_shop
 
     effort = effort_of(quick, thorough)
-    wanted = read_design(design)
+    wanted = read_run(design)
     yard = read_yards(wanted.yards)
     shop = no_shop(yard.currency) if shop_file is None else read_shop(shop_file)
     batch = settle(wanted, yard)

@@ -5,6 +5,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 
 from woodshop.batch.design import Ordering
+from woodshop.batch.schema import path_text
 from woodshop.batch.tables import FORMS
 from woodshop.batch.values import Default
 from woodshop.errors import InputError, Problem
@@ -55,7 +56,8 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[Row]:
         for key in (key for key in table if key not in known):
             near = get_close_matches(key, known, n=1)
             do = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
-            found.append(Problem(f"{where}, {shown(key)}", f"the unknown key {key!r}", "a key that is known here", do))
+            given, wanted = f"the unknown key {shown(key)}", "a key that is known here"
+            found.append(Problem(f"{where}, {path_text((key,))}", given, wanted, do))
         cells = {
             column.name: Cell(f"{where}, {column.name}", _plain(table.get(column.name)))
             for column in COLUMNS
