@@ -17,14 +17,16 @@ from woodshop.batch.verify import verify_file
 from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import FREE_SIDE, STOP
 from woodshop.cutting.sequence import saw_cuts
-from woodshop.documents.cutting import cutting_blocks, runs_of
+from woodshop.documents import layouts as layouts_module
+from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of
 from woodshop.documents.front import buy_blocks
-from woodshop.documents.layouts import kept_offcuts, numbered_layouts, rests
+from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
 from woodshop.documents.write import json_bytes
-from woodshop.drawing.model import Align, Block, Column, Document, Figure, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.units import ZERO, inch
 
 
 @pytest.fixture(scope="module")
@@ -36,6 +38,8 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
         if saw not in known:
             folder = tmp_path_factory.mktemp("small")
             yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8").replace("[saw]", f"[saw]\n{saw}", 1)
+            if saw == NEW_WOOD:
+                yard = re.sub(r"\[\[rack\]\]\n(?:.+\n)+", "", yard)
             (folder / "yard.toml").write_text(yard, encoding="utf-8")
             (folder / "design.toml").write_text(
                 'format = "woodshop-design/1"\nbatch = "small"\nunit = "in"\nyard = "yard.toml"\n'
@@ -53,6 +57,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
     return plan
 
 
+NEW_WOOD = "# nothing in the rack"
 AGAINST_STOP = 'strips = "thin-rip stop"'
 
 
@@ -113,6 +118,44 @@ def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Ca
     assert all(f"keep {offcut.number}: " in drawn for offcut in every)
     words = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Keep:"]
     assert sum(len(re.findall(r"K\d+", text)) for text in words) == len(every)
+
+
+def test_offcuts_of_one_size_from_one_layout_share_a_number(
+    small: Callable[[str], PlannedBatch], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Three rests of two sizes from every layout: two numbers, and the table counts each as often as it falls."""
+    planned = small("")
+    wide, slim = (ZERO, ZERO, inch(20), inch(2)), (ZERO, inch(2), inch(20), inch("1 1/2"))
+    monkeypatch.setattr(layouts_module, "rests", lambda _layout: [wide, slim, wide])
+    kept = kept_offcuts(planned)
+    numbers = [[offcut.number for offcut in own] for own in kept.values()]
+    assert numbers == [[f"K{n}", f"K{n + 1}", f"K{n}"] for n in range(1, 2 * len(numbers), 2)]
+    (table,) = [b for b in flat(cutting_blocks(planned)) if isinstance(b, Table) and b.columns[1].heading == "number"]
+    times = [layout.times for layout in numbered_layouts(planned)]
+    assert [(row[1], int(row[2])) for row in table.rows] == [
+        (f"K{2 * n + 1 + each}", count * (2 - each)) for n, count in enumerate(times) for each in (0, 1)
+    ]
+
+
+@pytest.mark.invariant
+def test_pieces_waste_trims_bad_wood_and_kerfs_make_up_the_stock(small: Callable[[str], PlannedBatch]) -> None:
+    """What is drawn of a layout never overlaps, and a knot is crossed out; the rest of the area is kerf."""
+    seen: set[str] = set()
+    batches = [small(""), small(NEW_WOOD)]
+    for layout, planned in ((layout, batch) for batch in batches for layout in numbered_layouts(batch)):
+        ends, bad = trims(layout), bad_stretches(layout)
+        boxes = [*((p.x, p.y, p.length, p.width) for p in layout.pieces), *rests(layout), *ends, *bad]
+        for n, (x, y, long, wide) in enumerate(boxes):
+            assert x + long <= layout.length
+            assert y + wide <= layout.width
+            for u, v, other_long, other_wide in boxes[n + 1 :]:
+                apart = u >= x + long or x >= u + other_long or v >= y + wide or y >= v + other_wide
+                assert apart, layout.name
+        view = layout_drawing(layout, planned, ()).views[0]
+        assert sum(region.fill is Fill.BARE for region in view.regions) == len(bad)
+        assert sum(label.text == "bad" for label in view.labels) == len(bad)
+        seen |= {"end" for _ in ends} | {"bad" for _ in bad}
+    assert seen == {"end", "bad"}
 
 
 @pytest.mark.invariant

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from woodshop.drawing import fonts
+from woodshop.drawing.paper import Word
 from woodshop.drawing.style import STYLE
 
 
@@ -29,9 +30,13 @@ def test_a_fraction_is_built_from_small_figures_and_reads_as_plain_text(size: fl
     assert min(run.size for run in runs) >= STYLE.least
 
 
-def test_small_type_sets_fractions_in_line() -> None:
-    """Where built figures would be smaller than 8 points the fraction stands as plain text."""
-    assert [run.text for run in fonts.runs("16 1/4 in", STYLE.small)] == ["16 1/4 in"]
+def test_a_fraction_in_small_type_is_built_of_figures_no_smaller_than_8_points() -> None:
+    """At 9 points too; nothing of it stands out of the box of the line."""
+    runs = fonts.runs("16 1/4 in", STYLE.small)
+    assert min(run.size for run in runs) == STYLE.least
+    word = Word("16 1/4 in", 0.0, 0.0, STYLE.small)
+    assert max(run.rise + run.size * fonts.CAP_HEIGHT for run in runs) <= word.box.top
+    assert min(run.rise for run in runs) - STYLE.small * fonts.DESCENT >= word.box.bottom - 0.3
 
 
 def test_no_break_spaces_print_as_spaces() -> None:

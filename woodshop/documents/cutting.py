@@ -6,7 +6,15 @@ from collections.abc import Sequence
 from woodshop.batch.values import PlannedBatch, SawSettings
 from woodshop.cutting.job_sequence import STOP
 from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents.layouts import NumberedLayout, Offcut, kept_offcuts, numbered_layouts, rests
+from woodshop.documents.layouts import (
+    NumberedLayout,
+    Offcut,
+    bad_stretches,
+    kept_offcuts,
+    numbered_layouts,
+    rests,
+    trims,
+)
 from woodshop.drawing import layout as drawn
 from woodshop.drawing.model import (
     Align,
@@ -27,13 +35,14 @@ _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
 def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     """One entry for each distinct layout, by material: the drawing, then the cuts."""
     unit = "inches" if planned.batch.unit == "in" else "millimetres"
+    bad = ", crossed out is bad wood" if any(map(bad_stretches, numbered_layouts(planned))) else ""
     blocks: list[Block] = [
         Heading("Cutting", 1),
         Paragraph(
             "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
             "write them on the pieces. Settings run from fence or stop to the near side of the blade, in "
-            f"{unit}; hatched is waste. Tick each cut when it is done for all of them, and count: the last column "
-            "says how many pieces of the material there are by then, from all layouts so far."
+            f"{unit}; hatched is waste{bad}. Tick each cut when it is done for all of them, and count: the last "
+            "column says how many pieces of the material there are by then, from all layouts so far."
         ),
     ]
     sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
@@ -83,7 +92,8 @@ def _entry(
     """One layout, with what stands above the first of a material."""
     times = "once" if layout.times == 1 else f"{layout.times} times"
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
-    figure = Figure(layout_drawing(layout, planned, kept), most_height=inch("2 3/4"))
+    caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
+    figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
     blocks: list[Block] = [*head, name, figure, *page_cautions(layout.material, cuts, planned.batch.saw)]
     spares = spares_of([layout])
@@ -91,7 +101,8 @@ def _entry(
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
     if kept:
         each = f" from each of the {layout.times}" if layout.times > 1 else ""
-        numbers = ", ".join(offcut.number for offcut in kept)
+        counts = Counter(offcut.number for offcut in kept)
+        numbers = ", ".join(f"{count} x {number}" if count > 1 else number for number, count in counts.items())
         blocks.append(Paragraph(f"{numbers}{each}; write the number on it, it goes to the rack.", lead="Keep:"))
     table = _cut_table(layout, cuts, planned, count)
     if len(table.rows) > _MOST_ROWS:
@@ -103,20 +114,20 @@ def page_cautions(material: str, cuts: Sequence[SawCut], saw: SawSettings) -> li
     """What to be careful of in these cuts of a material, in a sentence or two where they are made."""
     if any(cut.is_narrow for cut in cuts):
         if saw.thin_rip == STOP:
-            how = "the strip comes off against the thin-rip stop, on the side of the blade away from the fence"
+            how = "the strip comes off against the thin-rip stop, on the side away from the fence"
         else:
-            how = "the strip falls free, on the side of the blade away from the fence"
+            how = "the strip falls free, on the side away from the fence"
         text = (
-            f"{how}; {saw.wood_in_hand} or more of the board stay in the hand. Push stick, featherboard ahead of the "
-            f"blade, guard and riving knife; rip nothing shorter than {saw.shortest_rip}. The saw's manual goes first."
+            f"{how}; {saw.wood_in_hand} or more of the board in the hand. Push stick, featherboard, guard and riving "
+            f"knife; rip nothing shorter than {saw.shortest_rip}. The saw's manual first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
     if material.startswith(("mesh ", "steel ")):
         edges = "deburr every edge" if material.startswith("steel ") else "file or fold sharp wires, gather the ends"
-        text = f"gloves and eye protection; {edges}. Gloves off before going back to a saw or drill."
+        text = f"gloves, eye protection; {edges}. Gloves off at a saw or drill."
         return [Paragraph(text, lead="Caution, sharp edges:")]
     if material.startswith(("fluted ", "foam ")):
-        text = "straightedge clamped, several light passes, the free hand behind the blade, cut away from the body."
+        text = "straightedge clamped, light passes, free hand behind the blade, cut away from the body."
         return [Paragraph(text, lead="Caution, knife:")]
     return []
 
@@ -124,19 +135,24 @@ def page_cautions(material: str, cuts: Sequence[SawCut], saw: SawSettings) -> li
 def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]], planned: PlannedBatch) -> list[Block]:
     """The table of offcuts kept, for the rack; nothing where none is left."""
     unit = planned.batch.unit
-    found = [(layout, offcut) for layout in layouts for offcut in kept[layout.name]]
+    found = [
+        (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
+        for layout in layouts
+        for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
+    ]
+    found.sort(key=lambda each: int(each[1].number.removeprefix("K")))
     if not found:
         return []
     rows = tuple(
         (
             "[ ]",
             offcut.number,
-            str(layout.times),
+            str(layout.times * count),
             f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
             layout.material,
             layout.name,
         )
-        for layout, offcut in found
+        for layout, offcut, count in found
     )
     columns = (
         Column("", weight=1),
@@ -151,7 +167,7 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
         f"All that is left {saw.shortest_offcut} long and {saw.narrowest_offcut} wide or more. Write the number on "
         "each as it comes off, measure it, and put it under [[rack]] in the yard file: the next batch is cut from it."
     )
-    links = tuple((n, 5, layout.anchor) for n, (layout, _) in enumerate(found))
+    links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
 
 
@@ -196,10 +212,10 @@ def _cut_table(
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
         Column("cut", weight=6),
-        Column("from", weight=5),
+        Column("from", weight=6),
         Column("set to", weight=4, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=6),
-        Column(f"so far, of {of}", Align.RIGHT, weight=2),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=8),
+        Column(f"so far, of {of}", Align.RIGHT, weight=4),
     )
     return Table(columns, tuple(rows), links=tuple(links))
 
@@ -330,7 +346,7 @@ def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Seque
     pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark) for p in layout.pieces]
     kept = [drawn.Rect(each.x, each.y, each.length, each.width, each.number) for each in offcuts]
     places = {(each.x, each.y) for each in offcuts}
-    waste = [drawn.Rect(*rest) for rest in rests(layout) if rest[:2] not in places]
+    waste = [drawn.Rect(*each) for each in (*rests(layout), *trims(layout)) if each[:2] not in places]
     return drawn.layout_drawing(
         f"{layout.name}: {layout.what}",
         layout.length,
@@ -338,6 +354,8 @@ def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Seque
         pieces,
         waste=waste,
         kept=kept,
+        bad=[drawn.Rect(*each) for each in bad_stretches(layout)],
         address=layout.what,
         unit=batch.unit,
+        cell=layout.plan.job.grid if layout.material.startswith("mesh ") else None,
     )

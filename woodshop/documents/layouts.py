@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from woodshop.batch.values import MaterialPlan, Need, PlannedBatch
+from woodshop.cutting.job import Stock
 from woodshop.cutting.plan import Layout, Piece
 from woodshop.cutting.sequence import leftovers
 from woodshop.units import ZERO, Length
@@ -97,20 +98,47 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 
 
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
-    """The offcuts for the rack by their layouts' names, numbered through: K1, K2, ... as the layouts come."""
+    """The offcuts for the rack by their layouts' names, numbered through: K1, K2, ... as the layouts come.
+
+    Those of one size from one layout share a number.
+    """
     saw, found, count = planned.batch.saw, {}, 0
     for layout in numbered_layouts(planned):
+        numbers: dict[tuple[Length, Length], str] = {}
         own: list[Offcut] = []
         for x, y, length, width in rests(layout):
             if length >= saw.shortest_offcut and width >= saw.narrowest_offcut:
-                count += 1
-                own.append(Offcut(f"K{count}", x, y, length, width))
+                count += (length, width) not in numbers
+                own.append(Offcut(numbers.setdefault((length, width), f"K{count}"), x, y, length, width))
         found[layout.name] = tuple(own)
     return found
 
 
-def rests(layout: NumberedLayout) -> list[tuple[Length, Length, Length, Length]]:
-    """All that is left of one board or sheet, as x, y, length and width, largest first."""
+Place = tuple[Length, Length, Length, Length]
+"""A rectangle of a board or sheet: x, y, length and width."""
+
+
+def trims(layout: NumberedLayout) -> list[Place]:
+    """What is squared and trued off the stock's ends and edges before anything else is cut."""
+    grid, stock = layout.plan.job.grid, _stock(layout)
+    end, edge = grid * stock.end_trim, grid * stock.edge_trim
+    ends = [(x, ZERO, end, layout.width) for x in (ZERO, layout.length - end)] if end else []
+    between = layout.length - end * 2
+    return ends + ([(end, y, between, edge) for y in (ZERO, layout.width - edge)] if edge else [])
+
+
+def bad_stretches(layout: NumberedLayout) -> list[Place]:
+    """The stretches of the stock that no piece may lie on, across its whole width."""
+    grid = layout.plan.job.grid
+    return [(grid * a, ZERO, grid * (b - a), layout.width) for a, b in _stock(layout).unusable]
+
+
+def _stock(layout: NumberedLayout) -> Stock:
+    return next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
+
+
+def rests(layout: NumberedLayout) -> list[Place]:
+    """All that is left of one board or sheet, largest first."""
     grid = layout.plan.job.grid
     left = leftovers(layout.plan.job.job, layout.layout, 1, 1)
     return [(grid * rest.x, grid * rest.y, grid * rest.length, grid * rest.width) for rest in left]

@@ -184,7 +184,7 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
 def _remarks_placed(
     remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
 ) -> tuple[list[Mark], Board]:
-    """Remarks with their leaders, and the board with them: in their order, else in another that has fewer clashes."""
+    """Remarks with their leaders, and the board with them: in their order, else in one with fewer clashes, tangles."""
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
         trial = board.copy()
@@ -192,9 +192,9 @@ def _remarks_placed(
         for label in order:
             target, near = spot(label.target or label.at), spot(label.at)
             marks += place_remark(clean(label.text), target, near, label.strong, trial, outline)
-        if best is None or trial.clashes < best[1].clashes:
+        if best is None or (trial.clashes, trial.tangles) < (best[1].clashes, best[1].tangles):
             best = (marks, trial)
-        if trial.clashes == board.clashes:
+        if (trial.clashes, trial.tangles) == (board.clashes, board.tangles):
             break
     if best is None:
         raise AssertionError("one order at least was tried")
@@ -275,6 +275,8 @@ def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
     points = tuple(spot(point) for point in region.outline)
     if region.fill is Fill.PAPER:
         return [Stroke(points, 0.0, closed=True, fill="paper")]
+    if region.fill is Fill.BARE:
+        return []
     lines = hatched(points, STYLE.hatch_pitch)
     if region.fill is Fill.CROSS:
         lines = hatched(points, 2 * STYLE.hatch_pitch) + hatched(points, 2 * STYLE.hatch_pitch, falling=True)

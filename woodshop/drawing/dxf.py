@@ -201,7 +201,7 @@ class _Pen:
 
     def put_region(self, region: Region, by: Spot) -> None:
         """A hatched area."""
-        if region.fill is Fill.PAPER:
+        if region.fill in (Fill.PAPER, Fill.BARE):
             return
         hatch = self.space.add_hatch(dxfattribs=self.layer("HATCH"))
         step = 6.0 * self.point * (1.0 if region.fill is Fill.HATCH else 2.0)

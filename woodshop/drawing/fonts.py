@@ -109,13 +109,14 @@ def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
     at = 0
     text = text.replace("\u00a0", " ")
     if size >= STYLE.least_built:
-        small = round(size * STYLE.fraction, 2)
+        small = round(max(size * STYLE.fraction, min(STYLE.least, size)), 2)
+        rise = (size - small) * CAP_HEIGHT + size * 0.05  # the numerator's top a little over the capitals'
         for match in _FRACTION.finditer(text):
             if int(match[1]) >= int(match[2]):
                 continue
             add(text[at : match.start()], size)
-            add(match[1], small, size * 0.25)
-            add("/", round(size * 0.85, 2), 0.0, -size * 0.02)
+            add(match[1], small, rise)
+            add("/", round(max(size * 0.85, min(STYLE.least, size)), 2), 0.0, -size * 0.02)
             add(match[2], small, -size * 0.03, -size * 0.02)
             at = match.end()
     add(text[at:], size)

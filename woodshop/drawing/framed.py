@@ -37,7 +37,7 @@ _PADDING = [
     ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
     ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
     ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
-    ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+    ("TOPPADDING", (0, 0), (-1, -1), 1.0),
     ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
 ]

@@ -18,17 +18,20 @@ from woodshop.drawing.style import STYLE
 class Board:
     """What stands already: texts as boxes, lines as segments, spots that leaders will point to.
 
-    `clashes` counts the things that found no free place.
+    `clashes` counts the things that found no free place, `tangles` how often one leader runs over another.
     """
 
     boxes: list[Box] = field(default_factory=list)
     segments: list[Segment] = field(default_factory=list)
     spots: list[Spot] = field(default_factory=list)
+    leaders: list[Segment] = field(default_factory=list)
     clashes: int = 0
+    tangles: int = 0
 
     def copy(self) -> "Board":
         """The same, to try something on."""
-        return Board(list(self.boxes), list(self.segments), list(self.spots), self.clashes)
+        lists = [*self.boxes], [*self.segments], [*self.spots], [*self.leaders]
+        return Board(*lists, self.clashes, self.tangles)
 
     def conflicts(self, box: Box) -> int:
         """How many texts, spots and lines a new text would touch."""
@@ -52,6 +55,20 @@ class Board:
             low, high = min(a[0], b[0]) - more, max(a[0], b[0]) + more
             count += sum(box.grown(more).crossed_by(a, b) for box in self.boxes if box.left < high and low < box.right)
         return count
+
+    def tangled(self, leader: Segment) -> int:
+        """How many leaders a new one would run over."""
+        return sum(crosses(leader, other) for other in self.leaders)
+
+
+def crosses(one: Segment, other: Segment) -> bool:
+    """Whether two straight lines cross; ends that only touch do not count."""
+    (a, b), (c, d) = one, other
+    return _turn(a, b, c) * _turn(a, b, d) < 0 and _turn(c, d, a) * _turn(c, d, b) < 0
+
+
+def _turn(a: Spot, b: Spot, c: Spot) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,11 +46,16 @@ def layout_drawing(
     *,
     waste: Sequence[Rect] = (),
     kept: Sequence[Rect] = (),
+    bad: Sequence[Rect] = (),
     address: str = "",
     unit: str = "in",
+    cell: Length | None = None,
 ) -> Drawing:
-    """The drawing of one layout; its notes are the key from the numbers in the view to labels and sizes."""
-    view = layout_view(length, width, pieces, waste=waste, kept=kept, unit=unit)
+    """The drawing of one layout; its notes are the key from the numbers in the view to labels and sizes.
+
+    `bad` is crossed out. With `cell` pieces are of mesh, and their sizes are in cells of that length.
+    """
+    view = layout_view(length, width, pieces, waste=waste, kept=kept, bad=bad, unit=unit, cell=cell)
     counts: dict[tuple[str, Length, Length], int] = {}
     for piece in pieces:
         key = (piece.label, piece.length, piece.width)
@@ -59,11 +64,13 @@ def layout_drawing(
     notes = []
     for (label, long, wide), count in counts.items():
         mark = marks[label, long, wide]
-        names = (f"{mark}:", f"{label}," if label != mark else "", f"{long.number(unit)} x {wide.text(unit)},")
+        size = f"{long.number(unit)} x {wide.text(unit)}" if cell is None else _in_cells(long, wide, cell)
+        names = (f"{mark}:", f"{label}," if label != mark else "", f"{size},")
         notes.append(" ".join((*filter(None, names), f"{count} of them")))
-    for rest in kept:
-        word = f"keep {rest.label}".strip()
-        notes.append(f"{word}: {rest.length.number(unit)} x {rest.width.text(unit)}")
+    for rest in dict.fromkeys((rest.label, rest.length, rest.width) for rest in kept):
+        word = f"keep {rest[0]}".strip()
+        notes.append(f"{word}: {rest[1].number(unit)} x {rest[2].text(unit)}")
+    notes += [f"bad from {rect.x.number(unit)} to {(rect.x + rect.length).text(unit)}" for rect in bad]
     return Drawing(title, address, (view,), tuple(notes), unit=unit)
 
 
@@ -74,30 +81,34 @@ def layout_view(
     *,
     waste: Sequence[Rect] = (),
     kept: Sequence[Rect] = (),
+    bad: Sequence[Rect] = (),
     unit: str = "in",
+    cell: Length | None = None,
 ) -> View:
     """One board or sheet with its pieces. Each different piece has one mark: its short label, else a number.
 
     A long narrow board is drawn wider than to scale, by the whole number in the view's `stretch`; the true
     length and width stand at the dimensions. Raises ValueError when a rectangle does not lie on the board.
     """
-    for rect in (*pieces, *waste, *kept):
+    for rect in (*pieces, *waste, *kept, *bad):
         inside = rect.x >= ZERO and rect.x + rect.length <= length and rect.y >= ZERO and rect.y + rect.width <= width
         if not inside or rect.length <= ZERO or rect.width <= ZERO:
             raise ValueError(f"{rect.label or 'a rectangle'} does not lie on the board {length} x {width}")
     marks = _marks(pieces)
     board = Rect(ZERO, ZERO, length, width)
     lines = [Line(board.corners, LineKind.OUTLINE, closed=True)]
-    lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *kept)]
+    lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *kept, *bad)]
+    lines += [Line(ends, LineKind.THIN) for rect in bad for ends in (rect.corners[::2], rect.corners[1::2])]
     regions = [Region(rect.corners, Fill.HATCH) for rect in waste] + [Region(k.corners, Fill.CROSS) for k in kept]
-    labels = [_label(piece, marks[piece.label, piece.length, piece.width], unit) for piece in pieces]
+    labels = [_label(piece, marks[piece.label, piece.length, piece.width], unit, cell) for piece in pieces]
     labels += [_kept_label(rect, unit) for rect in kept]
+    labels += [Label("bad", _middle(rect), strong=True, within=(rect.corners[0], rect.corners[2])) for rect in bad]
     low, long, high = board.corners[0], board.corners[1], board.corners[3]
     dimensions = (Dimension(low, long, Side.BELOW), Dimension(low, high, Side.LEFT))
     return View(
         name="",
         lines=tuple(lines),
-        regions=tuple(regions),
+        regions=(*regions, *(Region(rect.corners, Fill.BARE) for rect in bad)),
         dimensions=dimensions,
         labels=tuple(labels),
         stretch=_stretch(length, width, [rect.width for rect in (*pieces, *kept)], unit),
@@ -122,15 +133,25 @@ def _kept_label(rect: Rect, unit: str) -> Label:
     return Label(f"{word}: {size}", spot, strong=True, within=(rect.corners[0], rect.corners[2]), shorter=(word,))
 
 
-def _label(rect: Rect, mark: str, unit: str) -> Label:
+def _in_cells(long: Length, wide: Length, cell: Length) -> str:
+    return f"{long.mm / cell.mm} x {wide.mm / cell.mm} cells"
+
+
+def _middle(rect: Rect) -> Point:
+    return rect.x + rect.length / 2, rect.y + rect.width / 2
+
+
+def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
     """As much of mark, name and size as its rectangle has room for."""
     low, high = rect.corners[0], rect.corners[2]
     long, size = rect.length.number(unit), f"{rect.length.number(unit)} x {rect.width.number(unit)}"
+    if cell is not None:
+        size = _in_cells(rect.length, rect.width, cell)
+        long = size.removesuffix(" cells")
     words = [f"{mark}: {size}", f"{mark}: {long}", mark]
     if rect.label not in ("", mark):
         words[:0] = [f"{mark}: {rect.label}, {size}", f"{mark}: {rect.label}"]
-    middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
-    return Label(words[0], middle, within=(low, high), shorter=tuple(words[1:]))
+    return Label(words[0], _middle(rect), within=(low, high), shorter=tuple(words[1:]))
 
 
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:

@@ -27,11 +27,15 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, something kept is dotted crosswise, paper is white."""
+    """How an area is filled: waste is hatched, something kept is dotted crosswise; paper hides what lies under it.
+
+    A bare area is filled with nothing, and a text in it has white paper behind it, as on hatching.
+    """
 
     HATCH = "hatch"
     CROSS = "cross"
     PAPER = "paper"
+    BARE = "bare"
 
 
 class Side(StrEnum):

@@ -10,18 +10,21 @@ from woodshop.drawing.style import STYLE
 
 _DISTANCES = (14.0, 22.0, 32.0, 44.0, 60.0, 80.0, 105.0, 135.0, 170.0, 210.0, 260.0, 320.0, 400.0)
 
+_TANGLE = 150.0  # what a leader over another is worth, in points of a longer one
 _SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbours
 
 
 def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board, outline: Box) -> list[Mark]:
-    """A remark with a leader to its target: free of texts and lines first, then near, then within the view's width."""
+    """A remark with a leader to its target: free of texts and lines first, its leader clear of the others, then near,
+    then within the view's width.
+    """
     best: tuple[float, Word, Segment] | None = None
     for word, leader, distance in _around(text, target, near, strong):
         if best is not None and distance >= best[0]:
             break
         conflicts = board.conflicts(word.box) + board.crossings([leader])
         beyond = max(word.box.right - outline.right, 0.0) + max(outline.left - word.box.left, 0.0)
-        cost = 500.0 * conflicts + distance + 1.5 * beyond
+        cost = 500.0 * conflicts + _TANGLE * board.tangled(leader) + distance + 1.5 * beyond
         if best is None or cost < best[0]:
             best = (cost, word, leader)
     if best is None:
@@ -30,6 +33,8 @@ def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board
     board.clashes += cost >= 500.0
     board.boxes.append(word.box)
     board.segments.append(leader)
+    board.tangles += board.tangled(leader)
+    board.leaders.append(leader)
     return [Stroke(leader, STYLE.thin), Ring(*target, 1.5, 0.0, fill="ink"), word]
 
 

@@ -20,7 +20,7 @@ PAPERS: dict[str, tuple[float, float]] = {
 class Style:
     """Type scale, margins, line weights and patterns, in points."""
 
-    margin: float = 36.0  # 12.7 mm: every desk printer reaches this far
+    margin: float = 30.0  # 10.6 mm; desk printers reach to 6 mm, and a hole punch wants more
     footer_gap: float = 16.0
     banner_height: float = 46.0
 
@@ -32,8 +32,8 @@ class Style:
     figure_value: float = 20.0
     leading: float = 1.2  # line pitch over type size
 
-    fraction: float = 0.7  # size of a built fraction's digits over the type size
-    least_built: float = 11.5  # below this size fractions are set in line: 16 1/4
+    fraction: float = 0.7  # size of a built fraction's digits over the type size, but not under `least`
+    least_built: float = 9.0  # below this size fractions are set in line: 16 1/4
     least: float = 8.0  # nothing is ever set smaller
 
     outline: float = 1.4  # ISO 128 asks for wide lines twice as heavy as narrow ones
@@ -59,14 +59,19 @@ class Style:
 STYLE = Style()
 
 # ISO 5455 preferred scales for millimetre drawings; for inch drawings the shop's halves of halves
-# (half size, quarter size ...), which a folding rule measures. Values are paper over real.
+# (half size, quarter size ...), which a folding rule measures, and between them those of the architect's
+# scale: 1 in, 1/2, 1/4, 1/8 and 1/16 in to the foot. Values are paper over real.
 SCALES: dict[str, tuple[Fraction, ...]] = {
     "mm": tuple(
         Fraction(text)
         for text in ("5", "2", "1", "1/2", "1/5", "1/10", "1/20", "1/50", "1/100", "1/200", "1/500", "1/1000")
     ),
     "in": tuple(
-        Fraction(text) for text in ("4", "2", "1", "1/2", "1/4", "1/8", "1/16", "1/32", "1/64", "1/128", "1/256")
+        Fraction(text)
+        for text in (
+            *("4", "2", "1", "1/2", "1/4", "1/8", "1/12", "1/16", "1/24", "1/32", "1/48", "1/64", "1/96"),
+            *("1/128", "1/192", "1/256"),
+        )
     ),
 }
 
