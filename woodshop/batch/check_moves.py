@@ -9,6 +9,7 @@ from woodshop.units import Length
 
 WORTH_TELLING = 0.005  # of all hives; with fewer the report says nothing
 _COUNTS = 0.01  # a size that makes less of a gap's spread is not named
+_PARTS = ("front", "back", "left", "right", "all", "lane", "strip", "spacer")
 _MORE = "See the chapter What moves the gaps, or: woodshop check --moves."
 
 
@@ -41,13 +42,21 @@ def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
     return tuple((each.size, each.of_variance) for each in gap.by_arithmetic.matter_most if each.of_variance >= _COUNTS)
 
 
-def which_way(gap: MovedGap) -> str:
-    """Which limit a gap breaks more often, in words."""
-    if gap.chain.name == "overhang" or gap.draws is None:
-        return "off"
+def place_of(gap: MovedGap) -> str:
+    """Where the first of a gap's places is, without its side, lane or number."""
+    head, comma, tail = gap.chain.where[0].rpartition(", ")
+    return head if comma and tail.split(" ")[0] in _PARTS else gap.chain.where[0]
+
+
+def broken(gap: MovedGap) -> str:
+    """A gap outside its limits in plain words: the limit that it breaks more often."""
+    thing, _, under = place_of(gap).partition(" on ")
+    if gap.chain.name == "overhang":
+        return f"{thing} past the edge of {under}"
     if gap.chain.kind == "contact":
-        return "lifted"
-    return "too tight" if gap.draws.below > gap.draws.above else "too wide"
+        return f"{thing} held off {under}"
+    tight = gap.draws is not None and gap.draws.below > gap.draws.above
+    return f"{gap.chain.name} too {'tight' if tight else 'wide'}"
 
 
 def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
@@ -67,8 +76,7 @@ def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
             "sizes-stray",
             Severity.NOTE,
             "; ".join(dict.fromkeys(name for each in told for name in each.names)),
-            f"{range_} will have a gap outside its limits as sizes stray{most}: {gap.chain.name}, "
-            f"{gap.chain.where[0]}, {which_way(gap)} in {count}",
+            f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)} in {count}",
             gap.wanted.words,
             f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
             f"It hangs most on: {sizes}. {_MORE}",
@@ -79,7 +87,7 @@ def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
 def _swells(moved: Sequence[MovedHives], unit: str) -> list[Finding]:
     """Gaps that are as wanted when made and measured, and that damp or dry wood takes past a limit."""
     found = []
-    for own, code, severity in ((True, "wood-breaks-limit", Severity.WARNING), (False, "wood-moves", Severity.NOTE)):
+    for own in (True, False):
         told = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not told:
             continue
@@ -88,16 +96,16 @@ def _swells(moved: Sequence[MovedHives], unit: str) -> list[Finding]:
         more = f", and {others} more gap{'s' if others > 1 else ''}" if others else ""
         found.append(
             Finding(
-                code,
-                severity,
+                "wood-breaks-limit" if own else "wood-moves",
+                Severity.WARNING if own else Severity.NOTE,
                 "; ".join(dict.fromkeys(name for each, _ in told for name in each.names)),
                 f"{gap.chain.name}: {about(gap.made, unit)} as it is made, {about(gap.winter, unit)} in winter, "
-                f"{about(gap.summer, unit)} in summer, as the wood swells and shrinks{more}",
+                f"{about(gap.summer, unit)} in summer, as wood swells and shrinks{more}",
                 gap.wanted.words,
                 "Wood Handbook, Equations 4-5 and 13-2",
-                f"Bring wood as damp as it will be into the work, or leave room for it. {_MORE}"
+                f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
                 if own
-                else f"They are your boxes' and frames' own; measure them in the season that matters. {_MORE}",
+                else f"They are your boxes' and frames' own: measure them in the season that matters. {_MORE}",
             )
         )
     return found

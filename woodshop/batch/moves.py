@@ -91,16 +91,34 @@ class Moves:
         )
 
 
-def moves_of(of: Population, strays: Strays, limits: Limits, count: int = QUICK, *, theirs: bool = False) -> Moves:
+def chains_for(of: Population, strays: Strays) -> tuple[GapChain, ...]:
+    """The chains of these hives, with every change of contact within what damp and strays do to their sizes."""
+    sizes = dimensions_of(of.standing)
+    reach = reach_of(sizes, of, strays)
+    winter, summer, _ = _seasons(sizes, strays.moisture)
+    far = {s.name: reach[s.name] + max(abs(winter.get(s.name, ZERO)), abs(summer.get(s.name, ZERO))) for s in sizes}
+    return chains_of(of.standing, far)
+
+
+def moves_of(
+    of: Population,
+    strays: Strays,
+    limits: Limits,
+    count: int = QUICK,
+    *,
+    theirs: bool = False,
+    chains: tuple[GapChain, ...] | None = None,
+) -> Moves:
     """What moves the gaps of these hives: `count` are drawn. Same in, same out.
 
     With `theirs` the gaps of the user's own boxes are drawn too, not only those that our things are a side of.
+    `chains` are theirs, where they are known already, for sizes that stray no less.
     """
+    if chains is None:
+        chains = chains_for(of, strays)
     sizes = dimensions_of(of.standing)
     reach = reach_of(sizes, of, strays)
     winter, summer, beyond = _seasons(sizes, strays.moisture)
-    far = {s.name: reach[s.name] + max(abs(winter.get(s.name, ZERO)), abs(summer.get(s.name, ZERO))) for s in sizes}
-    chains = chains_of(of.standing, far)
     stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
     nominal = {size.name: size.nominal for size in sizes}
     wanted = [wanted_of(chain.name, chain.kind, chain.at({}), limits, of.sag) for chain in chains]

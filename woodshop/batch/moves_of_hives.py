@@ -24,6 +24,7 @@ class MovedHives:
 
     names: tuple[str, ...]
     count: int
+    of: Population
     moves: Moves
 
 
@@ -49,8 +50,8 @@ def moved_hives(
         progress(f"straying the sizes of {len(named)} hives, {count:,} of each")
     found = _worked_out(tuple(named), strays, limits, count, theirs)
     return tuple(
-        MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), moves)
-        for who, moves in zip(named.values(), found, strict=True)
+        MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), of, moves)
+        for (of, who), moves in zip(named.items(), found, strict=True)
     )
 
 

@@ -51,7 +51,7 @@ def wanted_of(name: str, kind: str, made: Length, limits: Limits, sag: Length) -
         return Wanted(ZERO - row.length, row.length, f"at most {row.value}")
     if name in ("wall on wall", "mesh on wall"):
         row = fact("strip.proud_most")
-        return Wanted(None, made + row.length, f"lifted off the wall by {row.value} at most")
+        return Wanted(None, made + row.length, f"held off it by {row.value} at most")
     if kind == "shut":
         who = worker()
         return Wanted(None, who.size, f"under {who.size.number('mm')} mm, which a worker passes", under=True)

@@ -10,7 +10,9 @@ from woodshop.cli.frame import FILE, command, main, print_json, say
 
 if TYPE_CHECKING:
     from woodshop.batch.check_hives import HiveGroup
+    from woodshop.batch.moves_of_hives import MovedHives
     from woodshop.batch.values import Batch, Unit
+    from woodshop.batch.what_if import WhatIf
     from woodshop.findings import Finding, Report
 
 
@@ -19,11 +21,14 @@ if TYPE_CHECKING:
 @click.option("--explain", metavar="CODE", help="Tell one finding's rule, its numbers here, and its sources.")
 @click.option("--band", metavar="NAME", help="Hold the gaps against this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
+@click.option("--moves", is_flag=True, help="Work out what moves the gaps: damp wood, and sizes that stray.")
 @command
-def check(design: Path, explain: str | None, band: str | None, map_file: Path | None, as_json: bool) -> int:
+def check(
+    design: Path, explain: str | None, band: str | None, map_file: Path | None, moves: bool, as_json: bool
+) -> int:
     """Check a design before any wood is cut.
 
-    Prints what was found, then every gap measured in the hives as they will stand.
+    Prints what was found, then every gap measured in the hives as they will stand; with --moves, what moves them.
 
     Example: woodshop check designs/hobby-batch.toml
     """
@@ -31,6 +36,7 @@ def check(design: Path, explain: str | None, band: str | None, map_file: Path | 
     from woodshop.documents.gap_table import gap_lines, gaps_told
     from woodshop.documents.listings import findings_json
     from woodshop.documents.mesh_words import mesh_lines, mesh_told
+    from woodshop.documents.moves import moves_lines, moves_told
     from woodshop.documents.report import explained_here
 
     if band is not None:
@@ -40,9 +46,11 @@ def check(design: Path, explain: str | None, band: str | None, map_file: Path | 
     if map_file is not None:
         _draw_map(batch, units, map_file)
     limits = band_limits(batch.band)
+    moved, ifs = _moved(batch, units) if moves else ((), ())
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
-        print_json(findings_json(report) | {"gaps": gaps, "mesh": mesh})
+        found = findings_json(report) | {"gaps": gaps, "mesh": mesh}
+        print_json(found | {"moves": moves_told(moved, ifs, batch.unit)} if moves else found)
     elif explain is not None:
         for line in told:
             click.echo(line)
@@ -52,9 +60,28 @@ def check(design: Path, explain: str | None, band: str | None, map_file: Path | 
         click.echo("")
         print_report(report)
         click.echo("")
-        for line in (*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit)):
+        measured = (*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit))
+        for line in moves_lines(moved, ifs, batch.strays, batch.unit) if moves else measured:
             click.echo(line)
     return 1 if report.has_errors else 0
+
+
+def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
+    """What moves the gaps, worked out in full, and what would change if a default were wrong."""
+    from woodshop.batch.limits import band_limits
+    from woodshop.batch.moves import FULL
+    from woodshop.batch.moves_of_hives import moved_hives
+    from woodshop.batch.what_if import what_if
+    from woodshop.documents.moves import worst
+
+    limits = band_limits(batch.band)
+    if batch.strays is None:
+        return (), ()
+    moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)
+    if not moved:
+        return (), ()
+    say("trying the defaults otherwise")
+    return moved, what_if(worst(moved), batch.strays, limits, batch.unit)
 
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:

@@ -10,6 +10,7 @@ from woodshop.documents.bounds import bound_blocks
 from woodshop.documents.cutting import cutting_blocks
 from woodshop.documents.front import buy_blocks, customer_blocks, front_blocks
 from woodshop.documents.mix import mix_blocks
+from woodshop.documents.moves_pages import moves_blocks
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.report import default_blocks, report_blocks
 from woodshop.documents.saw_order import saw_order_blocks
@@ -34,6 +35,7 @@ def chapters(planned: PlannedBatch) -> Chapters:
         ),
         (
             [*report_blocks(planned), *default_blocks(planned)],
+            moves_blocks(planned),
             bound_blocks(planned),
         ),
     )

@@ -14,7 +14,7 @@ from woodshop.reference.limits import band
 WORDS = {Severity.ERROR: "DO NOT CUT", Severity.WARNING: "Think first", Severity.NOTE: "Note"}
 NOT_CHECKED = (
     "Whether the wood is straight, dry and sound, and whether the box you measured is like the rest.",
-    "Sag of the mesh beyond an estimate, swelling and shrinking of the wood, and how true the saw cuts.",
+    "Sag of the mesh, swelling and shrinking of the wood, and how sizes stray, beyond estimates.",
     "Comb that is built crooked, propolis and burr comb that are there, and frames of another make than was given.",
     "How much air flows: areas are measured, and where the way up ends, and no more.",
     "Heat and moisture at the top of the hive, and whether top ventilation suits your place.",

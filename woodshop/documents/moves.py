@@ -1,0 +1,231 @@
+"""What moves the gaps, as tables for people and as plain values: seasons, strays, and what they rest on."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from woodshop.batch.check_moves import about, broken, hangs_on, in_a_hundred, place_of
+from woodshop.batch.moves import MovedGap
+from woodshop.batch.moves_of_hives import MovedHives
+from woodshop.batch.strays import Moisture, Strays
+from woodshop.batch.what_if import WhatIf
+from woodshop.engineering.wood import species
+from woodshop.units import MM_PER_INCH, Length, inch
+
+OWN = ("gap", "as made", "in winter", "at worst", "by squares", "wanted", "hives outside", "hangs most on")
+THEIRS = ("gap", "as measured", "in winter", "in summer", "wanted")
+IFS = ("taken", "as", "were it", "hives outside")
+_TELLING = 0.001  # a share of hives
+_MOVED = inch("1/64")  # a gap that damp moves by less is not told
+
+
+def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
+    """Each gap of ours that is outside its limits in some hive: as made, in winter, how far it strays, how often out.
+
+    What is held off by the same thing is one row.
+    """
+    rows: dict[str, tuple[str, ...]] = {}
+    for gap in hives.moves.own:
+        if gap.by_arithmetic is not None and gap.outside:
+            row = (
+                about(gap.made, unit),
+                about(gap.winter, unit),
+                _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
+                _by_squares(gap, unit),
+                gap.wanted.words,
+                _share(gap.outside),
+                _sizes(gap),
+            )
+            rows.setdefault(_label(gap), (_label(gap), *row))
+    return list(rows.values())
+
+
+def never_out(hives: MovedHives) -> str:
+    """Which of our gaps are outside their limits in none of the hives drawn, in one sentence; "" for none."""
+    out = {gap.chain.name for gap in hives.moves.own if gap.outside}
+    names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
+    return f"In no hive drawn outside: {', '.join(names)}." if names else ""
+
+
+def _label(gap: MovedGap) -> str:
+    """A gap of ours by its name and where it is; of an overhang which way, of a contact what is held off."""
+    where = place_of(gap)
+    if gap.chain.kind == "contact" and gap.chain.name != "overhang":
+        return broken(gap)
+    sides = {place.rpartition(", ")[2] for place in gap.chain.where}
+    way = {"overhang": ", sides" if sides <= {"left", "right"} else ", ends"}.get(gap.chain.name, "")
+    return f"{gap.chain.name}, {where}{way}"
+
+
+def their_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
+    """The gaps of the user's boxes and frames that damp moves so far that a tape shows it, like ones once."""
+    rows = []
+    for gap in hives.moves.gaps:
+        if (
+            not gap.is_own
+            and gap.wanted.is_wanted
+            and max(abs(gap.winter - gap.made), abs(gap.summer - gap.made)) >= _MOVED
+        ):
+            sizes = (about(size, unit) for size in (gap.made, gap.winter, gap.summer))
+            rows.append((gap.chain.name, *sizes, gap.wanted.words))
+    return list(dict.fromkeys(rows))
+
+
+def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
+    """What was taken, as what, what it might be instead, and the hives outside then; only what changes them."""
+    return [
+        (each.key, each.value, each.instead, _share(each.outside))
+        for each in ifs
+        if abs(each.outside - now) >= _TELLING
+    ]
+
+
+def if_words(moved: Sequence[MovedHives]) -> str:
+    """What the table of assumptions is of, in one sentence."""
+    hives = worst(moved)
+    return (
+        f"Were one of these otherwise, {hives.names[0]}: {_share(hives.moves.outside)} hives as taken. "
+        "What is not in the table changes it by less than one in 1,000."
+    )
+
+
+def bends(hives: MovedHives) -> list[str]:
+    """Where a gap's chain holds only until things stand on each other otherwise, in sentences."""
+    named: dict[tuple[str, ...], list[str]] = {}
+    for gap in hives.moves.gaps:
+        if gap.chain.until and gap.wanted.is_wanted:
+            named.setdefault(gap.chain.until, []).append(gap.chain.name)
+    return [
+        f"{', '.join(dict.fromkeys(names))}: one chain of sizes until these close: {', '.join(until)}; then another. "
+        "Both are counted, the greater gap holds."
+        for until, names in named.items()
+    ]
+
+
+def wood_words(moisture: Moisture) -> str:
+    """How damp the wood is taken to be, in one sentence."""
+    made, boxes = species(moisture.species).name, species(moisture.boxes_species).name
+    woods = made if made == boxes else f"{made}, boxes of {boxes}"
+    return (
+        f"Wood: {woods}; cut at {moisture.shop.words}, boxes measured at {moisture.measured.words}; winter "
+        f"{moisture.winter.words}, summer {moisture.summer.words}. Across the grain only; how the rings lie is not "
+        "known, and the greater movement is taken."
+    )
+
+
+def headline(hives: MovedHives) -> str:
+    """How many hives will have a gap of ours outside its limits, in one sentence."""
+    few = in_a_hundred(hives.moves.outside)
+    return f"{few[:1].upper()}{few[1:]} will have a gap of ours outside its limits; {hives.moves.count:,} drawn."
+
+
+def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], moisture: Moisture, unit: str) -> Iterator[str]:
+    """What is printed: hive by hive, then what it all rests on."""
+    yield "What moves the gaps"
+    if strays is not None:
+        yield wood_words(strays.moisture)
+    for hives in moved:
+        yield ""
+        yield f"{'; '.join(hives.names)} ({hives.count})"
+        yield headline(hives)
+        if rows := own_rows(hives, unit):
+            yield from _table(OWN, rows)
+        yield from filter(None, (never_out(hives),))
+        if rows := their_rows(hives, unit):
+            yield "your boxes and frames, as the wood swells and shrinks"
+            yield from _table(THEIRS, rows)
+        yield from bends(hives)
+    if ifs:
+        yield ""
+        yield if_words(moved)
+        yield from _table(IFS, if_rows(ifs, worst(moved).moves.outside))
+
+
+def worst(moved: Sequence[MovedHives]) -> MovedHives:
+    """The hives of which most have a gap outside its limits."""
+    return max(moved, key=lambda each: each.moves.outside)
+
+
+def moves_told(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], unit: str) -> dict[str, Any]:
+    """The same as plain values: lengths as exact text in the design's unit, estimates as numbers of it."""
+    return {
+        "unit": unit,
+        "hives": [
+            {
+                "hives": list(each.names),
+                "count": each.count,
+                "drawn": each.moves.count,
+                "outside": each.moves.outside,
+                "beyond": list(each.moves.beyond),
+                "gaps": [_gap_told(gap, unit) for gap in each.moves.gaps if gap.wanted.is_wanted],
+            }
+            for each in moved
+        ],
+        "what_if": [
+            {"key": each.key, "value": each.value, "instead": each.instead, "outside": each.outside} for each in ifs
+        ],
+    }
+
+
+def _gap_told(gap: MovedGap, unit: str) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "name": gap.chain.name,
+        "places": list(gap.chain.where),
+        "own": gap.is_own,
+        "wanted": gap.wanted.words,
+        "made": gap.made.number(unit),
+        "winter": gap.winter.number(unit),
+        "summer": gap.summer.number(unit),
+        "chains": [
+            {"nominal": line.nominal.number(unit), "coefficients": {n: str(c) for n, c in line.coefficients}}
+            for line in gap.chain.lines
+        ],
+        "until": list(gap.chain.until),
+    }
+    if gap.by_arithmetic is not None:
+        told |= {
+            "least": gap.by_arithmetic.least.number(unit),
+            "most": gap.by_arithmetic.most.number(unit),
+            "root_sum_square": _number(gap.by_arithmetic.root_sum_square, unit),
+            "hangs_on": {name: round(share, 4) for name, share in hangs_on(gap)},
+        }
+    if gap.draws is not None:
+        told |= {"below": gap.draws.below, "above": gap.draws.above}
+    return told
+
+
+def _number(mm: float, unit: str) -> float:
+    return round(mm if unit == "mm" else mm / float(MM_PER_INCH), 4)
+
+
+def _span(least: Length, most: Length, unit: str) -> str:
+    return f"{about(least, unit).removesuffix(f' {unit}')} to {about(most, unit)}"
+
+
+def _by_squares(gap: MovedGap, unit: str) -> str:
+    """The middle and the root of the sum of squares to either side."""
+    if gap.by_arithmetic is None:
+        return ""
+    off = _number(gap.by_arithmetic.root_sum_square, unit)
+    return f"± {off:.1f} mm" if unit == "mm" else f"± {off:.2f} in"
+
+
+def _share(share: float) -> str:
+    """So many in a hundred, to a tenth; what is rarer than that as less.
+
+    >>> _share(0.0238), _share(0.0002), _share(0.0)
+    ('2.4 in 100', 'under 0.1 in 100', 'none')
+    """
+    if not share:
+        return "none"
+    return f"{share:.1%}".replace("%", " in 100") if share >= 0.0005 else "under 0.1 in 100"
+
+
+def _sizes(gap: MovedGap) -> str:
+    return ", ".join(f"{name} {share:.0%}" for name, share in hangs_on(gap))
+
+
+def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
+    lines = [head, *rows]
+    widths = [max(len(line[n]) for line in lines) for n in range(len(head))]
+    for line in lines:
+        yield ("  " + "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True))).rstrip()

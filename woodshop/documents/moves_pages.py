@@ -1,0 +1,78 @@
+"""The chapter What moves the gaps: what strays and swells in each kind of hive, how often it matters, and why."""
+
+from woodshop.batch.limits import band_limits
+from woodshop.batch.moves import FULL
+from woodshop.batch.moves_of_hives import MovedHives, moved_hives
+from woodshop.batch.values import PlannedBatch
+from woodshop.batch.what_if import what_if
+from woodshop.documents.moves import (
+    IFS,
+    OWN,
+    THEIRS,
+    bends,
+    headline,
+    if_rows,
+    if_words,
+    never_out,
+    own_rows,
+    their_rows,
+    wood_words,
+    worst,
+)
+from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
+
+_OWN_WEIGHTS = (5, 2, 2, 3, 2, 4, 2, 6)
+_HOW = (
+    "Each gap is a chain of sizes, taken from the hive as it stands. At worst: every size at its own worst together. "
+    "By squares: the root of the sum of squares, three standard deviations. Hives outside: drawn with all sizes straying "
+    "by themselves, 997 in 1,000 within their tolerance, and the wood as damp as in winter."
+)
+
+
+def moves_blocks(planned: PlannedBatch) -> list[Block]:
+    """The chapter; nothing where nothing is put on hives, or no strays are settled."""
+    strays, unit = planned.batch.strays, planned.batch.unit
+    if strays is None:
+        return []
+    limits = band_limits(planned.batch.band)
+    moved = moved_hives(planned.units, strays, limits, FULL, theirs=True)
+    if not moved:
+        return []
+    blocks: list[Block] = [Heading("What moves the gaps", 1), Paragraph(wood_words(strays.moisture)), Paragraph(_HOW)]
+    for hives in moved:
+        blocks += _hives(hives, unit)
+    rows = if_rows(what_if(worst(moved), strays, limits, unit), worst(moved).moves.outside)
+    if rows:
+        columns = (
+            Column(IFS[0], weight=3),
+            Column(IFS[1], weight=3),
+            Column(IFS[2], weight=3),
+            Column(IFS[3], weight=2),
+        )
+        told = (
+            Heading("If the defaults are wrong", 2),
+            Paragraph(if_words(moved)),
+            Table(columns, tuple(rows), small=True),
+        )
+        blocks.append(KeepTogether(told))
+    return blocks
+
+
+def _hives(hives: MovedHives, unit: str) -> list[Block]:
+    names = f"{'; '.join(hives.names)}: {hives.count} hives"
+    head: list[Block] = [Heading(names, 2), Paragraph(headline(hives))]
+    own = own_rows(hives, unit)
+    if own:
+        columns = tuple(Column(name, weight=weight) for name, weight in zip(OWN, _OWN_WEIGHTS, strict=True))
+        head.append(Table(columns, tuple(own), small=True))
+    rest = [Paragraph(text, small=True) for text in (never_out(hives), *bends(hives)) if text]
+    blocks: list[Block] = [KeepTogether((*head, *rest))]
+    theirs = their_rows(hives, unit)
+    if theirs:
+        columns = tuple(
+            Column(name, Align.LEFT if n in (0, 4) else Align.RIGHT, weight=4 if n in (0, 4) else 2)
+            for n, name in enumerate(THEIRS)
+        )
+        said = Paragraph("Your boxes and frames, as their wood swells and shrinks:")
+        blocks.append(KeepTogether((said, Table(columns, tuple(theirs), small=True))))
+    return blocks
