@@ -118,7 +118,7 @@ def headline(hives: MovedHives) -> str:
     return f"{few[:1].upper()}{few[1:]} will have a gap of ours outside its limits; {hives.moves.count:,} drawn."
 
 
-def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], moisture: Moisture, unit: str) -> Iterator[str]:
+def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Strays | None, unit: str) -> Iterator[str]:
     """What is printed: hive by hive, then what it all rests on."""
     yield "What moves the gaps"
     if strays is not None:

@@ -24,8 +24,8 @@ from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, 
 _OWN_WEIGHTS = (5, 2, 2, 3, 2, 4, 2, 6)
 _HOW = (
     "Each gap is a chain of sizes, taken from the hive as it stands. At worst: every size at its own worst together. "
-    "By squares: the root of the sum of squares, three standard deviations. Hives outside: drawn with all sizes straying "
-    "by themselves, 997 in 1,000 within their tolerance, and the wood as damp as in winter."
+    "By squares: the root of the sum of squares, three standard deviations. Hives outside: drawn with all sizes "
+    "straying by themselves, 997 in 1,000 within their tolerance, and the wood as damp as in winter."
 )
 
 
