@@ -192,15 +192,15 @@ def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: 
             painted = sum(c.cents + c.kept for c in run.charges if c.what == "paint")
             used_up = sum(c.cents for c in run.charges if c.what in {each.what for each in shop.consumables})
             goods = sum(run.part(part).minor for part in GOODS_PARTS)
-            expected = planned.total.minor + (own if rack == "worth" else 0) + painted + used_up
+            expected = planned.to_pay.minor + (own if rack == "worth" else 0) + painted + used_up
             assert goods + run.kept.minor == expected
             assert run.kept.minor == 0 or packs == "used"
             assert run.total.minor == sum(row.cents for row in run.rows)
     passes = {c.what: c.count for c in run.charges if c.what.startswith(("rip", "crosscut"))}
     assert all(count and count.denominator == 1 for count in passes.values())
     bill = run_cost(planned, no_shop("USD"))
-    assert bill.total == planned.total
-    assert sum(s.total for s in shares_of(planned, bill, no_shop("USD"))) == planned.total.minor
+    assert bill.total == planned.to_pay
+    assert sum(s.total for s in shares_of(planned, bill, no_shop("USD"))) == planned.to_pay.minor
 
 
 def charged(run: RunCost, what: str) -> Any:

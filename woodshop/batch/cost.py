@@ -15,8 +15,8 @@ _BY_FASTENER = {**FASTENERS, "glue": "glue"}
 class CostRow:
     """What costs are told for: a line, or the filling of a group of hives (`what` is then "sugar" or "shavings").
 
-    `used` is how much it takes of each group of purchases: area as cut in mm2, pieces, grams, litres. For shavings
-    `unit` is what they fill; sugar has none.
+    `count` is how many are made or bought ready-made. `used` is how much all of them take of each group of purchases:
+    area as cut in mm2, pieces, grams, litres. For shavings `unit` is what they fill; sugar has none.
     """
 
     label: str
@@ -33,7 +33,8 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
     for unit in units:
         name = unit.line.hives.name
         label = unit.line.address + (f" ({name})" if name and unit.line.item.per == "hive" else "")
-        rows.append(CostRow(label, unit.line.item.name, unit.line.count, unit.line.hives, unit, used_by(unit)))
+        count = unit.line.count + unit.line.bought
+        rows.append(CostRow(label, unit.line.item.name, count, unit.line.hives, unit, used_by(unit)))
     by_name = {hives.name or hives.format: hives for hives in batch.hives}
     for label, count, sugar in packed_boards(batch, units):
         weight = sugar.grams * count
@@ -70,6 +71,8 @@ def used_by(unit: Unit) -> dict[str, Fraction]:
     """What all of a line take of each material, by the area as cut, and of each kind of fastener and of glue."""
     count = unit.line.count
     used: dict[str, Fraction] = {}
+    if unit.line.bought:
+        used[f"ready-made {unit.line.item.name}"] = Fraction(unit.line.bought)
     for placed in unit.assembly.with_role(Role.MADE):
         part = placed.part
         across = part.thickness if part.on_edge else part.width

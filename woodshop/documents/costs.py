@@ -51,7 +51,7 @@ def costs_document(
 
 def _figures(planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shop: Shop) -> KeyFigures:
     sold = sum(product.total for product in products)
-    figures = [("cost of the run", str(run.total)), ("to buy", str(planned.total))]
+    figures = [("cost of the run", str(run.total)), ("to pay at the yards", str(planned.to_pay))]
     if not shop.is_bill:
         margin, markup = margin_and_markup(run.total.minor, sold)
         figures += [
@@ -229,7 +229,7 @@ def costs_json(
         "batch": planned.batch.name,
         "currency": run.currency,
         "total": run.total.minor,
-        "bought": planned.total.minor,
+        "bought": planned.to_pay.minor,
         "kept_in_packs": run.kept.minor,
         "minutes": decimals(run.minutes, 2),
         "parts": {part: run.part(part).minor for part in PARTS},

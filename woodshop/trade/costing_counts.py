@@ -96,7 +96,7 @@ def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = Fal
         if row.unit is not None and row.what != "shavings":
             for placed in row.unit.assembly.with_role(Role.MADE):
                 if placed.part.material == plan.job.material:
-                    total += (placed.part.length.mm if by_length else 1) * row.count
+                    total += (placed.part.length.mm if by_length else 1) * row.unit.line.count
         weights.append(total)
     return tuple(weights)
 

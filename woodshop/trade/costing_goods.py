@@ -51,6 +51,7 @@ def goods_of(
     for group in dict.fromkeys(p.group for p in planned.purchases):
         bought = [p for p in planned.purchases if p.group == group]
         found.append(_bought(planned, group, bought, rows, shop))
+    found += _delivered(planned, rows)
     if shop.rack == "worth":
         found += _rack(planned, rows)
     found += _painted(works, shop)
@@ -95,6 +96,23 @@ def _needed(group: str, used: Fraction) -> Fraction:
     if group == "vinegar":
         return recipe(Mass(used)).vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16
     return used
+
+
+def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
+    """Delivery and tax of each yard's bill, shared by what each row has of the goods on it."""
+    found = []
+    for bill in planned.bills:
+        weights = [Fraction(0)] * len(rows)
+        for p in (p for p in planned.purchases if p.yard == bill.yard):
+            used = [row.used.get(p.group, Fraction(0)) for row in rows]
+            total = sum(used, Fraction(0))
+            weights = [w + p.total.minor * u / total for w, u in zip(weights, used, strict=True)] if total else weights
+        for what, money in (("delivery", bill.fee), ("tax paid", bill.tax)):
+            if money.minor:
+                how = f"on goods for {bill.goods.minor / 100:.2f}"
+                rule = "goods of that yard"
+                found.append(Goods("material", f"{what}, {bill.yard}", how, money.minor, 0, tuple(weights), rule))
+    return found
 
 
 def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:

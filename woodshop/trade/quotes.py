@@ -160,7 +160,9 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     else:
         name = first.what if line is None else line.item.title
     form = ""
-    if "sugar" in names or (hives.form != "packed" and (is_board or BOARD[0] in names)):
+    if line is not None and line.bought and len(rows) == 1:
+        form = "bought ready-made"
+    elif "sugar" in names or (hives.form != "packed" and (is_board or BOARD[0] in names)):
         form = FORM_WORDS[hives.form].format(sugar=hives.sugar)
     elif hives.form == "flat kit" and first.what != "shavings":
         form = FORM_WORDS[hives.form]
