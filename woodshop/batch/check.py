@@ -210,6 +210,8 @@ def _density(setting: Setting, place: str) -> list[Finding]:
     board = setting.board
     if board.height is not None or board.ripped or board.made_of != "boards":
         return []
+    if setting.loosest is not None:
+        return _doubt(setting, place)
     low, high = fact("sugar.density.sagadahoc"), fact("sugar.density.full_board")
     depth_at_low = setting.depth * (board.density.kg_per_litre / low.density.kg_per_litre)
     needed = setting.mesh_top + depth_at_low + board.head_room
@@ -223,7 +225,26 @@ def _density(setting: Setting, place: str) -> list[Finding]:
             f"a rim {setting.height} high, reckoned at {board.density}",
             f"published recipes imply {low.value} to {high.value}; at {low.value} it would have to be taller",
             f"{low.cite}; {high.cite}",
-            "Before buying wood, pack a box of known size with damp sugar, weigh it, and set density.",
+            "Before buying wood, pack a box of known size with damp sugar, weigh it, and give both under [trial].",
+        )
+    ]
+
+
+def _doubt(setting: Setting, place: str) -> list[Finding]:
+    """Whether a surer trial might save a board width: the rim is made for sugar as loose as it may lie."""
+    needed = setting.mesh_top + setting.depth + setting.board.head_room
+    lower = [width for width in setting.widths if needed <= width < setting.height]
+    if not lower:
+        return []
+    return [
+        Finding(
+            "density-decides-lumber",
+            Severity.NOTE,
+            place,
+            f"a rim {setting.say(setting.height)} high, for sugar as loose as {setting.loosest}",
+            f"at the {setting.board.density} of your trial {setting.say(min(lower))} would do",
+            "JCGM 100:2008: two standard uncertainties of what was weighed",
+            "Pack and weigh the box again, three times or more, and give every mass under [trial]; or a larger box.",
         )
     ]
 

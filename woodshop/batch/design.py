@@ -99,7 +99,7 @@ class Design:
     band: str | None = None
     both_units: bool = False
     ordering: Ordering | None = None
-    trial: TrialTable | None = None
+    trial: TrialTable = field(default_factory=TrialTable)
     buying: Buying = field(default_factory=Buying)
     strays: StrayTables = field(default_factory=StrayTables)
     taken: tuple[Default, ...] = ()
@@ -131,8 +131,8 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
             makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
     if table is not None:
         found += _needed(table, raw, where) + worth_faults(table.worth, where)
-        own = any(name == "density" for make in makes for name, _ in make.board)
-        found += trial_faults(table.trial, board, own, where)
+        own = "density" in board or any(name == "density" for make in makes for name, _ in make.board)
+        found += trial_faults(table.trial, own, where)
         if not table.has_orders:
             found += name_faults(where, table.hives, makes, table.shed)
     measured: list[Measured | None] = []

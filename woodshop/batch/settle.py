@@ -56,7 +56,8 @@ def settle(design: Design, yard: Yard) -> Batch:
         w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
     )
     trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
-    shared = dict(design.board) | ({} if trial is None else {"density": trial.found.density})
+    weighed = None if trial is None else trial.found
+    shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
     board = _board(shared, "board", defaults)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
@@ -74,7 +75,8 @@ def settle(design: Design, yard: Yard) -> Batch:
             box, rim, hives = groups[name]
             setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit)
             if trial is not None:
-                setting = replace(setting, water=trial.water, loosest=trial.found.least)
+                loosest = None if weighed is None else weighed.least
+                setting = replace(setting, water=trial.water, loosest=loosest)
             fits_box(setting)
             settings.append((hives, setting))
         if make.item.per != "hive":

@@ -107,7 +107,7 @@ class DesignTable(Table):
     labels: LabelsTable = LabelsTable()
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()
-    trial: TrialTable | None = None
+    trial: TrialTable = TrialTable()
     tolerance: ToleranceTable = ToleranceTable()
     moisture: MoistureTable = MoistureTable()
     buying: BuyingTable = BuyingTable()

@@ -13,6 +13,7 @@ TABLES = {
     "labels": "[labels]",
     "worth": "[worth]",
     "check": "[check]",
+    "trial": "[trial]",
     "tolerance": "[tolerance]",
     "moisture": "[moisture]",
     "make": "[[make]]",
@@ -83,6 +84,7 @@ KEYS = (
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
     DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),
     DesignKey("", "check", "Which published bee space the checks hold the gaps against."),
+    DesignKey("", "trial", "Damp sugar that you packed into a box of known size and weighed: your own density and mix."),
     DesignKey("", "tolerance", "How far sizes stray, each either way; 997 in 1,000 stray less. Leave it out: then usual "
               "values are taken, and listed."),
     DesignKey("", "moisture", "How damp the wood is, in the shop and through the year. Leave it out: then usual values "
@@ -173,6 +175,15 @@ KEYS = (
               '"1 1/2"'),
     DesignKey("check", "bee_space", "A published band of bee space, by name; see: woodshop sources bee_space.band.",
               'Left out: "most quoted", 1/4 to 3/8 in.', '"most quoted"'),
+    DesignKey("trial", "mass", "Net weight of the damp sugar that filled the box, struck off level; several in a list, "
+              "one for each packing.", "Left out: the density under [board].", '"..."'),
+    DesignKey("trial", "box", "Inside of that box: length, width, depth.", "Left out: none.", '["...", "...", "..."]'),
+    DesignKey("trial", "water", "Water in that mix, by weight of the dry sugar, in percent; the boards are mixed so too.",
+              "Left out: the recipe's.", '"..."'),
+    DesignKey("trial", "mass_within", "How well the scale weighs, either way.", fact="trial.mass_within",
+              national="trial.mass_within"),
+    DesignKey("trial", "length_within", "How well the box was measured, either way.", fact="trial.length_within",
+              national="trial.length_within"),
     DesignKey("tolerance", "saw", "How far a ripped width or thickness strays, either way.", fact="tolerance.saw",
               national="tolerance.saw"),
     DesignKey("tolerance", "tape", "How far a length crosscut to a tape or a stop strays, either way.",

@@ -114,7 +114,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "rim's edge is an error.", ()),
     "density-decides-lumber": (
         "How deep the sugar lies depends on how firmly it is packed, and published recipes differ. At the loosest of "
-        "them this rim would have to be taller: weigh a packed box of known size before buying.",
+        "them this rim would have to be taller: weigh a packed box of known size before buying. With a [trial] the rim "
+        "is made for sugar as loose as that trial allows, two standard uncertainties off its mean; where the mean "
+        "would do with a narrower board, a surer trial is worth its time.",
         ("sugar.density.sagadahoc", "sugar.density.full_board")),
     "entrance-too-low": (
         "The upper entrance must pass a worker both ways, in height and in width.", ("opening.worker_easy",)),

@@ -2,7 +2,8 @@
 
 from fractions import Fraction
 
-from woodshop.batch.buy import batch_mix, packed_boards, recipe
+from woodshop.batch.buy import batch_mix, packed_boards, recipe, water_of
+from woodshop.batch.trial import density_words
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import caution_box
 from woodshop.documents.packing import packing_blocks_of
@@ -20,7 +21,7 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
     unit = planned.batch.unit
     rows = []
     for name, count, sugar in packed_boards(planned.batch, planned.units):
-        one = recipe(sugar)
+        one = recipe(sugar, water_of(planned.batch))
         rows.append(
             (
                 name,
@@ -43,6 +44,7 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
         Heading("The mix", 1),
         Table(columns, tuple(rows)),
         Paragraph(_all(mix, unit)),
+        *_trial(planned),
         Caution(
             "Twice the water slumps through the mesh: the mix must only just hold together in the fist. "
             "Measure the water; do not pour it by eye.",
@@ -53,6 +55,30 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
         caution_box("food"),
         caution_box("lifting"),
     ]
+
+
+def _trial(planned: PlannedBatch) -> list[Block]:
+    """What the user's own trial says; without one, how to make it."""
+    trial = planned.batch.trial
+    if trial is None or trial.found is None:
+        density, source = _taken(planned)
+        text = (
+            f"Depth is reckoned at {density} ({source}). Pack a box of known size, strike it off level and weigh "
+            "it: with its mass and sizes under [trial] in the design the depths and the rims are your own."
+        )
+    else:
+        water = f"{decimals(trial.water * 100, 1)} % of the sugar's weight"
+        text = f"Your trial: {density_words(trial.found)}, with water {water}. "
+        text += f"The rims hold the sugar as loose as {trial.found.least}."
+    return [Paragraph(text, small=True)]
+
+
+def _taken(planned: PlannedBatch) -> tuple[str, str]:
+    """The density of the boards, and whose word it is."""
+    listed = [d for d in planned.batch.defaults if (d.where, d.name) == ("board", "density")]
+    if listed:
+        return listed[0].value, listed[0].source
+    return str(planned.units[0].line.setting.board.density), "as you gave it"
 
 
 def _sugar(mass: Mass, unit: str) -> str:

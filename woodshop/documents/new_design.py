@@ -142,6 +142,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     yield from _shed(groups, makes)
     yield from _labels()
     yield from _worth()
+    yield from _table("trial")
     yield from _board(answers)
     yield from _makes(answers, groups, makes)
 
@@ -224,6 +225,15 @@ def _worth() -> Iterator[str]:
     yield "[worth]"
     for key in KEYS:
         if key.table == "worth":
+            yield from _key(key, "")
+
+
+def _table(table: str) -> Iterator[str]:
+    yield ""
+    yield from _prose(design_key("", table).text)
+    yield f"[{table}]"
+    for key in KEYS:
+        if key.table == table:
             yield from _key(key, "")
 
 

@@ -2,8 +2,8 @@
 
 from fractions import Fraction
 
-from woodshop.batch.buy import recipe
-from woodshop.batch.values import PlannedBatch, Unit
+from woodshop.batch.buy import recipe, water_of
+from woodshop.batch.values import Batch, PlannedBatch, Unit
 from woodshop.drawing.model import Align, Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table
 from woodshop.drawing.pictorial import picture
 from woodshop.hardware.board import Setting
@@ -44,7 +44,7 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
                 Paragraph(f"Drawn for {first.line.fits}.{by_one}", small=True),
             ),
         ),
-        _weights(boards, planned.batch.unit),
+        _weights(boards, planned.batch),
         Paragraph(
             f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) "
             f"and {decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted. A board dries out "
@@ -99,7 +99,8 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
     return Figure(drawing, caption, inch("3 1/2"), say_scale=False)
 
 
-def _weights(boards: list[Unit], unit: str) -> Table:
+def _weights(boards: list[Unit], batch: Batch) -> Table:
+    unit = batch.unit
     columns = (
         Column("board for", weight=5),
         Column("sugar lies deep", Align.RIGHT, weight=3),
@@ -109,14 +110,22 @@ def _weights(boards: list[Unit], unit: str) -> Table:
     rows = []
     for each in boards:
         setting = each.line.setting
-        water = _WATER.mass_of(recipe(setting.sugar).water)
+        water = _WATER.mass_of(recipe(setting.sugar, water_of(batch)).water)
         rim = Volume(Fraction(0))
         for placed in _made("fondant rim", setting).with_role(Role.MADE, Role.EXISTING):
             rim = rim + placed.box.volume
         wood = Density(fact(_WOOD).number * (1 + _MOISTURE)).mass_of(rim)
         weights = [weight(m, unit) for m in (setting.sugar, water, wood, setting.sugar + water + wood)]
-        rows.append((each.line.fits, setting.about(setting.depth), *weights))
+        rows.append((each.line.fits, _depth(setting, batch), *weights))
     return Table(columns, tuple(rows))
+
+
+def _depth(setting: Setting, batch: Batch) -> str:
+    """How deep the sugar lies; after a trial with how far it may be off."""
+    if batch.trial is None or batch.trial.found is None:
+        return setting.about(setting.depth)
+    low, high = (setting.about(depth) for depth in batch.trial.found.depths(setting.sugar, setting.sugar_area))
+    return f"{setting.about(setting.depth)} ({low.split(' ')[0]} to {high})"
 
 
 def weight(mass: Mass, unit: str) -> str:

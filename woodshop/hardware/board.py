@@ -167,7 +167,7 @@ class Setting:
     `sugar` is the dry sugar for this very box; `widths` are the full board widths a yard yields, least first.
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
     `unit` is the unit in which steps, facts and notes are worded. `water` is what is stirred into the sugar, over its
-    dry mass; left out, the recipe's.
+    dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
@@ -180,6 +180,7 @@ class Setting:
     rim: tuple[Length, Length] | None = None
     unit: str = "in"
     water: Fraction | None = None
+    loosest: Density | None = None
 
     def say(self, length: Length) -> str:
         """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
@@ -314,8 +315,9 @@ class Setting:
 
     @cached_property
     def needed_height(self) -> Length:
-        """Mesh above the lower edge, sugar, head room."""
-        return self.mesh_top + self.depth + self.board.head_room
+        """Mesh above the lower edge, sugar, head room; of sugar that was weighed, as loose as it may lie."""
+        deepest = self.depth if self.loosest is None else sugar_depth(self.sugar, self.loosest, self.sugar_area)
+        return self.mesh_top + deepest + self.board.head_room
 
     @cached_property
     def height(self) -> Length:
