@@ -31,6 +31,8 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     # 2.041 + 3/8 = 2.416: 2 3/8 holds the sugar, not the head room; 2 in does not hold it
     (BOARD + 'height = "2 3/8"', "sugar-too-high", W, "in a 2 3/8 in rim", "at least 2 7/16 in high"),
     (BOARD + 'height = "2"', "sugar-too-high", E, "-0.041 in over the sugar", "at least 2 7/16 in high"),
+    # the cover comes to lie on those 0.041 of sugar
+    (BOARD + 'height = "2"', "cover-off-the-walls", W, "packed sugar of the board holds the cover 0.041 in off the walls", "Lower what stands up by 0.041 in"),
     (BOARD + 'notch_height = "3/16"', "entrance-too-low", E, "1 in x 3/16 in", "1/4 in or more"),
     # 8 mm is 0.315 in: 5/16 = 0.3125 passes, 3/8 does not
     (BOARD + 'notch_height = "3/8"', "entrance-lets-mice-in", W, "3/8 in high", '"5/16"'),

@@ -18,9 +18,11 @@ from woodshop.batch.check import check_units
 from woodshop.batch.hive_stack import stacks_of
 from woodshop.cli import main
 from woodshop.errors import InputError
+from woodshop.hive.bee_map import bee_map
 from woodshop.hive.faces import label
 from woodshop.hive.gaps import Gap, measure_gaps
 from woodshop.hive.stack import Stack, TierKind
+from woodshop.reference.limits import amber_limits, band
 from woodshop.shape.part import Placed
 from woodshop.units import ZERO, Length, inch, millimetre, read_length
 
@@ -284,14 +286,14 @@ def keyed(stack: Stack) -> dict[tuple[str, str, tuple[str, str]], Gap]:
 
 @pytest.mark.invariant
 @settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
-@given(name=st.sampled_from(sorted(STANDING)), draw=st.randoms(use_true_random=False), axis=st.integers(0, 2))
+@given(name=st.sampled_from(sorted(STANDING)), pick=st.integers(0, 10_000), axis=st.integers(0, 2))
 def test_a_part_of_any_hive_that_is_shifted_moves_its_own_gaps_by_an_eighth(
-    standing: dict[str, Stack], name: str, draw: Any, axis: int
+    standing: dict[str, Stack], name: str, pick: int, axis: int
 ) -> None:
     """What was made of the design's settings, shifted by hand: only what touches it changes, and by just so much."""
     stack = standing[name]
-    n = draw.randrange(len(stack.tiers))
-    k = draw.randrange(len(stack.tiers[n].placed))
+    parts = [(n, k) for n, tier in enumerate(stack.tiers) for k in range(len(tier.placed))]
+    n, k = parts[pick % len(parts)]
     mine, by = label(stack.tiers[n], k), tuple(EIGHTH if i == axis else ZERO for i in range(3))
     before, after = keyed(stack), keyed(stack.with_part(n, k, by))
     assert after.keys() == before.keys()
@@ -408,3 +410,40 @@ def test_a_design_in_millimetres_has_the_gaps_of_the_same_one_in_inches(shop: An
     inches, metric = (stack_of(shop, given_as(size, unit)) for unit in ("in", "mm"))
     assert measure_gaps(metric) == measure_gaps(inches)
     assert {gap.least for gap in measure_gaps(metric) if gap.name == "end bar to end wall"} == {millimetre("9.525")}
+
+
+# ---- what stands up past the walls -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("cover", ['cover = "flat"', 'cover_skirt = "1/2"', ""], ids=["flat", "low skirt", "usual"])
+def test_vent_screens_of_a_quilt_box_hold_no_cover_up(shop: Any, cover: str) -> None:
+    """Screens of 2 in and more over holes of 1 in: in a box 3 1/2 high for a flat cover they end at its edge."""
+    told = Told(shop, design(f'gap = "1/4"\n{cover}', BOARD + '[[make]]\nitem = "quilt box"\n'))
+    assert (told.exit, told.amiss) == (0, {})
+    assert told.sizes("cover on wall") == {ZERO}
+
+
+def test_a_cover_on_screens_is_an_error_once_bees_pass_under_it(shop: Any) -> None:
+    """A screen shifted up by hand until it stands 3/16, 4.76 mm, past the edge: a worker passes 4.05 mm."""
+    *board, quilt = shop.units(design('gap = "1/4"\ncover = "flat"', BOARD + '[[make]]\nitem = "quilt box"\n'))
+    (high,) = {wall.box.high[2] for wall in quilt.assembly.named("side")}
+    for past, severity in (("1/8", "warning"), ("3/16", "error")):
+        placed = tuple(
+            each.moved((ZERO, ZERO, high + inch(past) - each.box.high[2])) if each.part.name == "vent screen" else each
+            for each in quilt.assembly.placed
+        )
+        by_hand = replace(quilt, assembly=replace(quilt.assembly, placed=placed))
+        (found,) = [each for each in check_units((*board, by_hand)) if each.code == "cover-off-the-walls"]
+        assert found.severity == severity
+        assert found.value == f"vent screen of the quilt box holds the cover {past} in off the walls"
+
+
+@pytest.mark.parametrize("top", ['inner_cover = "3/4"', SPACED], ids=["inner cover", "spacers"])
+def test_room_over_the_sugar_is_meant_up_to_what_closes_it(shop: Any, top: str) -> None:
+    """The deep side of an inner cover, and the slit's height over the rim, belong to it: nothing there is too wide."""
+    hives, make = (top, BOARD) if "inner" in top else ("", BOARD + top)
+    stack = stack_of(shop, design(f'gap = "1/4"\n{hives}', make))
+    edge = max(wall.box.high[2] for wall in stack.of(TierKind.BOARD)[0].named("side"))
+    for section in bee_map(stack, band(), amber_limits()):
+        for region in section.graded("wide", "nearly wide"):
+            assert section.axis == 2 or max(v for _, v in region.patch.outer) <= edge, section.name

@@ -91,10 +91,10 @@ def _sugar_stands(unit: Unit, whole: Whole) -> list[Finding]:
             "sugar-too-high",
             severity,
             unit.line.address,
-            f"{room} over the sugar in a {setting.height} rim",
-            f"at least {wanted} of head room",
+            f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
+            f"at least {setting.say(wanted)} of head room",
             "fondant board, head_room",
-            f"Make the rim at least {needed} high, or pack less than {setting.sugar}.",
+            f"Make the rim at least {setting.say(needed)} high, or pack less than {setting.weigh(setting.sugar)}.",
             higher_rim(whole),
         )
     ]
@@ -125,10 +125,10 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Who
                 "entrance-too-low",
                 Severity.ERROR,
                 place,
-                f"upper entrance {wide} x {high}",
+                f"upper entrance {setting.say(wide)} x {setting.say(high)}",
                 f"at least {easy.value} both ways, for a worker",
                 easy.cite,
-                f"Set notch_height to {easy.length.up_to(setting.mark)} or more.",
+                f"Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
                 tuple(
                     (f"board.{key}", size)
                     for key, each in (("notch_height", high), ("notch_width", wide))
@@ -143,7 +143,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Who
                 "entrance-lets-mice-in",
                 Severity.WARNING if high < inch("1/2") else Severity.ERROR,
                 place,
-                f"upper entrance {high} high",
+                f"upper entrance {setting.say(high)} high",
                 f"at most 5/16 in ({slot.value})",
                 slot.cite,
                 f"Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
@@ -161,10 +161,11 @@ def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole:
                 "entrance-below-mesh",
                 Severity.ERROR,
                 place,
-                f"the entrance begins {low} above the lower edge, the mesh lies at {setting.mesh_top}",
+                f"the entrance begins {setting.say(low)} above the lower edge, the mesh lies at "
+                f"{setting.say(setting.mesh_top)}",
                 "an entrance above the mesh, or bees go in under it",
                 "geometry",
-                f"Set notch_rise to {setting.mesh_top.up_to(setting.mark)} or more, or leave it out.",
+                f"Set notch_rise to {setting.say(setting.mesh_top.up_to(setting.mark))} or more, or leave it out.",
                 (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
             )
         )
@@ -176,10 +177,10 @@ def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole:
                 "entrance-weakens-rim",
                 Severity.ERROR if above <= ZERO else Severity.WARNING,
                 place,
-                f"{above} of wood above the entrance",
+                f"{setting.say(above)} of wood above the entrance",
                 f"at least {least.value}",
                 least.cite,
-                f"Lower the entrance by {least.length - above}, or make the rim taller by as much.",
+                f"Lower the entrance by {setting.say(least.length - above)}, or make the rim taller by as much.",
                 lines,
             )
         )
@@ -196,10 +197,10 @@ def _block(setting: Setting, place: str, across: Length, whole: Whole) -> list[F
             "block-misses-entrance",
             Severity.ERROR,
             place,
-            f"the block covers {wide} of an entrance {across} wide",
+            f"the block covers {setting.say(wide)} of an entrance {setting.say(across)} wide",
             "a block at least as wide as the entrance, or sugar is packed into it",
             "geometry",
-            f'Set notch_width to {wide} or less, or channel = "along the front".',
+            f'Set notch_width to {setting.say(wide)} or less, or channel = "along the front".',
             (("board.notch_width", given(wide.down_to(setting.mark), whole.unit)),),
         )
     ]
@@ -222,7 +223,7 @@ def _density(setting: Setting, place: str) -> list[Finding]:
             "density-decides-lumber",
             Severity.NOTE,
             place,
-            f"a rim {setting.height} high, reckoned at {board.density}",
+            f"a rim {setting.say(setting.height)} high, reckoned at {board.density}",
             f"published recipes imply {low.value} to {high.value}; at {low.value} it would have to be taller",
             f"{low.cite}; {high.cite}",
             "Before buying wood, pack a box of known size with damp sugar, weigh it, and give both under [trial].",
@@ -265,7 +266,7 @@ def _check_floor(unit: Unit, whole: Whole) -> list[Finding]:
                 "mesh-lands-short",
                 Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
                 place,
-                f"the mesh lies on {least} of wood",
+                f"the mesh lies on {setting.say(least)} of wood",
                 f"at least {row.value}" + (", as far as a groove allows" if groove else ""),
                 row.cite,
                 "A groove holds the mesh all round; check that every wire is in it."
@@ -324,10 +325,10 @@ def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
             "vent-in-shavings",
             Severity.WARNING,
             unit.line.address,
-            f"vent holes begin {low} up, shavings reach {shavings}",
+            f"vent holes begin {whole.say(low)} up, shavings reach {whole.say(shavings)}",
             "holes above the shavings",
             "common practice, no source",
-            f"Fill to {low} only, or make the box {high - wall} taller, height = {lines[0][1]}.",
+            f"Fill to {whole.say(low)} only, or make the box {whole.say(high - wall)} taller, height = {lines[0][1]}.",
             lines,
         )
     ]

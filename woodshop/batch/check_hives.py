@@ -10,6 +10,7 @@ from woodshop.batch.hive_stack import place_of, stacks_of
 from woodshop.batch.mesh_state import MeshState, mesh_state
 from woodshop.batch.values import Hives, Unit
 from woodshop.hive.air import AirPath, air_path
+from woodshop.hive.faces import BLOCKS, WALLS
 from woodshop.hive.gaps import Gap, gathered, measure_gaps
 from woodshop.hive.inside import Inside
 from woodshop.hive.planes import voids_of
@@ -19,6 +20,7 @@ from woodshop.hive.ways import Ways, ways_of
 from woodshop.shape.measure import contact_area
 from woodshop.units import Length
 
+_BEARING = {"vent spacer", *(name for names in (*WALLS.values(), *BLOCKS.values()) for name in names)}
 _MANY = 3  # stacks to measure; with more, the cores share them
 
 
@@ -39,7 +41,8 @@ class Strip:
 class Measured:
     """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least.
 
-    `skirt_on` are the tiers on whose walls the cover's skirt came down, where it does not go over them.
+    `skirt_on` are the tiers on whose walls the cover's skirt came down, where it does not go over them; `cover_on`
+    is what else than walls the cover or its spacers came to rest on.
     """
 
     kinds: tuple[TierKind, ...]
@@ -47,6 +50,7 @@ class Measured:
     seats: tuple[Seat, ...]
     fit: CoverFit | None
     skirt_on: tuple[str, ...]
+    cover_on: tuple[str, ...]
     notch: NotchWay | None
     holes: tuple[VentHole, ...]
     strips: tuple[Strip, ...]
@@ -130,12 +134,19 @@ def measure(stack: Stack, deep: bool = True) -> Measured:
         tuple(
             dict.fromkeys(c.on_tier for t in stack.of(TierKind.COVER) for c in t.rests if c.part.startswith("skirt "))
         ),
+        _under_cover(stack),
         notch_way(raw, stack),
         vent_holes(stack),
         _strips(stack),
         ways_of(stack, inside) if deep else None,
         air_path(stack, inside) if deep else None,
     )
+
+
+def _under_cover(stack: Stack) -> tuple[str, ...]:
+    rests = [c for tier in stack.of(TierKind.SPACERS, TierKind.COVER) for c in tier.rests]
+    words = [f"{c.on} of the {c.on_tier}" for c in rests if c.on not in _BEARING and not c.part.startswith("skirt ")]
+    return tuple(dict.fromkeys(words))
 
 
 def _strips(stack: Stack) -> tuple[Strip, ...]:

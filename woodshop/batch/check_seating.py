@@ -27,6 +27,7 @@ def check_seating(
     return [
         *found,
         *_cover(group, place, hive, whole),
+        *_cover_lifted(place, hive, whole),
         *_notch(place, hive, whole),
         *_vent_holes(group, place, hive, whole),
     ]
@@ -136,6 +137,26 @@ def _cover(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> list[F
             if lines
             else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
             lines,
+        )
+    ]
+
+
+def _cover_lifted(place: str, hive: Measured, whole: Whole) -> list[Finding]:
+    """A cover, or its spacers, on something that stands up past the walls: a slit all round, wider than meant."""
+    lifts = [gap.least for gap in hive.gaps if gap.name in ("cover on wall", "spacer on wall")]
+    if not hive.cover_on or not lifts or min(lifts) <= ZERO:
+        return []
+    who, lifted = worker(), min(lifts)
+    return [
+        Finding(
+            "cover-off-the-walls",
+            Severity.ERROR if lifted >= who.size else Severity.WARNING,
+            place,
+            f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
+            f"{whole.say(lifted)} off the walls",
+            f"a cover that sits on walls or spacers: a worker passes {who.size.number('mm')} mm",
+            who.row.cite,
+            f"Lower what stands up by {whole.say(lifted)}, or make the walls as much taller.",
         )
     ]
 

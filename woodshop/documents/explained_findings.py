@@ -85,6 +85,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "cover-too-small": (
         "The cover's skirt stands in the walls of what it should go over: measured on the placed cover and walls.",
         ("cover.clearance",)),
+    "cover-off-the-walls": (
+        "Something that stands up past the walls carries the cover, which then leaves a slit all round: a warning, and "
+        "an error where a worker passes it.", ("opening.queen_excluder.plastic",)),
     "skirt-over-entrance": (
         "A cover that sits right on the rim, without vent spacers or an inner cover, may hang its skirt before the "
         "upper entrance. Where a worker still passes, under the skirt or behind it, push the cover forward; where none "

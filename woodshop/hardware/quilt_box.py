@@ -52,7 +52,7 @@ def quilt_box(
     placed = [
         *walls,
         base,
-        *(_screen(walls[n], screen, centre, hole) for n in bored),
+        *(_screen(walls[n], screen, centre, hole, high) for n in bored),
         Placed(filling, Pose((inside.x0, inside.y0, ZERO)), Role.FILLING),
     ]
     staples = _staples(setting, len(bored))
@@ -105,14 +105,15 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
     return Placed(part, Pose((x, y, ZERO - part.thickness)))
 
 
-def _screen(wall: Placed, screen: str, centre: Length, hole: Length) -> Placed:
-    """A square of fine mesh on the back face, past the hole all round, in whole cells."""
+def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Length) -> Placed:
+    """A square of fine mesh on the back face, past the hole all round, in whole cells, and not over the upper edge."""
     kind = mesh(screen)
     side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire)
     note = f"{side.cells} x {side.cells} cells"
     part = Part("vent screen", f"mesh {screen}", side.length, side.length, kind.wire * 2, notes=(note,))
     pose, x = wall.pose, (wall.part.length - side.length) / 2
-    along, across, through = _steps_of(pose, x, centre - side.length / 2, ZERO - part.thickness)
+    low = min(centre - side.length / 2, high - side.length)
+    along, across, through = _steps_of(pose, x, low, ZERO - part.thickness)
     origin = tuple(o + a + b + c for o, a, b, c in zip(pose.origin, along, across, through, strict=True))
     return Placed(part, Pose((origin[0], origin[1], origin[2]), pose.along, pose.across, pose.through))
 
@@ -148,7 +149,9 @@ def _steps(
         f"Glue and screw the corners on a flat surface, {screws_per_corner(high)} screws to a corner, pilot "
         "holes first.",
         f"{square_words(setting)}.",
-        f"Staple the {floor} under the lower edge, pulled flat: {staples} staples with the screens. Eye protection.",
+        f"Staple the {floor} under the lower edge, pulled flat"
+        + (", and the screens inside over the holes, none above the upper edge" if hole else "")
+        + f": {staples} staples in all. Eye protection.",
         f"Try the bee-space gauge between {floor} and wood all round, from below: "
         f"{gauge_words(ZERO, say)} anywhere, or bees get into the shavings.",
         f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",

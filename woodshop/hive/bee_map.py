@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from woodshop.hive.faces import CEILINGS, WALLS
 from woodshop.hive.inside import Inside
-from woodshop.hive.planes import Plane, planes_of
-from woodshop.hive.stack import Stack
+from woodshop.hive.planes import Plane, Z, ceiling_over, planes_of
+from woodshop.hive.stack import Stack, Tier, TierKind
 from woodshop.reference.limits import Band
 from woodshop.shape.clear import ClearPatch, clear_classes
-from woodshop.shape.part import Placed, Rectangle, Role
+from woodshop.shape.part import Box, Placed, Rectangle, Role
 from woodshop.shape.plane import Patch, section, sides
 from woodshop.shape.split import split
 from woodshop.units import Length
@@ -127,7 +128,7 @@ def _regions(
     inside: Inside, plane: Plane, window: Rectangle, scale: _Scale, found: tuple[ClearPatch, ...]
 ) -> tuple[Region, ...]:
     """The classes of free space, split where a meant space ends and where bees come no further."""
-    meant = tuple(space.box for tier in inside.stack.tiers for space in tier.spaces)
+    meant = tuple(box for tier in inside.stack.tiers for box in _meant(inside.stack, tier))
 
     def grade(n: int, is_meant: bool, at_hand: bool) -> int:
         name = scale.grades[n]
@@ -143,3 +144,14 @@ def _regions(
         Region(GRADES[piece.kind], piece.patch, scale.limits[piece.best - 1] if piece.best else None)
         for piece in pieces
     )
+
+
+def _meant(stack: Stack, tier: Tier) -> list[Box]:
+    """The spaces that a tier declares. Those of a board that end with its walls reach up to what closes them."""
+    boxes = [space.box for space in tier.spaces]
+    closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.CAKE_RIM) else None
+    if closed is None or not boxes:
+        return boxes
+    roof = min(placed.box.low[Z] for placed in closed.named(*CEILINGS[closed.kind]))
+    edge = max(placed.box.high[Z] for placed in tier.named(*WALLS[tier.kind]))
+    return [Box(box.low, (*box.high[:2], roof)) if edge <= box.high[Z] < roof else box for box in boxes]

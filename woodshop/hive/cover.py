@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role
+from woodshop.shape.part import Assembly, Box, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
 from woodshop.units import ZERO, Length
 
 RimSide = Literal["down", "up"]
@@ -65,7 +65,7 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
     """The inner cover on z = 0: wood all round, and a panel with an oblong hole along the hive in its middle.
 
     The panel is as thick as its row says, or as the whole cover where that is thinner; the deep side has what its
-    row says of the rest, or all of it, and the shallow side what is left.
+    row says of the rest, or all of it, and the shallow side what is left. The hole is declared: it is wide on purpose.
     """
     long, wide, high = inner.length, inner.width, inner.thickness
     panel = min(fact("cover.inner_panel").length, high)
@@ -86,4 +86,7 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
             (end, Pose((edge, wide - edge, ZERO), "-y", "+z", "-x")),
             (end, Pose((long - edge, edge, ZERO), "+y", "+z", "+x")),
         ]
-    return Assembly("inner cover", "Inner cover", tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed))
+    (x0, y0), (x1, y1) = ((u + edge, v + edge) for u, v in ((hole.u0, hole.v0), (hole.u1, hole.v1)))
+    way = Space("hole of the inner cover", Box((x0, y0, low), (x1, y1, high)), "a way up for bees, or to a feeder")
+    whole = tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed)
+    return Assembly("inner cover", "Inner cover", whole, (way,))
