@@ -1,6 +1,9 @@
 """What moves the gaps, in the report: one line on sizes that stray, and one on wood where it breaks a limit."""
 
 from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+from math import floor
 
 from woodshop.batch.moves import MovedGap
 from woodshop.batch.moves_of_hives import MovedHives
@@ -31,8 +34,14 @@ def in_a_hundred(share: float) -> str:
 
 
 def about(length: Length, unit: str) -> str:
-    """A length that nothing is cut by: to 1/100 in, or a tenth of a millimetre."""
-    return f"{float(length.mm):.1f} mm" if unit == "mm" else f"{float(length.inches):.2f} in"
+    """A length that nothing is cut by: to 1/100 in, or a tenth of a millimetre.
+
+    >>> from woodshop.units import inch
+    >>> about(inch("1/8"), "in"), about(inch("1/8"), "mm")
+    ('0.13 in', '3.2 mm')
+    """
+    value, places = (length.mm, 1) if unit == "mm" else (length.inches, 2)
+    return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {unit}"
 
 
 def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
@@ -44,8 +53,10 @@ def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
 
 def place_of(gap: MovedGap) -> str:
     """Where the first of a gap's places is, without its side, lane or number."""
-    head, comma, tail = gap.chain.where[0].rpartition(", ")
-    return head if comma and tail.split(" ")[0] in _PARTS else gap.chain.where[0]
+    place = gap.chain.where[0]
+    while place.rpartition(", ")[2].split(" ")[0] in _PARTS and ", " in place:
+        place = place.rpartition(", ")[0]
+    return place
 
 
 def broken(gap: MovedGap) -> str:

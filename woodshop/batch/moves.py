@@ -79,7 +79,8 @@ class Moves:
     @property
     def own(self) -> tuple[MovedGap, ...]:
         """The gaps of which one of our things is a side, and something is wanted, those most often outside first."""
-        return tuple(sorted((gap for gap in self.gaps if gap.is_own and gap.draws), key=lambda gap: -gap.outside))
+        own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None)
+        return tuple(sorted(own, key=lambda gap: (-gap.outside, gap.made)))
 
     @property
     def changed(self) -> tuple[MovedGap, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from woodshop.batch.check_moves import about, broken, hangs_on, in_a_hundred, place_of
+from woodshop.batch.check_moves import WORTH_TELLING, about, broken, hangs_on, place_of
 from woodshop.batch.moves import MovedGap
 from woodshop.batch.moves_of_hives import MovedHives
 from woodshop.batch.strays import Moisture, Strays
@@ -13,6 +13,7 @@ from woodshop.units import MM_PER_INCH, Length, inch
 
 OWN = ("gap", "as made", "in winter", "at worst", "by squares", "wanted", "hives outside", "hangs most on")
 THEIRS = ("gap", "as measured", "in winter", "in summer", "wanted")
+THEIR_HEAD = "Your boxes and frames, as their wood swells and shrinks:"
 IFS = ("taken", "as", "were it", "hives outside")
 _TELLING = 0.001  # a share of hives
 _MOVED = inch("1/64")  # a gap that damp moves by less is not told
@@ -56,18 +57,19 @@ def _label(gap: MovedGap) -> str:
     return f"{gap.chain.name}, {where}{way}"
 
 
-def their_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
-    """The gaps of the user's boxes and frames that damp moves so far that a tape shows it, like ones once."""
+def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
+    """The ways of the user's boxes and frames that damp moves so far that a tape shows it, over all hives."""
+    found: dict[tuple[str, str], list[MovedGap]] = {}
+    for gap in (gap for hives in moved for gap in hives.moves.gaps):
+        if gap.is_own or gap.chain.kind == "declared" or not gap.wanted.is_wanted:
+            continue
+        if max(abs(gap.winter - gap.made), abs(gap.summer - gap.made)) >= _MOVED:
+            found.setdefault((gap.chain.name, gap.wanted.words), []).append(gap)
     rows = []
-    for gap in hives.moves.gaps:
-        if (
-            not gap.is_own
-            and gap.wanted.is_wanted
-            and max(abs(gap.winter - gap.made), abs(gap.summer - gap.made)) >= _MOVED
-        ):
-            sizes = (about(size, unit) for size in (gap.made, gap.winter, gap.summer))
-            rows.append((gap.chain.name, *sizes, gap.wanted.words))
-    return list(dict.fromkeys(rows))
+    for (name, words), gaps in found.items():
+        sizes = ([gap.made for gap in gaps], [gap.winter for gap in gaps], [gap.summer for gap in gaps])
+        rows.append((name, *(_span(min(each), max(each), unit) for each in sizes), words))
+    return rows
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
@@ -114,8 +116,10 @@ def wood_words(moisture: Moisture) -> str:
 
 def headline(hives: MovedHives) -> str:
     """How many hives will have a gap of ours outside its limits, in one sentence."""
-    few = in_a_hundred(hives.moves.outside)
-    return f"{few[:1].upper()}{few[1:]} will have a gap of ours outside its limits; {hives.moves.count:,} drawn."
+    return (
+        f"Of the hives {_share(hives.moves.outside)} will have a gap of ours outside its limits; "
+        f"{hives.moves.count:,} drawn."
+    )
 
 
 def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Strays | None, unit: str) -> Iterator[str]:
@@ -123,21 +127,32 @@ def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Stra
     yield "What moves the gaps"
     if strays is not None:
         yield wood_words(strays.moisture)
-    for hives in moved:
+    told, rest = apart(moved)
+    for hives in told:
         yield ""
         yield f"{'; '.join(hives.names)} ({hives.count})"
         yield headline(hives)
         if rows := own_rows(hives, unit):
             yield from _table(OWN, rows)
-        yield from filter(None, (never_out(hives),))
-        if rows := their_rows(hives, unit):
-            yield "your boxes and frames, as the wood swells and shrinks"
-            yield from _table(THEIRS, rows)
-        yield from bends(hives)
+        yield from filter(None, (never_out(hives), *bends(hives)))
+    if rest:
+        yield ""
+        yield rest
+    if rows := their_rows(moved, unit):
+        yield ""
+        yield THEIR_HEAD
+        yield from _table(THEIRS, rows)
     if ifs:
         yield ""
         yield if_words(moved)
         yield from _table(IFS, if_rows(ifs, worst(moved).moves.outside))
+
+
+def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
+    """Hives that are told one by one, and a sentence on those of which hardly any has a gap outside its limits."""
+    told = [each for each in moved if each.moves.outside >= WORTH_TELLING]
+    rest = [name for each in moved if each not in told for name in each.names]
+    return told, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
 
 
 def worst(moved: Sequence[MovedHives]) -> MovedHives:
@@ -198,7 +213,8 @@ def _number(mm: float, unit: str) -> float:
 
 
 def _span(least: Length, most: Length, unit: str) -> str:
-    return f"{about(least, unit).removesuffix(f' {unit}')} to {about(most, unit)}"
+    low, high = about(least, unit), about(most, unit)
+    return high if low == high else f"{low.removesuffix(f' {unit}')} to {high}"
 
 
 def _by_squares(gap: MovedGap, unit: str) -> str:

@@ -1,5 +1,7 @@
 """The chapter What moves the gaps: what strays and swells in each kind of hive, how often it matters, and why."""
 
+from collections.abc import Sequence
+
 from woodshop.batch.limits import band_limits
 from woodshop.batch.moves import FULL
 from woodshop.batch.moves_of_hives import MovedHives, moved_hives
@@ -8,7 +10,9 @@ from woodshop.batch.what_if import what_if
 from woodshop.documents.moves import (
     IFS,
     OWN,
+    THEIR_HEAD,
     THEIRS,
+    apart,
     bends,
     headline,
     if_rows,
@@ -19,9 +23,9 @@ from woodshop.documents.moves import (
     wood_words,
     worst,
 )
-from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.model import Block, Column, Heading, KeepTogether, Paragraph, Table
 
-_OWN_WEIGHTS = (5, 2, 2, 3, 2, 4, 2, 6)
+_OWN_WEIGHTS = (5, 2, 2, 3, 2, 4, 3, 6)
 _HOW = (
     "Each gap is a chain of sizes, taken from the hive as it stands. At worst: every size at its own worst together. "
     "By squares: the root of the sum of squares, three standard deviations. Hives outside: drawn with all sizes "
@@ -39,8 +43,12 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
     if not moved:
         return []
     blocks: list[Block] = [Heading("What moves the gaps", 1), Paragraph(wood_words(strays.moisture)), Paragraph(_HOW)]
-    for hives in moved:
-        blocks += _hives(hives, unit)
+    told, rest = apart(moved)
+    for hives in told:
+        blocks.append(_hives(hives, unit))
+    if rest:
+        blocks.append(Paragraph(rest))
+    blocks += _theirs(moved, unit)
     rows = if_rows(what_if(worst(moved), strays, limits, unit), worst(moved).moves.outside)
     if rows:
         columns = (
@@ -54,11 +62,11 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
             Paragraph(if_words(moved)),
             Table(columns, tuple(rows), small=True),
         )
-        blocks.append(KeepTogether(told))
+        blocks.append(KeepTogether(last))
     return blocks
 
 
-def _hives(hives: MovedHives, unit: str) -> list[Block]:
+def _hives(hives: MovedHives, unit: str) -> Block:
     names = f"{'; '.join(hives.names)}: {hives.count} hives"
     head: list[Block] = [Heading(names, 2), Paragraph(headline(hives))]
     own = own_rows(hives, unit)
@@ -66,13 +74,12 @@ def _hives(hives: MovedHives, unit: str) -> list[Block]:
         columns = tuple(Column(name, weight=weight) for name, weight in zip(OWN, _OWN_WEIGHTS, strict=True))
         head.append(Table(columns, tuple(own), small=True))
     rest = [Paragraph(text, small=True) for text in (never_out(hives), *bends(hives)) if text]
-    blocks: list[Block] = [KeepTogether((*head, *rest))]
-    theirs = their_rows(hives, unit)
-    if theirs:
-        columns = tuple(
-            Column(name, Align.LEFT if n in (0, 4) else Align.RIGHT, weight=4 if n in (0, 4) else 2)
-            for n, name in enumerate(THEIRS)
-        )
-        said = Paragraph("Your boxes and frames, as their wood swells and shrinks:")
-        blocks.append(KeepTogether((said, Table(columns, tuple(theirs), small=True))))
-    return blocks
+    return KeepTogether((*head, *rest))
+
+
+def _theirs(moved: Sequence[MovedHives], unit: str) -> list[Block]:
+    rows = their_rows(moved, unit)
+    if not rows:
+        return []
+    columns = tuple(Column(name, weight=weight) for name, weight in zip(THEIRS, (4, 2, 2, 2, 3), strict=True))
+    return [KeepTogether((Paragraph(THEIR_HEAD), Table(columns, tuple(rows), small=True)))]
