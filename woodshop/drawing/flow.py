@@ -36,6 +36,7 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
     """Every mark of an arranged drawing."""
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
+    look: tuple[object, ...] = ()  # weight, dash and fill as they are set
     for mark in sheet.marks:
         if isinstance(mark, Word):
             canvas.setFillGray(0)
@@ -47,23 +48,36 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
                 canvas.restoreState()
             else:
                 put_line(canvas, mark.x, mark.y, mark.text, mark.size, mark.font)
+            look = ()
             continue
-        canvas.setLineWidth(mark.weight)
-        canvas.setDash(list(mark.dash)) if mark.dash else canvas.setDash()
-        canvas.setFillGray(1 if mark.fill == "paper" else 0)
-        drawn, filled = int(mark.weight > 0), int(bool(mark.fill))
+        if look != (mark.weight, mark.dash, mark.fill):
+            look = (mark.weight, mark.dash, mark.fill)
+            canvas.setLineWidth(mark.weight)
+            canvas.setDash(list(mark.dash)) if mark.dash else canvas.setDash()
+            canvas.setFillGray(1 if mark.fill == "paper" else 0)
         if isinstance(mark, Ring):
-            canvas.circle(mark.x, mark.y, mark.radius, stroke=drawn, fill=filled)
+            canvas.circle(mark.x, mark.y, mark.radius, stroke=int(mark.weight > 0), fill=int(bool(mark.fill)))
         elif isinstance(mark, Stroke):
-            path = canvas.beginPath()
-            path.moveTo(*mark.points[0])
-            for point in mark.points[1:]:
-                path.lineTo(*point)
-            if mark.closed:
-                path.close()
-            canvas.drawPath(path, stroke=drawn, fill=filled)
+            canvas.addLiteral(_path(mark))
     canvas.setDash()
     canvas.setFillGray(0)
+
+
+_PAINT = {(True, False): "S", (False, True): "f", (True, True): "B", (False, False): "n"}
+
+
+def _path(mark: Stroke) -> str:
+    """A line in the operators of PDF (ISO 32000-1, 8.5): a sheet has thousands, and the library takes its time."""
+    operators = [f"{_number(x)} {_number(y)} l" for x, y in mark.points]
+    operators[0] = operators[0][:-1] + "m"
+    if mark.closed:
+        operators.append("h")
+    return " ".join((*operators, _PAINT[mark.weight > 0, bool(mark.fill)]))
+
+
+def _number(value: float) -> str:
+    """To a thousandth of a point, a third of a micrometre."""
+    return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
 class TextFlow(Flowable):  # type: ignore[misc]

@@ -51,12 +51,14 @@ def font_paths() -> dict[str, str]:
 
 @cache
 def register() -> None:
-    """Make the fonts known to the PDF library (once)."""
+    """Make the fonts known to the PDF library (once). It then writes bytes as they are: as text they are longer."""
+    from reportlab import rl_config
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
 
     for name, path in font_paths().items():
         registerFont(TTFont(name, path))
+    rl_config.useA85 = 0
 
 
 @cache

@@ -1,6 +1,7 @@
 """Every named gap of a hive, measured on its placed parts: each pair of faces, or gathered by name and place."""
 
 from dataclasses import replace
+from functools import lru_cache
 
 from woodshop.hive.board_gaps import all_board_gaps
 from woodshop.hive.cover_gaps import all_cover_gaps
@@ -9,7 +10,10 @@ from woodshop.hive.faces import Gap as Gap
 from woodshop.hive.frame_gaps import all_frame_gaps
 from woodshop.hive.stack import Stack
 
+_KEPT = 256  # hives whose gaps are remembered: checks and maps ask for the same ones
 
+
+@lru_cache(_KEPT)
 def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
     """Every gap between two faces of two parts, from the ground up.
 

@@ -13,6 +13,7 @@ lowest box, x = y = 0 the front left corner of the top box's outside.
 
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import lru_cache
 
 from woodshop.errors import InputError, Problem
 from woodshop.hive.bottom import BottomBoard, lay_bottom
@@ -23,6 +24,8 @@ from woodshop.hive.guard import folded
 from woodshop.hive.lowering import Contact, come_down
 from woodshop.shape.part import Assembly, Box, Placed, Point, Pose, Space
 from woodshop.units import ZERO, Length
+
+_KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones
 
 
 class TierKind(StrEnum):
@@ -146,6 +149,7 @@ def load(kind: TierKind, *assemblies: Assembly) -> Load:
     return Load(kind, Assembly(first.item, first.title, placed, spaces))
 
 
+@lru_cache(_KEPT)
 def stack_up(
     name: str, ware: Woodenware, loads: tuple[Load, ...] = (), push: tuple[Length, Length] = (ZERO, ZERO)
 ) -> Stack:

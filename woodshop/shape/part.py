@@ -13,6 +13,7 @@ from the lower edge, z through the thickness from the back face to the show face
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cache, lru_cache
 
 from woodshop.units import ZERO, Length, Volume
 
@@ -150,6 +151,9 @@ class Part:
             if not ZERO < fold.at < self.width:
                 raise ValueError(f"{self.name}: the fold does not lie between its edges")
 
+    def __hash__(self) -> int:  # parts are keys again and again; those that differ in a cut alone are few
+        return hash((self.name, self.material, self.length, self.width, self.thickness, len(self.cuts)))
+
     @property
     def size(self) -> tuple[Length, Length, Length]:
         """Length, width and thickness."""
@@ -213,8 +217,8 @@ class Pose:
         low, high = list(self.origin), list(self.origin)
         for i, word in enumerate((self.along, self.across, self.through)):
             axis, sign = _axis(word)
-            a, b = box.low[i] * sign, box.high[i] * sign
-            low[axis], high[axis] = self.origin[axis] + min(a, b), self.origin[axis] + max(a, b)
+            a, b, at = box.low[i], box.high[i], self.origin[axis]
+            low[axis], high[axis] = (at + a, at + b) if sign > 0 else (at - b, at - a)
         return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def local(self, box: Box) -> Box:
@@ -233,6 +237,12 @@ class Pose:
         return Pose((x, y, z), self.along, self.across, self.through)
 
 
+@lru_cache(20_000)  # a hive's parts are asked for their blocks many times over
+def _standing(pose: Pose, size: Point) -> Box:
+    return pose.place(Box((ZERO, ZERO, ZERO), size))
+
+
+@cache
 def _axis(word: str) -> tuple[int, int]:
     if len(word) != 2 or word[0] not in "+-" or word[1] not in "xyz":
         raise ValueError(f"a direction such as '+x', not {word!r}")
@@ -250,7 +260,7 @@ class Placed:
     @property
     def box(self) -> Box:
         """The upright block that just holds it, in the world."""
-        return self.pose.place(Box((ZERO, ZERO, ZERO), self.part.size))
+        return _standing(self.pose, self.part.size)
 
     @property
     def hollows(self) -> tuple[Box, ...]:
