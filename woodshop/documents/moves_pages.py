@@ -57,7 +57,7 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
             Column(IFS[2], weight=3),
             Column(IFS[3], weight=2),
         )
-        told = (
+        last = (
             Heading("If the defaults are wrong", 2),
             Paragraph(if_words(moved)),
             Table(columns, tuple(rows), small=True),

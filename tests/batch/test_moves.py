@@ -1,0 +1,444 @@
+"""What moves the gaps: damp and strays against the hive made again, the findings they give, and the two tables."""
+
+import random
+from dataclasses import replace
+from fractions import Fraction
+from math import sqrt
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from woodshop.batch.check_moves import about, check_moves, in_a_hundred
+from woodshop.batch.design import design_of
+from woodshop.batch.limits import band_limits, graded
+from woodshop.batch.moves import Moves, Population, deviation, moves_of, reach_of, swelling
+from woodshop.batch.moves_of_hives import MovedHives, moved_hives, populations
+from woodshop.batch.plan import make_units, measured_batch
+from woodshop.batch.settle import settle
+from woodshop.batch.settle_strays import settled_strays
+from woodshop.batch.strays import KEYS, Damp, Strays, StrayTables, damp
+from woodshop.batch.values import Batch, Default
+from woodshop.batch.wanted import wanted_of
+from woodshop.batch.what_if import what_if
+from woodshop.batch.yards import read_yards
+from woodshop.engineering.wood import species
+from woodshop.errors import InputError
+from woodshop.findings import Severity
+from woodshop.hive.dimensions import dimensions_of, remade
+from woodshop.hive.gaps import measure_gaps
+from woodshop.hive.sizes import Work
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Length, inch, millimetre
+
+LIMITS = band_limits()
+EVERY_BOARD = ("fondant rim", "mesh floor", "spacer strips")
+QUICK = 20_000
+
+
+def batch_of(designs: Path, *, hives: str = "", more: str = "", makes: str = "", board: str = "") -> Batch:
+    """A batch of five-frame hives in one box, quick to measure; TOML lines are added to its tables."""
+    text = f"""
+format = "woodshop-design/1"
+batch = "few"
+unit = "in"
+yard = "creekside-yard.toml"
+{more}
+[board]
+{board}
+[[hives]]
+frames = 5
+count = 4
+boxes = ["deep"]
+{hives or 'gap = ["1/4", "1/4", "1/4"]'}
+[[make]]
+item = {list(EVERY_BOARD)}
+{makes}
+"""
+    import tomllib
+
+    def tupled(value: Any) -> Any:
+        if isinstance(value, dict):
+            return {key: tupled(each) for key, each in value.items()}
+        return tuple(tupled(each) for each in value) if isinstance(value, list) else value
+
+    design = design_of(tupled(tomllib.loads(text, parse_float=str)), designs / "few.toml")
+    return settle(design, read_yards(design.yards))
+
+
+def one_of(batch: Batch) -> tuple[Population, Strays]:
+    units = {unit.line.item.name: unit for unit in make_units(batch)}
+    ((_, of),) = populations(units)
+    assert batch.strays is not None
+    return of, batch.strays
+
+
+@pytest.fixture(scope="module")
+def few(designs: Path) -> Batch:
+    return batch_of(designs)
+
+
+@pytest.fixture(scope="module")
+def moves(few: Batch) -> Moves:
+    of, strays = one_of(few)
+    return moves_of(of, strays, LIMITS, QUICK, theirs=True)
+
+
+# ---- seasons ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("season", ["winter", "summer"])
+def test_each_season_is_the_hive_made_again_with_swollen_parts(few: Batch, moves: Moves, season: str) -> None:
+    """Every gap at that end of the year, measured on swollen parts: exactly what its chain says."""
+    of, _ = one_of(few)
+    by = {name: winter if season == "winter" else summer for name, winter, summer in moves.swells}
+    found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
+    for gap in moves.gaps:
+        assert {found[key] for key in gap.chain.keys} == {getattr(gap, season)}, gap.chain.name
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("seed", range(12))
+def test_damp_there_and_back_returns_every_gap(few: Batch, seed: int) -> None:
+    """To any damp by winter, and by summer back to what it was: every gap as it was, to the last digit."""
+    of, strays = one_of(few)
+    some = random.Random(seed)
+    start, far = (Damp("", some.uniform(5, 28)) for _ in range(2))
+    there = replace(strays.moisture, shop=start, measured=start, winter=far, summer=start)
+    found = moves_of(of, replace(strays, moisture=there), LIMITS, 100)
+    assert all(gap.summer == gap.made for gap in found.gaps)
+    assert any(gap.winter != gap.made for gap in found.gaps)
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("seed", range(6))
+def test_a_swollen_hive_measured_anew_dries_to_what_it_was(few: Batch, seed: int) -> None:
+    """Sizes read off the swollen hive, and reckoned back from there: off by no more than the square of the change."""
+    of, strays = one_of(few)
+    some = random.Random(seed)
+    start, far = (Damp("", some.uniform(6, 20)) for _ in range(2))
+    there = replace(strays.moisture, shop=start, measured=start)
+    swollen = remade(of.standing, {s.name: swelling(s, there, far)[0] for s in dimensions_of(of.standing) if s.swells})
+    back = replace(strays.moisture, shop=far, measured=far)
+    dried = remade(swollen, {s.name: swelling(s, back, start)[0] for s in dimensions_of(swollen) if s.swells})
+    before, after = (
+        {(g.name, g.place, g.between): g.least.mm for g in measure_gaps(each.stack)} for each in (of.standing, dried)
+    )
+    wood = species(strays.moisture.species)
+    square = (wood.tangential * (far.percent - start.percent)) ** 2
+    assert before.keys() == after.keys()
+    for key, was in before.items():  # no chain here has more than 300 mm of wood across the grain in it
+        assert abs(after[key] - was) <= 300 * square + 0.02, key
+
+
+def test_a_rim_cut_in_a_dry_shop_swells_outdoors_and_one_cut_wet_shrinks(designs: Path) -> None:
+    """The sign is not assumed: 2 1/2 in of white pine from 8 to 14 % grows by 2.5 x 0.00212 x 6 = 0.0318 in."""
+    by_shop = {}
+    for shop in ("8 %", "20 %"):
+        low = 'height = "2 1/2"\nsugar = "2 lb"'
+        batch = batch_of(designs, more=f'[moisture]\nshop = "{shop}"\nwinter = "14 %"', board=low)
+        of, strays = one_of(batch)
+        (rim,) = (size for size in dimensions_of(of.standing) if size.name == "height of the rim")
+        by_shop[shop] = float(swelling(rim, strays.moisture, strays.moisture.winter)[0].inches)
+    assert round(by_shop["8 %"], 4) == 0.0318
+    assert round(by_shop["20 %"], 4) == -0.0318
+
+
+def test_along_the_grain_nothing_moves(few: Batch) -> None:
+    """Lengths of sides, ends, strips, end bars and top bars; a metal or plastic thickness has no grain."""
+    of, _ = one_of(few)
+    still = [size.name for size in dimensions_of(of.standing) if not size.swells]
+    assert all(any(word in name for word in ("length", "inside", "height of the end bars")) for name in still)
+    assert {"length of the rim's sides", "length of the strips", "height of the end bars, box 1"} <= set(still)
+
+
+def test_two_cedars_stop_swelling_at_22_percent(designs: Path) -> None:
+    """Above it the rim no longer grows; of pine it does, up to 30 %."""
+    grown = {}
+    for wood in ("western_redcedar", "northern_white_cedar", "eastern_white_pine"):
+        batch = batch_of(designs, more=f'[moisture]\nspecies = "{wood}"')
+        of, strays = one_of(batch)
+        (rim,) = (size for size in dimensions_of(of.standing) if size.name == "height of the rim")
+        grown[wood] = [swelling(rim, strays.moisture, Damp("", at))[0] for at in (22.0, 26.0)]
+    assert grown["western_redcedar"][0] == grown["western_redcedar"][1] > ZERO
+    assert grown["northern_white_cedar"][0] == grown["northern_white_cedar"][1] > ZERO
+    assert grown["eastern_white_pine"][0] < grown["eastern_white_pine"][1]
+
+
+def test_boxes_are_reckoned_from_the_day_they_were_measured(designs: Path) -> None:
+    """A deep of white pine, 9 5/8 in, from 10 to 15 %: 9.625 x 0.00212 x 5 = 0.102 in higher; its frames are not."""
+    batch = batch_of(designs, more='[moisture]\nmeasured = "10 %"\nwinter = "15 %"\nsummer = "10 %"')
+    of, strays = one_of(batch)
+    found = moves_of(of, strays, LIMITS, 1000)
+    by = {name: (winter, summer) for name, winter, summer in found.swells}
+    assert round(float(by["height of box 1"][0].inches), 3) == 0.102
+    assert by["height of box 1"][1] == ZERO
+    (floor,) = (gap for gap in found.gaps if gap.chain.name == "bottom bar to floor")
+    entrance, height, rest = (
+        by[name][0] for name in ("height of the entrance", "height of box 1", "gap over the top bars, box 1")
+    )
+    assert floor.winter - floor.made == entrance + height - rest
+
+
+# ---- strays -------------------------------------------------------------------------------------------------------
+
+
+def test_the_gap_strays_as_it_was_measured(designs: Path) -> None:
+    """Three gaps a 32nd apart at most: their standard deviation, and an even reading of 1/32 in either way."""
+    batch = batch_of(designs, hives='gap = ["1/4", "1/4", "9/32"]')
+    of, strays = one_of(batch)
+    sizes = dimensions_of(of.standing)
+    (gap,) = (size for size in sizes if size.work is Work.GAP)
+    assert gap.nominal == inch("25/96")
+    scatter, reading = 1 / 32 / sqrt(3), 1 / 32 / sqrt(3)
+    assert float(reach_of(sizes, of, strays)[gap.name].inches) == pytest.approx(
+        3 * sqrt(scatter**2 + reading**2), abs=1e-4
+    )
+    alike, strays = one_of(batch_of(designs, hives='gap = "1/4"'))
+    assert float(reach_of(sizes, alike, strays)[gap.name].inches) == pytest.approx(3 * reading, abs=1e-4)
+
+
+@pytest.mark.outside("JCGM 100:2008 (GUM), 4.2.2; statistics.stdev of the standard library")
+def test_deviation_of_a_few_gaps() -> None:
+    import statistics
+
+    some = random.Random(7)
+    for many in (2, 3, 8):
+        values = [Fraction(some.randint(0, 64), 64) for _ in range(many)]
+        assert deviation(values) == pytest.approx(statistics.stdev(map(float, values)))
+    assert deviation([Fraction(1, 4)]) == 0
+
+
+def test_a_gap_not_measured_strays_as_boxes_do(designs: Path) -> None:
+    """From the table's 1/4 in up to the 3/8 in that is published too."""
+    of, strays = one_of(batch_of(designs, hives='name = "any"'))
+    sizes = dimensions_of(of.standing)
+    assert reach_of(sizes, of, strays)["gap over the top bars, box 1"] == inch("1/8")
+    assert not of.is_gap_measured
+
+
+def test_nothing_strays_where_nothing_may(designs: Path) -> None:
+    """All tolerances 0, wood as damp as it was: no gap moves, none is drawn outside, nothing is found."""
+    keys = ("saw", "tape", "rabbet", "board", "sheet", "gap", "box", "box_height", "frame")
+    tables = "[tolerance]\n" + "\n".join(f'{key} = "0"' for key in keys)
+    tables += '\n[moisture]\nshop = "12 %"\nmeasured = "12 %"\nwinter = "12 %"\nsummer = "12 %"'
+    batch = batch_of(designs, more=tables)
+    of, strays = one_of(batch)
+    found = moves_of(of, strays, LIMITS, 100, theirs=True)
+    assert all(gap.made == gap.winter == gap.summer and gap.draws is None for gap in found.gaps)
+    assert found.outside == 0
+    assert check_moves([MovedHives(("few",), 4, of, found)], "in") == []
+
+
+@pytest.mark.invariant
+def test_drawn_gaps_keep_to_their_worst_case_and_the_share_of_hives_to_their_gaps(moves: Moves) -> None:
+    """At least as many hives have some gap outside as have any one; at most their sum. Worst case holds three sigma."""
+    own = [gap for gap in moves.gaps if gap.is_own and gap.draws]
+    assert max(gap.outside for gap in own) <= moves.outside <= sum(gap.outside for gap in own) + 1e-12
+    for gap in moves.gaps:
+        if gap.draws is None or gap.by_arithmetic is None:
+            continue
+        least, most = float(gap.by_arithmetic.least.mm), float(gap.by_arithmetic.most.mm)
+        assert least - (most - least) <= gap.draws.least <= gap.draws.most <= most + (most - least)
+        if len(gap.chain.lines) == 1:
+            assert gap.draws.mean == pytest.approx(
+                float(gap.winter.mm), abs=5 * gap.draws.deviation / sqrt(QUICK) + 1e-9
+            )
+            assert gap.draws.deviation * 3 == pytest.approx(gap.by_arithmetic.root_sum_square, rel=0.05)
+
+
+@pytest.mark.invariant
+def test_drawn_hives_agree_with_hives_made_again(few: Batch) -> None:
+    """400 hives with their sizes drawn here, each made again and measured: as many outside as the chains say."""
+    of, strays = one_of(few)
+    found = moves_of(of, strays, LIMITS, 200_000)
+    some = random.Random(11)
+    swollen = {name: winter for name, winter, _ in found.swells}
+    wanted = {key: gap.wanted for gap in found.own for key in gap.chain.keys}
+    out = 0
+    for _ in range(400):
+        by = dict(swollen)
+        for size in found.sizes:
+            stray = Fraction(round(some.gauss(0, size.deviation) * 1000), 1000)
+            by[size.name] = by.get(size.name, ZERO) + Length(stray)
+        measured = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
+        out += any(not wish.holds(measured[key]) for key, wish in wanted.items())
+    assert out / 400 == pytest.approx(found.outside, abs=4 * sqrt(found.outside * (1 - found.outside) / 400) + 0.002)
+
+
+def test_same_batch_same_moves(few: Batch, moves: Moves) -> None:
+    of, strays = one_of(few)
+    assert moves_of(of, strays, LIMITS, QUICK, theirs=True) == moves
+
+
+def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
+    """Two groups with the same boxes and gaps are one kind; another gap makes another."""
+    more = '[[hives]]\nname = "b"\nframes = 5\ncount = 3\nboxes = ["deep"]\ngap = "1/4"\n'
+    more += '[[hives]]\nname = "c"\nframes = 5\ncount = 2\nboxes = ["deep"]\ngap = "5/16"\n'
+    batch = batch_of(designs, hives='name = "a"\ngap = "1/4"\n' + more)
+    assert batch.strays is not None
+    found = moved_hives(make_units(batch), batch.strays, LIMITS, 1000)
+    assert [(each.names, each.count) for each in found] == [
+        (("a, 5-frame 9", "b, 5-frame 9"), 7),
+        (("c, 5-frame 9",), 2),
+    ]
+
+
+# ---- what is wanted -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("band", ["most quoted", "six to nine"])
+def test_limits_of_chains_are_those_of_the_grades(few: Batch, band: str) -> None:
+    """A gap on its limit is graded well, and a hair past it is not: for each kind of gap that has limits."""
+    of, _ = one_of(few)
+    limits, hair, sag = band_limits(band), millimetre("0.001"), inch("1/32")
+    good = {"bee space", "enough under mesh", "shut", "as it is meant", "flush", "harmless"}
+    seen = set()
+    for gap in measure_gaps(of.standing.stack):
+        wish = wanted_of(gap.name, gap.kind, gap.least, limits, sag)
+        if not wish.is_wanted or (gap.kind == "contact" and gap.name != "overhang"):
+            continue
+        seen.add("overhang" if gap.name == "overhang" else gap.kind)
+        for end, past in ((wish.least, ZERO - hair), (wish.most, hair)):
+            if end is None:
+                continue
+            on, off = (replace(gap, least=at, most=at) for at in (end, end + past))
+            assert (graded(on, limits, sag).grade in good) is (not wish.under), gap
+            assert graded(off, limits, sag).grade not in good, gap
+            assert wish.holds(end) is (not wish.under)
+            assert not wish.holds(end + past)
+            assert wish.off(end + past) == hair
+    assert seen == {"bees' way", "mesh over bars", "shut", "declared", "overhang"}
+
+
+# ---- findings -----------------------------------------------------------------------------------------------------
+
+
+def findings_of(batch: Batch) -> dict[str, Any]:
+    _, report, _ = measured_batch(batch)
+    return {finding.code: finding for finding in report.findings}
+
+
+def test_a_report_tells_strays_in_one_line(designs: Path) -> None:
+    """A careless shop: one note, with how many hives and the sizes that matter; a careful one: none."""
+    careless = findings_of(batch_of(designs, more='[tolerance]\nsaw = "1/8"\ngap = "1/8"'))
+    note = careless["sizes-stray"]
+    assert note.severity is Severity.NOTE
+    assert "hives in 100 will have a gap outside its limits" in note.value
+    assert "gap over the top bars, box 1 (" in note.change
+    tables = "[tolerance]\n" + "\n".join(f'{key} = "1/64"' for key in ("saw", "tape", "board", "gap", "box", "frame"))
+    assert "sizes-stray" not in findings_of(batch_of(designs, more=tables))
+
+
+def test_wood_that_takes_a_gap_of_ours_past_its_limit_is_a_warning(designs: Path) -> None:
+    """Boxes measured bone dry, frames and all, in a swamp's winter: the cake's head room holds, the mesh does not."""
+    wet = '[moisture]\nshop = "20 %"\nmeasured = "20 %"\nwinter = "20 %"\nsummer = "4 %"\n'
+    board = 'mounting = "saw groove"\ngroove_height = "1"\n'
+    found = findings_of(batch_of(designs, more=wet, board=board, hives='gap = "1/16"\nname = "low"', makes=""))
+    assert "wood-breaks-limit" not in found  # too wide from the start: nothing for the wood to break
+    assert "wood-moves" in found
+    assert found["wood-moves"].severity is Severity.NOTE
+    assert "in winter" in found["wood-moves"].value
+
+
+def test_own_and_their_changes_have_their_own_severity(few: Batch, moves: Moves) -> None:
+    """Made up: every gap is taken past its limit by the wood. Ours are a warning, theirs a note, one line of each."""
+    of, _ = one_of(few)
+    far = millimetre(500)
+    gaps = tuple(replace(gap, winter=gap.made + far) for gap in moves.gaps if gap.wanted.holds(gap.made))
+    found = check_moves([MovedHives(("few",), 4, of, replace(moves, gaps=gaps, outside=0.0))], "mm")
+    assert [(each.code, each.severity) for each in found] == [
+        ("wood-breaks-limit", Severity.WARNING),
+        ("wood-moves", Severity.NOTE),
+    ]
+    assert all("mm in winter" in each.value and "more gaps" in each.value for each in found)
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [(0.0, "under 1 hive in 100"), (0.005, "1 hive in 100"), (0.0149, "1 hive in 100"), (0.2, "20 hives in 100")],
+)
+def test_shares_in_words(share: float, words: str) -> None:
+    assert in_a_hundred(share) == words
+
+
+def test_estimates_are_rounded_in_the_unit_of_the_design() -> None:
+    assert [about(inch(x), "in") for x in ("1/8", "-1/8", "3")] == ["0.13 in", "-0.12 in", "3.00 in"]
+    assert about(inch("1/8"), "mm") == "3.2 mm"
+
+
+def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> None:
+    """Every tolerance, and winter both ways; here the gap measured matters, and frames do not."""
+    of, strays = one_of(few)
+    found = what_if(MovedHives(("few",), 4, of, moves), strays, LIMITS, "in")
+    assert sorted(each.key for each in found) == sorted(
+        [*(f"tolerance, {key}" for key in KEYS), "moisture, winter", "moisture, winter"]
+    )
+    by_key = {each.key: each for each in found}
+    assert by_key["tolerance, gap"].outside > moves.outside + 0.01
+    assert by_key["tolerance, gap"].instead == "1/16 in either way"
+    assert by_key["tolerance, frame"].outside == pytest.approx(moves.outside, abs=0.005)
+
+
+# ---- the two tables -----------------------------------------------------------------------------------------------
+
+
+def test_a_beginner_gives_nothing_and_every_default_is_listed() -> None:
+    listed: list[Default] = []
+    settled_strays(StrayTables(), listed)
+    tolerances = [each for each in listed if each.where == "tolerance"]
+    assert len(tolerances) == 9
+    assert all(fact(f"tolerance.{each.name}").value in each.value for each in tolerances)
+    moisture = {each.name: each.value for each in listed if each.where == "moisture"}
+    assert set(moisture) == {"species", "boxes_species", "shop", "measured", "winter", "summer"}
+    assert moisture["shop"] == "7.7 % (air of 70 F, 40 %)"
+    assert all(each.source for each in listed)
+
+
+def test_what_is_given_is_taken(designs: Path) -> None:
+    tables = '[tolerance]\nsaw = "1/64"\n[moisture]\nspecies = "Western redcedar"\nwinter = "2 C, 85 %"'
+    batch = batch_of(designs, more=tables)
+    assert batch.strays is not None
+    assert dict(batch.strays.reach)[Work.SAW] == inch("1/64")
+    assert batch.strays.moisture.species == batch.strays.moisture.boxes_species == "western_redcedar"
+    assert batch.strays.moisture.winter.percent == pytest.approx(18.5, abs=0.05)
+    listed = {(each.where, each.name) for each in batch.defaults}
+    assert ("tolerance", "saw") not in listed
+    assert ("moisture", "winter") not in listed
+    assert ("moisture", "boxes_species") in listed
+
+
+def test_air_and_meter_are_read() -> None:
+    assert damp("12 %", "x") == Damp("12 %", 12.0)
+    assert damp("70 F, 50 %", "x").percent == pytest.approx(damp("21.1 C 50%", "x").percent, abs=0.06)
+    assert damp("-20 C, 80 %", "x").beyond
+    assert not damp("70 F, 50 %", "x").beyond
+
+
+@pytest.mark.parametrize(
+    ("tables", "said"),
+    [
+        ('[moisture]\nshop = "warm"', "moisture, shop: given 'warm'"),
+        ('[moisture]\nshop = "60 %"', "a moisture content of 1 to 30 %"),
+        ('[moisture]\nwinter = "300 F, 50 %"', "-40 to 140 F, and 1 to 100 %"),
+        ('[moisture]\nspecies = "teak"', "one of eastern_white_pine"),
+        ('[moisture]\nboxes_species = "westren redcedar"', "Did you mean 'western_redcedar'"),
+        ('[tolerance]\nsaw = "3"', "tolerance, saw: given 3 in; wanted 0 to 1/2 in"),
+        ('[tolerance]\nsow = "1/32"', "Did you mean 'saw'?"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_sentence(designs: Path, tables: str, said: str) -> None:
+    with pytest.raises(InputError) as told:
+        batch_of(designs, more=tables)
+    assert said in str(told.value)
+
+
+def test_all_faults_of_both_tables_are_told_at_once(designs: Path) -> None:
+    with pytest.raises(InputError) as told:
+        batch_of(designs, more='[tolerance]\nsaw = "3"\ntape = "4"\n[moisture]\nshop = "x"\nspecies = "teak"')
+    assert len(told.value.problems) == 4
+
+
+def test_species_of_the_tables_are_those_of_the_rows() -> None:
+    assert species(fact("moisture.species").value).name == "Eastern white pine"
