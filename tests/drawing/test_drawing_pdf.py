@@ -280,6 +280,37 @@ def test_full_pages_keep_clear_of_footer_and_banner(paper: str, banner: str | No
             assert min(c["top"] for c in body) > frame - 1.0
 
 
+@pytest.mark.parametrize("lines", range(30, 52))
+def test_a_heading_stands_over_what_it_heads(lines: int) -> None:
+    """However full the page: never a heading at its foot with the table or the kept blocks on the next.
+
+    A short text between heading and table does not part them either.
+    """
+    rows = Table((Column("a"), Column("b")), tuple((f"row {n}", "x") for n in range(9)))
+    for follows in ((Paragraph("Sizes in inches."), rows), (KeepTogether((Heading("Inner", 3), rows)),), (rows,)):
+        blocks = (Bullets(tuple(f"line {n}" for n in range(lines))), Heading("Headed", 1), *follows)
+        with _open(write_pdf(Document("t", "s", blocks))) as pdf:
+            texts = [page.extract_text() for page in pdf.pages]
+        assert [n for n, text in enumerate(texts) if "Headed" in text] == [
+            n for n, text in enumerate(texts) if "row 0" in text
+        ]
+
+
+def test_what_no_page_holds_together_is_kept_together_in_parts() -> None:
+    """Three groups kept within one that is longer than a page: each is on one page; short ones share theirs."""
+
+    def group(name: str, rows: int) -> KeepTogether:
+        return KeepTogether((Heading(name, 2), Bullets(tuple(f"{name} {n}" for n in range(rows)))))
+
+    for rows, wanted in ((20, [0, 0, 1]), (10, [0, 0, 0])):
+        groups = tuple(group(name, rows) for name in ("ash", "beech", "cherry"))
+        with _open(write_pdf(Document("t", "s", (KeepTogether(groups),)))) as pdf:
+            texts = [page.extract_text().splitlines() for page in pdf.pages]
+        for name, page in zip(("ash", "beech", "cherry"), wanted, strict=True):
+            here = [n for n, lines in enumerate(texts) for line in lines if line.split()[-2:-1] == [name]]
+            assert here == [page] * rows
+
+
 def test_a_figure_keeps_to_its_height(parts: tuple[Part, ...], three_inches: Length) -> None:
     """A drawing is no higher on paper than it was allowed to be."""
     drawing = part_drawing(parts[10], address="a", count=1)

@@ -2,6 +2,7 @@
 
 import io
 import re
+from fractions import Fraction
 from functools import cache
 
 import pdfplumber
@@ -67,14 +68,22 @@ def _number(text: str) -> float:
 
 
 def test_cut_sizes_in_the_part_table_are_large() -> None:
-    """Each part's length stands in the PDF's part table in type of at least 14 points."""
+    """Each part's length, or a mesh's cells, stands in the PDF's part table in type of at least 14 points."""
     batch = _batch()
     large: list[str] = []
     with pdfplumber.open(io.BytesIO(write_pdf(Document("parts", "parts", tuple(part_blocks(batch)))))) as pdf:
         for page in pdf.pages:
             large += [w["text"] for w in page.extract_words(extra_attrs=["size"]) if w["size"] >= 13.99]
+    meshes = 0
     for need in needs_of(batch):
-        assert need.part.length.number().split()[0].split("/")[0] in " ".join(large)
+        said = need.part.length.number().split()[0].split("/")[0]
+        if need.part.material.startswith("mesh "):  # "mesh 1/2 in": a cell of so many of a wire's distance
+            meshes += 1
+            across, down = (int(size.inches / Fraction(need.part.material.split()[1])) for size in need.part.size[:2])
+            assert any(f"{across} x {down} cells" in note for note in need.part.notes)
+            said = f"{across} cells {down} cells"
+        assert said in " ".join(large)
+    assert meshes > 0
 
 
 @pytest.mark.invariant

@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from woodshop.drawing.arrange import fitted, lay_view
+from woodshop.drawing.lanes import crosses
 from woodshop.drawing.layout import Rect, layout_drawing, layout_view
 from woodshop.drawing.model import Fill, Kind
 from woodshop.drawing.paper import Ring, Stroke, Word, mark_box
@@ -142,6 +143,40 @@ def test_small_equal_pieces_side_by_side_share_one_remark() -> None:
     words = [mark.text for mark in laid.words if isinstance(mark, Word)]
     assert words == ["60 x S"]
     assert sum(isinstance(mark, Ring) for mark in laid.words) == 60
+
+
+def test_leaders_do_not_run_over_each_other_where_they_need_not() -> None:
+    """Small pieces of six kinds in a corner, each with its remark."""
+    pieces = [
+        Rect(inch(80) + inch(2 * n), inch(row), inch(2), inch(1), f"P{n}{row}") for n in range(3) for row in (0, 1)
+    ]
+    drawn = fitted(layout_drawing("board", inch(96), inch(12), pieces), 540, 300)
+    marks = lay_view(drawn.drawing.views[0], drawn.scale, "in").words
+    leaders = [(m.points[0], m.points[1]) for m in marks if isinstance(m, Stroke) and len(m.points) == 2]
+    assert len(leaders) == len(pieces)
+    assert not any(crosses(a, b) for a, b in combinations(leaders, 2))
+
+
+def test_lines_cross_only_within_both() -> None:
+    assert crosses(((0.0, 0.0), (2.0, 2.0)), ((0.0, 2.0), (2.0, 0.0)))
+    assert not crosses(((0.0, 0.0), (2.0, 2.0)), ((0.0, 0.0), (2.0, 0.0)))
+    assert not crosses(((0.0, 0.0), (1.0, 1.0)), ((0.0, 4.0), (4.0, 0.0)))
+
+
+def test_bad_wood_is_crossed_out_and_mesh_is_in_cells() -> None:
+    """Two diagonals and the word; a piece of mesh by its cells, in the view and in the key."""
+    bad = Rect(inch(20), ZERO, inch(4), inch(6))
+    half = inch("1/2")
+    drawing = layout_drawing(
+        "sheet", inch(40), inch(6), [Rect(ZERO, ZERO, inch(8), inch(5), "H")], bad=[bad], cell=half
+    )
+    (view,) = drawing.views
+    assert {label.text for label in view.labels} == {"bad", "H: 16 x 10 cells"}
+    corners = {bad.corners[::2], bad.corners[1::2]}
+    assert corners <= {line.points for line in view.lines}
+    assert drawing.notes == ("H: 16 x 10 cells, 1 of them", "bad from 20 to 24 in")
+    with pytest.raises(ValueError, match="does not lie"):
+        layout_view(inch(22), inch(6), [], bad=[bad])
 
 
 def test_a_text_on_hatching_has_paper_behind_it() -> None:

@@ -3,6 +3,7 @@
 from woodshop.batch.values import PlannedBatch, Unit
 from woodshop.documents.by_box import merged_steps
 from woodshop.documents.dressed import dressed_blocks
+from woodshop.documents.parts import cells_of
 from woodshop.drawing.model import (
     Block,
     Caution,
@@ -18,7 +19,7 @@ from woodshop.drawing.model import (
 )
 from woodshop.drawing.pictorial import pictorial
 from woodshop.reference.cautions import cautions, defer
-from woodshop.shape.part import Assembly, Circle, Part, Role, counted
+from woodshop.shape.part import Assembly, Circle, Fact, Part, Role, counted
 from woodshop.units import inch
 
 
@@ -41,20 +42,43 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
 def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
-    heading = Heading(f"{first.line.item.title}, make {count}", 2)
-    head: list[Block] = [heading]
-    if first.assembly.with_role(Role.MADE, Role.BOUGHT):
+    head: list[Block] = [Heading(f"{first.line.item.title}, make {count}", 2)]
+    shown = first.assembly.with_role(Role.MADE, Role.BOUGHT)
+    if shown:
         caption = f"Drawn for {first.line.fits}; the numbers are those of the table."
-        figure = Figure(item_drawing(first, unit), caption, inch("2 1/4"), say_scale=False)
-        head = [KeepTogether((heading, figure))]
+        high = inch("1 1/2") if len(shown) == 1 else inch("2 1/4")
+        head.append(Figure(item_drawing(first, unit), caption, high, say_scale=False))
     different = _different(units)
-    return [
-        *head,
-        *(_table(different[n : n + _COLUMNS], unit) for n in range(0, len(different), _COLUMNS)),
+    alike = _alike(different)
+    tables = [_table(some, unit, alike) for some in _shared_out(different)]
+    sheet: list[Block] = [
+        KeepTogether((*head, *tables[:1])),
+        *tables[1:],
+        *_said_once(alike),
         *_fasteners(different),
         *(caution_box(topic) for topic in topics),
         *_steps(different),
     ]
+    return [KeepTogether(tuple(sheet))]
+
+
+def _alike(different: list[tuple[Unit, str]]) -> tuple[Fact, ...]:
+    """The facts that hold for every box alike, where there are several."""
+    first, *others = (unit.assembly.facts for unit, _ in different)
+    return tuple(fact for fact in first if others and all(fact in facts for facts in others))
+
+
+def _said_once(alike: tuple[Fact, ...]) -> list[Block]:
+    if not alike:
+        return []
+    return [Paragraph("; ".join(f"{fact.name} {fact.value}" for fact in alike) + ".", lead="For every size:")]
+
+
+def _shared_out(different: list[tuple[Unit, str]]) -> list[list[tuple[Unit, str]]]:
+    """Columns for as many tables as they need, about equally many in each."""
+    tables = -(-len(different) // _COLUMNS)
+    each = -(-len(different) // tables)
+    return [different[n : n + each] for n in range(0, len(different), each)]
 
 
 def _steps(different: list[tuple[Unit, str]]) -> list[Block]:
@@ -117,16 +141,16 @@ def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     return Drawing(unit.line.item.title, unit.line.address, (view,), unit=length_unit)
 
 
-def _table(units: list[tuple[Unit, str]], unit: str) -> Table:
-    """Balloon number, part, how many of it for one, and its sizes for every format; then the figures of each."""
+def _table(units: list[tuple[Unit, str]], unit: str, alike: tuple[Fact, ...]) -> Table:
+    """Balloon number, part, how many of it for one, and its sizes for every format; then the figures that differ."""
     shown: list[list[tuple[Part, int]]] = [
         list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u, _ in units
     ]
     rows = []
     for n, (part, count) in enumerate(shown[0]):
-        sizes = [" x ".join(v.number(unit) for v in parts[n][0].size) if n < len(parts) else "" for parts in shown]
+        sizes = [_size(parts[n][0], unit) if n < len(parts) else "" for parts in shown]
         rows.append((str(n + 1), part.name, str(count), *sizes))
-    names = dict.fromkeys(fact.name for u, _ in units for fact in u.assembly.facts)
+    names = dict.fromkeys(fact.name for u, _ in units for fact in u.assembly.facts if fact not in alike)
     for name in names:
         values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u, _ in units]
         rows.append(("", name, "", *values))
@@ -137,6 +161,12 @@ def _table(units: list[tuple[Unit, str]], unit: str) -> Table:
         *(Column(title, weight=5) for _, title in units),
     )
     return Table(columns, tuple(rows))
+
+
+def _size(part: Part, unit: str) -> str:
+    """Length, width and thickness; of mesh, what is counted."""
+    cells = cells_of(part)
+    return f"{' x '.join(map(str, cells))} cells" if cells else " x ".join(v.number(unit) for v in part.size)
 
 
 def _fasteners(different: list[tuple[Unit, str]]) -> list[Block]:
@@ -156,7 +186,7 @@ def _fasteners(different: list[tuple[Unit, str]]) -> list[Block]:
 
 
 def caution_blocks(planned: PlannedBatch) -> list[Block]:
-    """The cautions for the work in this batch, each topic with whom to follow before us."""
+    """The cautions for the work in this batch on one page to hang by the saw: each topic, whom to follow before us."""
     topics = ["table saw", "crosscut"]
     parts = [need.part for each in planned.plans for need in each.job.needs]
     cut_names = {cut.name for part in parts for cut in part.cuts}
@@ -165,11 +195,12 @@ def caution_blocks(planned: PlannedBatch) -> list[Block]:
     if cut_names & {"corner rabbet", "mesh rabbet", "mesh groove"}:
         topics.append("rabbet and groove")
     topics.append("treated wood")
-    blocks: list[Block] = [Heading("Before you start: cautions", 1)]
-    for topic in topics:
-        blocks.append(caution_box(topic))
     cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
-    return [*blocks, Paragraph(f"After: {'; '.join(cites)}.", small=True)]
+    after = Paragraph(f"After: {'; '.join(cites)}.", small=True)
+    return [
+        Heading("Before you start: cautions", 1),
+        KeepTogether((*(caution_box(topic) for topic in topics), after)),
+    ]
 
 
 def caution_box(topic: str) -> Caution:

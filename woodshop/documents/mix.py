@@ -7,7 +7,7 @@ from woodshop.batch.trial import density_words
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import caution_box
 from woodshop.documents.packing import packing_blocks_of
-from woodshop.drawing.model import Align, Block, Caution, Column, Heading, Paragraph, Steps, Table
+from woodshop.drawing.model import Align, Block, Caution, Column, Heading, KeepTogether, Paragraph, Steps, Table
 from woodshop.engineering.sugar import Mix
 from woodshop.reference.facts import fact
 from woodshop.units import LITRES_PER_US_CUP, Mass, decimals
@@ -50,10 +50,9 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
             "Measure the water; do not pour it by eye.",
             "Damp, not wet",
         ),
-        Steps(_steps(planned)),
-        *packing_blocks_of(planned),
         caution_box("food"),
-        caution_box("lifting"),
+        Steps(_steps(planned)),
+        KeepTogether((*packing_blocks_of(planned), caution_box("lifting"))),
     ]
 
 
@@ -103,26 +102,31 @@ def _all(mix: Mix, unit: str) -> str:
 
 
 def cups(value: Fraction) -> str:
-    """Cups to a quarter where it is one, else with the millilitres beside.
+    """Cups to an eighth where it is one, else with the millilitres beside.
 
-    >>> cups(Fraction(3, 2)), cups(Fraction(9, 8))
-    ('1 1/2 cups', '1.12 cups (266 mL)')
+    >>> cups(Fraction(3, 2)), cups(Fraction(9, 8)), cups(Fraction(10, 9))
+    ('1 1/2 cups', '1 1/8 cups', '1.11 cups (263 mL)')
     """
-    if (value * 4).denominator == 1:
-        whole, rest = divmod(value, 1)
-        words = " ".join(filter(None, (str(whole) if whole else "", str(rest) if rest else "")))
-        return f"{words or '0'} cup{'s' if value > 1 else ''}"
+    if (value * 8).denominator == 1:
+        return f"{_mixed(value)} cup{'s' if value > 1 else ''}"
     return f"{decimals(value, 2)} cups ({decimals(value * LITRES_PER_US_CUP * 1000, 0)} mL)"
 
 
 def spoons(value: Fraction) -> str:
-    """Tablespoons, with teaspoons beside where they are whole (three to a tablespoon)."""
-    if value.denominator == 1:
-        return f"{value} tablespoon{'s' if value > 1 else ''}"
-    if value.denominator == 2:
-        whole = f"{value.numerator // 2} " if value > 1 else ""
-        return f"{whole}1/2 tablespoon"
-    return f"{decimals(value, 2)} tablespoon ({decimals(value * 3, 1)} tsp)"
+    """Tablespoons to a half where it is one, else teaspoons, three to a tablespoon.
+
+    >>> spoons(Fraction(3, 2)), spoons(Fraction(3, 8)), spoons(Fraction(7, 18))
+    ('1 1/2 tablespoons', '1 1/8 teaspoons', '1.2 teaspoons')
+    """
+    if (value * 2).denominator == 1:
+        return f"{_mixed(value)} tablespoon{'s' if value > 1 else ''}"
+    small = value * 3
+    return f"{_mixed(small) if (small * 8).denominator == 1 else decimals(small, 1)} teaspoon{'s' if small > 1 else ''}"
+
+
+def _mixed(value: Fraction) -> str:
+    whole, rest = divmod(value, 1)
+    return " ".join(filter(None, (str(whole) if whole else "", str(rest) if rest else ""))) or "0"
 
 
 def _steps(planned: PlannedBatch) -> tuple[str, ...]:
@@ -133,9 +137,9 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
         "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
         "is left.",
         "Tip it in around the blocks and press it down with a flat board, firm into the corners and against walls and "
-        "blocks, layer by layer, level with the depth in the table below.",
+        "blocks, layer by layer, level with the depth in the packing table.",
         "Draw the block straight up at once. The channel and both corner vents must stay open down to the mesh.",
         f"Leave the board flat until it is hard right through, a day or two ({days} days in damp air), before it is "
         "lifted. What it weighs then "
-        "stands in the table below: lift it level, with both hands.",
+        "stands in that table: lift it level, with both hands.",
     )

@@ -6,7 +6,7 @@ from woodshop.batch.values import Need, PlannedBatch
 from woodshop.drawing.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.part import Wording, part_drawing
 from woodshop.shape.part import Circle, Part
-from woodshop.units import Length, inch
+from woodshop.units import Length, inch, read_length
 
 
 def needs_of(planned: PlannedBatch) -> list[Need]:
@@ -34,6 +34,8 @@ def part_blocks(planned: PlannedBatch) -> list[Block]:
     for need in needs_of(planned):
         part = need.part
         sizes = tuple(said.number(value) for value in part.size)
+        if cells := cells_of(part):
+            sizes = (*(f"{count} cells" for count in cells), "")
         cuts = ", ".join(dict.fromkeys(cut.name for cut in part.cuts))
         remarks = "; ".join(filter(None, (cuts, "fold" if part.folds else "", *part.notes)))
         rows.append((need.mark, str(need.count), *sizes, need.address, remarks))
@@ -59,6 +61,14 @@ def part_blocks(planned: PlannedBatch) -> list[Block]:
     for n, group in enumerate(drawn, 1):
         blocks.append(KeepTogether(_sheet(group, planned, said, f"{n} of {len(drawn)}")))
     return blocks
+
+
+def cells_of(part: Part) -> tuple[int, ...]:
+    """The cells of a mesh part along its length and its width, which are counted; nothing for other parts."""
+    if not part.material.startswith("mesh "):
+        return ()
+    cell = read_length(part.material.removeprefix("mesh "))
+    return tuple(int(size.mm // cell.mm) for size in part.size[:2])
 
 
 _UNITS = {"in": "inches", "mm": "millimetres"}
@@ -101,8 +111,8 @@ def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
     columns = (
         Column("holes", weight=3),
         Column("dia.", Align.RIGHT, weight=2),
-        Column("up from the lower edge", Align.RIGHT, weight=2),
-        Column("middle from the left end, seen from the show face", weight=11),
+        Column("up from lower edge", Align.RIGHT, weight=3),
+        Column("middle from the left end, seen from the show face", weight=12),
     )
     return (
         Table(

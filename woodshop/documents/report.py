@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from difflib import get_close_matches
 
-from woodshop.batch.values import PlannedBatch
+from woodshop.batch.hive_stack import place_of
+from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.documents.explained_findings import FINDINGS
 from woodshop.drawing.model import Block, Bullets, Column, Heading, Paragraph, Table
 from woodshop.errors import InputError, Problem
@@ -65,7 +66,13 @@ def report_blocks(planned: PlannedBatch) -> list[Block]:
     ]
     if findings:
         rows = tuple(
-            (WORDS[f.severity], "; ".join(places), f"{f.value}; wanted: {f.limits}", f.change, f.source)
+            (
+                WORDS[f.severity],
+                "; ".join(_places_shortened(places, planned.batch)),
+                f"{f.value}; wanted: {f.limits}",
+                f.change,
+                f.source,
+            )
             for places, f in findings
         )
         columns = (
@@ -83,12 +90,36 @@ def report_blocks(planned: PlannedBatch) -> list[Block]:
     return blocks
 
 
+def _places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
+    """Where a finding is: "every hive" or "every box" in place of the whole list of them."""
+    where = "; ".join(places).split("; ")
+    named = [place_of(group) for group in batch.hives]
+    own = {place: next((name for name in named if place.startswith(name)), place) for place in where}
+    if len(named) > 1 and set(named) <= set(own.values()):
+        where = ["every hive", *(place for place in where if own[place] not in named)]
+    for item in dict.fromkeys(line.item.name for line in batch.lines):
+        boxes = {f"{item} / {line.fits}" for line in batch.lines if line.item.name == item}
+        if len(boxes) > 1 and boxes <= set(where):
+            where = [f"{item} / every box", *(place for place in where if place not in boxes)]
+    return where
+
+
+def _shortened(where: list[str], hives: list[str]) -> list[str]:
+    """Places by name; those of every group of hives, where there are several, in two words."""
+    if len(hives) < 2 or not set(hives) <= set(where):
+        return where
+    return ["every hive", *(each for each in where if each not in hives)]
+
+
 def default_blocks(planned: PlannedBatch) -> list[Block]:
     """Every value that the design did not give, with its source; the same value for several hives stands once."""
     places: dict[tuple[str, str, str], list[str]] = {}
     for d in planned.batch.defaults:
         places.setdefault((d.name.replace("_", " "), d.value, d.source), []).append(d.where)
-    rows = tuple((name, value, ", ".join(where), source) for (name, value, source), where in places.items())
+    hives = [group.name for group in planned.batch.hives if group.name]
+    rows = tuple(
+        (name, value, ", ".join(_shortened(where, hives)), source) for (name, value, source), where in places.items()
+    )
     columns = (
         Column("value", weight=3),
         Column("taken", weight=3),

@@ -247,7 +247,7 @@ class FigureFlow(Flowable):  # type: ignore[misc]
     def __init__(self, sheet: Sheet, caption: str) -> None:
         super().__init__()
         self.sheet, self.caption = sheet, caption
-        self.spaceBefore, self.spaceAfter = 4.0, 6.0
+        self.spaceBefore, self.spaceAfter = 4.0, 5.0
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
         """Its size in a column `room` points wide."""

@@ -304,7 +304,7 @@ class PageBreak:
 
 @dataclass(frozen=True, slots=True)
 class KeepTogether:
-    """Blocks that stay on one page if a page can hold them."""
+    """Blocks that stay on one page if a page can hold them; if none can, those do that are kept together within."""
 
     blocks: "tuple[Block, ...]"
 

@@ -164,12 +164,11 @@ def _view(
             dimensions += _fold_dimension(part, seen, fold)
             labels.append(_fold_label(part, seen, fold, front))
     ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
-    if face is front and shown == (front,):
-        bare = flat(part, seen, (_bare(part), part.width * Fraction(3, 10), ZERO))
-        away = (bare[0] + part.length, bare[1] + part.width)
-        labels.append(Label(f"{said.text(part.thickness)} thick", away, bare))
+    name = str(face).capitalize()
+    if face is front and shown == (front,):  # no other view states it
+        name = f"{name}, {said.text(part.thickness)} thick"
     return View(
-        name=str(face).capitalize() if grain or face is not front else "",
+        name=name,
         lines=lines,
         circles=circles,
         dimensions=tuple(said.noted(each) for each in _without_repeats(dimensions)),
@@ -195,13 +194,6 @@ def _fold_label(part: Part, seen: Sight, fold: Fold, front: Face) -> Label:
     target = flat(part, seen, (part.length * Fraction(9, 10), fold.at, ZERO))
     how = fold.how if front is Face.SHOW else f"{fold.how}, seen from the other face"
     return Label(how, (target[0] + part.length, target[1] - part.width), target)
-
-
-def _bare(part: Part) -> Length:
-    """A place along the length, best near a fifth of it, that is farthest from what is cut out."""
-    boxes = [cut_box(part, cut) for cut in part.cuts]
-    places = [part.length * Fraction(share, 10) for share in (2, 8, 5, 1, 9, 3, 7)]
-    return max(places, key=lambda x: min((max(b.low[0] - x, x - b.high[0]) for b in boxes), default=ZERO))
 
 
 def _overall(part: Part, seen: Sight, front: Face, shown: tuple[Face, ...]) -> list[Dimension]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
+from itertools import pairwise
 from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
@@ -155,8 +156,12 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float]) -> list
     for block in blocks:
         if isinstance(block, model.KeepTogether):
             inside = _flowables(block.blocks, (room[0], room[1] - 80))
-            # A break in front would hide the space before the first heading from the sum of heights.
-            story.append(KeepTogether(inside[1:] if inside and isinstance(inside[0], CondPageBreak) else inside))
+            # Breaks would hide the space before headings from the sum of heights.
+            whole = [flow for flow in _unkept(inside) if not isinstance(flow, CondPageBreak)]
+            if _height(whole, room) <= room[1] or not any(isinstance(flow, KeepTogether) for flow in inside):
+                story.append(KeepTogether(whole))
+            else:
+                story += inside
         else:
             story += _block(block, room)
     return _with_headings_kept(story, room)
@@ -166,23 +171,52 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
     """Before each heading a break, unless it fits on the page with the beginning of what it heads."""
     kept: list[Any] = []
     for i, each in enumerate(story):
-        is_heading = getattr(each, "entry", None) is not None
-        if is_heading and not (i and getattr(story[i - 1], "entry", None) is not None):
-            need, j = 0.0, i
-            while j < len(story) and getattr(story[j], "entry", None) is not None:
-                need += story[j].wrap(*room)[1] + 14
-                j += 1
-            if j < len(story):
-                if isinstance(story[j], KeepTogether):
-                    need += sum(
-                        each.wrap(*room)[1] for each in story[j]._content if not isinstance(each, CondPageBreak)
-                    )
-                else:
-                    whole = story[j].wrap(*room)[1]
-                    need += whole if _stays_whole(story[j]) else min(whole, _BEGINNING)
+        if _is_heading(each) and not (i and _is_heading(story[i - 1])):
+            j = next((j for j in range(i, len(story)) if not _is_heading(story[j])), len(story))
+            follows = _beginning(story[j:], room)
+            need = each.getSpaceBefore() + _height([*story[i:j], *(flow for flow, _ in follows)], room)
+            need -= sum(cut for _, cut in follows)
             kept.append(CondPageBreak(min(need, room[1])))
         kept.append(each)
     return kept
+
+
+def _is_heading(flow: Any) -> bool:
+    return getattr(flow, "entry", None) is not None
+
+
+def _height(flows: list[Any], room: tuple[float, float]) -> float:
+    """How high things are below each other, with the spaces between them."""
+    gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
+    return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
+
+
+def _unkept(flows: list[Any]) -> Iterator[Any]:
+    """All things, those kept together one by one."""
+    for flow in flows:
+        if isinstance(flow, KeepTogether):
+            yield from _unkept(flow._content)
+        else:
+            yield flow
+
+
+def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, float]]:
+    """What stands below a heading on its page, each with how much of it may be on the next: a text or table's rest.
+
+    A short text stands there with the beginning of what comes next.
+    """
+    parts: list[tuple[Any, float]] = []
+    stands = 0.0
+    for each in story:
+        if _is_heading(each) or isinstance(each, PageBreak) or stands >= _BEGINNING:
+            break
+        if isinstance(each, KeepTogether):
+            return parts + [(flow, 0.0) for flow in each._content]
+        whole = float(each.wrap(*room)[1])
+        here = whole if _stays_whole(each) else min(whole, _BEGINNING)
+        parts.append((each, whole - here))
+        stands += here
+    return parts
 
 
 def _stays_whole(flow: Any) -> bool:
@@ -192,8 +226,8 @@ def _stays_whole(flow: Any) -> bool:
 def _block(block: Any, room: tuple[float, float]) -> list[Any]:
     match block:
         case model.Heading():
-            size, before = STYLE.headings[block.level - 1], (16.0, 11.0, 8.0)[block.level - 1]
-            head = TextFlow(block.text, size, STRONG, before=before, after=size * 0.35, entry=block.level - 1)
+            size, before = STYLE.headings[block.level - 1], (16.0, 11.0, 6.0)[block.level - 1]
+            head = TextFlow(block.text, size, STRONG, before=before, after=size * 0.3, entry=block.level - 1)
             head.anchor = block.anchor
             return [head]
         case model.Paragraph():
@@ -291,7 +325,7 @@ def _over(drawing: Sheet, block: Sheet) -> Sheet:
     """The drawing in the middle over its title block."""
     low, high = block.box, drawing.box
     x = (low.left + low.right - high.left - high.right) / 2
-    moved = drawing.moved(x, low.top + 10.0 - high.bottom)
+    moved = drawing.moved(x, low.top + 4.0 - high.bottom)
     return replace(sheet_of([*moved.marks, *block.marks]), crowded=drawing.crowded)
 
 

@@ -21,7 +21,7 @@ class Style:
     """Type scale, margins, line weights and patterns, in points."""
 
     margin: float = 30.0  # 10.6 mm; desk printers reach to 6 mm, and a hole punch wants more
-    footer_gap: float = 16.0
+    footer_gap: float = 12.0
     banner_height: float = 46.0
 
     small: float = 9.0

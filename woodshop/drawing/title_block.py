@@ -21,7 +21,7 @@ def title_block(fields: Sequence[tuple[str, str]], room: float) -> Sheet:
     """
     rows = _rows([(clean(label), clean(value, STRONG)) for label, value in fields], room - _SYMBOL)
     pitch = STYLE.body * STYLE.leading
-    heights = [STYLE.least + 5.0 + pitch * max(len(lines) for _, lines, _ in row) for row in rows]
+    heights = [STYLE.least + 3.0 + pitch * max(len(lines) for _, lines, _ in row) for row in rows]
     tall = sum(heights)
     marks: list[Mark] = [_frame(0.0, 0.0, room, tall), Stroke(((_SYMBOL, 0.0), (_SYMBOL, tall)), STYLE.thin)]
     marks += _third_angle(_SYMBOL / 2, tall / 2)
@@ -33,8 +33,9 @@ def title_block(fields: Sequence[tuple[str, str]], room: float) -> Sheet:
         for n, (label, lines, wide) in enumerate(row):
             if n:
                 marks.append(Stroke(((x, top), (x, top - high)), STYLE.thin))
-            y = top - STYLE.least - 1.0
+            y = top - STYLE.least
             marks.append(Word(label, x + _PAD, y, STYLE.least))
+            y += 1.0  # a value is nearer to its label than to the rule below
             for line in lines:
                 y -= pitch
                 marks.append(Word(line, x + _PAD, y, STYLE.body, strong=True))
@@ -44,14 +45,15 @@ def title_block(fields: Sequence[tuple[str, str]], room: float) -> Sheet:
 
 
 def _rows(fields: Sequence[tuple[str, str]], room: float) -> list[list[tuple[str, tuple[str, ...], float]]]:
-    """Label, lines and width of every cell: as many to a row as it holds, the spare width shared out."""
-    rows: list[list[tuple[str, str, float]]] = [[]]
+    """Label, lines and width of every cell: each in the first row with room for it, the spare width shared out."""
+    rows: list[list[tuple[str, str, float]]] = []
     for label, value in fields:
         need = max(width(label, STYLE.least), width(value, STYLE.body, STRONG), _LEAST) + 2 * _PAD + 1.0
         need = min(need, room)
-        if rows[-1] and sum(wide for _, _, wide in rows[-1]) + need > room:
-            rows.append([])
-        rows[-1].append((label, value, need))
+        row = next((row for row in rows if sum(wide for _, _, wide in row) + need <= room), None)
+        if row is None:
+            rows.append(row := [])
+        row.append((label, value, need))
     found = []
     for row in rows:
         spare = (room - sum(wide for _, _, wide in row)) / max(len(row), 1)
