@@ -2,7 +2,8 @@
 
 `python tests/bench/bench_engineering.py [--smoke]`
 
-The hive: 12 sizes with mixed distributions, 10 gaps of 3 to 12 sizes. `--smoke` draws ten thousand stacks.
+The tall hive: 12 sizes with mixed distributions, 10 gaps of 3 to 12 sizes. The ten-frame hive: the first group of
+designs/hobby-batch.toml, every gap of it of which something is wanted. `--smoke` draws ten thousand stacks.
 """
 
 import sys
@@ -33,6 +34,26 @@ def hive() -> tuple[list, list]:
     return chains, sizes
 
 
+def ten_frames() -> tuple[list, list, float]:
+    """Chains and sizes of a ten-frame hive as the checks have them, and the seconds that its chains took."""
+    from woodshop.batch.design import read_design
+    from woodshop.batch.limits import band_limits
+    from woodshop.batch.moves import chains_for, moves_of
+    from woodshop.batch.moves_of_hives import populations
+    from woodshop.batch.plan import make_units
+    from woodshop.batch.settle import settle
+    from woodshop.batch.yards import read_yards
+
+    design = read_design(ROOT / "designs" / "hobby-batch.toml")
+    batch = settle(design, read_yards(design.yards))
+    units = {unit.line.item.name: unit for unit in make_units(batch) if unit.line.hives.name == "house tens"}
+    units = {name: unit for name, unit in units.items() if unit.line.item.per == "hive"}
+    ((_, of),) = populations(units)
+    seconds = timed(lambda: chains_for(of, batch.strays), 3)
+    moves = moves_of(of, batch.strays, band_limits(), 1000)
+    return [gap.by_arithmetic.chain for gap in moves.gaps if gap.by_arithmetic], list(moves.sizes), seconds
+
+
 def timed(work: Callable[[], object], times: int = 1) -> float:
     """The least seconds that one of so many runs took."""
     taken = []
@@ -56,6 +77,11 @@ def run(count: int) -> Iterator[str]:
     seconds = timed(lambda: draw(chains, sizes, count), 3)
     terms = sum(len(chain.coefficients) for chain in chains)
     yield f"{count:,} stacks, {len(sizes)} sizes, {len(chains)} gaps of {terms} terms together: {seconds:.2f} s"
+    chains, sizes, seconds = ten_frames()
+    yield f"chains of a ten-frame hive, {len(sizes)} sizes, from its geometry: {seconds:.2f} s"
+    seconds = timed(lambda: draw(chains, sizes, count), 3)
+    terms = sum(len(terms) for chain in chains for _, terms in chain.sums)
+    yield f"{count:,} ten-frame hives, {len(chains)} gaps of {terms} terms together: {seconds:.2f} s"
     wire = steel_wire(inch("0.041"), inch("1/2"))
     seconds = timed(lambda: fresh_mesh(wire, 0.065, [3.0, 2.0, 4.0, 3.0, 3.0, 3.0]), 20)
     yield f"a mesh on five strips, unequal spans: {seconds * 1000:.2f} ms"
