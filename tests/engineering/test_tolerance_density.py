@@ -54,7 +54,7 @@ def test_shares_of_variance_make_one_and_stand_in_order(given_: tuple[list[Size]
 
 
 @pytest.mark.invariant
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(stacks(), st.integers(1, 40_000), st.integers(0, 2**32))
 def test_same_seed_same_numbers(given_: tuple[list[Size], Chain], count: int, seed: int) -> None:
     """And draws of bounded sizes never leave the worst case."""
