@@ -191,8 +191,10 @@ def test_a_quote_adds_up_and_says_what_it_rests_on(club: Any, designs: Path) -> 
     for quote in quotes:
         assert quote.subtotal == sum(p.each * p.count for p in quote.products)
         assert quote.total == quote.subtotal + tax_on(quote.subtotal, shop, quote.customer)
-        assert quote.quoted_on == planned.batch.yard.seen
+        assert quote.quoted_on == date(2026, 9, 20)
         assert quote.valid_until == quote.quoted_on + timedelta(days=30)
+    undated = replace(planned, batch=replace(planned.batch, quoted_on=None))
+    assert quotes_of(undated, run, shop)[0].quoted_on == planned.batch.yard.seen
     assert quotes[2].tax == 0 < quotes[0].tax
     assert [(p.name, p.count) for p in quotes[0].products] == [("Fondant board", 4), ("Quilt box", 4)]
     assert {p.hives.due for p in quotes[0].products} == {date(2026, 10, 30)}

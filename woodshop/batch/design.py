@@ -22,6 +22,7 @@ from typing import Any
 from pydantic import ValidationError, create_model
 
 from woodshop.batch.buying_settings import Buying, buying_settings
+from woodshop.batch.climate import ClimateTable, climate_faults
 from woodshop.batch.design_names import name_faults
 from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
@@ -98,8 +99,10 @@ class Design:
     worth: WorthTable = field(default_factory=WorthTable)
     band: str | None = None
     both_units: bool = False
+    quoted_on: date | None = None
     ordering: Ordering | None = None
     trial: TrialTable = field(default_factory=TrialTable)
+    climate: ClimateTable = field(default_factory=ClimateTable)
     buying: Buying = field(default_factory=Buying)
     strays: StrayTables = field(default_factory=StrayTables)
     taken: tuple[Default, ...] = ()
@@ -132,7 +135,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
     if table is not None:
         found += _needed(table, raw, where) + worth_faults(table.worth, where)
         own = "density" in board or any(name == "density" for make in makes for name, _ in make.board)
-        found += trial_faults(table.trial, own, where)
+        found += trial_faults(table.trial, own, where) + climate_faults(table.climate, where)
         if not table.has_orders:
             found += name_faults(where, table.hives, makes, table.shed)
     measured: list[Measured | None] = []
@@ -175,8 +178,10 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         table.worth,
         band,
         both_units=table.both_units,
+        quoted_on=table.quoted_on,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
         trial=table.trial,
+        climate=table.climate,
         buying=buying,
         strays=strays,
     )

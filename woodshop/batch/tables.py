@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal, get_args
 from pydantic import Field
 
 from woodshop.batch.buying_settings import BuyingTable
+from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
 from woodshop.batch.strays import MoistureTable, ToleranceTable
@@ -93,6 +94,7 @@ class DesignTable(Table):
     unit: Literal["in", "mm"]
     yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)]
     on_by: date | None = None
+    quoted_on: date | None = None
     paper: Literal["letter", "a4"] = "letter"
     wood: Size | None = None
     surplus: Literal["drop", "spare"] = "drop"
@@ -108,6 +110,7 @@ class DesignTable(Table):
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()
     trial: TrialTable = TrialTable()
+    climate: ClimateTable = ClimateTable()
     tolerance: ToleranceTable = ToleranceTable()
     moisture: MoistureTable = MoistureTable()
     buying: BuyingTable = BuyingTable()

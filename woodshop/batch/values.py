@@ -6,6 +6,7 @@ from typing import Any
 
 from woodshop.batch.buying_settings import Buying
 from woodshop.batch.choices import Choices
+from woodshop.batch.climate import Climate
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.strays import Strays
 from woodshop.batch.terms import Bill
@@ -136,8 +137,10 @@ class SawSettings:
 class Batch:
     """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
 
-    `beside` is the unit that stands in brackets beside the other; "" for none. `trial` is the user's own density.
-    `strays` is how far sizes stray and how damp the wood is; None: gaps are not strayed.
+    `beside` is the unit that stands in brackets beside the other; "" for none. `trial` is the user's own density,
+    `climate` the cold outside, None where none was given.
+    `strays` is how far sizes stray and how damp the wood is; None: gaps are not strayed. `quoted_on` is the day of the
+    quotes; None: that on which the yard's prices were seen.
     """
 
     name: str
@@ -156,8 +159,10 @@ class Batch:
     band: str = DEFAULT_BAND
     beside: str = ""
     trial: Trial | None = None
+    climate: Climate | None = None
     buying: Buying = field(default_factory=Buying)
     strays: Strays | None = None
+    quoted_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,6 +143,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     yield from _labels()
     yield from _worth()
     yield from _table("trial")
+    yield from _table("climate")
     yield from _board(answers)
     yield from _makes(answers, groups, makes)
 
@@ -156,6 +157,7 @@ def _top(answers: Answers) -> Iterator[str]:
         "unit": _toml(answers.unit),
         "yard": _toml(yards),
         "on_by": answers.on_by,
+        "quoted_on": "",
         "paper": "",
         "wood": "",
         "surplus": "",
