@@ -447,3 +447,36 @@ def test_room_over_the_sugar_is_meant_up_to_what_closes_it(shop: Any, top: str) 
     for section in bee_map(stack, band(), amber_limits()):
         for region in section.graded("wide", "nearly wide"):
             assert section.axis == 2 or max(v for _, v in region.patch.outer) <= edge, section.name
+
+
+# ---- in the unit of the design ---------------------------------------------------------------------
+
+METRIC_FAULTS = {
+    "mesh too far": ('gap = "7"', 'mounting = "saw groove"', BOARD),
+    "mesh too near": ('gap = "3"', "", BOARD),
+    "strips too thick": (
+        'gap = "6"', "",
+        '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.525"\n',
+    ),
+    "rim off the edge": ('gap = "7"\nrim_width = "405"', "", BOARD),
+    "sugar too high": ('gap = "7"', 'height = "50"', BOARD),
+    "entrance too high": ('gap = "7"', 'notch_height = "12"\nnotch_width = "50"', BOARD),
+    "cover too small": ('gap = "7"\ncover_clearance = "1"\nrim_width = "418"', "", BOARD),
+    "skirt before it": ('gap = "7"\ncover_skirt = "64"\ncover_clearance = "2"', "", BOARD),
+    "way too wide": ('gap = "15"', "", '[[make]]\nitem = "quilt box"\nskirt = "80"\nheight = "90"\n'),
+    "not measured": ("", "", BOARD),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("fault", METRIC_FAULTS)
+def test_findings_of_a_metric_design_are_told_in_millimetres(shop: Any, fault: str) -> None:
+    """What was found and what to do about it; limits and sources stay in the words of their rows."""
+    hives, board, make = METRIC_FAULTS[fault]
+    told = Told(shop, design(hives, make, board).replace('unit = "in"', 'unit = "mm"'))
+    assert told.amiss
+    lengths = 0
+    for code, each in told.findings.items():
+        words = f"{each['value']} {each['change']}"
+        assert not re.search(r"\d in\b(?! \d)", words.replace("hives in 100", "")), (code, words)
+        lengths += len(re.findall(r"\d mm\b", words))
+    assert lengths

@@ -23,7 +23,7 @@ def check_seating(
     for seat in hive.seats:
         if seat.own:
             found += [*_overhangs(group, place, seat, whole), *_leaks(group, place, seat, whole)]
-            found += _wood_off_wood(place, seat)
+            found += _wood_off_wood(place, seat, whole)
     return [
         *found,
         *_cover(group, place, hive, whole),
@@ -93,7 +93,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Findi
     ]
 
 
-def _wood_off_wood(place: str, seat: Seat) -> list[Finding]:
+def _wood_off_wood(place: str, seat: Seat, whole: Whole) -> list[Finding]:
     if not seat.remark:
         return []
     row = fact("mesh_floor.lift")
@@ -102,7 +102,7 @@ def _wood_off_wood(place: str, seat: Seat) -> list[Finding]:
             "wood-off-wood",
             Severity.NOTE,
             place,
-            f"wire and staple crowns hold the rim about {row.value} off the box",
+            f"wire and staple crowns hold the rim about {whole.say(row.length)} off the box",
             "wood on wood where it can be had",
             row.cite,
             'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
