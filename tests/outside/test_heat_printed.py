@@ -10,6 +10,7 @@ from woodshop.engineering.heat import (
     PERM,
     SQUARE_METRE_KELVIN_PER_WATT,
     Layer,
+    air_space,
     film,
     foam,
     heat_path,
@@ -19,12 +20,13 @@ from woodshop.engineering.heat import (
 )
 from woodshop.reference import facts
 from woodshop.reference.facts import fact
-from woodshop.units import inch
+from woodshop.units import inch, millimetre
 
 ASHRAE = "ASHRAE Fundamentals 2021, ch. 26, Table 10, as public notes quote it: films, emittance 0.90; 15 mph wind"
 WAC = "Washington Administrative Code 51-11-0526"
 C578 = "ASTM C578-10, as a maker's bulletin tabulates it"
 CHART = "a school's R-value and densities chart: molded polystyrene 3.6, extruded 5.0 an inch"
+ISO = "ISO 6946:2017, annex D.2, as an open library of building physics has it"
 NORTHWEST = "Northwest Foam, data after ASTM C578-92"
 R, R_INCH = "h ft2 F/Btu", "h ft2 F/Btu in"
 
@@ -44,6 +46,19 @@ PRINTED = {
         "heat.perms_eps_i": ("5.0", "perm"),
         "heat.perms_eps_ii": ("3.5", "perm"),
         "heat.perms_xps_iv": ("1.1", "perm"),
+    },
+    f"{ISO}: 0.025/d or 1.95, and 4 x 5.67e-8 x 283.15^3 / (2 / 0.9 - 1)": {
+        "heat.air_space_convection": ("1.95", "W/m2 K"),
+        "heat.air_space_conduction": ("0.025", "W/m K"),
+        "heat.air_space_emissivity": ("0.9", "of 1"),
+    },
+    "COLOSS BEEBOOK 6.3.1: 50 to 80 % among frames (Human and others), 75 % chosen (Ellis and others)": {
+        "heat.hive_humidity": ("75", "%"),
+        "heat.hive_humidity.least": ("50", "%"),
+        "heat.hive_humidity.most": ("80", "%"),
+    },
+    "Seeley, The Lives of Bees, pp. 224-225: -1 °C at the top of the cavity, -21 °C outside": {
+        "heat.hive_air.seeley": ("-1", "°C"),
     },
     NORTHWEST: {
         "heat.eps_i_at_75": ("3.85", R_INCH),
@@ -119,6 +134,17 @@ def test_conversions_agree_with_nist() -> None:
 def test_films_in_si(kind: str, printed: float) -> None:
     """To the millimetre of the print."""
     assert round(film(kind).resistance, 3) == printed
+
+
+# upwards, both faces of high emissivity, m2 K/W by mm
+AIR_SPACES = {5: "0.11", 7: "0.13", 10: "0.15", 15: "0.16", 25: "0.16", 50: "0.16", 100: "0.16", 300: "0.16"}
+
+
+@pytest.mark.outside("ISO 6946:2007, table 2, unventilated air layers, heat upwards, as open libraries have it")
+@pytest.mark.parametrize("thickness", AIR_SPACES)
+def test_air_spaces_agree_with_the_older_table(thickness: int) -> None:
+    """The formula of 2017 gives every value that the edition of 2007 tabulates."""
+    assert f"{air_space(millimetre(thickness)).resistance:.2f}" == AIR_SPACES[thickness]
 
 
 # ---- paths ------------------------------------------------------------------------------------------

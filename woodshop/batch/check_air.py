@@ -8,9 +8,12 @@ from woodshop.reference.cautions import cautions
 OUT = "out of the hive"
 _TIGHT = (
     "Ask what does in your place. For a tight top leave out vent spacers, and bore no holes in a quilt box: "
-    'holes = "none".'
+    'holes = "none". Temperatures under [climate] show both ways in figures.'
 )
-_OPEN = 'Ask what does in your place. "vent spacers" or a quilt box open the top.'
+_OPEN = (
+    'Ask what does in your place. "vent spacers" or a quilt box open the top. '
+    "Temperatures under [climate] show both ways in figures."
+)
 
 
 def check_air(place: str, hive: Measured, whole: Whole) -> list[Finding]:

@@ -9,8 +9,10 @@ from typing import Any
 from woodshop.batch.bills import bills, topped_up
 from woodshop.batch.buy import buy
 from woodshop.batch.check import check_hives
+from woodshop.batch.check_cold import check_cold
 from woodshop.batch.check_hives import HiveGroup
 from woodshop.batch.check_moves import check_moves
+from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.limits import band_limits
 from woodshop.batch.moves_of_hives import moved_hives
@@ -65,6 +67,7 @@ def measured_batch(
     if batch.strays is not None:
         moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
         found = (*found, *check_moves(moved, batch.unit))
+    found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
     return units, gather(found), groups
 
 

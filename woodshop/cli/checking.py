@@ -32,7 +32,9 @@ def check(
 
     Example: woodshop check designs/hobby-batch.toml
     """
+    from woodshop.batch.cold import cold_tops
     from woodshop.batch.limits import band_limits, named_band
+    from woodshop.documents.cold_top import cold_lines, cold_told
     from woodshop.documents.gap_table import gap_lines, gaps_told
     from woodshop.documents.listings import findings_json
     from woodshop.documents.mesh_words import mesh_lines, mesh_told
@@ -45,11 +47,11 @@ def check(
     told = explained_here(report, explain) if explain is not None else ()
     if map_file is not None:
         _draw_map(batch, units, map_file)
-    limits = band_limits(batch.band)
+    limits, tops = band_limits(batch.band), cold_tops(units, batch.climate)
     moved, ifs = _moved(batch, units) if moves else ((), ())
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
-        found = findings_json(report) | {"gaps": gaps, "mesh": mesh}
+        found = findings_json(report) | {"gaps": gaps, "mesh": mesh, "cold": cold_told(tops)}
         print_json(found | {"moves": moves_told(moved, ifs, batch.unit)} if moves else found)
     elif explain is not None:
         for line in told:
@@ -60,7 +62,8 @@ def check(
         click.echo("")
         print_report(report)
         click.echo("")
-        measured = (*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit))
+        measured = [*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit)]
+        measured += ["", *cold_lines(tops, batch.unit)] if tops else []
         for line in moves_lines(moved, ifs, batch.strays, batch.unit) if moves else measured:
             click.echo(line)
     return 1 if report.has_errors else 0

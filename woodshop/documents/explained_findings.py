@@ -67,6 +67,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "top-ventilation-is-disputed": (
         "Whether air should leave at the top of a hive in winter is answered both ways in print; the check says what "
         "these hives do, and neither is taken for you.", ()),
+    "dew-over-the-bees": (
+        "With outside temperatures under [climate]: the temperature of what the bees look up to, against the dew point of "
+        "their air, in the coldest month; by a steady-state estimate through the layers as they stand. A note. Where the "
+        "top is open the cover is cold by design, and shavings take its drip. See the page on the cold in the packet.",
+        ("heat.hive_air", "heat.hive_humidity", "heat.film_up", "heat.film_outside", "heat.sugar", "heat.shavings")),
     "gap-between-boxes": (
         "From the top bars of one box up to the bottom bars of the next: boxes 9 5/8 in high on frames 9 1/8 in deep "
         "leave 1/2 in, whoever made them. A note, for nothing made here changes it.",

@@ -7,6 +7,7 @@ from woodshop.documents.assembly import assembly_blocks, caution_blocks
 from woodshop.documents.bee_map import bee_map_blocks
 from woodshop.documents.bee_sheets import DrawnMap
 from woodshop.documents.bounds import bound_blocks
+from woodshop.documents.cold_top import cold_blocks
 from woodshop.documents.cutting import cutting_blocks
 from woodshop.documents.front import buy_blocks, customer_blocks, front_blocks
 from woodshop.documents.mix import mix_blocks
@@ -34,6 +35,7 @@ def chapters(planned: PlannedBatch) -> Chapters:
             mix_blocks(planned),
         ),
         (
+            cold_blocks(planned),
             [*report_blocks(planned), *default_blocks(planned)],
             moves_blocks(planned),
             bound_blocks(planned),

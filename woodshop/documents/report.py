@@ -5,6 +5,7 @@ from difflib import get_close_matches
 
 from woodshop.batch.hive_stack import place_of
 from woodshop.batch.values import Batch, PlannedBatch
+from woodshop.documents.cold_top import HOW_TO_GET_IT
 from woodshop.documents.explained_findings import FINDINGS
 from woodshop.drawing.model import Block, Bullets, Column, Heading, Paragraph, Table
 from woodshop.errors import InputError, Problem
@@ -18,7 +19,6 @@ NOT_CHECKED = (
     "Sag of the mesh, swelling and shrinking of the wood, and how sizes stray, beyond estimates.",
     "Comb that is built crooked, propolis and burr comb that are there, and frames of another make than was given.",
     "How much air flows: areas are measured, and where the way up ends, and no more.",
-    "Heat and moisture at the top of the hive, and whether top ventilation suits your place.",
     "Local rules on wood, on feeding and on moving hardware between apiaries.",
 )
 
@@ -86,7 +86,7 @@ def report_blocks(planned: PlannedBatch) -> list[Block]:
         blocks.append(Table(columns, rows, strong))
     else:
         blocks.append(Paragraph("Everything that is checked fits."))
-    blocks += [Heading("What is not checked", 2), Bullets(NOT_CHECKED)]
+    blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
     return blocks
 
 
@@ -109,6 +109,13 @@ def _shortened(where: list[str], hives: list[str]) -> list[str]:
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]
+
+
+def _cold(planned: PlannedBatch) -> str:
+    """What is not checked of the cold; without outside temperatures, how to have it worked out."""
+    if planned.batch.climate is None:
+        return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
+    return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
 
 
 def default_blocks(planned: PlannedBatch) -> list[Block]:

@@ -20,6 +20,8 @@ from woodshop.units import Length
 SQUARE_METRE_KELVIN_PER_WATT = 0.17611018  # in 1 h ft2 F/Btu: 0.3048^2 x 3600 x 5/9 / 1055.05585
 PERM = 5.72135e-11  # kg/(s m2 Pa) in 1 US perm, a grain an hour through a square foot at 1 in of mercury (0 °C)
 
+_STEFAN_BOLTZMANN = 5.670374e-8  # W/(m2 K4), CODATA
+
 _R, _R_INCH = "h ft2 F/Btu", "h ft2 F/Btu in"
 _FILMS = {
     "inside, heat up": "heat.film_up",
@@ -105,6 +107,24 @@ def film(kind: str) -> Layer:
     _known("film of air", kind, tuple(_FILMS))
     resistance = float(fact(_FILMS[kind]).measure(_R)) * SQUARE_METRE_KELVIN_PER_WATT
     return Layer(f"air, {kind}", resistance, float("inf"))
+
+
+def air_space(thickness: Length) -> Layer:
+    """A level space of still air, shut on all sides, heat flowing up: conduction or convection, and radiation.
+
+    Source: ISO 6946:2017, annex D, both faces of emissivity 0.9, mean temperature 10 °C. Raises InputError.
+
+    >>> from woodshop.units import millimetre
+    >>> [round(air_space(millimetre(mm)).resistance, 2) for mm in (5, 7, 10, 25, 100)]
+    [0.11, 0.13, 0.15, 0.16, 0.16]
+    """
+    metres = _metres("thickness of the air space", thickness)
+    moved, conducted, emits = (
+        float(fact(f"heat.air_space_{name}").measure(unit))
+        for name, unit in (("convection", "W/m2 K"), ("conduction", "W/m K"), ("emissivity", "of 1"))
+    )
+    radiated = 4 * _STEFAN_BOLTZMANN * (273.15 + 10) ** 3 / (2 / emits - 1)
+    return Layer("air space", 1 / (max(moved, conducted / metres) + radiated), float("inf"))
 
 
 def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
