@@ -23,7 +23,6 @@ from pydantic import ValidationError, create_model
 
 from woodshop.batch.buying_settings import Buying, buying_settings
 from woodshop.batch.climate import ClimateTable, climate_faults
-from woodshop.batch.climate import ClimateTable, climate_faults
 from woodshop.batch.design_names import name_faults
 from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
@@ -104,7 +103,6 @@ class Design:
     ordering: Ordering | None = None
     trial: TrialTable = field(default_factory=TrialTable)
     climate: ClimateTable = field(default_factory=ClimateTable)
-    climate: ClimateTable = field(default_factory=ClimateTable)
     buying: Buying = field(default_factory=Buying)
     strays: StrayTables = field(default_factory=StrayTables)
     taken: tuple[Default, ...] = ()
@@ -183,7 +181,6 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         quoted_on=table.quoted_on,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
         trial=table.trial,
-        climate=table.climate,
         climate=table.climate,
         buying=buying,
         strays=strays,

@@ -4,7 +4,6 @@ from dataclasses import fields, replace
 from typing import Any, Literal, get_origin
 
 from woodshop.batch.climate import settled_climate
-from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
@@ -98,7 +97,6 @@ def settle(design: Design, yard: Yard) -> Batch:
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
     climate = settled_climate(design.climate, design.unit, lambda *row: defaults.append(Default(*row)))
-    climate = settled_climate(design.climate, design.unit, lambda *row: defaults.append(Default(*row)))
     worth = _worth(design, saw, yard.currency, defaults)
     if design.band is None:
         row = band().row
@@ -121,7 +119,6 @@ def settle(design: Design, yard: Yard) -> Batch:
         design.band or DEFAULT_BAND,
         beside="" if not design.both_units else "mm" if design.unit == "in" else "in",
         trial=trial,
-        climate=climate,
         climate=climate,
         buying=design.buying,
         strays=strays,

@@ -8,7 +8,6 @@ from pydantic import Field
 
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
-from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
 from woodshop.batch.strays import MoistureTable, ToleranceTable
@@ -111,7 +110,6 @@ class DesignTable(Table):
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()
     trial: TrialTable = TrialTable()
-    climate: ClimateTable = ClimateTable()
     climate: ClimateTable = ClimateTable()
     tolerance: ToleranceTable = ToleranceTable()
     moisture: MoistureTable = MoistureTable()

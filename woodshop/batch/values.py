@@ -7,7 +7,6 @@ from typing import Any
 from woodshop.batch.buying_settings import Buying
 from woodshop.batch.choices import Choices
 from woodshop.batch.climate import Climate
-from woodshop.batch.climate import Climate
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.strays import Strays
 from woodshop.batch.terms import Bill
@@ -160,7 +159,6 @@ class Batch:
     band: str = DEFAULT_BAND
     beside: str = ""
     trial: Trial | None = None
-    climate: Climate | None = None
     climate: Climate | None = None
     buying: Buying = field(default_factory=Buying)
     strays: Strays | None = None

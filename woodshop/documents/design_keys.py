@@ -15,7 +15,6 @@ TABLES = {
     "check": "[check]",
     "trial": "[trial]",
     "climate": "[climate]",
-    "climate": "[climate]",
     "tolerance": "[tolerance]",
     "moisture": "[moisture]",
     "make": "[[make]]",
@@ -89,8 +88,6 @@ KEYS = (
     DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),
     DesignKey("", "check", "Which published bee space the checks hold the gaps against."),
     DesignKey("", "trial", "Damp sugar that you packed into a box of known size and weighed: your own density and mix."),
-    DesignKey("", "climate", "How cold it is outside, for a page on the top of the hive: where water comes out, and what "
-              "shavings keep warm. Leave it out: then there is no such page."),
     DesignKey("", "climate", "How cold it is outside, for a page on the top of the hive: where water comes out, and what "
               "shavings keep warm. Leave it out: then there is no such page."),
     DesignKey("", "tolerance", "How far sizes stray, each either way; 997 in 1,000 stray less. Leave it out: then usual "
@@ -192,17 +189,6 @@ KEYS = (
               national="trial.mass_within"),
     DesignKey("trial", "length_within", "How well the box was measured, either way.", fact="trial.length_within",
               national="trial.length_within"),
-    DesignKey("climate", "outside", "Temperature outside with its unit: one, or the mean of each month in a list of twelve "
-              "from January.", "Left out: no page on the cold.", '"..."'),
-    DesignKey("climate", "hive_air", "Temperature of the air under the top, over the bees.", example='"..."',
-              fact="heat.hive_air", national="heat.hive_air"),
-    DesignKey("climate", "humidity", "Its relative humidity.", example='"..."', fact="heat.hive_humidity",
-              national="heat.hive_humidity"),
-    DesignKey("climate", "honey", "Honey that a colony eats in a month: one figure, or twelve from January.",
-              example='"..."', fact="heat.honey_a_month", national="heat.honey_a_month"),
-    DesignKey("climate", "foam", "Thickness of foam that lies under the cover's top.", "Left out: none.", '"..."'),
-    DesignKey("climate", "foam_kind", "Which: xps, or expanded polystyrene of a type of ASTM C578, from light to dense "
-              "eps_xi, eps_i, eps_viii, eps_ii, eps_ix.", 'Left out: "xps".', '"xps"'),
     DesignKey("climate", "outside", "Temperature outside with its unit: one, or the mean of each month in a list of twelve "
               "from January.", "Left out: no page on the cold.", '"..."'),
     DesignKey("climate", "hive_air", "Temperature of the air under the top, over the bees.", example='"..."',

@@ -144,7 +144,6 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     yield from _worth()
     yield from _table("trial")
     yield from _table("climate")
-    yield from _table("climate")
     yield from _board(answers)
     yield from _makes(answers, groups, makes)
 
