@@ -264,6 +264,33 @@ def test_what_is_ordered_is_held_against_the_other_quantities(
     assert all(words.startswith(begins) for words in said)
 
 
+def test_like_groups_are_planned_once(club: Any, designs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Groups that differ in name, customer, count and day alone have the same prices at a quantity; others do not."""
+    from woodshop.trade import quotes_breaks
+
+    design, yard, planned = club
+    shop = priced(designs, quantities=(2,))
+    asked: list[str] = []
+
+    def told(_design: Any, _yard: Any, _shop: Any, wanted: Any, *_: Any) -> list[Break]:
+        asked.extend(name for name, _ in wanted)
+        return [Break(name, quantity, (BreakPrice("board", quantity, 100),)) for name, quantity in wanted]
+
+    monkeypatch.setattr(quotes_breaks, "_planned", told)
+    tens = design.hives[1]
+    twin = tens.model_copy(
+        update={"name": "marsh tens", "customer": "Ines Marsh", "count": 4, "due": date(2026, 10, 1)}
+    )
+    alike = replace(design, hives=(twin, *design.hives[1:]), makes=design.makes[:3])
+    quotes = quotes_of(planned, run_cost(planned, shop), shop)
+    made = with_breaks(quotes, alike, yard, shop)
+    assert asked == ["marsh tens", "okafor eights", "school hives"]
+    assert [each.hives for each in made[1].breaks] == ["okafor tens", "okafor eights"]
+    asked.clear()
+    with_breaks(quotes, design, yard, shop)
+    assert len(asked) == 4
+
+
 @pytest.mark.invariant
 def test_more_units_never_cost_less_in_material_where_all_is_proved(club: Any, designs: Path) -> None:
     """A plan for more, less some pieces, is a plan for fewer: at a proved optimum material cannot fall. If the whole

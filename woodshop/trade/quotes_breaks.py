@@ -11,7 +11,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from itertools import pairwise
 
-from woodshop.batch.design import Design
+from woodshop.batch.design import Design, Make
 from woodshop.batch.plan import make_units, plan_batch
 from woodshop.batch.settle import settle
 from woodshop.batch.values import PlannedBatch
@@ -33,17 +33,20 @@ def with_breaks(
     effort: str = "default",
 ) -> tuple[Quote, ...]:
     """The quotes with every group of hives planned at each of the shop's quantities, and what must be said of them."""
-    wanted = [
-        (name, quantity)
+    like: dict[str, str] = {}  # what is made for a group and for which box -> the first group of which that is so
+    first = {
+        product.hives.name: like.setdefault(_kind(design, product.hives.name), product.hives.name)
         for quote in quotes
-        for name in dict.fromkeys(product.hives.name for product in quote.products)
-        for quantity in shop.quantities
-    ]
+        for product in quote.products
+    }
+    wanted = [(name, quantity) for name in like.values() for quantity in shop.quantities]
     found = dict(zip(wanted, _planned(design, yard, shop, wanted, progress, effort), strict=True))
     made = []
     for quote in quotes:
         names = dict.fromkeys(product.hives.name for product in quote.products)
-        breaks = tuple(found[name, quantity] for name in names for quantity in shop.quantities)
+        breaks = tuple(
+            replace(found[first[name], quantity], hives=name) for name in names for quantity in shop.quantities
+        )
         remarks = [
             remark
             for name in names
@@ -109,6 +112,19 @@ def _why(few: Break, many: Break) -> str:
     return words
 
 
+def _kind(design: Design, name: str) -> str:
+    """All that a group's price at a quantity hangs on, in words: its box and form, and what is made for it."""
+    n = next(n for n, table in enumerate(design.hives) if table.name == name)
+    alike = {"name": "", "customer": "", "count": 1, "due": None, "priority": None}
+    makes = [(make.item.name, make.given, make.board) for make in _makes(design, name)]
+    return repr((design.hives[n].model_copy(update=alike), design.measured[n], makes))
+
+
+def _makes(design: Design, name: str) -> list[Make]:
+    """What is made for each hive of a group."""
+    return [make for make in design.makes if make.item.per == "hive" and (not make.hives or name in make.hives)]
+
+
 def _parts(run: RunCost) -> dict[str, int]:
     return {name: sum(row.parts[name] for row in run.rows) for name in PARTS}
 
@@ -120,11 +136,7 @@ def _plan_alone(design: Design, yard: Yard, name: str, quantity: int, effort: st
         hives=(design.hives[n].model_copy(update={"count": quantity}),),
         measured=(design.measured[n],),
         shed=(),
-        makes=tuple(
-            replace(make, hives=(), spare=0)
-            for make in design.makes
-            if make.item.per == "hive" and (not make.hives or name in make.hives)
-        ),
+        makes=tuple(replace(make, hives=(), spare=0) for make in _makes(design, name)),
     )
     batch = settle(alone, replace(yard, offers=tuple(offer for offer in yard.offers if not offer.label)))
     return plan_batch(batch, make_units(batch), gather([]), effort=effort)
