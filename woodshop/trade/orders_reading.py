@@ -11,7 +11,7 @@ from woodshop.batch.values import Default
 from woodshop.errors import InputError, Problem
 from woodshop.trade.orders import Order, Orders, same_hives
 from woodshop.trade.orders_box import shown
-from woodshop.trade.orders_line import COLUMNS, NEED_FORM, LineReader
+from woodshop.trade.orders_line import COLUMNS, NEED_FORM, NOT_IN_EMPTY, LineReader
 from woodshop.trade.sheets import Cell, Row, read_grid, refuse, rows_of
 
 SHEET = "Orders"
@@ -74,7 +74,10 @@ def _plain(value: object) -> object:
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with its form: its own, else that of the same hives; else, where none matters, packed."""
+    """Each line with its form: its own, else that of the same hives; else, where none matters, packed.
+
+    What an empty rim goes without is taken off.
+    """
     forms: dict[object, set[str]] = {}
     for line in lines:
         if line.form:
@@ -85,7 +88,9 @@ def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[
         if not line.form and len(same) != 1 and set(line.items) & set(NEED_FORM):
             wanted = f"the form of {' + '.join(line.items)}: one of {', '.join(FORMS)}"
             found.append(Problem(place(line, "form"), "nothing", wanted, "Fill it in."))
-        formed.append(line if line.form else replace(line, form=next(iter(same)) if len(same) == 1 else FORMS[0]))
+        form = line.form or (next(iter(same)) if len(same) == 1 else FORMS[0])
+        items = tuple(item for item in line.items if form != "empty" or item not in NOT_IN_EMPTY)
+        formed.append(replace(line, form=form, items=items))
     return formed
 
 

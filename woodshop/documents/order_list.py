@@ -1,0 +1,58 @@
+"""The orders of a design as they were read: every line, and the groups of hives that come of them."""
+
+from collections import Counter
+from typing import Any
+
+from woodshop.batch.design import Design
+from woodshop.trade.orders import Orders, group_names, groups_of
+
+
+def orders_told(orders: Orders, design: Design) -> dict[str, Any]:
+    """Lines and groups as plain values."""
+    groups = groups_of(orders.lines)
+    names = group_names(groups, {hives.name for hives in design.hives})
+    return {
+        "lines": [
+            {
+                "where": x.where,
+                "order": x.number,
+                "customer": x.customer,
+                "items": list(x.items),
+                "box": x.box.name,
+                "count": x.count,
+                "form": x.form,
+                "due": None if x.due is None else x.due.isoformat(),
+                "priority": x.priority,
+                "note": x.note,
+            }
+            for x in orders.lines
+        ],
+        "groups": [
+            {
+                "hives": name,
+                "customer": group.lines[0].customer,
+                "form": group.lines[0].form,
+                "count": group.count,
+                "items": list(group.items),
+            }
+            for name, group in zip(names, groups, strict=True)
+        ],
+        "taken": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in orders.taken],
+    }
+
+
+def orders_lines(told: dict[str, Any]) -> list[str]:
+    """The same for people: each group with what it gets, then how many of each thing, then the notes."""
+    customers = {line["customer"] for line in told["lines"]}
+    rows = [(str(g["count"]), g["hives"], g["customer"], g["form"], ", ".join(g["items"])) for g in told["groups"]]
+    wide = [max((len(row[n]) for row in rows), default=0) for n in range(4)]
+    lines = ["  ".join((row[0].rjust(wide[0]), *(row[n].ljust(wide[n]) for n in (1, 2, 3)), row[4])) for row in rows]
+    totals: Counter[str] = Counter()
+    for group in told["groups"]:
+        for item in group["items"]:
+            totals[item] += group["count"]
+    hives = sum(group["count"] for group in told["groups"])
+    lines += ["", f"{len(told['lines'])} lines, {len(customers)} customers, {hives} hives: "
+              + ", ".join(f"{count} {item}" for item, count in totals.items())]  # fmt: skip
+    lines += [f"note, {line['customer']}: {line['note']}" for line in told["lines"] if line["note"]]
+    return [*lines, *(f"{each['where']}: {each['name']}: {each['value']}" for each in told["taken"])]

@@ -1,0 +1,134 @@
+"""Counts that change once a batch is planned: what changes in wood, money and pieces that are cut already.
+
+Pieces are told apart as they come off the saw, by material and size: what was cut for one box serves another that
+takes the same. What was bought and not cut yet is used before anything more is bought.
+"""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from woodshop.batch.bills import topped_up
+from woodshop.batch.buy import stock_bought
+from woodshop.batch.parts_needed import parts_needed
+from woodshop.batch.plan import bought_batch, planned_jobs, refuse_worth
+from woodshop.batch.values import Batch, PlannedBatch, Unit
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Report
+from woodshop.trade.recount_goods import GoodsRow, goods_of
+from woodshop.trade.recount_material import Material, PieceRow, StockRow, times_of
+from woodshop.trade.recount_reading import Tally, Written
+from woodshop.units import Money
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """How many of a line were planned, and are wanted now."""
+
+    address: str
+    hives: str
+    was: int
+    now: int
+
+
+@dataclass(frozen=True, slots=True)
+class Recount:
+    """What changes. `unknown` are packs of the old list that no yard file has now.
+
+    `rest` is what is still to do, as a planned batch: its plans, what is to buy now, what the checks say.
+    """
+
+    is_bought: bool
+    was: Money
+    lines: tuple[Changed, ...]
+    stock: tuple[StockRow, ...]
+    pieces: tuple[PieceRow, ...]
+    goods: tuple[GoodsRow, ...]
+    unknown: tuple[str, ...]
+    rest: PlannedBatch
+
+    @property
+    def left_over(self) -> Money:
+        """What boards and closed packs that are not wanted now were bought for."""
+        stock = sum(row.price.minor * row.left for row in self.stock)
+        return Money(stock + sum(row.price.minor * row.left for row in self.goods), self.was.currency)
+
+    @property
+    def saved(self) -> Money:
+        """The most that another way to cut could save of the stock to buy now: the plans' bounds, less what all wood
+        that is there already counts for in them.
+        """
+        most = 0
+        for each in self.rest.plans:
+            own = {offer.id for offer in each.job.offers if offer.label}
+            spent = sum(p.total.minor for p in stock_bought((each,)))
+            there = sum(row.cost * (row.count or 0) for row in each.plan.job.stock if row.id in own)
+            most += spent - max(0, min(spent, each.plan.bound - there))
+        return Money(most, self.was.currency)
+
+
+def recount(
+    old: Written,
+    batch: Batch,
+    units: tuple[Unit, ...],
+    report: Report,
+    tally: Tally | None = None,
+    *,
+    is_bought: bool = False,
+    with_offcuts: bool = False,
+    progress: Callable[[str], None] | None = None,
+    effort: str = "default",
+) -> Recount:
+    """The batch, with its new counts, held against the old plan, and the rest of the work planned anew.
+
+    `tally` is what was cut; then all of the old buy list is taken to be bought, as with `is_bought`. `with_offcuts`
+    counts what was left of the boards that were cut as stock. Raises InputError where the plan is another batch's, and
+    NothingToCutError as the planner does.
+    """
+    is_bought = is_bought or tally is not None
+    tally = tally or Tally()
+    _same_batch(old, batch)
+    jobs = {job.material: job for job in parts_needed(batch, units)}
+    materials = dict.fromkeys((*jobs, *old.plans))
+    sides = [Material(material, old, jobs.get(material), tally, batch) for material in materials]
+    rest = [job for side in sides if (job := side.rest(is_bought, with_offcuts)) is not None]
+    refuse_worth(rest, batch.worth)
+    if progress is not None:
+        for job in rest:
+            progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")
+    plans = planned_jobs(rest, batch.worth, effort)
+    goods = goods_of(old, batch, units, is_bought)
+    purchases = topped_up(batch.yard, (*stock_bought(plans), *goods.purchases))
+    made = bought_batch(batch, units, plans, purchases, goods.unpriced, report)
+    used = {each.job.material: times_of(each.plan) for each in plans}
+    return Recount(
+        is_bought,
+        Money(old.total, old.currency),
+        _changed(old, batch),
+        tuple(row for side in sides for row in side.stock_rows(is_bought, used.get(side.material, Counter()))),
+        tuple(row for side in sides for row in side.piece_rows()),
+        goods.rows,
+        goods.unknown,
+        made,
+    )
+
+
+def _same_batch(old: Written, batch: Batch) -> None:
+    found = []
+    if old.batch != batch.name:
+        do = "Give the plan.json of this batch."
+        found.append(Problem("recount, --plan", f"a plan of {old.batch!r}", f"one of {batch.name!r}", do))
+    if old.currency != batch.yard.currency:
+        given, wanted = f"a plan in {old.currency}", f"one in {batch.yard.currency}, as the yard's prices are"
+        found.append(Problem("recount, --plan", given, wanted, "Give the yard file it was planned with."))
+    if found:
+        raise InputError(*found)
+
+
+def _changed(old: Written, batch: Batch) -> tuple[Changed, ...]:
+    now = {(line.address, line.hives.name): line.count for line in batch.lines}
+    return tuple(
+        Changed(*key, old.lines.get(key, 0), now.get(key, 0))
+        for key in dict.fromkeys((*now, *old.lines))
+        if old.lines.get(key, 0) != now.get(key, 0)
+    )
