@@ -76,7 +76,11 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...
     for (setup, _), weights in tally.sizes.items():
         by_setup.setdefault(setup, []).append(weights)
     for setup, sizes in by_setup.items():
-        shared = [sum((size[n] / sum(size) for size in sizes), Fraction(0)) for n in range(len(rows))]
+        wholes = [sum(size) for size in sizes]
+        shared = [
+            sum((size[n] / whole for size, whole in zip(sizes, wholes, strict=True) if size[n]), Fraction(0))
+            for n in range(len(rows))
+        ]
         works.append(Work("setup", setup, "", Fraction(len(sizes)), tuple(shared), "the cuts of each size"))
     pieces = tuple(sum(weights) for weights in zip(*(_pieces(rows, plan) for plan in planned.plans), strict=True))
     works.append(Work("setup", "run", "", Fraction(1), pieces or _counts(rows), BY_PIECES))
