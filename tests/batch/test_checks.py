@@ -78,6 +78,8 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ("", "loose-frames", N, "1/2 to 11/16 in beside the outer frames", "follower board"),
     ("", "mice-at-the-entrance", N, "open to mice", "mouse guard"),
     ("", "top-ventilation-is-disputed", N, "air does not get out under the cover", "vent spacers"),
+    # 10 °C at 75 % inside, -10 °C outside, a cover right on the rim: 10 - 20 x 0.1074 / (0.1074 + 0.1756 + 0.0299) = 3.1
+    ('[climate]\noutside = "14 F"\n', "dew-over-the-bees", N, "at 14 °F outside the underside over channel and vents is at 38 °F, under the dew point of the hive's air, 42 °F", "A quilt box takes it"),
     # skirt 2 1/4 on a rim 2 1/2: its edge is 1/4 up, 1/16 below the top of a notch of 5/16
     ("", "skirt-over-entrance", N, "hangs 1/16 in over an upper entrance 5/16 in high: 1/4 in is left under it", "Push the cover forward"),
     (('count = 6', 'count = 6\ncover_clearance = "1/8"\ncover_skirt = "2 1/2"'), "skirt-over-entrance", E, "0 in is left under it, and 1/8 in behind it", 'height = "2 13/16"'),

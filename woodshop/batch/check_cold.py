@@ -56,7 +56,7 @@ def face_words(face: Face) -> str:
     if face.below == "air space":
         return f"under the {face.above}"
     if face.below == "shavings":
-        return "within the shavings, towards their top"
+        return "high in the shavings"
     return f"on top of the {face.below}"
 
 

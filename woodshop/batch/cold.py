@@ -171,14 +171,14 @@ class If:
     month: Month
 
 
-def what_if(top: Top) -> tuple[If, ...]:
-    """The coldest month with air over the bees 5 °C warmer, and with air of 85 % humidity."""
+def what_if(top: Top, unit: str) -> tuple[If, ...]:
+    """The coldest month with air over the bees 5 °C warmer, and with air of 85 % humidity; `unit` is for the words."""
     climate, cold = top.climate, top.coldest.cold
     warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)
     found = []
     for words, other in (
-        ("air over the bees 5 °C (9 °F) warmer", replace(climate, hive_air=warmer)),
-        ("air of 85 % humidity", replace(climate, humidity=0.85)),
+        (f"the air over the bees {'5 °C' if unit == 'mm' else '9 °F'} warmer", replace(climate, hive_air=warmer)),
+        ("that air at 85 % humidity", replace(climate, humidity=0.85)),
     ):
         try:
             found.append(If(words, _month(top.columns, other, cold)))

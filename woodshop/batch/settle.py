@@ -96,6 +96,9 @@ def settle(design: Design, yard: Yard) -> Batch:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
+    if any(line.item.name == "mesh floor" for line in lines):
+        for name in ("wire_modulus", "wire_yield", "slack"):
+            _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
     climate = settled_climate(design.climate, design.unit, lambda *row: defaults.append(Default(*row)))
     worth = _worth(design, saw, yard.currency, defaults)
     if design.band is None:

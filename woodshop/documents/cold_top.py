@@ -14,6 +14,8 @@ from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.facts import fact
 from woodshop.units import Mass, decimals
 
+_WATER = 4  # the column that tells where water comes out first
+_IN_LEAD = ("steady state", "one way")
 HOW_TO_GET_IT = 'Give outside = "21 F", or twelve temperatures from January, under [climate] in the design.'
 _LEAD = (
     "A steady-state estimate: the same weather and the same bees for days, heat going straight up, no draughts. It "
@@ -30,26 +32,39 @@ class _Told:
 
 
 def _alike(tops: Iterable[Top], unit: str) -> list[_Told]:
-    alike: dict[tuple[object, ...], _Told] = {}
+    alike: dict[tuple[object, ...], list[tuple[Top, tuple[tuple[str, ...], ...]]]] = {}
     for top in tops:
-        rows = tuple(
-            _row(top, month, unit) for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius
-        )
-        key = (rows, tuple(slab.stuff for slab in top.column.slabs), top.column.vents)
-        old = alike.setdefault(key, _Told(top, rows))
-        if old.top is not top:
-            alike[key] = _Told(replace(old.top, places=(*old.top.places, *top.places)), rows)
-    return list(alike.values())
+        pairs = zip(top.months, top.other, strict=True)
+        warm = top.climate.hive_air.celsius
+        rows = tuple(_row(top, *pair, unit) for pair in pairs if pair[0].cold.outside.celsius < warm)
+        figures = tuple((*row[:_WATER], *row[_WATER + 1 :]) for row in rows)
+        key = (figures, tuple(slab.stuff for slab in top.column.slabs), top.column.vents)
+        alike.setdefault(key, []).append((top, rows))
+    return [_as_one(same) for same in alike.values()]
 
 
-def _row(top: Top, month: Month, unit: str) -> tuple[str, ...]:
+def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
+    """Tops of the same figures as one; where water comes out first of any of them."""
+    top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
+    months = zip(*(rows for _, rows in same), strict=True)
+    rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
+    return _Told(top, rows)
+
+
+def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
+    return "; ".join(dict.fromkeys(place for row in month for place in row[_WATER].split("; ")))
+
+
+def _row(top: Top, month: Month, other: Month, unit: str) -> tuple[str, ...]:
+    # without shavings an open top has no ceiling to keep dry: what a shut one wants is told
+    wanted = other if top.is_open and not top.takes_drip else month
     return (
         month.cold.month,
         month.cold.outside.given,
         _under(month.path, unit),
         _under(month.by_the_way, unit),
         first_water(month),
-        _wanted(top, month, unit),
+        _wanted(wanted, unit),
     )
 
 
@@ -66,9 +81,9 @@ def first_water(month: Month) -> str:
     return "; ".join(dict.fromkeys(face_words(face) for face in wet)) or "nowhere"
 
 
-def _wanted(top: Top, month: Month, unit: str) -> str:
+def _wanted(month: Month, unit: str) -> str:
     if month.wanted is None:
-        return "none does" if month.paths and not top.is_open else "-"
+        return "none does" if month.paths else "-"
     return depth_of(month.wanted, unit).text(unit) if month.wanted else "none needed"
 
 
@@ -106,9 +121,9 @@ def way_words(top: Top) -> str:
 def school_words(top: Top, unit: str) -> str:
     """The coldest month as built, and the same top the other way."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
-    open_words, shut_words = (now, other) if top.is_open else (other, now)
-    built = "as built" if top.is_open else "opened"
-    return f"Open at the top ({built}): {open_words}. Shut ({'shut' if top.is_open else 'as built'}): {shut_words}."
+    words = (now, other) if top.is_open else (other, now)
+    built = (", as built", "") if top.is_open else ("", ", as built")
+    return f"Open at the top{built[0]}: {words[0]}. Shut{built[1]}: {words[1]}."
 
 
 def _school(month: Month, unit: str) -> str:
@@ -138,7 +153,8 @@ def _count(cold: list[Any]) -> str:
 
 
 def _mass(kilograms: float, unit: str) -> str:
-    return f"{kilograms:.1f} kg" if unit == "mm" else f"{kilograms / 0.45359237:.1f} lb"
+    value, name = (kilograms, "kg") if unit == "mm" else (kilograms / 0.45359237, "lb")
+    return f"{value:.1f}".removesuffix(".0") + f" {name}"
 
 
 def air_words(top: Top, unit: str) -> str:
@@ -221,8 +237,8 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
     (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
     schools = (
         f"{row.text} ({row.cite}). An open top lets damp air go before it comes out as water, and costs warmth; a shut "
-        "and insulated one keeps the ceiling over the dew point, so that water comes out elsewhere, as low on the walls. "
-        "The figures show what each does to the ceiling over the bees; which suits your place they do not."
+        "and insulated one keeps the ceiling over the dew point, and water comes out elsewhere, as low on the walls. "
+        "The figures show what each does to the ceiling over the bees, not which suits your place."
     )
     sugar = next((u.line.hives.sugar for u in planned.units if u.line.item.name == "fondant rim"), None)
     blocks += [
@@ -233,20 +249,23 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
             f"{water_words(tops[0], sugar, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
         ),
         Heading("What it stands on", 2),
-        Bullets((*_ifs(told[0].top, unit), *_assumed(tops))),
-        Paragraph(defer("wintering"), small=True),
+        Bullets(tuple(_ifs(told[0].top, unit))),
+        Paragraph(" ".join((*_assumed(tops), defer("wintering"))), small=True),
     ]
     return blocks
 
 
 def _ifs(top: Top, unit: str) -> Iterator[str]:
-    for each in what_if(top):
-        yield f"With {each.words}, {top.coldest.cold.month} has: {_school(each.month, unit)}."
+    for each in what_if(top, unit):
+        dew = next((f" (dew point {degrees(path.dew_point, unit)})" for path in each.month.paths), "")
+        wanted = f"shavings that keep both dry: {_wanted(each.month, unit)}"
+        yield f"With {each.words}{dew}: {_school(each.month, unit)}; {wanted}."
 
 
 def _assumed(tops: tuple[Top, ...]) -> Iterator[str]:
     """Every assumption of the paths, once."""
     paths = (path for top in tops for month in top.months for path in month.paths)
-    yield from dict.fromkeys(f"{words[:1].upper()}{words[1:]}." for path in paths for words in path.assumptions)
+    told = dict.fromkeys(words for path in paths for words in path.assumptions)
+    yield from (f"{words[:1].upper()}{words[1:]}." for words in told if not words.startswith(_IN_LEAD))
     pine = fact(WOOD).what.split(":")[0].lower()
-    yield f"All wood as {pine}; cloth and mesh let heat through; metal on a cover counts for nothing."
+    yield f"All wood as {pine}; cloth, mesh, a metal cover's skin and air that leaves by the upper entrance left out."

@@ -49,7 +49,8 @@ def assumed() -> str:
     rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
     return (
         "Its wires are taken as beams over the strips, their ends free to turn; a mesh held at its edges sags less. "
-        f"Taken: {'; '.join(rows)}."
+        f"Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the slack "
+        "hangs two fifths further."
     )
 
 
