@@ -458,7 +458,7 @@ METRIC_FAULTS = {
         'gap = "6"', "",
         '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.525"\n',
     ),
-    "rim off the edge": ('gap = "7"\nrim_width = "405"', "", BOARD),
+    "rim off the edge": ('gap = "7"\nrim_width = "404"', "", BOARD),
     "sugar too high": ('gap = "7"', 'height = "50"', BOARD),
     "entrance too high": ('gap = "7"', 'notch_height = "12"\nnotch_width = "50"', BOARD),
     "cover too small": ('gap = "7"\ncover_clearance = "1"\nrim_width = "418"', "", BOARD),
@@ -472,8 +472,9 @@ METRIC_FAULTS = {
 def test_findings_of_a_metric_design_are_told_in_millimetres(shop: Any, fault: str) -> None:
     """What was found and what to do about it; limits and sources stay in the words of their rows."""
     hives, board, make = METRIC_FAULTS[fault]
-    told = Told(shop, design(hives, make, board).replace('unit = "in"', 'unit = "mm"'))
+    told = Told(shop, design(f'width = "408"\n{hives}', make, board).replace('unit = "in"', 'unit = "mm"'))
     assert told.amiss
+    assert {"10-frame 408 mm measured" in each["place"] for each in told.findings.values()} == {True}
     lengths = 0
     for code, each in told.findings.items():
         words = f"{each['value']} {each['change']}"

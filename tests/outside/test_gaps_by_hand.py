@@ -22,7 +22,7 @@ from woodshop.batch.yards import read_yards
 from woodshop.errors import InputError
 from woodshop.hive.air import air_path
 from woodshop.hive.gaps import gathered, measure_gaps
-from woodshop.hive.stack import Stack, TierKind
+from woodshop.hive.stack import Stack, TierKind, stack_up
 from woodshop.hive.ways import ways_of
 from woodshop.reference import facts
 from woodshop.units import ZERO, Length, inch, millimetre
@@ -277,6 +277,14 @@ def test_a_gap_is_just_what_arithmetic_has(hive: Hive, case: Case) -> None:
     assert measured(hive, case) == (inch(case.answer), inch(case.answer))
 
 
+@pytest.fixture
+def anew() -> Iterator[None]:
+    """Hives are put together anew: what is kept of them was made with other rows."""
+    stack_up.cache_clear()
+    yield
+    stack_up.cache_clear()
+
+
 def nudge(monkeypatch: pytest.MonkeyPatch, key: str) -> None:
     """One row a hundredth larger, for every reader of the tables, and what is worked out from it."""
     rows = {row.key: row for row in facts.all_facts()}
@@ -294,6 +302,7 @@ def _worked_from(rows: dict[str, facts.Fact], key: str) -> Iterator[facts.Fact]:
 NUDGES = [(case, row) for cases in CASES.values() for case in cases for row in case.rows]
 
 
+@pytest.mark.usefixtures("anew")
 @pytest.mark.parametrize(("case", "row"), NUDGES, ids=[f"{row}: {case.name}" for case, row in NUDGES])
 def test_a_row_that_is_off_by_a_hundredth_is_seen_in_the_gap(
     hive: Hive, case: Case, row: str, monkeypatch: pytest.MonkeyPatch

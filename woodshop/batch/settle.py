@@ -303,7 +303,7 @@ def _group(
     defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
     """The box, the length and width outside of rims for it, and the group of hives."""
-    box, gaps = settled_box(table, measured, mark, defaults)
+    box, gaps = settled_box(table, measured, mark, defaults, design.unit)
     rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
     where = table.name or f"{table.frames}-frame hives"

@@ -13,7 +13,7 @@ NATIONAL = "British National"
 
 
 def settled_box(
-    table: HivesTable, measured: Measured | None, mark: Length, defaults: list[Default]
+    table: HivesTable, measured: Measured | None, mark: Length, defaults: list[Default], unit: str = "in"
 ) -> tuple[HiveBox, tuple[Length, ...]]:
     """The box and the gaps that were measured over its top bars; none means that the table's was taken.
 
@@ -39,7 +39,7 @@ def settled_box(
         inner = (length - inside) / 2 - wall
         rest = (bar.length - inside) / 2 + fact("box.national_end_play").length
     box = HiveBox(
-        _name(table, width),
+        _name(table, width, unit),
         table.frames,
         length,
         width,
@@ -89,11 +89,14 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[
     return sizes[0], sizes[1]
 
 
-def _name(table: HivesTable, width: Length) -> str:
+def _name(table: HivesTable, width: Length, unit: str) -> str:
+    """What the box is called: by the inches it is sold as, or as it was measured in the design's unit."""
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
-    return f"{table.frames}-frame {width.number()}" + ("" if known else " measured")
+    if known:
+        return f"{table.frames}-frame {width.number()}"
+    return f"{table.frames}-frame {width.number() if unit == 'in' else width.text(unit)} measured"
 
 
 class _Taken:

@@ -79,7 +79,7 @@ def fewest_for(
     mark = stands.saw.mark
     boxes = []
     for table, measured in zip(design.hives, design.measured, strict=True):
-        box, _ = settled_box(table, measured, mark, [])
+        box, _ = settled_box(table, measured, mark, [], design.unit)
         boxes.append(Standing(table.name or box.name, box.length, box.width, table.count))
     sizes = fewest_sizes(boxes, overhang, mark)
     seats = {seat.box: size for size in sizes for seat in size.seats}
