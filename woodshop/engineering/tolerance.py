@@ -102,7 +102,7 @@ class Stack:
     """A gap by arithmetic. `nominal`, `middle`, `least`, `most` are exact; `deviation` mm.
 
     Of a gap with other sums `least` is a bound below it, and `deviation`, `root_sum_square` and `shares` are of the
-    sum that is the greatest at the middles. `root_sum_square` is the square root of the sum of (coefficient x
+    sum that most often takes it past a limit. `root_sum_square` is the square root of the sum of (coefficient x
     tolerance) squared, to either side of `middle`, mm: for sizes that are all normal, three standard deviations.
     `shares` has the greatest first.
     """
@@ -167,16 +167,29 @@ def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
     """
     known = _checked([chain], sizes)
     ranges = [_range(constant, terms, known) for constant, terms in chain.sums]
-    first = max(range(len(ranges)), key=lambda n: ranges[n][1])
-    nominal = max(each[0] for each in ranges)
-    middle = ranges[first][1]
+    nominal, middle = (max(each[n] for each in ranges) for n in (0, 1))
     least, most = max(each[1] - each[2] for each in ranges), max(each[1] + each[2] for each in ranges)
-    deviations = [(name, abs(float(share)) * known[name].deviation) for name, share in chain.sums[first][1]]
-    squares = math.fsum(float(share * known[name].tolerance.mm) ** 2 for name, share in chain.sums[first][1])
+    terms = _nearest_limits(chain, ranges, known)
+    deviations = [(name, abs(float(share)) * known[name].deviation) for name, share in terms]
+    squares = math.fsum(float(share * known[name].tolerance.mm) ** 2 for name, share in terms)
     variance = math.fsum(deviation**2 for _, deviation in deviations)
     shares = [Share(name, each**2 / variance if variance else 0.0, each) for name, each in deviations]
     shares.sort(key=lambda share: (-share.of_variance, share.size))
     return Stack(chain, nominal, middle, least, most, math.sqrt(variance), math.sqrt(squares), tuple(shares))
+
+
+def _nearest_limits(chain: Chain, ranges: Sequence[tuple[Length, Length, Length]], known: Mapping[str, Size]) -> Terms:
+    """The sum that most often takes the gap past a limit: by how many of its deviations its middle is from there.
+
+    Any one of the sums takes it past the most; only all of them together past the least.
+    """
+    above, below = [], []
+    for n, ((_, middle, _), (_, terms)) in enumerate(zip(ranges, chain.sums, strict=True)):
+        deviation = math.sqrt(math.fsum((float(share) * known[name].deviation) ** 2 for name, share in terms))
+        far = deviation or 1e-9
+        above.append((float((chain.most - middle).mm) / far, n))
+        below.append((float((middle - chain.least).mm) / far, n))
+    return chain.sums[min(min(above), max(below))[1]][1]
 
 
 def _range(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple[Length, Length, Length]:

@@ -129,7 +129,7 @@ def _of_box(ware: Woodenware, n: int) -> Iterable[Dimension]:
     yield Dimension(f"length of {where}", box.length, Work.BOX, fields=((at, "length", ONE),))
     yield Dimension(f"inside width of {where}", box.inside_width, Work.BOX, fields=((at, "width", ONE),))
     thick = ((at, "wall", ONE), (at, "width", TWO))
-    yield Dimension(f"thickness of the walls, {where}", box.wall, Work.BOX, box.wall, fields=thick)
+    yield Dimension(f"thickness of the walls, {where}", box.wall, Work.BOARD, box.wall, fields=thick)
 
 
 def _of_frames(ware: Woodenware, n: int) -> Iterable[Dimension]:
