@@ -13,6 +13,7 @@ from woodshop.units import Length
 WORTH_TELLING = 0.005  # of all hives; with fewer the report says nothing
 _COUNTS = 0.01  # a size that makes less of a gap's spread is not named
 _PARTS = ("front", "back", "left", "right", "all", "lane", "strip", "spacer")
+_MOSTLY = 0.5
 _MORE = "See the chapter What moves the gaps, or: woodshop check --moves."
 
 
@@ -90,9 +91,17 @@ def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
             f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)} in {count}",
             gap.wanted.words,
             f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
-            f"It hangs most on: {sizes}. {_MORE}",
+            f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",
         )
     ]
+
+
+def _cure(gap: MovedGap) -> str:
+    """What helps where most of a gap's spread comes of the gap measured over the top bars."""
+    first = next(iter(hangs_on(gap)), ("", 0.0))
+    if not first[0].startswith("gap over the top bars") or first[1] < _MOSTLY:
+        return ""
+    return "Measure that on more hives, or sort the hives by it. "
 
 
 def _swells(moved: Sequence[MovedHives], unit: str) -> list[Finding]:

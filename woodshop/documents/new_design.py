@@ -144,6 +144,8 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     yield from _worth()
     yield from _table("trial")
     yield from _table("climate")
+    yield from _table("tolerance")
+    yield from _table("moisture")
     yield from _board(answers)
     yield from _makes(answers, groups, makes)
 
