@@ -135,7 +135,7 @@ def test_the_weight_to_lift_by_hand(two_boxes: PlannedBatch) -> None:
     """
     (table,) = [b for b in _flat(tuple(packing_blocks_of(two_boxes))) if isinstance(b, Table) and len(b.columns) == 6]
     row = table.rows[0]
-    gravity = fact("wood.gravity_eastern_white_pine").number
+    gravity = fact("wood.weight_eastern_white_pine").number
     wood = float(Fraction("2.1278") * gravity * Fraction("1.12")) / 0.45359237
     assert row[0] == "10-frame 16 1/4"
     assert row[2:4] == ("16 lb", "1.6 lb")

@@ -54,7 +54,7 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     ]
 
 
-_WOOD = "wood.gravity_eastern_white_pine"
+_WOOD = "wood.weight_eastern_white_pine"
 
 
 def _boards(planned: PlannedBatch) -> list[Unit]:
