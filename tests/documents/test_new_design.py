@@ -10,11 +10,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from woodshop.batch.label_settings import LabelsTable
+from woodshop.batch.strays import MoistureTable, ToleranceTable
 from woodshop.batch.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.batch.worth import WorthTable
 from woodshop.cli import main
 from woodshop.documents.answers import as_answers
-from woodshop.documents.design_keys import KEYS
+from woodshop.documents.design_keys import KEYS, TABLES
 from woodshop.documents.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
 from woodshop.documents.specimen import tried
 from woodshop.errors import InputError
@@ -120,8 +121,7 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
     lines = new_design(Answers((Group(10, 6),), kind, tuple(ITEMS)), "a.toml").splitlines()
     names = [match[2] for line in lines if (match := KEY.match(line))]
     for table in (DesignTable, HivesTable, ShedTable):
-        tables = {"hives", "shed", "order", "box", "set", "labels", "worth", "check", "trial", "board", "make"}
-        for key in table.model_fields.keys() - tables:
+        for key in table.model_fields.keys() - {*TABLES, "board"}:
             assert key in names
     for parameter in (*fields_as_parameters(Board), *(p for name in ITEMS for p in find_item(name).parameters)):
         assert parameter.name in names
@@ -140,7 +140,8 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
 def test_the_table_of_keys_is_that_of_the_reader() -> None:
     """A key more or less in the reader of design files fails this."""
     tables = (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable))
-    for name, table in (*tables, ("worth", WorthTable)):
+    tables = (*tables, ("worth", WorthTable), ("tolerance", ToleranceTable), ("moisture", MoistureTable))
+    for name, table in tables:
         assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
     assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}
     assert {key.name for key in KEYS if key.table == "set"} == set(SetTable.model_fields)

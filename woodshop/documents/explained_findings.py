@@ -231,11 +231,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "wood-breaks-limit": (
         "Wood swells across the grain in damp air and shrinks in dry; along it hardly at all. What is made is reckoned "
         "from the day it is cut: from a dry heated shop it swells outdoors. A gap of ours is as wanted when made, and "
-        "past its limit by more than a tape shows at one end of the year.", ("moisture", "wood.movement")),
+        "past its limit by more than a tape shows at one end of the year.",
+        ("moisture", "wood.movement_least", "wood.movement_most")),
     "wood-moves": (
         "Boxes and frames swell and shrink across the grain from the day they were measured. A gap of theirs is as "
         "wanted then, and past its limit by more than a tape shows at one end of the year.",
-        ("moisture", "wood.movement")),
+        ("moisture", "wood.movement_least", "wood.movement_most")),
     "sequence-boards": ("A cut is made on more or fewer boards than the layout has.", ()),
     "sequence-part": ("A cut is to be made in a part that is not there, or not there any more.", ()),
     "sequence-setting": ("Fence or stop is set in a way that does not go with the cut.", ()),
