@@ -86,15 +86,20 @@ def plan_batch(
     for a worth that contradicts the yard's prices.
     """
     jobs = parts_needed(batch, units)
-    problems = [worth_problem(batch.worth, job.material, job.grid, job.job) for job in jobs]
-    if any(problems):
-        raise InputError(*filter(None, problems))
+    refuse_worth(jobs, batch.worth)
     if progress is not None:
         for job in jobs:
             progress(f"cutting {job.material}: {_pieces(job)} pieces")
     plans = planned_jobs(jobs, batch.worth, effort)
     purchases, unpriced = buy(batch, units, plans)
     return bought_batch(batch, units, plans, topped_up(batch.yard, purchases), unpriced, report)
+
+
+def refuse_worth(jobs: Sequence[MaterialJob], worth: Worth | None) -> None:
+    """Raises InputError for a worth that contradicts the yard's prices."""
+    problems = [worth_problem(worth, job.material, job.grid, job.job) for job in jobs]
+    if any(problems):
+        raise InputError(*filter(None, problems))
 
 
 def bought_batch(
@@ -119,14 +124,15 @@ def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) 
     cores = os.cpu_count() or 1
     spread = cores > 1 and any(_pieces(job) > _LARGE for job in jobs) and hasattr(os, "fork")
     if not spread:
-        return tuple(_plan_one(job, worth, effort) for job in jobs)
+        return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
     with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        running = {n: pool.submit(_plan_one, jobs[n], worth, effort) for n in largest_first}
+        running = {n: pool.submit(plan_one, jobs[n], worth, effort) for n in largest_first}
         return tuple(running[n].result() for n in range(len(jobs)))
 
 
-def _plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
+def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
+    """One material's plan. Raises NothingToCutError when a blank fits on nothing or the stock is short."""
     how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)
     setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
