@@ -39,8 +39,22 @@ def enumerate_columns(network: Network, limit: int = MOST_COLUMNS) -> list[Colum
     return columns
 
 
-def programme_of(job: Job, network: Network, columns: Sequence[Column], *, is_whole: bool) -> Programme:
-    """Rows: each region made at least as often as used, each size made often enough, limited stock not exceeded."""
+Entry = tuple[tuple[int, int], ...]
+
+
+def programme_of(
+    job: Job,
+    network: Network,
+    columns: Sequence[Column],
+    *,
+    is_whole: bool,
+    known: dict[Column, Entry] | None = None,
+) -> Programme:
+    """Rows: each region made at least as often as used, each size made often enough, limited stock not exceeded.
+
+    `known` keeps the columns' entries from one programme of the same network to the next.
+    """
+    known = {} if known is None else known
     row_of: dict[Key, int] = {}
     rows: list[tuple[int | None, int | None]] = []
     for i, size in enumerate(network.sizes):
@@ -55,18 +69,26 @@ def programme_of(job: Job, network: Network, columns: Sequence[Column], *, is_wh
             row_of[knapsack.of] = len(rows)
             rows.append((0, None))
     costs, entries = [], []
-    for number, pattern in columns:
-        knapsack = network.knapsacks[number]
-        entry: dict[int, int] = {}
-        is_stock = knapsack.of[0] == "stock"
-        if knapsack.of in row_of:
-            entry[row_of[knapsack.of]] = 1 if is_stock else -1
-        for item, count in zip(knapsack.items, pattern, strict=True):
-            for key in item.yields if count else ():
-                entry[row_of[key]] = entry.get(row_of[key], 0) + count
-        costs.append(job.stock[int(knapsack.of[1])].cost if is_stock else 0)
-        entries.append(tuple(sorted(entry.items())))
+    for column in columns:
+        knapsack = network.knapsacks[column[0]]
+        if column not in known:
+            known[column] = _entry(network, row_of, column)
+        costs.append(job.stock[int(knapsack.of[1])].cost if knapsack.of[0] == "stock" else 0)
+        entries.append(known[column])
     return Programme(tuple(columns), Model(tuple(costs), tuple(entries), tuple(rows)), row_of, is_whole)
+
+
+def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
+    """What a pattern makes (less than nothing) and uses, by row."""
+    number, pattern = column
+    knapsack = network.knapsacks[number]
+    entry: dict[int, int] = {}
+    if knapsack.of in row_of:
+        entry[row_of[knapsack.of]] = 1 if knapsack.of[0] == "stock" else -1
+    for item, count in zip(knapsack.items, pattern, strict=True):
+        for key in item.yields if count else ():
+            entry[row_of[key]] = entry.get(row_of[key], 0) + count
+    return tuple(sorted(entry.items()))
 
 
 def price_step(job: Job) -> int:

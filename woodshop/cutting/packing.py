@@ -5,7 +5,7 @@ Not every layout that can be sawn is found (no sections and no blocks are tried)
 """
 
 from collections.abc import Sequence
-from itertools import product
+from itertools import islice, product
 
 from woodshop.cutting.check import Box, Saw, area_of, box_of
 from woodshop.cutting.job import Job, Stock
@@ -16,6 +16,7 @@ Want = tuple[str, bool, int]
 """Blank id, whether spare, how many."""
 
 _MOST_TURNS = 60
+_MOST_WAYS = 64  # of six kinds each is turned or not
 _MOST_WALKED = 2_000
 
 
@@ -30,7 +31,7 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
     for n in turnable:
         ways *= wants[n][2] + 1
     ranges = [range(wants[n][2] + 1) if ways <= _MOST_TURNS else (0, wants[n][2]) for n in turnable]
-    for turned in product(*ranges):
+    for turned in islice(product(*ranges), _MOST_WAYS):
         pieces: list[Piece] = []
         for n, (name, spare, count) in enumerate(wants):
             blank = blanks[name]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import gcd
 from typing import Any
 
-from woodshop.cutting.columns import SCALE, Column, programme_of, whole_prices, with_shortage
+from woodshop.cutting.columns import SCALE, Column, Entry, programme_of, whole_prices, with_shortage
 from woodshop.cutting.job import Job
 from woodshop.cutting.knapsack import Key, Knapsack, best_patterns
 from woodshop.cutting.network import Network
@@ -151,6 +151,26 @@ def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
     return [sum(worth.get(key, 0) for key in item.yields) for item in knapsack.items]
 
 
+def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
+    """For each size twice what one costs where a board that can be had at will yields nothing else: more than it is worth in any good plan.
+
+    The first prices are then near the last, and few rounds go to finding out what a board holds at all.
+    """
+    penalties = []
+    for size in network.sizes:
+        best: float = 1 + max(stock.cost for stock in job.stock)
+        for stock, board in zip(job.stock, network.boards, strict=True):
+            if stock.count is not None:
+                continue  # a cheap piece from the rack says nothing of the next
+            for length, width in {(size.length, size.width), *([(size.width, size.length)] if size.rotate else [])}:
+                long = sum((extent + job.kerf.crosscut) // (length + job.kerf.crosscut) for _, extent in board.segments)
+                count = long * ((board.width + job.kerf.rip) // (width + job.kerf.rip))
+                if count:
+                    best = min(best, stock.cost / count)
+        penalties.append(int(2 * best) + 1)
+    return tuple(penalties)
+
+
 def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> Priced:
     """Columns worth having, in at most so many rounds. Raises SolverFailedError, also when numbers are too fine."""
     columns: dict[Column, None] = {}
@@ -162,11 +182,17 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
             if count:
                 columns[number, tuple(count if k == i else 0 for k in range(len(knapsack.items)))] = None
     pricer = Pricer(network)
-    penalty = 1 + max(stock.cost for stock in job.stock)
+    sizes = len(network.sizes)
+    dear = (1 + max(stock.cost for stock in job.stock),) * sizes
+    penalties = dear if few else _fair_penalties(job, network)
     prices: list[int] = []
+    entries: dict[Column, Entry] = {}
     for turn in range(rounds):
-        programme = programme_of(job, network, list(columns), is_whole=False)
-        relaxed = solve_relaxed(with_shortage(programme.model, (penalty,) * len(network.sizes)))
+        programme = programme_of(job, network, list(columns), is_whole=False, known=entries)
+        relaxed = solve_relaxed(with_shortage(programme.model, penalties))
+        if penalties != dear and (turn == rounds - 1 or turn > rounds // 2) and max(relaxed.columns[-sizes:]) > 1e-6:
+            penalties = dear  # too low after all
+            relaxed = solve_relaxed(with_shortage(programme.model, penalties))
         prices = whole_prices(programme, relaxed, len(network.sizes))
         found = pricer.values(prices)
         if found is None:
@@ -178,6 +204,8 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
             if found[0].get(key, 0) > (stock.cost + rent) * SCALE + 10:
                 pricer.add_tree(key, found[0], found[1], columns)
         say(f"pricing round {turn + 1}: {relaxed.value:.2f}, {len(columns)} columns")
-        if len(columns) == before:
+        if len(columns) == before and penalties != dear and max(relaxed.columns[-sizes:]) > 1e-6:
+            penalties = dear
+        elif len(columns) == before:
             return Priced(tuple(columns), tuple(prices), True)
     return Priced(tuple(columns), tuple(prices), False)

@@ -23,6 +23,7 @@ left out): the proof stays sound and the bound is at worst lower.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import gcd
 
 from woodshop.cutting.job import Job, Rules, Stock
@@ -86,8 +87,14 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
     """At least what the dearest layout of each stock is worth; more where blanks in several strips or a rule count."""
-    appraiser = _Appraiser(job, prices)
-    return [appraiser.board(stock) for stock in job.stock]
+    return list(_worths(job, tuple(sorted(prices.items()))))
+
+
+@lru_cache(maxsize=8)
+def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
+    """Kept for the last few prices: the same are asked for again when a plan is proved."""
+    appraiser = _Appraiser(job, dict(prices))
+    return tuple(appraiser.board(stock) for stock in job.stock)
 
 
 @dataclass(frozen=True, slots=True)

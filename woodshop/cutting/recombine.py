@@ -17,6 +17,8 @@ from functools import lru_cache
 from itertools import combinations
 from typing import Protocol
 
+_FEW_PIECES = 16
+
 Counts = tuple[tuple[int, int], ...]
 """Items by number, each with how many of it: ascending, no zeros."""
 
@@ -107,6 +109,11 @@ def deals(
     dealt: list[list[tuple[int, int]]] = [[] for _ in targets]
     left = nodes
 
+    def fits(j: int) -> bool:
+        """Whether a layout holds what is dealt to it; packing many pieces takes more steps than few."""
+        budget.take(max(0, sum(n for _, n in dealt[j]) - _FEW_PIECES))
+        return holds.may_hold(targets[j][0], tuple(sorted(dealt[j])))
+
     def deal(place: int) -> Iterator[list[Group]]:
         nonlocal left
         if place == len(options):
@@ -128,7 +135,7 @@ def deals(
                 if n:
                     load[j] += n * weight
                     dealt[j].append((item, n))
-            if all(not n or holds.may_hold(targets[j][0], tuple(sorted(dealt[j]))) for j, n in enumerate(way)):
+            if all(not n or fits(j) for j, n in enumerate(way)):
                 yield from deal(place + 1)
             for j, n in enumerate(way):
                 if n:
