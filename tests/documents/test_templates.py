@@ -121,6 +121,21 @@ def test_a_guard_s_holes_are_to_size_and_pitch_over_two_sheets(batches: dict[str
     assert merged == pytest.approx(wanted, abs=2 * TENTH)
 
 
+def test_a_guard_s_fold_is_on_its_template_with_what_to_do(batches: dict[str, PlannedBatch]) -> None:
+    """The line over the whole sheet at the fold's height, its distance from the lower edge, and the drill's size."""
+    guards = [each for each in templates(batches["production-run"]) if "guard blank" in each.title]
+    parts = [n.part for plan in batches["production-run"].plans for n in plan.job.needs if n.part.name == "guard blank"]
+    assert len(guards) == len(parts) > 3
+    for each, part in zip(guards, parts, strict=True):
+        (fold,) = part.folds
+        (line,) = [line for line in each.view.lines if line.kind is Kind.FOLD]
+        assert line.points == ((ZERO, fold.at), (part.length, fold.at))
+        assert Dimension((ZERO, ZERO), (ZERO, fold.at), Side.LEFT) in each.view.dimensions
+        said = " ".join(label.text for label in each.view.labels)
+        assert fold.how in said
+        assert "dia. 9 mm" in said
+
+
 @pytest.mark.invariant
 def test_no_two_texts_overlap_in_the_model(
     planned: PlannedBatch, assert_texts_apart: Callable[[Sequence[Plate]], None]

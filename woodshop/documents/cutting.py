@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from woodshop.batch.values import PlannedBatch, SawSettings
+from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP
 from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents.layouts import (
@@ -95,7 +95,7 @@ def _entry(
     caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
     figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [*head, name, figure, *page_cautions(layout.material, cuts, planned.batch.saw)]
+    blocks: list[Block] = [*head, name, figure, *page_cautions(layout.material, cuts, planned.batch)]
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
@@ -110,16 +110,17 @@ def _entry(
     return [KeepTogether((*blocks, table))]
 
 
-def page_cautions(material: str, cuts: Sequence[SawCut], saw: SawSettings) -> list[Block]:
+def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
     """What to be careful of in these cuts of a material, in a sentence or two where they are made."""
+    saw, unit = batch.saw, batch.unit
     if any(cut.is_narrow for cut in cuts):
         if saw.thin_rip == STOP:
             how = "the strip comes off against the thin-rip stop, on the side away from the fence"
         else:
             how = "the strip falls free, on the side away from the fence"
         text = (
-            f"{how}; {saw.wood_in_hand} or more of the board in the hand. Push stick, featherboard, guard and riving "
-            f"knife; rip nothing shorter than {saw.shortest_rip}. The saw's manual first."
+            f"{how}; {saw.wood_in_hand.text(unit)} or more of the board in the hand. Push stick, featherboard, guard "
+            f"and riving knife; rip nothing shorter than {saw.shortest_rip.text(unit)}. The saw's manual first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
     if material.startswith(("mesh ", "steel ")):
@@ -164,8 +165,9 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
     )
     saw = planned.batch.saw
     text = (
-        f"All that is left {saw.shortest_offcut} long and {saw.narrowest_offcut} wide or more. Write the number on "
-        "each as it comes off, measure it, and put it under [[rack]] in the yard file: the next batch is cut from it."
+        f"All that is left {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
+        "Write the number on each as it comes off, measure it, and put it under [[rack]] in the yard file: the next "
+        "batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]

@@ -120,10 +120,10 @@ def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
     )
     columns = (
         Column("no.", weight=1),
-        Column("", weight=7),
+        Column("", weight=6),
         Column("pieces", weight=2),
         Column("part of", weight=5),
-        Column("", weight=5),
+        Column("", weight=6),
     )
     drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=unit)
     alike = f" The same for {'; '.join(places[1:])}." if len(places) > 1 else ""
@@ -131,7 +131,7 @@ def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
     return [
         Heading(f"The hive dressed: {stack.name}", 2),
         Beside(
-            (Figure(drawing, "", inch(8), say_scale=False),),
+            (Figure(drawing, "", inch("8 1/2"), say_scale=False, free_scale=True),),
             (Paragraph(said, small=True), Table(columns, rows, small=True)),
         ),
     ]

@@ -36,7 +36,7 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
     rows = _made(batch.lines)
     columns = (
         Column("what", weight=4),
-        Column("for", weight=5),
+        Column("for", weight=6),
         Column("how the number comes about", weight=8),
         Column("make", Align.RIGHT, weight=1),
     )
@@ -177,7 +177,7 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
             rack.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     if rack:
         lines = tuple(
-            f"{what}: {len(names)} for layout {', '.join(dict.fromkeys(names))}" for what, names in rack.items()
+            f"{what}: {len(names)} for {_layouts_named(tuple(dict.fromkeys(names)))}" for what, names in rack.items()
         )
         blocks += [Heading("From the rack", 2), Bullets(lines)]
     if planned.unpriced:
@@ -186,6 +186,10 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
     if batch.yard.left_out:
         blocks += [Heading("Left out", 2), Bullets(batch.yard.left_out)]
     return [*blocks, *_cost_blocks(planned)]
+
+
+def _layouts_named(numbers: tuple[str, ...]) -> str:
+    return f"layout{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
 
 
 def _to_layouts(planned: PlannedBatch) -> tuple[tuple[int, int, str], ...]:

@@ -64,11 +64,15 @@ def part_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def cells_of(part: Part) -> tuple[int, ...]:
-    """The cells of a mesh part along its length and its width, which are counted; nothing for other parts."""
+    """The cells of mesh that is cut on its wires, along its length and width: they are counted. Else nothing.
+
+    Wires lie on each other, so one is half as thick as the part; a sheet is one wire longer than its cells.
+    """
     if not part.material.startswith("mesh "):
         return ()
-    cell = read_length(part.material.removeprefix("mesh "))
-    return tuple(int(size.mm // cell.mm) for size in part.size[:2])
+    cell = read_length(part.material.removeprefix("mesh ")).mm
+    counts = [(size - part.thickness / 2).mm / cell for size in part.size[:2]]
+    return tuple(int(count) for count in counts) if all(count.denominator == 1 for count in counts) else ()
 
 
 _UNITS = {"in": "inches", "mm": "millimetres"}
@@ -89,7 +93,10 @@ def _sheet(group: list[Need], planned: PlannedBatch, said: Wording, number: str)
         ("Title", f"{marks}: {_names(group)}"),
         ("Make", str(count)),
         ("Material", part.material),
-        (f"Length x width x thickness, {said.unit}", " x ".join(said.number(size) for size in part.size)),
+        (
+            f"Length x width x thickness, {said.unit}{f' [{said.beside}]' if said.beside else ''}",
+            " x ".join(said.number(size) for size in part.size),
+        ),
         ("Identification", "; ".join(need.address for need in group)),
         ("Batch", batch.name),
         *((("Needed by", batch.on_by.isoformat()),) if batch.on_by else ()),

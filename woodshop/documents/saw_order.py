@@ -75,17 +75,17 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
         Column("cut", weight=5),
-        Column("set to", weight=4, cut_size=True),
+        Column("set to", weight=5, cut_size=True),
         Column("pass over the saw", weight=12),
         Column("gives in all", weight=6),
-        Column(f"so far, of {sum(lay.times * len(lay.pieces) for lay in layouts)}", Align.RIGHT, weight=3),
+        Column(f"so far, of {sum(lay.times * len(lay.pieces) for lay in layouts)}", Align.RIGHT, weight=4),
     )
     head: list[Block] = [
         Heading(f"{layouts[0].material.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
         Paragraph(_totals(layouts, sequence, planned.batch.saw.thin_rip)),
     ]
     strokes = [stroke.saw_cut for station in sequence.stations for stroke in station.strokes]
-    head += page_cautions(layouts[0].material, strokes, planned.batch.saw)
+    head += page_cautions(layouts[0].material, strokes, planned.batch)
     spares = spares_of(layouts)
     if spares:
         head.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))

@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from woodshop.drawing.model import Dimension, Kind, Label, Line, Point, Region, Side, View
+from woodshop.drawing.part import Wording
 from woodshop.drawing.projection import Sight, flat, projected, sight
 from woodshop.drawing.tiles import windowed
-from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
+from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Fold, Part, Rectangle, cut_box
 from woodshop.units import ZERO, Length, inch
 
 _AROUND = inch("3/4")  # of the part that is shown beyond a cut
@@ -185,17 +186,23 @@ def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
         reference = f"{'centre' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
     elif across.goes_on_low or across.goes_on_high:
         remarks.append(f"lay it by the {_end(seen, across.goes_on_low)}; the part goes on at the break line")
-    waste = _waste(rects, cuts, spans)
+    folds = part.folds if seen.face is Face.SHOW and spans == (Span(ZERO, full[0], False, False), spans[1]) else ()
+    dimensions += [Dimension((ZERO, ZERO), (ZERO, fold.at), Side.LEFT) for fold in folds]
     view = replace(
         view,
-        lines=view.lines + extra,
-        regions=waste,
+        lines=view.lines + extra + tuple(Line(((ZERO, fold.at), (full[0], fold.at)), Kind.FOLD) for fold in folds),
+        regions=_waste(rects, cuts, spans),
         dimensions=_once(dimensions),
-        labels=tuple(_labels(part, seen, cuts, rects, unit)),
+        labels=(*_labels(part, seen, cuts, rects, unit), *(_fold_label(part, fold) for fold in folds)),
     )
-    key = _key(part, seen, cuts, rects, full, spans, line if free else None)
+    key = (_key(part, seen, cuts, rects, full, spans, line if free else None), folds)
     words = str(seen.face) + _SHOW_FACE.get(seen.face, "")
     return Stretch(_names(part, cuts), words, view, reference, tuple(remarks), key)
+
+
+def _fold_label(part: Part, fold: Fold) -> Label:
+    target = (part.length / 3, fold.at)
+    return Label(fold.how, (target[0] + part.width, target[1] - part.width), target)
 
 
 def _end(seen: Sight, right: bool) -> str:
@@ -296,7 +303,8 @@ def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: s
         kinds.setdefault((cut.name, size, cut_box(part, cut).size(seen.depth)), []).append(rect)
     for (name, size, depth), members in kinds.items():
         words = [f"{len(members)} x {name}" if len(members) > 1 else name]
-        words += [f"dia. {size.text(unit)}"] if size else []
+        bore = Wording(unit).bore(size) if size else ""
+        words += [f"dia. {bore if bore.endswith('mm') else size.text(unit)}"] if size else []
         if depth < part.size[seen.depth]:
             words.append(f"{depth.text(unit)} deep")
 

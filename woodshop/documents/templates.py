@@ -65,7 +65,7 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
     head = f"{TITLE}: {batch.title}"
     plates = [*stacked(small, upright, head, banner), *stacked(large, lying, head, banner)]
     counted = f"{len(found)} template{'' if len(found) == 1 else 's'}"
-    count = f"{counted}, {whole_ones} whole and {len(found) - whole_ones} tiled"
+    count = f"{counted}, {whole_ones} whole and {len(found) - whole_ones} tiled" if whole_ones < len(found) else counted
     return footed(plates, batch.name, count)
 
 

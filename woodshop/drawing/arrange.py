@@ -1,7 +1,7 @@
 """From a drawing in real lengths to marks on paper at one scale: every text and line finds its place."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -60,14 +60,14 @@ class Fitted:
     sheet: Sheet
 
 
-def fitted(drawing: Drawing, width: float, height: float) -> Fitted:
-    """The drawing at the largest standard scale at which it fits into width and height (points).
+def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fraction] = ()) -> Fitted:
+    """The drawing at the largest of these scales, else standard ones, at which it fits into width and height (points).
 
     Stretched and enlarged views give way before the scale does. Raises ValueError when it fits at no scale,
     which only words longer than the room can cause.
     """
     sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
-    for scale in SCALES[drawing.unit]:
+    for scale in scales or SCALES[drawing.unit]:
         for tried in _variants(drawing):
             if not _may_fit(tried, sizes, scale, width, height):
                 continue

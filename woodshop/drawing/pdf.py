@@ -28,7 +28,7 @@ from woodshop.drawing.flow import FigureFlow, TextFlow, put_line
 from woodshop.drawing.fonts import REGULAR, STRONG, clean, register, width, wrapped
 from woodshop.drawing.framed import caution_flow, key_figures_flow, table_flow
 from woodshop.drawing.paper import Sheet, sheet_of
-from woodshop.drawing.style import PAPERS, POINTS_PER_MM, STYLE, scale_text
+from woodshop.drawing.style import FREE_SCALES, PAPERS, POINTS_PER_MM, STYLE, scale_text
 from woodshop.drawing.title_block import title_block
 
 _BEGINNING = 90.0  # points of text or table that must stand below its heading
@@ -292,7 +292,7 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     crowded: Fitted | None = None
     for height in dict.fromkeys((first, most, limit)):
         try:
-            drawn = fitted(block.drawing, room[0], height)
+            drawn = fitted(block.drawing, room[0], height, FREE_SCALES if block.free_scale else ())
         except ValueError:
             if height == limit and crowded is None:
                 raise

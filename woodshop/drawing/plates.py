@@ -80,35 +80,37 @@ def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
 
 
 def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
-    """Blocks (entry, sheet) on pages in their order, in two columns or across both, each page headed by `title`.
+    """Blocks (entry, sheet) in two columns or across both, each on the first page with room; pages headed by `title`.
 
     Raises ValueError when a block is larger than a page has room.
     """
     room = room_on(size, bool(banner))
     half = (room.wide - _GUTTER) / 2
     top = size[1] - STYLE.margin - _HEAD - (STYLE.banner_height if banner else 0.0)
-    pages: list[tuple[list[Mark], list[str]]] = []
-    down = [room.high + 1.0] * 2  # how far each column is filled
+    pages: list[tuple[list[Mark], list[str], list[float]]] = []  # the last: how far each column is filled
     for entry, sheet in blocks:
         wide, high = sheet.size
         if wide > room.wide + 0.01 or high > room.high + 0.01:
             raise ValueError(f"{entry}: {wide:.0f} x {high:.0f} points; the page has {room.wide:.0f} x {room.high:.0f}")
-        columns: tuple[int, ...] = (0,) if down[0] <= down[1] else (1,)
-        if wide > half + 0.01:
-            columns = (0, 1)
-        elif down[columns[0]] + high > room.high + 0.01:
-            columns = (1 - columns[0],)
-        at = max(down[each] for each in columns)
-        if at + high > room.high + 0.01:
-            pages.append(([], []))
-            down, at, columns = [0.0, 0.0], 0.0, columns if len(columns) > 1 else (0,)
+        ways = ((0, 1),) if wide > half + 0.01 else ((0,), (1,))
+        free = (
+            (page, columns, at)
+            for page in pages
+            for at, columns in sorted((max(page[2][each] for each in columns), columns) for columns in ways)
+            if at + high <= room.high + 0.01
+        )
+        found = next(free, None)
+        if found is None:
+            pages.append(([], [], [0.0, 0.0]))
+            found = (pages[-1], ways[0], 0.0)
+        (marks, entries, down), columns, at = found
         left = STYLE.margin + columns[0] * (half + _GUTTER)
-        pages[-1][0].extend(sheet.moved(left - sheet.box.left, top - at - sheet.box.top).marks)
-        pages[-1][1].append(entry)
+        marks.extend(sheet.moved(left - sheet.box.left, top - at - sheet.box.top).marks)
+        entries.append(entry)
         for each in columns:
             down[each] = at + high + _STEP
     head = _headed(title, size, banner)
-    return [Plate(size, (*head, *marks, *scale_bars(size)), tuple(entries)) for marks, entries in pages]
+    return [Plate(size, (*head, *marks, *scale_bars(size)), tuple(entries)) for marks, entries, _ in pages]
 
 
 def _headed(title: str, size: tuple[float, float], banner: str) -> list[Mark]:

@@ -75,6 +75,9 @@ SCALES: dict[str, tuple[Fraction, ...]] = {
     ),
 }
 
+# Of pictures without a scale, so that they fill their room.
+FREE_SCALES = tuple(Fraction(1, n) for n in (*range(1, 21), *range(22, 41, 2), *range(44, 101, 4)))
+
 
 def scale_text(scale: Fraction) -> str:
     """A scale as drawings print it.
