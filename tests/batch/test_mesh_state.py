@@ -57,7 +57,7 @@ def state_of(shop: Any, more: str, strips: int = 0) -> Any:
 
 @pytest.mark.invariant
 @given(st.integers(4, 60), st.integers(1, 20), st.sampled_from((0, 2, 3, 4)))
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_more_sugar_never_sags_the_mesh_less(shop: Any, halves: int, more: int, strips: int) -> None:
     board = '[board]\nheight = "12"\nsugar = "{} lb"\n'
     least, most = (state_of(shop, board.format(each / 2), strips) for each in (halves, min(halves + more, 80)))

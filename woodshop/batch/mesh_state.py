@@ -106,7 +106,7 @@ def left_words(state: MeshState, room: Length, unit: str) -> str:
     return f"{left.text(unit)} of {room.text(unit)} over the bars is left"
 
 
-def set_words(state: MeshState, room: Length, unit: str) -> str:
+def set_words(state: MeshState, room: Length) -> str:
     """What becomes of it once the sugar has set hard."""
     lies = not state.left(room)
     return "set hard, the block stays so" + ("" if lies else " and bears itself")

@@ -27,7 +27,7 @@ from woodshop.documents.bee_words import (
     span,
     way_lines,
 )
-from woodshop.documents.mesh_words import HEAD, assumed, mesh_line
+from woodshop.documents.mesh_words import HEAD, assumed, whole_line
 from woodshop.drawing.fonts import clean, wrapped
 from woodshop.drawing.model import (
     Align,
@@ -88,7 +88,7 @@ def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) ->
 def _mesh_line(hive: HiveMap, mesh: MeshState, unit: str) -> str:
     """What fresh sugar does to the mesh that sags most; "" for a hive without a board."""
     rooms = [gap.least for gap in (*hive.gaps, *hive.others) if gap.kind == "mesh over bars"]
-    return f"{HEAD}: {mesh_line(mesh, min(rooms), unit)}." if rooms else ""
+    return f"{HEAD}: {whole_line(mesh, min(rooms), unit)}." if rooms else ""
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:

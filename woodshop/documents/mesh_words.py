@@ -9,6 +9,7 @@ from woodshop.reference.facts import fact
 from woodshop.units import Length
 
 HEAD = "The mesh under fresh sugar, an estimate"
+_SET = "once it has set hard, the block keeps that shape and bears itself"
 _ROWS = (
     ("wire's modulus", "mesh.wire_modulus"),
     ("yield", "mesh.wire_yield"),
@@ -17,8 +18,14 @@ _ROWS = (
 
 
 def mesh_line(state: MeshState, room: Length, unit: str) -> str:
-    """One board's mesh: what fresh sugar does to it, what is left over the bars, what becomes of it set hard."""
-    words = [fresh_words(state, unit), left_words(state, room, unit), set_words(state, room, unit), strip_words(state)]
+    """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
+    words = [fresh_words(state, unit), left_words(state, room, unit)]
+    return "; ".join(words if state.left(room) else [*words, set_words(state, room)])
+
+
+def whole_line(state: MeshState, room: Length, unit: str) -> str:
+    """The same with what becomes of it set hard, and how hard the strips are pressed."""
+    words = [fresh_words(state, unit), left_words(state, room, unit), set_words(state, room), strip_words(state)]
     return "; ".join(word for word in words if word)
 
 
@@ -38,7 +45,7 @@ def mesh_lines(groups: Iterable[HiveGroup], unit: str) -> Iterator[str]:
             for name, room in mesh_rooms(group):
                 alike.setdefault(mesh_line(group.mesh, room, unit), []).append(name)
     if alike:
-        yield HEAD
+        yield f"{HEAD}; {_SET}"
     for line, names in alike.items():
         yield f"  {'; '.join(names)}"
         yield f"    {line}"
@@ -68,6 +75,8 @@ def mesh_told(groups: Iterable[HiveGroup], unit: str) -> list[dict[str, Any]]:
             "invalid": list(state.fresh.invalid),
             "slack": state.fresh.slack_wire.slack if state.fresh.invalid else None,
             "lies_on_bars": not state.left(room),
+            "strip_of_bearing": None if state.strip is None else round(state.strip.of_bearing, 5),
+            "strip_of_bending": None if state.strip is None else round(state.strip.of_bending, 5),
         }
         for group in groups
         if (state := group.mesh) is not None
