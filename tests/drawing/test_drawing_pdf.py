@@ -5,6 +5,7 @@ import io
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pdfplumber
@@ -13,6 +14,7 @@ import pytest
 
 from woodshop.drawing.model import (
     Align,
+    Beside,
     Block,
     Bullets,
     Caution,
@@ -160,8 +162,10 @@ def test_extracted_text_reads_as_it_was_written(parts: tuple[Part, ...]) -> None
 
 
 def test_fonts_are_embedded(parts: tuple[Part, ...]) -> None:
-    """Every font of every page carries its own program."""
-    reader = pypdf.PdfReader(io.BytesIO(write_pdf(_document(parts))))
+    """Every font of every page carries its own program, also where things stand side by side."""
+    document = _document(parts)
+    beside = Beside((Paragraph("left"),), (Table((Column("a"),), (("right",),)),))
+    reader = pypdf.PdfReader(io.BytesIO(write_pdf(replace(document, blocks=(*document.blocks, beside)))))
     fonts = {}
     for page in reader.pages:
         for font in page["/Resources"]["/Font"].values():

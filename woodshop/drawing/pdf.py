@@ -266,6 +266,7 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
         return [KeepTogether([f for each in side for f in _block(each, room)]) for side in sides if side]
     cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in sides]
     style: list[Any] = [
+        ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("TOPPADDING", (0, 0), (-1, -1), 0),
         ("LEFTPADDING", (0, 0), (0, 0), 0),
