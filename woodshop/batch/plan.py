@@ -7,10 +7,12 @@ from concurrent.futures import ProcessPoolExecutor
 from typing import Any
 
 from woodshop.batch.bills import bills, topped_up
+from woodshop.batch.bills_json import bills_to_json
 from woodshop.batch.buy import buy
 from woodshop.batch.check import check_hives
 from woodshop.batch.check_cold import check_cold
 from woodshop.batch.check_hives import HiveGroup
+from woodshop.batch.check_prices import check_prices
 from woodshop.batch.check_moves import check_moves
 from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
@@ -67,7 +69,7 @@ def measured_batch(
     if batch.strays is not None:
         moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
         found = (*found, *check_moves(moved, batch.unit))
-    found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
+    found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit), *check_prices(batch))
     return units, gather(found), groups
 
 
@@ -163,6 +165,7 @@ def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
             {
                 "group": p.group,
                 "what": p.what,
+                "yard": p.yard,
                 "count": p.count,
                 "price": p.price.minor,
                 "total": p.total.minor,
@@ -170,6 +173,7 @@ def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
             }
             for p in planned.purchases
         ],
+        **bills_to_json(planned),
         "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
         "marks": [
             {"mark": need.mark, "address": need.address, "count": need.count}

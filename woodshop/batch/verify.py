@@ -3,6 +3,7 @@
 import json
 from typing import Any
 
+from woodshop.batch.verify_bills import bill_findings
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.plan import Plan, read_plan
@@ -44,8 +45,36 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
         for name, plan in plans.items():
             read = read_plan(plan)
             told.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
-        return told
+        return [*told, *_choices_told(raw), *_bills_told(raw)]
     return [_verdict("plan", read_plan(text), job)]
+
+
+def _choices_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
+    """The verdict on each plan for other yards, on which it rests that no choice of yards costs less."""
+    choices = raw.get("choices")
+    rows = choices.get("plans") if isinstance(choices, dict) else []
+    told = []
+    for n, row in enumerate(rows if isinstance(rows, list) else [], 1):
+        if not isinstance(row, dict) or "plan" not in row:
+            raise InputError(Problem("plan, choices", f"plan number {n}", "a plan with its yards", "Plan again."))
+        yards = row.get("yards")
+        names = " and ".join(map(str, yards)) if isinstance(yards, list) and yards else "the rack alone"
+        told.append(_verdict(f"{row.get('material')} ({names})", read_plan(row["plan"]), None))
+    return told
+
+
+def _bills_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
+    """The verdict on the bills; nothing in a file that has none."""
+    if "bills" not in raw:
+        return []
+    paid, choices = raw.get("to_pay"), raw.get("choices")
+    bound, rack = paid, 0
+    if isinstance(choices, dict) and isinstance(paid, int):
+        bound, rack = choices.get("no_choice_below", paid), choices.get("rack", 0)
+    gap = paid + rack - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(rack, int) else None
+    findings = [finding.to_json() for finding in bill_findings(raw)]
+    told = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
+    return [told | {"assurance": "reckoned again", "findings": findings}]
 
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:

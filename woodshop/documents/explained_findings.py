@@ -12,6 +12,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "boxes-differ": (
         "Hardware of one size sits on every box of a group. Boxes of a measured file that differ by more than a "
         "harmless overhang at each side want hardware in two sizes.", ("box.overhang_most",)),
+    "prices-are-old": (
+        "A price holds for some time: the yard file's stale_after says how many days, 90 where it does not. The age is "
+        "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
+        "on_by. No clock is asked. Read the prices again.", ()),
+    "ready-made-not-measured": (
+        "A thing bought ready-made is taken as it is sold. What was measured is the one that would be made in its place "
+        "from the same settings; whether the bought one fits, only holding it to a box tells.", ()),
     "rim-off-the-edge": (
         "A rim, quilt box or cake rim made to another size than its box stands out over it, or leaves a ledge, by more "
         "than does no harm. See: woodshop sizes.", ("box.overhang_most",)),

@@ -1,0 +1,45 @@
+"""Prices too old to buy by: the day each was seen against the day of buying, both from the files; no clock is asked."""
+
+from datetime import date
+
+from woodshop.batch.values import Batch
+from woodshop.batch.yard import Yard
+from woodshop.findings import Finding, Severity
+
+_FEW = 3
+
+
+def check_prices(batch: Batch) -> list[Finding]:
+    """A warning for each yard with prices older, on the day of buying, than its `stale_after` allows.
+
+    The day is `on` under [buying], else `on_by`, by which all is bought; without either nothing is said.
+    """
+    day = batch.buying.on or batch.on_by
+    if day is None:
+        return []
+    key = "on under [buying]" if batch.buying.on else "on_by, by which all is bought"
+    found = []
+    for terms in batch.yard.terms:
+        old = sorted({(seen, what) for what, seen in _prices(batch.yard, terms.yard) if (day - seen).days > terms.days})
+        if not old:
+            continue
+        oldest = (day - old[0][0]).days
+        names = ", ".join(what for _, what in old[:_FEW]) + (f" and {len(old) - _FEW} more" if len(old) > _FEW else "")
+        found.append(
+            Finding(
+                "prices-are-old",
+                Severity.WARNING,
+                f"yard {terms.yard}",
+                f"{len(old)} prices seen up to {oldest} days before {day.isoformat()} ({key}): {names}",
+                f"prices of the last {terms.days} days",
+                "stale_after of the yard file" if terms.stale_after else "common practice, no source",
+                "Read the prices again and set seen in the yard file.",
+            )
+        )
+    return found
+
+
+def _prices(yard: Yard, name: str) -> list[tuple[str, date]]:
+    """Everything this yard sells with the day of its price."""
+    priced = [*(o for o in yard.offers if not o.label), *yard.packs, *yard.ready]
+    return [(each.what, each.seen) for each in priced if each.yard == name and each.seen is not None]
