@@ -232,8 +232,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "sizes-stray": (
         "Boxes, frames and what is sawn stray from their sizes, and every gap hangs on some of them. Each gap's chain "
         "of sizes is derived from the hive as it stands, many hives are drawn with their sizes straying, in winter's "
-        "damp, and those with a gap of ours outside its limits are counted. The sizes named make most of it: measure or "
-        "cut those with more care, or change the design so that the gap lies nearer the middle of its limits.",
+        "damp, and those with a gap of ours outside its limits are counted. The sizes named make most of it: measure "
+        "or cut those with more care, or change the design so that the gap lies nearer the middle of its limits.",
         ("tolerance", "moisture")),
     "wood-breaks-limit": (
         "Wood swells across the grain in damp air and shrinks in dry; along it hardly at all. What is made is reckoned "
