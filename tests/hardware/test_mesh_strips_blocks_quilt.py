@@ -281,7 +281,7 @@ def test_blocks_stand_on_the_mesh_cover_the_voids_and_show_above_the_rim(
 def test_one_block_a_person_unless_a_full_set_is_asked_for(setting: Settings, make: Make) -> None:
     assert len(make(find_item("packing blocks"), setting(), people=3).placed) == 1
     facts = make(find_item("packing blocks"), setting(), people=3, full_set=True).facts
-    assert facts[0].value == "9: 3 for each of 3 packing"
+    assert facts[0].value == "9, 3 for each of 3 who pack"
 
 
 # ---- quilt boxes ----------------------------------------------------------------------------------

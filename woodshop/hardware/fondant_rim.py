@@ -191,7 +191,10 @@ def _facts(setting: Setting) -> tuple[Fact, ...]:
         Fact("sugar lies deep", setting.about(setting.depth)),
         Fact("height needed", setting.about(setting.needed_height)),
         Fact("height of the rim", say(setting.height)),
-        Fact("upper entrance begins", f"{say(setting.notch_rise)} above the lower edge"),
+        Fact(
+            "upper entrance",
+            f"{say(setting.notch_rise)} above the lower edge" if setting.notch_rise else "open at the lower edge",
+        ),
         Fact("both diagonals", setting.on_tape(setting.diagonal)),
     ]
     return (*facts, *_flip(setting))
@@ -205,10 +208,10 @@ def _flip(setting: Setting) -> tuple[Fact, ...]:
     facts = []
     room = setting.height - base
     flip = density_at_depth(setting.sugar, room, setting.sugar_area)
-    facts.append(Fact("taller rim needed below", str(flip)))
+    facts.append(Fact("a taller rim if it packs below", str(flip)))
     lower = [w for w in setting.widths if w < setting.height and w > base]
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
         if flip <= fact("sugar.density.full_board").density:
-            facts.append(Fact(f"a {setting.say(lower[-1])} rim would do from", str(flip)))
+            facts.append(Fact(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
     return tuple(facts)

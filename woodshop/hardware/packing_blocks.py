@@ -51,7 +51,7 @@ def packing_blocks(
             + ("" if full_set else " Move it to each rear corner in turn."),
         ),
         facts=(
-            Fact("blocks", f"{count}: {len(placed)} for each of {people} packing" if people > 1 else str(count)),
+            Fact("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
             Fact("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
             Fact("stands above the rim", say(tall + setting.mesh_top - setting.height)),
         ),
