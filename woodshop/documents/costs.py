@@ -25,6 +25,7 @@ from woodshop.trade.quotes_breaks import named
 from woodshop.trade.shop import Shop
 from woodshop.units import Money, decimals
 
+_MANY = 12  # lines; more are set in small type
 COSTS_FORMAT = "woodshop-costs/1"
 
 
@@ -86,8 +87,8 @@ def _share_blocks(run: RunCost, shares: tuple[Share, ...], shop: Shop) -> list[B
 def _product_blocks(run: RunCost, products: tuple[Product, ...], shop: Shop) -> list[Block]:
     words = ("cost each",) if shop.is_bill else ("cost each", "price each", "price of all")
     columns = (
-        Column("what", weight=7),
-        Column("for", weight=5),
+        Column("what", weight=8),
+        Column("for", weight=9),
         Column("count", Align.RIGHT, weight=2),
         *(Column(word, Align.RIGHT, weight=2) for word in words),
     )
@@ -101,7 +102,7 @@ def _product_blocks(run: RunCost, products: tuple[Product, ...], shop: Shop) -> 
     if not shop.is_bill:
         rows.append(("Together", "", "", "", "", _money(run, sum(p.total for p in products))))
         strong = (len(rows) - 1,)
-    return [Heading("What one costs", 2), Table(columns, tuple(rows), strong)]
+    return [Heading("What one costs", 2), Table(columns, tuple(rows), strong, small=len(rows) > _MANY)]
 
 
 def _whose(product: Product) -> str:
@@ -113,7 +114,7 @@ def _part_blocks(run: RunCost) -> list[Block]:
     """Each row by parts, in all; the columns add up downwards and across."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
-        Column("what", weight=7),
+        Column("what", weight=14),
         Column("count", Align.RIGHT, weight=2),
         *(Column(part, Align.RIGHT, weight=3) for part in shown),
         Column("in all", Align.RIGHT, weight=3),

@@ -88,8 +88,8 @@ def _due(quote: Quote) -> list[date]:
 
 def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool) -> Table:
     columns = (
-        Column("what", weight=8),
-        Column("for", weight=6),
+        Column("what", weight=9),
+        Column("for", weight=9),
         *((Column("ready by", weight=4),) if by_line else ()),
         Column("count", Align.RIGHT, weight=2),
         Column("each", Align.RIGHT, weight=3),

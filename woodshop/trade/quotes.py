@@ -162,6 +162,8 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     form = ""
     if line is not None and line.bought and len(rows) == 1:
         form = "bought ready-made"
+    elif first.what == "sugar":
+        form = f"{hives.sugar} of sugar each"
     elif "sugar" in names or (hives.form != "packed" and (is_board or BOARD[0] in names)):
         form = FORM_WORDS[hives.form].format(sugar=hives.sugar)
     elif hives.form == "flat kit" and first.what != "shavings":
