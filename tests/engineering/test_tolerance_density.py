@@ -1,5 +1,7 @@
 """Tolerance chains and the density by trial: what holds whatever the numbers, and what is refused."""
 
+import math
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -7,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from woodshop.engineering.density import Packing, calibrate
-from woodshop.engineering.tolerance import Chain, Size, Spread, draw, stack
+from woodshop.engineering.tolerance import Chain, Size, Spread, draw, draw_together, stack
 from woodshop.errors import InputError
 from woodshop.units import Density, Mass, inch, millimetre, pound
 
@@ -209,3 +211,63 @@ def test_readings_good_to_nothing_are_refused() -> None:
         calibrate([Packing(pound(1), *BOX)], pound(0), inch("1/16"))
     with pytest.raises(InputError, match="density measured"):
         calibrate([Packing(pound(1), inch(1), inch(1), inch(1))], pound(1), inch(1))
+
+
+# ---- a gap that is the greatest of several sums ----------------------------------------------------------------
+
+
+def on_strips() -> tuple[Chain, list[Size]]:
+    """A mesh on the walls of a box, 1/4 in over the bars, or on strips 1/4 in thick, whatever is higher."""
+    tight = inch("1/32")
+    sizes = [Size("gap", inch("1/4"), tight, tight), Size("strips", inch("1/4"), tight, tight)]
+    other = ((inch(0), (("strips", Fraction(1)),)),)
+    return Chain("mesh", (("gap", Fraction(1)),), inch("7/32"), inch("9/32"), inch(0), other), sizes
+
+
+@pytest.mark.outside(
+    "the greater of two like normal sizes: mean s / sqrt(pi) over theirs, deviation s sqrt(1 - 1 / pi)"
+)
+def test_the_greater_of_two_sums_is_drawn() -> None:
+    chain, sizes = on_strips()
+    (mesh,) = draw([chain], sizes)
+    sigma = float(inch("1/32").mm) / 3
+    assert mesh.mean == pytest.approx(float(inch("1/4").mm) + sigma / math.sqrt(math.pi), abs=5e-4)
+    assert mesh.deviation == pytest.approx(sigma * math.sqrt(1 - 1 / math.pi), rel=0.005)
+    assert mesh.above == pytest.approx(1 - 0.99865**2, rel=0.1)  # either past three deviations
+    assert mesh.below < 1e-5  # only both together
+
+
+def test_worst_case_of_the_greater_of_two_sums() -> None:
+    chain, sizes = on_strips()
+    mesh = stack(chain, sizes)
+    assert (mesh.nominal, mesh.least, mesh.most) == (inch("1/4"), inch("7/32"), inch("9/32"))
+
+
+def test_the_sum_that_breaks_a_limit_is_ranked() -> None:
+    """Over a wall that always touches, what holds a rim off is ranked, though at the middles the wall decides."""
+    sizes = [
+        Size("rise", inch("1/16"), inch("1/16"), inch("1/16")),
+        Size("strips", inch("1/16"), inch("1/32"), inch(0)),
+    ]
+    lift = (inch(0), (("strips", Fraction(1)), ("rise", Fraction(-1))))
+    chain = Chain("off the wall", (("rise", Fraction(0)),), inch(-9), inch("1/32"), inch(0), (lift,))
+    ranked = stack(chain, sizes)
+    assert [share.size for share in ranked.matter_most] == ["rise", "strips"]
+    assert ranked.matter_most[0].of_variance == pytest.approx(16 / 17)
+
+
+@pytest.mark.invariant
+@settings(max_examples=25, deadline=None)
+@given(stacks(), st.integers(1, 20_000))
+def test_hives_with_any_gap_outside(given_: tuple[list[Size], Chain], count: int) -> None:
+    """As many as one gap has where the others have none; and no fewer than any has, no more than all together."""
+    sizes, chain = given_
+    nominal = stack(chain, sizes).nominal
+    tight = replace(chain, name="tight", least=nominal, most=nominal + millimetre(1))
+    whole = draw_together([chain, tight, replace(tight, name="again")], sizes, count)
+    free, one, again = whole.gaps
+    assert (free.outside, one.outside) == (0.0, again.outside)
+    assert whole.outside == pytest.approx(one.outside)
+    half = replace(tight, name="above", least=millimetre(-10_000))
+    both = draw_together([tight, half], sizes, count)
+    assert max(gap.outside for gap in both.gaps) - 1e-12 <= both.outside <= sum(gap.outside for gap in both.gaps) + 1e-12
