@@ -41,5 +41,7 @@ def check_prices(batch: Batch) -> list[Finding]:
 
 def _prices(yard: Yard, name: str) -> list[tuple[str, date]]:
     """Everything this yard sells with the day of its price."""
-    priced = [*(o for o in yard.offers if not o.label), *yard.packs, *yard.ready]
-    return [(each.what, each.seen) for each in priced if each.yard == name and each.seen is not None]
+    priced = [(o.what, o.yard, o.seen) for o in yard.offers if not o.label]
+    priced += [(pack.what, pack.yard, pack.seen) for pack in yard.packs]
+    priced += [(ready.what, ready.yard, ready.seen) for ready in yard.ready]
+    return [(what, seen) for what, seller, seen in priced if seller == name and seen is not None]

@@ -12,8 +12,8 @@ from woodshop.batch.buy import buy
 from woodshop.batch.check import check_hives
 from woodshop.batch.check_cold import check_cold
 from woodshop.batch.check_hives import HiveGroup
-from woodshop.batch.check_prices import check_prices
 from woodshop.batch.check_moves import check_moves
+from woodshop.batch.check_prices import check_prices
 from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.limits import band_limits

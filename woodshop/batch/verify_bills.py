@@ -25,8 +25,8 @@ def _bills(raw: dict[str, Any]) -> list[Finding]:
     goods: dict[str, int] = {}
     for purchase in raw["purchases"]:
         if purchase["count"] * purchase["price"] != purchase["total"]:
-            found = f"{purchase['count']} x {purchase['price']} given as {purchase['total']}"
-            return [_wrong(f"purchases, {purchase['what']}", found, "count times price")]
+            said = f"{purchase['count']} x {purchase['price']} given as {purchase['total']}"
+            return [_wrong(f"purchases, {purchase['what']}", said, "count times price")]
         goods[purchase["yard"]] = goods.get(purchase["yard"], 0) + purchase["total"]
     terms = {each["yard"]: each for each in raw["terms"]}
     bills = {each["yard"]: each for each in raw["bills"]}

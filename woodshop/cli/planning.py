@@ -37,9 +37,9 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
-    from woodshop.batch.plan import plan_batch
     from woodshop.documents.result import result_files, summary
     from woodshop.documents.write import write_folder
+    from woodshop.trade.buying import plan_to_buy
 
     effort = effort_of(quick, thorough)
     batch, units, report = checked(design)
@@ -52,7 +52,7 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
             print_report(report)
             say("Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.")
         return 1
-    planned = plan_batch(batch, units, report, progress=say, effort=effort)
+    planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     folder = out if out is not None else Path("out") / batch.name
     write_folder(folder, result_files(planned, progress=say))
     told = summary(planned, folder)

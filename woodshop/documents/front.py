@@ -2,8 +2,9 @@
 
 from datetime import timedelta
 
-from woodshop.batch.values import Line, PlannedBatch
+from woodshop.batch.values import Line, PlannedBatch, Purchase
 from woodshop.documents.bounds import dearer, standing_blocks
+from woodshop.documents.buying import bill_blocks, choice_blocks
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.report import WORDS, grouped
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
@@ -27,7 +28,7 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
         ("hives", str(hives)),
         ("pieces to cut", str(pieces)),
         ("boards", str(boards)),
-        ("to buy", str(planned.total)),
+        ("to pay" if planned.to_pay != planned.total else "to buy", str(planned.to_pay)),
     ]
     if batch.on_by is not None:
         figures.append(
@@ -155,20 +156,11 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
     """What to buy, from the rack, without a price, and what each unit costs."""
     batch = planned.batch
     seen = f"{batch.yard.seen.day} {_MONTHS[batch.yard.seen.month - 1]} {batch.yard.seen.year}"
-    rows = [("[ ]", str(p.count), p.what, str(p.price), str(p.total), p.why) for p in planned.purchases]
-    rows.append(("", "", "Total", "", str(planned.total), "before tax"))
-    columns = (
-        Column("", weight=1),
-        Column("count", Align.RIGHT, weight=1),
-        Column("what", weight=7),
-        Column("each", Align.RIGHT, weight=2),
-        Column("in all", Align.RIGHT, weight=2),
-        Column("why", weight=6),
-    )
     blocks: list[Block] = [
         Heading("Buy list", 1),
         Paragraph(f"{batch.yard.name}, prices seen on {seen}. {standing(planned)}"),
-        Table(columns, tuple(rows), (len(rows) - 1,), links=_to_layouts(planned)),
+        *bill_blocks(planned, lambda purchases: _to_layouts(planned, purchases)),
+        *choice_blocks(planned),
         *standing_blocks(planned),
     ]
     rack: dict[str, list[str]] = {}
@@ -192,12 +184,12 @@ def _layouts_named(numbers: tuple[str, ...]) -> str:
     return f"layout{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
 
 
-def _to_layouts(planned: PlannedBatch) -> tuple[tuple[int, int, str], ...]:
+def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple[tuple[int, int, str], ...]:
     """From what is bought to the first layout that is cut from it."""
     first: dict[str, str] = {}
     for layout in numbered_layouts(planned):
         first.setdefault(layout.what, layout.anchor)
-    return tuple((n, 2, first[p.what]) for n, p in enumerate(planned.purchases) if p.what in first)
+    return tuple((n, 2, first[p.what]) for n, p in enumerate(purchases) if p.what in first)
 
 
 def _cost_blocks(planned: PlannedBatch) -> list[Block]:

@@ -10,13 +10,24 @@ from woodshop.units import Length
 
 
 def buy_csv(planned: PlannedBatch) -> bytes:
-    """One row a purchase, and the total; money in whole units of the currency with two decimals."""
-    rows: list[list[object]] = [["group", "what", "count", "each", "total", "why"]]
-    for p in planned.purchases:
-        rows.append([p.group, p.what, p.count, money_text(p.price.minor), money_text(p.total.minor), p.why])
+    """One row a purchase, yard after yard with delivery, tax and what is paid there, and the total of the goods.
+
+    Money in whole units of the currency with two decimals. A sum's row has its word in the first column.
+    """
+    rows: list[list[object]] = [["group", "what", "count", "each", "total", "why", "yard"]]
+    for bill in planned.bills:
+        for p in planned.purchases:
+            if p.yard == bill.yard:
+                each, total = money_text(p.price.minor), money_text(p.total.minor)
+                rows.append([p.group, p.what, p.count, each, total, p.why, p.yard])
+        for word, money in (("delivery", bill.fee), ("tax", bill.tax), ("to pay", bill.total)):
+            if planned.to_pay != planned.total:
+                rows.append([word, "", "", "", money_text(money.minor), "", bill.yard])
     for u in planned.unpriced:
-        rows.append(["no price", u.what, "", "", "", u.amount])
-    rows.append(["total", planned.batch.yard.currency, "", "", money_text(planned.total.minor), ""])
+        rows.append(["no price", u.what, "", "", "", u.amount, ""])
+    rows.append(["total", planned.batch.yard.currency, "", "", money_text(planned.total.minor), "", ""])
+    if planned.to_pay != planned.total:
+        rows.append(["to pay in all", planned.batch.yard.currency, "", "", money_text(planned.to_pay.minor), "", ""])
     return csv_bytes(rows)
 
 

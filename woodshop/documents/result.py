@@ -10,6 +10,7 @@ from typing import Any
 from woodshop.batch.plan import batch_to_json
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.bee_map import bee_map_files, bee_maps
+from woodshop.documents.buying import choice_words
 from woodshop.documents.drawings import drawing_files
 from woodshop.documents.front import standing
 from woodshop.documents.labels import labels_pdf
@@ -82,6 +83,9 @@ def summary(planned: PlannedBatch, folder: Path) -> dict[str, Any]:
         "pieces": sum(need.count for each in planned.plans for need in each.job.needs),
         "layouts": len(layouts),
         "cost": str(planned.total),
+        **{f"pay {bill.yard}": str(bill.total) for bill in planned.bills if planned.to_pay != planned.total},
+        **({"to pay": str(planned.to_pay)} if planned.to_pay != planned.total else {}),
+        **({} if planned.choices is None else {"yards": choice_words(planned)}),
         "bound": standing(planned),
         "findings": ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items()),
     }

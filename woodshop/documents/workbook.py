@@ -117,7 +117,15 @@ class _Pen:
 
 def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
     """The buy list; gives the cells of each group's totals, as addresses for a formula of another sheet."""
-    columns = (("group", 18), ("what", 44), ("count", 8), ("price of one", 13), ("total", 13), ("why", 44))
+    columns = (
+        ("group", 18),
+        ("what", 44),
+        ("count", 8),
+        ("price of one", 13),
+        ("total", 13),
+        ("why", 44),
+        ("yard", 26),
+    )
     sheet = pen.sheet(pen.book.add_worksheet("Buy"), columns)
     for row, p in enumerate(planned.purchases, 1):
         pen.text(sheet, row, 0, p.group)
@@ -126,10 +134,12 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
         pen.number(sheet, row, 3, p.price.minor / 100, "price")
         pen.formula(sheet, row, 4, f"=ROUND(C{row + 1}*D{row + 1},2)", p.total.minor / 100, "money")
         pen.text(sheet, row, 5, p.why)
+        pen.text(sheet, row, 6, p.yard)
     end = len(planned.purchases) + 1
     pen.text(sheet, end, 1, "total", "strong")
     formula = f"=SUM(E2:E{end})" if end > 1 else "=0"
     pen.formula(sheet, end, 4, formula, planned.total.minor / 100, "sum")
+    end = _bills(pen, planned, sheet, end)
     notes = ["Shaded prices may be changed: totals and costs follow. What to buy stays as it was planned."]
     notes += [f"No price in the yard file, not in the total: {u.what}, {u.amount}" for u in planned.unpriced]
     for n, note in enumerate(notes):
@@ -140,6 +150,35 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
         runs = [[row for _, row in run] for _, run in groupby(enumerate(rows), lambda pair: pair[1] - pair[0])]
         cells[group] = ",".join(f"Buy!E{run[0]}:E{run[-1]}" for run in runs)
     return cells
+
+
+def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
+    """Goods, delivery and tax of each yard below the total, which follow a changed price; gives the last row used."""
+    if planned.to_pay == planned.total:
+        return end
+    terms = {each.yard: each for each in planned.batch.yard.terms}
+    last, row, paid = len(planned.purchases) + 1, end + 2, []
+    for bill in planned.bills:
+        own = terms[bill.yard]
+        goods, fee, tax = f"E{row + 1}", f"E{row + 2}", f"E{row + 3}"
+        free = f"IF({goods}>={own.free_from / 100},0,{own.fee / 100})" if own.free_from is not None else own.fee / 100
+        base = f"({goods}+{fee})" if own.tax_on_delivery else goods
+        rate = f"{own.tax.numerator}/{own.tax.denominator}"
+        rows = (
+            ("goods", f"=SUMIF(G2:G{last},G{row + 1},E2:E{last})", bill.goods),
+            ("delivery", f"=IF({goods}=0,0,{free})", bill.fee),
+            ("tax", f"=ROUND({base}*{rate},2)", bill.tax),
+            ("to pay", f"={goods}+{fee}+{tax}", bill.total),
+        )
+        for n, (word, formula, money) in enumerate(rows):
+            pen.text(sheet, row + n, 1, word, "strong" if n == 3 else "text")
+            pen.formula(sheet, row + n, 4, formula, money.minor / 100, "sum" if n == 3 else "money")
+            pen.text(sheet, row + n, 6, bill.yard)
+        paid.append(f"E{row + 4}")
+        row += 5
+    pen.text(sheet, row, 1, "to pay in all", "strong")
+    pen.formula(sheet, row, 4, f"={'+'.join(paid)}", planned.to_pay.minor / 100, "sum")
+    return row
 
 
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
