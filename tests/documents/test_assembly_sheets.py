@@ -1,20 +1,35 @@
 """Assembly and packing sheets: true for every box, in the design's unit, with what to lift reckoned by hand."""
 
+import io
 import re
 from fractions import Fraction
 
+import pdfplumber
 import pytest
 
 from tests.drawing.drawn_batches import every_item, planned
 from woodshop.batch.values import PlannedBatch
-from woodshop.documents.assembly import assembly_blocks
+from woodshop.documents.assembly import assembly_blocks, item_drawing
 from woodshop.documents.by_box import merged_steps
 from woodshop.documents.dressed import dressed_blocks
 from woodshop.documents.mix import mix_blocks
 from woodshop.documents.packing import packing_blocks_of
 from woodshop.documents.parts import part_blocks
-from woodshop.drawing.model import Beside, Block, Caution, Figure, KeepTogether, Steps, Table
+from woodshop.drawing.model import (
+    Beside,
+    Block,
+    Caution,
+    Document,
+    Figure,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Steps,
+    Table,
+)
+from woodshop.drawing.pdf import write_pdf
 from woodshop.reference.facts import fact
+from woodshop.units import inch
 
 TWO_BOXES = """format = "woodshop-design/1"
 batch = "two-boxes"
@@ -168,3 +183,50 @@ def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
     """Entrance, gap over the top bars, and the quilt's floor are tried with the gauge."""
     tried = {u.line.item.name for u in two_boxes.units if any("gauge" in step for step in u.assembly.steps)}
     assert {"fondant rim", "spacer strips", "quilt box"} <= tried
+
+
+def test_every_sheet_has_its_cautions_in_full_or_in_short(metric: PlannedBatch) -> None:
+    """Mesh and staples in full where they come first, then a line wherever there is the same work."""
+    said: dict[str, set[str]] = {}
+    item = ""
+    for block in _flat(tuple(assembly_blocks(metric))):
+        if isinstance(block, Heading) and block.level == 2:
+            item = block.text.split(",")[0]
+        elif isinstance(block, Caution):
+            said.setdefault(item, set()).add(block.title.lower())
+        elif isinstance(block, Paragraph) and block.lead.startswith("Caution, "):
+            topic = block.lead.removeprefix("Caution, ").removesuffix(":")
+            assert any(topic in said[other] for other in said if block.text.endswith(f"under {other}."))
+            said.setdefault(item, set()).add(topic)
+    assert said["Mesh floor"] == {"sheet metal and mesh"}
+    assert said["Quilt box"] == {"drilling", "sheet metal and mesh", "staples"}
+    assert said["Mouse guard"] == {"drilling", "sheet metal and mesh"}
+    assert said["Closure of a screened bottom"] == {"knife work"}
+
+
+def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBatch) -> None:
+    """All of a board's sheet stands on the page of its heading; what holds for both boxes is in no table."""
+    blocks = tuple(assembly_blocks(two_boxes))
+    titles = [b.text for b in _flat(blocks) if isinstance(b, Heading) and b.level == 2][:5]
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", blocks)))) as pdf:
+        texts = [page.extract_text() for page in pdf.pages]
+    last = {"Fondant board rim": "sit without rocking", "Mesh floor": "drive every crown home"}
+    for title in titles:
+        (page,) = [text for text in texts if title in text]
+        assert last.get(title.split(",")[0], "") in page
+    alike = [b.text for b in _flat(blocks) if isinstance(b, Paragraph) and b.lead == "For every size:"]
+    assert any("height of the rim 2 1/2 in" in text for text in alike)
+    cells = {cell for b in _flat(blocks) if isinstance(b, Table) for row in b.rows for cell in row}
+    assert "height of the rim" not in cells
+    assert "both diagonals" in cells
+
+
+def test_of_pieces_far_apart_one_is_drawn(metric: PlannedBatch) -> None:
+    """Four squares for the corners of a cover: one as large as the sheet allows, and the table says how many."""
+    (unit,) = [u for u in metric.units if u.line.item.name == "vent spacers"]
+    assert len(unit.assembly.named("vent spacer")) == 4
+    low, high = item_drawing(unit, "mm").views[0].bounds
+    assert high[0] - low[0] < inch(4)
+    (strips,) = [u for u in metric.units if u.line.item.name == "spacer strips"]
+    low, high = item_drawing(strips, "mm").views[0].bounds
+    assert high[0] - low[0] > inch(12)

@@ -30,23 +30,23 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
     for unit in planned.units:
         if unit.line.count:
             by_item.setdefault(unit.line.item.name, []).append(unit)
-    said: set[str] = set()
+    told: dict[str, str] = {}  # where each topic's cautions stand in full
     for units in by_item.values():
-        topics = [topic for topic in _topics(units[0]) if topic not in said]
-        said.update(topics)
-        blocks += _sheet(units, planned.batch.unit, topics)
+        topics = _topics(units[0])
+        blocks += _sheet(units, planned.batch.unit, {topic: told.get(topic, "") for topic in topics})
+        told = dict.fromkeys(topics, units[0].line.item.title) | told
     dressed = dressed_blocks(planned)
     return [*blocks, PageBreak(), *dressed] if dressed else blocks
 
 
-def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
+def _sheet(units: list[Unit], unit: str, topics: dict[str, str]) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
     head: list[Block] = [Heading(f"{first.line.item.title}, make {count}", 2)]
     shown = first.assembly.with_role(Role.MADE, Role.BOUGHT)
     if shown:
         caption = f"Drawn for {first.line.fits}; the numbers are those of the table."
-        high = inch("1 1/2") if len(shown) == 1 else inch("2 1/4")
+        high = inch("1 1/2") if len({placed.part for placed in shown}) == 1 else inch("2 1/4")
         head.append(Figure(item_drawing(first, unit), caption, high, say_scale=False))
     different = _different(units)
     alike = _alike(different)
@@ -56,7 +56,7 @@ def _sheet(units: list[Unit], unit: str, topics: list[str]) -> list[Block]:
         *tables[1:],
         *_said_once(alike),
         *_fasteners(different),
-        *(caution_box(topic) for topic in topics),
+        *(_reminder(topic, where) if where else caution_box(topic) for topic, where in topics.items()),
         *_steps(different),
     ]
     return [KeepTogether(tuple(sheet))]
@@ -135,10 +135,25 @@ def _topics(unit: Unit) -> list[str]:
 
 
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
-    """A pictorial view of the thing with its parts lifted apart, what is filled in left out."""
+    """A pictorial view of the thing with its parts lifted apart, what is filled in left out.
+
+    Of like pieces that lie far apart one is drawn: all of them would be specks.
+    """
     solid = Assembly(unit.assembly.item, unit.assembly.title, unit.assembly.with_role(Role.MADE, Role.BOUGHT))
+    if _are_specks(solid):
+        solid = Assembly(solid.item, solid.title, solid.placed[:1])
     view = pictorial(solid, exploded=inch(3) if len(solid.placed) > 1 else None)
     return Drawing(unit.line.item.title, unit.line.address, (view,), unit=length_unit)
+
+
+_FAR = 4  # times their size
+
+
+def _are_specks(assembly: Assembly) -> bool:
+    if len({placed.part for placed in assembly.placed}) != 1:
+        return False
+    one, box = assembly.placed[0].box, assembly.box
+    return max(one.size(i) for i in range(3)) * _FAR < max(box.size(i) for i in range(3))
 
 
 def _table(units: list[tuple[Unit, str]], unit: str, alike: tuple[Fact, ...]) -> Table:
@@ -201,6 +216,11 @@ def caution_blocks(planned: PlannedBatch) -> list[Block]:
         Heading("Before you start: cautions", 1),
         KeepTogether((*(caution_box(topic) for topic in topics), after)),
     ]
+
+
+def _reminder(topic: str, where: str) -> Paragraph:
+    """The first of a topic's cautions where the work is done again, and where all of them stand."""
+    return Paragraph(f"{cautions(topic)[0].text} The rest: under {where}.", lead=f"Caution, {topic}:")
 
 
 def caution_box(topic: str) -> Caution:
