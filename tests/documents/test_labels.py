@@ -125,7 +125,15 @@ def test_pieces_are_labelled_when_asked_for(uncut_text: Callable[[str], PlannedB
     text = "\n".join(_texts(planned))
     assert f"{need.mark} 1 of {need.count}" in text
     assert need.part.length.number() in text
+    (mesh,) = [n for plan in planned.plans for n in plan.job.needs if n.part.name == "mesh"]
+    assert mesh.part.notes[0].split(" cells")[0] + " cells" in text  # counted, not measured
     assert labels_pdf(uncut_text(_design("hives = false\nunits = false"))) is None
+
+
+def test_the_height_to_check_at_the_foot_can_be_read_off_a_ruler(uncut_text: Callable[[str], PlannedBatch]) -> None:
+    """Eight labels of 1 1/4 in are 10 in on letter; of 33 mm they are 264 mm on A4, also in a design in inches."""
+    assert "are 10 in high" in _texts(uncut_text(_design()))[0]
+    assert "are 264 mm high" in _texts(uncut_text(_design(top='paper = "a4"')))[0]
 
 
 @pytest.mark.invariant

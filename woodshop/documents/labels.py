@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.values import Batch, PlannedBatch
-from woodshop.documents.parts import needs_of
+from woodshop.documents.parts import cells_of, needs_of
 from woodshop.drawing.fonts import missing
 from woodshop.drawing.label_grid import LabelLine, label_plates, labels_footed
 from woodshop.drawing.plates import Plate, write_plates
@@ -59,7 +59,9 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
     """One for each piece to cut: its mark, which of how many, its size and its address."""
     unit = planned.batch.unit
     for need in needs_of(planned):
-        size = f"{' x '.join(each.number(unit) for each in need.part.size)} {unit}"
+        cells = cells_of(need.part)
+        sizes = [str(each) for each in cells] or [each.number(unit) for each in need.part.size]
+        size = f"{' x '.join(sizes)} {'cells' if cells else unit}"
         for n in range(1, need.count + 1):
             yield _label(
                 f"piece label, {need.mark}",
@@ -101,7 +103,9 @@ def label_pages(planned: PlannedBatch) -> list[Plate]:
     if odd:
         words += "; a ? stands for a letter that cannot be printed"
     else:
-        words += f"; all labels of a full page are {grid.size[1].text(batch.unit)} high"
+        high = grid.size[1]
+        whole = high.mm.denominator == 1 and (high.inches * 64).denominator != 1  # what a ruler shows
+        words += f"; all labels of a full page are {high.text('mm' if whole else batch.unit)} high"
     return labels_footed(plates, grid, batch.paper, words)
 
 
