@@ -9,9 +9,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.strays import MoistureTable, ToleranceTable
 from woodshop.batch.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
+from woodshop.batch.trial import TrialTable
 from woodshop.batch.worth import WorthTable
 from woodshop.cli import main
 from woodshop.documents.answers import as_answers
@@ -141,6 +143,7 @@ def test_the_table_of_keys_is_that_of_the_reader() -> None:
     """A key more or less in the reader of design files fails this."""
     tables = (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable))
     tables = (*tables, ("worth", WorthTable), ("tolerance", ToleranceTable), ("moisture", MoistureTable))
+    tables = (*tables, ("trial", TrialTable), ("climate", ClimateTable))
     for name, table in tables:
         assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
     assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}
