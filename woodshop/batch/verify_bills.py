@@ -16,7 +16,7 @@ def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
     if "bills" not in raw:
         return ()
     try:
-        return tuple([*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ())])
+        return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
         return (_wrong("bills", f"a table that cannot be read ({type(why).__name__})", "bills, terms and purchases"),)
 
