@@ -147,9 +147,13 @@ def adds_up(hives: Hives, drawn: Any) -> None:
     products = products_of(run, shop)
     assert sum(p.cost for p in products) == run.total.minor
     assert sum(len(p.parts) for p in products) == len(run.rows)
-    assert all(p.total >= p.cost and p.each % shop.round_up_to == 0 for p in products)
-    if shop.profit == "margin":
-        assert all(p.total - p.cost >= p.total * shop.share for p in products)
+    assert all(p.each % shop.round_up_to == 0 for p in products)
+    assert sum((row.exact for row in run.rows), Fraction(0)) == run.total.minor
+    # no row is off by more than a cent for each sum that was shared, its tools' among them
+    assert all(abs(row.exact - row.cents) < len(run.charges) * (1 + len(run.tools)) + 1 for row in run.rows)
+    sold = sum(p.total for p in products)
+    earned = sold * shop.share if shop.profit == "margin" else run.total.minor * shop.share
+    assert sold - run.total.minor >= earned
     shares = shares_of(PlannedBatch(None, (), (), (), (), (), None), run, shop)  # type: ignore[arg-type]
     assert sum(s.cost for s in shares) == run.total.minor
     assert sum(s.price for s in shares) == sum(p.total for p in products)
@@ -331,3 +335,17 @@ def test_a_consumable_goes_where_its_operation_is(plan_text: Any, shop: Shop) ->
     assert tape.cents == 22
     assert [row.row.what for row, share in zip(run.rows, tape.shares, strict=True) if share] == ["fondant rim"]
     assert not {"paint", "paint outside"} & {c.what for c in run.charges}
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("counts", [(1, 2, 3), (7, 1, 4), (5, 5, 1)])
+def test_like_things_have_like_prices_whoever_orders_how_many(
+    plan_text: Any, shop: Shop, counts: tuple[int, ...]
+) -> None:
+    """Odd cents are shared out, prices are not made of them: a neighbour's board of the same box costs the same."""
+    text = HEAD + "".join(group(f"{name}1", 10, n, "packed") for name, n in zip("xyz", counts, strict=True)) + BOARDS
+    text += '[[make]]\nitem = "quilt box"\n[[make]]\nitem = "packing blocks"\npeople = 1\n'
+    products = products_of(run_cost(plan_text(text), replace(shop, round_up_to=1)), shop)
+    for name in ("Fondant board", "Quilt box"):
+        assert len({p.each for p in products if p.name == name}) == 1
+        assert sorted(p.count for p in products if p.name == name) == sorted(counts)

@@ -166,7 +166,8 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
     lines = [
         "Boards, sheets and mesh are paid for whole, and shared by the area of the pieces as cut: waste, kerfs and "
         "offcuts go with them in proportion.",
-        "Each sum is shared out in whole cents, the odd cents to the largest remainders.",
+        "Each sum is shared out in whole cents, the odd cents to the largest remainders. Prices are made of the shares "
+        "before rounding, so that like things have like prices.",
     ]
     if run.kept.minor:
         lines.append(f"What is left in packs and cans, {run.kept} of what is paid, stays with the shop.")

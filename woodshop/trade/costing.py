@@ -5,7 +5,7 @@ run (packing blocks, gauges) is shared among what is made for hives.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from woodshop.batch.cost import CostRow, cost_rows, split
@@ -46,11 +46,15 @@ class Charge:
 
 @dataclass(frozen=True, slots=True)
 class RowCost:
-    """A row of the run and what all of it costs, in cents by part; `minutes` of work on it."""
+    """A row of the run and what all of it costs, in whole cents by part; `minutes` of work on it.
+
+    `exact` is the same before it was rounded: prices are made of that, so that like things have like prices.
+    """
 
     row: CostRow
     parts: dict[str, int]
     minutes: Fraction
+    exact: Fraction
 
     @property
     def cents(self) -> int:
@@ -114,8 +118,7 @@ def split_run(
     """Every sum shared out among the rows by its weights; `tools` marks the rows that all others share at the end."""
     ledger = _Ledger(rows)
     for each in goods:
-        how = each.how
-        ledger.share(each.part, each.what, how, each.rule, each.cents, each.weights, kept=each.kept)
+        ledger.share(each.part, each.what, each.how, each.rule, each.cents, each.weights, kept=each.kept)
     for work in works:
         _work(ledger, work, shop)
     prime = ledger.sums()
@@ -125,17 +128,19 @@ def split_run(
         how = f"{decimals(shop.scrap * 100, 2)} of 100 spoiled: cost so far x {decimals(shop.scrap * 100, 2)} / {left}"
         ledger.share("scrap", "scrap allowance", how, "cost so far", cents, prime)
     _overhead(ledger, shop)
-    own = [RowCost(row, dict(parts), minutes) for row, parts, minutes in ledger.finished()]
-    made = tuple(cost for cost, tool in zip(own, tools, strict=True) if not tool)
-    shared = tuple(cost for cost, tool in zip(own, tools, strict=True) if tool)
+    own = ledger.finished()
+    made = [cost for cost, tool in zip(own, tools, strict=True) if not tool]
+    shared = [cost for cost, tool in zip(own, tools, strict=True) if tool]
     if not made:
         return RunCost(tuple(own), (), tuple(ledger.charges), shop.currency)
     for tool in shared:
-        whole = tool.cents
-        for cost, cents in zip(made, split(whole, _bearers(tool, made)), strict=True):
+        weights = _bearers(tool, made)
+        total, whole = sum(weights), tool.cents
+        for cost, cents in zip(made, split(whole, weights), strict=True):
             cost.parts["shared tools"] += cents
+        made = [replace(cost, exact=cost.exact + tool.exact * w / total) for cost, w in zip(made, weights, strict=True)]
         tool.parts["shared tools"] -= whole
-    return RunCost(made, shared, tuple(ledger.charges), shop.currency)
+    return RunCost(tuple(made), tuple(shared), tuple(ledger.charges), shop.currency)
 
 
 def _work(ledger: "_Ledger", work: Work, shop: Shop) -> None:
@@ -162,7 +167,7 @@ def _overhead(ledger: "_Ledger", shop: Shop) -> None:
     elif shop.overhead:
         parts = ("labour", "set-ups") if shop.overhead_of == "labour" else PARTS
         base = ledger.sums(parts)
-        how = f"{decimals(shop.overhead * 100, 2)} % of {shop.overhead_of} {sum(base) / 100:.2f}"
+        how = f"{decimals(shop.overhead * 100, 2)} % of {shop.overhead_of} {int(sum(base)) / 100:.2f}"
         ledger.share("overhead", "overhead", how, shop.overhead_of, half_up(sum(base) * shop.overhead), base)
 
 
@@ -183,10 +188,12 @@ class _Ledger:
     rows: Sequence[CostRow]
     charges: list[Charge] = field(default_factory=list)
     parts: list[dict[str, int]] = field(default_factory=list)
+    exact: list[dict[str, Fraction]] = field(default_factory=list)
     minutes: list[Fraction] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.parts = [dict.fromkeys(PARTS, 0) for _ in self.rows]
+        self.exact = [dict.fromkeys(PARTS, Fraction(0)) for _ in self.rows]
         self.minutes = [Fraction(0)] * len(self.rows)
 
     def share(
@@ -212,17 +219,21 @@ class _Ledger:
         shares = split(cents, list(exact))
         for own, cent in zip(self.parts, shares, strict=True):
             own[part] += cent
+        for mine, weight in zip(self.exact, exact, strict=True):
+            if weight:
+                mine[part] += cents * weight / total
         if minutes is not None:
             self.minutes = [own + minutes * w / total for own, w in zip(self.minutes, exact, strict=True)]
         self.charges.append(Charge(part, what, how, rule, tuple(shares), kept, count, minutes, source))
 
-    def sums(self, parts: Sequence[str] = PARTS) -> list[int]:
-        """What each row has of these parts so far."""
-        return [sum(own[part] for part in parts) for own in self.parts]
+    def sums(self, parts: Sequence[str] = PARTS) -> list[Fraction]:
+        """What each row has of these parts so far, before rounding; together they are whole cents."""
+        return [sum((own[part] for part in parts if own[part]), Fraction(0)) for own in self.exact]
 
-    def finished(self) -> list[tuple[CostRow, dict[str, int], Fraction]]:
-        """Each row with its parts and minutes."""
-        return list(zip(self.rows, self.parts, self.minutes, strict=True))
+    def finished(self) -> list[RowCost]:
+        """Each row with its parts."""
+        rows = zip(self.rows, self.parts, self.minutes, self.sums(), strict=True)
+        return [RowCost(row, parts, minutes, exact) for row, parts, minutes, exact in rows]
 
 
 def _number(value: Fraction) -> str:

@@ -6,13 +6,13 @@ from woodshop.trade.costing_goods import half_up
 from woodshop.trade.shop import Shop
 
 
-def price_each(cents: int, count: int, shop: Shop) -> int:
-    """The price of one of `count` that cost `cents` together: with the shop's profit, rounded up to its step.
+def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
+    """The price of one of `count` that cost `cents` together, with the shop's profit, rounded up to its step.
 
     A margin is a part of the price, so price = cost / (1 - margin); a markup a part of the cost, so price =
     cost x (1 + markup).
     """
-    each = Fraction(cents, count) * profit_factor(shop)
+    each = Fraction(cents) / count * profit_factor(shop)
     return -int(-each // shop.round_up_to) * shop.round_up_to
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from fractions import Fraction
 
 from woodshop.batch.values import Batch, Hives, PlannedBatch
 from woodshop.trade.costing import RowCost, RunCost
@@ -149,7 +150,7 @@ def _together(rows: list[RowCost]) -> list[list[RowCost]]:
 def _product(rows: list[RowCost], shop: Shop) -> Product:
     first, names = rows[0].row, [each.row.what for each in rows]
     hives, line = first.hives, None if first.unit is None else first.unit.line
-    cost = sum(each.cents for each in rows)
+    cost, exact = sum(each.cents for each in rows), sum((each.exact for each in rows), Fraction(0))
     is_board = len(set(names) & set(BOARD)) > 1
     if is_board:
         name = "Fondant board" if BOARD[0] in names else "Mesh floor and spacer strips"
@@ -171,7 +172,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     elif "shavings" in names and len(names) > 1:
         form = "filled with shavings"
     fits = hives.format if line is None else line.fits
-    return Product(name, fits, form, tuple(names), hives, first.count, cost, price_each(cost, first.count, shop))
+    return Product(name, fits, form, tuple(names), hives, first.count, cost, price_each(exact, first.count, shop))
 
 
 def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, ...]:
