@@ -20,11 +20,12 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
 
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
-    from woodshop.batch.plan import check_batch, plan_batch
+    from woodshop.batch.plan import check_batch
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
     from woodshop.documents.quote_files import quote_files, quote_summary
     from woodshop.documents.write import write_folder
+    from woodshop.trade.buying import plan_to_buy
     from woodshop.trade.costing import run_cost
     from woodshop.trade.orders import read_run
     from woodshop.trade.quotes import quotes_of
@@ -46,7 +47,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
             print_report(report)
             say("Nothing was written: mend the errors first; what does not fit is not quoted.")
         return 1
-    planned = plan_batch(batch, units, report, progress=say, effort=effort)
+    planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     run = run_cost(planned, shop)
     quotes = (
         ()

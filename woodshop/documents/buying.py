@@ -32,7 +32,7 @@ def bill_blocks(planned: PlannedBatch, links: Links) -> list[Block]:
     blocks: list[Block] = []
     for bill in bills:
         own = tuple(purchase for purchase in planned.purchases if purchase.yard == bill.yard)
-        rows = [*map(_row, own), *_bill_rows(bill, terms[bill.yard])]
+        rows = [*(_row(purchase, bare=True) for purchase in own), *_bill_rows(bill, terms[bill.yard])]
         strong = tuple(range(len(own), len(rows)))
         seen = terms[bill.yard].seen
         blocks.append(Heading(f"{bill.yard}, prices of {seen.isoformat()}", 2))
@@ -42,11 +42,11 @@ def bill_blocks(planned: PlannedBatch, links: Links) -> list[Block]:
     return blocks
 
 
-def _row(purchase: Purchase) -> tuple[str, ...]:
+def _row(purchase: Purchase, *, bare: bool = False) -> tuple[str, ...]:
     return (
         "[ ]",
         str(purchase.count),
-        purchase.what,
+        purchase.what.removesuffix(f" ({purchase.yard})") if bare else purchase.what,
         str(purchase.price),
         str(purchase.total),
         purchase.why,
@@ -100,7 +100,8 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
         Column("not below", Align.RIGHT, weight=2),
         Column("", weight=4),
     )
-    notes = tuple(dict.fromkeys(f"{name_of(each)}: {each.why}" for each in choices.looked_at if each.least is None))
+    cannot = [each for each in choices.looked_at if each.least is None and each.yards]
+    notes = tuple(dict.fromkeys(f"{name_of(each)}: {each.why}" for each in cannot))
     blocks: list[Block] = [Heading("Where to buy", 2), Paragraph(choice_words(planned)), Table(columns, tuple(rows))]
     if len(shown) > _MOST_SHOWN:
         blocks.append(Paragraph(f"{len(shown) - _MOST_SHOWN} dearer choices are in plan.json.", small=True))
