@@ -303,8 +303,7 @@ def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: s
         kinds.setdefault((cut.name, size, cut_box(part, cut).size(seen.depth)), []).append(rect)
     for (name, size, depth), members in kinds.items():
         words = [f"{len(members)} x {name}" if len(members) > 1 else name]
-        bore = Wording(unit).bore(size) if size else ""
-        words += [f"dia. {bore if bore.endswith('mm') else size.text(unit)}"] if size else []
+        words += [f"dia. {Wording(unit).drill(size)}"] if size else []
         if depth < part.size[seen.depth]:
             words.append(f"{depth.text(unit)} deep")
 

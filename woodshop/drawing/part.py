@@ -35,6 +35,11 @@ class Wording:
             return diameter.text("mm")
         return self.number(diameter)
 
+    def drill(self, diameter: Length) -> str:
+        """The diameter of a hole as `bore` says it, with its unit."""
+        said = self.bore(diameter)
+        return said if said.endswith(" mm") else self.text(diameter)
+
     def text(self, length: Length) -> str:
         """A length with its unit."""
         return f"{length.text(self.unit)} {self.bracketed(length)}" if self.beside else length.text(self.unit)
@@ -104,7 +109,7 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
             off = low if near else full - high
             words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.text(unit)} from the {(_NEAR if near else _FAR)[a]}")
     if isinstance(cut.outline, shape.Circle):
-        words.insert(0, f"dia. {cut.outline.diameter.text(unit)}")
+        words.insert(0, f"dia. {Wording(unit).drill(cut.outline.diameter)}")
     return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep}"
 
 
