@@ -77,9 +77,10 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
         needs = {need.address: need for need in each.job.needs}
         stock = {s.id: s for s in each.plan.job.stock}
         grid = each.job.grid
+        marks = _Marks(grid)
         for layout in each.plan.layouts:
             offer, raw = offers[layout.stock], stock[layout.stock]
-            pieces = tuple(_piece(piece, needs, grid) for piece in layout.pieces)
+            pieces = tuple(_piece(piece, needs, marks) for piece in layout.pieces)
             found.append(
                 NumberedLayout(
                     f"Layout {len(found) + 1}",
@@ -144,15 +145,26 @@ def rests(layout: NumberedLayout) -> list[Place]:
     return [(grid * rest.x, grid * rest.y, grid * rest.length, grid * rest.width) for rest in left]
 
 
-def _piece(piece: Piece, needs: dict[str, Need], grid: Length) -> LaidPiece:
+class _Marks(dict[int, Length]):
+    """So many steps of a grid as a length; most lengths of a layout come up again and again."""
+
+    def __init__(self, grid: Length) -> None:
+        super().__init__()
+        self.grid = grid
+
+    def __missing__(self, count: int) -> Length:
+        return self.setdefault(count, self.grid * count)
+
+
+def _piece(piece: Piece, needs: dict[str, Need], marks: _Marks) -> LaidPiece:
     need = needs[piece.id]
     return LaidPiece(
         need.mark,
         need.address,
-        grid * piece.x,
-        grid * (piece.y or 0),
-        grid * piece.length,
-        grid * piece.width if piece.width else ZERO,
+        marks[piece.x],
+        marks[piece.y or 0],
+        marks[piece.length],
+        marks[piece.width or 0],
         piece.rotated,
         piece.spare,
     )

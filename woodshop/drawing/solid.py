@@ -202,7 +202,7 @@ def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
     seen: list[FlatFace] = []
     for face in all_faces:
         hiding = []
-        for index in sorted(int(i) for i in tree.query(face.shape)):
+        for index in sorted(int(i) for i in tree.query(face.shape, predicate="intersects")):
             other = all_faces[index]
             if other is face:
                 continue
