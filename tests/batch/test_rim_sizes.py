@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from woodshop.batch.design import Design, read_design
 from woodshop.batch.parts_needed import parts_needed
-from woodshop.batch.plan import check_batch
+from woodshop.batch.plan import check_batch, plan_batch
 from woodshop.batch.settle import settle
 from woodshop.batch.sizes import FewestSizes, fewest_for
 from woodshop.batch.yard import Yard
@@ -18,6 +18,7 @@ from woodshop.cli import main
 from woodshop.documents.rim_sizes import sizes_lines, sizes_told
 from woodshop.errors import InputError
 from woodshop.trade.orders import read_run
+from woodshop.trade.stocking import priced
 from woodshop.units import Length, inch
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
@@ -150,14 +151,22 @@ def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
     (tmp_path / "creekside-yard.toml").write_bytes((DESIGNS / "creekside-yard.toml").read_bytes())
     (tmp_path / "small.toml").write_text(SMALL)
     design = read_design(tmp_path / "small.toml")
-    found = fewest_for(design, read_yards(design.yards), inch("1/16"), with_cost=True)
-    assert found.before.cost is not None
-    assert found.after.cost is not None
+    found = fewest_for(design, read_yards(design.yards), inch("1/16"))
+    money = priced(found, 3)
+    assert (money.before.kinds, money.after.kinds) == (2, 1)
     assert (found.before.sizes, found.after.sizes) == (2, 1)
     assert (found.before.parts, found.after.parts) == (3, 2)  # one length of side, two of ends
-    text = "\n".join(sizes_lines(found, "in"))
-    assert str(found.before.cost) in text
-    assert sizes_told(found, "in")["with_these"]["cost"] == str(found.after.cost)
+    assert money.after.settings <= money.before.settings
+    assert money.after.least <= money.after.pays
+    # three of each kind on a shelf: each rim's share of the boards bought
+    batch, units, report = found.both_ways[1]
+    planned = plan_batch(batch, units, report)
+    made = sum(line.count for line in batch.lines)
+    assert money.after.shelf.minor == (planned.total.minor * 3 * 2 + made) // (made * 2)
+    text = "\n".join(sizes_lines(found, "in", money))
+    assert str(money.before.pays) in text
+    assert "shelf with 3 of each" in text
+    assert sizes_told(found, "in", money)["with_these"]["cost"] == str(money.after.pays)
 
 
 BOARD = """format = "woodshop-design/1"

@@ -1,19 +1,19 @@
 """The fewest sizes of rim for a design's hives, what they save, and what to write in the design to have them."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from woodshop.batch.design import Design
-from woodshop.batch.plan import check_batch, plan_batch
+from woodshop.batch.plan import check_batch
 from woodshop.batch.settle import settle
 from woodshop.batch.settle_box import settled_box
 from woodshop.batch.values import Batch, Unit
 from woodshop.batch.yard import Yard
+from woodshop.findings import Report
 from woodshop.hardware.registry import items
 from woodshop.hive.fewest import RimSize, Standing, fewest_sizes
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
-from woodshop.units import Length, Money
+from woodshop.units import Length
 
 _SAWN = ("board ", "plywood ")
 
@@ -22,14 +22,16 @@ _SAWN = ("board ", "plywood ")
 class Work:
     """What a shop has to tell apart: sizes of rim, different parts of what is made to them, and stop settings.
 
-    `errors` is how many errors the checks find. `cost` is what all purchases cost; None where it was not planned.
+    `errors` is how many errors the checks find.
     """
 
     sizes: int
     parts: int
     stops: int
     errors: int
-    cost: Money | None = None
+
+
+Checked = tuple[Batch, tuple[Unit, ...], Report]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class FewestSizes:
 
     `spread` names the hives whose boxes, as measured, differ among themselves, and by how much: the overhang is
     reckoned from their average. `on_rim` are the items made to these sizes; `on_box` follow each box as before.
+    `both_ways` are the batches as the design stands and with these sizes, checked, for planning.
     """
 
     overhang: Length
@@ -56,6 +59,7 @@ class FewestSizes:
     spread: tuple[tuple[str, Length], ...]
     on_rim: tuple[str, ...]
     on_box: tuple[str, ...]
+    both_ways: tuple[Checked, Checked]
 
 
 def allowed_overhang() -> Length:
@@ -63,17 +67,10 @@ def allowed_overhang() -> Length:
     return fact("box.overhang_most").length
 
 
-def fewest_for(
-    design: Design,
-    yard: Yard,
-    overhang: Length,
-    with_cost: bool = False,
-    progress: Callable[[str], None] | None = None,
-) -> FewestSizes:
+def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
     """The fewest sizes of rim that seat on the design's boxes within the overhang at each end and side.
 
-    `with_cost` plans the batch both ways. Raises InputError where the design cannot be settled or made in either
-    way, and where `fewest_sizes` refuses.
+    Raises InputError where the design cannot be settled or made in either way, and where `fewest_sizes` refuses.
     """
     stands = settle(design, yard)
     mark = stands.saw.mark
@@ -91,29 +88,29 @@ def fewest_for(
         lines.append(Lines(standing.name, keys))
         tables.append(table.model_copy(update={"rim_length": None, "rim_width": None} | dict(keys)))
     changed = settle(replace(design, hives=tuple(tables)), yard)
+    both = ((stands, *check_batch(stands)), (changed, *check_batch(changed)))
     spread = tuple((hives.name, hives.spread) for hives in stands.hives if hives.spread)
     on_rim = {item.name for item in items() if item.on_rim}
     made = tuple(dict.fromkeys(line.item.name for line in stands.lines if line.item.per == "hive"))
     return FewestSizes(
         overhang,
         sizes,
-        _work(stands, with_cost, progress),
-        _work(changed, with_cost, progress),
+        _work(*both[0]),
+        _work(*both[1]),
         tuple(lines),
         spread,
         tuple(name for name in made if name in on_rim),
         tuple(name for name in made if name not in on_rim),
+        both,
     )
 
 
-def _work(batch: Batch, with_cost: bool, progress: Callable[[str], None] | None) -> Work:
-    units, report = check_batch(batch)
+def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> Work:
     made = [unit for unit in units if unit.line.item.on_rim and unit.line.count]
     parts = {(u.line.item.name, placed.part) for u in made for placed in u.assembly.with_role(Role.MADE)}
     stops = {part.length.up_to(batch.saw.mark) for _, part in parts if part.material.startswith(_SAWN)}
-    cost = plan_batch(batch, units, report, progress).total if with_cost else None
     errors = sum(finding.severity == "error" for finding in report.findings)
-    return Work(len(_footprints(units)), len(parts), len(stops), errors, cost)
+    return Work(len(_footprints(units)), len(parts), len(stops), errors)
 
 
 def _footprints(units: tuple[Unit, ...]) -> set[tuple[Length, Length]]:

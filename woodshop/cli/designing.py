@@ -124,8 +124,15 @@ def _is_terminal() -> bool:
 @click.argument("design", type=FILE)
 @click.option("--overhang", help="Allowed at each end and side, over the box or inside it. Default: 1/16 in.")
 @click.option("--cost", is_flag=True, help="Plan the batch both ways, and say what each costs.")
+@click.option(
+    "--keep",
+    type=click.IntRange(1, 1000),
+    default=2,
+    show_default=True,
+    help="With --cost: so many of each on a shelf.",
+)
 @command
-def sizes(design: Path, overhang: str | None, cost: bool, as_json: bool) -> None:
+def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bool) -> None:
     """Find the fewest sizes of rim that seat on all boxes of a design.
 
     Example: woodshop sizes designs/production-run.toml --overhang 1/16
@@ -134,14 +141,16 @@ def sizes(design: Path, overhang: str | None, cost: bool, as_json: bool) -> None
     from woodshop.batch.yards import read_yards
     from woodshop.documents.rim_sizes import sizes_lines, sizes_told
     from woodshop.trade.orders import read_run
+    from woodshop.trade.stocking import priced
 
     wanted = read_run(design)
     allowed = allowed_overhang() if overhang is None else _overhang(overhang, wanted.unit)
-    found = fewest_for(wanted, read_yards(wanted.yards), allowed, cost, say)
+    found = fewest_for(wanted, read_yards(wanted.yards), allowed)
+    money = priced(found, keep, say) if cost else None
     if as_json:
-        print_json(sizes_told(found, wanted.unit))
+        print_json(sizes_told(found, wanted.unit, money))
         return
-    for line in sizes_lines(found, wanted.unit):
+    for line in sizes_lines(found, wanted.unit, money):
         click.echo(line)
 
 

@@ -5,13 +5,19 @@ from typing import Any
 
 from woodshop.batch.sizes import FewestSizes, Work
 from woodshop.hive.fewest import RimSize, Seat
-from woodshop.units import ZERO, Length
+from woodshop.trade.stocking import Priced, Stocked
+from woodshop.units import ZERO, Length, Money
 
 _COUNTED = (("sizes", "sizes of rim"), ("parts", "different parts made to them"), ("stops", "lengths to set a stop to"))
 
+_AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), ("settings", "settings at the saw"))
 
-def sizes_told(found: FewestSizes, unit: str) -> dict[str, Any]:
-    """Plain values: every length as text in the design's unit; overhang below 0 is inside the box's edge."""
+
+def sizes_told(found: FewestSizes, unit: str, money: Priced | None = None) -> dict[str, Any]:
+    """Plain values: every length as text in the design's unit; overhang below 0 is inside the box's edge.
+
+    `money` adds what both ways cost.
+    """
     return {
         "overhang": found.overhang.text(unit),
         "sizes": [
@@ -23,8 +29,9 @@ def sizes_told(found: FewestSizes, unit: str) -> dict[str, Any]:
             }
             for size in found.sizes
         ],
-        "as_it_stands": _work_told(found.before),
-        "with_these": _work_told(found.after),
+        "as_it_stands": _work_told(found.before) | ({} if money is None else _stocked_told(money.before)),
+        "with_these": _work_told(found.after) | ({} if money is None else _stocked_told(money.after)),
+        **({} if money is None else {"kept_of_each": money.keep}),
         "write": {each.hives: {key: made.text(unit) for key, made in each.keys} for each in found.lines if each.keys},
         "measured_spread": {name: spread.text(unit) for name, spread in found.spread},
         "made_to_the_rim": list(found.on_rim),
@@ -46,10 +53,20 @@ def _seat_told(seat: Seat, unit: str) -> dict[str, Any]:
 
 def _work_told(work: Work) -> dict[str, Any]:
     told: dict[str, Any] = {key: getattr(work, key) for key, _ in _COUNTED}
-    return told | {"errors": work.errors} | ({} if work.cost is None else {"cost": str(work.cost)})
+    return told | {"errors": work.errors}
 
 
-def sizes_lines(found: FewestSizes, unit: str) -> Iterator[str]:
+def _stocked_told(stocked: Stocked) -> dict[str, Any]:
+    told: dict[str, Any] = {key: getattr(stocked, key) for key, _ in _AT_THE_SAW}
+    return told | {
+        "kinds": stocked.kinds,
+        "shelf": str(stocked.shelf),
+        "cost": str(stocked.pays),
+        "no_plan_below": str(stocked.least),
+    }
+
+
+def sizes_lines(found: FewestSizes, unit: str, money: Priced | None = None) -> Iterator[str]:
     """What is printed: the sizes and the hives of each, what they save, what stays apart, what to write."""
     yield f"Fewest sizes that seat on every box within {found.overhang.text(unit)} at each end and side, proved:"
     for size in found.sizes:
@@ -57,11 +74,11 @@ def sizes_lines(found: FewestSizes, unit: str) -> Iterator[str]:
         yield _size_line(size, unit)
         yield from (f"  {_seat_line(seat, unit)}" for seat in size.seats)
     yield ""
-    yield f"{'':30} {'as it stands':>12} {'with these':>12}"
+    yield f"{'':30} {'as it stands':>12} {'with these':>12} {'difference':>12}"
     for key, words in _COUNTED:
-        yield f"{words:30} {getattr(found.before, key):>12} {getattr(found.after, key):>12}"
-    if found.before.cost is not None:
-        yield f"{'to buy':30} {found.before.cost!s:>12} {found.after.cost!s:>12}"
+        yield _counted(words, getattr(found.before, key), getattr(found.after, key))
+    if money is not None:
+        yield from _money_lines(money)
     if found.after.errors or found.before.errors:
         yield f"{'errors that check finds':30} {found.before.errors:>12} {found.after.errors:>12}"
     yield ""
@@ -80,6 +97,29 @@ def sizes_lines(found: FewestSizes, unit: str) -> Iterator[str]:
         yield ""
         yield f'# name = "{each.hives}"'
         yield from (f'{key} = "{made.text(unit)}"' for key, made in each.keys)
+
+
+def _counted(words: str, before: int, after: int) -> str:
+    return f"{words:30} {before:>12} {after:>12} {after - before:>+12}"
+
+
+def _money_lines(money: Priced) -> Iterator[str]:
+    """Work at the saw, what is paid, and what a shelf with some of each thing holds."""
+    before, after = money.before, money.after
+    for key, words in _AT_THE_SAW:
+        yield _counted(words, getattr(before, key), getattr(after, key))
+    yield _paid("to pay", before.pays, after.pays)
+    yield _counted("things to stock", before.kinds, after.kinds)
+    yield _paid(f"shelf with {money.keep} of each", before.shelf, after.shelf)
+    for word, way in (("as it stands", before), ("with these sizes", after)):
+        if way.least < way.pays:
+            yield f"No plan {word} costs less than {way.least}."
+
+
+def _paid(words: str, before: Money, after: Money) -> str:
+    more = after - before
+    sign = "+" if more.minor > 0 else ""
+    return f"{words:30} {before!s:>12} {after!s:>12} {sign + str(more):>12}"
 
 
 def _size_line(size: RimSize, unit: str) -> str:

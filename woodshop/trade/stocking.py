@@ -1,0 +1,81 @@
+"""What fewer sizes to stock save a shop: the batch planned as the design stands and with the fewest sizes of rim."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from woodshop.batch.sizes import Checked, FewestSizes
+from woodshop.batch.values import PlannedBatch
+from woodshop.batch.worth import is_sawn
+from woodshop.cutting.job_sequence import job_sequence
+from woodshop.shape.part import Part, Role, counted
+from woodshop.trade.buying import plan_to_buy
+from woodshop.trade.buying_plans import PlanBook
+from woodshop.units import Money
+
+
+@dataclass(frozen=True, slots=True)
+class Stocked:
+    """One way: what is paid and at least paid, the work at the saw, and what a shelf holds with so many of each.
+
+    `kinds` are the different things made to the rim, each of its size; `shelf` is what they cost in material, some of
+    each kept.
+    """
+
+    pays: Money
+    least: Money
+    boards: int
+    layouts: int
+    settings: int
+    kinds: int
+    shelf: Money
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """Both ways, with how many of each thing the shelf holds."""
+
+    before: Stocked
+    after: Stocked
+    keep: int
+
+
+def priced(
+    found: FewestSizes, keep: int, progress: Callable[[str], None] | None = None, effort: str = "default"
+) -> Priced:
+    """Both ways planned; what they have in common is planned once. Raises as `plan_to_buy` does."""
+    book = PlanBook(effort, is_shared=True)
+    before, after = (_stocked(each, keep, book, progress) for each in found.both_ways)
+    return Priced(before, after, keep)
+
+
+def _stocked(checked: Checked, keep: int, book: PlanBook, progress: Callable[[str], None] | None) -> Stocked:
+    planned = plan_to_buy(*checked, progress=progress, book=book)
+    sawn = [each for each in planned.plans if is_sawn(each.job.material)]
+    thin = planned.batch.saw.thin_rip
+    gap = sum(each.plan.gap for each in planned.plans)
+    least = (
+        planned.choices.least if planned.choices is not None else planned.to_pay - Money(gap, planned.to_pay.currency)
+    )
+    kinds, shelf = _shelf(planned, keep)
+    return Stocked(
+        planned.to_pay,
+        least,
+        sum(layout.times for each in sawn for layout in each.plan.layouts),
+        sum(len(each.plan.layouts) for each in sawn),
+        sum(job_sequence(each.plan.job, each.plan, thin_rip=thin).moves for each in sawn),
+        kinds,
+        shelf,
+    )
+
+
+def _shelf(planned: PlannedBatch, keep: int) -> tuple[int, Money]:
+    """The different things made to the rim, and what so many of each cost in material, to the cent."""
+    sums: dict[tuple[str, frozenset[tuple[Part, int]]], tuple[int, int]] = {}
+    for unit, cost in zip(planned.units, planned.costs, strict=False):
+        if unit.line.item.on_rim and unit.line.count:
+            kind = (unit.line.item.name, frozenset(counted(unit.assembly.with_role(Role.MADE))))
+            cents, count = sums.get(kind, (0, 0))
+            sums[kind] = (cents + cost.total.minor, count + cost.count)
+    whole = sum((Fraction(cents, count) * keep for cents, count in sums.values()), Fraction(0))
+    return len(sums), Money(int(whole + Fraction(1, 2)), planned.batch.yard.currency)
