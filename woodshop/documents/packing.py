@@ -103,7 +103,7 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
     unit = batch.unit
     columns = (
         Column("board for", weight=5),
-        Column("sugar lies deep", Align.RIGHT, weight=3),
+        Column("sugar lies deep", Align.RIGHT, weight=5),
         *(Column(word, Align.RIGHT, weight=2) for word in ("sugar", "water", "wood")),
         Column("to lift", Align.RIGHT, weight=3, cut_size=True),
     )
