@@ -202,7 +202,7 @@ def _cut_table(
             (
                 "[ ]",
                 str(n),
-                deed(layout, run[0], planned) if any(cut.count for cut in run) else "no cut: it is what is left",
+                deed(layout, run[0], planned) if any(cut.count for cut in run) else "no cut: what is left",
                 numbered([marks.get(cut.of, layout.raw if cut.of == "board" else cut.of) for cut in run]),
                 setting_text(layout, run[0], planned),
                 _gives(run, marks, holds, layout.times),
@@ -211,13 +211,13 @@ def _cut_table(
         )
         links += [(n - 1, 5, f"part-{marks[name]}") for name in pieces[:1]]
     columns = (
-        Column("", weight=1),
-        Column("", Align.RIGHT, weight=1),
-        Column("cut", weight=6),
-        Column("from", weight=6),
-        Column("set to", weight=4, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=8),
-        Column(f"so far, of {of}", Align.RIGHT, weight=4),
+        Column("", weight=2),
+        Column("", Align.RIGHT, weight=2),
+        Column("cut", weight=11),
+        Column("from", weight=10),
+        Column("set to", weight=7, cut_size=True),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=15),
+        Column(f"so far, of {of}", Align.RIGHT, weight=8),
     )
     return Table(columns, tuple(rows), links=tuple(links))
 
@@ -288,7 +288,7 @@ def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
             return "trim the edge" if cut.along else "trim the end"
         return "true both edges" if cut.along else "square both ends"
     if cut.kind == "section":
-        return "crosscut sections, stop"
+        return "crosscut to sections"
     if cut.is_narrow:
         return "rip against the thin-rip stop" if planned.batch.saw.thin_rip == STOP else "rip, strip falls free"
     if cut.kind == "rip":

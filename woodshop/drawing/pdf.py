@@ -211,6 +211,8 @@ def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, f
         if _is_heading(each) or isinstance(each, PageBreak) or stands >= _BEGINNING:
             break
         if isinstance(each, KeepTogether):
+            if parts and _is_heading(each._content[0]):
+                break
             return parts + [(flow, 0.0) for flow in each._content]
         whole = float(each.wrap(*room)[1])
         here = whole if _stays_whole(each) else min(whole, _BEGINNING)
