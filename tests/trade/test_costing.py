@@ -11,12 +11,13 @@ import pytest
 
 from woodshop.batch.cost import CostRow
 from woodshop.batch.design import read_design
-from woodshop.batch.plan import make_units, plan_batch
+from woodshop.batch.plan import make_units
 from woodshop.batch.settle import settle
 from woodshop.batch.values import Hives, PlannedBatch
 from woodshop.batch.yards import read_yards
 from woodshop.errors import InputError
 from woodshop.findings import gather
+from woodshop.trade.buying import plan_to_buy
 from woodshop.trade.costing import PARTS, RunCost, run_cost, split_run
 from woodshop.trade.costing_counts import Work
 from woodshop.trade.costing_goods import Goods
@@ -43,7 +44,7 @@ def plan_text(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Any:
         batch = settle(design, read_yards(design.yards))
         units = make_units(batch)
         if plan:
-            return plan_batch(batch, units, gather([]), effort="quick")
+            return plan_to_buy(batch, units, gather([]), effort="quick")
         from woodshop.batch.buy import buy
 
         purchases, unpriced = buy(batch, units, ())
@@ -349,3 +350,29 @@ def test_like_things_have_like_prices_whoever_orders_how_many(
     for name in ("Fondant board", "Quilt box"):
         assert len({p.each for p in products if p.name == name}) == 1
         assert sorted(p.count for p in products if p.name == name) == sorted(counts)
+
+
+def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop: Shop, designs: Path) -> None:
+    """By hand: three guards bought at 1.00 are 3.00 and no work of ours; delivery and tax go by the goods billed."""
+    head = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
+    terms = 'tax = "6 %"\ntax_on_delivery = true\ndelivery = { fee = "25.00" }\n'
+    end = '\n[[ready]]\nitem = "mouse guard"\nprice = "1.00"\n'
+    yard = head.replace('longest = "12 ft"', terms + 'longest = "12 ft"') + end
+    text = HEAD + group("x", 10, 2, "with mesh") + group("y", 10, 1, "with mesh") + BOARDS
+    text += '[[make]]\nitem = "mouse guard"\n[buying]\nready_made = "mouse guard"\n'
+    planned = plan_text(text, yard=yard)
+    for packs in ("whole", "used"):
+        run = run_cost(planned, replace(shop, packs=packs, rack="free", paint=None, consumables=()))
+        goods = sum(run.part(part).minor for part in GOODS_PARTS)
+        assert goods + run.kept.minor == planned.to_pay.minor
+    assert charged(run, "delivery, Creekside Lumber and Feed").cents == 2500
+    (bill,) = planned.bills
+    assert charged(run, "tax paid, Creekside Lumber and Feed").cents == bill.tax.minor > 0
+    guards = [row for row in run.rows if row.row.what == "mouse guard"]
+    assert [row.row.count for row in guards] == [2, 1]
+    assert charged(run, "ready-made mouse guard").cents == 300
+    assert not {"punch sheet steel", "fold mesh or sheet steel"} & {c.what for c in run.charges}
+    sold = [p for p in products_of(run, shop) if p.name == "Mouse guard"]
+    assert [p.form for p in sold] == ["bought ready-made"] * 2
+    assert len({p.each for p in sold}) == 1
+    assert run_cost(planned, no_shop("USD")).total == planned.to_pay

@@ -107,9 +107,9 @@ def _density(value: Any) -> Density:
 def _share(value: Any) -> Fraction:
     if isinstance(value, Fraction):
         return value
-    text = _text(value, "a percentage such as 12.5").removesuffix("%").strip()
+    text = _text(value, "a percentage such as 12.5 %").removesuffix("%").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a percentage such as 12.5", "Give a number, 0 or more, in quotes where it has decimals.")
+        raise _refuse("a percentage such as 12.5 %", "Give a number, 0 or more, between quotes.")
     return exact(text) / 100
 
 

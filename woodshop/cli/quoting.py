@@ -49,13 +49,9 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
         return 1
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     run = run_cost(planned, shop)
-    quotes = (
-        ()
-        if shop.is_bill
-        else with_breaks(
-            quotes_of(planned, run, shop), wanted, yard, shop, say, "quick" if effort == "default" else effort
-        )
-    )
+    quotes = () if shop.is_bill else quotes_of(planned, run, shop)
+    if quotes and shop.quantities:
+        quotes = with_breaks(quotes, wanted, yard, shop, say, "quick" if effort == "default" else effort)
     folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
     write_folder(folder, quote_files(planned, run, quotes, shop))
     told = quote_summary(planned, run, quotes, shop, folder)

@@ -52,7 +52,6 @@ def goods_of(
         bought = [p for p in planned.purchases if p.group == group]
         found.append(_bought(planned, group, bought, rows, shop))
     found += _delivered(planned, rows)
-    found += _billed(planned)
     if shop.rack == "worth":
         found += _rack(planned, rows)
     found += _painted(works, shop)
@@ -113,20 +112,6 @@ def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
                 how = f"on goods for {bill.goods.minor / 100:.2f}"
                 rule = "goods of that yard"
                 found.append(Goods("material", f"{what}, {bill.yard}", how, money.minor, 0, tuple(weights), rule))
-    return found
-
-
-def _billed(planned: PlannedBatch) -> list[Goods]:
-    """Delivery and tax of the yards, shared by what each row's goods cost; tax that a shop gets back is none here."""
-    weights = tuple(Fraction(cost.total.minor) for cost in planned.costs if cost.count)
-    found = []
-    for what in ("fee", "tax"):
-        sums = [(bill.yard, getattr(bill, what)) for bill in planned.bills if getattr(bill, what).minor]
-        if sums:
-            name = "delivery" if what == "fee" else "tax on what is bought"
-            how = " + ".join(f"{money.minor / 100:.2f} {yard}" for yard, money in sums)
-            cents = sum(money.minor for _, money in sums)
-            found.append(Goods("material", name, how, cents, 0, weights, "cost of the goods"))
     return found
 
 

@@ -12,12 +12,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 from woodshop.batch.design import Design, Make
-from woodshop.batch.plan import make_units, plan_batch
+from woodshop.batch.plan import make_units
 from woodshop.batch.settle import settle
 from woodshop.batch.values import PlannedBatch
 from woodshop.batch.yard import Yard
 from woodshop.errors import WoodshopError
 from woodshop.findings import gather
+from woodshop.trade.buying import plan_to_buy
 from woodshop.trade.costing import PARTS, RunCost, run_cost
 from woodshop.trade.quotes import Break, BreakPrice, Product, Quote, products_of
 from woodshop.trade.shop import Shop
@@ -139,7 +140,7 @@ def _plan_alone(design: Design, yard: Yard, name: str, quantity: int, effort: st
         makes=tuple(replace(make, hives=(), spare=0) for make in _makes(design, name)),
     )
     batch = settle(alone, replace(yard, offers=tuple(offer for offer in yard.offers if not offer.label)))
-    return plan_batch(batch, make_units(batch), gather([]), effort=effort)
+    return plan_to_buy(batch, make_units(batch), gather([]), effort=effort)
 
 
 def _planned(
