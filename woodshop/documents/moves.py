@@ -20,13 +20,13 @@ _MOVED = inch("1/64")  # a gap that damp moves by less is not told
 
 
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
-    """Each gap of ours that is outside its limits in some hive: as made, in winter, how far it strays, how often out.
+    """Each gap of ours that is outside its limits in some hives: as made, in winter, how far it strays, how often.
 
     What is held off by the same thing is one row.
     """
     rows: dict[str, tuple[str, ...]] = {}
     for gap in hives.moves.own:
-        if gap.by_arithmetic is not None and gap.outside:
+        if gap.by_arithmetic is not None and gap.outside >= _TELLING:
             row = (
                 about(gap.made, unit),
                 about(gap.winter, unit),
@@ -40,11 +40,11 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
     return list(rows.values())
 
 
-def never_out(hives: MovedHives) -> str:
-    """Which of our gaps are outside their limits in none of the hives drawn, in one sentence; "" for none."""
-    out = {gap.chain.name for gap in hives.moves.own if gap.outside}
+def hardly_out(hives: MovedHives) -> str:
+    """Which of our gaps are outside their limits in hardly any hive, in one sentence; "" for none."""
+    out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
-    return f"In no hive drawn outside: {', '.join(names)}." if names else ""
+    return f"Outside in under one hive in 1,000: {', '.join(names)}." if names else ""
 
 
 def _label(gap: MovedGap) -> str:
@@ -90,15 +90,15 @@ def if_words(moved: Sequence[MovedHives]) -> str:
     )
 
 
-def bends(hives: MovedHives) -> list[str]:
-    """Where a gap's chain holds only until things stand on each other otherwise, in sentences."""
+def bends(moved: Sequence[MovedHives]) -> list[str]:
+    """Where a gap's chain holds only until things stand on each other otherwise, in sentences, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
-    for gap in hives.moves.gaps:
+    for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.wanted.is_wanted:
             named.setdefault(gap.chain.until, []).append(gap.chain.name)
     return [
-        f"{', '.join(dict.fromkeys(names))}: one chain of sizes until these close: {', '.join(until)}; then another. "
-        "Both are counted, the greater gap holds."
+        f"The chain of {', '.join(dict.fromkeys(names))} holds until these close: {', '.join(until)}. Then another "
+        "does, of what things stand on then; both are counted."
         for until, names in named.items()
     ]
 
@@ -114,6 +114,12 @@ def wood_words(moisture: Moisture) -> str:
     )
 
 
+def beyond_words(moved: Sequence[MovedHives]) -> str:
+    """Why the figures of the wood may be off, in one sentence; "" where nothing says so."""
+    why = dict.fromkeys(reason for hives in moved for reason in hives.moves.beyond)
+    return f"Past what its sources cover: {'; '.join(why)}." if why else ""
+
+
 def headline(hives: MovedHives) -> str:
     """How many hives will have a gap of ours outside its limits, in one sentence."""
     return (
@@ -126,7 +132,7 @@ def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Stra
     """What is printed: hive by hive, then what it all rests on."""
     yield "What moves the gaps"
     if strays is not None:
-        yield wood_words(strays.moisture)
+        yield from filter(None, (wood_words(strays.moisture), beyond_words(moved)))
     told, rest = apart(moved)
     for hives in told:
         yield ""
@@ -134,10 +140,9 @@ def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Stra
         yield headline(hives)
         if rows := own_rows(hives, unit):
             yield from _table(OWN, rows)
-        yield from filter(None, (never_out(hives), *bends(hives)))
-    if rest:
-        yield ""
-        yield rest
+        yield from filter(None, (hardly_out(hives),))
+    yield ""
+    yield from filter(None, (rest, *bends(moved)))
     if rows := their_rows(moved, unit):
         yield ""
         yield THEIR_HEAD

@@ -14,10 +14,11 @@ from woodshop.documents.moves import (
     THEIRS,
     apart,
     bends,
+    beyond_words,
+    hardly_out,
     headline,
     if_rows,
     if_words,
-    never_out,
     own_rows,
     their_rows,
     wood_words,
@@ -43,11 +44,12 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
     if not moved:
         return []
     blocks: list[Block] = [Heading("What moves the gaps", 1), Paragraph(wood_words(strays.moisture)), Paragraph(_HOW)]
+    if beyond := beyond_words(moved):
+        blocks.append(Paragraph(beyond, small=True))
     told, rest = apart(moved)
     for hives in told:
         blocks.append(_hives(hives, unit))
-    if rest:
-        blocks.append(Paragraph(rest))
+    blocks += [Paragraph(text, small=text is not rest) for text in (rest, *bends(moved)) if text]
     blocks += _theirs(moved, unit)
     rows = if_rows(what_if(worst(moved), strays, limits, unit), worst(moved).moves.outside)
     if rows:
@@ -73,8 +75,9 @@ def _hives(hives: MovedHives, unit: str) -> Block:
     if own:
         columns = tuple(Column(name, weight=weight) for name, weight in zip(OWN, _OWN_WEIGHTS, strict=True))
         head.append(Table(columns, tuple(own), small=True))
-    rest = [Paragraph(text, small=True) for text in (never_out(hives), *bends(hives)) if text]
-    return KeepTogether((*head, *rest))
+    if hardly := hardly_out(hives):
+        head.append(Paragraph(hardly, small=True))
+    return KeepTogether(tuple(head))
 
 
 def _theirs(moved: Sequence[MovedHives], unit: str) -> list[Block]:
