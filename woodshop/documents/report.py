@@ -136,5 +136,5 @@ def default_blocks(planned: PlannedBatch) -> list[Block]:
     return [
         Heading("Values that you did not give", 1),
         Paragraph("Each was taken from the table of common values. Give your own in the design or yard file."),
-        Table(columns, rows),
+        Table(columns, rows, small=True),
     ]
