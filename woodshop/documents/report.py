@@ -59,10 +59,11 @@ def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]
 def report_blocks(planned: PlannedBatch) -> list[Block]:
     """The report, the band of bee space that was used, what is not checked, and every default with its source."""
     findings = grouped(planned.report.findings)
-    chosen = band(planned.batch.band)
+    chosen, unit = band(planned.batch.band), planned.batch.unit
+    taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
     blocks: list[Block] = [
         Heading("Check report", 1),
-        Paragraph(f"Bee space is taken to be {chosen.row.value} ({chosen.name}; {chosen.cite})."),
+        Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
     ]
     if findings:
         rows = tuple(
