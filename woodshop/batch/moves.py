@@ -63,7 +63,8 @@ class MovedGap:
 
 @dataclass(frozen=True, slots=True)
 class Moves:
-    """All that moves the gaps of hives that stand alike. `outside` is the share with any of our own gaps outside.
+    """All that moves the gaps of hives that stand alike. `outside` is the share with any of our own gaps outside, of
+    those that are as wanted when made: what is not has a finding of its own.
 
     `sizes` are those that stray, as they are in winter; `swells` what damp does to each by winter and by summer, and
     `beyond` why that may be off. `count` hives were drawn.
@@ -78,8 +79,8 @@ class Moves:
 
     @property
     def own(self) -> tuple[MovedGap, ...]:
-        """The gaps of which one of our things is a side, and something is wanted, those most often outside first."""
-        own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None)
+        """The gaps of which one of our things is a side, and that are as wanted when made, most often outside first."""
+        own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None and gap.wanted.holds(gap.made))
         return tuple(sorted(own, key=lambda gap: (-gap.outside, gap.made)))
 
     @property
@@ -128,8 +129,9 @@ def moves_of(
         for n, (chain, wish) in enumerate(zip(chains, wanted, strict=True))
         if wish.is_wanted and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
     }
-    own = draw_together([chain for n, chain in held.items() if chains[n].own], stray, count)
-    rest = draw([chain for n, chain in held.items() if not chains[n].own], stray, count) if theirs else ()
+    counted = {n for n in held if chains[n].own and wanted[n].holds(chains[n].at({}))}
+    own = draw_together([held[n] for n in sorted(counted)], stray, count)
+    rest = draw([held[n] for n in sorted(held.keys() - counted)], stray, count) if theirs else ()
     draws = {each.name: each for each in (*own.gaps, *rest)}
     gaps = tuple(
         MovedGap(

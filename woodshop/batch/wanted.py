@@ -44,15 +44,17 @@ def wanted_of(name: str, kind: str, made: Length, limits: Limits, sag: Length) -
         return Wanted(limits.least, limits.most, limits.words)
     if kind == "mesh over bars":
         least = fact("bee_space.amber_least")
-        words = f"{least.value} once it sags {sag}" if sag else least.value
-        return Wanted(limits.mesh_least + sag, limits.most, f"{words}, to {limits.most}")
+        words = f"{least.value} once it sags {sag}," if sag else least.value
+        return Wanted(limits.mesh_least + sag, limits.most, f"{words} to {limits.most}")
     if name == "overhang":
         row = fact("box.overhang_most")
         return Wanted(ZERO - row.length, row.length, f"at most {row.value}")
     if name in ("wall on wall", "mesh on wall"):
         row = fact("strip.proud_most")
-        return Wanted(None, made + row.length, f"held off it by {row.value} at most")
+        return Wanted(None, made + row.length, f"at most {row.value} off the wall")
     if kind == "shut":
         who = worker()
         return Wanted(None, who.size, f"under {who.size.number('mm')} mm, which a worker passes", under=True)
-    return Wanted(ZERO, None, "more than nothing") if kind == "declared" else Wanted(None, None)
+    if kind == "declared" and name != "upper entrance to skirt":  # that way has a check of its own, which walks it
+        return Wanted(ZERO, None, "more than nothing")
+    return Wanted(None, None)

@@ -41,10 +41,16 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """Which of our gaps are outside their limits in hardly any hive, in one sentence; "" for none."""
+    """Which of our gaps are outside their limits in hardly any hive, and which are as made; "" for none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
-    return f"Outside in under one hive in 1,000: {', '.join(names)}." if names else ""
+    already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.wanted.holds(gap.made))
+    return " ".join(
+        (
+            *((f"Outside in under one hive in 1,000: {', '.join(names)}.",) if names else ()),
+            *((f"Outside as made, so not counted here: {', '.join(already)}.",) if already else ()),
+        )
+    )
 
 
 def _label(gap: MovedGap) -> str:

@@ -120,12 +120,25 @@ def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain
             point = _closes(gap, line, reach)
             if point is None or max(each.at(point) for each in lines[key]) >= ZERO or len(tables) == MOST_LINES:
                 continue
-            tables.append(lines_at(standing, point, marks))
-            for other, (_, beyond) in tables[-1].items():
+            beyond_it = _lines_towards(standing, point, marks)
+            if beyond_it is None:
+                continue
+            tables.append(beyond_it)
+            for other, (_, beyond) in beyond_it.items():
                 if other in lines and beyond not in lines[other]:
                     lines[other].append(beyond)
                     until.setdefault(other, []).append(gap.name)
     return _gathered(first, lines, until)
+
+
+def _lines_towards(standing: Standing, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, Line]] | None:
+    """The lines at a point, or as far towards it as the hive can be made at all; None where it is hardly possible."""
+    for share in (1, 2, 4, 8):
+        try:
+            return lines_at(standing, {name: by / share for name, by in point.items()}, marks)
+        except ValueError:  # a part of no size, a cut outside its part, nothing to stand on
+            continue
+    return None
 
 
 def _closes(gap: Gap, line: Line, reach: Mapping[str, Length]) -> dict[str, Length] | None:
