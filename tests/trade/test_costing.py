@@ -376,3 +376,15 @@ def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop
     assert [p.form for p in sold] == ["bought ready-made"] * 2
     assert len({p.each for p in sold}) == 1
     assert run_cost(planned, no_shop("USD")).total == planned.to_pay
+
+
+@pytest.mark.outside(
+    "Worked solutions to Managerial Accounting, 17th edition, chapter 2, as a page reports it: direct materials 800, "
+    "direct labor 1,200, 100 direct labor-hours at an overhead rate of 20: overhead 2,000, total job cost 4,000"
+)
+def test_overhead_by_the_hour_of_a_printed_job(hives: Hives) -> None:
+    row = CostRow("job", "cake rim", 1, hives, None, {})
+    shop = Shop("s", "USD", 1200, {("time", "corner"): Standard(Fraction(60), "")}, per_hour=2000)
+    work = Work("time", "corner", "", Fraction(100), (Fraction(1),), "")
+    run = split_run([row], [False], [work], [Goods("material", "m", "", 80000, 0, (Fraction(1),), "")], shop)
+    assert (run.part("labour").minor, run.part("overhead").minor, run.total.minor) == (120000, 200000, 400000)
