@@ -121,8 +121,8 @@ TERMS = (
          ("design",)),
     Term("yard file", "The file that says what can be bought and for how much, the saw's settings, and the rack.",
          ("yard",)),
-    Term("shop file", "The file that says what an hour costs, how long work takes, and what is put on top; woodshop quote "
-         "reads it.", ("shop",)),
+    Term("shop file", "The file that says what an hour costs, how long work takes, and what is put on top; woodshop "
+         "quote reads it.", ("shop",)),
     Term("flat kit", "Parts cut to size and not put together, with their screws and staples.", ("kit",)),
     Term("time standard", "Minutes that one operation takes, as a shop has timed it.", ("time standards",)),
     Term("set-up", "Work done once for many pieces: a setting of fence or stop, a cutter set to a size.", ("set-ups",)),
