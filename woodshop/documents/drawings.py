@@ -11,12 +11,15 @@ from woodshop.drawing.part import part_drawing
 
 
 def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
-    """DXF files by path: drawings/part-A-... and drawings/layout-01-..."""
+    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., numbered as the machine's files are."""
     files: dict[str, bytes] = {}
     unit = planned.batch.unit
-    for need in needs_of(planned):
+    needs = needs_of(planned)
+    places = len(str(len(needs)))
+    for n, need in enumerate(needs, 1):
         drawing = part_drawing(need.part, address=need.address, count=need.count, unit=unit, grain=has_grain(need.part))
-        files[f"drawings/part-{need.mark}-{slug(need.address)}.dxf"] = write_dxf(drawing, unit=unit)
+        name = f"drawings/part-{n:0{places}d}-{need.mark}-{slug(need.address)}.dxf"
+        files[name] = write_dxf(drawing, unit=unit)
     layouts = numbered_layouts(planned)
     kept = kept_offcuts(planned)
     digits = len(str(len(layouts)))
