@@ -87,14 +87,17 @@ def customer_blocks(planned: PlannedBatch) -> list[Block]:
         lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.per == "hive"]
         hives = sum(group.count for group in planned.batch.hives if group.customer == customer)
         rows = tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines)
-        blocks += [Heading(f"{customer}, {hives} hives", 2), Table(columns, rows)]
+        days = sorted({x.hives.due for x in lines if x.hives.due is not None} - {planned.batch.on_by})
+        due = ", due " + " and ".join(f"{day.day} {_MONTHS[day.month - 1]}" for day in days) if days else ""
+        blocks += [Heading(f"{customer}, {hives} hives{due}", 2), Table(columns, rows)]
     return blocks
 
 
 def _whose(line: Line) -> str:
     if line.item.per != "hive":
         return "the whole batch"
-    return f"{line.hives.name}, {line.fits}" if line.hives.name else line.fits
+    form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
+    return ", ".join(filter(None, (line.hives.name, line.fits, form)))
 
 
 def _found(planned: PlannedBatch) -> list[Block]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from woodshop.batch.label_settings import LabelSettings
-from woodshop.batch.values import Batch, PlannedBatch
+from woodshop.batch.values import Batch, Hives, Line, PlannedBatch
 from woodshop.documents.parts import cells_of, needs_of
 from woodshop.drawing.fonts import missing
 from woodshop.drawing.label_grid import LabelLine, label_plates, labels_footed
@@ -25,7 +25,7 @@ class LabelText:
 
 
 def hive_labels(batch: Batch) -> Iterator[LabelText]:
-    """One for each hive: its name, which of how many, whose it is, its box, and the day."""
+    """One for each hive: its name, which of how many, whose it is, its box, how far it is made, and the day."""
     for hives in batch.hives:
         name = hives.name or "hive"
         for n in range(1, hives.count + 1):
@@ -35,7 +35,8 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
                 LabelLine(f"hive {n} of {hives.count}", 11.5, strong=True),
                 LabelLine(hives.customer),
                 LabelLine(hives.format, 11.5),
-                LabelLine(_day(batch)),
+                LabelLine("" if hives.is_packed else hives.form),
+                LabelLine(_day(hives)),
             )
 
 
@@ -51,7 +52,8 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
                 LabelLine(f"{n} of {line.count}", 11.5, strong=True),
                 LabelLine(where, 11.5),
                 LabelLine("" if shared else line.hives.customer),
-                LabelLine(_day(batch)),
+                LabelLine("" if shared else _form(line)),
+                LabelLine(_day(batch if shared else line.hives)),
             )
 
 
@@ -140,6 +142,12 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
     return LabelText(what, tuple(line for line in lines if line.text))
 
 
-def _day(batch: Batch) -> str:
-    day = batch.on_by
+def _form(line: Line) -> str:
+    """How far the thing is made, where it is not packed: a flat kit, a rim with or without mesh."""
+    form = line.hives.form
+    return form if form == "flat kit" or (not line.hives.is_packed and line.item.name == "fondant rim") else ""
+
+
+def _day(of: Batch | Hives) -> str:
+    day = of.on_by if isinstance(of, Batch) else of.due
     return "" if day is None else f"on by {day.day} {_MONTHS[day.month - 1]} {day.year}"
