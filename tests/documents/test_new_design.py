@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.strays import MoistureTable, ToleranceTable
@@ -142,7 +143,7 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
 def test_the_table_of_keys_is_that_of_the_reader() -> None:
     """A key more or less in the reader of design files fails this."""
     tables = (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable))
-    tables = (*tables, ("worth", WorthTable), ("tolerance", ToleranceTable), ("moisture", MoistureTable))
+    tables = (*tables, ("worth", WorthTable), ("buying", BuyingTable), ("tolerance", ToleranceTable), ("moisture", MoistureTable))
     tables = (*tables, ("trial", TrialTable), ("climate", ClimateTable))
     for name, table in tables:
         assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)

@@ -12,6 +12,7 @@ TABLES = {
     "shed": "[[shed]]",
     "labels": "[labels]",
     "worth": "[worth]",
+    "buying": "[buying]",
     "check": "[check]",
     "trial": "[trial]",
     "climate": "[climate]",
@@ -96,6 +97,7 @@ KEYS = (
               "are taken, and listed."),
     DesignKey("", "worth", "What work saved at the saw and offcuts kept are worth to you, in the yard's currency. With "
               "it boards are planned for the least sum of money and work, which may cost more money."),
+    DesignKey("", "buying", "How yards are chosen, and what may be bought ready-made."),
     DesignKey("", "board", "Settings of the fondant board, shared by its rim, floor, strips and blocks."),
     DesignKey("", "make", "What to make; where there are orders, how, and for hives of no order.",
               "Required without orders."),
@@ -178,6 +180,12 @@ KEYS = (
               '"16"'),
     DesignKey("worth", "least_width", "Width of that offcut.", "Left out: the yard file's narrowest_offcut.",
               '"1 1/2"'),
+    DesignKey("buying", "on", "The day you mean to buy. Prices older than a yard allows are flagged by it.",
+              "Left out: on_by.", "2026-10-03"),
+    DesignKey("buying", "one_yard_only", "Whether all is bought at one yard: the one where it costs least.",
+              "Left out: false, wherever it costs least together.", "true"),
+    DesignKey("buying", "ready_made", "Items that may be bought ready-made where that is cheaper; one, or several in a "
+              "list. The yard file has them under [[ready]].", "Left out: none, all is made.", '"mouse guard"'),
     DesignKey("check", "bee_space", "A published band of bee space, by name; see: woodshop sources bee_space.band.",
               'Left out: "most quoted", 1/4 to 3/8 in.', '"most quoted"'),
     DesignKey("trial", "mass", "Net weight of the damp sugar that filled the box, struck off level; several in a list, "

@@ -142,6 +142,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     yield from _shed(groups, makes)
     yield from _labels()
     yield from _worth()
+    yield from _table("buying")
     yield from _table("trial")
     yield from _table("climate")
     yield from _table("tolerance")
