@@ -66,8 +66,8 @@ def timed(work: Callable[[], object], times: int = 1) -> float:
 
 def run(count: int) -> Iterator[str]:
     """One line for each case."""
+    from woodshop.engineering.draws import draw
     from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire, strips_for
-    from woodshop.engineering.tolerance import draw
     from woodshop.units import inch
 
     chains, sizes = hive()

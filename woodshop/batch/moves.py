@@ -12,7 +12,8 @@ from math import sqrt
 from woodshop.batch.limits import Limits
 from woodshop.batch.strays import Damp, Moisture, Strays
 from woodshop.batch.wanted import Wanted, wanted_of
-from woodshop.engineering.tolerance import Chain, Draws, Size, Stack, draw, draw_together, stack
+from woodshop.engineering.draws import Draws, draw, draw_together
+from woodshop.engineering.tolerance import Chain, Size, Stack, stack
 from woodshop.engineering.wood import Grain, movement, species
 from woodshop.hive.chains import GapChain, Line, chains_of
 from woodshop.hive.dimensions import Standing, dimensions_of
