@@ -2,11 +2,11 @@
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
-from woodshop.batch.hive_stack import place_of, stacks_of
+from woodshop.batch.hive_stack import place_of, stacks_of, stands_as
 from woodshop.batch.mesh_state import MeshState, mesh_state
 from woodshop.batch.values import Hives, Unit
 from woodshop.hive.air import AirPath, air_path
@@ -86,26 +86,42 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
     for unit in units:
         if unit.line.item.per == "hive":
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
-    standing = [[(gap, stacks_of(group, gap)) for gap in _gaps(group)] for group in groups.values()]
-    wanted: dict[tuple[Stack, bool], Measured] = {}
-    jobs = [
-        (replace(stack, name=""), n == 0) for stood in standing for n, (_, many) in enumerate(stood) for stack in many
-    ]
-    distinct = list(dict.fromkeys(jobs))
-    if progress is not None and len(distinct) > _MANY:
-        progress(f"measuring {len(distinct)} hives")
-    wanted = dict(zip(distinct, _measured(distinct), strict=True))
+    jobs: dict[tuple[Stack, bool], int] = {}
+    known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
+    standing = [_stood(group, known, jobs) for group in groups.values()]
+    if progress is not None and len(jobs) > _MANY:
+        progress(f"measuring {len(jobs)} hives")
+    measured = _measured(list(jobs))
     found = []
     for group, stood in zip(groups.values(), standing, strict=True):
+        hives = next(iter(group.values())).line.hives
         alternatives = tuple(
             (
-                stood[0][1][which].name,
-                tuple((gap, wanted[replace(many[which], name=""), n == 0]) for n, (gap, many) in enumerate(stood)),
+                place_of(hives) + stood[0][1][which][0],
+                tuple((gap, measured[ways[which][1]]) for gap, ways in stood),
             )
             for which in range(len(stood[0][1]))
         )
-        found.append(HiveGroup(next(iter(group.values())).line.hives, group, alternatives, mesh_state(group)))
+        found.append(HiveGroup(hives, group, alternatives, mesh_state(group)))
     return tuple(found)
+
+
+def _stood(
+    group: dict[str, Unit], known: dict[Hashable, tuple[tuple[str, int], ...]], jobs: dict[tuple[Stack, bool], int]
+) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
+    """For each gap the ways in which these hives can stand: what is added to their name, and the number of the job
+    that measures it. Groups that stand alike share theirs."""
+    place, alike = place_of(next(iter(group.values())).line.hives), stands_as(group)
+    stood = []
+    for n, gap in enumerate(_gaps(group)):
+        key = (alike, gap, n == 0)
+        if key not in known:
+            known[key] = tuple(
+                (stack.name.removeprefix(place), jobs.setdefault((replace(stack, name=""), n == 0), len(jobs)))
+                for stack in stacks_of(group, gap)
+            )
+        stood.append((gap, known[key]))
+    return stood
 
 
 def _gaps(group: dict[str, Unit]) -> list[Length]:

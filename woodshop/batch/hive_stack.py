@@ -1,5 +1,6 @@
 """The hives of a batch as they will stand: what the user has, and what is made for it, put together."""
 
+from collections.abc import Hashable
 from dataclasses import replace
 
 from woodshop.batch.values import Hives, Unit
@@ -25,6 +26,15 @@ _BOARD = ("fondant rim", "mesh floor")
 def place_of(hives: Hives) -> str:
     """A group of hives as the checks name it."""
     return f"{hives.name}, {hives.format}" if hives.name else hives.format
+
+
+def stands_as(group: dict[str, Unit]) -> Hashable:
+    """What groups have in common that stand alike at equal gaps: the same things made, on the same woodenware.
+
+    Things made are told apart as objects: lines of one box share theirs (`batch.plan.make_units`).
+    """
+    ware = next(iter(group.values())).line.hives.woodenware
+    return ware, tuple((name, id(unit.assembly), unit.line.setting) for name, unit in group.items())
 
 
 def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:

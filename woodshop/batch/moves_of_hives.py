@@ -2,11 +2,11 @@
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
-from woodshop.batch.hive_stack import standings_of
+from woodshop.batch.hive_stack import place_of, standings_of, stands_as
 from woodshop.batch.limits import Limits
 from woodshop.batch.measured import average
 from woodshop.batch.mesh_state import mesh_state
@@ -43,9 +43,15 @@ def moved_hives(
         if unit.line.item.per == "hive":
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
     named: dict[Population, list[tuple[str, int]]] = {}
+    known: dict[Hashable, list[tuple[str, Population]]] = {}
     for group in groups.values():
-        for name, of in populations(group):
-            named.setdefault(of, []).append((name, next(iter(group.values())).line.hives.count))
+        hives = next(iter(group.values())).line.hives
+        alike = (stands_as(group), hives.gaps, hives.is_gap_measured, hives.sugar)
+        if alike not in known:
+            place = place_of(hives)
+            known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
+        for words, of in known[alike]:
+            named.setdefault(of, []).append((place_of(hives) + words, hives.count))
     if progress is not None and (theirs or len(named) > _MANY):
         progress(f"straying the sizes of {len(named)} hives, {count:,} of each")
     found = _worked_out(tuple(named), strays, limits, count, theirs)
