@@ -171,8 +171,8 @@ def _table(units: list[tuple[Unit, str]], unit: str, alike: tuple[Fact, ...]) ->
         rows.append(("", name, "", *values))
     columns = (
         Column("no.", weight=1),
-        Column("", weight=4),
-        Column("for one", weight=2),
+        Column("", weight=6),
+        Column("for one", weight=1),
         *(Column(title, weight=5) for _, title in units),
     )
     return Table(columns, tuple(rows))
