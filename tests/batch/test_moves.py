@@ -5,81 +5,26 @@ from dataclasses import replace
 from fractions import Fraction
 from math import sqrt
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from woodshop.batch.check_moves import about, check_moves, in_a_hundred
-from woodshop.batch.design import design_of
+from tests.batch.few_hives import batch_of, findings_of, one_of
+from woodshop.batch.check_moves import check_moves
 from woodshop.batch.limits import band_limits, graded
-from woodshop.batch.moves import Moves, Population, chains_for, deviation, moves_of, reach_of, swelling
-from woodshop.batch.moves_of_hives import MovedHives, moved_hives, populations
-from woodshop.batch.plan import make_units, measured_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.settle_strays import settled_strays
-from woodshop.batch.strays import KEYS, Damp, Strays, StrayTables, damp
-from woodshop.batch.values import Batch, Default
+from woodshop.batch.moves import Moves, deviation, moves_of, reach_of, swelling
+from woodshop.batch.moves_of_hives import MovedHives, moved_hives
+from woodshop.batch.plan import make_units
+from woodshop.batch.strays import Damp
+from woodshop.batch.values import Batch
 from woodshop.batch.wanted import wanted_of
-from woodshop.batch.what_if import what_if
-from woodshop.batch.yards import read_yards
 from woodshop.engineering.wood import species
-from woodshop.errors import InputError
-from woodshop.findings import Severity
 from woodshop.hive.dimensions import dimensions_of, remade
 from woodshop.hive.gaps import measure_gaps
 from woodshop.hive.sizes import Work
-from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, inch, millimetre
 
 LIMITS = band_limits()
-EVERY_BOARD = ("fondant rim", "mesh floor", "spacer strips")
 QUICK = 20_000
-
-
-def batch_of(
-    designs: Path,
-    *,
-    hives: str = "",
-    more: str = "",
-    makes: str = "",
-    board: str = "",
-    unit: str = "in",
-    frames: int = 5,
-) -> Batch:
-    """A batch of five-frame hives in one box, quick to measure; TOML lines are added to its tables."""
-    text = f"""
-format = "woodshop-design/1"
-batch = "few"
-unit = "{unit}"
-yard = "creekside-yard.toml"
-{more}
-[board]
-{board}
-[[hives]]
-frames = {frames}
-count = 4
-boxes = ["deep"]
-{hives or 'gap = ["1/4", "1/4", "1/4"]'}
-[[make]]
-item = {list(EVERY_BOARD)}
-{makes}
-"""
-    import tomllib
-
-    def tupled(value: Any) -> Any:
-        if isinstance(value, dict):
-            return {key: tupled(each) for key, each in value.items()}
-        return tuple(tupled(each) for each in value) if isinstance(value, list) else value
-
-    design = design_of(tupled(tomllib.loads(text, parse_float=str)), designs / "few.toml")
-    return settle(design, read_yards(design.yards))
-
-
-def one_of(batch: Batch) -> tuple[Population, Strays]:
-    units = {unit.line.item.name: unit for unit in make_units(batch)}
-    ((_, of),) = populations(units)
-    assert batch.strays is not None
-    return of, batch.strays
 
 
 @pytest.fixture(scope="module")
@@ -331,204 +276,3 @@ def test_limits_of_chains_are_those_of_the_grades(few: Batch, band: str) -> None
             assert not wish.holds(end + past)
             assert wish.off(end + past) == hair
     assert seen == {"bees' way", "mesh over bars", "shut", "declared", "overhang"}
-
-
-# ---- findings -----------------------------------------------------------------------------------------------------
-
-
-def findings_of(batch: Batch) -> dict[str, Any]:
-    _, report, _ = measured_batch(batch)
-    return {finding.code: finding for finding in report.findings}
-
-
-def test_a_report_tells_strays_in_one_line(designs: Path) -> None:
-    """A careless shop: one note, with how many hives and the sizes that matter; a careful one: none."""
-    careless = findings_of(batch_of(designs, more='[tolerance]\nsaw = "1/8"\ngap = "1/8"'))
-    note = careless["sizes-stray"]
-    assert note.severity is Severity.NOTE
-    assert "hives in 100 will have a gap outside its limits" in note.value
-    assert "gap over the top bars, box 1 (" in note.change
-    tables = "[tolerance]\n" + "\n".join(f'{key} = "1/64"' for key in ("saw", "tape", "board", "gap", "box", "frame"))
-    assert "sizes-stray" not in findings_of(batch_of(designs, more=tables))
-
-
-def test_wood_that_takes_a_gap_of_ours_past_its_limit_is_a_warning(designs: Path) -> None:
-    """Boxes measured bone dry, frames and all, in a swamp's winter: the cake's head room holds, the mesh does not."""
-    wet = '[moisture]\nshop = "20 %"\nmeasured = "20 %"\nwinter = "20 %"\nsummer = "4 %"\n'
-    board = 'mounting = "saw groove"\ngroove_height = "1"\n'
-    found = findings_of(batch_of(designs, more=wet, board=board, hives='gap = "1/16"\nname = "low"', makes=""))
-    assert "wood-breaks-limit" not in found  # too wide from the start: nothing for the wood to break
-    assert "wood-moves" in found
-    assert found["wood-moves"].severity is Severity.NOTE
-    assert "in winter" in found["wood-moves"].value
-
-
-def test_own_and_their_changes_have_their_own_severity(few: Batch, moves: Moves) -> None:
-    """Made up: every gap is taken past its limit by the wood. Ours are a warning, theirs a note, one line of each."""
-    of, _ = one_of(few)
-    far = millimetre(500)
-    gaps = tuple(replace(gap, winter=gap.made + far) for gap in moves.gaps if gap.wanted.holds(gap.made))
-    found = check_moves([MovedHives(("few",), 4, of, replace(moves, gaps=gaps, outside=0.0))], "mm")
-    assert [(each.code, each.severity) for each in found] == [
-        ("wood-breaks-limit", Severity.WARNING),
-        ("wood-moves", Severity.NOTE),
-    ]
-    assert all("mm in winter" in each.value and "more gaps" in each.value for each in found)
-
-
-@pytest.mark.parametrize(
-    ("share", "words"),
-    [(0.0, "under 1 hive in 100"), (0.005, "1 hive in 100"), (0.0149, "1 hive in 100"), (0.2, "20 hives in 100")],
-)
-def test_shares_in_words(share: float, words: str) -> None:
-    assert in_a_hundred(share) == words
-
-
-def test_estimates_are_rounded_in_the_unit_of_the_design() -> None:
-    assert [about(inch(x), "in") for x in ("1/8", "-1/8", "3")] == ["0.13 in", "-0.12 in", "3.00 in"]
-    assert about(inch("1/8"), "mm") == "3.2 mm"
-
-
-def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> None:
-    """Every tolerance, and winter both ways; here the gap measured matters, and frames do not."""
-    of, strays = one_of(few)
-    found = what_if(MovedHives(("few",), 4, of, moves), strays, LIMITS, "in")
-    assert sorted(each.key for each in found) == sorted(
-        [*(f"tolerance, {key}" for key in KEYS), "moisture, winter", "moisture, winter"]
-    )
-    by_key = {each.key: each for each in found}
-    assert by_key["tolerance, gap"].outside > moves.outside + 0.01
-    assert by_key["tolerance, gap"].instead == "1/16 in either way"
-    assert by_key["tolerance, frame"].outside == pytest.approx(moves.outside, abs=0.005)
-
-
-# ---- the two tables -----------------------------------------------------------------------------------------------
-
-
-def test_a_beginner_gives_nothing_and_every_default_is_listed() -> None:
-    listed: list[Default] = []
-    settled_strays(StrayTables(), listed)
-    tolerances = [each for each in listed if each.where == "tolerance"]
-    assert len(tolerances) == 9
-    assert all(fact(f"tolerance.{each.name}").value in each.value for each in tolerances)
-    moisture = {each.name: each.value for each in listed if each.where == "moisture"}
-    assert set(moisture) == {"species", "boxes_species", "shop", "measured", "winter", "summer"}
-    assert moisture["shop"] == "7.7 % (air of 70 F, 40 %)"
-    assert all(each.source for each in listed)
-
-
-def test_what_is_given_is_taken(designs: Path) -> None:
-    tables = '[tolerance]\nsaw = "1/64"\n[moisture]\nspecies = "Western redcedar"\nwinter = "2 C, 85 %"'
-    batch = batch_of(designs, more=tables)
-    assert batch.strays is not None
-    assert dict(batch.strays.reach)[Work.SAW] == inch("1/64")
-    assert batch.strays.moisture.species == batch.strays.moisture.boxes_species == "western_redcedar"
-    assert batch.strays.moisture.winter.percent == pytest.approx(18.5, abs=0.05)
-    listed = {(each.where, each.name) for each in batch.defaults}
-    assert ("tolerance", "saw") not in listed
-    assert ("moisture", "winter") not in listed
-    assert ("moisture", "boxes_species") in listed
-
-
-def test_air_and_meter_are_read() -> None:
-    assert damp("12 %", "x") == Damp("12 %", 12.0)
-    assert damp("70 F, 50 %", "x").percent == pytest.approx(damp("21.1 C 50%", "x").percent, abs=0.06)
-    assert damp("-20 C, 80 %", "x").beyond
-    assert not damp("70 F, 50 %", "x").beyond
-
-
-@pytest.mark.parametrize(
-    ("tables", "said"),
-    [
-        ('[moisture]\nshop = "warm"', "moisture, shop: given 'warm'"),
-        ('[moisture]\nshop = "60 %"', "a moisture content of 1 to 30 %"),
-        ('[moisture]\nwinter = "300 F, 50 %"', "-40 to 140 F, and 1 to 100 %"),
-        ('[moisture]\nspecies = "teak"', "one of eastern_white_pine"),
-        ('[moisture]\nboxes_species = "westren redcedar"', "Did you mean 'western_redcedar'"),
-        ('[tolerance]\nsaw = "3"', "tolerance, saw: given 3 in; wanted 0 to 1/2 in"),
-        ('[tolerance]\nsow = "1/32"', "Did you mean 'saw'?"),
-    ],
-)
-def test_what_cannot_be_is_refused_in_one_sentence(designs: Path, tables: str, said: str) -> None:
-    with pytest.raises(InputError) as told:
-        batch_of(designs, more=tables)
-    assert said in str(told.value)
-
-
-def test_all_faults_of_both_tables_are_told_at_once(designs: Path) -> None:
-    with pytest.raises(InputError) as told:
-        batch_of(designs, more='[tolerance]\nsaw = "3"\ntape = "4"\n[moisture]\nshop = "x"\nspecies = "teak"')
-    assert len(told.value.problems) == 4
-
-
-def test_species_of_the_tables_are_those_of_the_rows() -> None:
-    assert species(fact("moisture.species").value).name == "Eastern white pine"
-
-
-@pytest.mark.parametrize("key", KEYS)
-def test_any_tolerance_that_is_read_can_be_worked_out(designs: Path, key: str) -> None:
-    """Half an inch either way, where strips are a quarter thick: no size may end the check."""
-    batch = batch_of(designs, more=f'[tolerance]\n{key} = "1/2"', makes='[[make]]\nitem = "vent spacers"')
-    of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, 2000, theirs=True)
-    assert 0 <= found.outside <= 1
-    assert what_if(MovedHives(("few",), 4, of, found), strays, LIMITS, "in")
-
-
-# ---- every way to make a board ------------------------------------------------------------------------------------
-
-JOINTS = ("butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint")
-BOARDS = {
-    **{joint: f'joint = "{joint}"' for joint in JOINTS},
-    "rabbet": 'mounting = "flush rabbet"\nbar = true',
-    "rabbet in rabbets": 'mounting = "flush rabbet"\nrabbet_height = "3/8"\njoint = "rabbet in the ends"',
-    "groove": 'mounting = "saw groove"\njoint = "box joint"',
-    "a box on hand": 'made_of = "box on hand"',
-    "plywood": 'made_of = "plywood"\nmounting = "flush rabbet"',
-    "ripped": "ripped = true",
-}
-OTHERS = {
-    "quilt and spacers": ("", 'gap = "1/4"', '[[make]]\nitem = ["quilt box", "vent spacers", "mouse guard"]'),
-    "mesh under the quilt": ("", 'gap = "1/4"', '[[make]]\nitem = "quilt box"\nfloor = "mesh"'),
-    "feeder and closure": ("", 'gap = "5/16"', '[[make]]\nitem = ["feeder quilt", "bottom closure", "vent spacers"]'),
-    "cake rim": ("", 'gap = "1/4"', '[[make]]\nitem = "cake rim"'),
-    "flat cover over an inner one": ("", 'gap = "1/4"\ncover = "flat"\ninner_cover = "3/4"', ""),
-    "another size than the box": ("", 'gap = "1/4"\nrim_width = "9 1/8"\nrim_length = "19 3/4"', ""),
-}
-WAYS = [(board, 'gap = "1/4"', "") for board in BOARDS.values()] + list(OTHERS.values())
-
-
-@pytest.mark.invariant
-@pytest.mark.parametrize(("board", "hives", "makes"), WAYS, ids=[*BOARDS, *OTHERS])
-def test_chains_of_every_way_to_make_a_hive(designs: Path, board: str, hives: str, makes: str) -> None:
-    """Each gap at random points of the sizes' reach: by its chain and measured, exactly the same."""
-    batch = batch_of(designs, board=board, hives=hives, makes=makes)
-    units = {unit.line.item.name: unit for unit in make_units(batch)}
-    strays, some = batch.strays, random.Random(5)
-    assert strays is not None
-    for _, of in populations(units):
-        sizes = dimensions_of(of.standing)
-        reach = reach_of(sizes, of, strays)
-        chains = {key: chain for chain in chains_for(of, strays) for key in chain.keys}
-        for _ in range(4):
-            by = {size.name: reach[size.name] * Fraction(some.randint(-100, 100), 100) for size in sizes}
-            found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
-            assert found.keys() == chains.keys()
-            assert {key: chains[key].at(by) for key in found} == found
-
-
-@pytest.mark.invariant
-@pytest.mark.parametrize("unit", ["in", "mm"])
-def test_chains_of_a_british_national(designs: Path, unit: str) -> None:
-    """Inner end walls, bars level with the box, the bee space below: in either unit."""
-    hives = 'pattern = "British National"\ngap = "0"\nname = "nationals"'
-    board = 'mounting = "saw groove"\ngroove_height = "3/8 in"'
-    batch = batch_of(designs, hives=hives, board=board, unit=unit, frames=11)
-    of, strays = one_of(batch)
-    some = random.Random(6)
-    reach = reach_of(dimensions_of(of.standing), of, strays)
-    chains = {key: chain for chain in chains_for(of, strays) for key in chain.keys}
-    for _ in range(3):
-        by = {name: most * Fraction(some.randint(-100, 100), 100) for name, most in reach.items()}
-        found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
-        assert {key: chains[key].at(by) for key in found} == found

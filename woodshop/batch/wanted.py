@@ -37,8 +37,8 @@ class Wanted:
 def wanted_of(name: str, kind: str, made: Length, limits: Limits, sag: Length) -> Wanted:
     """What is wanted of a gap of that name and kind, and of that size as it is made; `sag` is that of the fresh mesh.
 
-    Things stand on each other however their sizes stray: of contacts nothing is wanted but that strips do not hold a
-    board off its walls.
+    Things stand on each other however their sizes stray: of contacts nothing is wanted but that strips or sugar do not
+    hold what stands on walls off them.
     """
     if kind == "bees' way":
         return Wanted(limits.least, limits.most, limits.words)
@@ -49,7 +49,7 @@ def wanted_of(name: str, kind: str, made: Length, limits: Limits, sag: Length) -
     if name == "overhang":
         row = fact("box.overhang_most")
         return Wanted(ZERO - row.length, row.length, f"at most {row.value}")
-    if name in ("wall on wall", "mesh on wall"):
+    if kind == "contact" and name.endswith(" on wall"):
         row = fact("strip.proud_most")
         return Wanted(None, made + row.length, f"at most {row.value} off the wall")
     if kind == "shut":

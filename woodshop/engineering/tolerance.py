@@ -2,8 +2,8 @@
 
 A gap is a sum of sizes, each times a coefficient (+1 opens it, -1 closes it). Worst case is exact arithmetic on
 lengths; the root of the sum of squares and the drawn shares are floats, estimates, and rest on sizes that stray
-independently and as their distributions say. A size that stands in several gaps strays for all of them alike (see `draws`);
-two parts cut at one setting are one size with a coefficient of 2.
+independently and as their distributions say. A size that stands in several gaps strays for all of them alike; two parts
+cut at one setting are one size with a coefficient of 2.
 Standard deviations: tolerance / 3 for normal (a usual reading of a shop tolerance, no source), / sqrt(3) for uniform
 and / sqrt(6) for triangular (JCGM 100:2008, 4.3.7 and 4.3.9).
 """
