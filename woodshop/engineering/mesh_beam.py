@@ -157,7 +157,9 @@ def _invalid(beam: Beam, stress: float, wire: Wire) -> tuple[str, ...]:
         found.append(f"beam invalid: the wire would bend past yield, {stress:,.0f} of {wire.yield_stress:,.0f} psi")
     longest = max(sag / span for sag, span in zip(beam.sags, beam.spans, strict=True))
     if longest > SAG_OF_SPAN_MOST:
-        found.append(f"beam invalid: it would sag {longest * 100:.0f} % of its span, over {SAG_OF_SPAN_MOST * 100:.0f} %")
+        found.append(
+            f"beam invalid: it would sag {longest * 100:.0f} % of its span, over {SAG_OF_SPAN_MOST * 100:.0f} %"
+        )
     return tuple(found)
 
 
