@@ -79,8 +79,8 @@ def customer_blocks(planned: PlannedBatch) -> list[Block]:
     blocks: list[Block] = [Heading("By customer", 1)]
     columns = (
         Column("what", weight=5),
-        Column("for", weight=6),
-        Column("how the number comes about", weight=8),
+        Column("for", weight=7),
+        Column("how the number comes about", weight=7),
         Column("make", Align.RIGHT, weight=1),
     )
     for customer in customers:

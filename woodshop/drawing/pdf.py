@@ -158,10 +158,7 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float]) -> list
             inside = _flowables(block.blocks, (room[0], room[1] - 80))
             # Breaks would hide the space before headings from the sum of heights.
             whole = [flow for flow in _unkept(inside) if not isinstance(flow, CondPageBreak)]
-            if _height(whole, room) <= room[1] or not any(isinstance(flow, KeepTogether) for flow in inside):
-                story.append(KeepTogether(whole))
-            else:
-                story += inside
+            story += [KeepTogether(whole)] if _height(whole, room) <= room[1] else inside
         else:
             story += _block(block, room)
     return _with_headings_kept(story, room)
