@@ -92,7 +92,7 @@ def sizes_lines(found: FewestSizes, unit: str, money: Priced | None = None) -> I
     if not written:
         yield "Nothing to write: every size is the box's own."
         return
-    yield "Write under these [[hives]]:"
+    yield "Write under these [[hives]]; for orders under the [[box]] that they name:"
     for each in written:
         yield ""
         yield f'# name = "{each.hives}"'
