@@ -7,8 +7,8 @@ from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
-from woodshop.batch.settle_strays import settled_strays
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
+from woodshop.batch.settle_strays import settled_strays
 from woodshop.batch.tables import HivesTable
 from woodshop.batch.terms import STALE_AFTER
 from woodshop.batch.trial import settled_trial

@@ -91,8 +91,8 @@ KEYS = (
     DesignKey("", "trial", "Damp sugar that you packed into a box of known size and weighed: your own density and mix."),
     DesignKey("", "climate", "How cold it is outside, for a page on the top of the hive: where water comes out, and what "
               "shavings keep warm. Leave it out: then there is no such page."),
-    DesignKey("", "tolerance", "How far sizes stray, each either way; 997 in 1,000 stray less. Leave it out: then usual "
-              "values are taken, and listed."),
+    DesignKey("", "tolerance", "How far sizes stray, each either way; 997 in 1,000 stray less. Leave it out: then "
+              "usual values are taken, and listed."),
     DesignKey("", "moisture", "How damp the wood is, in the shop and through the year. Leave it out: then usual values "
               "are taken, and listed."),
     DesignKey("", "worth", "What work saved at the saw and offcuts kept are worth to you, in the yard's currency. With "
@@ -226,8 +226,8 @@ KEYS = (
               fact="tolerance.box_height", national="tolerance.box_height"),
     DesignKey("tolerance", "frame", "How far frames stray from their sizes, either way.", fact="tolerance.frame",
               national="tolerance.frame"),
-    DesignKey("moisture", "species", "Wood of what is made; of those the table has, the one most like it. See: woodshop "
-              "sources wood.tangential.", fact="moisture.species", national="moisture.species"),
+    DesignKey("moisture", "species", "Wood of what is made; of those the table has, the one most like it. See: "
+              "woodshop sources wood.tangential.", fact="moisture.species", national="moisture.species"),
     DesignKey("moisture", "boxes_species", "Wood of your boxes and frames.", "Left out: as what is made.",
               '"western_redcedar"'),
     DesignKey("moisture", "shop", "How damp the wood is when it is cut: what a meter reads, or the air it lies in, "
