@@ -14,6 +14,8 @@ from woodshop.cutting.solver import SolverFailedError, solve_relaxed
 _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
 _LARGEST = 2**62
+_PATIENT, _MANY_SIZES = 100, 40  # rounds of a patient search
+_STILL, _LITTLE = 8, 3e-4  # so many rounds bring no more than such a part
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +154,7 @@ def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
 
 
 def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
-    """For each size twice what one costs where a board that can be had at will yields nothing else: more than it is worth in any good plan.
+    """For each size twice what one costs where a board, to be had at will, yields nothing else: more than it is worth.
 
     The first prices are then near the last, and few rounds go to finding out what a board holds at all.
     """
@@ -186,6 +188,7 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
     dear = (1 + max(stock.cost for stock in job.stock),) * sizes
     penalties = dear if few else _fair_penalties(job, network)
     prices: list[int] = []
+    values: list[float] = []
     entries: dict[Column, Entry] = {}
     for turn in range(rounds):
         programme = programme_of(job, network, list(columns), is_whole=False, known=entries)
@@ -204,8 +207,14 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
             if found[0].get(key, 0) > (stock.cost + rent) * SCALE + 10:
                 pricer.add_tree(key, found[0], found[1], columns)
         say(f"pricing round {turn + 1}: {relaxed.value:.2f}, {len(columns)} columns")
-        if len(columns) == before and penalties != dear and max(relaxed.columns[-sizes:]) > 1e-6:
-            penalties = dear
-        elif len(columns) == before:
+        values.append(relaxed.value)
+        is_short = penalties != dear and max(relaxed.columns[-sizes:]) > 1e-6
+        if len(columns) == before and not is_short:
             return Priced(tuple(columns), tuple(prices), True)
+        if len(columns) == before:
+            penalties = dear
+        # In a quick search of many sizes the last columns are not worth their wait.
+        is_still = len(values) > _STILL and values[-1 - _STILL] - values[-1] < values[-1] * _LITTLE
+        if is_still and not is_short and sizes > _MANY_SIZES and rounds < _PATIENT:
+            break
     return Priced(tuple(columns), tuple(prices), False)
