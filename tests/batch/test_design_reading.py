@@ -271,6 +271,7 @@ def only_input_errors(shop: Any, text: str) -> None:
 
 
 @pytest.mark.invariant
+@settings(deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_is_a_design_or_an_input_error(shop: Any, text: str) -> None:
     only_input_errors(shop, text.encode("utf-8", "replace").decode("utf-8"))

@@ -30,7 +30,7 @@ def recount_told(told: Recount, unit: str) -> dict[str, Any]:
     return {
         "batch": rest.batch.name,
         "bought": told.is_bought,
-        "lines": [{"address": x.address, "hives": x.hives, "was": x.was, "now": x.now} for x in told.lines],
+        "lines": [{"address": x.address, "hives": x.hives, "was": x.was, "now": x.wanted} for x in told.lines],
         "stock": [
             {"material": x.material, "what": x.what, "price": x.price.minor, "planned": x.planned, "cut": x.cut,
              "used": x.used, "left": x.left, "buy": x.buy}
@@ -89,7 +89,7 @@ def recount_files(told: Recount) -> dict[str, bytes]:
 
 def _tables(told: Recount, unit: str) -> list[tuple[str, tuple[str, ...], Rows]]:
     """Title, headings and rows of each table that says something."""
-    changed = [(_line(x.address, x.hives), str(x.was), str(x.now), f"{x.now - x.was:+d}") for x in told.lines]
+    changed = [(_line(x.address, x.hives), str(x.was), str(x.wanted), f"{x.wanted - x.was:+d}") for x in told.lines]
     pieces = [_piece(x, unit) for x in told.pieces] if any(x.cut for x in told.pieces) else []
     buy = [(p.what, str(p.count), str(p.price), str(p.total)) for p in told.rest.purchases]
     if told.is_bought:

@@ -28,7 +28,7 @@ class Changed:
     address: str
     hives: str
     was: int
-    now: int
+    wanted: int
 
 
 @dataclass(frozen=True, slots=True)
