@@ -69,7 +69,7 @@ WITNESSES = {
     "cutting/check.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
     "cutting/prove.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
 }
-HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter")
+HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter", "openpyxl")
 
 
 def imports(path: Path) -> Iterator[tuple[int, str, int]]:
