@@ -20,7 +20,7 @@ from woodshop.hardware.registry import fields_as_parameters, items
 from woodshop.reference.facts import all_facts, fact, group
 
 PACKAGE = Path(__file__).resolve().parents[2] / "woodshop"
-CHECKS = sorted([*(PACKAGE / "batch").glob("*.py"), *(PACKAGE / "hardware").glob("*.py")])
+CHECKS = sorted(path for room in ("batch", "hardware", "trade") for path in (PACKAGE / room).glob("*.py"))
 VERIFY = [PACKAGE / "cutting" / name for name in ("check.py", "prove.py", "replay.py")]
 
 
