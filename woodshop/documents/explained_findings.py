@@ -17,12 +17,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
         "on_by. No clock is asked. Read the prices again.", ()),
     "bill-wrong": (
-        "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and what "
-        "is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the one "
+        "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and "
+        "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the one "
         "taken or below its own bound.", ()),
     "ready-made-not-measured": (
-        "A thing bought ready-made is taken as it is sold. What was measured is the one that would be made in its place "
-        "from the same settings; whether the bought one fits, only holding it to a box tells.", ()),
+        "A thing bought ready-made is taken as it is sold. What was measured is the one that would be made in its "
+        "place from the same settings; whether the bought one fits, only holding it to a box tells.", ()),
     "rim-off-the-edge": (
         "A rim, quilt box or cake rim made to another size than its box stands out over it, or leaves a ledge, by more "
         "than does no harm. See: woodshop sizes.", ("box.overhang_most",)),
