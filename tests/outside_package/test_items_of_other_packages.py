@@ -151,10 +151,10 @@ def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: st
     assert next(row["why"] for row in bought if row["group"] == "screws") == "24 and one in twenty spare"
     drawn = {path.name: path.read_text(encoding="utf-8") for path in (out / "drawings").glob("part-*.dxf")}
     assert sorted(drawn) == [
-        "part-A-wrap-batten-10-frame-16-1-4-batten.dxf",
-        "part-B-wrap-batten-10-frame-16-1-4-pad.dxf",
+        "part-1-A-wrap-batten-10-frame-16-1-4-batten.dxf",
+        "part-2-B-wrap-batten-10-frame-16-1-4-pad.dxf",
     ]
-    assert "CIRCLE" in drawn["part-A-wrap-batten-10-frame-16-1-4-batten.dxf"]
+    assert "CIRCLE" in drawn["part-1-A-wrap-batten-10-frame-16-1-4-batten.dxf"]
     assert (out / "packet.pdf").read_bytes()[:5] == b"%PDF-"
     plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
     assert "batten-seen" in {finding["code"] for finding in plan["findings"]}, "its own check was asked"

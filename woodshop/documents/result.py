@@ -5,11 +5,12 @@ import os
 from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from woodshop.batch.plan import batch_to_json
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.bee_map import bee_map_files, bee_maps
+from woodshop.documents.bee_sheets import DrawnMap
 from woodshop.documents.buying import choice_words
 from woodshop.documents.drawings import drawing_files
 from woodshop.documents.front import standing
@@ -24,6 +25,8 @@ from woodshop.documents.workbook import workbook
 from woodshop.documents.write import json_bytes
 from woodshop.drawing.pdf import write_pdf
 
+T = TypeVar("T")
+
 
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
     """The packet, the drawings, the lists and the plan. The manifest is added when they are written.
@@ -31,10 +34,9 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     The cores share the work; the files are the same on one.
     """
     progress("drawing bee space, assemblies, parts and layouts")
-    with _cores() as cores:
-        maps = cores.submit(bee_maps, planned.units, planned.batch.unit, planned.batch.band)
-        made = cores.submit(chapters, planned)
-        others = [cores.submit(each, planned) for each in (_drawn, _listed, _at_full_size)]
+    with _cores(planned) as cores:
+        maps, made = cores.submit(_of_held, _mapped), cores.submit(_of_held, chapters)
+        others = [cores.submit(_of_held, each) for each in (_drawn, _listed, _at_full_size)]
         progress("setting the packet")
         banner = "DO NOT CUT" if planned.report.has_errors else None
         mapped = cores.submit(bee_map_files, maps.result(), planned.batch.paper, banner)
@@ -45,11 +47,26 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     return files
 
 
-def _cores() -> Executor:
+_HELD: list[PlannedBatch] = []  # what a forked process was started with: an item's own function cannot be sent to it
+
+
+def _cores(planned: PlannedBatch) -> Executor:
     count = os.cpu_count() or 1
     if count < 2 or not hasattr(os, "fork"):
-        return ThreadPoolExecutor(1)
-    return ProcessPoolExecutor(count, multiprocessing.get_context("fork"))
+        return ThreadPoolExecutor(1, initializer=_hold, initargs=(planned,))
+    return ProcessPoolExecutor(count, multiprocessing.get_context("fork"), _hold, (planned,))
+
+
+def _hold(planned: PlannedBatch) -> None:
+    _HELD[:] = [planned]
+
+
+def _of_held(make: Callable[[PlannedBatch], T]) -> T:
+    return make(_HELD[0])
+
+
+def _mapped(planned: PlannedBatch) -> tuple[DrawnMap, ...]:
+    return bee_maps(planned.units, planned.batch.unit, planned.batch.band)
 
 
 def _drawn(planned: PlannedBatch) -> dict[str, bytes]:
