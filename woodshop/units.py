@@ -5,6 +5,9 @@ A length is an exact rational of a millimetre; one inch is 127/5 mm by definitio
 """
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import overload
@@ -147,10 +150,28 @@ class Length:
         return f"{sign}{f'{whole} ' if whole else ''}{rest.numerator}/{rest.denominator}"
 
     def __str__(self) -> str:
-        return self.text()
+        return self.text(_TOLD_IN.get())
 
     def __repr__(self) -> str:
         return f"Length({self.text()})"
+
+
+_TOLD_IN: ContextVar[str] = ContextVar("unit of lengths in sentences", default="in")
+
+
+@contextmanager
+def told_in(unit: str) -> Iterator[None]:
+    """Inside it, lengths in sentences are told in that unit, "in" or "mm": a design's words are in its own unit.
+
+    >>> with told_in("mm"):
+    ...     print(f"{inch(1)} of head room")
+    25.4 mm of head room
+    """
+    before = _TOLD_IN.set(unit)
+    try:
+        yield
+    finally:
+        _TOLD_IN.reset(before)
 
 
 def inch(value: Exact) -> Length:

@@ -271,7 +271,7 @@ def _check_floor(unit: Unit, whole: Whole) -> list[Finding]:
                 row.cite,
                 "A groove holds the mesh all round; check that every wire is in it."
                 if groove
-                else 'Set landing to "3/8", or a wider rabbet.',
+                else f"Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
             )
         )
     off = [note for note in sheet.part.notes if note.startswith("cut off the wire")]

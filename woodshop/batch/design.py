@@ -36,7 +36,7 @@ from woodshop.batch.worth import WorthTable, worth_faults
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
-from woodshop.units import Density, Length, Mass, exact, read_length, read_mass
+from woodshop.units import Density, Length, Mass, exact, read_length, read_mass, told_in
 
 _FOR_ALL = ("sugar", "other_sugar", "bag")
 
@@ -119,6 +119,11 @@ def read_design(path: Path) -> Design:
 def design_of(raw: dict[str, Any], path: Path) -> Design:
     """The tables of a design file as values; `path` is where files that it names are looked for. Raises InputError."""
     unit = raw.get("unit", "in") if raw.get("unit") in ("in", "mm") else "in"
+    with told_in(unit):
+        return _design_of(raw, path, unit)
+
+
+def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
     where = path.name
     found: list[Problem] = []
     table = _checked(DesignTable, raw, where, unit, found)
@@ -283,7 +288,8 @@ def _limits(parameter: Parameter, value: Any, raw: Any, where: str) -> list[Prob
     low, high = (_as(value, text) for text in (parameter.param.least, parameter.param.most))
     if (low is None or value >= low) and (high is None or value <= high):
         return []
-    wanted = f"{parameter.param.help}, {parameter.param.least} to {parameter.param.most}"
+    ends = (low, high) if isinstance(value, Length) else (parameter.param.least, parameter.param.most)
+    wanted = f"{parameter.param.help}, {ends[0]} to {ends[1]}"
     return [Problem(f"{where}, {parameter.name}", repr(raw), wanted, "Give a value in that range.")]
 
 

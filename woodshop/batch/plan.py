@@ -17,6 +17,7 @@ from woodshop.batch.check_prices import check_prices
 from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.limits import band_limits
+from woodshop.batch.metric import told_in_millimetres
 from woodshop.batch.moves_of_hives import moved_hives
 from woodshop.batch.parts_needed import parts_needed
 from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unit, Unpriced
@@ -29,6 +30,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.findings import Report, gather
 from woodshop.hardware.board import Setting
 from woodshop.shape.part import Assembly
+from woodshop.units import told_in
 
 BATCH_FORMAT = "woodshop-batch/1"
 
@@ -64,12 +66,21 @@ def measured_batch(
     batch: Batch, progress: Callable[[str], None] | None = None
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
     """The units, what the checks say of them, and what was measured of the hives; `progress` is told of long work."""
+    with told_in(batch.unit):
+        return _measured(batch, progress)
+
+
+def _measured(
+    batch: Batch, progress: Callable[[str], None] | None
+) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
     units = make_units(batch)
     found, groups = check_hives(units, batch.band, batch.unit, progress)
     if batch.strays is not None:
         moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
         found = (*found, *check_moves(moved, batch.unit))
     found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit), *check_prices(batch))
+    if batch.unit == "mm":
+        found = told_in_millimetres(found)
     return units, gather(found), groups
 
 

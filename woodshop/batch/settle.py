@@ -23,7 +23,7 @@ from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND, band
-from woodshop.units import ZERO, Area, Density, Length, Mass, Money
+from woodshop.units import ZERO, Area, Density, Length, Mass, Money, told_in
 
 _SAW_FACTS = {
     "rip_kerf": "saw.kerf",
@@ -49,6 +49,11 @@ def settle(design: Design, yard: Yard) -> Batch:
     """
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with trade.orders.read_run")
+    with told_in(design.unit):
+        return _settled(design, yard)
+
+
+def _settled(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
     saw = _saw(yard, design.unit, defaults)
     _terms(yard, defaults)

@@ -100,7 +100,7 @@ class Yard:
 
     def board_widths(self, thickness: Length) -> tuple[Length, ...]:
         """Widths of boards for sale in this thickness, least first."""
-        material = f"board {thickness}"
+        material = f"board {thickness.text()}"
         return tuple(sorted({o.width for o in self.offers if o.material == material and not o.label}))
 
 
@@ -131,7 +131,18 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
             ident = f"{kind} {size.length.number()}".replace(" ", "_")
             seen = board.seen or table.seen
             offers.append(
-                Offer(ident, f"board {thick}", what, size.length, wide, price, size.count, thick, yard=name, seen=seen)
+                Offer(
+                    ident,
+                    f"board {thick.text()}",
+                    what,
+                    size.length,
+                    wide,
+                    price,
+                    size.count,
+                    thick,
+                    yard=name,
+                    seen=seen,
+                )
             )
     for n, roll in enumerate(table.roll, 1):
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
@@ -243,7 +254,7 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
                 found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
         else:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
-            material = None if section is None else f"board {section[0]}"
+            material = None if section is None else f"board {section[0].text()}"
             thick, width = section or (None, None)
         for low, high in piece.bad:
             if not ZERO <= low < high <= piece.length:

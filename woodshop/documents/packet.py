@@ -1,11 +1,7 @@
 """The packet: what goes to the bench, in the order in which it is needed."""
 
-from collections.abc import Sequence
-
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import assembly_blocks, caution_blocks
-from woodshop.documents.bee_map import bee_map_blocks
-from woodshop.documents.bee_sheets import DrawnMap
 from woodshop.documents.bounds import bound_blocks
 from woodshop.documents.cold_top import cold_blocks
 from woodshop.documents.cutting import cutting_blocks
@@ -16,7 +12,6 @@ from woodshop.documents.parts import part_blocks
 from woodshop.documents.report import default_blocks, report_blocks
 from woodshop.documents.saw_order import saw_order_blocks
 from woodshop.drawing.model import Block, Document, KeepTogether, PageBreak
-
 
 Chapters = tuple[tuple[list[Block], ...], tuple[list[Block], ...]]
 """What comes before the bee-space maps, and what after them."""
@@ -43,13 +38,14 @@ def chapters(planned: PlannedBatch) -> Chapters:
     )
 
 
-def bound_together(planned: PlannedBatch, made: Chapters, maps: Sequence[DrawnMap]) -> Document:
-    """The packet of these chapters and maps, each chapter on a page of its own; DO NOT CUT stands on every page of
-    one with errors.
+def bound_together(planned: PlannedBatch, made: Chapters, maps: list[Block]) -> Document:
+    """The packet of these chapters and that of the maps, each from a new page on.
+
+    DO NOT CUT stands on every page of one with errors.
     """
     before, after = made
     blocks: list[Block] = []
-    for chapter in (*before, bee_map_blocks(maps), *after):
+    for chapter in (*before, maps, *after):
         if chapter and blocks:
             blocks.append(PageBreak())
         blocks += chapter

@@ -2,6 +2,7 @@
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from pathlib import Path
@@ -9,8 +10,7 @@ from typing import Any, TypeVar
 
 from woodshop.batch.plan import batch_to_json
 from woodshop.batch.values import PlannedBatch
-from woodshop.documents.bee_map import bee_map_files, bee_maps
-from woodshop.documents.bee_sheets import DrawnMap
+from woodshop.documents.bee_map import bee_map_blocks, bee_map_files, bee_maps
 from woodshop.documents.buying import choice_words
 from woodshop.documents.drawings import drawing_files
 from woodshop.documents.front import standing
@@ -23,50 +23,59 @@ from woodshop.documents.story_stick import story_stick_pdf
 from woodshop.documents.templates import templates_pdf
 from woodshop.documents.workbook import workbook
 from woodshop.documents.write import json_bytes
+from woodshop.drawing.fonts import register
+from woodshop.drawing.model import Block
 from woodshop.drawing.pdf import write_pdf
+from woodshop.units import told_in
 
-T = TypeVar("T")
+_Made = TypeVar("_Made")
 
 
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
     """The packet, the drawings, the lists and the plan. The manifest is added when they are written.
 
-    The cores share the work; the files are the same on one.
+    The cores share the work; the files are the same on one. Raises InputError for what cannot be drawn or printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
+    register()  # before the work is shared, so that fonts are read once
     with _cores(planned) as cores:
-        maps, made = cores.submit(_of_held, _mapped), cores.submit(_of_held, chapters)
+        mapped, made = cores.submit(_of_held, _maps), cores.submit(_of_held, chapters)
         others = [cores.submit(_of_held, each) for each in (_drawn, _listed, _at_full_size)]
+        chosen = made.result()
+        blocks, files = mapped.result()
         progress("setting the packet")
-        banner = "DO NOT CUT" if planned.report.has_errors else None
-        mapped = cores.submit(bee_map_files, maps.result(), planned.batch.paper, banner)
-        packet = bound_together(planned, made.result(), maps.result())
-        files = {"packet.pdf": write_pdf(packet, planned.batch.paper)}
-        for each in (mapped, *others):
+        with told_in(planned.batch.unit):
+            packet = write_pdf(bound_together(planned, chosen, blocks), planned.batch.paper)
+        for each in others:
             files |= each.result()
-    return files
+    return {"packet.pdf": packet} | files
 
 
 _HELD: list[PlannedBatch] = []  # what a forked process was started with: an item's own function cannot be sent to it
-
-
-def _cores(planned: PlannedBatch) -> Executor:
-    count = os.cpu_count() or 1
-    if count < 2 or not hasattr(os, "fork"):
-        return ThreadPoolExecutor(1, initializer=_hold, initargs=(planned,))
-    return ProcessPoolExecutor(count, multiprocessing.get_context("fork"), _hold, (planned,))
 
 
 def _hold(planned: PlannedBatch) -> None:
     _HELD[:] = [planned]
 
 
-def _of_held(make: Callable[[PlannedBatch], T]) -> T:
-    return make(_HELD[0])
+def _of_held(make: Callable[[PlannedBatch], _Made]) -> _Made:
+    with told_in(_HELD[0].batch.unit):
+        return make(_HELD[0])
 
 
-def _mapped(planned: PlannedBatch) -> tuple[DrawnMap, ...]:
-    return bee_maps(planned.units, planned.batch.unit, planned.batch.band)
+def _cores(planned: PlannedBatch) -> Executor:
+    """As many processes as there are cores; one thread where a process cannot safely be split."""
+    count = os.cpu_count() or 1
+    if count < 2 or not hasattr(os, "fork") or threading.active_count() > 1:
+        return ThreadPoolExecutor(1, initializer=_hold, initargs=(planned,))
+    return ProcessPoolExecutor(count, multiprocessing.get_context("fork"), _hold, (planned,))
+
+
+def _maps(planned: PlannedBatch) -> tuple[list[Block], dict[str, bytes]]:
+    """The packet's chapter of bee-space maps, and the maps' own files: one process, for they are large to send."""
+    maps = bee_maps(planned.units, planned.batch.unit, planned.batch.band)
+    banner = "DO NOT CUT" if planned.report.has_errors else None
+    return bee_map_blocks(maps), bee_map_files(maps, planned.batch.paper, banner)
 
 
 def _drawn(planned: PlannedBatch) -> dict[str, bytes]:

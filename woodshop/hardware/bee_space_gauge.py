@@ -45,7 +45,7 @@ def bee_space_gauge(
         Cut(f"step {say(thick)}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
         for n, (thick, _) in enumerate(steps)
     )
-    part = Part("gauge", f"board {wood}", step * len(steps) + handle, width, wood, cuts)
+    part = Part("gauge", f"board {wood.text()}", step * len(steps) + handle, width, wood, cuts)
     return Assembly(
         "bee-space gauge",
         "Bee-space gauge",

@@ -31,7 +31,7 @@ def packing_blocks(
     tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
     block = Part(
         "packing block",
-        f"board {setting.board.block_width}",
+        f"board {setting.board.block_width.text()}",
         tall,
         setting.board.block_length,
         setting.board.block_width,

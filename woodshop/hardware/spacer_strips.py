@@ -51,7 +51,7 @@ def spacer_strips(
     count = number if number is not None else _count(setting, width, sag)
     long = box.inside_width - play * 2
     on_edge = width == setting.wood
-    material = f"board {setting.wood}" if on_edge else f"lattice {thick} x {width}"
+    material = f"board {setting.wood.text()}" if on_edge else f"lattice {thick.text()} x {width.text()}"
     strip = Part("strip", material, long, width, thick, on_edge=on_edge)
     places = strip_places(setting, count, width)
     placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)

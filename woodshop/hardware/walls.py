@@ -38,7 +38,7 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
     if joint.startswith("rabbet") and depth >= wood:
         raise ValueError(f"a corner rabbet {depth} deep in wood {wood} thick leaves nothing")
     side_long, end_long = wall_lengths(joint, length, width, wood, depth)
-    material = f"plywood {wood}" if board.made_of == "plywood" else f"board {wood}"
+    material = f"{'plywood' if board.made_of == 'plywood' else 'board'} {wood.text()}"
     finger = finger_width(height, wood, board.finger) if joint == "box joint" else ZERO
 
     def wall(name: str, long: Length, rabbeted: bool, gaps_from: int = 0) -> Part:

@@ -67,7 +67,7 @@ def sheet_material(kind: str, size: str | Length) -> str:
     thick = read_length(size) if isinstance(size, str) else size
     if thick <= ZERO:
         raise ValueError(f"a thickness of more than nothing, not {thick}")
-    return f"{kind} {thick.number('mm')} mm" if kind == "fluted" else f"{kind} {thick}"
+    return f"{kind} {thick.number('mm')} mm" if kind == "fluted" else f"{kind} {thick.text()}"
 
 
 def sheet_thickness(material: str) -> Length:
