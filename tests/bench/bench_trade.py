@@ -23,6 +23,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 SIZES = (100, 300, 1_000, 3_000, 10_000)
 ITEMS = ("fondant rim", "mesh floor", "spacer strips", "quilt box")
+DRAWN = {"check": "7 3", "plan": "2 3", "verify": "8 3 2 3"}
 GAPS = ('"1/4"', '["1/4", "5/16"]', '"5/16"')
 STAGES = ("read", "settle", "make", "check", "parts", "plan", "write", "verify")
 
@@ -141,7 +142,8 @@ def picture(rows: list[dict[str, Any]]) -> str:
     wide, high, left, foot = 520.0, 340.0, 60.0, 46.0
     x0, x1 = math.log10(min(r["made"] for r in rows)), math.log10(max(r["made"] for r in rows))
     totals = [sum(r["work"].values()) for r in rows]
-    y0, y1 = math.floor(math.log10(min(totals))), math.ceil(math.log10(max(totals)))
+    low = min(r["work"][stage] for r in rows for stage in DRAWN)
+    y0, y1 = max(-2, math.floor(math.log10(max(low, 0.01)))), math.ceil(math.log10(max(totals)))
 
     def at(units: float, seconds: float) -> tuple[float, float]:
         x = left + (math.log10(units) - x0) / (x1 - x0) * (wide - left - 90)
@@ -159,10 +161,7 @@ def picture(rows: list[dict[str, Any]]) -> str:
         x = at(row["made"], 1.0)[0]
         words.append(f'<path d="M{x:.1f} 20V{high - foot}" stroke="black" stroke-width=".4"/>')
         words.append(f'<text x="{x:.1f}" y="{high - foot + 16}" text-anchor="middle">{row["made"]:,}</text>')
-    series = [("all", totals, "")] + [
-        (stage, [r["work"][stage] for r in rows], dash)
-        for stage, dash in (("check", "7 3"), ("plan", "2 3"), ("verify", "8 3 2 3"))
-    ]
+    series = [("all", totals, "")] + [(stage, [r["work"][stage] for r in rows], dash) for stage, dash in DRAWN.items()]
     for name, seconds, dash in series:
         spots = [at(r["made"], max(s, 10.0**y0)) for r, s in zip(rows, seconds, strict=True)]
         path = "L".join(f"{x:.1f} {y:.1f}" for x, y in spots)
