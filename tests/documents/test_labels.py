@@ -1,6 +1,7 @@
 """Labels: one for each, where the grid says, whatever a name holds; and refused where the text cannot fit."""
 
 import io
+import shutil
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from woodshop.batch.design import read_design
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.values import PlannedBatch
+from woodshop.cli.checking import checked
 from woodshop.documents.labels import hive_labels, label_pages, labels_pdf, piece_labels, unit_labels
 from woodshop.drawing.label_grid import LabelLine, label_grid, set_text
 from woodshop.drawing.paper import Word
@@ -176,7 +178,9 @@ def test_control_characters_and_marks_are_refused_in_a_design_file(uncut_text: C
 
 
 def test_text_that_does_not_fit_is_refused_naming_label_and_text(uncut_text: Callable[[str], PlannedBatch]) -> None:
-    planned = uncut_text(_design('width = "1"\nheight = "1/2"', customer=f'"{LONG}"'))
+    planned = uncut_text(_design(customer=f'"{LONG}"'))
+    tight = LabelSettings(grid=label_grid("letter", width=inch(1), height=inch("1/2")))
+    planned = replace(planned, batch=replace(planned.batch, labels=tight))
     with pytest.raises(InputError) as caught:
         labels_pdf(planned)
     told = str(caught.value)
@@ -222,3 +226,18 @@ def test_set_text_fits_or_says_no(texts: list[str], wide: int, high: int) -> Non
         assert word.box.right <= wide + 0.02
         assert word.box.top <= 0.5
         assert word.box.bottom >= -high - 0.5
+
+
+def test_a_label_that_does_not_fit_is_refused_before_anything_is_measured(tmp_path: Path, designs: Path) -> None:
+    """By the check of a design, with the label named; the grid taken stands in the list of defaults otherwise."""
+    for yard in designs.glob("*-yard.toml"):
+        shutil.copy(yard, tmp_path)
+    path = tmp_path / "design.toml"
+    path.write_text(_design('width = "1"\nheight = "1/2"'), encoding="utf-8")
+    with pytest.raises(InputError, match="text that fits in 8 pt type"):
+        checked(path)
+    path.write_text(_design("columns = 2"), encoding="utf-8")
+    listed = {each.name: (each.value, each.source) for each in checked(path)[0].defaults if each.where == "labels"}
+    assert listed["width"][0] == "2 1/2 in"
+    assert "no source" in listed["width"][1]
+    assert "columns" not in listed

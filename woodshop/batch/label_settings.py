@@ -13,6 +13,10 @@ from woodshop.units import ZERO
 Number = Annotated[int, Field(ge=1, le=40)]
 
 
+_GRID = ("width", "height", "columns", "rows", "left", "top", "column_gap", "row_gap")
+SOURCE = "a plain grid of our own, centred on the page; no source: measure the sheet you print on"
+
+
 class LabelsTable(Table):
     """[labels]"""
 
@@ -39,6 +43,7 @@ class LabelSettings:
     pieces: bool = False
     frame: bool = True
     grid: LabelGrid | None = None
+    taken: tuple[tuple[str, str], ...] = ()  # keys that the design left out, and what they are
 
     def on(self, paper: str) -> LabelGrid:
         """The grid on that paper."""
@@ -65,4 +70,7 @@ def label_settings(table: LabelsTable, paper: str, where: str, found: list[Probl
             wanted = f"at most {page}, the {('width', 'height')[n]} of {paper} paper"
             do = f"Give fewer {word}, smaller labels, or a smaller {key}; measure the sheet."
             found.append(Problem(f"{where}, labels", given, wanted, do))
-    return LabelSettings(table.hives, table.units, table.pieces, table.frame, grid)
+    shown = {key: getattr(grid, key) for key in _GRID}
+    shown |= {key: "yes" if getattr(table, key) else "no" for key in ("hives", "units", "pieces", "frame")}
+    taken = tuple((key, str(value)) for key, value in shown.items() if key not in table.model_fields_set)
+    return LabelSettings(table.hives, table.units, table.pieces, table.frame, grid, taken)

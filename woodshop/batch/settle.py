@@ -5,6 +5,7 @@ from typing import Any, Literal, get_origin
 
 from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
+from woodshop.batch.label_settings import SOURCE
 from woodshop.batch.measured import Measured
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
@@ -104,6 +105,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
     if any(line.item.name == "mesh floor" for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
+    defaults += [Default("labels", key, value, SOURCE) for key, value in design.labels.taken]
     climate = settled_climate(design.climate, design.unit, lambda *row: defaults.append(Default(*row)))
     worth = _worth(design, saw, yard.currency, defaults)
     if design.band is None:

@@ -126,12 +126,14 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
     from woodshop.batch.plan import measured_batch
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
+    from woodshop.documents.labels import refuse_long_labels
     from woodshop.trade.orders import read_run
 
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
     if band is not None:
         batch = replace(batch, band=band)
+    refuse_long_labels(batch)
     units, report, groups = measured_batch(batch, say)
     return batch, units, report, groups
 

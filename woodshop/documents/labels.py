@@ -10,6 +10,7 @@ from woodshop.drawing.fonts import missing
 from woodshop.drawing.label_grid import LabelLine, label_plates, labels_footed
 from woodshop.drawing.plates import Plate, write_plates
 from woodshop.errors import InputError, Problem
+from woodshop.units import told_in
 
 TITLE = "Labels"
 _TOLD = 6  # labels named in one refusal; the rest are counted
@@ -109,6 +110,16 @@ def label_pages(planned: PlannedBatch) -> list[Plate]:
         whole = high.mm.denominator == 1 and (high.inches * 64).denominator != 1  # what a ruler shows
         words += f"; all labels of a full page are {high.text('mm' if whole else batch.unit)} high"
     return labels_footed(plates, grid, batch.paper, words)
+
+
+def refuse_long_labels(batch: Batch) -> None:
+    """Before anything is planned: raises InputError with every label of a hive or a thing made that does not fit."""
+    settings, grid = batch.labels, batch.labels.on(batch.paper)
+    texts = [*(hive_labels(batch) if settings.hives else ()), *(unit_labels(batch) if settings.units else ())]
+    _, too_large = label_plates([each.lines for each in texts], grid, batch.paper, frame=False, entry="")
+    if too_large:
+        with told_in(batch.unit):
+            raise InputError(*_refusals([texts[n] for n in too_large], f"{grid.width} x {grid.height}"))
 
 
 def _kinds(planned: PlannedBatch, settings: LabelSettings) -> Iterator[tuple[str, list[LabelText]]]:
