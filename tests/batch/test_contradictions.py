@@ -184,7 +184,7 @@ def test_stores_differ_by_place_and_one_author_says_both() -> None:
     assert re.search(r"differs by place: published figures run from 25 lb .* to 145 lb \(Linda's Bees", told)
     assert "Ask a local club." in told
     rows = [line for line in said("sources", "Flottum").splitlines() if line.startswith("stores.")]
-    assert {line.split("  ")[0] for line in rows} == {"stores.ohio = 145 lb", "stores.atlanta_least = 40 lb"}
+    assert {line.split("  ")[0] for line in rows} >= {"stores.ohio = 145 lb", "stores.atlanta_least = 40 lb"}
 
 
 # ---- 7: air at the top -----------------------------------------------------------------------------
