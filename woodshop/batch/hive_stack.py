@@ -5,11 +5,11 @@ from dataclasses import replace
 
 from woodshop.batch.values import Hives, Unit
 from woodshop.hardware.registry import find_item
-from woodshop.hive.dimensions import Standing
+from woodshop.hive.dimensions import GAP_OVER, LUGS, Standing, dimensions_of, remade
 from woodshop.hive.inside import on_marks
 from woodshop.hive.stack import Load, Stack, Tier, TierKind, load
 from woodshop.shape.part import Assembly
-from woodshop.units import Length
+from woodshop.units import ZERO, Length
 
 _KINDS = {
     "spacer strips": TierKind.STRIPS,
@@ -21,6 +21,8 @@ _KINDS = {
     "cake rim": TierKind.CAKE_RIM,
 }
 _BOARD = ("fondant rim", "mesh floor")
+TIER_OF = _KINDS | dict.fromkeys(_BOARD, TierKind.BOARD)
+"""What each item is in a hive; those that are not in it have no place here."""
 
 
 def place_of(hives: Hives) -> str:
@@ -33,8 +35,12 @@ def stands_as(group: dict[str, Unit]) -> Hashable:
 
     Things made are told apart as objects: lines of one box share theirs (`batch.plan.make_units`).
     """
-    ware = next(iter(group.values())).line.hives.woodenware
-    return ware, tuple((name, id(unit.assembly), unit.line.setting) for name, unit in group.items())
+    hives = next(iter(group.values())).line.hives
+    return (
+        hives.woodenware,
+        hives.measured,
+        tuple((name, id(unit.assembly), unit.line.setting) for name, unit in group.items()),
+    )
 
 
 def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:
@@ -47,7 +53,8 @@ def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Sta
 
     `gap` is over the top bars of every box; left out, the boxes' own. A cake rim takes the place of a board, and a
     filled feeder that of a quilt box: where both are made there is one hive for each. Of a board of which only rim
-    or mesh is made, the other is taken to be like it. Raises InputError for what cannot be put together.
+    or mesh is made, the other is taken to be like it. Sizes measured of one hive take the place of those designed.
+    Raises InputError for what cannot be put together, ValueError when a measured size leaves a part with none.
     """
     hives = next(iter(group.values())).line.hives
     ware = hives.woodenware
@@ -63,10 +70,22 @@ def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Sta
             chosen = tuple(each for each in loads if each.kind not in left_out)
             hive.append((below, above, chosen))
     several, ripped = len(hive) > 1, _ripped(group)
-    return tuple(
+    stood = tuple(
         Standing(place_of(hives) + (_words(below, above) if several else ""), ware, chosen, ripped)
         for below, above, chosen in hive
     )
+    return tuple(_as_measured(each, dict(hives.measured)) for each in stood) if hives.measured else stood
+
+
+def _as_measured(standing: Standing, measured: dict[str, Length]) -> Standing:
+    """The hive with the sizes that were measured, as far as they are its own.
+
+    A gap over top bars was measured on the lugs as they are: a thicker lug does not take from it once more.
+    """
+    by = {each.name: measured[each.name] - each.nominal for each in dimensions_of(standing) if each.name in measured}
+    for gap in [name for name in by if name.startswith(GAP_OVER)]:
+        by[gap] += by.get(gap.replace(GAP_OVER, LUGS), ZERO)
+    return remade(standing, by)
 
 
 def _ripped(group: dict[str, Unit]) -> frozenset[TierKind]:
@@ -75,7 +94,7 @@ def _ripped(group: dict[str, Unit]) -> frozenset[TierKind]:
     found = set()
     for name, kind in kinds.items():
         if name in group:
-            high = max(each.box.size(2) for each in group[name].assembly.named("side"))
+            high = max(each.box.size(2) for each in group[name].as_designed.named("side"))
             if high not in group[name].line.setting.widths:
                 found.add(kind)
     return frozenset(found)
@@ -91,7 +110,7 @@ def _one_of(loads: tuple[Load, ...], *kinds: TierKind) -> tuple[TierKind | None,
 
 
 def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
-    loads = [Load(kind, _on_marks(group[name].assembly)) for name, kind in _KINDS.items() if name in group]
+    loads = [Load(kind, _on_marks(group[name].as_designed)) for name, kind in _KINDS.items() if name in group]
     if any(name in group for name in _BOARD):
         loads.append(load(TierKind.BOARD, *(_on_marks(_part_of_board(group, name)) for name in _BOARD)))
     return tuple(loads)
@@ -105,7 +124,7 @@ def _on_marks(made: Assembly) -> Assembly:
 
 def _part_of_board(group: dict[str, Unit], name: str) -> Assembly:
     if name in group:
-        return group[name].assembly
+        return group[name].as_designed
     other = next(group[each] for each in _BOARD if each in group)
     made: Assembly = find_item(name).make(other.line.setting)
     return made

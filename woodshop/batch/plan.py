@@ -67,21 +67,22 @@ def measured_batch(
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
     """The units, what the checks say of them, and what was measured of the hives; `progress` is told of long work."""
     with told_in(batch.unit):
-        return _measured(batch, progress)
+        units = make_units(batch)
+        return units, *check_made(batch, units, progress)
 
 
-def _measured(
-    batch: Batch, progress: Callable[[str], None] | None
-) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
-    units = make_units(batch)
-    found, groups = check_hives(units, batch.band, batch.unit, progress)
-    if batch.strays is not None:
-        moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
-        found = (*found, *check_moves(moved, batch.unit))
-    found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit), *check_prices(batch))
-    if batch.unit == "mm":
-        found = told_in_millimetres(found)
-    return units, gather(found), groups
+def check_made(
+    batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None, *, prices: bool = True
+) -> tuple[Report, tuple[HiveGroup, ...]]:
+    """What the checks say of these units, with `prices` also of those, and what was measured of the hives."""
+    with told_in(batch.unit):
+        found, groups = check_hives(units, batch.band, batch.unit, progress)
+        if batch.strays is not None:
+            moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
+            found = (*found, *check_moves(moved, batch.unit))
+        found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
+        found = (*found, *check_prices(batch)) if prices else found
+        return gather(told_in_millimetres(found) if batch.unit == "mm" else found), groups
 
 
 _LARGE = 220  # pieces; with more, the first steps of the search already come near, and more of them take minutes

@@ -43,7 +43,8 @@ class Hives:
     `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
-    comes first where not all can be made at once: 1 first, 9 last.
+    comes first where not all can be made at once: 1 first, 9 last. `measured` are sizes of one of these hives as they
+    were measured, by the names of `hive.dimensions`; see `batch.measured_unit`.
     """
 
     name: str
@@ -58,6 +59,7 @@ class Hives:
     form: str = "packed"
     due: date | None = None
     priority: int = 5
+    measured: tuple[tuple[str, Length], ...] = ()
 
     @property
     def is_packed(self) -> bool:
@@ -98,10 +100,19 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A line and the thing it makes, one of it."""
+    """A line and the thing it makes, one of it.
+
+    `designed` is that thing as designed, where `assembly` has the sizes measured of one; None where they are the same.
+    """
 
     line: Line
     assembly: Assembly
+    designed: Assembly | None = None
+
+    @property
+    def as_designed(self) -> Assembly:
+        """The thing before any size of it was measured."""
+        return self.designed or self.assembly
 
 
 @dataclass(frozen=True, slots=True)

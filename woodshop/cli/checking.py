@@ -10,6 +10,7 @@ from woodshop.cli.frame import FILE, command, main, print_json, say
 
 if TYPE_CHECKING:
     from woodshop.batch.check_hives import HiveGroup
+    from woodshop.batch.measured_unit import MeasuredUnit
     from woodshop.batch.moves_of_hives import MovedHives
     from woodshop.batch.values import Batch, Unit
     from woodshop.batch.what_if import WhatIf
@@ -22,11 +23,20 @@ if TYPE_CHECKING:
 @click.option("--band", metavar="NAME", help="Hold the gaps against this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
 @click.option("--moves", is_flag=True, help="Work out what moves the gaps: damp wood, and sizes that stray.")
+@click.option("--measured", type=FILE, help="Check one hive with the sizes that this file says were measured of it.")
+@click.option("--sheet", type=FILE, help="Write every size that can be measured into this new file, to fill in.")
 @command
 def check(
-    design: Path, explain: str | None, band: str | None, map_file: Path | None, moves: bool, as_json: bool
+    design: Path,
+    explain: str | None,
+    band: str | None,
+    map_file: Path | None,
+    moves: bool,
+    measured: Path | None,
+    sheet: Path | None,
+    as_json: bool,
 ) -> int:
-    """Check a design before any wood is cut.
+    """Check a design before any wood is cut, or with --measured the first unit off the bench.
 
     Prints what was found, then every gap measured in the hives as they will stand; with --moves, what moves them.
 
@@ -40,31 +50,41 @@ def check(
     from woodshop.documents.mesh_words import mesh_lines, mesh_told
     from woodshop.documents.moves import moves_lines, moves_told
     from woodshop.documents.report import explained_here
+    from woodshop.documents.unit_sheet import unit_lines, unit_told
 
     if band is not None:
         band = named_band(band, "--band")
-    batch, units, report, groups = _measured(design, band)
+    one: MeasuredUnit | None = None
+    if measured is None:
+        batch, units, report, groups = _measured(design, band)
+    else:
+        one, report, groups = _unit_measured(design, band, measured)
+        batch, units = one.batch, one.units
     told = explained_here(report, explain) if explain is not None else ()
     if map_file is not None:
         _draw_map(batch, units, map_file)
+    if sheet is not None:
+        _write_sheet(batch, units, sheet)
     limits, tops = band_limits(batch.band), cold_tops(units, batch.climate)
     moved, ifs = _moved(batch, units) if moves else ((), ())
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
         found = findings_json(report) | {"gaps": gaps, "mesh": mesh, "cold": cold_told(tops)}
+        found |= {} if one is None else {"measured": unit_told(one)}
         print_json(found | {"moves": moves_told(moved, ifs, batch.unit)} if moves else found)
     elif explain is not None:
         for line in told:
             click.echo(line)
     else:
-        for each in batch.lines:
-            click.echo(f"{each.address:34} {each.arithmetic}")
+        heads = [f"{each.address:34} {each.arithmetic}" for each in batch.lines] if one is None else unit_lines(one)
+        for line in heads:
+            click.echo(line)
         click.echo("")
         print_report(report)
         click.echo("")
-        measured = [*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit)]
-        measured += ["", *cold_lines(tops, batch.unit)] if tops else []
-        for line in moves_lines(moved, ifs, batch.strays, batch.unit) if moves else measured:
+        lines = [*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit)]
+        lines += ["", *cold_lines(tops, batch.unit)] if tops else []
+        for line in moves_lines(moved, ifs, batch.strays, batch.unit) if moves else lines:
             click.echo(line)
     return 1 if report.has_errors else 0
 
@@ -97,6 +117,25 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     say(f"bee space drawn into {path}")
 
 
+def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
+    """The hives that this file measured one of, and what the checks say of that one."""
+    from woodshop.batch.measured_unit import measured_unit
+    from woodshop.batch.plan import check_made, make_units
+    from woodshop.batch.unit_file import read_unit_file
+
+    batch = _settled(design, band)
+    one = measured_unit(batch, make_units(batch), read_unit_file(file, batch.unit))
+    return one, *check_made(one.batch, one.units, say, prices=False)
+
+
+def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
+    from woodshop.documents.new_file import write_new
+    from woodshop.documents.unit_sheet import blank_file
+
+    write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
+    say(f"sizes to measure written into {path}")
+
+
 @main.command()
 @click.argument("design", type=FILE)
 @click.option("--explain", is_flag=True, help="Give every source, not only where they disagree.")
@@ -124,6 +163,13 @@ def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
 def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
     """The same, held against a band of bee space where one is named, and what was measured of the hives."""
     from woodshop.batch.plan import measured_batch
+
+    batch = _settled(design, band)
+    units, report, groups = measured_batch(batch, say)
+    return batch, units, report, groups
+
+
+def _settled(design: Path, band: str | None) -> "Batch":
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
     from woodshop.documents.labels import refuse_long_labels
@@ -131,11 +177,8 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
-    if band is not None:
-        batch = replace(batch, band=band)
     refuse_long_labels(batch)
-    units, report, groups = measured_batch(batch, say)
-    return batch, units, report, groups
+    return batch if band is None else replace(batch, band=band)
 
 
 def print_report(report: "Report") -> None:

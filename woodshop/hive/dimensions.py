@@ -17,6 +17,7 @@ from woodshop.hive.warp import warped
 from woodshop.units import ZERO, Length
 
 ONE, TWO = Fraction(1), Fraction(2)
+GAP_OVER, LUGS = "gap over the top bars", "thickness of the lugs"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,9 +123,7 @@ def _of_ware(ware: Woodenware) -> Iterable[Dimension]:
 def _of_box(ware: Woodenware, n: int) -> Iterable[Dimension]:
     """The walls of a box: sides as long as the box, ends between them; and the gap over its bars."""
     box, at, where = ware.boxes[n][0], ("box", n), f"box {n + 1}"
-    yield Dimension(
-        f"gap over the top bars, {where}", box.gap, Work.GAP, box.gap + box.bar.lug, fields=((at, "gap", ONE),)
-    )
+    yield Dimension(f"{GAP_OVER}, {where}", box.gap, Work.GAP, box.gap + box.bar.lug, fields=((at, "gap", ONE),))
     yield Dimension(f"height of {where}", box.height, Work.HEIGHT, box.height, fields=((at, "height", ONE),))
     yield Dimension(f"length of {where}", box.length, Work.BOX, fields=((at, "length", ONE),))
     yield Dimension(f"inside width of {where}", box.inside_width, Work.BOX, fields=((at, "width", ONE),))
@@ -137,7 +136,7 @@ def _of_frames(ware: Woodenware, n: int) -> Iterable[Dimension]:
     box, frame = ware.boxes[n]
     at, bar, of, where = ("box", n), ("bar", n), ("frame", n), f"box {n + 1}"
     rises = ((bar, "lug", ONE), (at, "gap", -ONE), (of, "depth", ONE))
-    yield Dimension(f"thickness of the lugs, {where}", box.bar.lug, Work.FRAME, box.bar.lug, fields=rises)
+    yield Dimension(f"{LUGS}, {where}", box.bar.lug, Work.FRAME, box.bar.lug, fields=rises)
     long = ((of, "depth", ONE),)
     yield Dimension(f"height of the end bars, {where}", frame.depth - box.bar.lug, Work.FRAME, fields=long)
     wide = ((bar, "spacing", ONE), (of, "end_width", ONE))
