@@ -3,7 +3,8 @@
 `python tests/bench/bench_documents.py [--smoke] [design ...]`
 
 Each design is planned for a first look (not counted), then each kind of file is made once, in processor seconds of
-all processes and in seconds waited. Without names the hobby batch and the production run; `--smoke` the hobby batch alone.
+all processes and in seconds waited. Without names the hobby batch and the production run; `--smoke` the hobby batch
+alone.
 """
 
 from __future__ import annotations
