@@ -161,10 +161,11 @@ def picture(rows: list[dict[str, Any]]) -> str:
         x = at(row["made"], 1.0)[0]
         words.append(f'<path d="M{x:.1f} 20V{high - foot}" stroke="black" stroke-width=".4"/>')
         words.append(f'<text x="{x:.1f}" y="{high - foot + 16}" text-anchor="middle">{row["made"]:,}</text>')
-    series = [("all", totals, "")] + [(stage, [r["work"][stage] for r in rows], dash) for stage, dash in DRAWN.items()]
+    series = [("all", totals, "none")]
+    series += [(stage, [r["work"][stage] for r in rows], dash) for stage, dash in DRAWN.items()]
     for name, seconds, dash in series:
         spots = [at(r["made"], max(s, 10.0**y0)) for r, s in zip(rows, seconds, strict=True)]
-        path = "L".join(f"{x:.1f} {y:.1f} " for x, y in spots)
+        path = "L".join(f"{x:.1f} {y:.1f}" for x, y in spots)
         words.append(f'<path d="M{path}" fill="none" stroke="black" stroke-width="1.6" stroke-dasharray="{dash}"/>')
         words.append(f'<text x="{spots[-1][0] + 6:.1f}" y="{spots[-1][1] + 4:.1f}">{name}</text>')
     words.append(f'<text x="{left}" y="{high - 8}">units made; seconds of processors, over all processes</text></svg>')
