@@ -1,9 +1,16 @@
 """Fixtures that many rooms share, and the count of the kinds of expected value."""
 
+import os
 from collections import Counter
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# The same examples each time, and no test timed: HYPOTHESIS_PROFILE=other looks at new ones.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("other", deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 KINDS = ("outside", "invariant", "golden")

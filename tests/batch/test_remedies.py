@@ -4,7 +4,7 @@ import tomllib
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from woodshop.errors import InputError
@@ -168,9 +168,24 @@ def designs(draw: st.DrawFn) -> dict[str, Any]:
             "hives": groups, "make": makes}  # fmt: skip
 
 
+THICK_STRIPS_UNDER_A_GROOVE: dict[str, Any] = {
+    "format": "woodshop-design/1", "batch": "b", "unit": "in", "yard": "yard.toml",
+    "board": {"mounting": "saw groove", "height": "2 1/4", "notch_rise": "1", "notch_width": "2"},
+    "hives": [
+        {"name": "yard 1", "frames": 10, "count": 3, "gap": ["5/16"], "boxes": ["deep"]},
+        {"name": "yard 2", "frames": 10, "count": 3, "gap": ["7/16"], "boxes": ["deep"],
+         "cover_skirt": "1 1/2", "cover_clearance": "3/8"},
+    ],
+    "make": [{"item": ["fondant rim", "mesh floor"]}, {"item": "spacer strips", "thickness": "1/2"},
+             {"item": "quilt box"}],
+}  # fmt: skip
+"""Strips that a mesh in a groove clears, and one under the rim would not."""
+
+
 @pytest.mark.invariant
 @settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(design=designs())
+@example(design=THICK_STRIPS_UNDER_A_GROOVE)
 def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: dict[str, Any]) -> None:
     try:
         before = found_in(shop, design)

@@ -5,6 +5,7 @@ import os
 import random
 import subprocess
 import sys
+from collections import Counter
 from functools import cache
 from itertools import product
 from pathlib import Path
@@ -334,6 +335,26 @@ def test_without_a_solver_the_pencil_plan_is_returned_and_says_so(monkeypatch: p
         assert check_plan(made, job) == ()
         assert (made.assurance == "first_fit") == (made.gap > 0)
         assert made.bound_kind == "area"
+
+
+def test_a_pencil_plan_of_more_pieces_than_a_pencil_lays_has_them_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise solver.SolverFailedError("not installed")
+
+    monkeypatch.setattr(planner, "search", fail)
+    stock = [
+        {"id": "s", "length": 96, "width": 12, "cost": 9},
+        {"id": "r", "length": 90, "width": 12, "cost": 1, "count": 3},
+    ]
+    blanks = [{"id": f"b{n}", "length": 7 + n, "width": 1 + n % 3, "count": 4000 + n} for n in range(8)]
+    blanks.append({"id": "one", "length": 80, "width": 5, "count": 1})
+    cutting = {"stages": 2, "first": "along", "final_trim": False}
+    job = job_of(stock, blanks, 1, cutting=cutting)
+    found = plan(job)
+    assert found.assurance == "first_fit"
+    made = Counter(piece.id for lay in found.layouts for piece in lay.pieces for _ in range(lay.times))
+    assert made == {blank.id: blank.count for blank in job.blanks}
+    assert not check_plan(found, job)
 
 
 def test_pencil_plans_of_random_jobs_are_sound(monkeypatch: pytest.MonkeyPatch) -> None:

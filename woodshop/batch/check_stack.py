@@ -142,11 +142,8 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
     if lifted > ZERO:
         change = f"The strips hold it {whole.say(lifted)} up: make them thinner by that first."
     elif cure is not None:
-        lines = cure[1]
-        change += f" {_written(lines)}."
-        if too_thick_at(whole, cure[0]):
-            lines = (*lines, ("make.spacer strips.thickness", ""))
-            change += " Leave the strips' thickness out: they must be thinner then."
+        lines, thinner = _with_strips(whole, cure[1], cure[0])
+        change += f" {_written(cure[1])}.{thinner}"
     elif raised < over:
         change = (
             "No mounting brings the mesh below the edge of the box: raise the frames by "
@@ -154,9 +151,10 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
             "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
         )
     elif raised > ZERO:
-        change += ' mounting = "stapled under".'
+        under, thinner = _with_strips(whole, (("board.mounting", '"stapled under"'),), ZERO)
+        change += f' mounting = "stapled under".{thinner}'
         if all(min(g for g, _ in each) - sag_of(other) >= limits.mesh_least for other, each in _boards(whole)):
-            lines = (("board.mounting", '"stapled under"'),)
+            lines = under
     return [
         Finding(
             "mesh-far-from-bars",
@@ -169,6 +167,14 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
             lines,
         )
     ]
+
+
+def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
+    """The lines that put the mesh so high, with one for strips that would hold it up there, and what it says."""
+    if not too_thick_at(whole, rise):
+        return lines, ""
+    said = " Leave the strips' thickness out: they must be thinner then."
+    return (*lines, ("make.spacer strips.thickness", "")), said
 
 
 def _boards(whole: Whole) -> list[tuple[HiveGroup, tuple[tuple[Length, Measured], ...]]]:

@@ -1,7 +1,7 @@
 """The pencil rule: widest and longest first, each piece into the first strip with room, else a new strip, else a
 new board. What a careful person does without a computer; the answer when no solver is at hand."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from woodshop.cutting.assemble import Counted, Cut, Leaf, Tree
 from woodshop.cutting.extents import Size, lays_of
@@ -43,11 +43,14 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few pencil plans, one per order in which stock is preferred; None when stock runs short,
-    or when there are more pieces than a pencil would lay."""
+    """The best of a few pencil plans, one per order in which stock is preferred; None when stock runs short.
+
+    More pieces than a pencil would lay: the boards of a part of them so many times, with a few pieces too many, and
+    from stock that does not run out.
+    """
     pieces = sum(size.count for size in network.sizes)
     if pieces > _MOST_PIECES:
-        return None
+        return _in_parts(job, network, -(-2 * pieces // _MOST_PIECES))
     ratio = sorted(range(len(job.stock)), key=lambda j: (_per_area(job.stock[j], network.boards[j]), j))
     orders = [ratio, sorted(range(len(job.stock)), key=lambda j: (job.stock[j].cost, j))]
     orders += [[j, *(k for k in ratio if k != j)] for j in ratio[: max(0, _MOST_TRIALS // pieces)]]
@@ -60,6 +63,15 @@ def first_fit(job: Job, network: Network) -> Counted | None:
         if best is None or cost < best[0]:
             best = (cost, boards)
     return best[1] if best else None
+
+
+def _in_parts(job: Job, network: Network, times: int) -> Counted | None:
+    part = replace(network, sizes=tuple(replace(size, count=-(-size.count // times)) for size in network.sizes))
+    at_will = replace(
+        job, stock=tuple(stock if stock.count is None else replace(stock, count=0) for stock in job.stock)
+    )
+    found = first_fit(at_will, part)
+    return found and [(stock, times, tree) for stock, _, tree in found]
 
 
 def _per_area(stock: Stock, board: Board) -> float:

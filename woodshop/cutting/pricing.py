@@ -15,6 +15,7 @@ _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
 _LARGEST = 2**62
 _PATIENT, _MANY_SIZES = 100, 40  # rounds of a patient search
+_MORE = 4  # times as many rounds where the patterns found do not yet make every piece
 _STILL, _LITTLE = 8, 3e-4  # so many rounds bring no more than such a part
 
 
@@ -190,10 +191,10 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
     prices: list[int] = []
     values: list[float] = []
     entries: dict[Column, Entry] = {}
-    for turn in range(rounds):
+    for turn in range(rounds * _MORE):
         programme = programme_of(job, network, list(columns), is_whole=False, known=entries)
         relaxed = solve_relaxed(with_shortage(programme.model, penalties))
-        if penalties != dear and (turn == rounds - 1 or turn > rounds // 2) and max(relaxed.columns[-sizes:]) > 1e-6:
+        if penalties != dear and turn > rounds // 2 and max(relaxed.columns[-sizes:]) > 1e-6:
             penalties = dear  # too low after all
             relaxed = solve_relaxed(with_shortage(programme.model, penalties))
         prices = whole_prices(programme, relaxed, len(network.sizes))
@@ -208,11 +209,13 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
                 pricer.add_tree(key, found[0], found[1], columns)
         say(f"pricing round {turn + 1}: {relaxed.value:.2f}, {len(columns)} columns")
         values.append(relaxed.value)
-        is_short = penalties != dear and max(relaxed.columns[-sizes:]) > 1e-6
-        if len(columns) == before and not is_short:
+        is_short = max(relaxed.columns[-sizes:]) > 1e-6
+        if len(columns) == before and (penalties == dear or not is_short):
             return Priced(tuple(columns), tuple(prices), True)
         if len(columns) == before:
             penalties = dear
+        if turn >= rounds - 1 and not is_short:
+            break
         # In a quick search of many sizes the last columns are not worth their wait.
         is_still = len(values) > _STILL and values[-1 - _STILL] - values[-1] < values[-1] * _LITTLE
         if is_still and not is_short and sizes > _MANY_SIZES and rounds < _PATIENT:
