@@ -1,10 +1,14 @@
-"""The season's sums by the hive: stores before winter."""
+"""The season's sums: stores before winter; the packing station, cartons and winter rounds of a batch."""
 
+from datetime import date, datetime
 from pathlib import Path
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, print_json
+from woodshop.cli.checking import print_report
+from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.errors import InputError, Problem
+from woodshop.units import Length
 
 
 @main.command()
@@ -24,3 +28,67 @@ def stores(stores_file: Path, as_json: bool) -> None:
         return
     for line in stores_lines(found):
         click.echo(line)
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--out", type=FILE, help="The folder to write to. Default: out/<batch>-season.")
+@click.option("--table", nargs=2, metavar="LENGTH WIDTH", help="The size of a table, as 8ft 4ft.")
+@click.option("--tables", type=click.IntRange(1, 1000), help="How many tables there are. Default: up to four are told.")
+@click.option("--guard-day", type=click.DateTime(["%Y-%m-%d"]), help="The day that mouse guards go on, as 2026-10-10.")
+@command
+def season(
+    design: Path,
+    out: Path | None,
+    table: tuple[str, str] | None,
+    tables: int | None,
+    guard_day: datetime | None,
+    as_json: bool,
+) -> int:
+    """Work out tables and days to pack a batch, weights and cartons; write a sheet for each apiary's winter rounds.
+
+    Example: woodshop season designs/hobby-batch.toml --tables 2 --out out/hobby-season
+    """
+    from woodshop.batch.plan import check_batch
+    from woodshop.batch.settle import settle
+    from woodshop.batch.yards import read_yards
+    from woodshop.documents.season_sheets import season_files, season_of, season_summary
+    from woodshop.documents.write import write_folder
+    from woodshop.trade.orders import read_run
+
+    sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
+    wanted = read_run(design)
+    batch = settle(wanted, read_yards(wanted.yards))
+    units, report = check_batch(batch)
+    if report.has_errors:
+        if as_json:
+            from woodshop.documents.listings import findings_json
+
+            print_json(findings_json(report))
+        else:
+            print_report(report)
+            say("Nothing was written: mend the errors first.")
+        return 1
+    day: date | None = None if guard_day is None else guard_day.date()
+    told, documents = season_of(batch, units, sizes, tables, day)
+    folder = out if out is not None else Path("out") / f"{batch.name}-season"
+    write_folder(folder, season_files(told, batch, documents))
+    if as_json:
+        print_json(told)
+        return 0
+    for line in season_summary(told, folder):
+        click.echo(line)
+    return 0
+
+
+def _table_side(text: str) -> Length:
+    from woodshop.units import ZERO, inch, read_length
+
+    try:
+        length = read_length(text)
+    except ValueError:
+        length = ZERO
+    if not inch(6) <= length <= inch(1200):
+        do = "Give length and width, such as --table 8ft 4ft."
+        raise InputError(Problem("--table", repr(text), "a length from 6 in to 100 ft", do))
+    return length

@@ -10,6 +10,7 @@ from math import pi
 
 from woodshop.batch.tables import FORMS
 from woodshop.batch.values import Hives, Unit
+from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import find_item
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.mesh import mesh
@@ -27,7 +28,7 @@ Sizes = tuple[Length, Length, Length]
 class Parcel:
     """One of a thing in its carton: `size` is the least inside, longest first; `uncounted` materials have no density.
 
-    `ordered` is how many are made in that form.
+    `ordered` is how many hives take it in that form; of what is no board, how many are made.
     """
 
     what: str
@@ -74,8 +75,16 @@ def board_of(group: dict[str, Unit], names: tuple[str, ...] = BOARD) -> tuple[As
     setting = next(group[name] for name in BOARD if name in group).line.setting
     made: list[Assembly] = []
     for name in names:
-        made.append(group[name].assembly if name in group else find_item(name).make(setting))
+        made.append(group[name].assembly if name in group else _usual(name, setting))
     return tuple(made)
+
+
+def _usual(name: str, setting: Setting) -> Assembly:
+    """A thing as it is made where nothing is said of it: its lengths by their rows."""
+    kind = find_item(name)
+    rows = {each.name: each.param.fact for each in kind.parameters if each.default is None and each.param.fact}
+    made: Assembly = kind.make(setting, **{key: fact(row).length for key, row in rows.items()})
+    return made
 
 
 def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ...]:
@@ -107,11 +116,10 @@ def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
     for hives, group in by_hives(units):
         own = [group[name] for name in BOARD if name in group]
         if own:
-            boards = max(unit.line.count for unit in own)
             for form in FORMS:
                 things = board_of(group, _OF_FORM[form])
                 sugar = own[0].line.setting.damp if form == "packed" else Mass(Fraction(0))
-                yield _parcel("board", own[0], form, boards if form == hives.form else 0, things, sugar)
+                yield _parcel("board", own[0], form, hives.count if form == hives.form else 0, things, sugar)
         for name, unit in group.items():
             if name in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
                 continue

@@ -1,0 +1,276 @@
+"""The season's papers of a batch: the packing station with its cartons, and a sheet for each apiary's winter rounds."""
+
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from woodshop.batch.values import Batch, Unit
+from woodshop.documents.assembly import caution_box
+from woodshop.documents.mix import spoons
+from woodshop.documents.packing import weight
+from woodshop.documents.round_sheets import round_blocks, rounds_told
+from woodshop.documents.write import json_bytes
+from woodshop.drawing.model import Align, Block, Column, Document, Heading, KeyFigures, Paragraph, Table
+from woodshop.drawing.pdf import write_pdf
+from woodshop.reference.facts import fact
+from woodshop.trade.packing_station import Station, station_of, usual_table
+from woodshop.trade.rounds import apiaries
+from woodshop.trade.shipping import Parcel, density_rows, parcels_of
+from woodshop.units import Length, decimals
+
+SEASON_FORMAT = "woodshop-season/1"
+
+
+def season_files(told: dict[str, Any], batch: Batch, documents: tuple[Document, ...]) -> dict[str, bytes]:
+    """`packing.pdf`, `rounds.pdf` and `season.json`."""
+    names = ("packing.pdf", "rounds.pdf")
+    files = {name: write_pdf(made, batch.paper) for name, made in zip(names, documents, strict=True)}
+    return files | {"season.json": json_bytes(told)}
+
+
+def season_of(
+    batch: Batch,
+    units: tuple[Unit, ...],
+    table: tuple[Length, Length] | None = None,
+    tables: int | None = None,
+    guard_day: date | None = None,
+) -> tuple[dict[str, Any], tuple[Document, ...]]:
+    """The sums as plain values, and the two documents.
+
+    `table` is length and width of a table, else the usual; `tables` is how many there are, else up to four are told.
+    `guard_day` is the day that guards go on, left to be written in where it is not given.
+    Raises InputError for a board that is larger than the table.
+    """
+    station = station_of(batch, units, table or usual_table(), tables or 4)
+    parcels, sheets = parcels_of(units), apiaries(units)
+    told = {
+        "format": SEASON_FORMAT,
+        "batch": batch.name,
+        "packing": None if station is None else _station_told(station, tables),
+        "cartons": [_parcel_told(each) for each in parcels],
+        "rounds": rounds_told(sheets, guard_day),
+        "defaults": _defaults(station, table, guard_day),
+    }
+    packing = Document(
+        "Packing station and cartons", batch.title, _packing_blocks(station, parcels, batch, tables, told)
+    )
+    rounds = Document("Winter rounds", batch.title, tuple(round_blocks(sheets, guard_day, batch.unit)))
+    return told, (packing, rounds)
+
+
+def season_summary(told: dict[str, Any], folder: Path) -> tuple[str, ...]:
+    """What to say when the files are written."""
+    lines = [f"folder     {folder}"]
+    if told["packing"] is None:
+        lines.append("packing    no board is packed")
+    else:
+        packing = told["packing"]
+        lines.append(
+            f"packing    {packing['boards']} boards: {packing['sugar_lb']} lb of sugar, {packing['bags']} bags of "
+            f"{packing['bag']}, {packing['water_gal']} gal of water, {packing['vinegar']} of vinegar, "
+            f"{packing['bowls']} bowls; {packing['weight_lb']} lb to lift in all"
+        )
+        for turn in packing["turns"]:
+            lines.append(f"           {_turn_words(turn)}")
+    for parcel in told["cartons"]:
+        if parcel["ordered"]:
+            size = " x ".join(parcel["inside_in"])
+            lines.append(
+                f"carton     {parcel['ordered']} of {parcel['what']}, {parcel['form']}, {parcel['fits']}: about "
+                f"{parcel['weight_lb']} lb, {size} in inside, length and girth {parcel['length_and_girth_in']} in"
+            )
+    for sheet in told["rounds"]["apiaries"]:
+        lines.append(f"rounds     {sheet['name']}: {sheet['hives']} hives")
+    lines += [f"taken      {each['name']} {each['value']} [{each['source']}]" for each in told["defaults"]]
+    return tuple(lines)
+
+
+def _turn_words(turn: dict[str, Any]) -> str:
+    tables = "1 table" if turn["tables"] == 1 else f"{turn['tables']} tables"
+    loads = "one load" if turn["loads"] == 1 else f"{turn['loads']} loads"
+    days = f"{turn['days_least']} to {turn['days_most']} days"
+    return f"{tables}: {loads}, {days}, {turn['backs']} flat backs"
+
+
+def _defaults(
+    station: Station | None, table: tuple[Length, Length] | None, guard_day: date | None
+) -> list[dict[str, str]]:
+    listed = []
+    if station is not None:
+        if table is None:
+            rows = fact("season.table_length"), fact("season.table_width")
+            listed.append(("table", f"{rows[0].value} x {rows[1].value}", rows[0].cite))
+        least, most = fact("season.drying_days_least"), fact("mix.drying_days")
+        listed.append(("days to dry", f"{least.value} to {most.value}", most.cite))
+    listed += [(row.key, row.value, row.cite) for row in density_rows()]
+    if guard_day is None:
+        listed.append(("guard day", "left to be written in", "it differs by place: before mice move in"))
+    return [{"name": name, "value": value, "source": source} for name, value, source in listed]
+
+
+# ---- the station -------------------------------------------------------------------------------------
+
+
+def _station_told(station: Station, tables: int | None) -> dict[str, Any]:
+    mix = station.mix
+    turns = [each for each in station.turns if tables is None or each is station.turns[-1]]
+    return {
+        "boards": station.boards,
+        "sizes": [
+            {
+                "fits": flat.fits,
+                "count": flat.count,
+                "square_feet": decimals(flat.square_feet, 2),
+                "sugar_lb": decimals(flat.sugar.pounds, 2),
+                "weight_lb": decimals(flat.weight.pounds, 1),
+            }
+            for flat in station.flats
+        ],
+        "square_feet": decimals(station.area.mm2 / Fraction("304.8") ** 2, 1),
+        "tables_for_all": len(station.tables),
+        "boards_by_table": [sum(row.boards for row in rows) for rows in station.tables],
+        "turns": [
+            {
+                "tables": each.tables,
+                "loads": each.loads,
+                "days_least": each.days_least,
+                "days_most": each.days_most,
+                "backs": each.backs,
+            }
+            for each in turns
+        ],
+        "sugar_lb": decimals(mix.sugar.pounds, 2),
+        "bag": str(station.bag),
+        "bags": station.bags,
+        "water_gal": decimals(mix.water.us_cups / 16, 2),
+        "vinegar": spoons(mix.vinegar_tablespoons),
+        "bowls": mix.bowls,
+        "weight_lb": decimals(station.weight.pounds, 1),
+    }
+
+
+def _packing_blocks(
+    station: Station | None, parcels: tuple[Parcel, ...], batch: Batch, tables: int | None, told: dict[str, Any]
+) -> tuple[Block, ...]:
+    blocks: list[Block] = []
+    if station is not None:
+        blocks += _station_blocks(station, batch, told["packing"])
+    blocks += _carton_blocks(parcels, batch)
+    rows = tuple((each["name"], each["value"], each["source"]) for each in told["defaults"])
+    columns = (Column("taken for granted", weight=3), Column("value", weight=2), Column("source", weight=6))
+    return (*blocks, Heading("What was not given", 2), Table(columns, rows, small=True))
+
+
+def _station_blocks(station: Station, batch: Batch, told: dict[str, Any]) -> list[Block]:
+    unit = batch.unit
+    table = " x ".join(each.text(unit) for each in station.table)
+    sizes = (
+        Column("boards for", weight=5),
+        *(Column(word, Align.RIGHT, weight=3) for word in ("boards", "one takes", "to lift, each", "to lift in all")),
+    )
+    rows = [
+        (
+            flat.fits,
+            str(flat.count),
+            f"{decimals(flat.square_feet, 2)} sq ft" if unit == "in" else f"{decimals(flat.area.mm2 / 10**6, 3)} m²",
+            weight(flat.weight, unit),
+            weight(flat.weight * flat.count, unit),
+        )
+        for flat in station.flats
+    ]
+    turns = (
+        Column("tables", Align.RIGHT, weight=2),
+        Column("loads", Align.RIGHT, weight=2),
+        Column("days", Align.RIGHT, weight=2),
+        Column("flat backs", Align.RIGHT, weight=2),
+        Column("", weight=6),
+    )
+    turned = [
+        (str(t["tables"]), str(t["loads"]), f"{t['days_least']} to {t['days_most']}", str(t["backs"]), "")
+        for t in told["turns"]
+    ]
+    mixed = (
+        f"{told['bags']} bags of {station.bag}; {told['water_gal']} US gal of water; {told['vinegar']} of white "
+        f"vinegar; {told['bowls']} bowls. The mix is told in the packet, bowl by bowl."
+    )
+    return [
+        Heading("The packing station", 1),
+        KeyFigures(
+            (
+                ("boards to pack", str(station.boards)),
+                ("sugar", weight(station.mix.sugar, unit)),
+                ("to lift in all", weight(station.weight, unit)),
+                ("tables for all at once", str(len(station.tables))),
+            )
+        ),
+        Paragraph(mixed),
+        Table(sizes, tuple(rows)),
+        Heading("Tables and days", 2),
+        Table(turns, tuple(turned)),
+        Paragraph(
+            f"Tables {table}, boards side by side in rows of like ones, each on a flat back of its own that stays "
+            f"under it until it is hard, a day or two. Boards to a table: "
+            f"{', '.join(str(n) for n in told['boards_by_table'])}.",
+            small=True,
+        ),
+        Paragraph(
+            "To lift: sugar and water fresh, wood and mesh; the flat back and screws are not counted. An estimate.",
+            small=True,
+        ),
+        caution_box("lifting"),
+    ]
+
+
+# ---- cartons -----------------------------------------------------------------------------------------
+
+
+def _parcel_told(parcel: Parcel) -> dict[str, Any]:
+    return {
+        "what": parcel.what,
+        "fits": parcel.fits,
+        "form": parcel.form,
+        "ordered": parcel.ordered,
+        "weight_lb": decimals(parcel.weight.pounds, 1),
+        "inside_in": [_inches(each) for each in parcel.size],
+        "girth_in": _inches(parcel.girth),
+        "length_and_girth_in": _inches(parcel.length_and_girth),
+        "not_weighed": list(parcel.uncounted),
+    }
+
+
+def _inches(length: Length) -> str:
+    return decimals(length.inches, 4)
+
+
+def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
+    unit = batch.unit
+    columns = (
+        Column("what, for", weight=7),
+        Column("form", weight=4),
+        Column("ordered", Align.RIGHT, weight=2),
+        Column("weight, about", Align.RIGHT, weight=3),
+        Column("carton inside, at least", Align.RIGHT, weight=8),
+        Column("length", Align.RIGHT, weight=3),
+        Column("girth", Align.RIGHT, weight=3),
+        Column("both", Align.RIGHT, weight=3),
+    )
+    rows = []
+    for each in parcels:
+        size = " x ".join(length.number(unit) for length in each.size) + f" {unit}"
+        numbers = [length.text(unit) for length in (each.size[0], each.girth, each.length_and_girth)]
+        what = f"{each.what}, {each.fits}"
+        rows.append((what, each.form, str(each.ordered or ""), weight(each.weight, unit), size, *numbers))
+    missing = sorted({material for each in parcels for material in each.uncounted})
+    left_out = f" No density is known of {', '.join(missing)}: not counted." if missing else ""
+    return [
+        Heading("Cartons", 1),
+        Table(columns, tuple(rows), tuple(n for n, each in enumerate(parcels) if each.ordered)),
+        Paragraph(
+            "One to a carton. The size is exact and holds the thing alone: add what you pad it with, and weigh one "
+            "packed carton before you buy postage. Weights are estimates by density, without screws, glue, shavings "
+            f"and carton.{left_out} Strips lie within the walls, under the board where it is packed. A flat kit lies "
+            "in layers, thickest below. Strong rows are ordered in that form.",
+            small=True,
+        ),
+    ]
