@@ -285,6 +285,7 @@ def keyed(stack: Stack) -> dict[tuple[str, str, tuple[str, str]], Gap]:
 
 
 @pytest.mark.invariant
+@pytest.mark.filterwarnings("ignore:Generating overly large repr")  # of the hives that stand
 @settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(name=st.sampled_from(sorted(STANDING)), pick=st.integers(0, 10_000), axis=st.integers(0, 2))
 def test_a_part_of_any_hive_that_is_shifted_moves_its_own_gaps_by_an_eighth(
