@@ -142,3 +142,12 @@ def test_materials_without_a_density_are_told(tmp_path: Path) -> None:
     (parcel, flat) = parcels_of(units)
     assert parcel.uncounted == flat.uncounted == ("cloth",)
     assert weight_of(())[0] == pound(0)
+
+
+def test_loose_pieces_are_not_weighed_as_nothing_and_lie_flat(tmp_path: Path) -> None:
+    """Fluted plastic has no density here: said so. Four squares take a carton no wider than they are."""
+    (parcel,) = parcels_of(batch(tmp_path, TENS, 'item = ["vent spacers"]\n')[1])
+    assert not parcel.is_weighed
+    assert parcel.uncounted[0].startswith("fluted")
+    assert parcel.form == "flat kit"
+    assert parcel.size[0] < inch(12)

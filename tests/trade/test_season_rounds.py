@@ -17,7 +17,7 @@ from woodshop.batch.values import Unit
 from woodshop.batch.yards import read_yards
 from woodshop.cli import main
 from woodshop.documents.round_sheets import MITES, round_blocks, rounds_told
-from woodshop.documents.season_sheets import season_of
+from woodshop.documents.season_sheets import season_of, season_summary
 from woodshop.drawing.model import Table
 from woodshop.shape.part import Role
 from woodshop.trade.rounds import apiaries, cakes_in
@@ -169,4 +169,7 @@ def test_no_board_packed_is_said(tmp_path: Path) -> None:
     batch = settle(design, read_yards(design.yards))
     told, _ = season_of(batch, make_units(batch))
     assert told["packing"] is None
+    words = season_summary(told, tmp_path)
+    assert any("about 1.1 kg, 504.82 x " in line and line.endswith(" mm") for line in words)
+    assert not any(re.search(r"\d (lb|in)\b", line) for line in words if line.startswith("carton"))
     assert {each["form"] for each in told["cartons"] if each["ordered"]} == {"flat kit"}

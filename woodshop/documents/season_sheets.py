@@ -10,6 +10,7 @@ from woodshop.documents.assembly import caution_box
 from woodshop.documents.mix import spoons
 from woodshop.documents.packing import weight
 from woodshop.documents.round_sheets import round_blocks, rounds_told
+from woodshop.documents.workbook import plain
 from woodshop.documents.write import json_bytes
 from woodshop.drawing.model import Align, Block, Column, Document, Heading, KeyFigures, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
@@ -20,6 +21,7 @@ from woodshop.trade.shipping import Parcel, density_rows, parcels_of
 from woodshop.units import Length, decimals
 
 SEASON_FORMAT = "woodshop-season/1"
+_MASSES = ("sugar", "weight")
 
 
 def season_files(told: dict[str, Any], batch: Batch, documents: tuple[Document, ...]) -> dict[str, bytes]:
@@ -47,7 +49,8 @@ def season_of(
     told = {
         "format": SEASON_FORMAT,
         "batch": batch.name,
-        "packing": None if station is None else _station_told(station, tables),
+        "unit": batch.unit,
+        "packing": None if station is None else _station_told(station, tables, batch.unit),
         "cartons": [_parcel_told(each) for each in parcels],
         "rounds": rounds_told(sheets, guard_day),
         "defaults": _defaults(station, table, guard_day),
@@ -66,24 +69,32 @@ def season_summary(told: dict[str, Any], folder: Path) -> tuple[str, ...]:
         lines.append("packing    no board is packed")
     else:
         packing = told["packing"]
+        metric = told["unit"] == "mm"
+        sugar, lift = (f"{packing[f'{key}_kg']} kg" if metric else f"{packing[f'{key}_lb']} lb" for key in _MASSES)
+        water = f"{packing['water_l']} L" if metric else f"{packing['water_gal']} gal"
         lines.append(
-            f"packing    {packing['boards']} boards: {packing['sugar_lb']} lb of sugar, {packing['bags']} bags of "
-            f"{packing['bag']}, {packing['water_gal']} gal of water, {packing['vinegar']} of vinegar, "
-            f"{packing['bowls']} bowls; {packing['weight_lb']} lb to lift in all"
+            f"packing    {packing['boards']} boards: {sugar} of sugar, {packing['bags']} bags of {packing['bag']}, "
+            f"{water} of water, {packing['vinegar']} of vinegar, {packing['bowls']} bowls; {lift} to lift in all"
         )
         for turn in packing["turns"]:
             lines.append(f"           {_turn_words(turn)}")
-    for parcel in told["cartons"]:
-        if parcel["ordered"]:
-            size = " x ".join(parcel["inside_in"])
-            lines.append(
-                f"carton     {parcel['ordered']} of {parcel['what']}, {parcel['form']}, {parcel['fits']}: about "
-                f"{parcel['weight_lb']} lb, {size} in inside, length and girth {parcel['length_and_girth_in']} in"
-            )
+    lines += [_carton_line(each, told["unit"]) for each in told["cartons"] if each["ordered"]]
     for sheet in told["rounds"]["apiaries"]:
-        lines.append(f"rounds     {sheet['name']}: {sheet['hives']} hives")
+        lines.append(f"rounds     {plain(sheet['name'])}: {sheet['hives']} hives")
     lines += [f"taken      {each['name']} {each['value']} [{each['source']}]" for each in told["defaults"]]
     return tuple(lines)
+
+
+def _carton_line(parcel: dict[str, Any], unit: str) -> str:
+    mass = f"{parcel['weight_kg']} kg" if unit == "mm" else f"{parcel['weight_lb']} lb"
+    known = parcel["weight_lb"] != "not known"
+    missing = f" without {', '.join(parcel['not_weighed'])}" if known and parcel["not_weighed"] else ""
+    size = " x ".join(parcel[f"inside_{unit}"])
+    return (
+        f"carton     {parcel['ordered']} of {parcel['what']}, {parcel['form']}, {parcel['fits']}: "
+        f"{f'about {mass}{missing}' if known else 'weight not known'}, {size} {unit} inside, length and girth "
+        f"{parcel[f'length_and_girth_{unit}']} {unit}"
+    )
 
 
 def _turn_words(turn: dict[str, Any]) -> str:
@@ -112,7 +123,7 @@ def _defaults(
 # ---- the station -------------------------------------------------------------------------------------
 
 
-def _station_told(station: Station, tables: int | None) -> dict[str, Any]:
+def _station_told(station: Station, tables: int | None, unit: str) -> dict[str, Any]:
     mix = station.mix
     turns = [each for each in station.turns if tables is None or each is station.turns[-1]]
     return {
@@ -141,12 +152,15 @@ def _station_told(station: Station, tables: int | None) -> dict[str, Any]:
             for each in turns
         ],
         "sugar_lb": decimals(mix.sugar.pounds, 2),
-        "bag": str(station.bag),
+        "sugar_kg": decimals(mix.sugar.grams / 1000, 2),
+        "bag": station.bag.text("kg" if unit == "mm" else "lb"),
         "bags": station.bags,
         "water_gal": decimals(mix.water.us_cups / 16, 2),
+        "water_l": decimals(mix.water.litres, 2),
         "vinegar": spoons(mix.vinegar_tablespoons),
         "bowls": mix.bowls,
         "weight_lb": decimals(station.weight.pounds, 1),
+        "weight_kg": decimals(station.weight.grams / 1000, 1),
     }
 
 
@@ -190,8 +204,9 @@ def _station_blocks(station: Station, batch: Batch, told: dict[str, Any]) -> lis
         (str(t["tables"]), str(t["loads"]), f"{t['days_least']} to {t['days_most']}", str(t["backs"]), "")
         for t in told["turns"]
     ]
+    water = f"{told['water_l']} L" if unit == "mm" else f"{told['water_gal']} US gal"
     mixed = (
-        f"{told['bags']} bags of {station.bag}; {told['water_gal']} US gal of water; {told['vinegar']} of white "
+        f"{told['bags']} bags of {told['bag']}; {water} of water; {told['vinegar']} of white "
         f"vinegar; {told['bowls']} bowls. The mix is told in the packet, bowl by bowl."
     )
     return [
@@ -231,10 +246,14 @@ def _parcel_told(parcel: Parcel) -> dict[str, Any]:
         "fits": parcel.fits,
         "form": parcel.form,
         "ordered": parcel.ordered,
-        "weight_lb": decimals(parcel.weight.pounds, 1),
+        "weight_lb": decimals(parcel.weight.pounds, 1) if parcel.is_weighed else "not known",
+        "weight_kg": decimals(parcel.weight.grams / 1000, 1) if parcel.is_weighed else "not known",
         "inside_in": [_inches(each) for each in parcel.size],
+        "inside_mm": [decimals(each.mm, 2) for each in parcel.size],
         "girth_in": _inches(parcel.girth),
+        "girth_mm": decimals(parcel.girth.mm, 2),
         "length_and_girth_in": _inches(parcel.length_and_girth),
+        "length_and_girth_mm": decimals(parcel.length_and_girth.mm, 2),
         "not_weighed": list(parcel.uncounted),
     }
 
@@ -260,7 +279,8 @@ def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
         size = " x ".join(length.number(unit) for length in each.size) + f" {unit}"
         numbers = [length.text(unit) for length in (each.size[0], each.girth, each.length_and_girth)]
         what = f"{each.what}, {each.fits}"
-        rows.append((what, each.form, str(each.ordered or ""), weight(each.weight, unit), size, *numbers))
+        mass = weight(each.weight, unit) if each.is_weighed else "not known"
+        rows.append((what, each.form, str(each.ordered or ""), mass, size, *numbers))
     missing = sorted({material for each in parcels for material in each.uncounted})
     left_out = f" No density is known of {', '.join(missing)}: not counted." if missing else ""
     return [
@@ -270,7 +290,7 @@ def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
             "One to a carton. The size is exact and holds the thing alone: add what you pad it with, and weigh one "
             "packed carton before you buy postage. Weights are estimates by density, without screws, glue, shavings "
             f"and carton.{left_out} Strips lie within the walls, under the board where it is packed. A flat kit lies "
-            "in layers, thickest below. Strong rows are ordered in that form.",
+            "in layers, thickest below; what has no walls is told as one. Strong rows are ordered in that form.",
             small=True,
         ),
     ]

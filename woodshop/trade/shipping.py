@@ -40,6 +40,11 @@ class Parcel:
     uncounted: tuple[str, ...]
 
     @property
+    def is_weighed(self) -> bool:
+        """Whether the weight of at least one material is known."""
+        return self.weight.grams > 0
+
+    @property
     def girth(self) -> Length:
         """Once round across the length."""
         return (self.size[1] + self.size[2]) * 2
@@ -97,7 +102,7 @@ def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ..
 
 
 def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
-    """Every size of board in every form, and every other thing for a hive, put together and as a flat kit.
+    """Every size of board in every form; what else has walls, put together and as a flat kit; the rest as it lies flat.
 
     Sizes and weights that are alike for several groups of hives are one parcel.
     """
@@ -122,6 +127,9 @@ def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
                 yield _parcel("board", own[0], form, hives.count if form == hives.form else 0, things, sugar)
         for name, unit in group.items():
             if name in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
+                continue
+            if not unit.assembly.named("side"):
+                yield _parcel(name, unit, "flat kit", unit.line.count, (unit.assembly,), Mass(Fraction(0)))
                 continue
             for form in ("put together", "flat kit"):
                 ordered = unit.line.count if (form == "flat kit") != hives.is_assembled else 0
