@@ -42,17 +42,23 @@ def check_hives(
     whole = Whole(groups, band_limits(band), unit, fits_box)
     found: list[Finding] = []
     for each in units:
-        found += _fits_itself(each)
-        if each.line.item.name in _ALONE:
-            found += _ALONE[each.line.item.name](each, whole)
-        if each.line.item.check is not None:
-            found += each.line.item.check(each.line.setting, each.assembly, each.line.address)
+        found += check_alone(each, whole)
     for group in groups:
         found += check_group(group, whole)
     return (*found, *check_boxes(whole), *check_top_ventilation(groups)), groups
 
 
 # ---- a thing by itself --------------------------------------------------------------------------
+
+
+def check_alone(unit: Unit, whole: Whole) -> list[Finding]:
+    """Every finding about one thing by itself, before it is put on a hive."""
+    found = _fits_itself(unit)
+    if unit.line.item.name in _ALONE:
+        found += _ALONE[unit.line.item.name](unit, whole)
+    if unit.line.item.check is not None:
+        found += unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
+    return found
 
 
 def _fits_itself(unit: Unit) -> list[Finding]:
@@ -66,7 +72,7 @@ def _fits_itself(unit: Unit) -> list[Finding]:
             "geometry",
             "Change the sizes that were given for this item; the finding goes when both have room.",
         )
-        for one, other, volume in overlaps(unit.assembly.with_role(*_PLACED))
+        for one, other, volume in overlaps(unit.as_designed.with_role(*_PLACED))  # what was made does not overlap
         if not one.role is other.role is Role.EXISTING  # the user's own: a cover too small is the seating's to say
     ]
 

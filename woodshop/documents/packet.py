@@ -5,6 +5,7 @@ from woodshop.documents.assembly import assembly_blocks, caution_blocks
 from woodshop.documents.bounds import bound_blocks
 from woodshop.documents.cold_top import cold_blocks
 from woodshop.documents.cutting import cutting_blocks
+from woodshop.documents.first_article import first_article_blocks
 from woodshop.documents.front import buy_blocks, customer_blocks, front_blocks
 from woodshop.documents.mix import mix_blocks
 from woodshop.documents.moves_pages import moves_blocks
@@ -27,6 +28,7 @@ def chapters(planned: PlannedBatch) -> Chapters:
             cutting_blocks(planned),
             [*saw_order_blocks(planned), *part_blocks(planned)],
             assembly_blocks(planned),
+            first_article_blocks(planned),
             mix_blocks(planned),
         ),
         (

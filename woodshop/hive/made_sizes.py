@@ -17,6 +17,7 @@ _WALLS = {
 }
 _ON_MESH = ("mesh", "packed sugar", "bar", "half bar")
 _INSIDE = ("packed sugar", "shavings")
+_SCREEN = ("vent screen",)
 X, Y, Z = 0, 1, 2
 
 
@@ -62,16 +63,20 @@ def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]
     if not sides or not ends:
         return
     names, ours = (side_name, *end_names), walls[0].role is Role.MADE
+    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled to the walls inside
     high, wood = max(each.box.high[Z] for each in walls), sides[0].part.thickness
     as_it_comes, cut = (Work.BOARD, Work.TAPE) if ours else (Work.BOX, Work.BOX)
     work = Work.SAW if ripped and ours else as_it_comes
     yield _size(kind, f"height of the {word}", high, work, (_at(names, Z, high),), swells=True, made=ours)
     for title, axis, of in (("sides", X, sides), ("ends", Y, ends)):
         low, far = _ends(walls, axis)
-        moves = _spread((*names, *_INSIDE), axis, low + wood, far - wood)
+        moves = (
+            *_spread((*names, *_INSIDE), axis, low + wood, far - wood),
+            *_spread(_SCREEN, axis, low + wood + screen, far - wood - screen),
+        )
         name = f"length of the {word}'s {title}"
         yield _size(kind, name, of[0].part.length, cut, moves, swells=False, made=ours)
-    thick = (*_thicker(names, walls, sides, ends, wood), *_thicker(names, walls, ends, sides, wood))
+    thick = (*_thicker(names, walls, sides, ends, wood, screen), *_thicker(names, walls, ends, sides, wood, screen))
     yield _size(kind, f"thickness of the {word}'s wood", wood, as_it_comes, thick, swells=True, made=ours)
     yield from _mesh_height(kind, walls, names)
     for hollow in _hollows(walls, "upper entrance"):
@@ -128,6 +133,7 @@ def _thicker(
     these: tuple[Placed, ...],
     others: tuple[Placed, ...],
     wood: Length,
+    screen: Length,
 ) -> tuple[Move, ...]:
     """These walls thicker: outwards where the others stop at them and keep their length, else inwards.
 
@@ -142,4 +148,6 @@ def _thicker(
             found.append(Move(frozenset(names), axis, edge, edge, ONE * sign))
         else:
             found.append(Move(frozenset((*names, *_INSIDE)), axis, inner, inner, -ONE * sign))
+            ends = sorted((inner, inner - screen * sign))
+            found.append(Move(frozenset(_SCREEN), axis, ends[0], ends[1], -ONE * sign))
     return tuple(found)
