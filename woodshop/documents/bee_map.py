@@ -107,11 +107,11 @@ def bee_map_blocks(maps: Sequence[DrawnMap]) -> list[Block]:
     if not maps:
         return []
     blocks: list[Block] = [Heading("Bee space in the finished hive", 1), Paragraph(INTRO)]
+    if any(each.hive.mesh for each in maps):
+        blocks.append(Paragraph(assumed(), small=True))
     drawn: dict[tuple[Mark, ...], str] = {}
     for each in maps:
         blocks += one_map(each, drawn, brief=len(maps) > 1)
-    if any(each.hive.mesh for each in maps):
-        blocks.append(Paragraph(assumed(), small=True))
     return blocks
 
 

@@ -55,7 +55,7 @@ def assumed() -> str:
     """The rows that these figures stand on, with their sources."""
     rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
     return (
-        "Its wires are taken as beams over the strips, their ends free to turn; a mesh held at its edges sags less. "
+        "The mesh's wires are taken as beams over the strips, their ends free to turn; a mesh held at its edges sags less. "
         f"Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the slack "
         "hangs two fifths further."
     )
