@@ -3,6 +3,7 @@ many of the rest; and what to do when one is out.
 """
 
 from collections.abc import Iterator, Sequence
+from math import comb
 
 from woodshop.batch.first_article import FAR, FirstArticle, SizeLimits, first_articles
 from woodshop.batch.limits import band_limits
@@ -32,6 +33,7 @@ _RUN = (
     Column("counted: out at most", weight=3),
 )
 _BLANK = "________"
+_LONG = 10**6  # a sum of more digits is left out
 
 
 def first_article_blocks(planned: PlannedBatch) -> list[Block]:
@@ -48,7 +50,7 @@ def first_article_blocks(planned: PlannedBatch) -> list[Block]:
             "chain of sizes that each gap hangs on, brought in to a mark of the tape, and to what the thing's own "
             f"checks let pass. No size is let off by more than {FAR.text(unit)}; where "
             "nothing is named, nothing nearer sets it. Two sizes off at once may do "
-            "harm that one does not: enter what you measured, and check that hive (the last step)."
+            "harm that one does not: enter what you measured, and check that hive (step 4 below)."
         ),
     ]
     for each in found:
@@ -170,11 +172,12 @@ def arithmetic(sample: Sample) -> str:
         return ""
     out = sample.most_out + 1
     good = sample.run - out
-    chance = f"{float(sample.unseen(out)) * 100:.1f}"
+    ways, chance = (comb(good, sample.count), comb(sample.run, sample.count)), float(sample.unseen(out)) * 100
+    sum_ = f"{ways[0]}/{ways[1]} = " if ways[1] < _LONG else ""
     return (
         f"So for {sample.run} of which {sample.count} are measured: were {out} out, none would be among those measured "
-        f"with the chance C({good}, {sample.count}) / C({sample.run}, {sample.count}) = {chance} in 100, under 5; so "
-        f"at most {sample.most_out}."
+        f"with the chance C({good}, {sample.count}) / C({sample.run}, {sample.count}) = {sum_}{chance:.1f} in 100, "
+        f"under 5; so at most {sample.most_out}."
     )
 
 
