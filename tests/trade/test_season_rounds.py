@@ -136,6 +136,8 @@ def test_command_tells_the_sums_and_writes_them(tmp_path: Path) -> None:
     assert (told["packing"]["boards"], told["packing"]["bags"], told["packing"]["turns"][0]["tables"]) == (4, 16, 1)
     forms = {(each["form"], each["ordered"]) for each in told["cartons"] if each["what"] == "board" and each["ordered"]}
     assert forms == {("packed", 4), ("with mesh", 3), ("empty", 3), ("flat kit", 2)}
+    (quilt,) = (each for each in told["cartons"] if each["what"] == "quilt box" and each["ordered"] == 4)
+    assert quilt["inside_in"] == ["19.875", "16.25", "5.5313"]  # 5 17/32 is 5.53125: never rounded down
     assert not any(each["name"] in ("table", "guard day") for each in told["defaults"])
     assert (out / "packing.pdf").read_bytes().startswith(b"%PDF")
     first = (out / "rounds.pdf").read_bytes()
@@ -170,6 +172,6 @@ def test_no_board_packed_is_said(tmp_path: Path) -> None:
     told, _ = season_of(batch, make_units(batch))
     assert told["packing"] is None
     words = season_summary(told, tmp_path)
-    assert any("about 1.1 kg, 504.82 x " in line and line.endswith(" mm") for line in words)
+    assert any("about 1.1 kg, 504.825 x " in line and line.endswith(" mm") for line in words)
     assert not any(re.search(r"\d (lb|in)\b", line) for line in words if line.startswith("carton"))
     assert {each["form"] for each in told["cartons"] if each["ordered"]} == {"flat kit"}

@@ -2,6 +2,7 @@
 
 from datetime import date
 from fractions import Fraction
+from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ from woodshop.reference.facts import fact
 from woodshop.trade.packing_station import Station, station_of, usual_table
 from woodshop.trade.rounds import apiaries
 from woodshop.trade.shipping import Parcel, density_rows, parcels_of
-from woodshop.units import Length, decimals
+from woodshop.units import Length, decimals, inch, millimetre
 
 SEASON_FORMAT = "woodshop-season/1"
 _MASSES = ("sugar", "weight")
@@ -249,21 +250,27 @@ def _parcel_told(parcel: Parcel) -> dict[str, Any]:
         "weight_lb": decimals(parcel.weight.pounds, 1) if parcel.is_weighed else "not known",
         "weight_kg": decimals(parcel.weight.grams / 1000, 1) if parcel.is_weighed else "not known",
         "inside_in": [_inches(each) for each in parcel.size],
-        "inside_mm": [decimals(each.mm, 2) for each in parcel.size],
+        "inside_mm": [_up(each.mm) for each in parcel.size],
         "girth_in": _inches(parcel.girth),
-        "girth_mm": decimals(parcel.girth.mm, 2),
+        "girth_mm": _up(parcel.girth.mm),
         "length_and_girth_in": _inches(parcel.length_and_girth),
-        "length_and_girth_mm": decimals(parcel.length_and_girth.mm, 2),
+        "length_and_girth_mm": _up(parcel.length_and_girth.mm),
         "not_weighed": list(parcel.uncounted),
     }
 
 
 def _inches(length: Length) -> str:
-    return decimals(length.inches, 4)
+    return _up(length.inches)
+
+
+def _up(value: Fraction) -> str:
+    """To four places, never less than it is: a carton must hold what it is for."""
+    return decimals(Fraction(ceil(value * 10_000), 10_000), 4)
 
 
 def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
     unit = batch.unit
+    mark = millimetre(1) if unit == "mm" else inch("1/16")
     columns = (
         Column("what, for", weight=7),
         Column("form", weight=4),
@@ -276,8 +283,8 @@ def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
     )
     rows = []
     for each in parcels:
-        size = " x ".join(length.number(unit) for length in each.size) + f" {unit}"
-        numbers = [length.text(unit) for length in (each.size[0], each.girth, each.length_and_girth)]
+        size = " x ".join(length.up_to(mark).number(unit) for length in each.size) + f" {unit}"
+        numbers = [n.up_to(mark).text(unit) for n in (each.size[0], each.girth, each.length_and_girth)]
         what = f"{each.what}, {each.fits}"
         mass = weight(each.weight, unit) if each.is_weighed else "not known"
         rows.append((what, each.form, str(each.ordered or ""), mass, size, *numbers))
@@ -287,10 +294,11 @@ def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
         Heading("Cartons", 1),
         Table(columns, tuple(rows), tuple(n for n, each in enumerate(parcels) if each.ordered)),
         Paragraph(
-            "One to a carton. The size is exact and holds the thing alone: add what you pad it with, and weigh one "
-            "packed carton before you buy postage. Weights are estimates by density, without screws, glue, shavings "
-            f"and carton.{left_out} Strips lie within the walls, under the board where it is packed. A flat kit lies "
-            "in layers, thickest below; what has no walls is told as one. Strong rows are ordered in that form.",
+            f"One to a carton. The size holds the thing alone, rounded up to {mark.text(unit)} (finer in season.json): "
+            "add what you pad it with, and weigh one packed carton before you buy postage. Weights are estimates by "
+            f"density, without screws, glue, shavings and carton.{left_out} Strips lie within the walls, under the "
+            "board where it is packed. A flat kit lies in layers, thickest below; what has no walls is told as one. "
+            "Strong rows are ordered in that form.",
             small=True,
         ),
     ]
