@@ -50,7 +50,6 @@ class Round:
     hives: Hives
     topup: TopUp | None
     has_guard: bool
-    has_upper_entrance: bool
 
     @property
     def name(self) -> str:
@@ -92,7 +91,7 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
             if tiers:
                 topup = topup_of(stack, tiers[0], hives.is_packed and has_board, unit.line.setting.mark)
                 break
-    return Round(hives, topup, "mouse guard" in group, has_board)
+    return Round(hives, topup, "mouse guard" in group)
 
 
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
