@@ -50,7 +50,8 @@ def broken(few: Batch, name: str, by: Length) -> set[str]:
     for gap in measure_gaps(remade(of.standing, {name: by}).stack):
         was = before[gap.name, gap.place, gap.between]
         wanted = wanted_of(gap.name, gap.kind, was.least, LIMITS, of.sag)
-        held_off = gap.kind == "contact" and gap.name.endswith(" on wall") and gap.least > was.least
+        hangs = gap.name == "mesh on wall" and bool(was.least)  # in its rabbet
+        held_off = gap.kind == "contact" and gap.name.endswith(" on wall") and gap.least > was.least and not hangs
         if wanted.is_wanted and wanted.holds(was.least) and (held_off or not wanted.holds(gap.least)):
             found.add(gap.name)
     return found

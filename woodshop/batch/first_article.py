@@ -117,10 +117,15 @@ def _cases(of: Population, sizes: Sequence[Dimension], limits: Limits) -> Iterab
     for chain in chains_of(of.standing, reach):
         for shift in shifts:
             wanted = wanted_of(chain.name, chain.kind, chain.at(shift), limits, of.sag)
-            if chain.kind == "contact" and chain.name.endswith(" on wall"):
+            if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
                 wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
             if wanted.is_wanted and wanted.holds(chain.at(shift)):
                 yield chain, shift, wanted
+
+
+def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
+    """Whether it is mesh in a rabbet or groove, which stands off the wall beneath by what makes it."""
+    return chain.name == "mesh on wall" and chain.at(shift) > ZERO
 
 
 def _limits(size: Dimension, cases: Sequence[Case], mark: Length) -> SizeLimits:
