@@ -36,6 +36,8 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
 """Per effort its runs: seed, and nodes at most."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
+_SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
+"""Nodes, and nodes times patterns: a search so small takes seconds, and the quick effort makes it too."""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
@@ -216,7 +218,8 @@ def _integer(
         model = part_of(programme.model, keep)
         hint = None if best is None else [best.get(n, 0) for n in keep]
         model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
-        found = solve_whole(model, nodes=nodes, absolute_gap=step - step / 1000, hint=hint, seed=seed)
+        enough = max(nodes, min(_SMALL_NODES, _SMALL_WORK // max(1, len(keep))))
+        found = solve_whole(model, nodes=enough, absolute_gap=step - step / 1000, hint=hint, seed=seed)
         if found.counts is not None:
             counts = {n: count for n, count in zip(keep, found.counts, strict=False) if count}
             total = sum(programme.model.costs[n] * count for n, count in counts.items())
