@@ -4,9 +4,11 @@
 """
 
 import io
+import re
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import combinations, product
 from pathlib import Path
 from typing import Any, cast
@@ -34,8 +36,8 @@ JOINTS = ("butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabb
 MOUNTINGS = ("stapled under", "flush rabbet", "saw groove")
 UNITS = ("in", "mm")
 LOOKED_AT = ("figures", "texts", "pages", "characters")
-_ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box", "vent spacers", "mouse guard",
-          "bottom closure", "feeder quilt", "bee-space gauge", "cake rim")  # fmt: skip
+ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box", "vent spacers", "mouse guard",
+         "bottom closure", "feeder quilt", "bee-space gauge", "cake rim")  # fmt: skip
 
 
 def planned(text: str) -> PlannedBatch:
@@ -57,7 +59,7 @@ def every_item(
 ) -> PlannedBatch:
     """Every item for a box of so many frames; the mounting goes round with the joint unless it is given."""
     mounting = mounting or MOUNTINGS[JOINTS.index(joint) % len(MOUNTINGS)]
-    names = items or ", ".join(f'"{name}"' for name in _ITEMS)
+    names = items or ", ".join(f'"{name}"' for name in ITEMS)
     return planned(f"""format = "woodshop-design/1"
 batch = "every-item"
 title = "Every item"
@@ -99,7 +101,7 @@ def figures_in(blocks: tuple[model.Block, ...], paper: str) -> Iterator[tuple[mo
 
 
 def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]:
-    """Texts on texts, lines through texts, text outside the room, text too small; and how much was looked at."""
+    """Texts on texts, lines through texts, text outside the room, text or drawing too small; how much was looked at."""
     found: Counter[str] = Counter()
     for figure, room in figures_in(blocks, paper):
         sheet = figure_flow(figure, room).sheet
@@ -110,6 +112,7 @@ def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]
         found["texts on texts"] += sum(a.meets(b) for a, b in combinations(boxes, 2))
         found["small texts"] += sum(word.size < STYLE.least for word in words)
         found["wider than the page"] += sheet.size[0] > room[0] + 0.01 or sheet.size[1] > room[1] + 0.01
+        found["tiny drawings"] += _is_tiny(figure.drawing, words)
         for n, mark in enumerate(sheet.marks):
             if isinstance(mark, Word):
                 continue
@@ -122,6 +125,14 @@ def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]
             ends = zip(mark.points, (*mark.points[1:], mark.points[0])[: len(mark.points) - (not mark.closed)])  # noqa: B905
             found["lines through texts"] += sum(box.crossed_by(p, q) for p, q in ends for box in boxes)
     return found
+
+
+def _is_tiny(drawing: model.Drawing, words: list[Word]) -> bool:
+    """Whether by the scale in the title block no side of any view is 1 1/4 in long on paper, and the part is larger."""
+    sides = [(b - a).inches for view in drawing.views for a, b in zip(*view.bounds, strict=True)]
+    scales = [re.fullmatch(r"(\d+):(\d+)", word.text) for word in words]
+    wanted = min(Fraction(5, 4), max(sides))
+    return any(max(sides) * Fraction(int(scale[1]), int(scale[2])) < wanted for scale in scales if scale)
 
 
 def _on_ring(ring: Ring, box: Box) -> bool:
@@ -186,7 +197,11 @@ def _embedded(data: bytes) -> set[str]:
 
 def faults(frames: int, joint: str, unit: str, papers: tuple[str, ...]) -> Counter[str]:
     """What is wrong with the sheets of every item for a box, on these papers."""
-    batch = every_item(frames, joint, unit, papers[0])
+    return faults_of(every_item(frames, joint, unit, papers[0]), papers)
+
+
+def faults_of(batch: PlannedBatch, papers: tuple[str, ...]) -> Counter[str]:
+    """What is wrong with the sheets of a batch, on these papers."""
     blocks = sheets_of(batch)
     found: Counter[str] = Counter()
     for paper in papers:

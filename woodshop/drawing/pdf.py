@@ -285,7 +285,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
 
 
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
-    """As high as it should be at most; higher, up to a page, only where it would be crowded or not fit at all."""
+    """As high as it should be at most; higher, up to a page, only where it would be crowded, tiny or not fit at all."""
     limit = room[1] - (150 if block.title_block else 70)  # points: a heading above, caption or title block below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     first = min(most, 0.5 * room[1]) if block.most_height is None else most
@@ -297,13 +297,19 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
             if height == limit and crowded is None:
                 raise
             continue
-        if not drawn.sheet.crowded:
+        if not drawn.sheet.crowded and not _tiny(drawn, first):
             return drawn
-        if crowded is None or height <= most:
+        if crowded is None or height <= most or drawn.scale > 2 * crowded.scale:
             crowded = drawn
     if crowded is None:
         raise AssertionError("fitted or refused")
     return crowded
+
+
+def _tiny(drawn: Fitted, height: float) -> bool:
+    """Whether no view is half as long as the drawing might be high: words and dimensions have taken the room."""
+    sides = ((b - a).mm * view.enlarged for view in drawn.drawing.views for a, b in zip(*view.bounds, strict=True))
+    return 2 * float(max(sides, default=Fraction(0)) * drawn.scale * POINTS_PER_MM) < height
 
 
 def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:
