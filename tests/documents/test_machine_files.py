@@ -22,6 +22,7 @@ from ezdxf.document import Drawing as Dxf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.drawing.pairwise import CASES, batch_of
 from woodshop.batch.values import PlannedBatch
 from woodshop.cutting.planner import plan
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
@@ -31,6 +32,7 @@ from woodshop.drawing.machine import Path, Task, WorkedFace, laid, worked_faces
 from woodshop.drawing.machine_dxf import layer_of, write_machine_dxf
 from woodshop.findings import Report, Severity
 from woodshop.hardware.board import Joint, Mounting
+from woodshop.hardware.registry import items
 from woodshop.shape.part import Circle, Cut, Face, Part, Rectangle, cut_box
 from woodshop.units import inch
 
@@ -74,8 +76,10 @@ def _designs() -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def made(uncut_text: Callable[[str], PlannedBatch], batches: dict[str, PlannedBatch]) -> tuple[Part, ...]:
-    """Every different part that a machine may cut: all items of the demo batches, and the sampled designs."""
-    planned = [*batches.values(), *(uncut_text(text) for text in _designs())]
+    """Every different part that a machine may cut: the demo batches, the sampled designs, every item by two choices."""
+    planned = [*batches.values(), *(uncut_text(text) for text in _designs()), *(batch_of(case) for case in CASES)]
+    names = {line.item.name for batch in planned for line in batch.batch.lines}
+    assert names == {item.name for item in items()}
     parts = {replace(need.part, name="", notes=()): need.part for each in planned for need in needs_of(each)}
     return tuple(part for part in parts.values() if not part.material.startswith(("mesh", "cloth")))
 

@@ -1,0 +1,110 @@
+"""Every PDF of a result, on both papers: its page, the smallest type, the margins, fonts that are all in the file."""
+
+import io
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+import pdfplumber
+import pypdf
+import pytest
+
+from woodshop.batch.label_settings import LabelSettings
+from woodshop.batch.values import PlannedBatch
+from woodshop.cutting.planner import plan
+from woodshop.documents.result import result_files
+
+SIX_MM = 6 / 25.4 * 72
+POINTS = {"letter": (Fraction(612), Fraction(792)), "a4": (Fraction(210 * 360, 127), Fraction(297 * 360, 127))}
+DESIGN = """format = "woodshop-design/1"
+batch = "printed"
+title = "Printed on {paper}"
+unit = "{unit}"
+paper = "{paper}"
+yard = "creekside-yard.toml"
+[board]
+joint = "{joint}"
+mounting = "{mounting}"
+[[hives]]
+name = "orchard"
+frames = {frames}
+count = 2
+gap = "1/4 in"
+[[make]]
+item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge"]
+"""
+DESIGNS = {
+    "letter": DESIGN.format(paper="letter", unit="in", joint="rabbet in the ends", mounting="stapled under", frames=10),
+    "a4": DESIGN.format(paper="a4", unit="mm", joint="box joint", mounting="saw groove", frames=5),
+}
+
+
+@pytest.fixture(scope="module", params=sorted(POINTS))
+def printed(request: pytest.FixtureRequest, uncut_text: Callable[[str], PlannedBatch]) -> tuple[str, dict[str, bytes]]:
+    """The paper, and all PDF files of a small batch on it, planned for a first look, a label for every piece too."""
+    planned = uncut_text(DESIGNS[request.param])
+    plans = tuple(replace(each, plan=plan(each.job.job, effort="quick")) for each in planned.plans)
+    batch = replace(planned.batch, labels=LabelSettings(pieces=True))
+    files = result_files(replace(planned, batch=batch, plans=plans), lambda said: None)
+    return request.param, {name: data for name, data in files.items() if name.endswith(".pdf")}
+
+
+def _fonts(resources: Any) -> Iterator[Any]:
+    """Every font that a page, or a picture within it, names."""
+    resources = resources.get_object()
+    for font in resources.get("/Font", {}).values():
+        yield font.get_object()
+    for thing in resources.get("/XObject", {}).values():
+        if "/Resources" in thing.get_object():
+            yield from _fonts(thing.get_object()["/Resources"])
+
+
+def test_all_documents_are_looked_at(printed: tuple[str, dict[str, bytes]]) -> None:
+    """Packet, templates, story stick, labels and the map of bee space."""
+    names = {name.split("/")[-1] for name in printed[1]}
+    assert {"packet.pdf", "templates.pdf", "story-stick.pdf", "labels.pdf"} <= names
+    assert any("bee" in name for name in names), names
+
+
+@pytest.mark.outside("ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1, size A is 8 1/2 x 11 in; from memory")
+def test_nothing_is_under_8_points_or_beyond_the_margins(printed: tuple[str, dict[str, bytes]]) -> None:
+    """Each character of each page, on the paper of the design: 8 points or more, 6 mm or more from every edge."""
+    paper, files = printed
+    for name, data in files.items():
+        looked_at = 0
+        with pdfplumber.open(io.BytesIO(data)) as pdf:
+            for page in pdf.pages:
+                sides = sorted((page.width, page.height))  # full-size pages may lie on their side
+                assert sides == pytest.approx([float(side) for side in POINTS[paper]], abs=0.01)
+                for char in page.chars:
+                    high = char["size"] if char["upright"] else char["x1"] - char["x0"]
+                    assert high >= 7.999, (name, page.page_number, char["text"])
+                    assert char["x0"] >= SIX_MM - 0.01, (name, page.page_number, char["text"])
+                    assert char["x1"] <= page.width - SIX_MM + 0.01, (name, page.page_number, char["text"])
+                    assert char["top"] >= SIX_MM - 0.01, (name, page.page_number, char["text"])
+                    assert char["bottom"] <= page.height - SIX_MM + 0.01, (name, page.page_number, char["text"])
+                looked_at += len(page.chars)
+        assert looked_at > 100, name
+
+
+def test_all_fonts_are_in_the_files(printed: tuple[str, dict[str, bytes]]) -> None:
+    """Every font of every page has its outlines with it, in TrueType or OpenType form."""
+    for name, data in printed[1].items():
+        fonts = [font for page in pypdf.PdfReader(io.BytesIO(data)).pages for font in _fonts(page["/Resources"])]
+        assert fonts, name
+        for font in fonts:
+            kin = font["/DescendantFonts"][0].get_object() if "/DescendantFonts" in font else font
+            about = kin["/FontDescriptor"].get_object()
+            assert {"/FontFile2", "/FontFile3"} & set(about), (name, font["/BaseFont"])
+
+
+@pytest.mark.outside("international yard and pound agreement of 1959: 1 in = 25.4 mm; PDF user unit 1/72 in, ISO 32000")
+@pytest.mark.parametrize("name", ["templates.pdf", "story-stick.pdf"])
+def test_the_bars_to_check_the_printer_by_are_true(printed: tuple[str, dict[str, bytes]], name: str) -> None:
+    """On every page one level stroke of 4 in and one of 100 mm, to a tenth of a millimetre."""
+    with pdfplumber.open(io.BytesIO(printed[1][name])) as pdf:
+        for page in pdf.pages:
+            widths = [line["width"] / 72 * 25.4 for line in page.lines if line["height"] < 1e-6]
+            for wanted in (101.6, 100.0):
+                assert any(abs(width - wanted) < 0.1 for width in widths), (page.page_number, wanted)
