@@ -14,7 +14,7 @@ from woodshop.hive.seating import seats
 from woodshop.hive.stack import Stack, TierKind
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Role
-from woodshop.trade.orders import read_run
+from woodshop.trade.run import read_run
 from woodshop.units import ZERO, inch
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'

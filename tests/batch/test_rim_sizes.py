@@ -17,7 +17,7 @@ from woodshop.batch.yards import read_yards
 from woodshop.cli import main
 from woodshop.documents.rim_sizes import sizes_lines, sizes_told
 from woodshop.errors import InputError
-from woodshop.trade.orders import read_run
+from woodshop.trade.run import read_run
 from woodshop.trade.stocking import priced
 from woodshop.units import Length, inch
 

@@ -20,9 +20,9 @@ from woodshop.documents.recount import recount_files
 from woodshop.documents.result import result_files
 from woodshop.documents.write import write_folder
 from woodshop.errors import InputError
-from woodshop.trade.orders import read_run
 from woodshop.trade.recount import recount
 from woodshop.trade.recount_reading import read_written
+from woodshop.trade.run import read_run
 
 NAMES = (
     "=cmd|'/C calc'!A0",

@@ -18,7 +18,8 @@ from woodshop.batch.tables import BoxKeys, HivesTable
 from woodshop.batch.values import Batch
 from woodshop.batch.yards import read_yards
 from woodshop.errors import InputError
-from woodshop.trade.orders import Order, OrderBox, group_names, groups_of, read_run
+from woodshop.trade.orders import Order, OrderBox, group_names, groups_of
+from woodshop.trade.run import read_run
 
 HEAD = """format = "woodshop-design/1"
 batch = "b"

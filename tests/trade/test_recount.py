@@ -17,10 +17,10 @@ from woodshop.cutting.check import check_plan
 from woodshop.cutting.prove import prove_plan
 from woodshop.documents.recount import recount_lines
 from woodshop.errors import InputError
-from woodshop.trade.orders import read_run
 from woodshop.trade.recount import Recount, recount
 from woodshop.trade.recount_material import SHARE
 from woodshop.trade.recount_reading import Tally, Written, counted, read_tally, read_written, with_counts
+from woodshop.trade.run import read_run
 
 DESIGN = """format = "woodshop-design/1"
 batch = "b"

@@ -10,7 +10,7 @@ import pytest
 import xlsxwriter
 
 from woodshop.errors import InputError
-from woodshop.trade.orders import read_run
+from woodshop.trade.run import read_run
 from woodshop.trade.sheets import MOST_TOLD
 
 HEAD = ["Order", "Customer", "Item", "Box", "Count", "Form", "Due", "Priority", "Note"]

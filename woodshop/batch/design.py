@@ -111,7 +111,7 @@ class Design:
 def read_design(path: Path) -> Design:
     """The design file as values. Raises InputError with every problem in it.
 
-    Orders are left unread in `ordering`: see `trade.orders.read_run`.
+    Orders are left unread in `ordering`: see `trade.run.read_run`.
     """
     return design_of(load(path, "design"), path)
 

@@ -89,7 +89,7 @@ def graded(gap: Gap, limits: Limits, sag: Length = ZERO) -> Graded:
         flush = max(abs(gap.least), abs(gap.most)) <= row.length
         grade = "flush" if not gap.least and not gap.most else "harmless" if flush else "off the edge"
         return Graded(grade, f"at most {row.value}", row.cite)
-    if gap.name == "strip to mesh" and ZERO <= gap.least and ZERO < gap.most < fact("bee_space.amber_least").length:
+    if gap.name == "strip to mesh" and gap.least >= ZERO and ZERO < gap.most < fact("bee_space.amber_least").length:
         return Graded("carries it once it sags", "contact", "geometry")
     if gap.kind == "contact":
         touches = not gap.least and not gap.most

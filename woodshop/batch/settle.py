@@ -49,7 +49,7 @@ def settle(design: Design, yard: Yard) -> Batch:
     ValueError where the design's orders were not read, for then there would be fewer hives than were ordered.
     """
     if design.ordering is not None:
-        raise ValueError("the design has orders: read them with trade.orders.read_run")
+        raise ValueError("the design has orders: read them with trade.run.read_run")
     with told_in(design.unit):
         return _settled(design, yard)
 

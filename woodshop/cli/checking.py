@@ -173,7 +173,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
     from woodshop.documents.labels import refuse_long_labels
-    from woodshop.trade.orders import read_run
+    from woodshop.trade.run import read_run
 
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))

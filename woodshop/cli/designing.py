@@ -140,7 +140,7 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
     from woodshop.batch.sizes import allowed_overhang, fewest_for
     from woodshop.batch.yards import read_yards
     from woodshop.documents.rim_sizes import sizes_lines, sizes_told
-    from woodshop.trade.orders import read_run
+    from woodshop.trade.run import read_run
     from woodshop.trade.stocking import priced
 
     wanted = read_run(design)

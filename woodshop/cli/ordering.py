@@ -68,9 +68,9 @@ def recount(
     from woodshop.batch.yards import read_yards
     from woodshop.documents.recount import recount_files, recount_lines, recount_told
     from woodshop.documents.write import write_folder
-    from woodshop.trade.orders import read_run
     from woodshop.trade.recount import recount as recounted
     from woodshop.trade.recount_reading import counted, read_tally, read_written
+    from woodshop.trade.run import read_run
 
     effort = effort_of(quick, thorough)
     old = read_written(read_text(plan_file), str(plan_file))

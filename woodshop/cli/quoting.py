@@ -27,9 +27,9 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     from woodshop.documents.write import write_folder
     from woodshop.trade.buying import plan_to_buy
     from woodshop.trade.costing import run_cost
-    from woodshop.trade.orders import read_run
     from woodshop.trade.quotes import quotes_of
     from woodshop.trade.quotes_breaks import with_breaks
+    from woodshop.trade.run import read_run
     from woodshop.trade.shop import no_shop, read_shop
 
     effort = effort_of(quick, thorough)

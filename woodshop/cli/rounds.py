@@ -54,7 +54,7 @@ def season(
     from woodshop.batch.yards import read_yards
     from woodshop.documents.season_sheets import season_files, season_of, season_summary
     from woodshop.documents.write import write_folder
-    from woodshop.trade.orders import read_run
+    from woodshop.trade.run import read_run
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
     wanted = read_run(design)

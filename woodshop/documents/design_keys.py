@@ -88,9 +88,9 @@ KEYS = (
     DesignKey("", "shed", "What hangs in the shed already, and is not made again."),
     DesignKey("", "labels", "Which labels are printed, and the grid of the sheet they are printed on."),
     DesignKey("", "check", "Which published bee space the checks hold the gaps against."),
-    DesignKey("", "trial", "Damp sugar that you packed into a box of known size and weighed: your own density and mix."),
-    DesignKey("", "climate", "How cold it is outside, for a page on the top of the hive: where water comes out, and what "
-              "shavings keep warm. Leave it out: then there is no such page."),
+    DesignKey("", "trial", "Damp sugar that you packed into a box of known size and weighed: your density and mix."),
+    DesignKey("", "climate", "How cold it is outside, for a page on the top of the hive: where water comes out, and "
+              "what shavings keep warm. Leave it out: then there is no such page."),
     DesignKey("", "tolerance", "How far sizes stray, each either way; 997 in 1,000 stray less. Leave it out: then "
               "usual values are taken, and listed."),
     DesignKey("", "moisture", "How damp the wood is, in the shop and through the year. Leave it out: then usual values "
@@ -191,14 +191,14 @@ KEYS = (
     DesignKey("trial", "mass", "Net weight of the damp sugar that filled the box, struck off level; several in a list, "
               "one for each packing.", "Left out: the density under [board].", '"..."'),
     DesignKey("trial", "box", "Inside of that box: length, width, depth.", "Left out: none.", '["...", "...", "..."]'),
-    DesignKey("trial", "water", "Water in that mix, by weight of the dry sugar, in percent; the boards are mixed so too.",
+    DesignKey("trial", "water", "Water in that mix, by weight of the dry sugar, in percent; boards are mixed so too.",
               "Left out: the recipe's.", '"..."'),
     DesignKey("trial", "mass_within", "How well the scale weighs, either way.", fact="trial.mass_within",
               national="trial.mass_within"),
     DesignKey("trial", "length_within", "How well the box was measured, either way.", fact="trial.length_within",
               national="trial.length_within"),
-    DesignKey("climate", "outside", "Temperature outside with its unit: one, or the mean of each month in a list of twelve "
-              "from January.", "Left out: no page on the cold.", '"..."'),
+    DesignKey("climate", "outside", "Temperature outside with its unit: one, or the mean of each month in a list of "
+              "twelve from January.", "Left out: no page on the cold.", '"..."'),
     DesignKey("climate", "hive_air", "Temperature of the air under the top, over the bees.", example='"..."',
               fact="heat.hive_air", national="heat.hive_air"),
     DesignKey("climate", "humidity", "Its relative humidity.", example='"..."', fact="heat.hive_humidity",

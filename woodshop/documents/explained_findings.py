@@ -18,8 +18,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "on_by. No clock is asked. Read the prices again.", ()),
     "bill-wrong": (
         "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and "
-        "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the one "
-        "taken or below its own bound.", ()),
+        "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
+        "one taken or below its own bound.", ()),
     "ready-made-not-measured": (
         "A thing bought ready-made is taken as it is sold. What was measured is the one that would be made in its "
         "place from the same settings; whether the bought one fits, only holding it to a box tells.", ()),
@@ -34,8 +34,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
         "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
-        "mesh at every gap given, less what the mesh sags between the strips under fresh sugar: so 1/4 in is enough, and "
-        "3/16 in is a warning. None at all is an error. Raise the mesh.",
+        "mesh at every gap given, less what the mesh sags between the strips under fresh sugar: so 1/4 in is enough, "
+        "and 3/16 in is a warning. None at all is an error. Raise the mesh.",
         ("bee_space.amber_least",)),
     "mesh-far-from-bars": (
         "In a space wider than bee space bees build burr comb, which ties the board to the frames. Over the band is a "
@@ -79,9 +79,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Whether air should leave at the top of a hive in winter is answered both ways in print; the check says what "
         "these hives do, and neither is taken for you.", ()),
     "dew-over-the-bees": (
-        "With outside temperatures under [climate]: the temperature of what the bees look up to, against the dew point of "
-        "their air, in the coldest month; by a steady-state estimate through the layers as they stand. A note. Where the "
-        "top is open the cover is cold by design, and shavings take its drip. See the page on the cold in the packet.",
+        "With outside temperatures under [climate]: the temperature of what the bees look up to, against the dew point "
+        "of their air, in the coldest month; by a steady-state estimate through the layers as they stand. A note. "
+        "Where the top is open the cover is cold by design, and shavings take its drip. See the page on the cold.",
         ("heat.hive_air", "heat.hive_humidity", "heat.film_up", "heat.film_outside", "heat.sugar", "heat.shavings")),
     "gap-between-boxes": (
         "From the top bars of one box up to the bottom bars of the next: boxes 9 5/8 in high on frames 9 1/8 in deep "

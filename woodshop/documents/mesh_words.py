@@ -55,9 +55,9 @@ def assumed() -> str:
     """The rows that these figures stand on, with their sources."""
     rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
     return (
-        "The mesh's wires are taken as beams over the strips, their ends free to turn; a mesh held at its edges sags less. "
-        f"Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the slack "
-        "hangs two fifths further."
+        "The mesh's wires are taken as beams over the strips, their ends free to turn; a mesh held at its edges sags "
+        f"less. Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the "
+        "slack hangs two fifths further."
     )
 
 

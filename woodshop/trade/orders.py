@@ -8,9 +8,8 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
-from pathlib import Path
 
-from woodshop.batch.design import Design, Make, read_design
+from woodshop.batch.design import Design, Make
 from woodshop.batch.design_names import name_faults
 from woodshop.batch.measured import Measured
 from woodshop.batch.tables import BoxKeys, HivesTable
@@ -68,14 +67,6 @@ class Group:
     count: int
     items: tuple[str, ...]
     layer: int = 1
-
-
-def read_run(path: Path) -> Design:
-    """A design with its orders as groups of hives. Raises InputError with every fault of the design, else of them."""
-    from woodshop.trade.orders_reading import read_orders
-
-    design = read_design(path)
-    return design if design.ordering is None else with_orders(design, read_orders(design.ordering))
 
 
 def with_orders(design: Design, orders: Orders) -> Design:

@@ -6,13 +6,16 @@ hidden, text that is struck through, formulas that were never reckoned, columns 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
 from woodshop.errors import InputError, Problem
+from woodshop.trade.grid import MOST_ROWS, Grid, letters
+from woodshop.trade.sheets_csv import csv_grid
+from woodshop.trade.sheets_xlsx import xlsx_grid
 
-MOST_ROWS, MOST_BYTES, MOST_TOLD = 20_000, 5_000_000, 100
+MOST_BYTES, MOST_TOLD = 5_000_000, 100
 _TITLES = 20  # rows within which the headings are looked for
 
 
@@ -23,24 +26,6 @@ class Column:
     name: str
     others: tuple[str, ...] = ()
     required: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """A sheet as it stands, before anything is made of it; rows and columns count from 1.
-
-    `values` by row and column hold text, numbers, dates or truth values; `faults` what is wrong with a cell whatever
-    it should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges
-    as they are called, with their first and last row. `where` begins each place.
-    """
-
-    where: str
-    values: Mapping[int, Mapping[int, object]]
-    faults: Mapping[tuple[int, int], tuple[str, str, str]] = field(default_factory=dict)
-    hidden: frozenset[int] = frozenset()
-    hidden_columns: frozenset[int] = frozenset()
-    merged: tuple[tuple[str, int, int], ...] = ()
-    unread: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,19 +45,6 @@ class Row:
     cells: Mapping[str, Cell]
 
 
-def letters(column: int) -> str:
-    """The letters of a column counted from 1.
-
-    >>> letters(1), letters(26), letters(27), letters(703)
-    ('A', 'Z', 'AA', 'AAA')
-    """
-    text = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        text = chr(65 + rest) + text
-    return text
-
-
 def read_sheet(path: Path, columns: Sequence[Column], others: Sequence[str] = (), sheet: str = "") -> list[Row]:
     """The rows of an .xlsx or .csv file; `others` are headings that are passed over, `sheet` the one wanted of several.
 
@@ -85,9 +57,6 @@ def read_sheet(path: Path, columns: Sequence[Column], others: Sequence[str] = ()
 
 def read_grid(path: Path, sheet: str = "") -> Grid:
     """The sheet as it stands. Raises InputError for a file that is no spreadsheet, and where it is not clear which."""
-    from woodshop.trade.sheets_csv import csv_grid
-    from woodshop.trade.sheets_xlsx import xlsx_grid
-
     kinds: dict[str, Callable[[str, bytes, str], Grid]] = {".xlsx": xlsx_grid, ".xlsm": xlsx_grid, ".csv": csv_grid}
     kind = path.suffix.lower()
     if kind not in kinds:

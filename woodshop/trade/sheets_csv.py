@@ -4,7 +4,7 @@ import csv
 import io
 
 from woodshop.errors import InputError, Problem
-from woodshop.trade.sheets import Grid
+from woodshop.trade.grid import Grid
 
 _MARKS = (",", ";", "\t")
 _SAVE = 'Save it again as "CSV UTF-8".'

@@ -9,7 +9,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from woodshop.errors import InputError, Problem
-from woodshop.trade.sheets import MOST_ROWS, Grid, letters
+from woodshop.trade.grid import MOST_ROWS, Grid, letters
 from woodshop.trade.sheets_csv import tidy
 
 _MOST_UNPACKED = 60_000_000
