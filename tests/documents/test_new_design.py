@@ -242,7 +242,7 @@ def test_no_question_without_a_terminal_or_with_flags(monkeypatch: pytest.Monkey
         ((*TENS, "--title", "a\x7fb"), "TOML"),
         ((*TENS, "--title", "a\nb"), "control characters"),
         ((*TENS, "--title", "a\udcffb"), "UTF-8"),
-        ((*TENS, "--unit", "mm", "--gap", "1/4"), "gap of 0.01 in"),
+        ((*TENS, "--unit", "mm", "--gap", "1/4"), "gap of 0.25 mm"),
     ],
 )
 def test_answers_that_will_not_do_are_refused_and_nothing_is_written(

@@ -19,10 +19,40 @@ from woodshop.units import Length, inch
 
 BURLINGTON = "W. T. Simpson, FPL-RN-0268 (1998): Burlington, Vermont, 11.7 to 14.2 %, as quoted on WoodWeb"
 PRINTED = {"moisture.winter": "14.2", "moisture.summer": "11.7"}
+STANDARD = "MIL-STD-105E (1989), Table I, general level II, and Table II-A, as secondary sources print them"
+SAMPLES = {8: 2, 15: 3, 25: 5, 50: 8, 90: 13, 150: 20, 280: 32, 500: 50, 1200: 80, 3200: 125, 10000: 200}
+EYPASCH = "Eypasch et al., Probability of adverse events that have not yet occurred, BMJ 311 (1995): 3/n"
 
 
 def _agrees(key: str) -> bool:
     return fact(key).number * 100 == Fraction(PRINTED[key])
+
+
+def _sample_agrees(lot: int) -> bool:
+    return fact(f"sample.lot_{lot}").number == SAMPLES[lot]
+
+
+@pytest.mark.outside(STANDARD)
+@pytest.mark.parametrize("lot", SAMPLES)
+def test_samples_of_a_lot_agree_with_print_and_a_hundredth_off_is_caught(
+    lot: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert _sample_agrees(lot)
+    _nudged(monkeypatch, f"sample.lot_{lot}")
+    assert not _sample_agrees(lot)
+
+
+@pytest.mark.outside(EYPASCH)
+def test_the_rule_of_three_is_of_three(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert fact("sample.rule_of_three").number == 3
+    _nudged(monkeypatch, "sample.rule_of_three")
+    assert fact("sample.rule_of_three").number != 3
+
+
+def _nudged(monkeypatch: pytest.MonkeyPatch, key: str) -> None:
+    rows = {row.key: row for row in facts.all_facts()}
+    off = replace(rows[key], value=repr(float(rows[key].number) * 1.01))
+    monkeypatch.setattr(facts, "_facts", lambda: {**rows, key: off})
 
 
 @pytest.mark.outside(BURLINGTON)
@@ -43,7 +73,8 @@ def test_a_season_nudged_is_caught(key: str, by: Fraction, monkeypatch: pytest.M
 
 
 def test_every_published_row_of_the_table_is_guarded() -> None:
-    assert set(PRINTED) == {row.key for row in facts.facts_in("strays") if row.standing == "published"}
+    samples = {f"sample.lot_{lot}" for lot in SAMPLES} | {"sample.rule_of_three"}
+    assert set(PRINTED) | samples == {row.key for row in facts.facts_in("strays") if row.standing == "published"}
 
 
 @pytest.mark.outside("Wood Handbook, FPL-GTR-190 (2010), Tables 4-3 and 13-5, joined by the start of shrinking")

@@ -88,7 +88,7 @@ def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
             "sizes-stray",
             Severity.NOTE,
             "; ".join(dict.fromkeys(name for each in told for name in each.names)),
-            f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)} in {count}",
+            f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
             gap.wanted.words,
             f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
             f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",

@@ -14,7 +14,7 @@ def with_millimetres(text: str) -> str:
     """The text with millimetres in brackets after every length or range in inches.
 
     >>> with_millimetres("1/4 to 3/8 in, or 3/16 in once it sags")
-    '1/4 to 3/8 in (6.35 to 9.53 mm), or 3/16 in (4.76 mm) once it sags'
+    '1/4 to 3/8 in (6.35 to 9.52 mm), or 3/16 in (4.76 mm) once it sags'
     """
     return _INCHES.sub(lambda match: f"{match[0]} ({_said(match[1], match[2])} mm)", text)
 
