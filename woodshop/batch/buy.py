@@ -5,7 +5,7 @@ from fractions import Fraction
 from woodshop.batch.packs import cheapest
 from woodshop.batch.values import Batch, MaterialPlan, Purchase, Unit, Unpriced
 from woodshop.batch.yard import Pack
-from woodshop.engineering.sugar import Mix, mix_for, recipe_water
+from woodshop.engineering.sugar import Mix, bowls_for, mix_for, recipe_water
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
@@ -70,7 +70,17 @@ def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
 def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
     """The mix for all boards; None when none is packed."""
     sugar = sugar_needed(batch, units)
-    return None if not sugar.grams else recipe(sugar, water_of(batch))
+    return None if not sugar.grams else recipe(sugar, water_of(batch), bowls_to_mix(batch, units))
+
+
+def bowls_of_board(units: tuple[Unit, ...], sugar: Mass) -> int:
+    """The number of equal bowls that the sugar of one board is mixed in, by the design's limit for a bowl."""
+    return bowls_for(sugar, units[0].line.setting.board.bowl)
+
+
+def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
+    """The number of bowls to mix for all boards, each board in bowls of its own."""
+    return sum(count * bowls_of_board(units, sugar) for _, count, sugar in packed_boards(batch, units))
 
 
 def water_of(batch: Batch) -> Fraction | None:
@@ -78,12 +88,14 @@ def water_of(batch: Batch) -> Fraction | None:
     return None if batch.trial is None else batch.trial.water
 
 
-def recipe(sugar: Mass, water: Fraction | None = None) -> Mix:
-    """The mix of the reference recipe for this much sugar, or with so much `water` over it, by mass."""
+def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:
+    """The mix of the reference recipe for this much sugar, in `bowls` bowls; `water` replaces the recipe's share of
+    water over dry sugar, by mass.
+    """
     cups = fact("mix.water").volume.us_cups * (1 if water is None else water / recipe_water())
     spoons = fact("mix.vinegar").volume.us_cups * 16
     share = fact("mix.sugar").mass / pound(16)
-    return mix_for(sugar, cups / share, spoons / share, fact("mix.bowl_sugar").mass)
+    return mix_for(sugar, cups / share, spoons / share, bowls)
 
 
 def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:

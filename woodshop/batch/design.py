@@ -38,7 +38,7 @@ from woodshop.hardware.board import Board
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.units import Density, Length, Mass, exact, read_length, read_mass, told_in
 
-_FOR_ALL = ("sugar", "other_sugar", "bag")
+_FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 
 @dataclass(frozen=True, slots=True)
