@@ -43,8 +43,9 @@ class Hives:
     `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
-    comes first where not all can be made at once: 1 first, 9 last. `measured` are sizes of one of these hives as they
-    were measured, by the names of `hive.dimensions`; see `batch.measured_unit`.
+    comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
+    `measured` are sizes of one of these hives as they were measured, by the names of `hive.dimensions`; see
+    `batch.measured_unit`.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Hives:
     due: date | None = None
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
+    order: str = ""
 
     @property
     def is_packed(self) -> bool:

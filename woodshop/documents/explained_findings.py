@@ -15,7 +15,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "prices-are-old": (
         "A price holds for some time: the yard file's stale_after says how many days, 90 where it does not. The age is "
         "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
-        "on_by. No clock is asked. Read the prices again.", ()),
+        "the earliest due date of the orders, else on_by. No clock is asked. Read the prices again.", ()),
     "bill-wrong": (
         "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and "
         "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
