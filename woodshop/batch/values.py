@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from woodshop.batch.buying_settings import Buying
@@ -212,7 +213,8 @@ class MaterialPlan:
 class Purchase:
     """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words.
 
-    `most` is how many the yard has; None where it has enough.
+    `most` is how many the yard has; None where it has enough. `stock` is the id in the cutting job of a board, sheet or
+    roll; `holds` the amount in one pack of goods, in their own unit. `is_spare` marks what only fills up an order.
     """
 
     group: str
@@ -222,6 +224,9 @@ class Purchase:
     why: str
     yard: str = ""
     most: int | None = None
+    stock: str = ""
+    holds: Fraction | None = None
+    is_spare: bool = False
 
     @property
     def total(self) -> Money:
