@@ -26,7 +26,7 @@ SMALL = {
     "spare pieces kept": DESIGN.replace('unit = "in"\n', 'unit = "in"\nsurplus = "spare"\n'),
     "by worth": DESIGN.replace("[[shed]]", '[worth]\nlayout = "1.00"\nsetting = "0.25"\noffcut = "0.20"\n[[shed]]', 1),
 }
-DEMOS = ("hobby-batch", "order-run", "ridge-club", "two-yards")
+DEMOS = ("hobby-batch", "order-run", "two-yards")
 
 
 @pytest.fixture(scope="module", params=[*SMALL, *DEMOS])
