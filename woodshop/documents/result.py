@@ -18,10 +18,10 @@ from woodshop.documents.packet import bound_together, chapters
 from woodshop.documents.story_stick import story_stick_pdf
 from woodshop.documents.templates import templates_pdf
 from woodshop.documents.workbook import workbook
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.fonts import register
 from woodshop.drawing.model import Block
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.units import told_in
 from woodshop.workers import workers
 

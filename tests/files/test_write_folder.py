@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.documents.write import write_folder
 from woodshop.errors import InputError
+from woodshop.files.folder import write_folder
 
 
 def files_in(folder: Path) -> dict[str, bytes]:
