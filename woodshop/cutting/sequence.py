@@ -142,7 +142,7 @@ class _Sawing:
 
     def _way(self, boxes: list[Box]) -> tuple[Saw, str]:
         for rules in (self.job.rules, Rules()):
-            saw = Saw(self.job, rules)
+            saw = Saw(self.job, rules, self.stock if rules is self.job.rules else replace(self.stock, rip=True))
             for way in ways_of(self.job, self.layout, self.area):
                 if saw.can_cut(boxes, self.area, way):
                     return saw, way

@@ -13,7 +13,7 @@ from woodshop.batch.plan import check_batch
 from woodshop.batch.schema import load
 from woodshop.batch.settle import settle
 from woodshop.batch.values import Batch, PlannedBatch, Unit
-from woodshop.batch.yard import yard_of
+from woodshop.batch.yard import read_yard
 from woodshop.batch.yards import joined
 from woodshop.errors import InputError, WoodshopError
 from woodshop.findings import Report, Severity
@@ -21,7 +21,7 @@ from woodshop.trade.buying import plan_to_buy
 from woodshop.trade.buying_groups import groups_of
 from woodshop.trade.buying_plans import PlanBook
 from woodshop.trade.buying_ready import Variant
-from woodshop.trade.compare_vary import Case, Vary, cases_of, into_design, into_saw, with_prices
+from woodshop.trade.compare_vary import Case, Vary, cases_of, into_design, with_prices
 from woodshop.trade.orders import with_orders
 from woodshop.trade.orders_reading import read_orders
 from woodshop.units import Money
@@ -71,10 +71,7 @@ def compare(
 
 def _read(path: Path, raw: dict[str, Any], case: Case) -> tuple[Any, Any]:
     design = design_of(into_design(case, raw), path)
-    yards = [
-        yard_of(into_saw(case, load(file, "yard")) if n == 0 else load(file, "yard"), file)
-        for n, file in enumerate(design.yards)
-    ]
+    yards = [read_yard(file) for file in design.yards]
     return design, with_prices(case, joined(yards, [file.name for file in design.yards]))
 
 
