@@ -104,7 +104,7 @@ def test_narrow_strips_lie_at_the_edge_that_is_ripped_first_and_waste_at_the_far
     layout = Layout("s", 1, pieces, "along")
     laid = as_sawn(job, layout)
     assert [(p.id, p.y) for p in laid.pieces] == [("strip", 0), ("strip", 32), ("side", 64), ("side", 232)]
-    across = [rest for rest in leftovers(job, laid, 3000)]
+    across = leftovers(job, laid, 3000)
     assert [(rest.y, rest.width) for rest in across] == [(400, 64)]
 
 

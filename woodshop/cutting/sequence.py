@@ -20,7 +20,6 @@ from woodshop.cutting.check import Box, Saw, area_of, box_of, span, ways_of
 from woodshop.cutting.job import Job, Rules, Stock
 from woodshop.cutting.plan import Layout, Piece, Plan, order_layouts, order_pieces
 
-
 _MOST_ROUNDS = 10
 
 
