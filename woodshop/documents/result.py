@@ -27,6 +27,8 @@ from woodshop.workers import workers
 
 _Made = TypeVar("_Made")
 _TASKS = 5  # that can be done at once
+_NAMES = "packet.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
+RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last for the folder of drawings
 
 
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:

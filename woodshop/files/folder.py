@@ -28,6 +28,7 @@ MANIFEST_FORMAT = "woodshop-manifest/1"
 WRITING = ".woodshop-writing"
 _JOURNAL, _UNDO = "journal.json", "undo.json"
 _TRIES, _PAUSE = 20, 0.5  # for the lock of a folder that another run is writing: writing takes a second or two
+_LONGEST_NAME = 255  # bytes of one part of a path, on all common file systems
 _claimed: set[Path] = set()
 
 
@@ -126,6 +127,8 @@ def _place(folder: Path) -> Path:
         above = real
         while not _is_there(above):
             above = above.parent
+        if any(len(os.fsencode(part)) > _LONGEST_NAME for part in real.parts):
+            raise OSError(errno.ENAMETOOLONG, os.strerror(errno.ENAMETOOLONG))
         if not above.is_dir():
             given = "a file of that name" if above == real else f"a file in the way, {above.name}"
             raise _refusal(folder, given, "a folder", "Choose another with --out.")

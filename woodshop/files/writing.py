@@ -14,12 +14,9 @@ from woodshop.errors import InputError, Problem
 from woodshop.files.reading import read_file
 
 try:
-    from fcntl import LOCK_EX, LOCK_NB, flock
+    import fcntl
 except ImportError:  # a system without locks of this kind: two runs at once are not kept apart there
-    LOCK_EX = LOCK_NB = 0
-
-    def flock(descriptor: int, operation: int) -> None:
-        """No lock."""
+    fcntl = None  # type: ignore[assignment]
 
 
 def json_bytes(value: Any) -> bytes:
@@ -177,8 +174,10 @@ def _remove_left(fresh: Path, path: Path) -> None:
 
 def is_locked(descriptor: int) -> bool:
     """Whether the lock is now ours; also true where the file system has no locks."""
+    if fcntl is None:
+        return True
     try:
-        flock(descriptor, LOCK_EX | LOCK_NB)
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         return False
     except OSError:
