@@ -13,10 +13,9 @@ from woodshop.hive.cover import Cover, InnerCover
 from woodshop.hive.frame import Frame, frame_for, frame_row
 from woodshop.hive.stack import Woodenware
 from woodshop.reference.facts import Fact, fact
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, Length
 
 _COVERED = ("vent spacers", "quilt box")
-_MOST = {"cover_skirt": inch(6), "cover_clearance": inch(1), "inner_cover": inch(3)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,16 +70,10 @@ def cover_settings(table: HivesTable) -> dict[str, Length]:
 def settled_woodenware(table: HivesTable, design: Design, box: HiveBox, defaults: list[Default]) -> Woodenware:
     """What the user has round the hardware; `box` is the top one. Raises InputError for what contradicts itself."""
     asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults)
-    found = [
-        Problem(f"{asked.where}, {key}", str(value), f"0 to {most}", "Measure it again.")
-        for key, most in _MOST.items()
-        if (value := getattr(table, key)) is not None and not ZERO <= value <= most
-    ]
     if table.cover == "flat" and (table.cover_skirt is not None or table.cover_clearance is not None):
         wanted = "a telescoping cover: a flat one has no skirt"
-        found.append(Problem(f"{asked.where}, cover", "'flat', with a skirt", wanted, "Leave one of them out."))
-    if found:
-        raise InputError(*found)
+        given = "'flat', with a skirt"
+        raise InputError(Problem(f"{asked.where}, cover", given, wanted, "Leave one of them out."))
     boxes = tuple((each, _frame(asked, each, each.height == box.height)) for each in _boxes(asked, box))
     inner = None if table.inner_cover is None else InnerCover(box.length, box.width, table.inner_cover)
     return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box))
