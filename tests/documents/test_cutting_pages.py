@@ -37,12 +37,13 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
     def plan(saw: str = "") -> PlannedBatch:
         if saw not in known:
             folder = tmp_path_factory.mktemp("small")
-            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8").replace("[saw]", f"[saw]\n{saw}", 1)
+            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
             if saw == NEW_WOOD:
                 yard = re.sub(r"\[\[rack\]\]\n(?:.+\n)+", "", yard)
             (folder / "yard.toml").write_text(yard, encoding="utf-8")
             (folder / "design.toml").write_text(
                 'format = "woodshop-design/1"\nbatch = "small"\nunit = "in"\nyard = "yard.toml"\n'
+                f'[saw]\nshortest_offcut = "16"\n{saw}\n'
                 '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n'
                 '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]\n'
                 '[[make]]\nitem = "mouse guard"\n',

@@ -7,6 +7,7 @@ from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.label_settings import SOURCE
 from woodshop.batch.measured import Measured
+from woodshop.batch.saw_tables import SawTable
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.settle_strays import settled_strays
@@ -38,6 +39,7 @@ _SAW_FACTS = {
     "narrow_rip": "saw.jig_below",
     "wood_in_hand": "saw.parent_least",
     "shortest_rip": "saw.shortest_to_rip",
+    "longest_rip": "saw.longest_to_rip",
 }
 _NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
 _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
@@ -56,7 +58,7 @@ def settle(design: Design, yard: Yard) -> Batch:
 
 def _settled(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
-    saw = _saw(yard, design.unit, defaults)
+    saw = _saw(design.saw, design.unit, defaults)
     _terms(yard, defaults)
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     widths = tuple(
@@ -220,17 +222,17 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
 
 
-def _saw(yard: Yard, unit: str, defaults: list[Default]) -> SawSettings:
+def _saw(table: SawTable, unit: str, defaults: list[Default]) -> SawSettings:
     values: dict[str, Any] = {}
     metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
     for name, key in (_SAW_FACTS | metric).items():
-        given = getattr(yard.saw, name)
+        given = getattr(table, name)
         values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
-    strips = yard.saw.strips
+    strips = table.strips
     if strips is None:
         strips = "fall free"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
-    return SawSettings(longest_rip=yard.saw.longest_rip, strips=strips, **values)
+    return SawSettings(strips=strips, **values)
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:

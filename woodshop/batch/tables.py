@@ -9,6 +9,7 @@ from pydantic import Field
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
+from woodshop.batch.saw_tables import SawTable
 from woodshop.batch.schema import (
     AnyLength,
     BoxHeight,
@@ -105,6 +106,7 @@ class DesignTable(Table):
     title: Words = Field(default="", max_length=100)
     unit: Literal["in", "mm"]
     yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)]
+    shop: NamedFile | None = None
     on_by: date | None = None
     quoted_on: date | None = None
     paper: Literal["letter", "a4"] = "letter"
@@ -118,6 +120,7 @@ class DesignTable(Table):
     set: tuple[SetTable, ...] = ()
     order: tuple[dict[str, Any], ...] = ()
     shed: tuple[ShedTable, ...] = ()
+    saw: SawTable = SawTable()
     labels: LabelsTable = LabelsTable()
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()

@@ -10,7 +10,7 @@ strip. A crosscut or section: the stop stands at the length that comes off. A tr
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from woodshop.cutting.check import Box, Saw, area_of, box_of, span, ways_of
 from woodshop.cutting.job import Job, Rules, Stock
@@ -115,7 +115,7 @@ class _Sawing:
 
     def _way(self, boxes: list[Box]) -> tuple[Saw, str]:
         for rules in (self.job.rules, Rules()):
-            saw = Saw(self.job, rules)
+            saw = Saw(self.job, rules, self.stock if rules is self.job.rules else replace(self.stock, rip=True))
             for way in ways_of(self.job, self.layout, self.area):
                 if saw.can_cut(boxes, self.area, way):
                     return saw, way

@@ -145,6 +145,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     if answers.kind == SHOP:
         yield from _order()
     yield from _shed(groups, makes)
+    yield from _table("saw")
     yield from _labels()
     yield from _worth()
     yield from _table("buying")
@@ -164,6 +165,7 @@ def _top(answers: Answers) -> Iterator[str]:
         "title": _toml(answers.title) if answers.title else "",
         "unit": _toml(answers.unit),
         "yard": _toml(yards),
+        "shop": "",
         "on_by": answers.on_by,
         "quoted_on": "",
         "paper": "",

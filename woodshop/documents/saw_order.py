@@ -119,7 +119,7 @@ def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str)
     if stopped < sequence.moves:
         told += (
             f" With a thin-rip stop at the free side of the blade, set to the strip, {stopped} would do: say "
-            'strips = "thin-rip stop" under [saw] in the yard file.'
+            'strips = "thin-rip stop" under [saw] in the design.'
         )
     return told
 

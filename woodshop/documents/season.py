@@ -5,6 +5,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any, TypeVar
 
+from woodshop.batch.tables import COUNT_MOST
 from woodshop.engineering.syrup import (
     ONE_TO_ONE,
     TWO_TO_ONE,
