@@ -6,7 +6,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
+from woodshop.batch.design import design_of
 from woodshop.batch.measured import read_measured
+from woodshop.batch.schema import load
 from woodshop.batch.settle import settle
 from woodshop.batch.tables import BoxKeys
 from woodshop.batch.unit_file import read_unit_file, sizes_given
@@ -71,11 +73,15 @@ def test_every_limit_is_tried_and_every_key_of_a_box_that_has_a_size_has_a_limit
 @pytest.mark.parametrize("key", [key for key in MOST if key != "density"])
 @pytest.mark.parametrize("table", ["hives", "box", "vary"])
 def test_hives_boxes_of_orders_and_varied_keys_have_one_range(tmp_path: Path, table: str, key: str) -> None:
-    line = f"{key} = {toml(MOST[key])}\n"
+    line, path = f"{key} = {toml(MOST[key])}\n", tmp_path / "design.toml"
     text = HEAD + (f'[[box]]\nname = "x"\nframes = 10\n{line}{ORDER}' if table == "box" else f"{HIVES}{line}{MAKE}")
     if table == "vary":
-        (group,) = into_design(((f"hives.{key}", MOST[key]),), {"hives": ({"frames": 10, "count": 2},)})["hives"]
-        assert group[key] == MOST[key]
+        path.write_text(f"{HEAD}{HIVES}{MAKE}")
+        with pytest.raises(InputError) as caught:
+            design_of(into_design(((f"hives.{key}", MOST[key]),), load(path, "design")), path)
+        assert [each.where for each in caught.value.problems] == [f"design.toml, hives number 1, {key}"]
+        assert words(key) in caught.value.problems[0].wanted
+        return
     assert words(key) in refused(tmp_path / "design.toml", text)
 
 
@@ -85,9 +91,10 @@ def test_every_value_of_a_list_is_held_to_the_range(tmp_path: Path, table: str, 
     line = f"{key} = {toml(LISTS[key])}\n"
     text = HEAD + (f'[[box]]\nname = "x"\nframes = 10\n{line}{ORDER}' if table == "box" else f"{HIVES}{line}{MAKE}")
     path = tmp_path / "design.toml"
-    assert words("height" if key == "boxes" else key) in refused(path, text)
+    path.write_text(text)
     with pytest.raises(InputError) as caught:
         read_run(path)
+    assert words("height" if key == "boxes" else key) in str(caught.value)
     assert f"{key} number 2" in str(caught.value)
 
 

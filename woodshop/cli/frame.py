@@ -38,7 +38,7 @@ def command(function: Callable[..., int | None]) -> Callable[..., None]:
             code = function(*args, **kwargs) or 0
         except WoodshopError as error:
             if as_json:
-                print_json({"errors": [_problem_json(problem) for problem in error.problems]})
+                print_json({"errors": problems_json(error)})
             else:
                 for problem in error.problems:
                     say(f"error: {problem}")
@@ -48,8 +48,9 @@ def command(function: Callable[..., int | None]) -> Callable[..., None]:
     return click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")(run)
 
 
-def _problem_json(problem: Problem) -> dict[str, str]:
-    return {"where": problem.where, "given": problem.given, "wanted": problem.wanted, "do": problem.do}
+def problems_json(error: WoodshopError) -> list[dict[str, str]]:
+    """Every problem of an error for machines."""
+    return [{"where": p.where, "given": p.given, "wanted": p.wanted, "do": p.do} for p in error.problems]
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
