@@ -40,7 +40,7 @@ def small_job(kind: str, seed: int) -> dict[str, Any]:
     if kind == OWN_CUTS and rng.random() < 0.3:
         stock[-1]["rip"] = False
     if flat and rng.random() < 0.3:
-        stock[0]["edge_trim"] = 2 if kind == OWN_CUTS and rng.random() < 0.5 and stock[0]["width"] > 5 else 1
+        stock[0]["edge_trim"] = 1
     blanks = []
     left = {2: 7 if cutting["first"] == "along" else 6, 3: 5}[cutting["stages"]]
     for n in range(rng.randint(1, 4)):

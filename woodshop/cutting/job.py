@@ -20,9 +20,9 @@ How a number is meant:
   - `shortest_rip`, `longest_rip`: what goes to the rip fence (a board between its end trims, or a
     section) is at least and at most so long. A longer board is first crosscut to sections, even in a two-stage job.
   - `least_remainder`: the last strip of whatever is ripped is cut off too. Beside it a rip kerf and `least_remainder`
-    remain, counted to the raw edge: a sum of (width + kerf) over the strips is at most the width between the trims
-    less `least_remainder` plus the far edge trim, and no more than without the rule. A section that is ripped is a
-    crosscut kerf and `least_remainder` longer than what is crosscut from a strip of it. Final trims are not meant.
+    remain: the sum of (width + kerf) over the strips is at most the width between the trims less `least_remainder`.
+    A section that is ripped is a crosscut kerf and `least_remainder` longer than what is crosscut from a strip of it.
+    Final trims are not meant.
   - `defects`: "cut_out" crosscuts unusable stretches out before any rip. What is ripped has none in it: a board with
     such stretches is crosscut to sections, even in a two-stage job, and each section is ripped by itself.
   - Stock whose usable width is the strip's width needs no rip, so no rip rule speaks of it.
