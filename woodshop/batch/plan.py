@@ -1,9 +1,6 @@
 """The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
 
-import multiprocessing
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from typing import Any
 
 from woodshop.batch.bills import bills, topped_up
@@ -31,6 +28,7 @@ from woodshop.findings import Report, gather
 from woodshop.hardware.board import Setting
 from woodshop.shape.part import Assembly
 from woodshop.units import told_in
+from woodshop.workers import over_cores
 
 BATCH_FORMAT = "woodshop-batch/1"
 
@@ -135,14 +133,12 @@ def _pieces(job: MaterialJob) -> int:
 
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
     """Every job's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
-    cores = os.cpu_count() or 1
-    spread = cores > 1 and any(_pieces(job) > _LARGE for job in jobs) and hasattr(os, "fork")
-    if not spread:
+    if not any(_pieces(job) > _LARGE for job in jobs):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
-    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        running = {n: pool.submit(plan_one, jobs[n], worth, effort) for n in largest_first}
-        return tuple(running[n].result() for n in range(len(jobs)))
+    found = over_cores(plan_one, [(jobs[n], worth, effort) for n in largest_first])
+    made = dict(zip(largest_first, found, strict=True))
+    return tuple(made[n] for n in range(len(jobs)))
 
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
