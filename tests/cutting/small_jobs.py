@@ -75,7 +75,7 @@ def _asked(kind: str, kerf: int, rng: random.Random) -> tuple[dict[str, Any], di
     if kind == OWN_CUTS:
         first = rng.choice(("along", "along", "along", "across"))
         rules = _rules(rng) if rng.random() < 0.5 else {}
-        rules |= {"least_remainder": rng.randint(0, 2)} if rng.random() < 0.8 else {}
+        rules |= {"least_remainder": rng.randint(1, 2)} if rng.random() < 0.8 else {}
         rules |= {"defects": "cut_out"} if rng.random() < 0.7 or rules.get("longest_rip") else {}
         return {"stages": 2, "first": first}, rules, plain
     if kind == "lengths":

@@ -162,8 +162,8 @@ def read_job(source: str | Mapping[str, Any]) -> Job:
     return job
 
 
-_LENGTH_RULES = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip")
-RULE_KEYS = (*_LENGTH_RULES, "least_remainder", "defects", "surplus")
+_LENGTH_RULES = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip", "least_remainder")
+RULE_KEYS = (*_LENGTH_RULES, "defects", "surplus")
 _STOCK_KEYS = ("width", "count", "end_trim", "edge_trim", "unusable", "rip")
 
 
@@ -217,9 +217,7 @@ def _read_rules(reader: Reader, value: Any) -> Rules:
     }
     surplus = reader.word(table, "surplus", "rules", ("spare", "drop")) if table.get("surplus") is not None else None
     defects = reader.word(table, "defects", "rules", ("cut_out",)) if table.get("defects") is not None else None
-    least = table.get("least_remainder")
-    remainder = None if least is None else reader.integer(table, "least_remainder", "rules", 0)
-    rules = Rules(**numbers, surplus=surplus, least_remainder=remainder, defects=defects)
+    rules = Rules(**numbers, surplus=surplus, defects=defects)
     if (rules.narrow_below is None) != (rules.parent_wood is None):
         do = "Give both or neither."
         reader.problem("rules", "narrow_below or parent_wood without the other", "both together", do)
