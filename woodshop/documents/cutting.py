@@ -282,6 +282,8 @@ def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
         tool = "snip" if layout.material.startswith("mesh") else "cut"
         return f"{tool} {'lengthwise' if cut.along else 'across'}"
     if cut.kind == "trim":
+        if cut.yields == ("end",):
+            return "square one end"
         if cut.count == 1:
             return "trim the edge" if cut.along else "trim the end"
         return "true both edges" if cut.along else "square both ends"

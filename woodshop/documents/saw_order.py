@@ -214,6 +214,8 @@ def _last_step(name: str) -> tuple[str, str]:
 
 def _deed(cut: SawCut, thin_rip: str) -> str:
     if cut.kind == "trim":
+        if cut.yields == ("end",):
+            return "square one end"
         if cut.count == 1:
             return "true the edge" if cut.along else "cut the end off"
         return "true edges" if cut.along else "square ends"
