@@ -243,7 +243,7 @@ def _saw(table: SawTable, unit: str, defaults: list[Default]) -> SawSettings:
         values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
     strips = table.strips
     if strips is None:
-        strips = "fall free"
+        strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
     return SawSettings(strips=strips, **values)
 
