@@ -28,6 +28,7 @@ SPOILED: dict[str, str] = {
     "errors of fit": f'[board]\nnotch_height = "1"\n{HIVES}{BOARD}',
     "sizes that leave nothing": f'[board]\nheight = "3/4"\nnotch_height = "1"\n{HIVES}{BOARD}',
     "a quilt box lower than its hole": f'{HIVES}[[make]]\nitem = "quilt box"\nheight = "2"\nshavings = "8"\n',
+    "two skirts": f'{HIVES}cover_skirt = "1 1/2"\n[[make]]\nitem = "quilt box"\nskirt = "3"\n',
     "too much sugar for any board": f'[board]\ndensity = "0.4 kg/L"\nsugar = "40 lb"\nhead_room = "3"\n{HIVES}{BOARD}',
 }
 
