@@ -71,7 +71,7 @@ def command(function: Callable[..., int | None]) -> Callable[..., None]:
 
 def _reported(error: WoodshopError, as_json: bool) -> int:
     if as_json:
-        print_json({"errors": [_problem_json(problem) for problem in error.problems]})
+        print_json({"errors": problems_json(error)})
     else:
         for problem in error.problems:
             say(f"error: {problem}")
@@ -83,8 +83,9 @@ def _no_character(why: UnicodeEncodeError) -> Problem:
     return Problem("the command or a file", given, "text in UTF-8", "Type that text anew.")
 
 
-def _problem_json(problem: Problem) -> dict[str, str]:
-    return {"where": problem.where, "given": problem.given, "wanted": problem.wanted, "do": problem.do}
+def problems_json(error: WoodshopError) -> list[dict[str, str]]:
+    """Every problem of an error for machines."""
+    return [{"where": p.where, "given": p.given, "wanted": p.wanted, "do": p.do} for p in error.problems]
 
 
 class _PipeClosed(Exception):

@@ -197,8 +197,9 @@ KEYS = (
               fact="saw.shortest_to_rip", national="saw.shortest_to_rip"),
     DesignKey("saw", "longest_rip", "Longest board that you rip; longer ones are first crosscut to sections.",
               fact="saw.longest_to_rip", national="saw.longest_to_rip"),
-    DesignKey("saw", "strips", "How narrow strips are ripped: fall free, or thin-rip stop.",
-              'Left out: "fall free".', '"fall free"'),
+    DesignKey("saw", "strips", "How narrow strips are ripped: thin-rip stop, against a stop ahead of the blade; or "
+              "fall free, with the fence set to what is left of each board.",
+              'Left out: "thin-rip stop".', '"thin-rip stop"'),
     DesignKey("worth", "layout", "What one layout less to mark out and saw is worth.", "Left out: nothing.",
               '"1.00"'),
     DesignKey("worth", "setting", "What one setting of fence or stop less is worth, counted layout by layout.",
