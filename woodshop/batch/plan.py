@@ -1,9 +1,6 @@
 """The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
 
-import multiprocessing
-import os
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from fractions import Fraction
 from typing import Any
 
@@ -19,6 +16,7 @@ from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
 from woodshop.batch.limits import band_limits
+from woodshop.batch.make_faults import make_fault
 from woodshop.batch.metric import told_in_millimetres
 from woodshop.batch.moves_of_hives import moved_hives
 from woodshop.batch.parts_needed import parts_needed
@@ -33,6 +31,7 @@ from woodshop.findings import Report, gather
 from woodshop.hardware.board import Setting
 from woodshop.shape.part import Assembly
 from woodshop.units import told_in
+from woodshop.workers import over_cores
 
 BATCH_FORMAT = "woodshop-batch/1"
 
@@ -51,8 +50,7 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
         except InputError as why:
             found += why.problems
         except ValueError as why:  # a part of no size, or a cut that does not lie in its part
-            given = f"sizes that do not fit together ({why})"
-            found.append(Problem(line.address, given, "a thing that can be cut", "Change the sizes given for it."))
+            found.append(make_fault(line, why))
     if found:
         raise InputError(*dict.fromkeys(found))
     return tuple(units)
@@ -137,14 +135,12 @@ def _pieces(job: MaterialJob) -> int:
 
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
     """Every job's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
-    cores = os.cpu_count() or 1
-    spread = cores > 1 and any(_pieces(job) > _LARGE for job in jobs) and hasattr(os, "fork")
-    if not spread:
+    if not any(_pieces(job) > _LARGE for job in jobs):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
-    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        running = {n: pool.submit(plan_one, jobs[n], worth, effort) for n in largest_first}
-        return tuple(running[n].result() for n in range(len(jobs)))
+    found = over_cores(plan_one, [(jobs[n], worth, effort) for n in largest_first])
+    made = dict(zip(largest_first, found, strict=True))
+    return tuple(made[n] for n in range(len(jobs)))
 
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:

@@ -4,10 +4,7 @@ Such a run has neither the rack nor hardware on hand, nor the other customers' o
 which the shop has then.
 """
 
-import multiprocessing
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from itertools import pairwise
 
@@ -23,6 +20,7 @@ from woodshop.trade.costing import PARTS, RunCost, run_cost
 from woodshop.trade.quotes import Break, BreakPrice, Product, Quote, products_of
 from woodshop.trade.shop import Shop
 from woodshop.units import Money
+from woodshop.workers import over_cores
 
 
 def with_breaks(
@@ -154,9 +152,4 @@ def _planned(
     """Every group at every quantity, on all cores, in order."""
     if progress is not None and wanted:
         progress(f"planning {len(wanted)} runs for other quantities")
-    cores = os.cpu_count() or 1
-    if cores < 2 or len(wanted) < 2 or not hasattr(os, "fork"):
-        return [run_alone(design, yard, shop, *each, effort) for each in wanted]
-    with ProcessPoolExecutor(min(cores, len(wanted)), multiprocessing.get_context("fork")) as pool:
-        running = [pool.submit(run_alone, design, yard, shop, *each, effort) for each in wanted]
-        return [each.result() for each in running]
+    return over_cores(run_alone, [(design, yard, shop, *each, effort) for each in wanted])

@@ -13,6 +13,7 @@ from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Blank, Job
 from woodshop.cutting.plan import Layout, Piece, Plan, order_layouts, order_pieces
 from woodshop.cutting.planner import plan_of_layouts
+from woodshop.cutting.sequence import plan_as_sawn
 from woodshop.cutting.setups import with_layouts
 from woodshop.cutting.weigh import weigh
 from woodshop.errors import NothingToCutError
@@ -110,6 +111,7 @@ def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: str) -
     other = with_layouts(found.plan, layouts) if layouts else found.plan
     if other is found.plan or check_plan(other, job):
         return found
+    other = plan_as_sawn(other)
     wishes = wishes_for(worth, found.job.material, found.job.grid, job)
     costs = [plan.cost if wishes is None else weigh(job, plan.layouts, wishes).total for plan in (other, found.plan)]
     return MaterialPlan(found.job, other) if costs[0] < costs[1] else found
