@@ -7,12 +7,13 @@ from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.label_settings import SOURCE
 from woodshop.batch.measured import Measured
-from woodshop.batch.saw_tables import SawTable
+from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.settle_strays import settled_strays
 from woodshop.batch.tables import HivesTable
 from woodshop.batch.terms import STALE_AFTER
+from woodshop.batch.tools import settled_tools
 from woodshop.batch.trial import settled_trial
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.worth import Worth
@@ -28,8 +29,6 @@ from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.units import ZERO, Area, Density, Length, Mass, Money, told_in
 
 _SAW_FACTS = {
-    "rip_kerf": "saw.kerf",
-    "crosscut_kerf": "saw.kerf",
     "mark": "saw.smallest_mark",
     "end_trim": "saw.end_trim",
     "edge_allowance": "saw.edge_trim",
@@ -58,7 +57,7 @@ def settle(design: Design, yard: Yard) -> Batch:
 
 def _settled(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
-    saw = _saw(design.saw, design.unit, defaults)
+    saw = _saw(design.saw, design.tools, design.unit, defaults)
     _terms(yard, defaults)
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     widths = tuple(
@@ -222,8 +221,14 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
 
 
-def _saw(table: SawTable, unit: str, defaults: list[Default]) -> SawSettings:
+def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Default]) -> SawSettings:
+    tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, lambda *row: defaults.append(Default(*row)))
     values: dict[str, Any] = {}
+    for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
+        given = getattr(table, name)
+        if given is None:
+            defaults.append(Default("saw", name, str(kerf), "the widest kerf of the saws under [tools] for such cuts"))
+        values[name] = kerf if given is None else given
     metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
     for name, key in (_SAW_FACTS | metric).items():
         given = getattr(table, name)
@@ -232,7 +237,7 @@ def _saw(table: SawTable, unit: str, defaults: list[Default]) -> SawSettings:
     if strips is None:
         strips = "fall free"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
-    return SawSettings(strips=strips, **values)
+    return SawSettings(strips=strips, tools=tools, **values)
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:

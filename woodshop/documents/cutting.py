@@ -3,8 +3,10 @@
 from collections import Counter
 from collections.abc import Sequence
 
+from woodshop.batch.tools import TABLE_SAW
 from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP
+from woodshop.cutting.on_the_saw import sizes_on_the_saw
 from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents.layouts import (
     NumberedLayout,
@@ -29,6 +31,7 @@ from woodshop.drawing.model import (
 )
 from woodshop.units import Length, inch
 
+_HAND_TOOLS = {"mesh": "tin snips", "steel": "tin snips", "cloth": "scissors", "fluted": "knife", "foam": "knife"}
 _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
 
 
@@ -195,6 +198,7 @@ def _cut_table(
         holds[cut.of] += [marks[name] for name in cut.yields if name in marks]
     rows, links = [], []
     so_far, of = count
+    tools = tools_for(layout, cuts, planned.batch)
     for n, run in enumerate(runs_of(cuts, planned.batch.saw.thin_rip), 1):
         pieces = [name for cut in run for name in cut.yields if name in blanks]
         so_far += layout.times * len(pieces)
@@ -202,7 +206,7 @@ def _cut_table(
             (
                 "[ ]",
                 str(n),
-                deed(layout, run[0], planned) if any(cut.count for cut in run) else "no cut: what is left",
+                _what_and_tool(layout, run, tools, planned),
                 numbered([marks.get(cut.of, layout.raw if cut.of == "board" else cut.of) for cut in run]),
                 setting_text(layout, run[0], planned),
                 _gives(run, marks, holds, layout.times),
@@ -276,6 +280,34 @@ def _ranges(numbers: Sequence[int]) -> str:
         else:
             runs.append([number])
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+
+
+def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
+    """The tool of every cut of a layout; `cuts` are all of them, in their order."""
+    if not layout.is_sawn:
+        return dict.fromkeys(cuts, _HAND_TOOLS[layout.material.split()[0]])
+    job = layout.plan.job
+    stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
+    thickness = next(offer.thickness for offer in job.offers if offer.id == stock.id)
+    tools, found = batch.saw.tools, {}
+    for cut, size in zip(cuts, sizes_on_the_saw(stock, cuts), strict=True):
+        length, width = (job.grid * each for each in size)
+        if layout.material.startswith("plywood "):
+            found[cut] = tools.for_sheet(length, width, is_along=cut.along)
+        elif cut.along:
+            found[cut] = TABLE_SAW
+        else:
+            found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
+    return found
+
+
+def _what_and_tool(
+    layout: NumberedLayout, run: Sequence[SawCut], tools: dict[SawCut, str], planned: PlannedBatch
+) -> str:
+    if not any(cut.count for cut in run):
+        return "no cut: what is left"
+    used = dict.fromkeys(tools[cut] for cut in run)
+    return f"{deed(layout, run[0], planned)}\n{' or '.join(used)}"
 
 
 def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from woodshop.batch.values import PlannedBatch
 from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, job_sequence
 from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of
+from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of, tools_for
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 
@@ -154,8 +154,9 @@ def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: Pl
     rows: list[OrderRow] = []
     due = list(sequence.named)
     stations = list(sequence.stations)
+    tools = [tools_for(lay, saw_cuts(lay.plan.job.job, lay.layout), planned.batch) for lay in layouts]
     for n, station in enumerate(stations):
-        rows.append(_row(station, layouts, marks, planned))
+        rows.append(_row(station, layouts, marks, planned, tools))
         if n + 1 == len(stations) or stations[n + 1].phase != station.phase:
             here = [naming for naming in due if naming.phase == station.phase]
             due = [naming for naming in due if naming.phase != station.phase]
@@ -163,9 +164,15 @@ def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: Pl
     return rows + _left_over(due, layouts, marks)
 
 
-def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str], planned: PlannedBatch) -> OrderRow:
+def _row(
+    station: Station,
+    layouts: list[NumberedLayout],
+    marks: dict[str, str],
+    planned: PlannedBatch,
+    tools: list[dict[SawCut, str]],
+) -> OrderRow:
     first = station.strokes[0].saw_cut
-    passes: dict[str, list[str]] = {}  # most to least comes off, then by number
+    passes: dict[tuple[str, str], list[str]] = {}  # most to least comes off, then by number; what and with which tool
     pieces: Counter[str] = Counter()
     nouns: Counter[str] = Counter()
     for stroke in sorted(station.strokes, key=lambda each: -len(each.saw_cut.yields)):
@@ -178,12 +185,17 @@ def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str],
                 pieces[f"rough {marks[rough_blank(name)]}"] += stroke.boards
             else:
                 nouns[_last_step(name)[0]] += stroke.boards
-        passes.setdefault(_comes_off(names), []).append(_ref(own, cut.of, marks))
+        passes.setdefault((_comes_off(names), tools[stroke.layout][cut]), []).append(_ref(own, cut.of, marks))
     words = [f"{count} {noun}{'s' if count != 1 else ''}" for noun, count in nouns.items()]
     words += [f"{count} x {mark}" for mark, count in pieces.items()]
-    over = [f"{what} off {listed(refs)}" if what else listed(refs) for what, refs in passes.items()]
+    used = list(dict.fromkeys(tool for _, tool in passes))
+    over = []
+    for (what, tool), refs in passes.items():
+        text = f"{what} off {listed(refs)}" if what else listed(refs)
+        over.append(text if len(used) == 1 else f"{text}: {tool}")
     setting = setting_text(layouts[station.strokes[0].layout], first, planned)
-    return OrderRow(_deed(first, planned.batch.saw.thin_rip), setting, "\n".join(over), ", ".join(words), pieces)
+    deed = f"{_deed(first, planned.batch.saw.thin_rip)}\n{' or '.join(used)}"
+    return OrderRow(deed, setting, "\n".join(over), ", ".join(words), pieces)
 
 
 def _comes_off(names: tuple[str, ...]) -> str:
