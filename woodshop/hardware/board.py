@@ -25,7 +25,7 @@ from woodshop.hive.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
 from woodshop.shape.part import Box
-from woodshop.units import ZERO, Area, Density, Length, Mass, decimals, inch, millimetre
+from woodshop.units import ZERO, Area, Density, Length, Mass, decimals, inch
 
 Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
 MadeOf = Literal["boards", "plywood", "box on hand"]
@@ -201,8 +201,8 @@ class Setting:
         return f"{float(area.mm2) / 100:.1f} cm²" if self.unit == "mm" else f"{float(area.square_inches):.1f} sq in"
 
     def on_tape(self, length: Length) -> str:
-        """A length to the nearest sixteenth of an inch or whole millimetre: what a tape shows of it."""
-        return self.say(nearest(length, inch("1/16") if self.unit == "in" else millimetre(1)))
+        """A length to the nearest of the tape's smallest marks."""
+        return self.say(nearest(length, self.mark))
 
     @property
     def diagonal(self) -> Length:
@@ -333,7 +333,7 @@ class Setting:
     def wall_height(self, needed: Length, what: str) -> Length:
         """A height that the stock yields: the next full board, or of a sheet just what is needed, on the mark."""
         if self.board.made_of == "plywood":
-            return needed.up_to(self.mark)
+            return needed.up_to(inch("1/16"))
         return next_width(needed, self.widths, what)
 
     @cached_property

@@ -52,7 +52,7 @@ def quilt_box(
     placed = [
         *walls,
         base,
-        *(_screen(walls[n], screen, centre, hole, high) for n in bored),
+        *(_screen(walls[n], screen, centre, hole, high, setting.mark) for n in bored),
         Placed(filling, Pose((inside.x0, inside.y0, ZERO)), Role.FILLING),
     ]
     staples = _staples(setting, len(bored))
@@ -97,18 +97,18 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
         part = Part("floor cloth", "cloth", outside.long - shy * 2, outside.wide - shy * 2, thick)
         return Placed(part, Pose((outside.x0 + shy, outside.y0 + shy, ZERO - thick)))
     kind, inside, landing = mesh(screen), setting.inside, setting.board.landing
-    along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire)
-    across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire)
+    along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire, setting.mark)
+    across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire, setting.mark)
     notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
     part = Part("floor mesh", f"mesh {screen}", along.length, across.length, kind.wire * 2, notes=notes)
     x, y = inside.x0 - along.landing, inside.y0 - across.landing
     return Placed(part, Pose((x, y, ZERO - part.thickness)))
 
 
-def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Length) -> Placed:
+def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Length, mark: Length) -> Placed:
     """A square of fine mesh on the back face, past the hole all round, in whole cells, and not over the upper edge."""
     kind = mesh(screen)
-    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire)
+    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire, mark)
     note = f"{side.cells} x {side.cells} cells"
     part = Part("vent screen", f"mesh {screen}", side.length, side.length, kind.wire * 2, notes=(note,))
     pose, x = wall.pose, (wall.part.length - side.length) / 2
