@@ -36,6 +36,7 @@ from woodshop.batch.values import Default
 from woodshop.batch.worth import WorthTable, worth_faults
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.units import Density, Length, Mass, exact, read_length, read_mass, told_in
 
@@ -335,11 +336,10 @@ def _make(
         found.append(Problem(where, "no item", "what to make, one of: " + ", ".join(known), "Add an item line."))
         return []
     for name in names:
-        if not isinstance(name, str) or name not in known:
-            near = get_close_matches(str(name), known, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-            found.append(Problem(f"{where}, item", repr(name), "one of " + ", ".join(known), do))
-    chosen = [known[name] for name in names if isinstance(name, str) and name in known]
+        if not items_named(name):
+            do = near_item(name, known)
+            found.append(Problem(f"{where}, item", repr(name), "one of board, " + ", ".join(known), do))
+    chosen = [known[each] for name in names for each in items_named(name)]
     if not chosen:
         return []
     own: dict[str, Parameter] = {}

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ from woodshop.batch.schema import load, validate
 from woodshop.batch.terms import Terms, terms_of
 from woodshop.batch.yard_tables import PackTable, PieceTable, RackTable, ReadyTable, SheetTable, YardTable
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import items
 from woodshop.reference.lumber import dressed, nominal_names
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
@@ -234,8 +234,7 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
 def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
     known = [item.name for item in items() if item.per == "hive"]
     if ready.item not in known:
-        near = get_close_matches(ready.item, known, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+        do = near_item(ready.item, known)
         found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
     frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
     what = ready.what or f"{ready.item}, ready-made"

@@ -1,8 +1,9 @@
 """A simulated saw: replays a written sequence of cuts, and tells whether it ends with exactly the plan's pieces.
 
 It works from the job, the plan's counted pieces and the written values alone, and shares no code with what wrote them.
-A part on the saw is a rectangle: from where to where along the raw stock, and how wide. Crosscuts take their length
-from the left end; a rip takes a width off or leaves one.
+A part on the saw is a rectangle of the raw stock. Crosscuts take their length off the end at x = 0; a rip takes its
+strip off the edge at y = 0, whether it sets the strip's width or what is left beside it. So each piece ends at a place,
+which must be the plan's.
 """
 
 from collections import Counter
@@ -19,8 +20,17 @@ from woodshop.findings import Finding, Severity
 class _Part:
     x0: int
     x1: int
-    width: int
+    y0: int
+    y1: int
     is_whole: bool = False
+
+    @property
+    def width(self) -> int:
+        return self.y1 - self.y0
+
+
+_Place = tuple[str, int, int, int, int]
+"""A piece: blank id, x, y, length, width."""
 
 
 class _Fault(Exception):
@@ -91,7 +101,7 @@ class _Bench:
     def __init__(self, job: Job, plan: Plan, number: int) -> None:
         self.job, self.layout = job, plan.layouts[number]
         self.stock = next(stock for stock in job.stock if stock.id == self.layout.stock)
-        whole = _Part(0, self.stock.length, 1 if self.stock.width is None else self.stock.width, True)
+        whole = _Part(0, self.stock.length, 0, 1 if self.stock.width is None else self.stock.width, True)
         self.parts: dict[str, list[_Part]] = {"board": [whole]}
         self.hand: dict[int, int] = {}
         self.trimmed = [self.stock.end_trim > 0, self.stock.edge_trim > 0]
@@ -126,7 +136,7 @@ class _Bench:
                 raise _Fault("sequence-trim", f"{distance} off", f"{due} off, once")
             self.trimmed[along] = False
             if along:
-                part.width -= 2 * distance
+                part.y0, part.y1 = part.y0 + distance, part.y1 - distance
             else:
                 part.x0, part.x1 = part.x0 + distance, part.x1 - distance
         else:
@@ -154,10 +164,10 @@ class _Bench:
                 raise _Fault("sequence-size", f"{off} off {extent}", "no more than is there")
             if along:
                 self._may_rip(part, off, way)
-                self._put(name, _Part(part.x0, part.x1, off))
-                part.width = max(0, extent - off - kerf)
+                self._put(name, _Part(part.x0, part.x1, part.y0, part.y0 + off))
+                part.y0 = min(part.y1, part.y0 + off + kerf)
             else:
-                self._put(name, _Part(part.x0, part.x0 + off, part.width))
+                self._put(name, _Part(part.x0, part.x0 + off, part.y0, part.y1))
                 part.x0 = min(part.x1, part.x0 + off + kerf)
         extent = part.width if along else part.x1 - part.x0
         if passes < len(names):
@@ -191,16 +201,18 @@ class _Bench:
             if trim:
                 wrong.append(("sequence-trim", f"{name} left raw", "trimmed"))
         names = {blank.id for blank in self.job.blanks}
-        made: Counter[tuple[str, int, int]] = Counter()
+        made: Counter[_Place] = Counter()
         pieces = [(name, part) for name in sorted(names) for part in self.parts.get(name, [])]
         for name, part in pieces:
-            made[name, part.x1 - part.x0, part.width] += 1
+            made[name, part.x0, part.y0, part.x1 - part.x0, part.width] += 1
             for u0, u1 in self.stock.unusable:
                 if part.x0 < u1 and u0 < part.x1:
                     wrong.append(("sequence-unusable", f"{name} at {part.x0}..{part.x1}", f"off {u0}..{u1}"))
-        wanted = Counter((p.id, p.length, 1 if p.width is None else p.width) for p in self.layout.pieces)
-        for (name, length, width), count in sorted((wanted - made).items()):
-            wrong.append(("sequence-pieces", f"{count} x {name!r} {length} x {width} missing", "the plan's pieces"))
-        for (name, length, width), count in sorted((made - wanted).items()):
-            wrong.append(("sequence-pieces", f"{count} x {name!r} {length} x {width} too many", "the plan's pieces"))
+        wanted: Counter[_Place] = Counter(
+            (p.id, p.x, p.y or 0, p.length, 1 if p.width is None else p.width) for p in self.layout.pieces
+        )
+        for difference, word in ((wanted - made, "missing"), (made - wanted, "too many")):
+            for (name, x, y, length, width), count in sorted(difference.items()):
+                value = f"{count} x {name!r} {length} x {width} at {x}, {y} {word}"
+                wrong.append(("sequence-pieces", value, "the plan's pieces, where the plan has them"))
         return wrong

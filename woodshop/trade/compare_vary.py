@@ -16,6 +16,7 @@ from woodshop.batch.worth import WorthTable
 from woodshop.batch.yard import Yard
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import items_named
 from woodshop.hardware.registry import fields_as_parameters, items
 from woodshop.units import Money, decimals, exact, read_money
 
@@ -142,6 +143,7 @@ def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[An
     for make in design.get("make", ()):
         listed = make.get("item", ())
         listed = (listed,) if isinstance(listed, str) else listed
+        listed = tuple(each for name in listed for each in items_named(name) or (name,))
         if item not in listed:
             made.append(make)
             continue
