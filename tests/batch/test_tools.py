@@ -20,7 +20,7 @@ def tools(*saws: str, miter: str = "1/8", width: str = "5 1/2") -> Tools:
     ("saws", "size", "saw"),
     [
         (MANY, ("20", "5 1/2"), "miter saw"),
-        (MANY, ("96", "3 1/2"), "miter saw, long end supported"),
+        (MANY, ("96", "3 1/2"), "miter saw, supported"),
         (MANY, ("144", "11 1/4"), "circular saw, guide"),
         (("miter saw", "sled"), ("20", "11 1/4"), "table saw, sled"),
         (("miter saw", "sled"), ("49", "11 1/4"), "hand saw"),

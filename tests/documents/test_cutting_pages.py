@@ -21,6 +21,7 @@ from woodshop.documents import layouts as layouts_module
 from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
 from woodshop.documents.front import buy_blocks
 from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
+from woodshop.documents.measure_first import least_size
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
 from woodshop.documents.write import json_bytes
@@ -303,3 +304,35 @@ def test_every_cut_names_its_tool_and_no_long_board_goes_over_the_table_saw_cros
             cuts = saw_cuts(layout.plan.job.job, layout.layout)
             whole = {tool for cut, tool in tools_for(layout, cuts, planned.batch).items() if cut.of == "board"}
             assert whole <= {"table saw", "circular saw, guide"}
+
+
+def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """A blank for each size that a cut depends on, what the layout needs of it, and what to do outside the limits."""
+    thin = small('rip_kerf = "3/32"\ncrosscut_kerf = "1/8"')
+    for planned, words in ((small(""), "1/8 in for every cut"), (thin, "3/32 in for a rip, 1/8 in for a crosscut")):
+        blocks = flat(cutting_blocks(planned))
+        sawn = [layout for layout in numbered_layouts(planned) if layout.is_sawn]
+        kerfs = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Kerf:"]
+        asked = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Measure first:"]
+        assert len(kerfs) == len(asked) == len(sawn) > 3
+        assert all(text.startswith(words) for text in kerfs)
+        seen = set()
+        for layout, text in zip(sawn, asked, strict=True):
+            assert "length ____" in text
+            assert "use another board" in text
+            assert ("the smallest of all" in text) == (layout.times > 1)
+            whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
+            cuts = saw_cuts(layout.plan.job.job, layout.layout)
+            assert ("width ____" in text) == bool(whole or any(cut.along for cut in cuts))
+            if whole:
+                assert f"{layout.width} within 1/32 in" in text
+                seen.add("whole")
+            if any(cut.is_narrow for cut in cuts):
+                assert "Add what yours is wider" in text
+                seen.add("narrow")
+            wide, long = least_size(layout)
+            assert max(p.y + p.width for p in layout.pieces) <= wide <= layout.width
+            assert max(p.x + p.length for p in layout.pieces) <= long <= layout.length
+        assert "narrow" in seen

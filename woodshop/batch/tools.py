@@ -59,7 +59,7 @@ class Tools:
         is_long = length > self.long_board
         for saw in self.crosscut_with:
             if saw == MITER_SAW and width <= self.miter_saw_width:
-                return f"{MITER_SAW}, long end supported" if is_long else MITER_SAW
+                return f"{MITER_SAW}, supported" if is_long else MITER_SAW
             if saw == SLED and not is_long:
                 return f"{TABLE_SAW}, sled"
             if saw == CIRCULAR_SAW:

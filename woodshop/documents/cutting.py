@@ -17,6 +17,7 @@ from woodshop.documents.layouts import (
     rests,
     trims,
 )
+from woodshop.documents.measure_first import measure_first
 from woodshop.drawing import layout as drawn
 from woodshop.drawing.model import (
     Align,
@@ -31,6 +32,11 @@ from woodshop.drawing.model import (
 )
 from woodshop.units import Length, inch
 
+_SAWS = (
+    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts, "
+    "stop block on one side, the piece on the other side free. Supported: hold the board up on both sides of the "
+    "blade. Circular saw, guide: mark the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
+)
 _HAND_TOOLS = {"mesh": "tin snips", "steel": "tin snips", "cloth": "scissors", "fluted": "knife", "foam": "knife"}
 _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
 
@@ -49,6 +55,8 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         ),
     ]
     sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
+    if sawn:
+        blocks.append(Paragraph(_SAWS, lead="Saws."))
     if len(set(sawn)) < len(sawn):
         text = (
             "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
@@ -98,7 +106,8 @@ def _entry(
     caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
     figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [*head, name, figure, *page_cautions(layout.material, cuts, planned.batch)]
+    blocks: list[Block] = [*head, name, figure, *measure_first(layout, cuts, planned.batch)]
+    blocks += page_cautions(layout.material, cuts, planned.batch)
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))

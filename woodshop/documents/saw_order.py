@@ -13,6 +13,7 @@ from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, jo
 from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of, tools_for
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
+from woodshop.documents.measure_first import kerf_words
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 
 
@@ -74,15 +75,17 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
     columns = (
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
-        Column("cut", weight=5),
+        Column("cut", weight=7),
         Column("set to", weight=5, cut_size=True),
-        Column("pass over the saw", weight=12),
+        Column("pass over the saw", weight=10),
         Column("gives in all", weight=6),
         Column(f"so far, of {sum(lay.times * len(lay.pieces) for lay in layouts)}", Align.RIGHT, weight=4),
     )
+    kerf = Paragraph(f"{kerf_words(layouts[0], planned.batch.unit)}.", lead="Kerf:")
     head: list[Block] = [
         Heading(f"{layouts[0].material.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
         Paragraph(_totals(layouts, sequence, planned.batch.saw.thin_rip)),
+        kerf,
     ]
     strokes = [stroke.saw_cut for station in sequence.stations for stroke in station.strokes]
     head += page_cautions(layouts[0].material, strokes, planned.batch)
