@@ -8,6 +8,7 @@ from woodshop.batch.design import Design, Make
 from woodshop.batch.label_settings import SOURCE
 from woodshop.batch.measured import Measured
 from woodshop.batch.saw_tables import SawTable, ToolsTable
+from woodshop.batch.screws_for_sale import for_sale, with_fitting_screws
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.settle_strays import settled_strays
@@ -22,6 +23,7 @@ from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.registry import Parameter, fields_as_parameters
+from woodshop.hardware.screws import corner_screw, least_grip_key
 from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import fact
@@ -60,6 +62,8 @@ def _settled(design: Design, yard: Yard) -> Batch:
     saw = _saw(design.saw, design.tools, design.unit, defaults)
     _terms(yard, defaults)
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
+    screws = for_sale(yard)
+    yard = with_fitting_screws(yard, wood)
     widths = tuple(
         w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
     )
@@ -81,7 +85,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit)
+            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws)
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -103,6 +107,8 @@ def _settled(design: Design, yard: Yard) -> Batch:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
+    screw = corner_screw(wood, screws, design.unit)
+    _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
     if any(line.item.name == "mesh floor" for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")

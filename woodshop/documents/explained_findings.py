@@ -16,6 +16,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A price holds for some time: the yard file's stale_after says how many days, 90 where it does not. The age is "
         "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
         "on_by. No clock is asked. Read the prices again.", ()),
+    "screws-do-not-fit": (
+        "A screw must leave thread enough in the second piece, behind the wall that it goes through; in end grain more "
+        "than in side grain, for end grain holds less. Too short a screw pulls out when the rim is pried off a hive. "
+        "None of the screws of the yard file fits these walls: buy the size named, or add it to the yard file.",
+        ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "bill-wrong": (
         "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and "
         "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "

@@ -21,11 +21,12 @@ from typing import Annotated, Literal
 from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
+from woodshop.hardware.screws import Screw, corner_screw
 from woodshop.hive.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
 from woodshop.shape.part import Box
-from woodshop.units import ZERO, Area, Density, Length, Mass, decimals, inch
+from woodshop.units import ZERO, Area, Density, Length, Mass, decimals, inch, millimetre
 
 Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
 MadeOf = Literal["boards", "plywood", "box on hand"]
@@ -168,6 +169,7 @@ class Setting:
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
     `unit` is the unit in which steps, facts and notes are worded. `water` is what is stirred into the sugar, over its
     dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
+    `screws` are the sizes for sale.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
@@ -181,6 +183,7 @@ class Setting:
     unit: str = "in"
     water: Fraction | None = None
     loosest: Density | None = None
+    screws: tuple[Screw, ...] = ()
 
     def say(self, length: Length) -> str:
         """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
@@ -203,6 +206,15 @@ class Setting:
     def on_tape(self, length: Length) -> str:
         """A length to the nearest of the tape's smallest marks."""
         return self.say(nearest(length, self.mark))
+
+    def on_drill(self, size: Length) -> str:
+        """The size of a drill: to the nearest 1/64 in or half millimetre, as drills are sold."""
+        return self.say(nearest(size, inch("1/64") if self.unit == "in" else millimetre("1/2")))
+
+    @property
+    def corner_screw(self) -> Screw:
+        """The screw that goes through a wall into the end grain of the next."""
+        return corner_screw(self.wood, self.screws, self.unit)
 
     @property
     def diagonal(self) -> Length:

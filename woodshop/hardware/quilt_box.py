@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Annotated, Literal
 
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
-from woodshop.hardware.fondant_rim import screws_per_corner, square_words
+from woodshop.hardware.fondant_rim import corner_fasteners, screw_words, square_words
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
@@ -61,9 +61,8 @@ def quilt_box(
         f"Quilt box for {setting.fits}",
         tuple(placed),
         fasteners=(
-            Fastener(fact("rim.screw").value, 4 * screws_per_corner(high), "corners"),
+            *corner_fasteners(setting, high),
             Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
-            Fastener("exterior wood glue", 0, "corners"),
         ),
         steps=_steps(setting, high, floor, shavings, hole if bored else ZERO, centre, staples),
         facts=(
@@ -146,8 +145,7 @@ def _steps(
             "back the wood with scrap, and clamp it."
         )
     steps += [
-        f"Glue and screw the corners on a flat surface, {screws_per_corner(high)} screws to a corner, pilot "
-        "holes first.",
+        f"{screw_words(setting, high)}.",
         f"{square_words(setting)}.",
         f"Staple the {floor} under the lower edge, pulled flat"
         + (", and the screens inside over the holes, none above the upper edge" if hole else "")
