@@ -66,7 +66,6 @@ class _Board:
         self.rules = {key: n for key, n in job.get("rules", {}).items() if key not in ("surplus", "defects")}
         self.cut_out = "defects" in job.get("rules", {}) and bool(stock.get("unusable"))
         self.may = stock.get("rip", True)
-        self.edge = stock.get("edge_trim", 0)
         cutting = job.get("cutting", {"stages": 2, "first": "along"})
         self.stages, self.first, self.trim = cutting["stages"], cutting["first"], cutting.get("final_trim", False)
         end = stock.get("end_trim", 0)
@@ -108,9 +107,7 @@ class _Board:
         """Whether strips so wide can and may be ripped from something so wide and long."""
         if widths == [width]:
             return True
-        room = self.ky
-        if "least_remainder" in self.rules:
-            room = min(room, (self.edge if width == self.width else 0) - self.rules["least_remainder"])
+        room = -self.rules.get("least_remainder", -self.ky)
         if sum(widths) + self.ky * len(widths) > width + room or not all(self.may_rip(w, length) for w in widths):
             return False
         thin = [w for w in widths if w < self.rules.get("narrow_below", 0)]

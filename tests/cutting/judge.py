@@ -133,10 +133,7 @@ def _tried(job: Job, stock: Stock, whole: Region, boxes: frozenset[Region], orde
 
     def leaves(width: int, used: int) -> bool:
         """Whether a kerf and the least remainder are left, if anything was ripped: all strips with kerfs `used`."""
-        if beside is None or not used:
-            return True
-        beyond = stock.edge_trim if width == whole[3] - whole[2] else 0
-        return used <= width + min(kerfs["y"], beyond - beside)
+        return beside is None or not used or used + beside <= width
 
     def ends(region: Region, box: Region, last: str) -> bool:
         """Whether the piece is what lies there, or may be cut down to."""

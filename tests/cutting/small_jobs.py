@@ -40,7 +40,7 @@ def small_job(kind: str, seed: int) -> dict[str, Any]:
     if kind == OWN_CUTS and rng.random() < 0.3:
         stock[-1]["rip"] = False
     if flat and rng.random() < 0.3:
-        stock[0]["edge_trim"] = 2 if kind == OWN_CUTS and rng.random() < 0.5 and stock[0]["width"] > 5 else 1
+        stock[0]["edge_trim"] = 1
     blanks = []
     left = {2: 7 if cutting["first"] == "along" else 6, 3: 5}[cutting["stages"]]
     for n in range(rng.randint(1, 4)):
@@ -75,7 +75,7 @@ def _asked(kind: str, kerf: int, rng: random.Random) -> tuple[dict[str, Any], di
     if kind == OWN_CUTS:
         first = rng.choice(("along", "along", "along", "across"))
         rules = _rules(rng) if rng.random() < 0.5 else {}
-        rules |= {"least_remainder": rng.randint(0, 2)} if rng.random() < 0.8 else {}
+        rules |= {"least_remainder": rng.randint(1, 2)} if rng.random() < 0.8 else {}
         rules |= {"defects": "cut_out"} if rng.random() < 0.7 or rules.get("longest_rip") else {}
         return {"stages": 2, "first": first}, rules, plain
     if kind == "lengths":

@@ -11,9 +11,12 @@ from tests.cutting.judge import judge, spoil
 from tests.cutting.small_jobs import OWN_CUTS, planned, small_job
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import job_to_json, read_job
+from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.plan import Plan
 from woodshop.cutting.planner import plan
 from woodshop.cutting.prove import prove_plan, worth_of_stock
+from woodshop.cutting.replay import check_sequence
+from woodshop.cutting.sequence import saw_cuts
 from woodshop.errors import InputError, NothingToCutError
 
 JOBS = 120
@@ -88,7 +91,8 @@ def test_the_last_strip_of_a_board_is_ripped_too() -> None:
     with pytest.raises(NothingToCutError):
         job((41, 43), {"least_remainder": 1}, 116)
     assert job((88,), {"least_remainder": 1}, 116).cost == 100  # as wide as its board: no rip
-    assert job((39, 39), {"least_remainder": 1}, 116, edge_trim=4).cost == 100  # the far edge falls away
+    with pytest.raises(NothingToCutError):
+        job((39, 39), {"least_remainder": 1}, 116, edge_trim=4)  # both edges are straightened first
 
 
 @pytest.mark.invariant
@@ -138,3 +142,45 @@ def test_the_rule_that_broke_is_named_with_its_numbers() -> None:
 
 def vars_of(made: Plan) -> dict[str, Any]:
     return {name: getattr(made, name) for name in made.__dataclass_fields__}
+
+
+@pytest.mark.invariant
+def test_one_end_is_squared_and_every_piece_is_cut_off() -> None:
+    """Two pieces that fill a board between its trims exactly: the far end falls away from the second."""
+    made = job((88, 88), {"least_remainder": 1}, 2 * 100 + 2 + 2 * 8)
+    cuts = [(cut.kind, cut.setting, cut.count) for cut in saw_cuts(made.job, made.layouts[0])]
+    assert cuts[0] == ("trim", 8, 1)
+    assert sum(count for kind, _, count in cuts if kind == "crosscut") == 2
+    assert check_sequence(made.job, made, sequence_to_json(job_sequence(made.job, made))) == ()
+
+
+@pytest.mark.invariant
+def test_the_simulated_saw_makes_every_plan_and_leaves_no_piece_as_what_remains() -> None:
+    """Of plans under the rule each piece of a ripped part comes off in a pass of its own."""
+    sawn = 0
+    for seed in range(JOBS):
+        made = planned(OWN_CUTS, seed)
+        if made is None:
+            continue
+        written = sequence_to_json(job_sequence(made.job, made))
+        assert check_sequence(made.job, made, written) == (), seed
+        rips = [s for station in written["stations"] if station["phase"] == "rip" for s in station["strokes"]]
+        if made.job.rules.least_remainder is not None:
+            assert all(stroke["passes"] == len(stroke["yields"]) for stroke in rips), seed
+            sawn += bool(rips)
+    assert sawn > 30
+
+
+@pytest.mark.invariant
+def test_a_sequence_that_breaks_a_rule_is_refused_by_the_simulated_saw() -> None:
+    """The cuts of a plan made without the rule, replayed under it."""
+    bad = [[140, 160]]
+    for made, rules in (
+        (job((40, 40, 4), {}, 116), {"least_remainder": 1}),
+        (job((40, 40, 40, 40), {}, unusable=bad), {"defects": "cut_out"}),
+    ):
+        written = sequence_to_json(job_sequence(made.job, made))
+        assert check_sequence(made.job, made, written) == ()
+        ruled = read_job(job_to_json(made.job) | {"rules": rules})
+        codes = {finding.code for finding in check_sequence(ruled, made, written)}
+        assert codes in ({"sequence-rule"}, {"sequence-part"}), "refused at the rip, or at what is no strip then"

@@ -121,8 +121,10 @@ class SawSettings:
     """The saw as settled; every length exact. `tools` say which saw makes which cut.
 
     `strips` says how narrow ones are ripped; both ways they come off on the side of the blade away from the fence.
-    "fall free": the fence stands at what is left of the board, and is set anew for each strip, by strip and kerf.
-    "thin-rip stop": a stop beside the blade stands at the strip's width, and the fence is brought up to the board.
+    "thin-rip stop": a stop ahead of the blade is set to the strip's width once; for each strip the fence is moved until
+    the board touches the stop, so that the strip's width does not depend on the board's.
+    "fall free": the fence is set to what is left of the board, anew for each strip: a board that is wider than planned
+    gives a thicker strip, so every board is measured first.
     """
 
     rip_kerf: Length
@@ -138,7 +140,7 @@ class SawSettings:
     shortest_rip: Length
     longest_rip: Length | None
     tools: Tools
-    strips: str = "fall free"
+    strips: str = "thin-rip stop"
 
     @property
     def thin_rip(self) -> str:

@@ -104,12 +104,12 @@ def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
 def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     """What keeps a written sequence from being replayed: keys, kinds of value, layouts that are not there."""
     reader = Reader()
-    keys = ("format", "thin_rip", "moves", "least", "planner_least", "stations", "named")
+    keys = ("format", "thin_rip", "fence_moves", "moves", "least", "planner_least", "stations", "named")
     top = reader.table(written, "sequence", keys, ())
     if reader.problems:
         return reader.problems
     reader.word(top, "thin_rip", "sequence", ("free side", "stop"))
-    for key in ("moves", "least", "planner_least"):
+    for key in ("fence_moves", "moves", "least", "planner_least"):
         reader.integer(top, key, "sequence", 0)
     for n, row in enumerate(reader.rows(top, "stations", "sequence")):
         place = f"sequence.stations[{n}]"

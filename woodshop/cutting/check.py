@@ -251,7 +251,6 @@ class Saw:
         self.trim = job.cutting.final_trim
         self.rules = rules
         self.stock = stock
-        self.area = area_of(stock)
         self.denied: dict[str, tuple[str, str]] = {}
 
     def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
@@ -318,9 +317,8 @@ class Saw:
         least = self.rules.least_remainder
         if least is None:
             return True
-        beyond = self.stock.edge_trim if area[2:] == self.area[2:] else 0
         width = area[3] - area[2]
-        if used <= width + min(self.kerf["y"], beyond - least):
+        if used + least <= width:
             return True
         value = f"strips with their kerfs take {used} of {width}"
         return self._deny("least_remainder", value, f"least_remainder: at least {least} left beside the last rip")

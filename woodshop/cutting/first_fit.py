@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from woodshop.cutting.assemble import Counted, Cut, Leaf, Tree
 from woodshop.cutting.extents import Size, lays_of
 from woodshop.cutting.job import Job, Rules, Stock
-from woodshop.cutting.network import Board, Network, may_rip
+from woodshop.cutting.network import Board, Network, may_rip, rip_room
 
 _MOST_TRIALS = 4000
 _MOST_PIECES = 20_000
@@ -31,7 +31,6 @@ class _Panel:
     width: int
     room: list[int]
     thin: int
-    rip_room: int
     is_ripped: bool = True
     lanes: list[_Lane] = field(default_factory=list)
     is_whole: bool = False
@@ -85,6 +84,7 @@ class _Pencil:
         self.job, self.network = job, network
         self.rules: Rules = job.rules if job.is_flat else Rules()
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
+        self.rip_room = rip_room(job)
         least = self.rules.least_remainder
         self.spare = 0 if least is None else self.kx + least  # a section is so much longer than its pieces
         self.boards: list[_OpenBoard] = []
@@ -141,9 +141,9 @@ class _Pencil:
 
     def _panel(self, axis: str, stretches: tuple[tuple[int, int], ...], length: int, board: Board) -> _Panel:
         width = board.width
-        room = width + board.rip_room if axis == "rip" else length + self.kx
+        room = width + self.rip_room if axis == "rip" else length + self.kx
         thin = width - (self.rules.parent_wood or 0)
-        return _Panel(axis, stretches, length, width, [room], thin, board.rip_room, board.is_ripped)
+        return _Panel(axis, stretches, length, width, [room], thin, board.is_ripped)
 
     def _lay_on(self, board: _OpenBoard, i: int, size: Size) -> bool:
         for panel in board.panels:
@@ -208,7 +208,7 @@ class _Pencil:
         if length + self.kx > panel.room[0] or width > panel.width:
             return False
         thin_room = panel.width - (self.rules.parent_wood or 0)
-        lane = _Lane(length, [panel.width + panel.rip_room, thin_room], [[]])
+        lane = _Lane(length, [panel.width + self.rip_room, thin_room], [[]])
         if width == panel.width:
             lane.room = [0, 0]
             lane.laid[0].append((width, leaf))

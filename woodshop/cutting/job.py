@@ -20,9 +20,9 @@ How a number is meant:
   - `shortest_rip`, `longest_rip`: what goes to the rip fence (a board between its end trims, or a
     section) is at least and at most so long. A longer board is first crosscut to sections, even in a two-stage job.
   - `least_remainder`: the last strip of whatever is ripped is cut off too. Beside it a rip kerf and `least_remainder`
-    remain, counted to the raw edge: a sum of (width + kerf) over the strips is at most the width between the trims
-    less `least_remainder` plus the far edge trim, and no more than without the rule. A section that is ripped is a
-    crosscut kerf and `least_remainder` longer than what is crosscut from a strip of it. Final trims are not meant.
+    remain: the sum of (width + kerf) over the strips is at most the width between the trims less `least_remainder`.
+    A section that is ripped is a crosscut kerf and `least_remainder` longer than what is crosscut from a strip of it.
+    Final trims are not meant.
   - `defects`: "cut_out" crosscuts unusable stretches out before any rip. What is ripped has none in it: a board with
     such stretches is crosscut to sections, even in a two-stage job, and each section is ripped by itself.
   - Stock whose usable width is the strip's width needs no rip, so no rip rule speaks of it.
@@ -162,8 +162,8 @@ def read_job(source: str | Mapping[str, Any]) -> Job:
     return job
 
 
-_LENGTH_RULES = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip")
-RULE_KEYS = (*_LENGTH_RULES, "least_remainder", "defects", "surplus")
+_LENGTH_RULES = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip", "least_remainder")
+RULE_KEYS = (*_LENGTH_RULES, "defects", "surplus")
 _STOCK_KEYS = ("width", "count", "end_trim", "edge_trim", "unusable", "rip")
 
 
@@ -217,9 +217,7 @@ def _read_rules(reader: Reader, value: Any) -> Rules:
     }
     surplus = reader.word(table, "surplus", "rules", ("spare", "drop")) if table.get("surplus") is not None else None
     defects = reader.word(table, "defects", "rules", ("cut_out",)) if table.get("defects") is not None else None
-    least = table.get("least_remainder")
-    remainder = None if least is None else reader.integer(table, "least_remainder", "rules", 0)
-    rules = Rules(**numbers, surplus=surplus, least_remainder=remainder, defects=defects)
+    rules = Rules(**numbers, surplus=surplus, defects=defects)
     if (rules.narrow_below is None) != (rules.parent_wood is None):
         do = "Give both or neither."
         reader.problem("rules", "narrow_below or parent_wood without the other", "both together", do)

@@ -186,7 +186,7 @@ def _groups(knapsack: Knapsack) -> dict[int, Key]:
     group: dict[int, Key] = {}
     for i, item in enumerate(knapsack.items):
         key = item.yields[0]
-        if (key[0] == "part" and len(key) > 4) or (key[0] == "strip" and knapsack.of[0] == "sections"):
+        if (key[0] == "part" and len(key) > 3) or (key[0] == "strip" and knapsack.of[0] == "sections"):
             group[i] = (key[0], *key[2:])
     return group
 

@@ -32,15 +32,13 @@ _FEW_RIPS = 12
 class Board:
     """A kind of stock as the saw sees it: usable stretches (start, extent) along, and the usable width.
 
-    `rip_room`: how much more than the width its strips may take, each with its kerf (see `rip_room`). `is_ripped`:
-    whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip.
+    `is_ripped`: whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip.
     """
 
     segments: tuple[tuple[int, int], ...]
     length: int
     y0: int
     width: int
-    rip_room: int = 0
     is_ripped: bool = True
     is_in_sections: bool = False
 
@@ -77,17 +75,16 @@ def board_of(job: Job, stock: Stock) -> Board:
         rules.defects == "cut_out" and bool(stock.unusable)
     )
     width = width_of(stock) - 2 * stock.edge_trim
-    return Board(tuple(segments), length, stock.edge_trim, width, rip_room(job, stock.edge_trim), stock.rip, cut_up)
+    return Board(tuple(segments), length, stock.edge_trim, width, stock.rip, cut_up)
 
 
-def rip_room(job: Job, edge_trim: int = 0) -> int:
+def rip_room(job: Job) -> int:
     """How much more than a region's width its strips may take, each counted with its rip kerf.
 
-    A rip kerf, as the last strip may end at the edge; by `least_remainder` nothing or less, but for what lies beyond
-    the edge in a trim.
+    A rip kerf, as the last strip may end at the edge; by `least_remainder` less than nothing.
     """
     least = job.rules.least_remainder
-    return job.kerf.rip if least is None or not job.is_flat else min(job.kerf.rip, edge_trim - least)
+    return job.kerf.rip if least is None or not job.is_flat else -least
 
 
 def sizes_of(job: Job) -> tuple[Size, ...]:
@@ -128,6 +125,7 @@ class _Builder:
         self.rules = job.rules
         self.trim = job.cutting.final_trim
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
+        self.rip_room = rip_room(job)
         least = job.rules.least_remainder
         self.spare = None if least is None else self.kx + least  # a ripped section is so much longer than its pieces
         self.sizes = sizes_of(job)
@@ -201,7 +199,7 @@ class _Builder:
 
         extents = [extent for _, extent in board.segments]
         widths = self.widths if board.is_ripped else [board.width]
-        return self._rips(of, board.width, board.length, extents, strips, widths, board.rip_room)
+        return self._rips(of, board.width, board.length, extents, strips, widths)
 
     def _section_first(self, of: Key, board: Board) -> bool:
         return self._open(of, board, "crosscut", self._crosscuts_to_sections)
@@ -226,16 +224,16 @@ class _Builder:
             return tuple(key for key in keys if key is not None)
 
         extents = [extent for _, extent in board.segments]
-        return self._rips(of, board.width, board.length, extents, yields, panels, board.rip_room)
+        return self._rips(of, board.width, board.length, extents, yields, panels)
 
-    def _open(self, of: Key, board: Board, name: str, make: Callable[[Key, int, int, int], bool]) -> bool:
+    def _open(self, of: Key, board: Board, name: str, make: Callable[[Key, int, int], bool]) -> bool:
         """Part the board at its unusable stretches, each good stretch a region of its own."""
         yields = []
         for _, extent in board.segments:
-            key: Key = (name, extent, board.width, board.rip_room)
+            key: Key = (name, extent, board.width)
             if key not in self.made:
                 self.made[key] = False
-                self.made[key] = make(key, extent, board.width, board.rip_room)
+                self.made[key] = make(key, extent, board.width)
             if self.made[key]:
                 yields.append(key)
         return self._add(Knapsack(of, "open", 1, (Item(1, 1, 1, tuple(yields)),))) if yields else False
@@ -250,12 +248,8 @@ class _Builder:
         extents: list[int],
         yields: Callable[[int], tuple[Key, ...]],
         candidates: Sequence[int],
-        room: int,
     ) -> bool:
-        """Rip a region into strips of the candidate widths, with kerfs up to its width and `room`.
-
-        The uncut region itself counts as a strip.
-        """
+        """Rip a region into strips of the candidate widths; the uncut region itself counts as a strip."""
         items: list[Item] = []
         added = False
         for strip in candidates:
@@ -267,23 +261,23 @@ class _Builder:
             if strip == width:
                 added |= self._add(Knapsack(of, "rip", width + self.ky, (Item(strip, strip + self.ky, 1, keys),)))
             elif may_rip(self.rules, strip, length):
-                cap = (width + room) // (strip + self.ky)
+                cap = (width + self.rip_room) // (strip + self.ky)
                 if all(key[0] == "strip" for key in keys):
                     cap = min(cap, self._strips_wanted(strip, extents))
                 items.append(Item(strip, strip + self.ky, cap, keys, self._is_narrow(strip)))
-        return self._add_rips(of, width, items, room) or added
+        return self._add_rips(of, width, items) or added
 
     def _add(self, knapsack: Knapsack) -> bool:
         self.out.append(knapsack)
         return True
 
-    def _add_rips(self, of: Key, width: int, items: list[Item], room: int) -> bool:
+    def _add_rips(self, of: Key, width: int, items: list[Item]) -> bool:
         thin = None
         if any(item.narrow for item in items):
             thin = width - (self.rules.parent_wood or 0)
             items = [item for item in items if not item.narrow or item.size <= thin]
-        items = [item for item in items if item.size <= width + room]
-        return bool(items) and self._add(Knapsack(of, "rip", width + room, tuple(items), thin))
+        items = [item for item in items if item.size <= width + self.rip_room]
+        return bool(items) and self._add(Knapsack(of, "rip", width + self.rip_room, tuple(items), thin))
 
     def _strips_wanted(self, width: int, extents: list[int]) -> int:
         """No more strips than would make every blank that goes into such a strip."""
@@ -330,9 +324,9 @@ class _Builder:
                     items.append(Item(length, length + self.kx, size.count, (("size", i),), rotated=turned))
         return items
 
-    def _section(self, length: int, width: int, room: int) -> bool:
+    def _section(self, length: int, width: int) -> bool:
         """Rip a section into pieces as long as it is, or shorter with a final trim."""
-        key: Key = ("section", length, width, room)
+        key: Key = ("section", length, width)
         if key not in self.made:
             items = []
             for i, size in enumerate(self.sizes):
@@ -342,22 +336,22 @@ class _Builder:
                     _, across, turned = min(ripped, key=lambda lay: (lay[1], lay[0]))
                     thin = self._is_narrow(across)
                     items.append(Item(across, across + self.ky, size.count, (("size", i),), thin, turned))
-            self.made[key] = self._add_rips(key, width, items, room)
+            self.made[key] = self._add_rips(key, width, items)
         return self.made[key]
 
-    def _crosscuts_unripped(self, of: Key, extent: int, width: int, room: int) -> bool:
+    def _crosscuts_unripped(self, of: Key, extent: int, width: int) -> bool:
         items = self._unripped(extent, width)
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
-    def _crosscuts_to_sections(self, of: Key, extent: int, width: int, room: int) -> bool:
+    def _crosscuts_to_sections(self, of: Key, extent: int, width: int) -> bool:
         items = self._unripped(extent, width)
         for length in self.lengths:
-            if length <= extent and self._section(length, width, room):
+            if length <= extent and self._section(length, width):
                 cap = sum(size.count for size in self.sizes if any(lay[0] <= length for lay in lays_of(size)))
-                items.append(Item(length, length + self.kx, cap, (("section", length, width, room),)))
+                items.append(Item(length, length + self.kx, cap, (("section", length, width),)))
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
-    def _sections(self, of: Key, extent: int, width: int, room: int) -> bool:
+    def _sections(self, of: Key, extent: int, width: int) -> bool:
         """Crosscut a stretch to sections that are then ripped and crosscut, and to blanks that need no rip."""
         longest = min(extent, self.rules.longest_rip or extent)
         items = []
@@ -377,20 +371,20 @@ class _Builder:
         groups = [self._in_strip(w) for w in narrower]
         for inside in self._extents(groups, max(0, longest - (self.spare or 0)), self.kx, extent, always):
             length = inside + (self.spare or 0)
-            for key in self._parts(length, width, narrower, room):
+            for key in self._parts(length, width, narrower):
                 items.append(Item(length, length + self.kx, min(cap, (extent + self.kx) // (length + self.kx)), (key,)))
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
-    def _parts(self, length: int, width: int, narrower: list[int], room: int) -> list[Key]:
+    def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
         """A section to be ripped to strips: a region for each way to rip it where these are few, else one region."""
-        whole: Key = ("part", length, width, room)
+        whole: Key = ("part", length, width)
         inside = length - (self.spare or 0)
         if whole not in self.parts:
 
             def strips(strip: int) -> tuple[Key, ...]:
                 return (("strip", inside, strip),) if self._strip(inside, strip) else ()
 
-            self.parts[whole] = [whole] if self._rips(whole, width, length, [inside], strips, narrower, room) else []
+            self.parts[whole] = [whole] if self._rips(whole, width, length, [inside], strips, narrower) else []
             rips = self.out.pop() if self.parts[whole] else None
             ways = maximal_patterns(rips, _FEW_RIPS) if rips else []
             if rips and ways is None:
@@ -408,9 +402,8 @@ class _Builder:
         """A panel, crosscut to blanks as wide as it is and to blocks that are ripped; a strip where no block is."""
         key: Key = ("panel", extent, width)
         if key not in self.made:
-            room = rip_room(self.job)
-            blocks = any(length <= extent and self._section(length, width, room) for length in self.lengths)
-            self.made[key] = blocks and self._crosscuts_to_sections(key, extent, width, room)
+            blocks = any(length <= extent and self._section(length, width) for length in self.lengths)
+            self.made[key] = blocks and self._crosscuts_to_sections(key, extent, width)
         if self.made[key]:
             return key
         return ("strip", extent, width) if self._strip(extent, width) else None

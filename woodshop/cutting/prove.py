@@ -146,6 +146,9 @@ class _Appraiser:
     def __init__(self, job: Job, prices: Mapping[str, int]) -> None:
         self.job, self.flat = job, job.is_flat
         self.kx, self.ky, self.trim = job.kerf.crosscut, job.kerf.rip, job.cutting.final_trim
+        # The strips of what is ripped take, each with its kerf, at most its width and this.
+        least = job.rules.least_remainder
+        self.rip_room = self.ky if least is None or not self.flat else -least
         counts: dict[tuple[tuple[tuple[int, int], ...], int], int] = {}
         for blank in job.blanks:
             sides = (blank.length, 1 if blank.width is None else blank.width)
@@ -159,8 +162,8 @@ class _Appraiser:
         self.widths = sorted({width for _, width in lays_all})
         self.longest = max((stock.length for stock in job.stock), default=0)
         self.strips: dict[int, tuple[_Table, list[tuple[int, int]]]] = {}
-        self.sections: dict[tuple[int, int, int, Rules], int] = {}
-        self.stretches: dict[tuple[int, int, Rules], _Table] = {}
+        self.sections: dict[tuple[int, int, Rules], int] = {}
+        self.stretches: dict[tuple[int, Rules], _Table] = {}
 
     # -- a whole board --------------------------------------------------------------------------------------
 
@@ -170,32 +173,29 @@ class _Appraiser:
         length = stock.length - 2 * stock.end_trim
         width = 1 if stock.width is None else stock.width - 2 * stock.edge_trim
         if not self.flat:
-            return self._ripped(parts, length, width, self.ky)
+            return self._ripped(parts, length, width)
         if not stock.rip:
             return sum(self._strip(width)[0].at(part + self.kx) for part in parts)
         cutting, rules = self.job.cutting, self.job.rules
-        # The strips of what is ripped take, each with its kerf, at most its width and this.
-        least = rules.least_remainder
-        room = self.ky if least is None else min(self.ky, stock.edge_trim - least)
         cut_out = rules.defects is not None and bool(stock.unusable)
         along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
         too_long = rules.longest_rip is not None and length > rules.longest_rip
         worth = 0
         if along and not cut_out:
-            worth = self._ripped(parts, length, width, room)
+            worth = self._ripped(parts, length, width)
         if across:
-            worth = max(worth, sum(self._to_sizes(part, width, room) for part in parts))
+            worth = max(worth, sum(self._to_sizes(part, width) for part in parts))
         if (along and (too_long or cut_out)) or (across and cutting.stages == 3):
             # A section over an unusable stretch is two sections, perhaps too short to rip or each without what must
             # be left beyond its pieces: these rules are left out.
             own = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip, None, rules.longest_rip)
             apart = own if stock.unusable and not cut_out else rules
-            worth = max(worth, sum(self._to_sections(part, width, room, apart) for part in parts))
+            worth = max(worth, sum(self._to_sections(part, width, apart) for part in parts))
         if along and cutting.stages == 3:
             worth = max(worth, self._to_panels(parts, width))
         return worth
 
-    def _ripped(self, parts: Sequence[int], length: int, width: int, room: int) -> int:
+    def _ripped(self, parts: Sequence[int], length: int, width: int) -> int:
         """Rip the whole board; each strip, with all usable stretches, is crosscut."""
         strips = []
         for strip in self._strip_widths(width):
@@ -206,12 +206,12 @@ class _Appraiser:
                 per = sum((part + self.kx) // (piece + self.kx) for part in parts)
                 enough += -(-count // per) if per else 0
             strips.append((strip, enough, worth))
-        return self._rip(width, length, room, strips, self.job.rules)
+        return self._rip(width, length, strips, self.job.rules)
 
     def _strip_widths(self, width: int) -> list[int]:
         return sorted({*self.widths, width}) if self.trim else self.widths
 
-    def _rip(self, width: int, length: int, room: int, strips: Sequence[Load], rules: Rules) -> int:
+    def _rip(self, width: int, length: int, strips: Sequence[Load], rules: Rules) -> int:
         """The best rip of something so wide and long into parts (width, at most, worth); the uncut whole is one."""
         narrow: list[Load] = []
         wide: list[Load] = []
@@ -222,7 +222,7 @@ class _Appraiser:
             elif strip < width and count > 0 and worth > 0 and self._may_rip(strip, length, rules):
                 thin = self.flat and rules.narrow_below is not None and strip < rules.narrow_below
                 (narrow if thin else wide).append((strip + self.ky, count, worth))
-        space = max(0, width + room)
+        space = max(0, width + self.rip_room)
         if not narrow:
             return max(best, _Table(_fitting(wide, space), space).at(space))
         hand = max(0, min(space, width - (rules.parent_wood or 0)))
@@ -257,7 +257,7 @@ class _Appraiser:
 
     # -- sections -------------------------------------------------------------------------------------------
 
-    def _to_sizes(self, part: int, width: int, room: int) -> int:
+    def _to_sizes(self, part: int, width: int) -> int:
         """Crosscut to sections as long as a blank, each ripped to blanks."""
         rules = self.job.rules
         if self.trim:  # a section may be longer than any of its pieces, for the sake of the shortest rip
@@ -265,13 +265,13 @@ class _Appraiser:
         loads = []
         for length in self.lengths:
             if length <= part:
-                worth = self._section(length, width, room, rules)
+                worth = self._section(length, width, rules)
                 often = sum(kind.count for kind in self.kinds if any(lay[0] <= length for lay in kind.lays))
                 loads.append((length + self.kx, often, worth))
         return _Table(loads, part + self.kx).at(part + self.kx)
 
-    def _section(self, length: int, width: int, room: int, rules: Rules) -> int:
-        key = (length, width, room, rules)
+    def _section(self, length: int, width: int, rules: Rules) -> int:
+        key = (length, width, rules)
         if key not in self.sections:
             pieces = []
             for kind in self.kinds:
@@ -280,12 +280,12 @@ class _Appraiser:
                 ripped = [across for _, across in lays if across < width and self._may_rip(across, length, rules)]
                 if ripped:
                     pieces.append((min(ripped), kind.count, kind.price))
-            self.sections[key] = self._rip(width, length, room, pieces, rules)
+            self.sections[key] = self._rip(width, length, pieces, rules)
         return self.sections[key]
 
-    def _to_sections(self, part: int, width: int, room: int, rules: Rules) -> int:
+    def _to_sections(self, part: int, width: int, rules: Rules) -> int:
         """Crosscut to sections of any length, each ripped to strips that are crosscut; or crosscut unripped."""
-        key = (width, room, rules)
+        key = (width, rules)
         if key not in self.stretches:
             # A ripped section is so much longer than what is crosscut from its strips.
             spare = 0 if rules.least_remainder is None else self.kx + rules.least_remainder
@@ -298,9 +298,7 @@ class _Appraiser:
                 step = gcd(*rooms) or 1
                 least = rules.shortest_rip + self.kx
                 rooms = {size for size in rooms if size > least} | {least // step * step or least}
-            loads = [
-                (low, self.longest, self._part(low, high, spare, width, room, rules)) for low, high in _spread(rooms)
-            ]
+            loads = [(low, self.longest, self._part(low, high, spare, width, rules)) for low, high in _spread(rooms)]
             for kind in self.kinds:
                 lengths = [length for length, across in kind.lays if self._goes_into(across, length, width)]
                 if lengths:
@@ -308,7 +306,7 @@ class _Appraiser:
             self.stretches[key] = _Table(_worthwhile(loads), self.longest + self.kx)
         return self.stretches[key].at(part + self.kx)
 
-    def _part(self, low: int, high: int, spare: int, width: int, room: int, rules: Rules) -> int:
+    def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
         """The worth of a section with its kerf, of any size from low to high, `spare` of it without pieces."""
         strips = []
         ruled = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip)
@@ -318,7 +316,7 @@ class _Appraiser:
             enough = sum(-(-count // (low // (n + self.kx))) for count, n in pieces if low >= n + self.kx)
             enough += sum(count for count, n in pieces if low < n + self.kx <= high)
             strips.append((strip, enough, table.at(high)))
-        return self._rip(width, low + spare - self.kx, room, strips, ruled)
+        return self._rip(width, low + spare - self.kx, strips, ruled)
 
     def _to_panels(self, parts: Sequence[int], width: int) -> int:
         """Rip panels of any width, crosscut each to blocks, rip the blocks; the rules are left out."""

@@ -1,7 +1,8 @@
 """The cuts of one layout in the order of the saw, and what is left over.
 
-Order: end trims; crosscuts to sections, if any; then for each board or section its rips: narrow strips first, then
-the widest first; then the crosscuts, the longest first, equal ones together.
+Order: one end squared, both edges straightened; crosscuts to sections, if any; then for each board or section its
+rips: narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together. The far
+end of a board with end trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
 
 Places. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so that their order is also where
 they lie: the narrow strips lie at that edge, then the widest, and waste lies at the far edge. `as_sawn` lays a layout
@@ -111,6 +112,7 @@ class _Sawing:
         self.waste: list[Box] = []
         self.placed: list[Piece] = []
         self.labels: dict[str, int] = {}
+        self.is_far_end_raw = self.stock.end_trim > 0
 
     def run(self) -> Iterator[SawCut]:
         pieces = [(box_of(piece), piece) for piece in self.layout.pieces]
@@ -129,6 +131,7 @@ class _Sawing:
                 spans = [(begin, end) for begin, end, _ in sections]
                 regions = [self._part(board, (b, e, *self.area[2:]), "section", "yx") for b, e in spans]
                 yield from self._crosscuts(board, regions, "section")
+                self.is_far_end_raw = False
         rest: list[list[SawCut]] = []
         for region in regions:
             if region.way.startswith("y"):
@@ -149,7 +152,7 @@ class _Sawing:
 
     def _trims(self) -> Iterator[SawCut]:
         if self.stock.end_trim:
-            yield SawCut("trim", False, "board", self.stock.end_trim, ("end", "end"), 2)
+            yield SawCut("trim", False, "board", self.stock.end_trim, ("end",), 1)
         if self.stock.edge_trim:
             yield SawCut("trim", True, "board", self.stock.edge_trim, ("edge", "edge"), 2)
 
@@ -239,11 +242,12 @@ class _Sawing:
         """From the left end on, equal neighbours at one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
+        is_raw = self.is_far_end_raw and end == self.area[1]
         run: list[_Region] = []
 
         def passes(last: bool) -> SawCut:
             length = run[0].box[1] - run[0].box[0]
-            count = len(run) - (1 if last and run[-1].box[1] == end else 0)
+            count = len(run) - (1 if last and run[-1].box[1] == end and not is_raw else 0)
             return SawCut(kind, False, region.label, length, tuple(part.label for part in run), count)
 
         for part in parts:

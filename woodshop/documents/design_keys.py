@@ -200,8 +200,9 @@ KEYS = (
               fact="saw.shortest_to_rip", national="saw.shortest_to_rip"),
     DesignKey("saw", "longest_rip", "Longest board that you rip; longer ones are first crosscut to sections.",
               fact="saw.longest_to_rip", national="saw.longest_to_rip"),
-    DesignKey("saw", "strips", "How narrow strips are ripped: fall free, or thin-rip stop.",
-              'Left out: "fall free".', '"fall free"'),
+    DesignKey("saw", "strips", "How narrow strips are ripped: thin-rip stop, against a stop ahead of the blade; or "
+              "fall free, with the fence set to what is left of each board.",
+              'Left out: "thin-rip stop".', '"thin-rip stop"'),
     DesignKey("tools", "crosscut_with", "Saws that you crosscut with, the one you like best first: miter saw, circular "
               "saw (with a guide), sled (on the table saw), hand saw.",
               "Left out: miter saw and circular saw.", '["miter saw", "circular saw"]', "tool.crosscut_with",

@@ -122,8 +122,10 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
         yield Work("time", "rip", material, Fraction(along), _pieces(rows, plan, by_length=True), BY_LENGTH)
     if across:
         yield Work("time", "crosscut", material, Fraction(across), pieces, BY_PIECES)
-    if sequence.moves:
-        yield Work("setup", "saw", material, Fraction(sequence.moves), pieces, BY_PIECES)
+    if sequence.stations:
+        yield Work("setup", "saw", material, Fraction(len(sequence.stations)), pieces, BY_PIECES)
+    if sequence.fence_moves:
+        yield Work("setup", "fence", material, Fraction(sequence.fence_moves), pieces, BY_PIECES)
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
