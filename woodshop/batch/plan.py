@@ -14,6 +14,7 @@ from woodshop.batch.check_prices import check_prices
 from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.limits import band_limits
+from woodshop.batch.make_faults import make_fault
 from woodshop.batch.metric import told_in_millimetres
 from woodshop.batch.moves_of_hives import moved_hives
 from woodshop.batch.parts_needed import parts_needed
@@ -47,8 +48,7 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
         except InputError as why:
             found += why.problems
         except ValueError as why:  # a part of no size, or a cut that does not lie in its part
-            given = f"sizes that do not fit together ({why})"
-            found.append(Problem(line.address, given, "a thing that can be cut", "Change the sizes given for it."))
+            found.append(make_fault(line, why))
     if found:
         raise InputError(*dict.fromkeys(found))
     return tuple(units)

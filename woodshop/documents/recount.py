@@ -6,9 +6,9 @@ from woodshop.batch.plan import batch_to_json
 from woodshop.documents.cutting import cutting_blocks
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import saw_order_blocks
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.model import Align, Block, Bullets, Column, Document, Heading, PageBreak, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.trade.recount import Recount
 from woodshop.trade.recount_material import PieceRow
 from woodshop.units import Money

@@ -12,9 +12,9 @@ from woodshop.documents.mix import spoons
 from woodshop.documents.packing import weight
 from woodshop.documents.round_sheets import round_blocks, rounds_told
 from woodshop.documents.workbook import plain
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.model import Align, Block, Column, Document, Heading, KeyFigures, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.reference.facts import fact
 from woodshop.trade.packing_station import Station, station_of, usual_table
 from woodshop.trade.rounds import apiaries
