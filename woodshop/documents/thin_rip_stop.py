@@ -76,7 +76,7 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
             "first: if it rules out narrow rips or a stop like this, buy the strips ready-made.",
             "Caution, thin rips",
         ),
-        Figure(_setup(batch, made), _SEEN, inch("2"), say_scale=False, free_scale=True),
+        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         _table(widths, batch),
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
@@ -224,9 +224,9 @@ def _box(x0: Length, y0: Length, x1: Length, y1: Length, kind: Kind = Kind.OUTLI
     return Line(_corners(x0, y0, x1, y1), kind, closed=True)
 
 
-def _setup(batch: Batch, made: _Sizes) -> Drawing:
+def _setup(batch: Batch, made: _Sizes, widest: Length) -> Drawing:
     """The stop on the saw, from above: blade, fence, board, slot. The left side of the teeth is at x = 0."""
-    strip, kerf = inch("1/4"), batch.saw.rip_kerf
+    strip, kerf = widest, batch.saw.rip_kerf
     board, fence = inch("5 1/2"), inch("1 1/2")
     right = board - strip
     low, high = inch("-7"), inch(6)
@@ -266,7 +266,23 @@ def _setup(batch: Batch, made: _Sizes) -> Drawing:
     )
     regions = (Region(_corners(far, front, nose, tail)),)
     view = View("", lines, (), regions, dimensions, labels)
-    return Drawing("Thin-rip stop on the saw", "thin-rip stop", (view,), unit=batch.unit)
+    return Drawing("Thin-rip stop on the saw", "thin-rip stop", (view, _distance(widest, kerf)), unit=batch.unit)
+
+
+def _distance(strip: Length, kerf: Length) -> View:
+    """What the stop is set to, enlarged: from the side of a tooth to the bolt head. The tooth's side is at x = 0."""
+    head, tall = inch("1/4"), inch("1/2")
+    lines = (
+        _box(ZERO, ZERO, kerf, inch(1), Kind.CUT),
+        _box(ZERO - strip - head, inch("1/4"), ZERO - strip, inch("1/4") + tall),
+        _box(ZERO - strip - head * 2, inch("3/8"), ZERO - strip - head, inch("5/8")),
+    )
+    dimensions = (Dimension((ZERO - strip, inch("3/4")), (ZERO, inch(1)), Side.ABOVE, note="strip"),)
+    labels = (
+        Label("tooth", (inch("1/2"), inch("1/2")), target=(kerf, inch("1/2"))),
+        Label("bolt head", (ZERO - strip - head, inch("-1/4")), target=(ZERO - strip - head / 2, inch("1/4"))),
+    )
+    return View("set with a spacer", lines, (), (), dimensions, labels, cell=(1, 0), enlarged=4)
 
 
 def _parts(batch: Batch, made: _Sizes) -> Drawing:
