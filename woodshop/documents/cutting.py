@@ -46,8 +46,8 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         ),
         Paragraph(
             "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
-            "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge against "
-            "the fence. Wide rips: lay the edge just sawn against it.",
+            "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge "
+            "against the fence. Wide rips: lay the edge just sawn against it.",
             lead="Where pieces lie.",
         ),
     ]
