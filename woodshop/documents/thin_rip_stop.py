@@ -151,22 +151,51 @@ class _Sizes:
     @classmethod
     def of(cls, unit: str) -> "_Sizes":
         """For inches or millimetres: sizes that are made in either, not converted."""
-        if unit == "mm":
-            sizes = [millimetre(n) for n in ("180", "90", "18", "150", "19", "9.5", "50", "25", "25", "115", "9", "25")]
-            words = ("M6 x 60 round-head bolt", "1 mm", "4 x 25", "plywood 18 mm thick and a hardwood strip")
-        else:
-            sizes = [inch(n) for n in ("7", "3 1/2", "3/4", "6", "3/4", "3/8", "2", "1", "1", "4 1/2", "3/8", "1")]
-            words = (
-                "1/4-20 round-head bolt 2 1/2 in long",
-                "0.05 in",
-                "#8 x 1 in",
-                "plywood 3/4 in thick and a hardwood strip",
-            )
-        return cls(*sizes, *words, unit)
+        return _METRIC if unit == "mm" else _INCHES
 
     def say(self, length: Length) -> str:
         """A size with its unit."""
         return length.text(self.unit)
+
+
+_INCHES = _Sizes(
+    body_length=inch(7),
+    body_width=inch("3 1/2"),
+    thick=inch("3/4"),
+    runner_length=inch(6),
+    runner_width=inch("3/4"),
+    runner_thick=inch("3/8"),
+    slit=inch(2),
+    nose=inch(1),
+    ahead=inch(1),
+    slot=inch("4 1/2"),
+    hole=inch("3/8"),
+    deep=inch(1),
+    bolt="1/4-20 round-head bolt 2 1/2 in long",
+    turn="0.05 in",
+    screws="#8 x 1 in",
+    stock="plywood 3/4 in thick and a hardwood strip",
+    unit="in",
+)
+_METRIC = _Sizes(
+    body_length=millimetre(180),
+    body_width=millimetre(90),
+    thick=millimetre(18),
+    runner_length=millimetre(150),
+    runner_width=millimetre(19),
+    runner_thick=millimetre("9.5"),
+    slit=millimetre(50),
+    nose=millimetre(25),
+    ahead=millimetre(25),
+    slot=millimetre(115),
+    hole=millimetre(9),
+    deep=millimetre(25),
+    bolt="M6 x 60 round-head bolt",
+    turn="1 mm",
+    screws="4 x 25",
+    stock="plywood 18 mm thick and a hardwood strip",
+    unit="mm",
+)
 
 
 def _setting_steps(batch: Batch, made: _Sizes) -> tuple[str, ...]:
