@@ -361,6 +361,7 @@ def _group(
         form,
         table.due or design.on_by,
         priority,
+        order=table.order,
     )
     return box, rim, hives
 
