@@ -116,7 +116,7 @@ def _cases(of: Population, sizes: Sequence[Dimension], limits: Limits) -> Iterab
     reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
     for chain in chains_of(of.standing, reach):
         for shift in shifts:
-            wanted = wanted_of(chain.name, chain.kind, chain.at(shift), limits, of.sag)
+            wanted = wanted_of(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
                 wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
             if wanted.is_wanted and wanted.holds(chain.at(shift)):
