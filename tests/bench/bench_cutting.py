@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
-SHARED = ROOT / ".." / "shared" / "bench"
+DATA = ROOT / "tests" / "data" / "cutting"
 
 
 @dataclass(frozen=True)
@@ -64,9 +64,9 @@ CASES = (
 def job_of(case: Case) -> dict[str, Any]:
     """The case as a neutral job. Sheet sets: two stages along, final trim, no turning, no kerf; one per sheet."""
     if case.folder == "hobby":
-        return json.loads((SHARED / "hobby" / f"{case.name}.json").read_text(encoding="utf-8"))
+        return json.loads((DATA / "hobby" / f"{case.name}.json").read_text(encoding="utf-8"))
     name = case.name.split(":")[1]
-    rows = json.loads((SHARED / case.folder / "instances.json").read_text(encoding="utf-8"))
+    rows = json.loads((DATA / case.folder / "instances.json").read_text(encoding="utf-8"))
     row = next(row for row in rows if row["name"] == name)
     job: dict[str, Any] = {"format": "woodshop-job/1", "unit": "1", "money": "sheet", "kerf": {"rip": 0, "crosscut": 0}}
     if "capacity" in row:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
-SET = ROOT / ".." / "shared" / "bench" / "csp1d_pattern_reduction" / "instances.json"
+SET = ROOT / "tests" / "data" / "cutting" / "csp1d_pattern_reduction" / "instances.json"
 SMOKE = ("PR_00077", "PR_00079", "PR_00080")
 
 

@@ -10,7 +10,7 @@ import pytest
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.planner import plan
 
-BENCH = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench"
+BENCH = Path(__file__).resolve().parents[1] / "data" / "cutting"
 KERFS = (1, 2, 3, 5, 8)
 
 

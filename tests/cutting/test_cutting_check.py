@@ -18,7 +18,7 @@ from woodshop.cutting.planner import plan
 from woodshop.cutting.prove import prove_plan
 from woodshop.errors import InputError
 
-HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
+HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 
 
 def verified(made: Plan) -> bool:

@@ -22,7 +22,7 @@ from woodshop.cutting.prove import prove_plan
 from woodshop.errors import NothingToCutError
 
 ROOT = Path(__file__).resolve().parents[2]
-SHARED = ROOT / ".." / "shared" / "bench"
+DATA = ROOT / "tests" / "data" / "cutting"
 
 # -- changes that must not matter -----------------------------------------------------------------------------
 
@@ -173,7 +173,7 @@ def busy_core() -> Iterator[None]:
 @pytest.mark.invariant
 def test_same_bytes_also_with_a_busy_core_and_another_hash_seed() -> None:
     """Hobby jobs, a rack of offcuts, lengths only, three stages: planned twice, in processes of their own."""
-    texts = [(SHARED / "hobby" / f"{name}.json").read_text(encoding="utf-8") for name in ("F6", "D42")]
+    texts = [(DATA / "hobby" / f"{name}.json").read_text(encoding="utf-8") for name in ("F6", "D42")]
     texts += [json.dumps(value) for value in (with_rack(), in_line(), in_three_stages())]
 
     def run(seed: str) -> list[str]:
@@ -189,7 +189,7 @@ def test_same_bytes_also_with_a_busy_core_and_another_hash_seed() -> None:
 
 
 def small() -> Job:
-    return read_job((SHARED / "hobby" / "D42.json").read_text(encoding="utf-8"))
+    return read_job((DATA / "hobby" / "D42.json").read_text(encoding="utf-8"))
 
 
 def test_without_scip_the_other_solver_plans(monkeypatch: pytest.MonkeyPatch) -> None:

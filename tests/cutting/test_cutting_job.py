@@ -14,7 +14,7 @@ from woodshop.cutting.planner import plan
 from woodshop.errors import InputError
 
 ROOT = Path(__file__).resolve().parents[2]
-HOBBY = ROOT / ".." / "shared" / "bench" / "hobby"
+HOBBY = ROOT / "tests" / "data" / "cutting" / "hobby"
 JOB_SCHEMA = json.loads((ROOT / "woodshop" / "cutting" / "job.schema.json").read_text(encoding="utf-8"))
 PLAN_SCHEMA = json.loads((ROOT / "woodshop" / "cutting" / "plan.schema.json").read_text(encoding="utf-8"))
 REGISTRY = Registry().with_resource("urn:woodshop:job:1", Resource.from_contents(JOB_SCHEMA))

@@ -18,7 +18,7 @@ from woodshop.cutting.planner import plan
 from woodshop.cutting.replay import check_sequence
 from woodshop.cutting.sequence import saw_cuts
 
-HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
+HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 
 
 def written(made: Plan, thin_rip: str = FREE_SIDE) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from woodshop.cutting.plan import Plan
 from woodshop.cutting.planner import plan
 from woodshop.errors import NothingToCutError
 
-SHARED = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench"
+DATA = Path(__file__).resolve().parents[1] / "data" / "cutting"
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -166,7 +166,7 @@ def test_small_jobs_cost_what_brute_force_says(flat: bool) -> None:
 
 # -- values in print ------------------------------------------------------------------------------------------
 
-HAND = json.loads((SHARED / "hand_checks" / "hand_1d.json").read_text(encoding="utf-8"))
+HAND = json.loads((DATA / "hand_checks" / "hand_1d.json").read_text(encoding="utf-8"))
 SOURCES = {row["id"]: row["source"] for row in HAND}
 CASES = [
     pytest.param(
@@ -198,7 +198,7 @@ def test_worked_examples_reach_their_optimum(row: dict, kerf: int, optimum: int)
     ("rotate", "first", "optimum"), [(False, "along", 12), (False, "across", 13), (True, "along", 12)]
 )
 def test_sheet_metal_example_in_two_stages(rotate: bool, first: str, optimum: int) -> None:
-    row = json.loads((SHARED / "hand_checks" / "hand_2d.json").read_text(encoding="utf-8"))[0]
+    row = json.loads((DATA / "hand_checks" / "hand_2d.json").read_text(encoding="utf-8"))[0]
     length, width = row["sheet"]
     blanks = [
         {"id": f"b{n}", "length": item[0], "width": item[1], "count": item[2], "rotate": rotate}
@@ -212,7 +212,7 @@ def test_sheet_metal_example_in_two_stages(rotate: bool, first: str, optimum: in
 @pytest.mark.outside("hobby jobs, best known costs (values.csv), certified by an exact tree")
 @pytest.mark.parametrize(("name", "cost"), [("D42", 6000), ("F6", 5490)])
 def test_hobby_jobs_close_at_the_best_known_cost(name: str, cost: int) -> None:
-    made = plan(read_job((SHARED / "hobby" / f"{name}.json").read_text(encoding="utf-8")))
+    made = plan(read_job((DATA / "hobby" / f"{name}.json").read_text(encoding="utf-8")))
     assert (made.cost, made.bound, made.gap) == (cost, cost, 0)
     assert made.assurance in ("proved", "closed")
 
@@ -267,7 +267,7 @@ def test_same_job_same_plan_whatever_the_hash_seed() -> None:
     )
     from woodshop.cutting.job import job_to_json
 
-    texts = [(SHARED / "hobby" / "D42.json").read_text(encoding="utf-8"), json.dumps(job_to_json(mesh(kerf=1)))]
+    texts = [(DATA / "hobby" / "D42.json").read_text(encoding="utf-8"), json.dumps(job_to_json(mesh(kerf=1)))]
     texts.append(json.dumps(job_to_json(ruled_job())))
     outputs = []
     for seed in ("1", "2"):
@@ -330,7 +330,7 @@ def test_without_a_solver_the_pencil_plan_is_returned_and_says_so(monkeypatch: p
         raise solver.SolverFailedError("not installed")
 
     monkeypatch.setattr(planner, "search", fail)
-    for job in (ruled_job(), mesh(1), read_job((SHARED / "hobby" / "D42.json").read_text(encoding="utf-8"))):
+    for job in (ruled_job(), mesh(1), read_job((DATA / "hobby" / "D42.json").read_text(encoding="utf-8"))):
         made = plan(job)
         assert check_plan(made, job) == ()
         assert (made.assurance == "first_fit") == (made.gap > 0)

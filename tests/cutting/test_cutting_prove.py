@@ -21,7 +21,7 @@ from woodshop.cutting.prove import bound_of, prove_plan, worth_of_stock
 from woodshop.errors import InputError
 
 HERE = Path(__file__).resolve().parent
-SHARED = HERE.parents[1] / ".." / "shared" / "bench"
+DATA = HERE.parent / "data" / "cutting"
 
 
 @pytest.mark.invariant
@@ -137,7 +137,7 @@ def test_the_stranger_needs_forty_lines() -> None:
 
 @pytest.mark.parametrize("name", ["F6", "D42"])
 def test_a_stranger_believes_the_certificate_of_a_hobby_job(name: str) -> None:
-    made = plan(read_job((SHARED / "hobby" / f"{name}.json").read_text(encoding="utf-8")))
+    made = plan(read_job((DATA / "hobby" / f"{name}.json").read_text(encoding="utf-8")))
     assert told(made)
     assert made.certificate is not None
     assert made.certificate.bound == bound_of(made.job, made.certificate)[0]

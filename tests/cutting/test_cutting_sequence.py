@@ -11,7 +11,7 @@ from woodshop.cutting.plan import Layout, Piece
 from woodshop.cutting.planner import plan
 from woodshop.cutting.sequence import Leftover, SawCut, leftovers, saw_cuts
 
-HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
+HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 
 
 def replay(job: Job, layout: Layout, cuts: tuple[SawCut, ...]) -> Counter:

@@ -26,7 +26,7 @@ from woodshop.cutting.weigh import Weighed, Wishes
 from woodshop.errors import NothingToCutError
 
 BENCH = Path(__file__).resolve().parents[1] / "bench" / "bench_setups.py"
-HOBBY = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hobby"
+HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 
 
 def load() -> ModuleType:

@@ -1,4 +1,4 @@
-"""The worked examples of the shared bench: that all are there, and the sheet in the ways not checked elsewhere."""
+"""The worked examples in the test data: that all are there, and the sheet in the ways not checked elsewhere."""
 
 import json
 from pathlib import Path
@@ -9,7 +9,7 @@ from tests.cutting.test_cutting_planner import CASES
 from woodshop.cutting.job import read_job
 from woodshop.cutting.planner import plan
 
-HAND = Path(__file__).resolve().parents[2] / ".." / "shared" / "bench" / "hand_checks"
+HAND = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hand_checks"
 
 
 def test_all_thirteen_examples_and_the_kerfs_of_seven_are_checked() -> None:
