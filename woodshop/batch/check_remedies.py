@@ -15,6 +15,7 @@ from woodshop.batch.values import Unit
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.registry import find_item
+from woodshop.hardware.spacer_strips import finest
 from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, inch
@@ -133,7 +134,7 @@ def thinner_strips(whole: Whole) -> Length | None:
         for _, measured in group.alternatives:
             for _, each in measured:
                 if each.strips:
-                    most = (max(s.thickness for s in each.strips) - proud_of(each)).down_to(setting.mark / 4)
+                    most = (max(s.thickness for s in each.strips) - proud_of(each)).down_to(finest(setting))
                     aimed = None if state is None else state.thickness
                     least.append(most if aimed is None else min(most, aimed))
     thin = min(least, default=ZERO)

@@ -178,12 +178,16 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, how many, and what it is."""
+    """A part needed from stock: its mark on the drawings, its address, how many, and what it is.
+
+    `serves` is how thick something ready-made may be to serve as it, least and most; None where only its own size does.
+    """
 
     mark: str
     address: str
     part: Part
     count: int
+    serves: tuple[Length, Length] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,8 @@ from woodshop.units import ZERO, Length, inch, millimetre
 
 _MOST = 12
 _KEPT = 4096  # meshes solved that are known: hives that are alike ask for the same
-_PARTS = (1, 2, 4)  # of the tape's mark: a strip is set by a gauge or a caliper where the tape is too coarse
+# Parts of the tape's mark: a strip is set by a gauge or a caliper where the tape is too coarse.
+_PARTS = {"in": (1, 2, 4), "mm": (1, 2, 5)}
 _THINNEST = inch("1/16")
 
 
@@ -46,13 +47,15 @@ def spacer_strips(
     """
     box, say = setting.box, setting.say
     on_edge = width == setting.wood
-    strip_room(setting)
-    if thickness is not None and thickness != thickness.down_to(setting.mark / _PARTS[-1]):
+    if thickness is None:
+        _refuse_no_room(setting)
+    fine = finest(setting)
+    if thickness is not None and thickness != thickness.down_to(fine):
         raise InputError(
             Problem(
                 f"spacer strips for {box.name}, thickness",
                 str(thickness),
-                f"a whole number of {setting.mark / _PARTS[-1]}, a quarter of the smallest mark on the tape",
+                f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
                 'Give a thickness that can be measured, or the finer mark that you can set, mark = "1/32" under [saw].',
             )
         )
@@ -85,11 +88,16 @@ def spacer_strips(
     )
 
 
+def finest(setting: Setting) -> Length:
+    """The finest step of a strip's thickness: a quarter of the tape's smallest mark, a fifth of a millimetre's."""
+    return setting.mark / _PARTS[setting.unit][-1]
+
+
 @dataclass(frozen=True, slots=True)
 class ThicknessLimits:
     """How thick strips may be. At most the gap and the mesh's height in the rim: thicker, they bow it or lift the rim.
 
-    At least so that mesh that has come to rest on them still leaves bees their room over the bars; None where no
+    At least so that the mesh comes to rest on them, and then still leaves bees their room over the bars; None where no
     strip that does not lift the mesh leaves so much.
     """
 
@@ -102,18 +110,20 @@ class ThicknessLimits:
 
     def words(self, setting: Setting) -> str:
         """The limits for people, on the finest parts of a mark that are cut to, rounded inward."""
-        fine = setting.mark / _PARTS[-1]
+        fine = finest(setting)
         most = setting.say(self.most.down_to(fine))
         return f"at most {most}" if self.least is None else f"{setting.say(self.least.up_to(fine))} to {most}"
 
 
 def strip_room(setting: Setting) -> Length:
-    """From the top bars to the mesh before it sags: the least gap and the mesh's height in the rim.
+    """From the top bars to the mesh before it sags: the least gap and the mesh's height in the rim."""
+    return setting.box.gap + max(setting.mesh_low, ZERO)
 
-    Raises InputError when there is no room for any strip.
-    """
-    low = max(setting.mesh_low, ZERO)
-    if setting.box.gap + low < _THINNEST:
+
+def _refuse_no_room(setting: Setting) -> None:
+    """Raise InputError when there is no room for any strip."""
+    if strip_room(setting) < _THINNEST:
+        low = max(setting.mesh_low, ZERO)
         raise InputError(
             Problem(
                 f"spacer strips for {setting.box.name}",
@@ -122,27 +132,24 @@ def strip_room(setting: Setting) -> Length:
                 'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8", or "saw groove".',
             )
         )
-    return setting.box.gap + low
 
 
 def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLimits:
     """The limits of strips whose middles lie there, in the hive with the least gap; to 1/64 in or 1/10 mm.
 
-    The thinner a strip, the lower the mesh comes: so the least is found by halving. Raises as `strip_room` does.
+    The thinner a strip, the lower the mesh comes: so the least is found by halving.
     """
     room, spans = strip_room(setting), spans_between(setting, middles)
     wanted = fact("bee_space.amber_least").length
     step = inch("1/64") if setting.unit == "in" else millimetre("1/10")
 
     def leaves(thick: Length) -> bool:
-        sag = mesh_on(setting, spans, room - thick).sag
-        return float((room - wanted).inches) >= sag
+        mesh = mesh_on(setting, spans, room - thick)
+        return all(mesh.carries) and float((room - wanted).inches) >= mesh.sag
 
-    if not leaves(room):
-        return ThicknessLimits(None, room)
     low, high = 0, int(room.down_to(step) / step)
-    if not leaves(step * high):
-        return ThicknessLimits(room, room)
+    if high < 1 or not leaves(step * high):
+        return ThicknessLimits(None, room)
     while low < high:
         middle = (low + high) // 2
         low, high = (low, middle) if leaves(step * middle) else (middle + 1, high)
@@ -161,10 +168,10 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
     if not on_edge and limits.hold(usual):
         return usual
     if least is None:
-        return max(most.down_to(setting.mark), min(most, _THINNEST))
+        return most.down_to(finest(setting))
     off, middle = fact("tolerance.saw").length, (least + most) / 2
-    best = most.down_to(setting.mark)
-    for part in _PARTS:
+    best = least
+    for part in _PARTS[setting.unit]:
         step = setting.mark / part
         near = middle.down_to(step)
         inside = [each for each in (near, near + step) if limits.hold(each)]
