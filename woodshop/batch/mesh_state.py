@@ -16,7 +16,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.spacer_strips import mesh_over, spans_between
 from woodshop.hive.frame import hang
 from woodshop.hive.stack import Stack, TierKind
-from woodshop.shape.part import Assembly, Box
+from woodshop.shape.part import Assembly
 from woodshop.units import ZERO, Length, inch, millimetre
 
 # the last digit worth giving of a sag, by the design's unit and whether it is but a slack wire's
@@ -148,26 +148,32 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
     # without strips the shorter wires, those across the hive, carry
     spans = spans_between(setting, middles) if middles else (min(setting.inside.long, setting.inside.wide),)
     hives = next(iter(units.values())).line.hives
+    thick = max((box.size(2) for box in places), default=ZERO)
     found = []
     for gap in sorted(set(hives.gaps or (setting.box.gap,))):
         rooms = {each for stack in stacks_of(dict(units), gap) if (each := _measured(stack)) is not None}
-        found += [loaded(setting, spans, gap, room, below) for room, below in rooms or {_as_made(setting, gap, places)}]
+        found += [
+            loaded(setting, spans, gap, room, below)
+            for room, below in rooms or {_as_made(setting, gap, thick, len(places))}
+        ]
     if strips is None:
         return MeshState(0, None, spans, tuple(found), None, None)
     limit: Length = dict(strips.line.given)["sag"]
-    thick = max(box.size(2) for box in places)
     state = MeshState(len(places), thick, spans, tuple(found), limit, None)
     return MeshState(len(places), thick, spans, tuple(found), limit, _most_loaded(strips, state.fresh))
 
 
-def made_state(strips: Unit, setting: Setting, assembly: Assembly) -> MeshState:
-    """The mesh that such strips would carry, at each gap of their hives, were the board so: by arithmetic alone."""
+def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Length | None = None) -> MeshState:
+    """The mesh that such strips would carry, at each gap of their hives, were the board so: by arithmetic alone.
+
+    `thickness` is that of the strips, where it is not as they are made.
+    """
     places = [p.box for p in assembly.named("strip")]
     middles = tuple(sorted((box.low[0] + box.high[0]) / 2 for box in places))
     spans = spans_between(setting, middles)
     gaps = sorted(set(strips.line.hives.gaps or (setting.box.gap,)))
-    at = tuple(loaded(setting, spans, gap, *_as_made(setting, gap, places)) for gap in gaps)
-    thick = max(box.size(2) for box in places)
+    thick = max(box.size(2) for box in places) if thickness is None else thickness
+    at = tuple(loaded(setting, spans, gap, *_as_made(setting, gap, thick, len(places))) for gap in gaps)
     return MeshState(len(places), thick, spans, at, dict(strips.line.given)["sag"], None)
 
 
@@ -195,10 +201,10 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
     return low - bars, tuple(low - box.high[2] for box in strips)
 
 
-def _as_made(setting: Setting, gap: Length, strips: Sequence[Box]) -> tuple[Length, tuple[Length, ...]]:
-    """The same of strips alone, under a board like theirs that nothing is made of."""
+def _as_made(setting: Setting, gap: Length, thick: Length, count: int) -> tuple[Length, tuple[Length, ...]]:
+    """The same of so many strips so thick, under a board like theirs, by arithmetic."""
     room = gap + max(setting.mesh_low, ZERO)
-    return room, tuple(room - box.size(2) for box in strips)
+    return room, (room - thick,) * count
 
 
 def _most_loaded(strips: Unit, fresh: FreshMesh) -> StripStress:
@@ -246,7 +252,10 @@ def left_words(state: MeshState, unit: str) -> str:
 
 def gap_words(mesh: LoadedMesh, unit: str) -> str:
     """The mesh at one gap over the top bars: what is left at the strips and where it sags most."""
-    which = f"gap {mesh.gap.text(unit)}: sags {mesh.sag.text(unit)}"
+    which = f"gap {mesh.gap.text(unit)}: "
+    if mesh.fresh.carries and mesh.clear:
+        which += f"strips {mesh.clear.text(unit)} below the mesh, "
+    which += f"sags {mesh.sag.text(unit)}"
     if not mesh.left:
         return f"{which} and lies on the bars"
     middle = f"{mesh.left.text(unit)} over the bars"

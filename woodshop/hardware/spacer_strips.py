@@ -18,7 +18,7 @@ from woodshop.units import ZERO, Length, inch, millimetre
 _MOST = 12
 _KEPT = 4096  # meshes solved that are known: hives that are alike ask for the same
 # Parts of the tape's mark: a strip is set by a gauge or a caliper where the tape is too coarse.
-_PARTS = {"in": (1, 2, 4), "mm": (1, 2, 5)}
+_PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
 _THINNEST = inch("1/16")
 
 
@@ -90,7 +90,12 @@ def spacer_strips(
 
 def finest(setting: Setting) -> Length:
     """The finest step of a strip's thickness: a quarter of the tape's smallest mark, a fifth of a millimetre's."""
-    return setting.mark / _PARTS[setting.unit][-1]
+    return setting.mark / _parts(setting)[-1]
+
+
+def _parts(setting: Setting) -> tuple[int, ...]:
+    of_an_inch = (setting.mark / inch("1/64")).denominator == 1
+    return _PARTS_OF_AN_INCH if of_an_inch else _PARTS_OF_A_MILLIMETRE
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +176,7 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
         return most.down_to(finest(setting))
     off, middle = fact("tolerance.saw").length, (least + most) / 2
     best = least
-    for part in _PARTS[setting.unit]:
+    for part in _parts(setting):
         step = setting.mark / part
         near = middle.down_to(step)
         inside = [each for each in (near, near + step) if limits.hold(each)]
