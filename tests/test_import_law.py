@@ -13,6 +13,8 @@ PACKAGE = ROOT / "woodshop"
 
 LEVELS = {
     "errors": 0,
+    "files": 1,
+    "workers": 1,
     "money": 1,
     "written": 1,
     "units": 1,
@@ -39,7 +41,7 @@ BESIDE = {
     ("cli", "page"),
 }  # rooms of one level that may import each other, one way
 BANS = {
-    "cutting": {"units", "money", "reference", "shape", "engineering"},
+    "cutting": {"files", "workers", "units", "money", "reference", "shape", "engineering"},
     "engineering": {"shape", "cutting"},
     "hive": {"drawing", "hardware"},
     "hardware": {"cutting", "drawing", "records"},

@@ -26,13 +26,13 @@ frames = 10
 width = "16 1/4"
 count = 6
 gap = "1/4"
+[saw]
+rip_kerf = "1/8"
+crosscut_kerf = "3/32"
 """
 YARD = """format = "woodshop-yard/1"
 name = "Small"
 seen = 2026-09-12
-[saw]
-rip_kerf = "1/8"
-crosscut_kerf = "3/32"
 [[sheet]]
 fluted = "4 mm"
 width = "24"

@@ -1,9 +1,6 @@
 """What moves the gaps of every group of hives: those that stand alike are worked out once, over the cores."""
 
-import multiprocessing
-import os
 from collections.abc import Callable, Hashable, Iterable
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
 from woodshop.batch.hive_stack import place_of, standings_of, stands_as
@@ -14,6 +11,7 @@ from woodshop.batch.moves import QUICK, Moves, Population, moves_of
 from woodshop.batch.strays import Strays
 from woodshop.batch.values import Unit
 from woodshop.batch.wanted import Sagging
+from woodshop.workers import over_cores
 
 _MANY = 2  # ways to stand; with more, the cores share them
 
@@ -76,14 +74,8 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
 def _worked_out(
     populations: tuple[Population, ...], strays: Strays, limits: Limits, count: int, theirs: bool
 ) -> list[Moves]:
-    jobs = [(of, strays, limits, count, theirs) for of in populations]
-    cores = os.cpu_count() or 1
-    if len(jobs) <= _MANY or cores < 2 or not hasattr(os, "fork"):
-        return [_work_out(job) for job in jobs]
-    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        return list(pool.map(_work_out, jobs))
+    return over_cores(_work_out, [(of, strays, limits, count, theirs) for of in populations], _MANY + 1)
 
 
-def _work_out(job: tuple[Population, Strays, Limits, int, bool]) -> Moves:
-    of, strays, limits, count, theirs = job
+def _work_out(of: Population, strays: Strays, limits: Limits, count: int, theirs: bool) -> Moves:
     return moves_of(of, strays, limits, count, theirs=theirs)

@@ -1,15 +1,16 @@
-"""The yard file: what can be bought and for how much, the rack at home, and the saw."""
+"""The yard file: what can be bought and for how much, and the rack at home."""
 
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
+from woodshop.batch.saw_tables import saw_in_lumber_file
 from woodshop.batch.schema import load, validate
 from woodshop.batch.terms import Terms, terms_of
-from woodshop.batch.yard_tables import PackTable, PieceTable, RackTable, ReadyTable, SawTable, SheetTable, YardTable
+from woodshop.batch.yard_tables import PackTable, PieceTable, RackTable, ReadyTable, SheetTable, YardTable
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import items
 from woodshop.reference.lumber import dressed, nominal_names
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
@@ -81,7 +82,7 @@ class Ready:
 
 @dataclass(frozen=True, slots=True)
 class Yard:
-    """A yard, or several as one: offers, the saw's settings as given, what is left out, and each yard's terms.
+    """A yard, or several as one: offers, what is left out, and each yard's terms.
 
     `seen` is the day of the oldest prices.
     """
@@ -91,7 +92,6 @@ class Yard:
     seen: date
     unit: str
     shared_wires: bool
-    saw: SawTable
     offers: tuple[Offer, ...]
     packs: tuple[Pack, ...]
     left_out: tuple[str, ...]
@@ -112,6 +112,8 @@ def read_yard(path: Path) -> Yard:
 def yard_of(raw: dict[str, Any], path: Path) -> Yard:
     """The tables of a yard file as values; `path` names it in problems. Raises InputError with every problem."""
     unit = raw.get("unit", "in")
+    if tools := saw_in_lumber_file(raw, path.name):
+        raise InputError(*tools)
     table = validate(YardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
     name = table.name
@@ -181,7 +183,6 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         min(days, default=table.seen),
         table.unit,
         table.shared_wires,
-        table.saw,
         tuple(offers),
         tuple(packs),
         tuple(left_out),
@@ -233,8 +234,7 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
 def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
     known = [item.name for item in items() if item.per == "hive"]
     if ready.item not in known:
-        near = get_close_matches(ready.item, known, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+        do = near_item(ready.item, known)
         found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
     frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
     what = ready.what or f"{ready.item}, ready-made"

@@ -13,7 +13,6 @@ from woodshop.batch.schema import AnyLength, Cents, Size, SomeMass, Table, Words
 Goods = Literal["sugar", "shavings", "staples", "screws", "pins", "glue", "vinegar", "cloth"]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 Frames = Annotated[int, Field(ge=1, le=20)]
-Strips = Literal["fall free", "thin-rip stop"]
 
 
 def _percent(value: object) -> Fraction:
@@ -26,24 +25,6 @@ def _percent(value: object) -> Fraction:
 
 
 Percent = Annotated[Fraction, BeforeValidator(_percent)]
-
-
-class SawTable(Table):
-    """[saw]"""
-
-    rip_kerf: AnyLength | None = None
-    crosscut_kerf: AnyLength | None = None
-    mark: Size | None = None
-    end_trim: AnyLength | None = None
-    edge_allowance: AnyLength | None = None
-    shortest_offcut: AnyLength | None = None
-    narrowest_offcut: AnyLength | None = None
-    thinnest_rip: AnyLength | None = None
-    narrow_rip: AnyLength | None = None
-    wood_in_hand: AnyLength | None = None
-    shortest_rip: AnyLength | None = None
-    longest_rip: Size | None = None
-    strips: Strips | None = None
 
 
 class LengthOffer(Table):
@@ -175,7 +156,6 @@ class YardTable(Table):
     tax: Percent | None = None
     tax_on_delivery: bool | None = None
     stale_after: Annotated[int, Field(ge=1, le=3650)] | None = None
-    saw: SawTable = SawTable()
     board: tuple[BoardTable, ...] = ()
     roll: tuple[RollTable, ...] = ()
     sheet: tuple[SheetTable, ...] = ()

@@ -119,7 +119,7 @@ TERMS = (
     # the papers
     Term("design file", "The file that says which hives there are and what to make; woodshop new writes one.",
          ("design",)),
-    Term("yard file", "The file that says what can be bought and for how much, the saw's settings, and the rack.",
+    Term("yard file", "The file that says what can be bought and for how much, and the rack.",
          ("yard",)),
     Term("shop file", "The file that says what an hour costs, how long work takes, and what is put on top; woodshop "
          "quote reads it.", ("shop",)),

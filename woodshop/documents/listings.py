@@ -1,12 +1,12 @@
 """What the commands list: items with their settings, findings, facts with their sources; plain values for JSON."""
 
-from difflib import get_close_matches
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.reference.facts import all_facts, fact
 from woodshop.reference.listing import listing_lines, sources_listing
@@ -22,9 +22,7 @@ def named_item(name: str) -> Item:
     """The item of that name. Raises InputError for an unknown name, with a near one."""
     known = {each.name: each for each in items()}
     if name not in known:
-        near = get_close_matches(name, known, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), do))
+        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), near_item(name, known)))
     return known[name]
 
 

@@ -12,6 +12,7 @@ from woodshop.documents.listings import named_item, parameter_row, span
 from woodshop.documents.specimen import tried
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 
 BEGINNER, SHOP = "beginner", "shop"
@@ -93,7 +94,11 @@ def new_design(answers: Answers, file: str) -> str:
         raise InputError(
             Problem("new, on_by", repr(answers.on_by), "a day such as 2026-11-26", "Write the year first.")
         )
-    makes = [named_item(name) for name in answers.makes or DEFAULT_MAKES[answers.kind]]
+    makes = [
+        named_item(each)
+        for name in answers.makes or DEFAULT_MAKES[answers.kind]
+        for each in items_named(name) or (name,)
+    ]
     _known(answers.settings, makes)
     text = "\n".join(_lines(answers, _named(answers), makes)) + "\n"
     try:
@@ -140,6 +145,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     if answers.kind == SHOP:
         yield from _order()
     yield from _shed(groups, makes)
+    yield from _table("saw")
     yield from _labels()
     yield from _worth()
     yield from _table("buying")
@@ -159,6 +165,7 @@ def _top(answers: Answers) -> Iterator[str]:
         "title": _toml(answers.title) if answers.title else "",
         "unit": _toml(answers.unit),
         "yard": _toml(yards),
+        "shop": "",
         "on_by": answers.on_by,
         "quoted_on": "",
         "paper": "",

@@ -9,7 +9,6 @@ from woodshop.batch.plan import check_batch
 from woodshop.batch.settle import settle
 from woodshop.batch.values import Batch, Unit
 from woodshop.batch.yard import Offer, Yard
-from woodshop.batch.yard_tables import SawTable
 from woodshop.findings import Report
 from woodshop.hardware.registry import Item
 from woodshop.money import Money
@@ -25,7 +24,7 @@ def every_board() -> Yard:
     for name in nominal_names():
         thick, wide = dressed(name)
         offers.append(Offer(name, f"board {thick}", name, inch(96), wide, Money(0, "USD"), None, thick))
-    return Yard("every nominal board", "USD", date.min, "in", False, SawTable(), tuple(offers), (), ())
+    return Yard("every nominal board", "USD", date.min, "in", False, tuple(offers), (), ())
 
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
