@@ -11,7 +11,7 @@ from woodshop.hive.creatures import worker
 from woodshop.hive.gaps import Gap
 from woodshop.hive.ways import Ways
 from woodshop.reference.limits import Band
-from woodshop.units import ZERO, Area, Length, decimals
+from woodshop.units import ZERO, Length
 
 WORDS: dict[Grade, str] = {
     "tight": "too tight",
@@ -265,16 +265,6 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
     return (*lines, *((f"Nobody passes: {'; '.join(shut)}.",) if shut else ()))
 
 
-def area_text(area: Area, unit: str) -> str:
-    """An area in square inches, or in square centimetres where the unit is a millimetre.
-
-    >>> from woodshop.units import inch
-    >>> area_text(inch(2) * inch(3), "in"), area_text(inch(2) * inch(3), "mm")
-    ('6 sq in', '38.71 sq cm')
-    """
-    return f"{decimals(area.mm2 / 100, 2)} sq cm" if unit == "mm" else str(area)
-
-
 def air_rows(path: AirPath, unit: str) -> tuple[tuple[str, str, str], ...]:
     """The air path: step, clear area, what bounds it; the smallest said so."""
     rows = []
@@ -282,16 +272,16 @@ def air_rows(path: AirPath, unit: str) -> tuple[tuple[str, str, str], ...]:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
         if step is path.smallest:
             where = f"SMALLEST of the roomiest way: {where}" if step.route else f"SMALLEST: {where}"
-        rows.append((step.name, area_text(step.clear, unit), where))
-    rows += [(f"beside it: {step.name}", area_text(step.clear, unit), step.limited_by) for step in path.beside]
+        rows.append((step.name, step.clear.text(unit), where))
+    rows += [(f"beside it: {step.name}", step.clear.text(unit), step.limited_by) for step in path.beside]
     rows += [(f"DEAD END: {end.step}", "0", f"between {end.between[0]} and {end.between[1]}") for end in path.dead_ends]
     return tuple(rows)
 
 
 def air_line(path: AirPath, unit: str) -> str:
     """The air path in a line: the area of each step, the smallest again at the end, and where it ends if it does."""
-    steps = ", ".join(f"{step.name} {area_text(step.clear, unit)}" for step in path.steps)
-    beside = "".join(f"; beside it {step.name} {area_text(step.clear, unit)}" for step in path.beside)
+    steps = ", ".join(f"{step.name} {step.clear.text(unit)}" for step in path.steps)
+    beside = "".join(f"; beside it {step.name} {step.clear.text(unit)}" for step in path.beside)
     ends = "".join(f" DEAD END: {end.step}, between {' and '.join(end.between)}." for end in path.dead_ends)
     least = path.smallest
-    return f"Air, from the entrance up: {steps}{beside}. Smallest: {least.name}, {area_text(least.clear, unit)}.{ends}"
+    return f"Air, from the entrance up: {steps}{beside}. Smallest: {least.name}, {least.clear.text(unit)}.{ends}"
