@@ -351,6 +351,7 @@ def _group(
         table.due or design.on_by,
         priority,
         order=table.order,
+        is_sugar_given=table.sugar is not None,
     )
     return box, rim, hives
 

@@ -45,6 +45,7 @@ class Hives:
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
     comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
+    `is_sugar_given` says that their sugar was given for themselves, and does not follow from the board's.
     `measured` are sizes of one of these hives as they were measured, by the names of `hive.dimensions`; see
     `batch.measured_unit`.
     """
@@ -63,6 +64,7 @@ class Hives:
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
     order: str = ""
+    is_sugar_given: bool = False
 
     @property
     def is_packed(self) -> bool:
