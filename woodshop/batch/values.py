@@ -44,7 +44,8 @@ class Hives:
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
     comes first where not all can be made at once: 1 first, 9 last. `measured` are sizes of one of these hives as they
-    were measured, by the names of `hive.dimensions`; see `batch.measured_unit`.
+    were measured, by the names of `hive.dimensions`; see `batch.measured_unit`. `boards` are the fondant boards there
+    are for them, their rims made here or on hand.
     """
 
     name: str
@@ -60,11 +61,17 @@ class Hives:
     due: date | None = None
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
+    boards: int = 0
 
     @property
     def is_packed(self) -> bool:
         """Whether what is made for them is filled here: boards with sugar, quilts with shavings."""
         return self.form == "packed"
+
+    @property
+    def board_form(self) -> str:
+        """How far their boards are made: with mesh only where there is no board to pack."""
+        return "with mesh" if self.is_packed and not self.boards else self.form
 
     @property
     def is_assembled(self) -> bool:
