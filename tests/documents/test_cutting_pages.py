@@ -23,9 +23,9 @@ from woodshop.documents.front import buy_blocks
 from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.units import ZERO, inch
 
 

@@ -348,6 +348,7 @@ def _group(
         table.due or design.on_by,
         priority,
         boards=boards,
+        order=table.order,
     )
     return box, rim, hives
 

@@ -52,7 +52,11 @@ def check(
     from woodshop.documents.moves import moves_lines, moves_told
     from woodshop.documents.report import explained_here
     from woodshop.documents.unit_sheet import unit_lines, unit_told
+    from woodshop.files.writing import refuse_taken
 
+    for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
+        if path is not None:
+            refuse_taken(path, what)
     if band is not None:
         band = named_band(band, "--band")
     one: MeasuredUnit | None = None
@@ -129,7 +133,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.bee_map import bee_map_file
-    from woodshop.documents.new_file import write_new
+    from woodshop.files.writing import write_new
 
     write_new(
         path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
@@ -149,8 +153,8 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
-    from woodshop.documents.new_file import write_new
     from woodshop.documents.unit_sheet import blank_file
+    from woodshop.files.writing import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
     say(f"sizes to measure written into {path}")

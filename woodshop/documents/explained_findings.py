@@ -15,9 +15,16 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "prices-are-old": (
         "A price holds for some time: the yard file's stale_after says how many days, 90 where it does not. The age is "
         "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
-        "on_by. No clock is asked. Read the prices again.", ()),
+        "the earliest due date of the orders, else on_by. No clock is asked. Read the prices again.", ()),
+    "plan-file-disagrees": (
+        "woodshop verify works out every count of a plan file from another side. Lines give parts, parts give the "
+        "pieces of the plans, layouts give the boards to buy, lines and hives give the goods, and findings give the "
+        "exit code. Here two of them differ, so that packet and file can no longer be trusted. Plan again.", ()),
+    "plan-file-changed": (
+        "A plan file carries a digest of all that is in it. Something was changed after it was written. The digest "
+        "shows damage and slips; whoever changes a file on purpose can write a new one. Plan again.", ()),
     "bill-wrong": (
-        "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and "
+        "A bill of a plan file is worked out again from its purchases and the yard's terms: goods, delivery, tax and "
         "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
         "one taken or below its own bound.", ()),
     "ready-made-not-measured": (
@@ -87,6 +94,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "From the top bars of one box up to the bottom bars of the next: boxes 9 5/8 in high on frames 9 1/8 in deep "
         "leave 1/2 in, whoever made them. A note, for nothing made here changes it.",
         ("bee_space.band.most_quoted", "box.height_deep", "frame.depth_deep")),
+    "frames-not-measured": (
+        "The frames of some boxes were given, and those of others are the deepest of the table that hang in them. Spaces "
+        "under and between these boxes then rest on a guess.", ("frame.depth_deep", "frame.depth_medium")),
+    "frames-too-shallow": (
+        "The space under the frames of a box, within the box, is so deep that these are not its frames. Bees fill it with "
+        "comb. A note where the frames were given, a warning where they are the table's.",
+        ("hive.under_frames_most",)),
     "loose-frames": (
         "Frames pushed together leave an inch or so beside them: more than bee space at one wall or both. A note.",
         ("bee_space.band.most_quoted",)),
