@@ -157,7 +157,9 @@ def test_what_is_given_for_an_item_under_it_tells_of_the_cover(shop: Any) -> Non
     both = make + '[[make]]\nitem = "vent spacers"\nskirt = "2"\n'
     with pytest.raises(InputError, match="one cover on these hives"):
         shop.batch(design(PLAIN, both))
-    assert ware(shop, PLAIN + 'cover_skirt = "2 1/2"', both).cover.skirt == inch("2 1/2")
+    with pytest.raises(InputError, match="2 1/2 in for the hives, 3 in for the quilt box"):
+        shop.batch(design(PLAIN + 'cover_skirt = "2 1/2"', make))
+    assert ware(shop, PLAIN + 'cover_skirt = "3"', make).cover.skirt == inch(3)
 
 
 def test_a_guard_tells_of_the_entrance_and_a_closure_of_a_screened_bottom(shop: Any) -> None:

@@ -95,11 +95,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "leave 1/2 in, whoever made them. A note, for nothing made here changes it.",
         ("bee_space.band.most_quoted", "box.height_deep", "frame.depth_deep")),
     "frames-not-measured": (
-        "The frames of some boxes were given, and those of others are the deepest of the table that hang in them. Spaces "
-        "under and between these boxes then rest on a guess.", ("frame.depth_deep", "frame.depth_medium")),
+        "The frames of some boxes were given, and those of others are the deepest of the table that hang in them. "
+        "Spaces under and between these boxes then rest on a guess.", ("frame.depth_deep", "frame.depth_medium")),
     "frames-too-shallow": (
-        "The space under the frames of a box, within the box, is so deep that these are not its frames. Bees fill it with "
-        "comb. A note where the frames were given, a warning where they are the table's.",
+        "The space under the frames of a box, within the box, is so deep that these are not its frames. Bees fill it "
+        "with comb. A note where the frames were given, a warning where they are the table's.",
         ("hive.under_frames_most",)),
     "loose-frames": (
         "Frames pushed together leave an inch or so beside them: more than bee space at one wall or both. A note.",
