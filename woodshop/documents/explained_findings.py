@@ -23,6 +23,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-file-changed": (
         "A plan file carries a digest of all that is in it. Something was changed after it was written. The digest "
         "shows damage and slips; whoever changes a file on purpose can write a new one. Plan again.", ()),
+    "screws-do-not-fit": (
+        "A screw must leave thread enough in the second piece, behind the wall that it goes through; in end grain more "
+        "than in side grain, for end grain holds less. Too short a screw pulls out when the rim is pried off a hive. "
+        "None of the screws of the yard file fits these walls: buy the size named, or add it to the yard file.",
+        ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "bill-wrong": (
         "A bill of a plan file is worked out again from its purchases and the yard's terms: goods, delivery, tax and "
         "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
@@ -96,6 +101,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "From the top bars of one box up to the bottom bars of the next: boxes 9 5/8 in high on frames 9 1/8 in deep "
         "leave 1/2 in, whoever made them. A note, for nothing made here changes it.",
         ("bee_space.band.most_quoted", "box.height_deep", "frame.depth_deep")),
+    "frames-not-measured": (
+        "The frames of some boxes were given, and those of others are the deepest of the table that hang in them. "
+        "Spaces under and between these boxes then rest on a guess.", ("frame.depth_deep", "frame.depth_medium")),
+    "frames-too-shallow": (
+        "The space under the frames of a box, within the box, is so deep that these are not its frames. Bees fill it "
+        "with comb. A note where the frames were given, a warning where they are the table's.",
+        ("hive.under_frames_most",)),
     "loose-frames": (
         "Frames pushed together leave an inch or so beside them: more than bee space at one wall or both. A note.",
         ("bee_space.band.most_quoted",)),
