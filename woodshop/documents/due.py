@@ -42,7 +42,7 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
 
 def _packed(day: DueDate, packed: set[str]) -> int:
     """The number of boards to pack for that day."""
-    return sum(each.count for each in day.hives if each.is_packed and (each.name or each.format) in packed)
+    return sum(each.boards for each in day.hives if (each.name or each.format) in packed)
 
 
 def _whose(day: DueDate, packed: set[str] | None = None) -> str:
