@@ -241,10 +241,10 @@ def _cut_table(
     columns = (
         Column("", weight=2),
         Column("", Align.RIGHT, weight=2),
-        Column("cut", weight=11),
+        Column("cut", weight=14),
         Column("from", weight=10),
         Column("set to", weight=7, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=15),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=12),
         Column(f"so far, of {of}", Align.RIGHT, weight=8),
     )
     return Table(columns, tuple(rows), links=tuple(links))
