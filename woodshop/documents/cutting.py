@@ -308,7 +308,7 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
         if layout.material.startswith("plywood "):
             found[cut] = tools.for_sheet(length, width, is_along=cut.along)
         elif cut.along:
-            found[cut] = TABLE_SAW
+            found[cut] = tools.for_edge if cut.kind == "trim" else TABLE_SAW
         else:
             found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
     return found
