@@ -16,7 +16,7 @@ from woodshop.batch.cost import unit_costs
 from woodshop.batch.limits import band_limits
 from woodshop.batch.metric import told_in_millimetres
 from woodshop.batch.moves_of_hives import moved_hives
-from woodshop.batch.parts_needed import parts_needed
+from woodshop.batch.parts_needed import parts_needed, refuse_unfit
 from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unit, Unpriced
 from woodshop.batch.worth import Worth, wishes_for, worth_problem
 from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
@@ -98,6 +98,7 @@ def plan_batch(
     for a worth that contradicts the yard's prices.
     """
     jobs = parts_needed(batch, units)
+    refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch.worth)
     if progress is not None:
         for job in jobs:
