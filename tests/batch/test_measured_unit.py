@@ -137,7 +137,7 @@ HEAD = 'format = "woodshop-unit/1"\n'
         (HEAD + '[measured."fondant rim"]\n"hight of the rim" = "2"', "Did you mean 'height of the rim'?"),
         (HEAD + '[measured."fondant rim"]\n"height of the quilt box" = "5"', "It is a size of 'quilt box'"),
         (HEAD + '[measured."fondant rims"]\n"height of the rim" = "2"', "Did you mean 'fondant rim'?"),
-        (HEAD + '[measured.hive]\n"gap over the top bars, box 1" = "1 1/2"', "a gap of nothing to 1 in"),
+        (HEAD + '[measured.hive]\n"gap over the top bars, box 1" = "1 1/2"', "gap over the top bars, 0 in to 1 in"),
         (HEAD + 'hives = "tens"\n[measured.hive]\n"height of box 1" = "9 5/8"', "'tens'"),
         (HEAD + 'unit = "cm"\n[measured.hive]\n"height of box 1" = "9 5/8"', "'in'"),
         (HEAD + 'who = "I"\n[measured.hive]\n"height of box 1" = "9 5/8"', "unknown key"),

@@ -23,9 +23,9 @@ from woodshop.documents.front import buy_blocks
 from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.units import ZERO, inch
 
 
@@ -60,6 +60,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
 
 NEW_WOOD = "# nothing in the rack"
 AGAINST_STOP = 'strips = "thin-rip stop"'
+FREE = 'strips = "fall free"'
 
 
 def flat(blocks: list[Block]) -> list[Block]:
@@ -174,7 +175,7 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
 ) -> None:
     """The setting is the strip's width; free, it is what is left; either is replayed and sound."""
     said = {}
-    for saw, way in (("", "free side"), (AGAINST_STOP, "stop")):
+    for saw, way in ((FREE, "free side"), ("", "stop")):
         planned = small(saw)
         told = batch_to_json(planned)
         assert {each["thin_rip"] for each in told["sequences"].values()} == {way}
@@ -182,9 +183,11 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
         blocks = flat([*cutting_blocks(planned), *saw_order_blocks(planned)])
         cautions = {b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, narrow rips:"}
         (caution,) = cautions
-        for words in ("away from the fence", "2 in or more", "Push stick", "featherboard", "guard", "riving knife"):
+        for words in ("2 in or more", "push block", "featherboard", "guard", "riving knife", "manual comes first"):
             assert words in caution
         assert ("against the thin-rip stop" in caution) == (way == "stop")
+        assert ("switch the saw off, move the fence until the board touches the stop" in caution) == (way == "stop")
+        assert ("measure every board first" in caution) == (way == "free side")
         rows = [row for tables in cut_tables(planned).values() for table in tables for row in table.rows]
         said[way] = [row for row in rows if row[2].startswith("rip") and row[2] != "rip, fence"]
         assert said[way]
@@ -192,11 +195,11 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
     assert all((row[4], row[2]) == ("1/4", "rip against the thin-rip stop") for row in said["stop"])
     assert len(said["stop"]) < len(said["free side"])
     free, stop = (
-        " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph))
-        for saw in ("", AGAINST_STOP)
+        " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph)) for saw in (FREE, "")
     )
     assert 'strips = "thin-rip stop"' in free
-    assert "it is not counted" in stop
+    assert "Measure every board first" in free
+    assert "bring the fence up to it once for each strip" in stop
     assert 'strips = "thin-rip stop"' not in stop
     listed_defaults = {(d.where, d.name) for d in small("").batch.defaults}
     assert ("saw", "strips") in listed_defaults

@@ -28,7 +28,7 @@ from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.saw_tables import SawTable, read_saw, with_own_saw
-from woodshop.batch.schema import TYPES, Table, load, problems
+from woodshop.batch.schema import TYPES, Table, load, outside, problems
 from woodshop.batch.strays import StrayTables, stray_faults
 from woodshop.batch.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
 from woodshop.batch.trial import TrialTable, trial_faults
@@ -38,9 +38,9 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.item_names import items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
-from woodshop.units import Density, Length, Mass, exact, read_length, read_mass, told_in
+from woodshop.units import Length, told_in
 
-_FOR_ALL = ("sugar", "other_sugar", "bag")
+_FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,24 +303,11 @@ def _field_type(kind: Any) -> Any:
 
 
 def _limits(parameter: Parameter, value: Any, raw: Any, where: str) -> list[Problem]:
-    low, high = (_as(value, text) for text in (parameter.param.least, parameter.param.most))
-    if (low is None or value >= low) and (high is None or value <= high):
+    param = parameter.param
+    wanted = outside(value, param.help, param.least, param.most)
+    if not wanted:
         return []
-    ends = (low, high) if isinstance(value, Length) else (parameter.param.least, parameter.param.most)
-    wanted = f"{parameter.param.help}, {ends[0]} to {ends[1]}"
     return [Problem(f"{where}, {parameter.name}", repr(raw), wanted, "Give a value in that range.")]
-
-
-def _as(value: Any, text: str | None) -> Any:
-    if text is None:
-        return None
-    if isinstance(value, Length):
-        return read_length(text)
-    if isinstance(value, Mass):
-        return read_mass(text)
-    if isinstance(value, Density):
-        return Density(exact(text.removesuffix(" kg/L")))
-    return int(text)
 
 
 def _make(

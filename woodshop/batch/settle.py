@@ -1,7 +1,7 @@
 """From a design and a yard to a settled batch: every value decided, every default listed with its source."""
 
 from dataclasses import fields, replace
-from typing import Any, Literal, get_origin
+from typing import Any
 
 from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
@@ -21,12 +21,12 @@ from woodshop.batch.yard import Yard
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
-from woodshop.hardware.registry import Parameter, fields_as_parameters
+from woodshop.hardware.registry import Parameter, default_of, fields_as_parameters
 from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
-from woodshop.reference.facts import fact
+from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
-from woodshop.units import ZERO, Area, Density, Length, Mass, Money, told_in
+from woodshop.units import ZERO, Area, Length, Mass, Money, inch, told_in
 
 _SAW_FACTS = {
     "rip_kerf": "saw.kerf",
@@ -46,6 +46,7 @@ _SAW_FACTS = {
 }
 _NO_REMAINDER = "none: no part is what just remains of a board"
 _NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
+_LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
 
@@ -70,7 +71,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
     trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
-    board = _board(shared, "board", defaults)
+    board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
     covers = {table.name: cover_settings(table) for table in design.hives}
@@ -80,8 +81,8 @@ def _settled(design: Design, yard: Yard) -> Batch:
         under = {name: _under_cover(make, covers[name]) for name in wanted}
         by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
         given = dict(make.given)
-        own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults)
-        here = board if not make.board else _board(shared | dict(make.board), "board", defaults)
+        own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
+        here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
@@ -147,6 +148,7 @@ def fits_box(setting: Setting) -> None:
     Raises InputError where they do not.
     """
     inside = setting.inside
+    _wood_left(setting)
     _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
         given = f"wood {setting.wood} thick on a {setting.box.name} box"
@@ -158,6 +160,17 @@ def fits_box(setting: Setting) -> None:
             given = f"{setting.board.block_length} x {setting.board.block_width} blocks in a {setting.box.name} box"
             wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
             raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
+
+
+def _wood_left(setting: Setting) -> None:
+    """A rabbet or groove for the mesh must leave wood outside it."""
+    board = setting.board
+    cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
+    if board.mounting in cuts:
+        key, deep = cuts[board.mounting]
+        if setting.wood - deep < _LEFT_OUTSIDE:
+            wanted = f"at most {setting.wood - _LEFT_OUTSIDE} in wood {setting.wood} thick, or the wall is cut through"
+            raise InputError(Problem(f"board, {key}", str(deep), wanted, "Give less, or thicker wood."))
 
 
 def _bears(setting: Setting) -> None:
@@ -233,7 +246,7 @@ def _saw(table: SawTable, unit: str, defaults: list[Default]) -> SawSettings:
         values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
     strips = table.strips
     if strips is None:
-        strips = "fall free"
+        strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
     if table.remainder_allowance is None:
         defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
@@ -255,13 +268,13 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     return Worth(layout, setting, offcut, *sizes)
 
 
-def _board(given: dict[str, Any], where: str, defaults: list[Default]) -> Board:
+def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: str) -> Board:
     parameters = fields_as_parameters(Board)
-    return Board(**(given | _fill(parameters, given, where, defaults)))
+    return Board(**(given | _fill(parameters, given, where, defaults, unit)))
 
 
 def _fill(
-    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default]
+    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: str
 ) -> dict[str, Any]:
     """The values that were not given; each that matters here is listed with its source."""
     filled: dict[str, Any] = {}
@@ -272,8 +285,8 @@ def _fill(
         param = parameter.param
         if param.fact is not None:
             row = fact(param.fact)
-            filled[parameter.name] = _value(parameter.type, row)
-            listed.append((parameter, row.value, row.cite))
+            filled[parameter.name] = value = default_of(parameter, unit)
+            listed.append((parameter, _in_unit(value, row, unit), row.cite))
         else:
             filled[parameter.name] = parameter.default
             shown = "worked out" if parameter.default is None else _shown(parameter.default)
@@ -286,20 +299,15 @@ def _fill(
     return filled
 
 
+def _in_unit(value: Any, row: Fact, unit: str) -> str:
+    """A default as it is listed: the row's words, beside a size of its own that a metric design has."""
+    if unit == "mm" and isinstance(value, Length) and value != row.length:
+        return f"{value.text(unit)}, for {row.value}"
+    return row.value
+
+
 def _shown(value: Any) -> str:
     return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
-
-
-def _value(kind: Any, row: Any) -> Any:
-    if kind is Mass:
-        return row.mass
-    if kind is Density:
-        return row.density
-    if kind is str or get_origin(kind) is Literal:
-        return row.value
-    if kind is int:
-        return int(row.number)
-    return row.length
 
 
 def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
@@ -347,6 +355,7 @@ def _group(
         form,
         table.due or design.on_by,
         priority,
+        order=table.order,
     )
     return box, rim, hives
 

@@ -10,7 +10,19 @@ from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
 from woodshop.batch.saw_tables import SawTable
-from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
+from woodshop.batch.schema import (
+    AnyLength,
+    BoxHeight,
+    BoxLength,
+    BoxWall,
+    BoxWidth,
+    Gap,
+    Size,
+    SomeMass,
+    Table,
+    Words,
+    within,
+)
 from woodshop.batch.strays import MoistureTable, ToleranceTable
 from woodshop.batch.trial import TrialTable
 from woodshop.batch.worth import WorthTable
@@ -30,21 +42,21 @@ class BoxKeys(Table):
     frames: Annotated[int, Field(ge=1, le=20)]
     measured: Words | None = None
     box: Words | None = None
-    width: Size | None = None
-    length: Size | None = None
-    height: Size | HEIGHTS | None = None
-    wall: Size | None = None
-    rim_width: Size | None = None
-    rim_length: Size | None = None
-    boxes: Annotated[tuple[Size | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
-    frame_depth: Size | None = None
+    width: BoxWidth | None = None
+    length: BoxLength | None = None
+    height: BoxHeight | HEIGHTS | None = None
+    wall: BoxWall | None = None
+    rim_width: Annotated[Size, within("rim_width")] | None = None
+    rim_length: Annotated[Size, within("rim_length")] | None = None
+    boxes: Annotated[tuple[BoxHeight | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
+    frame_depth: Annotated[Size, within("frame_depth")] | None = None
     bee_space: Literal["top", "bottom"] | None = None
-    inner_cover: Size | None = None
+    inner_cover: Annotated[Size, within("inner_cover")] | None = None
     cover: Literal["telescoping", "flat"] | None = None
-    cover_skirt: Size | None = None
-    cover_clearance: AnyLength | None = None
-    gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
-    sugar: SomeMass | None = None
+    cover_skirt: Annotated[Size, within("cover_skirt")] | None = None
+    cover_clearance: Annotated[AnyLength, within("cover_clearance")] | None = None
+    gap: Gap | Annotated[tuple[Gap, ...], Field(min_length=1)] | None = None
+    sugar: Annotated[SomeMass, within("sugar")] | None = None
 
 
 class HivesTable(BoxKeys):
@@ -52,6 +64,7 @@ class HivesTable(BoxKeys):
 
     name: Words = Field(default="", max_length=NAME_MOST)
     customer: Words = Field(default="", max_length=NAME_MOST)
+    order: Words = Field(default="", max_length=NAME_MOST)
     count: Annotated[int, Field(ge=1, le=COUNT_MOST)]
     form: Form | None = None
     due: date | None = None

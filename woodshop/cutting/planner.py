@@ -82,6 +82,23 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
     return made
 
 
+def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
+    """A plan of layouts that are given, with the bound that the material needed alone proves. It is not checked."""
+    area = certify(job, (network := build_network(job)), area_prices(job, network))
+    cost = cost_of(job, layouts)
+    return _judged(job, cost, layouts, Answer(None, 0, False), "area", area, is_pencil=False)
+
+
+def refuse_uncuttable(job: Job) -> None:
+    """Raise NothingToCutError where no plan of the job can be found: a blank fits no stock, or limited stock is short.
+
+    It searches only where all stock is limited.
+    """
+    refuse_unfit(job, build_network(job))
+    if all(stock.count is not None for stock in job.stock):
+        plan(job, effort="quick")
+
+
 def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:
     """The best plan of two stages for a job of three, which may leave one out: ripped first as well where sections come
     first, since a board ripped whole is one of a single section. A plan of which so many patterns must be tried that

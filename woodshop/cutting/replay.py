@@ -55,14 +55,21 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
         return tuple(found)
     saws = [_Bench(job, plan, number) for number in range(len(plan.layouts))]
     stations = written["stations"]
-    if written["moves"] != len(stations):
-        error("sequence-moves", "moves", f"{written['moves']} moves", f"{len(stations)}, the number of stations")
+    strips = sum(
+        stroke["boards"] * stroke["passes"] for each in stations if each["set"] == "strip" for stroke in each["strokes"]
+    )
+    if written["fence_moves"] != strips:
+        value = f"{written['fence_moves']} fence moves"
+        error("sequence-moves", "fence_moves", value, f"{strips}, one for each strip against the stop")
+    if written["moves"] != len(stations) + strips:
+        limits = f"{len(stations) + strips}, the number of stations and of strips against the stop"
+        error("sequence-moves", "moves", f"{written['moves']} moves", limits)
     different = {(each["phase"], each["along"], each["set"], each["distance"]) for each in stations}
-    if written["least"] != len(different):
-        value = f"at least {written['least']}"
-        error("sequence-moves", "least", value, f"{len(different)}, the different settings of all phases")
-    if not len(different) <= written["planner_least"] <= len(stations):
-        value, limits = f"at least {written['planner_least']}", f"{len(different)} to {len(stations)}"
+    if written["least"] != len(different) + strips:
+        limits = f"{len(different) + strips}, the different settings of all phases and the strips against the stop"
+        error("sequence-moves", "least", f"at least {written['least']}", limits)
+    if not len(different) <= written["planner_least"] - strips <= len(stations):
+        value, limits = f"at least {written['planner_least']}", f"{len(different) + strips} to {len(stations) + strips}"
         error("sequence-moves", "planner_least", value, limits)
     other = "strip" if written["thin_rip"] == "free side" else "remaining"
     for n, station in enumerate(stations):
@@ -220,7 +227,7 @@ class _Bench:
             raise _Fault("sequence-rule", f"a strip of {off}", f"at least {rules.least_strip} wide")
         narrow = rules.narrow_below is not None and off < rules.narrow_below
         if narrow != (way in ("remaining", "strip")):
-            raise _Fault("sequence-rule", f"a strip of {off} by {way}", "narrow strips fall free of the fence")
+            raise _Fault("sequence-rule", f"a strip of {off} by {way}", "narrow strips away from the fence")
         if narrow and part.width - off - self.job.kerf.rip < (rules.parent_wood or 0):
             raise _Fault("sequence-rule", f"a narrow rip from {part.width}", f"{rules.parent_wood} left in the hand")
 

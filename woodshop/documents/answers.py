@@ -2,10 +2,10 @@
 
 from typing import Any
 
+from woodshop.batch.tables import COUNT_MOST
 from woodshop.documents.new_design import DEFAULT_YARD, SHOP, Answers, Group, batch_name
 from woodshop.errors import InputError, Problem
 
-_MOST = 100_000
 _MEASURED = ("gap", "width")
 
 
@@ -73,7 +73,7 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
         text = str(each).strip()
         if not text:
             continue
-        if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= _MOST and len(text) <= 9):
+        if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= COUNT_MOST and len(text) <= 9):
             found.append(Problem(f"new, {flag}", repr(text), "a whole number of 1 or more", "Count them."))
         else:
             numbers.append(int(text))

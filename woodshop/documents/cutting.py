@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from woodshop.batch.values import Batch, PlannedBatch
-from woodshop.cutting.job_sequence import STOP
+from woodshop.cutting.job_sequence import STOP, setting_of
 from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents.layouts import (
     NumberedLayout,
@@ -114,13 +114,22 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
     """What to be careful of in these cuts of a material, in a sentence or two where they are made."""
     saw, unit = batch.saw, batch.unit
     if any(cut.is_narrow for cut in cuts):
+        hand = saw.wood_in_hand.text(unit)
         if saw.thin_rip == STOP:
-            how = "the strip comes off against the thin-rip stop, on the side away from the fence"
+            how = (
+                "rip these first, against the thin-rip stop (its page says how to set it). For each strip switch the "
+                f"saw off, move the fence until the board touches the stop, and lock it. Keep {hand} or more of the "
+                "board between blade and fence"
+            )
         else:
-            how = "the strip falls free, on the side away from the fence"
+            how = (
+                "measure every board first: if it is wider or narrower than planned, its first strip is that much "
+                "thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, on the "
+                f"side of the blade away from the fence. Keep {hand} or more of the board between blade and fence"
+            )
         text = (
-            f"{how}; {saw.wood_in_hand.text(unit)} or more of the board in the hand. Push stick, featherboard, guard "
-            f"and riving knife; rip nothing shorter than {saw.shortest_rip.text(unit)}. The saw's manual first."
+            f"{how}. Use push block, featherboard, guard and riving knife; rip nothing shorter than "
+            f"{saw.shortest_rip.text(unit)}. The saw maker's manual comes first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
     if material.startswith(("mesh ", "steel ")):
@@ -231,22 +240,11 @@ def runs_of(cuts: tuple[SawCut, ...], thin_rip: str) -> list[list[SawCut]]:
     runs: list[list[SawCut]] = []
     for cut in cuts:
         last = runs[-1][-1] if runs else None
-        if last is not None and _setting(last, thin_rip) == _setting(cut, thin_rip):
+        if last is not None and (last.kind, setting_of(last, thin_rip)) == (cut.kind, setting_of(cut, thin_rip)):
             runs[-1].append(cut)
         else:
             runs.append([cut])
     return runs
-
-
-def _setting(cut: SawCut, thin_rip: str) -> tuple[str, bool, bool, int, int]:
-    against_stop = cut.is_narrow and thin_rip == STOP
-    return (
-        cut.kind,
-        cut.along,
-        cut.is_narrow,
-        cut.strip if against_stop else cut.setting,
-        0 if against_stop else cut.strip,
-    )
 
 
 def rough_blank(name: str) -> str:

@@ -18,15 +18,17 @@ from woodshop.documents.packet import bound_together, chapters
 from woodshop.documents.story_stick import story_stick_pdf
 from woodshop.documents.templates import templates_pdf
 from woodshop.documents.workbook import workbook
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.fonts import register
 from woodshop.drawing.model import Block
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.units import told_in
 from woodshop.workers import workers
 
 _Made = TypeVar("_Made")
 _TASKS = 5  # that can be done at once
+_NAMES = "packet.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
+RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last for the folder of drawings
 
 
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from woodshop.batch.values import PlannedBatch
-from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, job_sequence
+from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, fence_moves_of, job_sequence
 from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
@@ -93,35 +93,42 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
 
 
 def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str) -> str:
-    """How often fence and stop are moved, the least that is possible, and what the layout pages take."""
+    """How often fence and stops are set and moved, the least that is possible, and what the layout pages take."""
     job, plan = layouts[0].plan.job.job, layouts[0].plan.plan
-    fence = sum(station.setting[0] for station in sequence.stations)
-    stop = sequence.moves - fence
-    apart = sum(
-        sum(any(cut.count for cut in run) for run in runs_of(saw_cuts(job, layout.layout), thin_rip))
-        for layout in layouts
+    settings = Counter(
+        "thin" if station.setting[1] == "strip" else "fence" if station.setting[0] else "stop"
+        for station in sequence.stations
     )
-    told = f"Fence set {_times(fence)}, stop {_times(stop)} (squaring ends counts as one): {sequence.moves} settings"
-    told += f"; board by board it is {apart}. "
+    text = (
+        f"Set the fence {_times(settings['fence'])} and the stop {_times(settings['stop'])} (squaring ends counts as "
+    )
+    text += "one)"
+    if settings["thin"]:
+        text += (
+            f"; set the thin-rip stop {_times(settings['thin'])}, and bring the fence up to it once for each strip, "
+        )
+        text += f"{_times(sequence.fence_moves)}"
+    text += f": {sequence.moves} settings and fence moves" if sequence.fence_moves else f": {sequence.moves} settings"
+    text += f"; board by board it is {sum(_apart(lay, thin_rip) for lay in layouts)}. "
     if sequence.moves == sequence.least:
-        told += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
+        text += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
     else:
-        told += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
-    if not any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes):
-        return told
-    if thin_rip == STOP:
-        return (
-            f"{told} The thin-rip stop is set once for all strips of a width. The fence is brought up to the board for "
-            "each strip, by its width and a kerf; nothing is measured, and it is not counted."
-        )
-    stopped = job_sequence(job, plan, thin_rip=STOP).moves
-    told += " Strips fall free: for each the fence is set anew, by its width and a kerf, and counted."
-    if stopped < sequence.moves:
-        told += (
-            f" With a thin-rip stop at the free side of the blade, set to the strip, {stopped} would do: say "
-            'strips = "thin-rip stop" under [saw] in the design.'
-        )
-    return told
+        text += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
+    if thin_rip == STOP or not any(s.saw_cut.is_narrow for station in sequence.stations for s in station.strokes):
+        return text
+    stopped = len(job_sequence(job, plan, thin_rip=STOP).stations)
+    return (
+        f"{text} Strips fall free: for each the fence is set anew, by its width and a kerf, and counted. Measure every "
+        f'board first. With strips = "thin-rip stop" under [saw], {stopped} settings are measured, and the fence is '
+        "brought up to the stop without measuring."
+    )
+
+
+def _apart(layout: NumberedLayout, thin_rip: str) -> int:
+    """Settings and fence moves of all boards of a layout that are cut by themselves."""
+    cuts = saw_cuts(layout.plan.job.job, layout.layout)
+    settings = sum(any(cut.count for cut in run) for run in runs_of(cuts, thin_rip))
+    return settings + layout.times * sum(fence_moves_of(cut, thin_rip) for cut in cuts)
 
 
 def _times(count: int) -> str:
@@ -182,6 +189,9 @@ def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str],
     words = [f"{count} {noun}{'s' if count != 1 else ''}" for noun, count in nouns.items()]
     words += [f"{count} x {mark}" for mark, count in pieces.items()]
     over = [f"{what} off {listed(refs)}" if what else listed(refs) for what, refs in passes.items()]
+    moves = sum(s.boards * fence_moves_of(s.saw_cut, planned.batch.saw.thin_rip) for s in station.strokes)
+    if moves:
+        over.append(f"fence up to the stop for each strip: {_times(moves)}")
     setting = setting_text(layouts[station.strokes[0].layout], first, planned)
     return OrderRow(_deed(first, planned.batch.saw.thin_rip), setting, "\n".join(over), ", ".join(words), pieces)
 

@@ -21,6 +21,7 @@ from typing import Annotated, Literal
 from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
+from woodshop.hardware.setting_limits import between
 from woodshop.hive.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
@@ -109,13 +110,14 @@ class Board:
         Length | None, Param("height of the upper entrance above the lower edge", source="just above the mesh")
     ] = None
     bar: Annotated[bool, Param("a stiffening bar across the hive, stopping at the channel", source=PRACTICE)] = False
-    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", "1 lb", "40 lb")]
+    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", *between("sugar"))]
     other_sugar: Annotated[
         Share, Param("sugar in a box of another size: its share by area, or that in whole bags", source=PRACTICE)
     ] = "whole bags"
     bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")]
+    bowl: Annotated[Mass, Param("most sugar mixed in one bowl", "mix.bowl_sugar", "1 lb", "100 lb")]
     density: Annotated[
-        Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", "0.4 kg/L", "1.3 kg/L")
+        Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", *between("density"))
     ]
     head_room: Annotated[Length, Param("free height over the sugar", "rim.head_room", "0", "3")]
     height: Annotated[

@@ -8,6 +8,7 @@ from woodshop.hardware.fondant_rim import screws_per_corner, square_words
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
+from woodshop.hardware.setting_limits import between
 from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
 from woodshop.reference.mesh import mesh
@@ -29,7 +30,9 @@ def quilt_box(
     ] = "four",
     hole: Annotated[Length, Param("diameter of a vent hole", "quilt.hole_diameter", "1/2", "2")],
     screen: Annotated[MeshName, Param("mesh over the vent holes", "quilt.screen_mesh")],
-    skirt: Annotated[Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", "0", "4")],
+    skirt: Annotated[
+        Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", *between("cover_skirt"))
+    ],
 ) -> Assembly:
     """A box on the footprint of the rim, with screened vent holes between the shavings and the cover's skirt.
 

@@ -9,6 +9,7 @@ from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
+from woodshop.hardware.setting_limits import between
 from woodshop.hive.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.sheets import sheet_material
@@ -33,9 +34,16 @@ def vent_spacers(
     *,
     square: Annotated[Length, Param("side of a square", "vent.square", "1", "4")],
     thickness: Annotated[Length, Param("thickness of the fluted sheet", "vent.thickness", "1/16", "1/2")],
-    skirt: Annotated[Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", "0", "6")],
+    skirt: Annotated[
+        Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", *between("cover_skirt"))
+    ],
     clearance: Annotated[
-        Length, Param("cover wider than the box, each side, where it was not measured", "cover.clearance", "0", "1")
+        Length,
+        Param(
+            "cover wider than the box, each side, where it was not measured",
+            "cover.clearance",
+            *between("cover_clearance"),
+        ),
     ],
     cover_length: Annotated[
         Length | None, Param("inside length of the cover", None, "10", "40", "the box and its clearance")

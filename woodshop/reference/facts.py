@@ -65,6 +65,11 @@ class Fact:
         """The value as an exact length. Raises ValueError when it is no length."""
         return read_length(self._with_unit())
 
+    def length_in(self, unit: str) -> Length:
+        """The exact length for a design of that unit: in millimetres the row's own `metric` size, where it has one."""
+        metric = self.column("metric") if unit == "mm" else ""
+        return read_length(metric) if metric else self.length
+
     @property
     def mass(self) -> Mass:
         """The value as an exact mass. Raises ValueError when it is no mass."""
