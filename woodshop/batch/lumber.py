@@ -80,7 +80,8 @@ def clear_length(offer: Offer, saw: SawSettings) -> Length:
 
 def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | None:
     saw, unit, part = batch.saw, batch.unit, need.part
-    length, width = part.length.up_to(saw.mark), across(need).up_to(saw.mark)
+    length = part.length.up_to(saw.mark)
+    width = part.thickness if part.on_edge else part.width.up_to(saw.mark)
     wide = [offer for offer in offers if _is_wide_enough(offer, width, saw)]
     if any(clear_length(offer, saw) >= length for offer in wide):
         return None
