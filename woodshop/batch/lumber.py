@@ -54,6 +54,20 @@ def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> lis
     return [problem for need in needs if (problem := _unfit(batch, need, offers)) is not None]
 
 
+def too_little(batch: Batch, material: str, offers: tuple[Offer, ...]) -> Problem | None:
+    """Why boards of a material can run short: nothing of it is for sale without limit. None where something is."""
+    if any(offer.count is None for offer in offers):
+        return None
+    unit = batch.unit
+    dropped = [offer for offer in batch.yard.too_long if offer.material == material]
+    if dropped:
+        given, do = f"only these pieces of {material}; {_dropped(batch.yard, dropped, unit)}", _longer(dropped, unit)
+    else:
+        given = f"only these pieces of {material}: none is for sale without limit"
+        do = "Add boards for sale to the yard file, with their prices."
+    return Problem(f"yard file {batch.yard.name!r} and the rack", given, "enough for every part", do)
+
+
 def is_usable(offer: Offer, saw: SawSettings) -> bool:
     """Whether anything is left of a board when its ends and edges are trimmed."""
     return usable_width(offer, saw) > ZERO and offer.length > end_off(offer, saw) * 2
