@@ -157,7 +157,8 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
         )
     else:
         cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
-        kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else _kerf(saw, grid)
+        sawn = _up(max(saw.rip_kerf, saw.crosscut_kerf), grid)  # a sheet may be cut along a guide both ways
+        kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else Kerf(sawn, sawn)
     return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
 
 

@@ -9,7 +9,7 @@ from pydantic import Field
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
-from woodshop.batch.saw_tables import SawTable
+from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.schema import (
     AnyLength,
     BoxHeight,
@@ -122,6 +122,7 @@ class DesignTable(Table):
     order: tuple[dict[str, Any], ...] = ()
     shed: tuple[ShedTable, ...] = ()
     saw: SawTable = SawTable()
+    tools: ToolsTable = ToolsTable()
     labels: LabelsTable = LabelsTable()
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()

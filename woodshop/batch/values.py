@@ -11,6 +11,7 @@ from woodshop.batch.climate import Climate
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.strays import Strays
 from woodshop.batch.terms import Bill
+from woodshop.batch.tools import Tools
 from woodshop.batch.trial import Trial
 from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Offer, Yard
@@ -120,7 +121,7 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class SawSettings:
-    """The saw as settled; every length exact.
+    """The saw as settled; every length exact. `tools` say which saw makes which cut.
 
     `strips` says how narrow ones are ripped; both ways they come off on the side of the blade away from the fence.
     "thin-rip stop": a stop ahead of the blade is set to the strip's width once; for each strip the fence is moved until
@@ -141,6 +142,7 @@ class SawSettings:
     wood_in_hand: Length
     shortest_rip: Length
     longest_rip: Length | None
+    tools: Tools
     strips: str = "thin-rip stop"
 
     @property

@@ -23,6 +23,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-file-changed": (
         "A plan file carries a digest of all that is in it. Something was changed after it was written. The digest "
         "shows damage and slips; whoever changes a file on purpose can write a new one. Plan again.", ()),
+    "screws-do-not-fit": (
+        "A screw must leave thread enough in the second piece, behind the wall that it goes through; in end grain more "
+        "than in side grain, for end grain holds less. Too short a screw pulls out when the rim is pried off a hive. "
+        "None of the screws of the yard file fits these walls: buy the size named, or add it to the yard file.",
+        ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "bill-wrong": (
         "A bill of a plan file is worked out again from its purchases and the yard's terms: goods, delivery, tax and "
         "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
