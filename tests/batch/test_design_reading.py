@@ -237,7 +237,7 @@ TOP = ["batch", "unit", "yard", "title", "on_by", "paper", "wood", "hives", "she
 HIVE_KEYS = ["name", "frames", "count", "width", "length", "height", "wall", "gap", "sugar"]
 BOARD_KEYS = ["joint", "joint_depth", "mounting", "mesh", "landing", "rabbet_height", "rabbet_width", "groove_height",
               "groove_width", "groove_depth", "channel", "block_width", "block_length", "notch_width", "notch_height",
-              "notch_rise", "bar", "sugar", "other_sugar", "bag", "density", "head_room", "height", "ripped"]  # fmt: skip
+              "notch_rise", "bar", "sugar", "other_sugar", "bag", "bowl", "density", "head_room", "height", "ripped"]  # fmt: skip
 MAKE_KEYS = ["item", "hives", "spare", "number", "width", "thickness", "sag", "play", "people", "full_set", "grip",
              "height", "floor", "shavings", "holes", "hole", "screen", "skirt"]  # fmt: skip
 

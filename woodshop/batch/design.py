@@ -40,7 +40,7 @@ from woodshop.hardware.item_names import items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.units import Length, told_in
 
-_FOR_ALL = ("sugar", "other_sugar", "bag")
+_FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 
 @dataclass(frozen=True, slots=True)

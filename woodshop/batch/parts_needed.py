@@ -79,6 +79,19 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
     return found
 
 
+def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
+    """The parts in one of each unit: how many, by the address that they have in the cutting jobs."""
+    named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
+    return tuple(
+        {
+            named[unit.line.item.name, part]: count
+            for part, count in counted(unit.assembly.with_role(Role.MADE))
+            if (unit.line.item.name, part) in named
+        }
+        for unit in units
+    )
+
+
 def _places(made: list[Unit]) -> list[str]:
     """What each fits, with the hives' name where the same item differs between two groups of that format."""
     first: dict[tuple[str, str], tuple[Placed, ...]] = {}

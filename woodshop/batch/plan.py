@@ -1,6 +1,7 @@
 """The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 from woodshop.batch.bills import bills, topped_up
@@ -13,6 +14,7 @@ from woodshop.batch.check_moves import check_moves
 from woodshop.batch.check_prices import check_prices
 from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
+from woodshop.batch.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
 from woodshop.batch.limits import band_limits
 from woodshop.batch.make_faults import make_fault
 from woodshop.batch.metric import told_in_millimetres
@@ -149,52 +151,51 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan
     return MaterialPlan(job, setups.plan, setups)
 
 
-def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
-    """The envelope `woodshop-batch/1`: what was made, defaults, findings, every plan and its cuts in sawing order."""
+def batch_to_json(
+    planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
+) -> dict[str, Any]:
+    """The envelope `woodshop-batch/1`: what was made, defaults, findings, every plan and its cuts in sawing order.
+
+    `cut` counts pieces that are cut already, by address; `there` is how much of some goods is there already. Every
+    count stands where `batch.verify_batch` finds it from another side, and the digest closes the whole.
+    """
     batch = planned.batch
-    return {
-        "format": BATCH_FORMAT,
-        "batch": batch.name,
-        "on_by": None if batch.on_by is None else batch.on_by.isoformat(),
-        "lines": [
-            {
-                "address": line.address,
-                "hives": line.hives.name,
-                "count": line.count,
-                "arithmetic": line.arithmetic,
-            }
-            for line in batch.lines
-        ],
-        "defaults": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in batch.defaults],
-        "findings": [finding.to_json() for finding in planned.report.findings],
-        "total": planned.total.minor,
-        "currency": batch.yard.currency,
-        "purchases": [
-            {
-                "group": p.group,
-                "what": p.what,
-                "yard": p.yard,
-                "count": p.count,
-                "price": p.price.minor,
-                "total": p.total.minor,
-                "why": p.why,
-            }
-            for p in planned.purchases
-        ],
-        **bills_to_json(planned),
-        "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
-        "marks": [
-            {"mark": need.mark, "address": need.address, "count": need.count}
-            for each in planned.plans
-            for need in each.job.needs
-        ],
-        "sums": {each.job.material: told for each in planned.plans if (told := _sum_told(each)) is not None},
-        "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
-        "sequences": {
-            each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip))
-            for each in planned.plans
-        },
-    }
+    return sealed(
+        {
+            "format": BATCH_FORMAT,
+            "made_with": made_with(),
+            "batch": batch.name,
+            "on_by": None if batch.on_by is None else batch.on_by.isoformat(),
+            "hives": hives_to_json(batch),
+            "lines": lines_to_json(planned),
+            "cut_already": dict(cut or {}),
+            "defaults": [
+                {"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in batch.defaults
+            ],
+            "findings": [finding.to_json() for finding in planned.report.findings],
+            "exit_code": 1 if planned.report.has_errors else 0,
+            "total": planned.total.minor,
+            "currency": batch.yard.currency,
+            "goods": goods_to_json(planned, there or {}),
+            "purchases": [purchase_to_json(purchase) for purchase in planned.purchases],
+            **bills_to_json(planned),
+            "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
+            "marks": [
+                {"mark": need.mark, "address": need.address, "count": need.count}
+                for each in planned.plans
+                for need in each.job.needs
+            ],
+            "sums": {each.job.material: told for each in planned.plans if (told := _sum_told(each)) is not None},
+            "at_hand": {
+                each.job.material: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
+            },
+            "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
+            "sequences": {
+                each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip))
+                for each in planned.plans
+            },
+        }
+    )
 
 
 def _sum_told(each: MaterialPlan) -> dict[str, int] | None:

@@ -350,6 +350,7 @@ def _group(
         form,
         table.due or design.on_by,
         priority,
+        order=table.order,
     )
     return box, rim, hives
 

@@ -64,6 +64,7 @@ class HivesTable(BoxKeys):
 
     name: Words = Field(default="", max_length=NAME_MOST)
     customer: Words = Field(default="", max_length=NAME_MOST)
+    order: Words = Field(default="", max_length=NAME_MOST)
     count: Annotated[int, Field(ge=1, le=COUNT_MOST)]
     form: Form | None = None
     due: date | None = None

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from woodshop.batch.buying_settings import Buying
@@ -43,8 +44,9 @@ class Hives:
     `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
-    comes first where not all can be made at once: 1 first, 9 last. `measured` are sizes of one of these hives as they
-    were measured, by the names of `hive.dimensions`; see `batch.measured_unit`.
+    comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
+    `measured` are sizes of one of these hives as they were measured, by the names of `hive.dimensions`; see
+    `batch.measured_unit`.
     """
 
     name: str
@@ -60,6 +62,7 @@ class Hives:
     due: date | None = None
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
+    order: str = ""
 
     @property
     def is_packed(self) -> bool:
@@ -212,7 +215,8 @@ class MaterialPlan:
 class Purchase:
     """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words.
 
-    `most` is how many the yard has; None where it has enough.
+    `most` is how many the yard has; None where it has enough. `stock` is the id in the cutting job of a board, sheet or
+    roll; `holds` the amount in one pack of goods, in their own unit. `is_spare` marks what only fills up an order.
     """
 
     group: str
@@ -222,6 +226,9 @@ class Purchase:
     why: str
     yard: str = ""
     most: int | None = None
+    stock: str = ""
+    holds: Fraction | None = None
+    is_spare: bool = False
 
     @property
     def total(self) -> Money:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from woodshop.batch.verify_batch import batch_findings
 from woodshop.batch.verify_bills import bill_findings
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
@@ -41,8 +42,15 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
         for name, plan in plans.items():
             read = read_plan(plan)
             told.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
-        return [*told, *_choices_told(raw), *_bills_told(raw)]
+        return [*told, *_choices_told(raw), *_bills_told(raw), _whole_told(raw)]
     return [_verdict("plan", read_plan(text), job)]
+
+
+def _whole_told(raw: dict[str, Any]) -> dict[str, Any]:
+    """The verdict on the file as a whole: lines, parts, plans, purchases, marks, findings and digest agree."""
+    found = [finding.to_json() for finding in batch_findings(raw)]
+    counted = "lines, parts, marks, plans, goods, purchases, totals, findings and digest agree"
+    return {"name": "whole file", "findings": found, "says": counted}
 
 
 def _choices_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
@@ -60,9 +68,7 @@ def _choices_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _bills_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on the bills; nothing in a file that has none."""
-    if "bills" not in raw:
-        return []
+    """The verdict on the bills, worked out again from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, rack = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):
@@ -70,7 +76,7 @@ def _bills_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
     gap = paid + rack - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(rack, int) else None
     findings = [finding.to_json() for finding in bill_findings(raw)]
     told = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
-    return [told | {"assurance": "reckoned again", "findings": findings}]
+    return [told | {"assurance": "worked out again", "findings": findings}]
 
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:

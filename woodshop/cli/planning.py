@@ -115,7 +115,9 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
         return 1 if bad else 0
     for each in told:
         word = "sound" if not each["findings"] else "NOT SOUND"
-        click.echo(f"{each['name']:16} {word}: cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}")
+        cost = "" if "says" in each else f"cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}"
+        says = each.get("says", cost) if word == "sound" else cost
+        click.echo(f"{each['name']:16} {word}{': ' if says else ''}{says}")
         for finding in each["findings"]:
             click.echo(f"    {finding['code']}: {finding['place']}: {finding['value']}; wanted {finding['limits']}")
     return 1 if bad else 0

@@ -82,6 +82,13 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
     return made
 
 
+def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
+    """A plan of layouts that are given, with the bound that the material needed alone proves. It is not checked."""
+    area = certify(job, (network := build_network(job)), area_prices(job, network))
+    cost = cost_of(job, layouts)
+    return _judged(job, cost, layouts, Answer(None, 0, False), "area", area, is_pencil=False)
+
+
 def refuse_uncuttable(job: Job) -> None:
     """Raise NothingToCutError where no plan of the job can be found: a blank fits no stock, or limited stock is short.
 

@@ -110,7 +110,7 @@ def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progr
     job = plan.job
     plans = [report.plan, plan, *_of_one_kind(plan, progress)]
     layouts = Weighing(job, wishes, EFFORTS[effort], MOST_LISTED[effort]).run(plans)
-    made = plan_as_sawn(_repriced(plan, layouts))
+    made = plan_as_sawn(with_layouts(plan, layouts))
     if check_plan(made, job):
         made = report.plan
     before, after = weigh(job, plan.layouts, wishes), weigh(job, made.layouts, wishes)
@@ -130,7 +130,7 @@ def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progr
     )
 
 
-def _repriced(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
+def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
     """The plan with these layouts of the same job; what no plan can cost less than stays."""
     cost = cost_of(plan.job, layouts)
     if cost == plan.cost:
@@ -151,7 +151,7 @@ def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
             alone = make_plan(replace(job, stock=(stock,)), effort="quick", progress=progress)
         except NothingToCutError:
             continue
-        own = _repriced(plan, alone.layouts)
+        own = with_layouts(plan, alone.layouts)
         boards = Boards(own)
         groups = Search(boards, list(boards.groups), Budget(EFFORTS["quick"]), nodes=300).run()
         found.append(replace(own, layouts=order_layouts([boards.layout(group) for group in groups])))

@@ -44,6 +44,12 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
             f"{unit}; hatched is waste{bad}. Tick each cut when it is done for all of them, and count: the last "
             "column says how many pieces of the material there are by then, from all layouts so far."
         ),
+        Paragraph(
+            "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
+            "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge "
+            "against the fence. Wide rips: lay the edge just sawn against it.",
+            lead="Where pieces lie.",
+        ),
     ]
     sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
     if len(set(sawn)) < len(sawn):

@@ -150,6 +150,8 @@ KEYS = (
               "empty, the rim alone, without mesh floor and strips; flat kit, cut and not put together, its screws and "
               "staples in a bag. Only what is packed is filled here: sugar in boards, shavings in quilts.",
               'Left out: "packed".', '"packed"'),
+    DesignKey("hives", "order", "The number of the order that these hives are for; quotes, labels and lists print it.",
+              "Left out: none.", '"A-17"'),
     DesignKey("hives", "due", "The day promised for these hives, year first, without quotes.", "Left out: on_by.",
               "2026-11-15"),
     DesignKey("hives", "priority", "What comes first where not all can be made at once: 1 first, 9 last.",
@@ -211,7 +213,7 @@ KEYS = (
     DesignKey("worth", "least_width", "Width of that offcut.", "Left out: narrowest_offcut of [saw].",
               '"1 1/2"'),
     DesignKey("buying", "on", "The day you mean to buy. Prices older than a yard allows are flagged by it.",
-              "Left out: on_by.", "2026-10-03"),
+              "Left out: the earliest due date.", "2026-10-03"),
     DesignKey("buying", "one_yard_only", "Whether all is bought at one yard: the one where it costs least.",
               "Left out: false, wherever it costs least together.", "true"),
     DesignKey("buying", "ready_made", "Items that may be bought ready-made where that is cheaper; one, or several in a "

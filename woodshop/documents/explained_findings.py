@@ -15,9 +15,16 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "prices-are-old": (
         "A price holds for some time: the yard file's stale_after says how many days, 90 where it does not. The age is "
         "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
-        "on_by. No clock is asked. Read the prices again.", ()),
+        "the earliest due date of the orders, else on_by. No clock is asked. Read the prices again.", ()),
+    "plan-file-disagrees": (
+        "woodshop verify works out every count of a plan file from another side. Lines give parts, parts give the "
+        "pieces of the plans, layouts give the boards to buy, lines and hives give the goods, and findings give the "
+        "exit code. Here two of them differ, so that packet and file can no longer be trusted. Plan again.", ()),
+    "plan-file-changed": (
+        "A plan file carries a digest of all that is in it. Something was changed after it was written. The digest "
+        "shows damage and slips; whoever changes a file on purpose can write a new one. Plan again.", ()),
     "bill-wrong": (
-        "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and "
+        "A bill of a plan file is worked out again from its purchases and the yard's terms: goods, delivery, tax and "
         "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
         "one taken or below its own bound.", ()),
     "ready-made-not-measured": (

@@ -1,10 +1,12 @@
 """Labels: for each hive, for each thing made, and, where asked for, for each piece as it comes off the saw."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from woodshop.batch.due import first_due
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.values import Batch, Hives, Line, PlannedBatch
+from woodshop.documents.days import in_short
 from woodshop.documents.parts import cells_of, needs_of
 from woodshop.drawing.fonts import missing
 from woodshop.drawing.label_grid import LabelLine, label_plates, labels_footed
@@ -14,7 +16,6 @@ from woodshop.units import told_in
 
 TITLE = "Labels"
 _TOLD = 6  # labels named in one refusal; the rest are counted
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,10 +35,10 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
                 f"hive label, {name}",
                 LabelLine(name, 13.0, strong=True),
                 LabelLine(f"hive {n} of {hives.count}", 11.5, strong=True),
-                LabelLine(hives.customer),
+                LabelLine(", ".join(filter(None, (_order(hives), hives.customer)))),
                 LabelLine(hives.format, 11.5),
                 LabelLine("" if hives.is_packed else hives.form),
-                LabelLine(_day(hives)),
+                LabelLine(_day(batch, (hives,))),
             )
 
 
@@ -52,9 +53,9 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
                 LabelLine(line.item.title, 12.0, strong=True),
                 LabelLine(f"{n} of {line.count}", 11.5, strong=True),
                 LabelLine(where, 11.5),
-                LabelLine("" if shared else line.hives.customer),
+                LabelLine("" if shared else ", ".join(filter(None, (_order(line.hives), line.hives.customer)))),
                 LabelLine("" if shared else _form(line)),
-                LabelLine(_day(batch if shared else line.hives)),
+                LabelLine(_day(batch, batch.hives if shared else (line.hives,))),
             )
 
 
@@ -159,6 +160,13 @@ def _form(line: Line) -> str:
     return form if form == "flat kit" or (not line.hives.is_packed and line.item.name == "fondant rim") else ""
 
 
-def _day(of: Batch | Hives) -> str:
-    day = of.on_by if isinstance(of, Batch) else of.due
-    return "" if day is None else f"on by {day.day} {_MONTHS[day.month - 1]} {day.year}"
+def _day(batch: Batch, hives: Iterable[Hives]) -> str:
+    """The earliest day on which any of these hives are due."""
+    first = first_due(hives)
+    if first is None:
+        return ""
+    return f"{'on by' if first.day == batch.on_by else 'due'} {in_short(first.day)}"
+
+
+def _order(hives: Hives) -> str:
+    return f"order {hives.order}" if hives.order else ""

@@ -84,7 +84,10 @@ def recount_files(told: Recount) -> dict[str, bytes]:
         footer=f"{rest.batch.name}, recount",
         banner="DO NOT CUT" if rest.report.has_errors else None,
     )
-    return {"recount.pdf": write_pdf(document, rest.batch.paper), "plan.json": json_bytes(batch_to_json(rest))}
+    return {
+        "recount.pdf": write_pdf(document, rest.batch.paper),
+        "plan.json": json_bytes(batch_to_json(rest, told.cut, told.there)),
+    }
 
 
 def _tables(told: Recount, unit: str) -> list[tuple[str, tuple[str, ...], Rows]]:

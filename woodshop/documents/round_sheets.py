@@ -3,8 +3,8 @@
 from datetime import date
 from typing import Any
 
+from woodshop.documents.days import in_words
 from woodshop.documents.packing import weight
-from woodshop.documents.quote import in_words
 from woodshop.documents.workbook import plain
 from woodshop.drawing.model import Block, Bullets, Column, Heading, KeepTogether, PageBreak, Paragraph, Table
 from woodshop.reference.cautions import defer

@@ -115,6 +115,7 @@ class Board:
         Share, Param("sugar in a box of another size: its share by area, or that in whole bags", source=PRACTICE)
     ] = "whole bags"
     bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")]
+    bowl: Annotated[Mass, Param("most sugar mixed in one bowl", "mix.bowl_sugar", "1 lb", "100 lb")]
     density: Annotated[
         Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", *between("density"))
     ]

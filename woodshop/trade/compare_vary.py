@@ -89,7 +89,7 @@ def known_keys() -> tuple[str, ...]:
     """Every key that can be varied; of hives and prices the beginnings that are common to all."""
     board = [parameter.name for parameter in fields_as_parameters(Board)]
     keys = ["yards", *(f"board.{name}" for name in board), *(f"saw.{name}" for name in SawTable.model_fields)]
-    keys += [f"hives.{name}" for name in HivesTable.model_fields if name not in ("name", "customer")]
+    keys += [f"hives.{name}" for name in HivesTable.model_fields if name not in ("name", "customer", "order")]
     keys += [f"worth.{name}" for name in WorthTable.model_fields]
     keys += [f"buying.{name}" for name in BuyingTable.model_fields]
     keys += ["check.bee_space", "price.WHAT"]

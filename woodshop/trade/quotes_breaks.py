@@ -66,7 +66,7 @@ def run_alone(design: Design, yard: Yard, shop: Shop, name: str, quantity: int, 
         run = run_cost(planned, shop)
     except WoodshopError as why:
         return Break(name, quantity, refused=str(why.problems[0]))
-    prices = tuple(BreakPrice(named(product), product.count, product.each) for product in products_of(run, shop))
+    prices = tuple(BreakPrice(named(p), p.count, p.each, p.costs) for p in products_of(run, shop))
     parts = _parts(run)
     still_open = tuple(p.job.material for p in planned.plans if p.plan.cost > p.plan.bound)
     return Break(name, quantity, prices, parts, still_open)
@@ -114,7 +114,7 @@ def _why(few: Break, many: Break) -> str:
 def _kind(design: Design, name: str) -> str:
     """All that a group's price at a quantity hangs on, in words: its box and form, and what is made for it."""
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
-    alike = {"name": "", "customer": "", "count": 1, "due": None, "priority": None}
+    alike = {"name": "", "customer": "", "order": "", "count": 1, "due": None, "priority": None}
     makes = [(make.item.name, make.given, make.board) for make in _makes(design, name)]
     return repr((design.hives[n].model_copy(update=alike), design.measured[n], makes))
 
