@@ -32,8 +32,19 @@ READERS: dict[str, Callable[[Path], object]] = {
 }
 
 
+GIVEN = {
+    "pipe": "a pipe or a device",
+    "device": "a pipe or a device",
+    "folder": "a folder",
+    "link to itself": "cannot be read",
+    "long name": "cannot be read",
+    "nothing": "no such file",
+    "vast": "MB",
+}
+
+
 @pytest.mark.parametrize("name", READERS)
-@pytest.mark.parametrize("kind", ["pipe", "device", "folder", "link to itself", "long name", "nothing", "vast"])
+@pytest.mark.parametrize("kind", GIVEN)
 def test_what_is_no_plain_file_of_some_size_is_one_error(tmp_path: Path, name: str, kind: str) -> None:
     path = tmp_path / name
     if kind == "pipe":
@@ -52,7 +63,7 @@ def test_what_is_no_plain_file_of_some_size_is_one_error(tmp_path: Path, name: s
     with pytest.raises(InputError) as refused:
         READERS[name](path)
     (problem,) = refused.value.problems
-    assert problem.given
+    assert GIVEN[kind] in problem.given
     assert problem.do
 
 
@@ -95,5 +106,5 @@ def test_very_many_keys_are_read_at_once() -> None:
 def test_keys_of_very_many_parts_are_refused_at_once(tmp_path: Path, line: str) -> None:
     line = line.format("a" + ".a" * 200_000)
     (tmp_path / "design.toml").write_text(f'format = "woodshop-design/1"\n{line}\n')
-    with pytest.raises(InputError, match="very many dots"):
+    with pytest.raises(InputError, match="nested too deep"):
         read_design(tmp_path / "design.toml")

@@ -187,8 +187,8 @@ def load(path: Path, kind: str) -> dict[str, Any]:
     where = path.name
     text = read_text_file(path, f"a {kind} file", LARGEST_FILE)
     if any(part.count(".") > _MOST_DOTS for line in text.splitlines() for part in line.split("=")):
-        do = "Take the dots out, or write a text of several lines."
-        raise InputError(Problem(where, "a line of very many dots", f"at most {_MOST_DOTS} in a line", do))
+        given, do = "a key nested too deep, or a text of very many dots", "Is it the right file?"
+        raise InputError(Problem(where, given, f"at most {_MOST_DOTS} dots in a line", do))
     try:
         raw = tomllib.loads(text, parse_float=str)
     except tomllib.TOMLDecodeError as why:
