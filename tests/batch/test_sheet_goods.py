@@ -115,7 +115,7 @@ def test_flutes_are_not_turned_to_save_a_sheet(shop: Any) -> None:
     [
         ("fluted 4 mm", (0, 0), False),
         ("steel 26 ga", (0, 0), True),
-        ("plywood 1/4 in", (8, 6), False),  # 1/8 = 8/64 rip, 3/32 = 6/64 crosscut
+        ("plywood 1/4 in", (8, 8), False),  # 1/8 = 8/64: one guide cuts both ways
         ("foam 1 in", (0, 0), True),
         ("cloth", (0, 0), True),
     ],

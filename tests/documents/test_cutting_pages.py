@@ -18,9 +18,10 @@ from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import FREE_SIDE, STOP
 from woodshop.cutting.sequence import saw_cuts
 from woodshop.documents import layouts as layouts_module
-from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of
+from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
 from woodshop.documents.front import buy_blocks
 from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
+from woodshop.documents.measure_first import least_size
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
 from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
@@ -189,10 +190,10 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
         assert ("switch the saw off, move the fence until the board touches the stop" in caution) == (way == "stop")
         assert ("measure every board first" in caution) == (way == "free side")
         rows = [row for tables in cut_tables(planned).values() for table in tables for row in table.rows]
-        said[way] = [row for row in rows if row[2].startswith("rip") and row[2] != "rip, fence"]
+        said[way] = [row for row in rows if row[2].startswith("rip") and not row[2].startswith("rip, fence")]
         assert said[way]
-    assert all(row[4].endswith(" left") and row[2] == "rip, strip falls free" for row in said["free side"])
-    assert all((row[4], row[2]) == ("1/4", "rip against the thin-rip stop") for row in said["stop"])
+    assert all(row[4].endswith(" left") and row[2] == "rip, strip falls free\ntable saw" for row in said["free side"])
+    assert all((row[4], row[2]) == ("1/4", "rip against the thin-rip stop\ntable saw") for row in said["stop"])
     assert len(said["stop"]) < len(said["free side"])
     free, stop = (
         " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph)) for saw in (FREE, "")
@@ -278,3 +279,63 @@ def test_equal_parts_of_three_layouts_are_named_by_the_first_and_the_last() -> N
     assert listed(["7s1", "8s1", "9s1", "11s1"]) == "7s1 to 9s1, 11s1"
     assert listed(["7s1", "8s2", "9s1"]) == "7s1, 8s2, 9s1"
     assert listed(["7", "8", "9"]) == "7-9"
+
+
+SAWS = ("table saw", "miter saw", "circular saw, guide", "hand saw, miter box", "tin snips", "scissors", "knife")
+
+
+def test_every_cut_names_its_tool_and_no_long_board_goes_over_the_table_saw_crosswise(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """On the layout pages and in the order of work; a 1x12 is wider than a 10 in miter saw crosses."""
+    planned = small("")
+    order = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
+    tables = [table for own in cut_tables(planned).values() for table in own]
+    seen = set()
+    for row in (row for table in (*tables, *order) for row in table.rows):
+        what, _, tool = row[2].partition("\n")
+        if what.startswith("no cut"):
+            assert not tool
+            continue
+        assert tool.startswith(SAWS), row
+        seen.add(tool)
+        if "crosscut" in what or what.startswith(("square", "trim the end", "cut the end")):
+            assert not tool.startswith("table saw"), row
+    assert {"table saw", "hand saw, miter box"} <= seen
+    for layout in numbered_layouts(planned):
+        if layout.is_sawn and layout.width > planned.batch.saw.tools.miter_saw_width:
+            cuts = saw_cuts(layout.plan.job.job, layout.layout)
+            whole = {tool for cut, tool in tools_for(layout, cuts, planned.batch).items() if cut.of == "board"}
+            assert whole <= {"table saw", "circular saw, guide"}
+
+
+def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """A blank for each size that a cut depends on, what the layout needs of it, and what to do outside the limits."""
+    thin = small('rip_kerf = "3/32"\ncrosscut_kerf = "1/8"\nstrips = "fall free"')
+    for planned, words in ((small(""), "1/8 in for every cut"), (thin, "3/32 in for a rip, 1/8 in for a crosscut")):
+        blocks = flat(cutting_blocks(planned))
+        sawn = [layout for layout in numbered_layouts(planned) if layout.is_sawn]
+        kerfs = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Kerf:"]
+        asked = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Measure first:"]
+        assert len(kerfs) == len(asked) == len(sawn) > 3
+        assert all(text.startswith(words) for text in kerfs)
+        seen = set()
+        for layout, text in zip(sawn, asked, strict=True):
+            assert "length ____" in text
+            assert "use another board" in text
+            assert ("the smallest of all" in text) == (layout.times > 1)
+            whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
+            cuts = saw_cuts(layout.plan.job.job, layout.layout)
+            assert ("width ____" in text) == bool(whole or any(cut.along for cut in cuts))
+            if whole:
+                assert f"{layout.width} within 1/32 in" in text
+                seen.add("whole")
+            if any(cut.is_narrow for cut in cuts):
+                assert ("Add what yours is wider" in text) == (planned is thin), "against a stop no board decides"
+                seen.add("narrow")
+            wide, long = least_size(layout)
+            assert max(p.y + p.width for p in layout.pieces) <= wide <= layout.width
+            assert max(p.x + p.length for p in layout.pieces) <= long <= layout.length
+        assert "narrow" in seen

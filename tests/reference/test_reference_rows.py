@@ -170,7 +170,7 @@ def test_unknown_key_says_what_was_meant() -> None:
         ("box.length", "volume"),
         ("box.length", "range"),
         ("mix.sugar", "length"),
-        ("rim.screw", "length"),
+        ("screw.stock_inch", "length"),
     ],
 )
 def test_wrong_reading_is_refused(key: str, reading: str) -> None:

@@ -27,7 +27,7 @@ from woodshop.batch.design_names import name_faults
 from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
-from woodshop.batch.saw_tables import SawTable, read_saw, with_own_saw
+from woodshop.batch.saw_tables import SawTable, ToolsTable, read_tools, with_own
 from woodshop.batch.schema import TYPES, Table, load, outside, problems
 from woodshop.batch.strays import StrayTables, stray_faults
 from woodshop.batch.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
@@ -80,7 +80,7 @@ class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
     `measured` goes with `hives`, one for one: the owner's own sizes of that box, where a measured file is named.
-    `saw` are the settings given, in the design or in its shop file.
+    `saw` and `tools` are those given, in the design or in its shop file.
     `ordering` are its orders, None where it has none or `trade.orders` has made groups of hives of them; `taken` is
     what was taken for granted in doing so.
     """
@@ -100,6 +100,7 @@ class Design:
     makes: tuple[Make, ...]
     labels: LabelSettings
     saw: SawTable = field(default_factory=SawTable)
+    tools: ToolsTable = field(default_factory=ToolsTable)
     worth: WorthTable = field(default_factory=WorthTable)
     band: str | None = None
     both_units: bool = False
@@ -151,9 +152,9 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
     boxes: list[Measured | None] = []
     labels, buying, strays = LabelSettings(), Buying(), StrayTables()
     band: str | None = None
-    saw = SawTable()
+    saw, tools = SawTable(), ToolsTable()
     if table is not None:
-        saw = _saw(table, path, found)
+        saw, tools = _tools(table, path, found)
         labels = label_settings(table.labels, table.paper, where, found)
         buying = buying_settings(table.buying, where, found)
         strays = StrayTables(table.tolerance, table.moisture)
@@ -187,6 +188,7 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
         tuple(makes),
         labels,
         saw,
+        tools,
         table.worth,
         band,
         both_units=table.both_units,
@@ -199,15 +201,16 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
     )
 
 
-def _saw(table: DesignTable, path: Path, found: list[Problem]) -> SawTable:
-    """The saw settings: those of the shop file, and over them the design's own."""
+def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:
+    """The saw settings and tools: those of the shop file, and over them the design's own."""
     if table.shop is None:
-        return table.saw
+        return table.saw, table.tools
     try:
-        return with_own_saw(read_saw(path.parent / table.shop), table.saw)
+        shop = read_tools(path.parent / table.shop)
     except InputError as bad:
         found += bad.problems
-        return table.saw
+        return table.saw, table.tools
+    return with_own(shop.saw, table.saw), with_own(shop.tools, table.tools)
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:

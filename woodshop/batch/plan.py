@@ -12,6 +12,7 @@ from woodshop.batch.check_cold import check_cold
 from woodshop.batch.check_hives import HiveGroup
 from woodshop.batch.check_moves import check_moves
 from woodshop.batch.check_prices import check_prices
+from woodshop.batch.check_screws import check_screws
 from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
@@ -81,7 +82,7 @@ def check_made(
             moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
             found = (*found, *check_moves(moved, batch.unit))
         found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
-        found = (*found, *check_prices(batch)) if prices else found
+        found = (*found, *check_screws(units), *check_prices(batch)) if prices else found
         return gather(told_in_millimetres(found) if batch.unit == "mm" else found), groups
 
 

@@ -1,7 +1,7 @@
-"""The shop's own saw settings: [saw] of a design file, or of a shop file that the design names."""
+"""The shop's own tools: [saw] and [tools] of a design file, or of a shop file that the design names."""
 
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from pydantic import create_model
 
@@ -9,6 +9,7 @@ from woodshop.batch.schema import AnyLength, Size, Table, load, validate
 from woodshop.errors import Problem
 
 Strips = Literal["fall free", "thin-rip stop"]
+CrosscutSaw = Literal["miter saw", "circular saw", "sled", "hand saw"]
 PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "rack",
     "overhead", "times", "setup", "paint", "consumable", "quote",
@@ -34,26 +35,43 @@ class SawTable(Table):
     strips: Strips | None = None
 
 
+class ToolsTable(Table):
+    """[tools]"""
+
+    crosscut_with: tuple[CrosscutSaw, ...] | None = None
+    table_saw_kerf: AnyLength | None = None
+    miter_saw_kerf: AnyLength | None = None
+    circular_saw_kerf: AnyLength | None = None
+    hand_saw_kerf: AnyLength | None = None
+    miter_saw_width: Size | None = None
+    long_board: Size | None = None
+    thin_strip: AnyLength | None = None
+
+
+T = TypeVar("T", SawTable, ToolsTable)
+
+
 class ShopFileTable(Table):
     """The keys of a shop file that cutting reads; lengths without a unit are in `unit`."""
 
     format: str
     unit: Literal["in", "mm"] = "in"
     saw: SawTable = SawTable()
+    tools: ToolsTable = ToolsTable()
 
 
 _pricing: dict[str, Any] = dict.fromkeys(PRICING_KEYS, (Any, None))
 _WholeShopFile = create_model("ShopFile", __base__=ShopFileTable, **_pricing)
 
 
-def read_saw(path: Path) -> SawTable:
-    """The saw settings of a shop file. Raises InputError with every problem in them."""
+def read_tools(path: Path) -> ShopFileTable:
+    """The saw settings and tools of a shop file. Raises InputError with every problem in them."""
     raw = load(path, "shop")
     unit = raw.get("unit")
-    return validate(_WholeShopFile, raw, path.name, unit if unit in ("in", "mm") else "in").saw
+    return validate(_WholeShopFile, raw, path.name, unit if unit in ("in", "mm") else "in")
 
 
-def with_own_saw(shop: SawTable, own: SawTable) -> SawTable:
+def with_own(shop: T, own: T) -> T:
     """The shop's settings; a key that the design sets itself takes the place of the shop's."""
     return shop.model_copy(update={name: getattr(own, name) for name in own.model_fields_set})
 

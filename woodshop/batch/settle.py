@@ -7,12 +7,14 @@ from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.label_settings import SOURCE
 from woodshop.batch.measured import Measured
-from woodshop.batch.saw_tables import SawTable
+from woodshop.batch.saw_tables import SawTable, ToolsTable
+from woodshop.batch.screws_for_sale import for_sale, with_fitting_screws
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.settle_strays import settled_strays
 from woodshop.batch.tables import HivesTable
 from woodshop.batch.terms import STALE_AFTER
+from woodshop.batch.tools import settled_tools
 from woodshop.batch.trial import settled_trial
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.worth import Worth
@@ -21,6 +23,7 @@ from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.registry import Parameter, default_of, fields_as_parameters
+from woodshop.hardware.screws import corner_screw, least_grip_key
 from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
@@ -28,8 +31,6 @@ from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.units import ZERO, Area, Length, Mass, Money, inch, told_in
 
 _SAW_FACTS = {
-    "rip_kerf": "saw.kerf",
-    "crosscut_kerf": "saw.kerf",
     "mark": "saw.smallest_mark",
     "end_trim": "saw.end_trim",
     "edge_allowance": "saw.edge_trim",
@@ -42,6 +43,7 @@ _SAW_FACTS = {
     "longest_rip": "saw.longest_to_rip",
 }
 _NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
+_FILLED = {"quilt box", "feeder quilt"}  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
@@ -59,9 +61,11 @@ def settle(design: Design, yard: Yard) -> Batch:
 
 def _settled(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
-    saw = _saw(design.saw, design.unit, defaults)
+    saw = _saw(design.saw, design.tools, design.unit, defaults)
     _terms(yard, defaults)
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
+    screws = for_sale(yard)
+    yard = with_fitting_screws(yard, wood)
     widths = tuple(
         w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
     )
@@ -83,7 +87,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit)
+            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws)
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -105,6 +109,8 @@ def _settled(design: Design, yard: Yard) -> Batch:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
+    screw = corner_screw(wood, screws, design.unit)
+    _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
     if any(line.item.name == "mesh floor" for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
@@ -235,8 +241,14 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
 
 
-def _saw(table: SawTable, unit: str, defaults: list[Default]) -> SawSettings:
+def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Default]) -> SawSettings:
+    tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, lambda *row: defaults.append(Default(*row)))
     values: dict[str, Any] = {}
+    for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
+        given = getattr(table, name)
+        if given is None:
+            defaults.append(Default("saw", name, str(kerf), "the widest kerf of the saws under [tools] for such cuts"))
+        values[name] = kerf if given is None else given
     metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
     for name, key in (_SAW_FACTS | metric).items():
         given = getattr(table, name)
@@ -245,7 +257,7 @@ def _saw(table: SawTable, unit: str, defaults: list[Default]) -> SawSettings:
     if strips is None:
         strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
-    return SawSettings(strips=strips, **values)
+    return SawSettings(strips=strips, tools=tools, **values)
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
@@ -324,12 +336,8 @@ def _group(
     rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
     where = table.name or f"{table.frames}-frame hives"
-    form = table.form
-    if form is None:
-        form = "packed"
-        defaults.append(
-            Default("hives", "form", form, "the whole board, ready for the hive; common practice, no source")
-        )
+    boards = _boards_of(table, design)
+    form = _form(table, boards, design, where, defaults)
     priority = table.priority
     if priority is None:
         priority = 5
@@ -350,9 +358,39 @@ def _group(
         form,
         table.due or design.on_by,
         priority,
+        boards=boards,
         order=table.order,
+        is_sugar_given=table.sugar is not None,
     )
     return box, rim, hives
+
+
+def _made_for(table: HivesTable, design: Design) -> set[str]:
+    """The items that are made for these hives."""
+    return {make.item.name for make in design.makes if not make.hives or table.name in make.hives}
+
+
+def _boards_of(table: HivesTable, design: Design) -> int:
+    """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
+    if "fondant rim" in _made_for(table, design):
+        return table.count
+    return sum(row.have for row in design.shed if row.item == "fondant rim" and row.hives == table.name)
+
+
+def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> str:
+    """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
+    made = _made_for(table, design)
+    is_bare = not boards and "mesh floor" in made and not made & _FILLED
+    if table.form == "packed" and is_bare:
+        wanted = "a rim for the floor that is to be packed"
+        do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
+        raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
+    if table.form is not None:
+        return table.form
+    form = "with mesh" if is_bare else "packed"
+    why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
+    defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
+    return form
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

@@ -11,6 +11,7 @@ from woodshop.batch.climate import Climate
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.strays import Strays
 from woodshop.batch.terms import Bill
+from woodshop.batch.tools import Tools
 from woodshop.batch.trial import Trial
 from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Offer, Yard
@@ -45,8 +46,10 @@ class Hives:
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
     comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
+    `is_sugar_given` says that their sugar was given for themselves, and does not follow from the board's.
     `measured` are sizes of one of these hives as they were measured, by the names of `hive.dimensions`; see
-    `batch.measured_unit`.
+    `batch.measured_unit`. `boards` are the fondant boards there are for them, their
+    rims made here or on hand.
     """
 
     name: str
@@ -62,12 +65,19 @@ class Hives:
     due: date | None = None
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
+    boards: int = 0
     order: str = ""
+    is_sugar_given: bool = False
 
     @property
     def is_packed(self) -> bool:
         """Whether what is made for them is filled here: boards with sugar, quilts with shavings."""
         return self.form == "packed"
+
+    @property
+    def board_form(self) -> str:
+        """How far their boards are made: with mesh only where there is no board to pack."""
+        return "with mesh" if self.is_packed and not self.boards else self.form
 
     @property
     def is_assembled(self) -> bool:
@@ -120,7 +130,7 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class SawSettings:
-    """The saw as settled; every length exact.
+    """The saw as settled; every length exact. `tools` say which saw makes which cut.
 
     `strips` says how narrow ones are ripped; both ways they come off on the side of the blade away from the fence.
     "thin-rip stop": a stop ahead of the blade is set to the strip's width once; for each strip the fence is moved until
@@ -141,6 +151,7 @@ class SawSettings:
     wood_in_hand: Length
     shortest_rip: Length
     longest_rip: Length | None
+    tools: Tools
     strips: str = "thin-rip stop"
 
     @property
@@ -183,12 +194,16 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, how many, and what it is."""
+    """A part needed from stock: its mark on the drawings, its address, how many, and what it is.
+
+    `serves` is how thick something ready-made may be to serve as it, least and most; None where only its own size does.
+    """
 
     mark: str
     address: str
     part: Part
     count: int
+    serves: tuple[Length, Length] | None = None
 
 
 @dataclass(frozen=True, slots=True)

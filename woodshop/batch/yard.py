@@ -12,6 +12,7 @@ from woodshop.batch.yard_tables import PackTable, PieceTable, RackTable, ReadyTa
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import items
+from woodshop.hardware.screws import WANTED, Screw, read_screw
 from woodshop.reference.lumber import dressed, nominal_names
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
 from woodshop.units import ZERO, Length, Mass, Money
@@ -49,6 +50,8 @@ class Offer:
 class Pack:
     """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
 
+    `screw` is the size of screws, None where the file does not say it.
+
     Fewer than `at_least` of them are not sold at this price.
     """
 
@@ -62,6 +65,7 @@ class Pack:
     at_least: int = 1
     yard: str = ""
     seen: date | None = None
+    screw: Screw | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,7 +371,20 @@ def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -
         pack.at_least,
         table.name,
         pack.seen or table.seen,
+        _screw(place, pack, found),
     )
+
+
+def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
+    """The size of screws, from `size`, else from what they are called."""
+    if pack.size is None:
+        return read_screw(pack.what) if pack.goods == "screws" else None
+    screw = read_screw(pack.size)
+    if pack.goods != "screws":
+        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Take it out."))
+    elif screw is None:
+        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Write what the box says."))
+    return screw
 
 
 def _twice(where: str, offers: list[Offer]) -> list[Problem]:

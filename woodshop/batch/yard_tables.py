@@ -136,6 +136,7 @@ class PackTable(Table):
     loose_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
     pressed_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
     millilitres: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    size: Words | None = None
     price: Cents
     at_least: Count = 1
     seen: date | None = None

@@ -3,8 +3,10 @@
 from collections import Counter
 from collections.abc import Sequence
 
+from woodshop.batch.tools import TABLE_SAW
 from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP, setting_of
+from woodshop.cutting.on_the_saw import sizes_on_the_saw
 from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents.layouts import (
     NumberedLayout,
@@ -15,6 +17,7 @@ from woodshop.documents.layouts import (
     rests,
     trims,
 )
+from woodshop.documents.measure_first import measure_first
 from woodshop.drawing import layout as drawn
 from woodshop.drawing.model import (
     Align,
@@ -29,6 +32,12 @@ from woodshop.drawing.model import (
 )
 from woodshop.units import Length, inch
 
+_SAWS = (
+    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts, "
+    "stop block on one side, the piece on the other side free. Supported: hold the board up on both sides of the "
+    "blade. Circular saw, guide: mark the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
+)
+_HAND_TOOLS = {"mesh": "tin snips", "steel": "tin snips", "cloth": "scissors", "fluted": "knife", "foam": "knife"}
 _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
 
 
@@ -52,6 +61,8 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         ),
     ]
     sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
+    if sawn:
+        blocks.append(Paragraph(_SAWS, lead="Saws."))
     if len(set(sawn)) < len(sawn):
         text = (
             "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
@@ -101,7 +112,8 @@ def _entry(
     caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
     figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [*head, name, figure, *page_cautions(layout.material, cuts, planned.batch)]
+    blocks: list[Block] = [*head, name, figure, *measure_first(layout, cuts, planned.batch)]
+    blocks += page_cautions(layout.material, cuts, planned.batch)
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
@@ -210,6 +222,7 @@ def _cut_table(
         holds[cut.of] += [marks[name] for name in cut.yields if name in marks]
     rows, links = [], []
     so_far, of = count
+    tools = tools_for(layout, cuts, planned.batch)
     for n, run in enumerate(runs_of(cuts, planned.batch.saw.thin_rip), 1):
         pieces = [name for cut in run for name in cut.yields if name in blanks]
         so_far += layout.times * len(pieces)
@@ -217,7 +230,7 @@ def _cut_table(
             (
                 "[ ]",
                 str(n),
-                deed(layout, run[0], planned) if any(cut.count for cut in run) else "no cut: what is left",
+                _what_and_tool(layout, run, tools, planned),
                 numbered([marks.get(cut.of, layout.raw if cut.of == "board" else cut.of) for cut in run]),
                 setting_text(layout, run[0], planned),
                 _gives(run, marks, holds, layout.times),
@@ -280,6 +293,34 @@ def _ranges(numbers: Sequence[int]) -> str:
         else:
             runs.append([number])
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+
+
+def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
+    """The tool of every cut of a layout; `cuts` are all of them, in their order."""
+    if not layout.is_sawn:
+        return dict.fromkeys(cuts, _HAND_TOOLS[layout.material.split()[0]])
+    job = layout.plan.job
+    stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
+    thickness = next(offer.thickness for offer in job.offers if offer.id == stock.id)
+    tools, found = batch.saw.tools, {}
+    for cut, size in zip(cuts, sizes_on_the_saw(stock, cuts), strict=True):
+        length, width = (job.grid * each for each in size)
+        if layout.material.startswith("plywood "):
+            found[cut] = tools.for_sheet(length, width, is_along=cut.along)
+        elif cut.along:
+            found[cut] = TABLE_SAW
+        else:
+            found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
+    return found
+
+
+def _what_and_tool(
+    layout: NumberedLayout, run: Sequence[SawCut], tools: dict[SawCut, str], planned: PlannedBatch
+) -> str:
+    if not any(cut.count for cut in run):
+        return "no cut: what is left"
+    used = dict.fromkeys(tools[cut] for cut in run)
+    return f"{deed(layout, run[0], planned)}\n{' or '.join(used)}"
 
 
 def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:

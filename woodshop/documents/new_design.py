@@ -146,6 +146,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         yield from _order()
     yield from _shed(groups, makes)
     yield from _table("saw")
+    yield from _table("tools")
     yield from _labels()
     yield from _worth()
     yield from _table("buying")

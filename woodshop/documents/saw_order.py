@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 from woodshop.batch.values import PlannedBatch
 from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, fence_moves_of, job_sequence
 from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of
+from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of, tools_for
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
+from woodshop.documents.measure_first import kerf_words
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 
 
@@ -74,15 +75,17 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
     columns = (
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
-        Column("cut", weight=5),
+        Column("cut", weight=7),
         Column("set to", weight=5, cut_size=True),
-        Column("pass over the saw", weight=12),
+        Column("pass over the saw", weight=10),
         Column("gives in all", weight=6),
         Column(f"so far, of {sum(lay.times * len(lay.pieces) for lay in layouts)}", Align.RIGHT, weight=4),
     )
+    kerf = Paragraph(f"{kerf_words(layouts[0], planned.batch.unit)}.", lead="Kerf:")
     head: list[Block] = [
         Heading(f"{layouts[0].material.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
         Paragraph(_totals(layouts, sequence, planned.batch.saw.thin_rip)),
+        kerf,
     ]
     strokes = [stroke.saw_cut for station in sequence.stations for stroke in station.strokes]
     head += page_cautions(layouts[0].material, strokes, planned.batch)
@@ -161,8 +164,9 @@ def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: Pl
     rows: list[OrderRow] = []
     due = list(sequence.named)
     stations = list(sequence.stations)
+    tools = [tools_for(lay, saw_cuts(lay.plan.job.job, lay.layout), planned.batch) for lay in layouts]
     for n, station in enumerate(stations):
-        rows.append(_row(station, layouts, marks, planned))
+        rows.append(_row(station, layouts, marks, planned, tools))
         if n + 1 == len(stations) or stations[n + 1].phase != station.phase:
             here = [naming for naming in due if naming.phase == station.phase]
             due = [naming for naming in due if naming.phase != station.phase]
@@ -170,9 +174,15 @@ def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: Pl
     return rows + _left_over(due, layouts, marks)
 
 
-def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str], planned: PlannedBatch) -> OrderRow:
+def _row(
+    station: Station,
+    layouts: list[NumberedLayout],
+    marks: dict[str, str],
+    planned: PlannedBatch,
+    tools: list[dict[SawCut, str]],
+) -> OrderRow:
     first = station.strokes[0].saw_cut
-    passes: dict[str, list[str]] = {}  # most to least comes off, then by number
+    passes: dict[tuple[str, str], list[str]] = {}  # most to least comes off, then by number; what and with which tool
     pieces: Counter[str] = Counter()
     nouns: Counter[str] = Counter()
     for stroke in sorted(station.strokes, key=lambda each: -len(each.saw_cut.yields)):
@@ -185,15 +195,20 @@ def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str],
                 pieces[f"rough {marks[rough_blank(name)]}"] += stroke.boards
             else:
                 nouns[_last_step(name)[0]] += stroke.boards
-        passes.setdefault(_comes_off(names), []).append(_ref(own, cut.of, marks))
+        passes.setdefault((_comes_off(names), tools[stroke.layout][cut]), []).append(_ref(own, cut.of, marks))
     words = [f"{count} {noun}{'s' if count != 1 else ''}" for noun, count in nouns.items()]
     words += [f"{count} x {mark}" for mark, count in pieces.items()]
-    over = [f"{what} off {listed(refs)}" if what else listed(refs) for what, refs in passes.items()]
+    used = list(dict.fromkeys(tool for _, tool in passes))
+    over = []
+    for (what, tool), refs in passes.items():
+        text = f"{what} off {listed(refs)}" if what else listed(refs)
+        over.append(text if len(used) == 1 else f"{text}: {tool}")
     moves = sum(s.boards * fence_moves_of(s.saw_cut, planned.batch.saw.thin_rip) for s in station.strokes)
     if moves:
         over.append(f"fence up to the stop for each strip: {_times(moves)}")
     setting = setting_text(layouts[station.strokes[0].layout], first, planned)
-    return OrderRow(_deed(first, planned.batch.saw.thin_rip), setting, "\n".join(over), ", ".join(words), pieces)
+    deed = f"{_deed(first, planned.batch.saw.thin_rip)}\n{' or '.join(used)}"
+    return OrderRow(deed, setting, "\n".join(over), ", ".join(words), pieces)
 
 
 def _comes_off(names: tuple[str, ...]) -> str:

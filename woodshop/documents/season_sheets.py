@@ -20,7 +20,7 @@ from woodshop.reference.facts import fact
 from woodshop.trade.packing_station import Station, station_of, usual_table
 from woodshop.trade.rounds import apiaries
 from woodshop.trade.shipping import Parcel, density_rows, parcels_of
-from woodshop.units import Length, decimals, inch, millimetre
+from woodshop.units import Length, decimals
 
 SEASON_FORMAT = "woodshop-season/1"
 _MASSES = ("sugar", "weight")
@@ -272,7 +272,7 @@ def _up(value: Fraction) -> str:
 
 def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
     unit = batch.unit
-    mark = millimetre(1) if unit == "mm" else inch("1/16")
+    mark = batch.saw.mark
     columns = (
         Column("what, for", weight=7),
         Column("form", weight=4),

@@ -21,6 +21,7 @@ from typing import Annotated, Literal
 from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
+from woodshop.hardware.screws import Screw, corner_screw
 from woodshop.hardware.setting_limits import between
 from woodshop.hive.box import HiveBox
 from woodshop.reference.boxes import box_height
@@ -170,6 +171,7 @@ class Setting:
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
     `unit` is the unit in which steps, facts and notes are worded. `water` is what is stirred into the sugar, over its
     dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
+    `screws` are the sizes for sale.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
@@ -183,6 +185,7 @@ class Setting:
     unit: str = "in"
     water: Fraction | None = None
     loosest: Density | None = None
+    screws: tuple[Screw, ...] = ()
 
     def say(self, length: Length) -> str:
         """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
@@ -199,12 +202,21 @@ class Setting:
         return f"{float(length.inches):.2f} in"
 
     def area(self, area: Area) -> str:
-        """An area, about."""
-        return f"{float(area.mm2) / 100:.1f} cm²" if self.unit == "mm" else f"{float(area.square_inches):.1f} sq in"
+        """An area, in the unit of the design."""
+        return area.text(self.unit)
 
     def on_tape(self, length: Length) -> str:
-        """A length to the nearest sixteenth of an inch or whole millimetre: what a tape shows of it."""
-        return self.say(nearest(length, inch("1/16") if self.unit == "in" else millimetre(1)))
+        """A length to the nearest of the tape's smallest marks."""
+        return self.say(nearest(length, self.mark))
+
+    def on_drill(self, size: Length) -> str:
+        """The size of a drill: to the nearest 1/64 in or half millimetre, as drills are sold."""
+        return self.say(nearest(size, inch("1/64") if self.unit == "in" else millimetre("1/2")))
+
+    @property
+    def corner_screw(self) -> Screw:
+        """The screw that goes through a wall into the end grain of the next."""
+        return corner_screw(self.wood, self.screws, self.unit)
 
     @property
     def diagonal(self) -> Length:
@@ -335,7 +347,7 @@ class Setting:
     def wall_height(self, needed: Length, what: str) -> Length:
         """A height that the stock yields: the next full board, or of a sheet just what is needed, on the mark."""
         if self.board.made_of == "plywood":
-            return needed.up_to(self.mark)
+            return needed.up_to(inch("1/16"))
         return next_width(needed, self.widths, what)
 
     @cached_property

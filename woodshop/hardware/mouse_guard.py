@@ -150,7 +150,7 @@ def _mesh(
 ) -> tuple[Part, Length, tuple[str, ...], int]:
     """A strip in whole cells, folded along a wire; what to know of it, and its fixings."""
     kind = mesh(name)
-    along = sheet_side(wide, wide + overlap * 4 + kind.pitch * 2, overlap, kind.pitch, kind.wire)
+    along = sheet_side(wide, wide + overlap * 4 + kind.pitch * 2, overlap, kind.pitch, kind.wire, setting.mark)
     below = -int(-foot.mm // kind.pitch.mm)
     above = -int(-(high + lap - kind.wire / 2).mm // kind.pitch.mm)
     across = kind.pitch * (below + above) + kind.wire

@@ -45,7 +45,7 @@ def packing_blocks(
         placed,
         steps=(
             f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
-            "fence of a mitre gauge or in a clamp; never hold a block this short by hand.",
+            "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
             f"Stand the block on the mesh {where}; pack damp sugar around it, firm it, and draw it straight up at once."
             + ("" if full_set else " Move it to each rear corner in turn."),

@@ -17,7 +17,21 @@ from typing import Any
 
 from woodshop.units import LITRES_PER_US_CUP, Density, Length, Mass, Volume, exact, litres, read_length, read_mass
 
-TABLES = ("boxes", "lumber", "mesh", "limits", "practice", "syrup", "wood", "heat", "shop", "strays", "season")
+TABLES = (
+    "boxes",
+    "lumber",
+    "mesh",
+    "limits",
+    "practice",
+    "syrup",
+    "wood",
+    "heat",
+    "shop",
+    "strays",
+    "season",
+    "tools",
+    "screws",
+)
 TRUSTS = {
     "R": "read in the source itself",
     "S": "read in a page that reports it, or in one with no source of its own",

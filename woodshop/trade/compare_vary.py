@@ -10,7 +10,7 @@ from math import prod
 from typing import Any
 
 from woodshop.batch.buying_settings import BuyingTable
-from woodshop.batch.saw_tables import SawTable
+from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.tables import DesignTable, HivesTable
 from woodshop.batch.worth import WorthTable
 from woodshop.batch.yard import Yard
@@ -36,7 +36,7 @@ _NO_SINGLE = {
     "make",
     "saw",
 }
-_NO_SINGLE |= {"buying", "shop", "yard", "orders", "other_columns", "title", "unit"}
+_NO_SINGLE |= {"saw", "tools", "buying", "shop", "yard", "orders", "other_columns", "title", "unit"}
 
 Case = tuple[tuple[str, str], ...]
 """What one run has otherwise: keys with their values, as written; none for the design as it stands."""
@@ -89,6 +89,7 @@ def known_keys() -> tuple[str, ...]:
     """Every key that can be varied; of hives and prices the beginnings that are common to all."""
     board = [parameter.name for parameter in fields_as_parameters(Board)]
     keys = ["yards", *(f"board.{name}" for name in board), *(f"saw.{name}" for name in SawTable.model_fields)]
+    keys += [f"tools.{name}" for name in ToolsTable.model_fields]
     keys += [f"hives.{name}" for name in HivesTable.model_fields if name not in ("name", "customer", "order")]
     keys += [f"worth.{name}" for name in WorthTable.model_fields]
     keys += [f"buying.{name}" for name in BuyingTable.model_fields]
@@ -116,7 +117,7 @@ def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
             design = design | {"yard": tuple(part.strip() for part in text.split("+"))}
         elif head == "hives" or head.startswith("hives."):
             design = design | {"hives": _hives(design, head.partition(".")[2], name, value)}
-        elif head in ("board", "worth", "buying", "check", "saw"):
+        elif head in ("board", "worth", "buying", "check", "saw", "tools"):
             design = design | {head: design.get(head, {}) | {name: value}}
         elif head == "":
             design = design | {name: value}
