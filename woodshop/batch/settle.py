@@ -43,6 +43,7 @@ _SAW_FACTS = {
     "longest_rip": "saw.longest_to_rip",
 }
 _NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
+_FILLED = {"quilt box", "feeder quilt"}  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
@@ -335,12 +336,8 @@ def _group(
     rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
     where = table.name or f"{table.frames}-frame hives"
-    form = table.form
-    if form is None:
-        form = "packed"
-        defaults.append(
-            Default("hives", "form", form, "the whole board, ready for the hive; common practice, no source")
-        )
+    boards = _boards_of(table, design)
+    form = _form(table, boards, design, where, defaults)
     priority = table.priority
     if priority is None:
         priority = 5
@@ -361,9 +358,39 @@ def _group(
         form,
         table.due or design.on_by,
         priority,
+        boards=boards,
         order=table.order,
+        is_sugar_given=table.sugar is not None,
     )
     return box, rim, hives
+
+
+def _made_for(table: HivesTable, design: Design) -> set[str]:
+    """The items that are made for these hives."""
+    return {make.item.name for make in design.makes if not make.hives or table.name in make.hives}
+
+
+def _boards_of(table: HivesTable, design: Design) -> int:
+    """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
+    if "fondant rim" in _made_for(table, design):
+        return table.count
+    return sum(row.have for row in design.shed if row.item == "fondant rim" and row.hives == table.name)
+
+
+def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> str:
+    """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
+    made = _made_for(table, design)
+    is_bare = not boards and "mesh floor" in made and not made & _FILLED
+    if table.form == "packed" and is_bare:
+        wanted = "a rim for the floor that is to be packed"
+        do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
+        raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
+    if table.form is not None:
+        return table.form
+    form = "with mesh" if is_bare else "packed"
+    why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
+    defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
+    return form
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

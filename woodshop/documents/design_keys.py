@@ -131,7 +131,8 @@ KEYS = (
               "Left out: the box's."),
     DesignKey("hives", "boxes", "Heights of all boxes of a hive, from the ground up; the board stands on the last.",
               "Left out: two of the one height, or one of a nucleus.", '["deep", "deep"]'),
-    DesignKey("hives", "frame_depth", "A frame from the top of its top bar down to its lower edge, measured.",
+    DesignKey("hives", "frame_depth", "A frame from the top of its top bar down to its lower edge, measured; or a "
+              "list, one for each box from the ground up. One depth is that of all boxes as high as the top one.",
               "Left out: the deepest of the table that hangs in the box.", '"9 1/8"'),
     DesignKey("hives", "bee_space", "Where the bee space of these boxes is: top, with the top bars below the edge of "
               "the box, or bottom, with the bars level with it.", "Left out: as the pattern has it."),
