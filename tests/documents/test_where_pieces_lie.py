@@ -19,9 +19,9 @@ from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.replay import check_sequence
 from woodshop.cutting.sequence import saw_cuts
 from woodshop.documents.cutting import layout_drawing
-from woodshop.documents.layouts import NumberedLayout, kept_offcuts, numbered_layouts, rests
+from woodshop.documents.layouts import NumberedLayout, kept_offcuts, numbered_layouts
 from woodshop.documents.machine import FOLDERS, machine_files
-from woodshop.drawing.model import Fill
+from woodshop.drawing.model import Fill, View
 from woodshop.trade.run import read_run
 
 Rect = tuple[str, Fraction, Fraction, Fraction, Fraction]
@@ -48,9 +48,15 @@ def by_the_cut_list(layout: NumberedLayout) -> Counter[Rect]:
     return found
 
 
-def in_the_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Counter[Rect]:
+@pytest.fixture(scope="module")
+def views(run: PlannedBatch) -> dict[str, View]:
+    """The drawing of every layout, with the offcuts that are kept."""
+    kept = kept_offcuts(run)
+    return {lay.name: layout_drawing(lay, run, kept[lay.name]).views[0] for lay in numbered_layouts(run)}
+
+
+def in_the_drawing(layout: NumberedLayout, view: View) -> Counter[Rect]:
     """Where the drawing has rectangles with a piece's label in them."""
-    view = layout_drawing(layout, planned, kept_offcuts(planned)[layout.name]).views[0]
     marks = {piece.mark for piece in layout.pieces}
     found: Counter[Rect] = Counter()
     for label in view.labels:
@@ -61,8 +67,8 @@ def in_the_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Counter[Rec
     return found
 
 
-def waste_in_the_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Iterator[tuple[Fraction, ...]]:
-    view = layout_drawing(layout, planned, kept_offcuts(planned)[layout.name]).views[0]
+def waste_in_the_drawing(view: View) -> Iterator[tuple[Fraction, ...]]:
+    """What is hatched as waste or crossed as an offcut to keep: x from and to, y from and to."""
     for region in view.regions:
         if region.fill in (Fill.HATCH, Fill.CROSS):
             xs, ys = ([p[axis].inches for p in region.outline] for axis in (0, 1))
@@ -70,41 +76,25 @@ def waste_in_the_drawing(layout: NumberedLayout, planned: PlannedBatch) -> Itera
 
 
 @pytest.mark.invariant
-def test_the_drawing_has_every_piece_where_its_cuts_put_it(run: PlannedBatch) -> None:
+def test_the_drawing_has_every_piece_where_its_cuts_put_it(run: PlannedBatch, views: dict[str, View]) -> None:
     layouts = numbered_layouts(run)
     assert len(layouts) > 10
     for layout in layouts:
         listed = by_the_cut_list(layout)
-        assert in_the_drawing(layout, run) == listed, layout.name
+        assert in_the_drawing(layout, views[layout.name]) == listed, layout.name
         assert sum(listed.values()) == len(layout.pieces)
 
 
 @pytest.mark.invariant
-def test_no_cut_takes_a_piece_from_what_is_drawn_as_waste(run: PlannedBatch) -> None:
+def test_no_cut_takes_a_piece_from_what_is_drawn_as_waste(run: PlannedBatch, views: dict[str, View]) -> None:
     checked = 0
     for layout in numbered_layouts(run):
-        waste = list(waste_in_the_drawing(layout, run))
+        waste = list(waste_in_the_drawing(views[layout.name]))
         for _, x, y, length, width in by_the_cut_list(layout):
             for x0, x1, y0, y1 in waste:
                 assert x >= x1 or x + length <= x0 or y >= y1 or y + width <= y0, layout.name
         checked += len(waste)
     assert checked > 10
-
-
-@pytest.mark.invariant
-def test_ripped_waste_is_drawn_at_the_far_edge(run: PlannedBatch) -> None:
-    """No waste along a board lies below a strip of it, but for edges trued off first."""
-    seen = 0
-    for layout in numbered_layouts(run):
-        cuts = saw_cuts(layout.plan.job.job, layout.layout)
-        if not layout.is_sawn or any(cut.kind == "section" for cut in cuts) or cuts[0].kind == "rip":
-            continue
-        top = max(piece.y + piece.width for piece in layout.pieces)
-        for x, y, length, _ in rests(layout):
-            if length * 10 > layout.length * 9 and x * 20 < layout.length:
-                assert y >= top, layout.name
-                seen += 1
-    assert seen
 
 
 @pytest.mark.invariant
