@@ -149,7 +149,8 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
             )
         text = (
             f"{how}. Use push block, featherboard, guard and riving knife; rip nothing shorter than "
-            f"{saw.shortest_rip.text(unit)}. The saw maker's manual comes first."
+            f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
+            "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
     if material.startswith(("mesh ", "steel ")):
