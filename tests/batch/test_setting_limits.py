@@ -32,7 +32,7 @@ MOST: dict[str, str] = {
     "wall": "4", "rim_length": "40", "rim_width": "40", "frame_depth": "17", "inner_cover": "4", "cover_skirt": "7",
     "cover_clearance": "2",
 }  # fmt: skip
-LISTS = {"gap": ["1/4", "16 1/4"], "boxes": ["deep", "17"]}
+LISTS = {"gap": ["1/4", "16 1/4"], "boxes": ["deep", "17"], "frame_depth": ["9 1/8", "17"]}
 # what an item or the board calls a setting of the hives that is the same thing
 SAME_THING = {
     ("board", "sugar"): "sugar",

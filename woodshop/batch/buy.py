@@ -64,11 +64,12 @@ def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase
 
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
-    """Boards to pack with sugar: name, count, each. One for every hive of a group that takes them packed and whose
-    boards are made or mended.
+    """Boards to pack with sugar: name, count, each. Those of every group that takes them packed and whose boards are
+    made or mended; none where no rim is made or on hand.
     """
     groups = {u.line.hives.name for u in units if u.line.item.name in ("fondant rim", "mesh floor")}
-    return tuple((h.name or h.format, h.count, h.sugar) for h in batch.hives if h.is_packed and h.name in groups)
+    packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
+    return tuple((h.name or h.format, h.boards, h.sugar) for h in packed)
 
 
 def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:

@@ -6,6 +6,7 @@ from typing import Any
 from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.label_settings import SOURCE
+from woodshop.batch.lumber import no_wider, wall_widths
 from woodshop.batch.measured import Measured
 from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.screws_for_sale import for_sale, with_fitting_screws
@@ -40,9 +41,13 @@ _SAW_FACTS = {
     "narrow_rip": "saw.jig_below",
     "wood_in_hand": "saw.parent_least",
     "shortest_rip": "saw.shortest_to_rip",
+    "least_remainder": "saw.least_remainder",
+    "straight_edge_cut": "saw.straight_edge_cut",
     "longest_rip": "saw.longest_to_rip",
 }
+_NO_REMAINDER = "none: no part is what just remains of a board"
 _NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
+_FILLED = {"quilt box", "feeder quilt"}  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
@@ -65,9 +70,8 @@ def _settled(design: Design, yard: Yard) -> Batch:
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     screws = for_sale(yard)
     yard = with_fitting_screws(yard, wood)
-    widths = tuple(
-        w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
-    )
+    widths = wall_widths(yard, wood, saw)
+    why = no_wider(yard, wood, widths, design.unit)
     trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
@@ -86,7 +90,9 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws)
+            setting = Setting(
+                box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws, no_wider=why
+            )
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -256,7 +262,9 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Def
     if strips is None:
         strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
-    return SawSettings(strips=strips, tools=tools, **values)
+    if table.remainder_allowance is None:
+        defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
+    return SawSettings(strips=strips, tools=tools, remainder_allowance=table.remainder_allowance, **values)
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
@@ -335,12 +343,8 @@ def _group(
     rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
     where = table.name or f"{table.frames}-frame hives"
-    form = table.form
-    if form is None:
-        form = "packed"
-        defaults.append(
-            Default("hives", "form", form, "the whole board, ready for the hive; common practice, no source")
-        )
+    boards = _boards_of(table, design)
+    form = _form(table, boards, design, where, defaults)
     priority = table.priority
     if priority is None:
         priority = 5
@@ -361,9 +365,39 @@ def _group(
         form,
         table.due or design.on_by,
         priority,
+        boards=boards,
         order=table.order,
+        is_sugar_given=table.sugar is not None,
     )
     return box, rim, hives
+
+
+def _made_for(table: HivesTable, design: Design) -> set[str]:
+    """The items that are made for these hives."""
+    return {make.item.name for make in design.makes if not make.hives or table.name in make.hives}
+
+
+def _boards_of(table: HivesTable, design: Design) -> int:
+    """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
+    if "fondant rim" in _made_for(table, design):
+        return table.count
+    return sum(row.have for row in design.shed if row.item == "fondant rim" and row.hives == table.name)
+
+
+def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> str:
+    """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
+    made = _made_for(table, design)
+    is_bare = not boards and "mesh floor" in made and not made & _FILLED
+    if table.form == "packed" and is_bare:
+        wanted = "a rim for the floor that is to be packed"
+        do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
+        raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
+    if table.form is not None:
+        return table.form
+    form = "with mesh" if is_bare else "packed"
+    why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
+    defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
+    return form
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

@@ -74,9 +74,12 @@ def settled_woodenware(table: HivesTable, design: Design, box: HiveBox, defaults
     found = cover_contradictions(asked.where, table, asked.makes, box)
     if found:
         raise InputError(*found)
-    boxes = tuple((each, _frame(asked, each, each.height == box.height)) for each in _boxes(asked, box))
+    stood = _boxes(asked, box)
+    depths = _depths(asked, stood)
+    boxes = tuple((each, _frame(asked, each, depth)) for each, depth in zip(stood, depths, strict=True))
     inner = None if table.inner_cover is None else InnerCover(box.length, box.width, table.inner_cover)
-    return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box))
+    taken = tuple(n for n, depth in enumerate(depths) if depth is None)
+    return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box), taken)
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
@@ -105,10 +108,22 @@ def _height(asked: _Asked, height: Length | str, is_taken: bool = False) -> Leng
     return row.length
 
 
-def _frame(asked: _Asked, box: HiveBox, is_measured: bool) -> Frame:
+def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, ...]:
+    """The frames given for each box, from the ground up: one depth is that of all boxes as high as the top one."""
+    given = asked.table.frame_depth
+    if not isinstance(given, tuple):
+        return tuple(given if box.height == boxes[-1].height else None for box in boxes)
+    if len(given) != len(boxes):
+        words = f"{len(given)} for {len(boxes)} boxes"
+        wanted = "one for each box from the ground up, or one for all boxes as high as the top one"
+        raise InputError(Problem(f"{asked.where}, frame_depth", words, wanted, "Measure a frame of each box."))
+    return given
+
+
+def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
     """The frames of a box: as deep as was measured, or as the row nearest that hangs in it."""
-    national, depth = asked.table.pattern == NATIONAL, asked.table.frame_depth
-    if depth is None or not is_measured:
+    national = asked.table.pattern == NATIONAL
+    if depth is None:
         depth = asked.listed(f"frame_depth in a box {box.height} high", frame_row(box, national))
     elif depth > box.height:
         wanted = f"frames that hang in a box {box.height} high"

@@ -30,6 +30,7 @@ from woodshop.batch.worth import WorthTable
 NamedFile = Annotated[Words, Field(min_length=1)]
 Number = Annotated[int, Field(ge=0, le=100_000)]
 NAME_MOST, COUNT_MOST, PRIORITY_LAST = 60, 100_000, 9
+FrameDepth = Annotated[Size, within("frame_depth")]
 HEIGHTS = Literal["deep", "medium", "shallow"]
 Form = Literal["packed", "with mesh", "empty", "flat kit"]
 FORMS: tuple[str, ...] = get_args(Form)
@@ -49,7 +50,7 @@ class BoxKeys(Table):
     rim_width: Annotated[Size, within("rim_width")] | None = None
     rim_length: Annotated[Size, within("rim_length")] | None = None
     boxes: Annotated[tuple[BoxHeight | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
-    frame_depth: Annotated[Size, within("frame_depth")] | None = None
+    frame_depth: FrameDepth | Annotated[tuple[FrameDepth, ...], Field(min_length=1, max_length=8)] | None = None
     bee_space: Literal["top", "bottom"] | None = None
     inner_cover: Annotated[Size, within("inner_cover")] | None = None
     cover: Literal["telescoping", "flat"] | None = None
