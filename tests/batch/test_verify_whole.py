@@ -226,6 +226,15 @@ def test_the_file_as_written_is_sound_in_any_spelling() -> None:
     assert set(raw["made_with"]["solvers"]) == {"highspy", "pyscipopt"}
 
 
+def test_a_sound_file_of_a_design_with_errors_warns() -> None:
+    made = copy.deepcopy(plan_file())
+    an_error(made)
+    made["exit_code"] = 1
+    (told,) = (each for each in verify_file(json.dumps(sealed(made))) if "says" in each)
+    assert told["findings"] == []
+    assert told["says"].endswith("do not cut")
+
+
 @pytest.mark.invariant
 def test_a_digest_alone_that_is_wrong_or_missing_is_found() -> None:
     for digest in (None, "", "0" * 64):
