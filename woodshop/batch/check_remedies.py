@@ -12,7 +12,7 @@ from woodshop.batch.limits import Limits
 from woodshop.batch.values import Unit
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board, Setting
-from woodshop.hardware.spacer_strips import mesh_on, spacer_strips, spans_between
+from woodshop.hardware.spacer_strips import mesh_on, spacer_strips, spans_between, usual_width
 from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, inch
@@ -80,7 +80,8 @@ def new_strips(group: HiveGroup, whole: Whole) -> Remedy:
     """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
     leave it too near the bars with the sag that they allow."""
     setting = group.units["mesh floor"].line.setting
-    width, limit, play = (fact(f"strip.{name}").length for name in ("width", "sag_limit", "play"))
+    limit, play = (fact(f"strip.{name}").length_in(whole.unit) for name in ("sag_limit", "play"))
+    width = usual_width(setting.wood)
     try:
         strips = spacer_strips(setting, width=width, sag=limit, play=play).placed
     except InputError:

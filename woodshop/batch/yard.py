@@ -13,7 +13,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import items
 from woodshop.hardware.screws import WANTED, Screw, read_screw
-from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.reference.lumber import board_name, dressed, nominal_names
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
 from woodshop.units import ZERO, Length, Mass, Money
 
@@ -104,7 +104,7 @@ class Yard:
 
     def board_widths(self, thickness: Length) -> tuple[Length, ...]:
         """Widths of boards for sale in this thickness, least first."""
-        material = f"board {thickness.text()}"
+        material = board_name(thickness)
         return tuple(sorted({o.width for o in self.offers if o.material == material and not o.label}))
 
 
@@ -128,9 +128,9 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         if section is None:
             continue
         thick, wide = section
-        kind = board.nominal or f"{thick} x {wide}"
+        kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
         for size in board.sizes:
-            what = f"{kind} {board.wood}".strip() + f", {_feet(size.length)}"
+            what = f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}"
             if _too_long(size.length, what, table, left_out):
                 continue
             price = Money(size.price, table.currency)
@@ -139,7 +139,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
             offers.append(
                 Offer(
                     ident,
-                    f"board {thick.text()}",
+                    board_name(thick),
                     what,
                     size.length,
                     wide,
@@ -154,7 +154,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is None:
             continue
-        what = f"{material}, roll {roll.width.number()} in x {_feet(roll.length)}"
+        what = f"{material}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
         ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
         price, seen = Money(roll.price, table.currency), roll.seen or table.seen
         offers.append(Offer(ident, material, what, roll.length, roll.width, price, roll.count, yard=name, seen=seen))
@@ -162,7 +162,10 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
         if material is None:
             continue
-        what = f"{material} {sheet.what}".strip() + f", sheet {sheet.width.number()} in x {sheet.length.number()} in"
+        what = (
+            f"{material} {sheet.what}".strip()
+            + f", sheet {sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
+        )
         ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
         if _too_long(max(sheet.length, sheet.width), what, table, left_out):
             continue
@@ -199,7 +202,7 @@ def _too_long(length: Length, what: str, table: YardTable, left_out: list[str]) 
     """Whether a board or sheet does not fit the vehicle; told in `left_out`. Rolls are carried rolled up."""
     if table.longest is None or length <= table.longest:
         return False
-    left_out.append(f"{what}: longer than {_feet(table.longest)}, the most that can be carried home")
+    left_out.append(f"{what}: longer than {_long(table.longest, table.unit)}, the most that can be carried home")
     return True
 
 
@@ -217,7 +220,10 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         if material is None:
             continue
         size = f"{piece.width.number()} x {piece.length.number()}"
-        what = f"{material} {piece.what}".strip() + f", cut to {piece.width.number()} in x {piece.length.number()} in"
+        what = (
+            f"{material} {piece.what}".strip()
+            + f", cut to {piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
+        )
         offers.append(
             Offer(
                 f"{material} cut {size}".replace(" ", "_"),
@@ -258,7 +264,7 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
                 found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
         else:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
-            material = None if section is None else f"board {section[0].text()}"
+            material = None if section is None else board_name(section[0])
             thick, width = section or (None, None)
         for low, high in piece.bad:
             if not ZERO <= low < high <= piece.length:
@@ -269,7 +275,7 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
                 )
         if material is None or width is None:
             continue
-        what = f"rack {piece.label}: {width.number()} x {piece.length.number()} in, {material}"
+        what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
         offers.append(
             Offer(
@@ -399,6 +405,8 @@ def _twice(where: str, offers: list[Offer]) -> list[Problem]:
     return found
 
 
-def _feet(length: Length) -> str:
+def _long(length: Length, unit: str) -> str:
+    if unit == "mm":
+        return length.text(unit)
     feet = length.inches / 12
     return f"{feet} ft" if feet.denominator == 1 else length.text()

@@ -9,10 +9,13 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
+from woodshop.reference.facts import fact
+from woodshop.reference.lumber import board_name, lattice_name
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units import ZERO, Length, inch
 
 _MOST = 12
+_NEAR_WIDTH = inch("1/8")  # wood of 16 to 22 mm
 
 
 @item("spacer strips", title="Spacer strips")
@@ -45,13 +48,13 @@ def spacer_strips(
                 f"spacer strips for {box.name}, thickness",
                 str(thick),
                 f"a whole number of {setting.mark}, the smallest mark on the tape: it would be cut thicker",
-                'Give a thickness on the marks, or the finer mark that you can set, mark = "1/32" under [saw].',
+                'Give a thickness on the marks, or the finer mark that you can set, mark = "1/32 in" under [saw].',
             )
         )
     count = number if number is not None else _count(setting, width, sag)
     long = box.inside_width - play * 2
     on_edge = width == setting.wood
-    material = f"board {setting.wood.text()}" if on_edge else f"lattice {thick.text()} x {width.text()}"
+    material = board_name(setting.wood) if on_edge else lattice_name(thick, width)
     strip = Part("strip", material, long, width, thick, on_edge=on_edge)
     places = strip_places(setting, count, width)
     placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
@@ -82,6 +85,13 @@ def _sag(inches: float, setting: Setting) -> str:
     return f"{inches * 25.4:.1f} mm" if setting.unit == "mm" else f"{inches:.3f} in"
 
 
+def usual_width(wood: Length) -> Length:
+    """The width of strips that nobody gave: the row's, or the thickness of wood that is about as thick, so that strips
+    are ripped from the boards of the rim."""
+    width = fact("strip.width").length
+    return wood if abs(wood - width) <= _NEAR_WIDTH else width
+
+
 def strip_thickness(setting: Setting) -> Length:
     """The thickest strip on the tape's marks that does not lift the rim: gap plus the mesh's height in the rim.
 
@@ -96,7 +106,7 @@ def strip_thickness(setting: Setting) -> Length:
                 f"a gap of {setting.box.gap} over the top bars and a mesh "
                 f"{max(setting.mesh_low, ZERO)} above the rim's lower edge",
                 "together at least 1/16 in for a strip, and 3/16 in for the bees",
-                'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8", or "saw groove".',
+                'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8 in", or "saw groove".',
             )
         )
     return thick
