@@ -102,7 +102,7 @@ def test_every_problem_is_said_at_once(shop: Any) -> None:
 
 @pytest.mark.parametrize(
     ("content", "said"),
-    [(b"", "no format line"), (b"\xff\xfe\x00", "no UTF-8"), (b"\x00", "no TOML"), (b"format = 3", "3")],
+    [(b"", "no format line"), (b"\xff\xfe\x00", "not UTF-8"), (b"\x00", "no TOML"), (b"format = 3", "3")],
 )
 def test_what_is_no_yard_at_all(shop: Any, content: bytes, said: str) -> None:
     with pytest.raises(InputError) as refused:

@@ -97,7 +97,7 @@ def test_the_sequence_stands_in_the_plan_file_and_is_replayed(hobby: PlannedBatc
 
 def codes(told: dict[str, Any]) -> set[str]:
     verdicts = verify_file(json.dumps(told))
-    return {finding["code"] for each in verdicts for finding in each["findings"]}
+    return {finding["code"] for each in verdicts if each["name"] != "whole file" for finding in each["findings"]}
 
 
 def test_a_corrupted_sequence_is_not_sound(hobby: PlannedBatch) -> None:

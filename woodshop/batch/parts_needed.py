@@ -13,6 +13,7 @@ from woodshop.batch.values import Batch, MaterialJob, Need, SawSettings, Unit
 from woodshop.batch.yard import Offer
 from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
 from woodshop.errors import NothingToCutError, Problem
+from woodshop.hardware.spacer_strips import thickness_limits
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_kind
 from woodshop.shape.part import Part, Placed, Role, counted
@@ -40,8 +41,10 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
     """
     names = iter(marks())
     by_material: dict[str, list[Need]] = {}
+    serves = _serving(units)
     for address, part, count in _addressed(units):
-        by_material.setdefault(part.material, []).append(Need(next(names), address, part, count))
+        need = Need(next(names), address, part, count, serves.get(part))
+        by_material.setdefault(part.material, []).append(need)
     missing = [
         Problem(
             f"yard file {batch.yard.name!r}",
@@ -79,6 +82,22 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
     return found
 
 
+def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
+    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for."""
+    found: dict[Part, tuple[Length, Length]] = {}
+    for unit in units:
+        if unit.line.item.name != "spacer strips" or not unit.line.count:
+            continue
+        strips = unit.assembly.named("strip")
+        limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
+        thick = strips[0].part.thickness
+        least, most = (thick, thick) if limits.least is None else (limits.least, limits.most)
+        for part in {placed.part for placed in strips}:
+            low, high = found.get(part, (least, most))
+            found[part] = (max(low, least), min(high, most))
+    return found
+
+
 def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
     """The parts in one of each unit: how many, by the address that they have in the cutting jobs."""
     named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
@@ -110,19 +129,33 @@ def _places(made: list[Unit]) -> list[str]:
 
 
 def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:
-    """What can serve: the material itself, and for strips the lattice of just their section.
+    """What can serve: the material itself, and for strips the lattice of their section, or within their limits.
 
     Beside strips on edge lattice serves only if nothing else here is as thin: it is never ripped.
     """
+    listed = tuple(needs)
     if material.startswith("lattice "):
-        sections = {(need.part.thickness, need.part.width) for need in needs}
-    else:
-        edge = {(need.part.thickness, need.part.width) for need in needs if need.part.on_edge}
-        thin = {
-            (_across(need.part), need.part.thickness if not need.part.on_edge else need.part.width) for need in needs
-        }
-        sections = {s for s in edge if all(other[0] > s[0] or other == s for other in thin)}
-    return tuple(o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections)
+        sections = {(need.part.thickness, need.part.width) for need in listed}
+        return tuple(o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections)
+    return tuple(o for o in batch.yard.offers if o.material == material or _stands_for(o, listed) is not None)
+
+
+def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
+    """How thick the strips on edge are that this lattice serves as; None where it serves none, or would be ripped."""
+    if offer.thickness is None or not offer.material.startswith("lattice "):
+        return None
+    served, others = set(), []
+    for need in needs:
+        part = need.part
+        low, high = need.serves or (part.thickness, part.thickness)
+        if part.on_edge and part.width == offer.width and (low <= offer.thickness <= high or low == offer.thickness):
+            served.add(part.thickness)
+        else:
+            others.append(_across(part))
+    if len(served) != 1:
+        return None
+    (thick,) = served
+    return thick if all(other > max(thick, offer.thickness) for other in others) else None
 
 
 def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
@@ -133,13 +166,13 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
     is_board = material.startswith("board ") or material.startswith("lattice ")
     sheet = sheet_kind(material)
     saw, mark = batch.saw, batch.saw.mark
-    stock = tuple(_stock(offer, material, grid, saw, is_board) for offer in offers)
+    stock = tuple(_stock(offer, material, grid, saw, is_board, needs) for offer in offers)
     blanks = tuple(
         Blank(
             need.address,
             _up(need.part.length.up_to(mark), grid),
             need.count,
-            _up(_across(need.part).up_to(mark), grid),
+            _up(_across(need.part) if need.part.on_edge else need.part.width.up_to(mark), grid),
             rotate=not is_board if sheet is None else sheet.turns,
         )
         for need in needs
@@ -171,10 +204,13 @@ def _across(part: Part) -> Length:
     return part.thickness if part.on_edge else part.width
 
 
-def _stock(offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool) -> Stock:
+def _stock(
+    offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
+) -> Stock:
+    """A kind of stock in the job's unit. Lattice that serves as a strip is as wide as that: it is crosscut alone."""
     lattice = offer.material != material
-    on_edge = lattice and material.startswith("board ") and offer.thickness is not None
-    width = offer.thickness if on_edge and offer.thickness is not None else offer.width
+    stands_for = _stands_for(offer, needs) if lattice and material.startswith("board ") else None
+    width = offer.width if stands_for is None else stands_for
     edge = _up(saw.edge_allowance, grid) if is_board and not lattice else 0
     return Stock(
         offer.id,

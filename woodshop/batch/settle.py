@@ -373,6 +373,7 @@ def _group(
         priority,
         boards=boards,
         order=table.order,
+        is_sugar_given=table.sugar is not None,
     )
     return box, rim, hives
 

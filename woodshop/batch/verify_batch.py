@@ -22,8 +22,23 @@ KEYS = (
     "plans", "sequences", "digest",
 )  # fmt: skip
 MAY_HAVE = ("choices",)
+TABLES = {
+    "hives": ({"hives", "format", "count", "order", "form", "due"},),
+    "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
+    "defaults": ({"where", "name", "value", "source"},),
+    "findings": ({"code", "severity", "place", "value", "limits", "source", "change", "remedy"},),
+    "goods": ({"goods", "needed", "allowance", "there", "for"},),
+    "purchases": tuple(
+        {"group", "what", "yard", "count", "price", "total", "spare", "why", *kind}
+        for kind in ((), ("stock",), ("holds",))
+    ),
+    "terms": ({"yard", "seen", "fee", "free_from", "minimum", "tax", "tax_on_delivery"},),
+    "bills": ({"yard", "goods", "fee", "tax", "total"},),
+    "unpriced": ({"what", "amount"},),
+    "marks": ({"mark", "address", "count"},),
+}
+"""The keys of each table's rows; a row has all of one set and no others."""
 _SEVERITIES = ("error", "warning", "note")
-_FINDING_KEYS = {"code", "severity", "place", "value", "limits", "source", "change"}
 _READY = "ready-made "
 _DO = "Plan again."
 
@@ -34,7 +49,7 @@ Found = Iterator[tuple[str, str, str]]
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
     """Everything in the envelope that contradicts the rest of it; none for a file as it was written."""
     found: list[tuple[str, str, str]] = []
-    for part in (_shape, _pieces, _marks, _stock, _goods, _sums, _said):
+    for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
             found += part(raw)
         except (KeyError, TypeError, ValueError, AttributeError, IndexError, ZeroDivisionError, OverflowError) as why:
@@ -79,8 +94,23 @@ def _shape(raw: dict[str, Any]) -> Found:
                 yield f"plan, {where}", repr(day)[:40], "a day, year first"
 
 
+def _rows(raw: dict[str, Any]) -> Found:
+    for key, kinds in TABLES.items():
+        if not isinstance(raw[key], list):
+            yield f"plan, {key}", repr(raw[key])[:40], "a list of rows"
+            continue
+        for n, row in enumerate(raw[key], 1):
+            if not isinstance(row, dict) or set(row) not in kinds:
+                yield f"{key}, number {n}", repr(row)[:60], f"the keys {', '.join(sorted(kinds[0]))}"
+
+
 def _pieces(raw: dict[str, Any]) -> Found:
     """Lines times the parts in one, less what is cut already, are the pieces of the cutting jobs."""
+    names = [row["hives"] for row in raw["hives"]]
+    if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
+        yield "hives", ", ".join(map(str, names))[:60], "each group once, and all that the lines name"
+    for row in raw["hives"]:
+        _whole(row["count"])
     lines = [(row["address"], row["hives"]) for row in raw["lines"]]
     if len(set(lines)) != len(lines):
         yield "lines", "a line twice", "each line once"
@@ -223,7 +253,8 @@ def _said(raw: dict[str, Any]) -> Found:
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
-        if not set(row) >= _FINDING_KEYS or row["severity"] not in _SEVERITIES or not row["code"] or not row["place"]:
+        words = [row[key] for key in ("code", "severity", "place", "value", "limits", "source", "change")]
+        if not all(isinstance(word, str) for word in words) or row["severity"] not in _SEVERITIES or not row["code"]:
             yield f"findings, {row['code']}", "a finding with something missing", "whole findings"
     if isinstance(raw["exit_code"], bool) or raw["exit_code"] != (1 if errors else 0):
         said = f"exit code {raw['exit_code']} with {errors} errors"

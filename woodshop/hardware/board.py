@@ -202,8 +202,8 @@ class Setting:
         return f"{float(length.inches):.2f} in"
 
     def area(self, area: Area) -> str:
-        """An area, about."""
-        return f"{float(area.mm2) / 100:.1f} cm²" if self.unit == "mm" else f"{float(area.square_inches):.1f} sq in"
+        """An area, in the unit of the design."""
+        return area.text(self.unit)
 
     def on_tape(self, length: Length) -> str:
         """A length to the nearest of the tape's smallest marks."""
