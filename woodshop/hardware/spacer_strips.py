@@ -58,7 +58,7 @@ def spacer_strips(
                 f"spacer strips for {box.name}, thickness",
                 str(thickness),
                 f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
-                'Give a thickness that can be measured, or the finer mark that you can set, mark = "1/32 in" under [saw].',
+                'Give a thickness that can be measured, or the finer mark that you set: mark = "1/32 in" under [saw].',
             )
         )
     count = number if number is not None else _count(setting, width, sag)
