@@ -3,13 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from woodshop.batch.values import Unit
 from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.spacer_strips import mesh_on, spans_between
-from woodshop.hive.frame import hang
+from woodshop.hive.box import HiveBox
+from woodshop.hive.frame import Frame, hang
 from woodshop.units import ZERO, Length, inch, millimetre
 
 # to what a sag is worth telling, by the design's unit and whether it is but a slack wire's
@@ -79,12 +81,17 @@ def _state(setting: Setting, middles: tuple[Length, ...], limit: Length | None) 
 
 def _most_loaded(strips: Unit, fresh: FreshMesh) -> StripStress:
     """The strip that bears most, on the top bars of the user's own frames as they hang."""
-    box, frame = strips.line.hives.woodenware.boxes[-1]
+    part = strips.assembly.named("strip")[0].box
+    sizes = (part.size(0), part.size(2), *_bars(*strips.line.hives.woodenware.boxes[-1]))
+    return strip_stress(max(fresh.line_loads[1:-1]), *(float(size.inches) for size in sizes))
+
+
+@lru_cache(maxsize=256)
+def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
+    """How far apart the top bars of a box lie at most, from middle to middle, and how wide they are."""
     bars = sorted((p.box for p in hang(box, frame) if p.part.name == "top bar"), key=lambda b: b.low[1])
     steps = [one.low[1] - other.low[1] for other, one in pairwise(bars)] or [bars[0].size(1)]
-    part = strips.assembly.named("strip")[0].box
-    sizes = (part.size(0), part.size(2), max(steps), bars[0].size(1))
-    return strip_stress(max(fresh.line_loads[1:-1]), *(float(size.inches) for size in sizes))
+    return max(steps), bars[0].size(1)
 
 
 def fresh_words(state: MeshState, unit: str) -> str:

@@ -17,15 +17,18 @@ _SIDES = ("front", "back", "left", "right", "all round")
 def gap_rows(groups: tuple[HiveGroup, ...], limits: Limits) -> list[tuple[tuple[str, ...], tuple[Row, ...]]]:
     """For each hive that differs: the groups that stand so, and its gaps graded, at all gaps over the top bars."""
     alike: dict[tuple[Row, ...], list[str]] = {}
+    known: dict[tuple[tuple[tuple[Gap, ...], ...], Length], tuple[Row, ...]] = {}
     for group in groups:
         for name, measured in group.alternatives:
             sag = ZERO if group.mesh is None else group.mesh.sag
-            rows = _graded([hive.gaps for _, hive in measured], limits, sag)
-            alike.setdefault(rows, []).append(name)
+            gaps = tuple(hive.gaps for _, hive in measured)
+            if (gaps, sag) not in known:
+                known[gaps, sag] = _graded(gaps, limits, sag)
+            alike.setdefault(known[gaps, sag], []).append(name)
     return [(tuple(dict.fromkeys(names)), rows) for rows, names in alike.items()]
 
 
-def _graded(measured: list[tuple[Gap, ...]], limits: Limits, sag: Length) -> tuple[Row, ...]:
+def _graded(measured: tuple[tuple[Gap, ...], ...], limits: Limits, sag: Length) -> tuple[Row, ...]:
     """The gaps of one hive over all measurements, from the least to the most; wood on mesh on wood is a contact.
 
     Mesh in a rabbet or groove stands off the wall beneath, where the rim itself sits on it.
