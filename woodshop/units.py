@@ -224,8 +224,16 @@ class Area:
         """This area in square inches, exactly."""
         return self.mm2 / MM_PER_INCH**2
 
+    def text(self, unit: str = "in") -> str:
+        """The area to a hundredth: square inches, or square centimetres where the unit is a millimetre.
+
+        >>> (inch(2) * inch(3)).text("in"), (inch(2) * inch(3)).text("mm")
+        ('6 sq in', '38.71 sq cm')
+        """
+        return f"{decimals(self.mm2 / 100, 2)} sq cm" if unit == "mm" else f"{decimals(self.square_inches, 2)} sq in"
+
     def __str__(self) -> str:
-        return f"{decimals(self.square_inches, 2)} sq in"
+        return self.text()
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -143,11 +143,11 @@ def test_every_problem_is_said_at_once(shop: Any) -> None:
     ("content", "said"),
     [
         (b"", "no format line"),
-        (b"\x00\x01\x02\xff\xfe", "no UTF-8"),
-        (b"\x89PNG\r\n\x1a\n" + bytes(range(256)), "no UTF-8"),
+        (b"\x00\x01\x02\xff\xfe", "not UTF-8"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(range(256)), "not UTF-8"),
         (b"\x00" * 200, "no TOML"),
         (b"#" + b"x" * 2_000_001, "over 2 MB"),
-        ('format = "woodshop-design/1"'.encode("utf-16"), "no UTF-8"),
+        ('format = "woodshop-design/1"'.encode("utf-16"), "not UTF-8"),
     ],
 )
 def test_what_is_no_design_at_all(shop: Any, content: bytes, said: str) -> None:
@@ -161,8 +161,8 @@ def test_a_folder_a_missing_file_and_names_that_do_not_open(tmp_path: Path) -> N
     for path, said in (
         (tmp_path, "a folder"),
         (tmp_path / "none.toml", "no such file"),
-        (tmp_path / ("n" * 300), "does not open"),
-        (Path("/dev/zero"), "no plain file"),
+        (tmp_path / ("n" * 300), "cannot be read"),
+        (Path("/dev/zero"), "not a plain file"),
     ):
         with pytest.raises(InputError) as refused:
             read_design(path)

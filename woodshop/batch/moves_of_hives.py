@@ -10,7 +10,7 @@ from woodshop.batch.mesh_state import mesh_state
 from woodshop.batch.moves import QUICK, Moves, Population, moves_of
 from woodshop.batch.strays import Strays
 from woodshop.batch.values import Unit
-from woodshop.units import ZERO
+from woodshop.batch.wanted import Sagging
 from woodshop.workers import over_cores
 
 _MANY = 2  # ways to stand; with more, the cores share them
@@ -63,10 +63,10 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
     """Each way that the hives of a group can stand, by name, at the middle of their gaps."""
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
-    mesh = mesh_state(group)
-    sag = ZERO if mesh is None else mesh.counted
+    state = mesh_state(group)
+    mesh = Sagging() if state is None else Sagging(state.counted, state.between if state.rests else None)
     return [
-        (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, sag))
+        (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, mesh))
         for each in standings_of(group, average(list(gaps)))
     ]
 

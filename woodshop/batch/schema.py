@@ -15,11 +15,13 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Val
 from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
+from woodshop.files.reading import read_text_file
 from woodshop.hardware.setting_limits import LIMITS
 from woodshop.units import LENGTH_WANTED, ZERO, Density, Length, Mass, exact, read_length, read_mass, read_money
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
+_MOST_DOTS = 100  # between equals signs of a line: keys of very many parts would take hours to read
 DEEPEST = 12  # tables within tables; a file of ours has four
 LONGEST_VALUE = 60  # characters of a length, mass, price or density
 
@@ -183,28 +185,10 @@ def _sentence(text: str) -> str:
 def load(path: Path, kind: str) -> dict[str, Any]:
     """The TOML file as plain tables, decimals kept as text, its `format` line checked. Raises InputError."""
     where = path.name
-    try:
-        if path.exists() and not path.is_file() and not path.is_dir():
-            raise InputError(Problem(where, "no plain file", f"a {kind} file", "Name a file."))
-        if path.stat().st_size > LARGEST_FILE:
-            raise InputError(Problem(where, "a file of over 2 MB", "a file of some pages", "Is it the right file?"))
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(
-            Problem(where, "no such file", f"a {kind} file", f"Looked at {path}; check the name.")
-        ) from None
-    except IsADirectoryError:
-        raise InputError(Problem(where, "a folder", f"a {kind} file", "Name the file in it.")) from None
-    except PermissionError:
-        raise InputError(Problem(where, "a file that may not be read", f"a {kind} file", "Check its rights.")) from None
-    except UnicodeDecodeError as why:
-        raise InputError(
-            Problem(where, f"bytes that are no UTF-8 text, at byte {why.start}", "plain text", "Save it as UTF-8.")
-        ) from None
-    except OSError as why:
-        raise InputError(
-            Problem(repr(where), f"a name that does not open ({why.strerror})", f"a {kind} file", "Check the name.")
-        ) from None
+    text = read_text_file(path, f"a {kind} file", LARGEST_FILE)
+    if any(part.count(".") > _MOST_DOTS for line in text.splitlines() for part in line.split("=")):
+        given, do = "a key nested too deep, or a text of very many dots", "Is it the right file?"
+        raise InputError(Problem(where, given, f"at most {_MOST_DOTS} dots in a line", do))
     try:
         raw = tomllib.loads(text, parse_float=str)
     except tomllib.TOMLDecodeError as why:

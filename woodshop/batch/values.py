@@ -46,6 +46,7 @@ class Hives:
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
     comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
+    `is_sugar_given` says that their sugar was given for themselves, and does not follow from the board's.
     `measured` are sizes of one of these hives as they were measured, by the names of `hive.dimensions`; see
     `batch.measured_unit`. `boards` are the fondant boards there are for them, their
     rims made here or on hand.
@@ -66,6 +67,7 @@ class Hives:
     measured: tuple[tuple[str, Length], ...] = ()
     boards: int = 0
     order: str = ""
+    is_sugar_given: bool = False
 
     @property
     def is_packed(self) -> bool:
@@ -149,8 +151,24 @@ class SawSettings:
     wood_in_hand: Length
     shortest_rip: Length
     longest_rip: Length | None
+    least_remainder: Length
+    straight_edge_cut: Length
     tools: Tools
     strips: str = "thin-rip stop"
+    remainder_allowance: Length | None = None
+
+    @property
+    def least_end_trim(self) -> Length:
+        """What is taken off an end at least, so that the last piece beside it has a cut of its own; else nothing."""
+        return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
+
+    def widest_rip(self, usable: Length) -> Length:
+        """The widest strip that is ripped from a board so wide between its edges, beside what must remain of it."""
+        return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
+
+    def edge_off(self, *, is_straight: bool) -> Length:
+        """What is taken off each edge of a board before it is used."""
+        return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
 
     @property
     def thin_rip(self) -> str:
@@ -192,12 +210,16 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, how many, and what it is."""
+    """A part needed from stock: its mark on the drawings, its address, how many, and what it is.
+
+    `serves` is how thick something ready-made may be to serve as it, least and most; None where only its own size does.
+    """
 
     mark: str
     address: str
     part: Part
     count: int
+    serves: tuple[Length, Length] | None = None
 
 
 @dataclass(frozen=True, slots=True)

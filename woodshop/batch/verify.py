@@ -1,6 +1,5 @@
 """Verifying a written plan: one neutral plan, or the envelope of a whole batch with its cuts in sawing order."""
 
-import json
 from typing import Any
 
 from woodshop.batch.verify_batch import batch_findings
@@ -9,7 +8,7 @@ from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.plan import Plan, read_plan
 from woodshop.cutting.prove import prove_plan
-from woodshop.cutting.reading import Reader
+from woodshop.cutting.reading import Reader, parse_json
 from woodshop.cutting.replay import check_sequence
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
@@ -24,10 +23,7 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
     Raises InputError when the file is neither a plan nor a batch of plans, or its parts contradict each other.
     """
     job = None if job_text is None else read_job(job_text)
-    try:
-        raw = json.loads(text)
-    except (ValueError, RecursionError) as why:
-        raise InputError(Problem("plan", f"text that is no JSON ({why})", "a plan file", "Plan again.")) from None
+    raw = parse_json(text, "plan")
     if isinstance(raw, dict) and raw.get("format") == "woodshop-batch/1":
         plans = raw.get("plans")
         if not isinstance(plans, dict) or not plans:

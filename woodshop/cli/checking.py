@@ -51,6 +51,7 @@ def check(
     from woodshop.documents.mesh_words import mesh_lines, mesh_told
     from woodshop.documents.moves import moves_lines, moves_told
     from woodshop.documents.report import explained_here
+    from woodshop.documents.sugar_table import sugar_lines, sugar_told
     from woodshop.documents.unit_sheet import unit_lines, unit_told
     from woodshop.files.writing import refuse_taken
 
@@ -76,6 +77,7 @@ def check(
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
         found = findings_json(report) | {"gaps": gaps, "mesh": mesh, "cold": cold_told(tops)}
+        found |= {"sugar": sugar_told(batch, units)}
         found |= {} if one is None else {"measured": unit_told(one)}
         found |= {} if refused is None else {"errors": problems_json(refused)}
         print_json(found | {"moves": moves_told(moved, ifs, batch.unit)} if moves else found)
@@ -85,6 +87,8 @@ def check(
     else:
         heads = [f"{each.address:34} {each.arithmetic}" for each in batch.lines] if one is None else unit_lines(one)
         for line in heads:
+            click.echo(line)
+        for line in sugar_lines(batch, units):
             click.echo(line)
         click.echo("")
         print_report(report)

@@ -47,6 +47,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hive.gaps import Gap, gathered, measure_gaps
 from woodshop.hive.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
+from woodshop.units import ZERO
 
 ENDINGS = (".svg", ".pdf")
 INTRO = (
@@ -78,17 +79,18 @@ def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) ->
     found = []
     for tiers, same in alike.items():
         others_too = tuple(dict.fromkeys(gap for _, gaps, _ in same for gap in gaps))
-        meshes = sorted((mesh for _, _, mesh in same if mesh is not None), key=lambda mesh: mesh.sag)
-        sagging = replace(by, sag=meshes[-1].sag) if meshes else by
+        meshes = [mesh for _, _, mesh in same if mesh is not None]
+        worst = min(meshes, key=lambda mesh: (mesh.worst.left, ZERO - mesh.sag)) if meshes else None
+        sagging = by if worst is None else replace(by, mesh=worst.at)
         hive = measured_hive(stand[tiers], tuple(name for name, _, _ in same), sagging, others_too)
-        found.append(replace(hive, mesh=_mesh_line(hive, meshes[-1], unit) if meshes else ""))
+        found.append(replace(hive, mesh=_mesh_line(hive, worst, unit)))
     return tuple(draw_map(hive, unit) for hive in found)
 
 
-def _mesh_line(hive: HiveMap, mesh: MeshState, unit: str) -> str:
-    """What fresh sugar does to the mesh that sags most; "" for a hive without a board."""
-    rooms = [gap.least for gap in (*hive.gaps, *hive.others) if gap.kind == "mesh over bars"]
-    return f"{HEAD}: {whole_line(mesh, min(rooms), unit)}." if rooms else ""
+def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: str) -> str:
+    """What fresh sugar does to the mesh that leaves least over the bars; "" for a hive without a board."""
+    has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
+    return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:

@@ -18,6 +18,7 @@ from woodshop.documents.layouts import (
     trims,
 )
 from woodshop.documents.measure_first import measure_first
+from woodshop.documents.rack_boards import rack_board
 from woodshop.drawing import layout as drawn
 from woodshop.drawing.model import (
     Align,
@@ -112,7 +113,8 @@ def _entry(
     caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
     figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [*head, name, figure, *measure_first(layout, cuts, planned.batch)]
+    blocks: list[Block] = [*head, name, figure]
+    blocks += [*rack_board(layout, planned.batch), *measure_first(layout, cuts, planned.batch)]
     blocks += page_cautions(layout.material, cuts, planned.batch)
     spares = spares_of([layout])
     if spares:
@@ -147,7 +149,8 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
             )
         text = (
             f"{how}. Use push block, featherboard, guard and riving knife; rip nothing shorter than "
-            f"{saw.shortest_rip.text(unit)}. The saw maker's manual comes first."
+            f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
+            "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
     if material.startswith(("mesh ", "steel ")):

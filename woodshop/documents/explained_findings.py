@@ -46,9 +46,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
         "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
-        "mesh at every gap given, less what the mesh sags between the strips under fresh sugar: so 1/4 in is enough, "
-        "and 3/16 in is a warning. None at all is an error. Raise the mesh.",
-        ("bee_space.amber_least",)),
+        "mesh at every gap given, less what the mesh sags under fresh sugar. Strips carry it only once it has sagged "
+        "down to them: thin strips in a wide gap leave no more than their own thickness, less what it sags between. "
+        "Under 3/16 in is a warning; less than a worker passes is an error. Raise the mesh, or leave the strips' "
+        "thickness to be worked out.",
+        ("bee_space.amber_least", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "In a space wider than bee space bees build burr comb, which ties the board to the frames. Over the band is a "
         "warning, over the amber limit an error. Lower the mesh.",
@@ -130,9 +132,10 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "strip-on-nothing": (
         "A strip that lies on no top bar carries nothing: the frames or the gap given are not those of the box.", ()),
     "mesh-sags": (
-        "How far fresh sugar makes the mesh sag between the strips as they lie, against the sag that they may leave: "
-        "its wires as beams over all of them, ends free to turn. Where it lies on the bars, an error. Once the sugar "
-        "has set the block keeps its shape and bears itself. An estimate, not a promise.",
+        "How far fresh sugar makes the mesh sag below the strips that carry it, against the sag that they may leave: "
+        "its wires as beams, ends free to turn, over those strips that they come to rest on; a strip that they never "
+        "come down to carries nothing. Where it lies on the bars, an error. Once the sugar has set the block keeps its "
+        "shape and bears itself. An estimate, not a promise.",
         ("strip.sag_limit", "mesh.wire_modulus", "mesh.wire_yield", "mesh.slack")),
     "mesh-stops-bees": (
         "A floor of a mesh that workers do not pass starves them under their sugar. What each source says of that mesh "

@@ -2,6 +2,7 @@
 
 from woodshop.batch.due import due_dates
 from woodshop.batch.values import Line, PlannedBatch, Purchase
+from woodshop.documents.bought_strips import bought_strip_blocks
 from woodshop.documents.bounds import dearer, standing_blocks
 from woodshop.documents.buying import bill_blocks, choice_blocks, seen_words
 from woodshop.documents.days import in_short, in_words
@@ -155,6 +156,7 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
             f"{what}: {len(names)} for {_layouts_named(tuple(dict.fromkeys(names)))}" for what, names in rack.items()
         )
         blocks += [Heading("From the rack", 2), Bullets(lines)]
+    blocks += bought_strip_blocks(planned)
     if planned.unpriced:
         lines = tuple(f"{u.what}: {u.amount}" for u in planned.unpriced)
         blocks += [Heading("Needed, without a price in the yard file", 2), Bullets(lines)]

@@ -27,6 +27,8 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
                 do = "Save what comes out of it to a file, and name that."
                 raise InputError(Problem(where, "a pipe or a device, not a plain file", wanted, do))
             data = file.read(largest + 1)
+    except InputError:
+        raise
     except FileNotFoundError:
         raise InputError(Problem(where, "no such file", wanted, f"Looked at {path}; check the name.")) from None
     except IsADirectoryError:

@@ -17,6 +17,7 @@ from woodshop.hive.ways import over_sugar, within_walls
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Box, Circle, Placed, Rectangle
 from woodshop.shape.plane import open_area
+from woodshop.shape.scene import scene
 from woodshop.units import ZERO, Area, Length, inch
 
 X, Y, Z = 0, 1, 2
@@ -255,12 +256,21 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
 
 
 def _slit(inside: Inside, boxes: Sequence[Box]) -> Area:
-    """The free area of a slit at the outer faces of the walls under it, less the spacers that stand there."""
-    spacers = [placed for tier in inside.stack.of(TierKind.SPACERS) for placed in tier.placed]
-    whole, total = around(boxes), NOTHING
+    return slit_clear([placed for tier in inside.stack.of(TierKind.SPACERS) for placed in tier.placed], around(boxes))
+
+
+def slit_clear(spacers: Sequence[Placed], slit: Box) -> Area:
+    """The free area of a slit at the outer faces of the walls under it, less the spacers that stand there.
+
+    `slit` is the block between those walls' outer faces, from their upper edges to what lies over them.
+    """
+    total = NOTHING
     for axis in (X, Y):
-        for at in (whole.low[axis], whole.high[axis] - THIN):
-            total = total + _free(inside, spacers, axis, at, whole)
+        rectangle = _rectangle(slit, axis)
+        whole = (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
+        for at in (slit.low[axis], slit.high[axis] - THIN):
+            near = [placed for placed in spacers if _meets(placed.box, axis, at, slit)]
+            total = total + (open_area(scene(near), axis, at, rectangle) if near else whole)
     return total
 
 

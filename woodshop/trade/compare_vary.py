@@ -191,6 +191,8 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
             return Money(read_money(text).minor, price.currency)
         change = exact(per_cent[1].lstrip("+-")) / 100
         part = 1 + change if text.startswith("+") else 1 - change if text.startswith("-") else change
+        if part < 0:
+            raise ValueError("a price of less than nothing")
         return Money(int(price.minor * part + Fraction(1, 2)), price.currency)
 
     sold = [(id(o), o.what, "") for o in yard.offers if not o.label]

@@ -171,10 +171,12 @@ def read_tally(path: Path, old: Written) -> Tally:
         elif has_layout:
             _layout_row(row, old, done, found)
         else:
-            cell, count = row.cells["mark"], whole(row.cells["failed"], 0, COUNT_MOST, found)
+            cell = row.cells.get("mark", Cell(row.where))
+            count = whole(row.cells.get("failed", Cell(row.where)), 0, COUNT_MOST, found)
             mark = str(cell.value).strip().upper()
             if mark not in old.marks:
-                found.append(Problem(cell.where, repr(cell.value), "a mark of the part table", "Look it up there."))
+                given = "nothing" if cell.value is None else repr(cell.value)[:60]
+                found.append(Problem(cell.where, given, "a mark of the part table", "Look it up there."))
             elif count is not None:
                 spoiled.append((cell, mark, count))
     for cell, mark, count in spoiled:
