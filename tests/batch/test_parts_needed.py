@@ -109,7 +109,7 @@ def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool
 
 def test_inches_read_as_millimetres_are_refused(shop: Any) -> None:
     """16 1/4 read as millimetres is no box: the slip is refused, not planned."""
-    with pytest.raises(ValueError, match="inside"):
+    with pytest.raises(ValueError, match="outside width of a box"):
         shop.batch(HEAD.replace('"in"', '"mm"') + '[[hives]]\nframes = 10\nwidth = "16 1/4"\ncount = 1\n[[make]]\nitem = "quilt box"\n')  # fmt: skip  # noqa: E501
 
 
@@ -274,7 +274,10 @@ def test_what_the_yard_has_not_is_said_for_all_materials_at_once(shop: Any) -> N
     units = make_units(batch)
     with pytest.raises(NothingToCutError) as refused:
         parts_needed(batch, units)
-    assert [p.given for p in refused.value.problems] == ["nothing of mesh 1/2 in", "nothing of board 1 1/2 in"]
+    assert [p.given for p in refused.value.problems] == [
+        "nothing of mesh 1/2 in",
+        "no board 1 1/2 in thick; there are boards 1/4 in and 3/4 in thick",
+    ]
     assert "Creekside" in refused.value.problems[0].where
 
 
@@ -293,6 +296,6 @@ def test_trims_kerfs_and_rules_reach_the_job_in_its_unit(shop: Any) -> None:
     assert job.rules.parent_wood == 128  # 2 in
     assert job.rules.longest_rip == 96 * 64
     assert {s.end_trim for s in job.stock if not s.id.startswith("rack")} == {32}
-    assert {s.end_trim for s in job.stock if s.id.startswith("rack")} == {0}
+    assert {s.end_trim for s in job.stock if s.id.startswith("rack")} == {32}, "ends of the rack are squared too"
     knot = next(s for s in job.stock if s.id == "rack_R3")
     assert knot.unusable == ((22 * 64, 25 * 64 + 32),)
