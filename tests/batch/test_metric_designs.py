@@ -130,3 +130,10 @@ def test_what_a_refusal_proposes_is_read_alike_in_both_units(text: str) -> None:
     )
     assert text in source
     assert text.replace(" in", "") not in source
+
+
+def test_materials_are_named_in_one_place() -> None:
+    """A name made elsewhere would be in inches, and would not meet the goods of a metric yard."""
+    for path in (Path(__file__).parents[2] / "woodshop").rglob("*.py"):
+        if path.name != "lumber.py" or path.parent.name != "reference":
+            assert not re.search(r'f"(?:board|plywood|lattice) \{', path.read_text(encoding="utf-8")), path

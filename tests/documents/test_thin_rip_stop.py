@@ -58,7 +58,7 @@ def test_the_page_says_all_that_is_needed_to_set_the_stop_and_rip(strips: Callab
         "The saw maker's manual comes first",
         "Unplug the saw",
         "Move fence and board together until the board just touches the bolt head",
-        "Crosscut the strips by hand in a miter box, or taped in a bundle",
+        "Crosscut strips under 1/2 in thick by hand in a miter box, or taped in a bundle",
     ):
         assert rule in text
 

@@ -9,10 +9,11 @@ x runs along the stock's length, y across it.
 from collections.abc import Iterable
 from fractions import Fraction
 
+from woodshop.batch.lumber import across, end_off, is_usable, none_of, unfit
 from woodshop.batch.values import Batch, MaterialJob, Need, SawSettings, Unit
 from woodshop.batch.yard import Offer
 from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
-from woodshop.errors import NothingToCutError, Problem
+from woodshop.errors import NothingToCutError
 from woodshop.hardware.spacer_strips import thickness_limits
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_kind
@@ -46,18 +47,25 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
         need = Need(next(names), address, part, count, serves.get(part))
         by_material.setdefault(part.material, []).append(need)
     missing = [
-        Problem(
-            f"yard file {batch.yard.name!r}",
-            f"nothing of {material}",
-            f"stock for {', '.join(need.address for need in needs)}",
-            "Add it to the yard file, with its price.",
-        )
+        none_of(batch, material, needs)
         for material, needs in by_material.items()
         if not _offers(batch, material, needs)
     ]
     if missing:
         raise NothingToCutError(*missing)
     return tuple(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
+
+
+def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
+    """Raise NothingToCutError for the parts that no board of their job can hold, with the true cause of each."""
+    problems = [problem for job in jobs if is_lumber(job.material) for problem in unfit(batch, job.needs, job.offers)]
+    if problems:
+        raise NothingToCutError(*problems)
+
+
+def is_lumber(material: str) -> bool:
+    """Whether a material is boards or lattice."""
+    return material.startswith(("board ", "lattice "))
 
 
 def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
@@ -83,7 +91,10 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
-    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for."""
+    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for.
+
+    A thickness that was given is kept to.
+    """
     found: dict[Part, tuple[Length, Length]] = {}
     for unit in units:
         if unit.line.item.name != "spacer strips" or not unit.line.count:
@@ -91,7 +102,8 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
         strips = unit.assembly.named("strip")
         limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
         thick = strips[0].part.thickness
-        least, most = (thick, thick) if limits.least is None else (limits.least, limits.most)
+        is_given = dict(unit.line.given)["thickness"] is not None
+        least, most = (thick, thick) if is_given or limits.least is None else (limits.least, limits.most)
         for part in {placed.part for placed in strips}:
             low, high = found.get(part, (least, most))
             found[part] = (max(low, least), min(high, most))
@@ -136,13 +148,15 @@ def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, 
     listed = tuple(needs)
     if material.startswith("lattice "):
         sections = {(need.part.thickness, need.part.width) for need in listed}
-        return tuple(o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections)
-    return tuple(o for o in batch.yard.offers if o.material == material or _stands_for(o, listed) is not None)
+        found = [o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections]
+    else:
+        found = [o for o in batch.yard.offers if o.material == material or _stands_for(o, listed) is not None]
+    return tuple(o for o in found if not is_lumber(material) or is_usable(o, batch.saw))
 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
     """How thick the strips on edge are that this lattice serves as; None where it serves none, or would be ripped."""
-    if offer.thickness is None or not offer.material.startswith("lattice "):
+    if offer.thickness is None:
         return None
     served, others = set(), []
     for need in needs:
@@ -151,7 +165,7 @@ def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
         if part.on_edge and part.width == offer.width and (low <= offer.thickness <= high or low == offer.thickness):
             served.add(part.thickness)
         else:
-            others.append(_across(part))
+            others.append(across(need))
     if len(served) != 1:
         return None
     (thick,) = served
@@ -163,7 +177,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
     if material.startswith("mesh "):
         return _mesh_job(batch, material, needs, offers)
     grid, word = (inch("1/64"), "1/64 in") if batch.unit == "in" else (millimetre("1/10"), "1/10 mm")
-    is_board = material.startswith("board ") or material.startswith("lattice ")
+    is_board = is_lumber(material)
     sheet = sheet_kind(material)
     saw, mark = batch.saw, batch.saw.mark
     stock = tuple(_stock(offer, material, grid, saw, is_board, needs) for offer in offers)
@@ -172,7 +186,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             need.address,
             _up(need.part.length.up_to(mark), grid),
             need.count,
-            _up(_across(need.part) if need.part.on_edge else need.part.width.up_to(mark), grid),
+            _up(across(need) if need.part.on_edge else need.part.width.up_to(mark), grid),
             rotate=not is_board if sheet is None else sheet.turns,
         )
         for need in needs
@@ -187,6 +201,8 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             shortest_rip=_up(saw.shortest_rip, grid),
             longest_rip=None if saw.longest_rip is None else _down(saw.longest_rip, grid),
             surplus=batch.surplus,
+            least_remainder=None if saw.remainder_allowance is not None else _up(saw.least_remainder, grid),
+            defects="cut_out" if any(row.unusable for row in stock) else None,
         )
     else:
         cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
@@ -199,11 +215,6 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
     return Kerf(_up(saw.rip_kerf, grid), _up(saw.crosscut_kerf, grid))
 
 
-def _across(part: Part) -> Length:
-    """What is ripped to: the thickness of a strip that stands on edge, else the width."""
-    return part.thickness if part.on_edge else part.width
-
-
 def _stock(
     offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
 ) -> Stock:
@@ -211,16 +222,17 @@ def _stock(
     lattice = offer.material != material
     stands_for = _stands_for(offer, needs) if lattice and material.startswith("board ") else None
     width = offer.width if stands_for is None else stands_for
-    edge = _up(saw.edge_allowance, grid) if is_board and not lattice else 0
+    edge = _up(saw.edge_off(is_straight=offer.straight_edges), grid) if is_board and not lattice else 0
     return Stock(
         offer.id,
         _down(offer.length, grid),
         offer.price.minor,
         _down(width, grid),
         offer.count,
-        _up(saw.end_trim, grid) if is_board and not offer.label else 0,
+        _up(end_off(offer, saw), grid) if is_board else 0,
         edge,
         tuple((_down(low, grid), _up(high, grid)) for low, high in offer.bad),
+        not offer.twisted,
     )
 
 

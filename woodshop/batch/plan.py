@@ -17,17 +17,18 @@ from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
 from woodshop.batch.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
 from woodshop.batch.limits import band_limits
+from woodshop.batch.lumber import too_little
 from woodshop.batch.make_faults import make_fault
 from woodshop.batch.metric import told_in_millimetres
 from woodshop.batch.moves_of_hives import moved_hives
-from woodshop.batch.parts_needed import parts_needed
+from woodshop.batch.parts_needed import is_lumber, parts_needed, refuse_unfit
 from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unit, Unpriced
 from woodshop.batch.worth import Worth, wishes_for, worth_problem
 from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.plan import plan_to_json
 from woodshop.cutting.planner import plan as plan_job
 from woodshop.cutting.setups import improve_setups
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report, gather
 from woodshop.hardware.board import Setting
 from woodshop.shape.part import Assembly
@@ -101,11 +102,16 @@ def plan_batch(
     for a worth that contradicts the yard's prices.
     """
     jobs = parts_needed(batch, units)
+    refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch.worth)
     if progress is not None:
         for job in jobs:
             progress(f"cutting {job.material}: {_pieces(job)} pieces")
-    plans = planned_jobs(jobs, batch.worth, effort)
+    try:
+        plans = planned_jobs(jobs, batch.worth, effort)
+    except NothingToCutError as short:
+        whys = [too_little(batch, job.material, job.offers) for job in jobs if is_lumber(job.material)]
+        raise NothingToCutError(*short.problems, *filter(None, whys)) from short
     purchases, unpriced = buy(batch, units, plans)
     return bought_batch(batch, units, plans, topped_up(batch.yard, purchases), unpriced, report)
 

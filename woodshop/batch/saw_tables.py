@@ -33,6 +33,9 @@ class SawTable(Table):
     shortest_rip: AnyLength | None = None
     longest_rip: Size | None = None
     strips: Strips | None = None
+    least_remainder: Size | None = None
+    remainder_allowance: Size | None = None
+    straight_edge_cut: Size | None = None
 
 
 class ToolsTable(Table):

@@ -6,6 +6,7 @@ from typing import Any
 from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.label_settings import SOURCE
+from woodshop.batch.lumber import no_wider, wall_widths
 from woodshop.batch.measured import Measured
 from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.screws_for_sale import for_sale, with_fitting_screws
@@ -41,8 +42,11 @@ _SAW_FACTS = {
     "narrow_rip": "saw.jig_below",
     "wood_in_hand": "saw.parent_least",
     "shortest_rip": "saw.shortest_to_rip",
+    "least_remainder": "saw.least_remainder",
+    "straight_edge_cut": "saw.straight_edge_cut",
     "longest_rip": "saw.longest_to_rip",
 }
+_NO_REMAINDER = "none: no part is what just remains of a board"
 _NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
 _FILLED = {"quilt box", "feeder quilt"}  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
@@ -67,9 +71,8 @@ def _settled(design: Design, yard: Yard) -> Batch:
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     screws = for_sale(yard)
     yard = with_fitting_screws(yard, wood)
-    widths = tuple(
-        w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
-    )
+    widths = wall_widths(yard, wood, saw)
+    why = no_wider(yard, wood, widths, design.unit)
     trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
@@ -96,7 +99,9 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws)
+            setting = Setting(
+                box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws, no_wider=why
+            )
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -270,7 +275,9 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Def
     if strips is None:
         strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
-    return SawSettings(strips=strips, tools=tools, **values)
+    if table.remainder_allowance is None:
+        defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
+    return SawSettings(strips=strips, tools=tools, remainder_allowance=table.remainder_allowance, **values)
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:

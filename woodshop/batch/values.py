@@ -151,8 +151,24 @@ class SawSettings:
     wood_in_hand: Length
     shortest_rip: Length
     longest_rip: Length | None
+    least_remainder: Length
+    straight_edge_cut: Length
     tools: Tools
     strips: str = "thin-rip stop"
+    remainder_allowance: Length | None = None
+
+    @property
+    def least_end_trim(self) -> Length:
+        """What is taken off an end at least, so that the last piece beside it has a cut of its own; else nothing."""
+        return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
+
+    def widest_rip(self, usable: Length) -> Length:
+        """The widest strip that is ripped from a board so wide between its edges, beside what must remain of it."""
+        return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
+
+    def edge_off(self, *, is_straight: bool) -> Length:
+        """What is taken off each edge of a board before it is used."""
+        return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
 
     @property
     def thin_rip(self) -> str:

@@ -23,7 +23,8 @@ class Offer:
     """One form of a sheet, board or roll that can be had: for sale at `yard`, or from the rack (`label` set).
 
     `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
-    marks what is sold cut to size; `seen` is the day of the price.
+    marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
+    of boards: what need not be cut off first, and what is never ripped.
     """
 
     id: str
@@ -39,6 +40,9 @@ class Offer:
     yard: str = ""
     seen: date | None = None
     is_cut: bool = False
+    square_ends: bool = False
+    straight_edges: bool = True
+    twisted: bool = False
 
     @property
     def is_measured(self) -> bool:
@@ -88,7 +92,8 @@ class Ready:
 class Yard:
     """A yard, or several as one: offers, what is left out, and each yard's terms.
 
-    `seen` is the day of the oldest prices.
+    `seen` is the day of the oldest prices. `too_long` are the boards and sheets among what is left out that are longer
+    than can be carried home.
     """
 
     name: str
@@ -101,11 +106,12 @@ class Yard:
     left_out: tuple[str, ...]
     terms: tuple[Terms, ...] = ()
     ready: tuple[Ready, ...] = ()
+    too_long: tuple[Offer, ...] = ()
 
-    def board_widths(self, thickness: Length) -> tuple[Length, ...]:
-        """Widths of boards for sale in this thickness, least first."""
+    def boards(self, thickness: Length) -> tuple[Offer, ...]:
+        """Boards of this thickness, for sale and from the rack."""
         material = board_name(thickness)
-        return tuple(sorted({o.width for o in self.offers if o.material == material and not o.label}))
+        return tuple(o for o in self.offers if o.material == material)
 
 
 def read_yard(path: Path) -> Yard:
@@ -123,6 +129,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
     name = table.name
     offers: list[Offer] = []
     left_out: list[str] = []
+    too_long: list[Offer] = []
     for n, board in enumerate(table.board, 1):
         section = _section(f"{path.name}, board number {n}", board.nominal, board.thickness, board.width, found)
         if section is None:
@@ -131,25 +138,23 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
         for size in board.sizes:
             what = f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}"
-            if _too_long(size.length, what, table, left_out):
-                continue
             price = Money(size.price, table.currency)
             ident = f"{kind} {size.length.number()}".replace(" ", "_")
             seen = board.seen or table.seen
-            offers.append(
-                Offer(
-                    ident,
-                    board_name(thick),
-                    what,
-                    size.length,
-                    wide,
-                    price,
-                    size.count,
-                    thick,
-                    yard=name,
-                    seen=seen,
-                )
+            offer = Offer(
+                ident,
+                board_name(thick),
+                what,
+                size.length,
+                wide,
+                price,
+                size.count,
+                thick,
+                yard=name,
+                seen=seen,
+                straight_edges=board.straight_edges,
             )
+            (too_long if _too_long(size.length, what, table, left_out) else offers).append(offer)
     for n, roll in enumerate(table.roll, 1):
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is None:
@@ -167,12 +172,12 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
             + f", sheet {sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
         )
         ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
-        if _too_long(max(sheet.length, sheet.width), what, table, left_out):
-            continue
         price, seen = Money(sheet.price, table.currency), sheet.seen or table.seen
-        offers.append(Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen))
+        offer = Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen)
+        longer = _too_long(max(sheet.length, sheet.width), what, table, left_out)
+        (too_long if longer else offers).append(offer)
     offers += _pieces(path.name, table, found)
-    offers += _rack(path.name, table, found)
+    offers += _rack(path.name, table, found, left_out)
     found += _twice(path.name, offers)
     packs = [_pack(f"{path.name}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
     ready = [_ready(f"{path.name}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
@@ -195,6 +200,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         tuple(left_out),
         (terms,),
         tuple(ready),
+        tuple(too_long),
     )
 
 
@@ -251,7 +257,7 @@ def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]
     return Ready(ready.item, what, Money(ready.price, table.currency), frames, table.name, ready.seen or table.seen)
 
 
-def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
+def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
     offers = []
     for n, piece in enumerate(table.rack, 1):
         place = f"{where}, rack number {n}"
@@ -266,17 +272,20 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
             material = None if section is None else board_name(section[0])
             thick, width = section or (None, None)
-        for low, high in piece.bad:
-            if not ZERO <= low < high <= piece.length:
-                found.append(
-                    Problem(
-                        f"{place}, bad", f"{low} to {high}", f"a stretch within 0 to {piece.length}", "Measure again."
-                    )
-                )
+        for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
+            for low, high in stretches:
+                if not ZERO <= low < high <= piece.length:
+                    wanted = f"a stretch within 0 to {piece.length}"
+                    found.append(Problem(f"{place}, {key}", f"{low} to {high}", wanted, "Measure again."))
         if material is None or width is None:
             continue
         what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
+        if piece.twisted and not piece.straight_edges and thick is not None:
+            left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
+            continue
+        stays = table.tight_knots_to
+        knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
         offers.append(
             Offer(
                 f"rack_{piece.label}",
@@ -288,7 +297,10 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
                 piece.count,
                 thick,
                 piece.label,
-                piece.bad,
+                tuple(sorted(piece.bad + knots)),
+                square_ends=piece.square_ends,
+                straight_edges=piece.straight_edges,
+                twisted=piece.twisted,
             )
         )
     return offers

@@ -36,12 +36,16 @@ class LengthOffer(Table):
 
 
 class BoardTable(Table):
-    """[[board]]; `seen` is the day of these prices where it is not the yard's."""
+    """[[board]]; `seen` is the day of these prices where it is not the yard's.
+
+    `straight_edges`: the factory edges are straight and square, and may stay on a part.
+    """
 
     nominal: str | None = None
     thickness: Size | None = None
     width: Size | None = None
     wood: Words = ""
+    straight_edges: bool = True
     seen: date | None = None
     sizes: tuple[LengthOffer, ...] = Field(min_length=1)
 
@@ -108,7 +112,12 @@ class DeliveryTable(Table):
 
 
 class RackTable(Table):
-    """[[rack]]"""
+    """[[rack]]: one piece of wood, sheet or mesh at hand, or several alike.
+
+    `bad` and `tight_knots` are stretches from the marked end: what no part may have, and small tight knots.
+    `square_ends`, `straight_edges`, `twisted`: what was seen of a board; without the line its ends are squared and both
+    edges straightened before it is used.
+    """
 
     label: Words = Field(min_length=1)
     nominal: str | None = None
@@ -124,6 +133,10 @@ class RackTable(Table):
     count: Count = 1
     worth: Cents = 0
     bad: tuple[tuple[AnyLength, AnyLength], ...] = ()
+    tight_knots: tuple[tuple[AnyLength, AnyLength], ...] = ()
+    square_ends: bool = False
+    straight_edges: bool = False
+    twisted: bool = False
 
 
 class PackTable(Table):
@@ -143,7 +156,7 @@ class PackTable(Table):
 
 
 class YardTable(Table):
-    """A yard file."""
+    """A yard file. `tight_knots_to`: small tight knots up to this length of a board may stay in a part."""
 
     format: str
     name: Words = Field(min_length=1)
@@ -151,6 +164,7 @@ class YardTable(Table):
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     seen: date
     longest: Size | None = None
+    tight_knots_to: Size | None = None
     shared_wires: bool = False
     delivery: DeliveryTable | None = None
     minimum: Cents = 0

@@ -52,6 +52,7 @@ def joined(yards: list[Yard], files: list[str]) -> Yard:
             for offer in yard.offers
         ),
         packs=tuple(replace(pack, what=f"{pack.what} ({yard.name})") for yard in yards for pack in yard.packs),
+        too_long=tuple(offer for yard in yards for offer in yard.too_long),
         left_out=tuple(f"{words} ({yard.name})" for yard in yards for words in yard.left_out),
         terms=tuple(terms for yard in yards for terms in yard.terms),
         ready=tuple(replace(ready, what=f"{ready.what} ({yard.name})") for yard in yards for ready in yard.ready),

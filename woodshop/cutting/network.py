@@ -356,13 +356,10 @@ class _Builder:
         longest = min(extent, self.rules.longest_rip or extent)
         items = []
         # Blanks as wide as the board need no rip, however long they are; they may as well lie side by side.
-        if self.spare is not None:
-            items += self._unripped(extent, width)
-        else:
-            wide = {item.extent: item.cap for item in self._unripped(extent, width)}
-            for length in self._extents([wide], extent, self.kx, extent):
-                if self._strip(length, width):
-                    items.append(Item(length, length + self.kx, 1, (("strip", length, width),)))
+        wide = {item.extent: item.cap for item in self._unripped(extent, width)}
+        for length in self._extents([wide], extent, self.kx, extent):
+            if self._strip(length, width):
+                items.append(Item(length, length + self.kx, 1, (("strip", length, width),)))
         narrower = [strip for strip in self.widths if strip < width]
         always = self.lengths if self.job.cutting.stages == 3 else []
         if self.rules.shortest_rip is not None:

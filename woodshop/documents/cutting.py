@@ -18,6 +18,7 @@ from woodshop.documents.layouts import (
     trims,
 )
 from woodshop.documents.measure_first import measure_first
+from woodshop.documents.rack_boards import rack_board
 from woodshop.drawing import layout as drawn
 from woodshop.drawing.model import (
     Align,
@@ -112,7 +113,8 @@ def _entry(
     caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
     figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [*head, name, figure, *measure_first(layout, cuts, planned.batch)]
+    blocks: list[Block] = [*head, name, figure]
+    blocks += [*rack_board(layout, planned.batch), *measure_first(layout, cuts, planned.batch)]
     blocks += page_cautions(layout.material, cuts, planned.batch)
     spares = spares_of([layout])
     if spares:
@@ -147,7 +149,8 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
             )
         text = (
             f"{how}. Use push block, featherboard, guard and riving knife; rip nothing shorter than "
-            f"{saw.shortest_rip.text(unit)}. The saw maker's manual comes first."
+            f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
+            "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
     if material.startswith(("mesh ", "steel ")):
@@ -241,10 +244,10 @@ def _cut_table(
     columns = (
         Column("", weight=2),
         Column("", Align.RIGHT, weight=2),
-        Column("cut", weight=11),
+        Column("cut", weight=14),
         Column("from", weight=10),
         Column("set to", weight=7, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=15),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=12),
         Column(f"so far, of {of}", Align.RIGHT, weight=8),
     )
     return Table(columns, tuple(rows), links=tuple(links))
@@ -308,7 +311,7 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
         if layout.material.startswith("plywood "):
             found[cut] = tools.for_sheet(length, width, is_along=cut.along)
         elif cut.along:
-            found[cut] = TABLE_SAW
+            found[cut] = tools.for_edge if cut.kind == "trim" else TABLE_SAW
         else:
             found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
     return found

@@ -203,6 +203,12 @@ KEYS = (
               fact="saw.shortest_to_rip", national="saw.shortest_to_rip"),
     DesignKey("saw", "longest_rip", "Longest board that you rip; longer ones are first crosscut to sections.",
               fact="saw.longest_to_rip", national="saw.longest_to_rip"),
+    DesignKey("saw", "least_remainder", "Wood that stays beside the last rip: no part is a remainder.",
+              fact="saw.least_remainder", national="saw.least_remainder"),
+    DesignKey("saw", "straight_edge_cut", "Cut off each edge of a board whose edges are not known to be straight.",
+              fact="saw.straight_edge_cut", national="saw.straight_edge_cut"),
+    DesignKey("saw", "remainder_allowance", "How far off a part may be that is the remainder of a board: such parts "
+              "are then planned, and you measure the board.", "Left out: every part gets its own cuts.", '"1/16"'),
     DesignKey("saw", "strips", "How narrow strips are ripped: thin-rip stop, against a stop ahead of the blade; or "
               "fall free, with the fence set to what is left of each board.",
               'Left out: "thin-rip stop".', '"thin-rip stop"'),

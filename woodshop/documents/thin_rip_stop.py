@@ -81,7 +81,7 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
         Heading("Rip the strips, before anything else is ripped", 3),
-        Steps(_ripping_steps(hand)),
+        Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
     ]
 
 
@@ -212,7 +212,7 @@ def _setting_steps(batch: Batch, made: _Sizes) -> tuple[str, ...]:
     )
 
 
-def _ripping_steps(hand: str) -> tuple[str, ...]:
+def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
     return (
         "Both edges of the board must be straight. Lay one against the fence: strips come off the other.",
         "Saw off, blade stopped. Unlock the fence. Move fence and board together until the board just touches the bolt "
@@ -222,7 +222,7 @@ def _ripping_steps(hand: str) -> tuple[str, ...]:
         "Switch off and wait until the blade has stopped. Take the strip away and mark its layout on it. Then move the "
         "fence for the next strip. Measure one strip in every few: the stop may have moved.",
         f"Stop when a strip would leave less than {hand} between blade and fence. The layouts end before that.",
-        "Crosscut the strips by hand in a miter box, or taped in a bundle: never a loose thin strip on a power saw.",
+        f"Crosscut strips under {thin} thick by hand in a miter box, or taped in a bundle: never loose on a power saw.",
     )
 
 

@@ -164,6 +164,15 @@ class Void:
 
 
 @dataclass(frozen=True)
+class NoWider:
+    """Why no board is wide enough: what there is, what to do, and whether a lower wall would do."""
+
+    given: str = "no board at all"
+    do: str = "Add a board to the yard file."
+    is_too_low: bool = False
+
+
+@dataclass(frozen=True)
 class Setting:
     """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
 
@@ -171,7 +180,7 @@ class Setting:
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
     `unit` is the unit in which steps, facts and notes are worded. `water` is what is stirred into the sugar, over its
     dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
-    `screws` are the sizes for sale.
+    `screws` are the sizes for sale. `no_wider` says why there is no board wider than these.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
@@ -185,6 +194,7 @@ class Setting:
     unit: str = "in"
     water: Fraction | None = None
     loosest: Density | None = None
+    no_wider: NoWider = NoWider()
     screws: tuple[Screw, ...] = ()
 
     def say(self, length: Length) -> str:
@@ -348,7 +358,7 @@ class Setting:
         """A height that the stock yields: the next full board, or of a sheet just what is needed, on the mark."""
         if self.board.made_of == "plywood":
             return needed.up_to(inch("1/16"))
-        return next_width(needed, self.widths, what)
+        return next_width(needed, self.widths, what, self.no_wider)
 
     @cached_property
     def notch_rise(self) -> Length:
@@ -365,17 +375,11 @@ def nearest(length: Length, mark: Length) -> Length:
     return (length + mark / 2).down_to(mark)
 
 
-def next_width(needed: Length, widths: tuple[Length, ...], what: str) -> Length:
-    """The least board width that will do. Raises InputError when the yard sells none."""
+def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:
+    """The least board width that will do. Raises InputError with the true cause when there is none."""
     for width in widths:
         if width >= needed:
             return width
-    widest = str(widths[-1]) if widths else "no board at all"
-    raise InputError(
-        Problem(
-            "yard file, board",
-            f"{widest} as the widest board",
-            f"at least {needed.up_to(inch('1/16'))} for {what}",
-            "Add a wider board to the yard file, or pack less sugar.",
-        )
-    )
+    do = f"{why.do} Or pack less sugar." if why.is_too_low and what.startswith("a rim for") else why.do
+    wanted = f"a board at least {needed.up_to(inch('1/16'))} wide for {what}"
+    raise InputError(Problem("yard file and rack, board", why.given, wanted, do))

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from woodshop.batch.parts_needed import is_lumber
 from woodshop.batch.values import Batch, MaterialJob
 from woodshop.batch.yard import Offer
 from woodshop.cutting.job import Stock
@@ -229,6 +230,7 @@ class Material:
         assert self.plan is not None
         grid, saw = self._grid(), self.batch.saw
         least = [-int(-each.mm // grid.mm) for each in (saw.shortest_offcut, saw.narrowest_offcut)]
+        end = -int(-saw.least_end_trim.mm // grid.mm) if is_lumber(self.material) else 0
         counts: Counter[Size] = Counter()
         for n, times in self.done.items():
             for rest in leftovers(self.plan.job, self.plan.layouts[n], *least):
@@ -236,7 +238,7 @@ class Material:
         stock, offers = [], []
         for (length, width), count in sorted(counts.items(), reverse=True):
             what = f"offcut {(grid * width).number()} x {(grid * length).number()}"
-            stock.append(Stock(what, length, 0, width, count))
+            stock.append(Stock(what, length, 0, width, count, end if end * 2 < length else 0))
             worth = Money(0, self.batch.yard.currency)
             offers.append(Offer(what, self.material, what, grid * length, grid * width, worth, count, label="offcut"))
         return tuple(stock), tuple(offers)
