@@ -245,8 +245,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-direction": ("A layout's first cuts run another way than the job allows.", ()),
     "plan-rule": (
         "The pieces can be sawn apart, but a rule of the job is broken. The finding names the rule and its numbers: "
-        "wood left in the hand, least strip, shortest and longest rip, wood beside the last rip, defects cut out before "
-        "any rip, boards that are never ripped.", ()),
+        "wood left in the hand, least strip, shortest and longest rip, wood beside the last rip, defects cut out "
+        "before any rip, boards that are never ripped.", ()),
     "plan-kerf": (
         "No cuts from edge to edge, in as many stages as allowed, part the pieces with a kerf between them. An "
         "unusable stretch narrower than the kerf does not make room for the whole kerf.", ()),
