@@ -32,7 +32,7 @@ def test_only_screws_that_fit_are_bought_and_the_others_are_listed(shop: Any) ->
     assert "longer than needed" in told["screws #8 x 2 1/2 in"]
     assert "too long" in told["screws #8 x 4 in"]
     kinds = {f.kind for unit in shop.units(shop.design_text, yard) for f in unit.assembly.fasteners}
-    assert "#8 x 2 in exterior screw" in kinds
+    assert "exterior screw #8 x 2 in" in kinds
 
 
 def test_thick_walls_get_long_screws_and_a_warning_where_none_is_sold(shop: Any) -> None:
@@ -45,7 +45,7 @@ def test_thick_walls_get_long_screws_and_a_warning_where_none_is_sold(shop: Any)
     assert "#10 x 3 in" in finding.change
     assert bought(batch) == []
     kinds = {f.kind for unit in units for f in unit.assembly.fasteners}
-    assert "#10 x 3 in exterior screw" in kinds
+    assert "exterior screw #10 x 3 in" in kinds
     assert "screws" in {goods for goods, _, _ in amounts(batch, units)}, "needed, and listed as without a price"
 
 

@@ -86,3 +86,8 @@ def test_tools_of_a_shop_file_hold_and_the_designs_own_go_before_them(shop: Any)
     text = shop.design_text.replace("[[hives]]", 'shop = "tools.toml"\n[tools]\nmiter_saw_kerf = "1/8"\n[[hives]]', 1)
     own = shop.batch(text).saw.tools
     assert (own.miter_saw_width, own.miter_saw_kerf) == (inch(12), inch("1/8"))
+
+
+def test_an_edge_that_is_not_straight_is_never_run_along_the_fence() -> None:
+    assert tools(*MANY).for_edge == "circular saw, guide"
+    assert tools("miter saw").for_edge == "hand plane"

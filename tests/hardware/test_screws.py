@@ -76,7 +76,7 @@ def test_sizes_are_read_as_boxes_say_them(text: str, size: str | None) -> None:
 def test_sheets_name_the_screw_and_its_pilot_hole(setting: Settings, make: Callable[..., Assembly], name: str) -> None:
     thick = replace(setting(), wood=inch("1 1/2"))
     made = make(find_item(name), thick)
-    assert {f.kind for f in made.fasteners if "screw" in f.kind} == {"#10 x 3 in exterior screw"}
+    assert {f.kind for f in made.fasteners if "screw" in f.kind} == {"exterior screw #10 x 3 in"}
     (step,) = [text for text in made.steps if "screws" in text and "corner" in text]
     assert "#10 x 3 in" in step
     assert "pilot holes 7/64 in" in step

@@ -68,6 +68,11 @@ class Tools:
                 break
         return HAND_SAW
 
+    @property
+    def for_edge(self) -> str:
+        """What straightens an edge that no fence can guide."""
+        return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
+
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
         """The saw that cuts a sheet of this size: a large sheet is cut along a guide, where it lies."""
         if max(length, width) > self.long_board or not is_along:

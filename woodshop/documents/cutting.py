@@ -244,10 +244,10 @@ def _cut_table(
     columns = (
         Column("", weight=2),
         Column("", Align.RIGHT, weight=2),
-        Column("cut", weight=11),
+        Column("cut", weight=14),
         Column("from", weight=10),
         Column("set to", weight=7, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=15),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=12),
         Column(f"so far, of {of}", Align.RIGHT, weight=8),
     )
     return Table(columns, tuple(rows), links=tuple(links))
@@ -311,7 +311,7 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
         if layout.material.startswith("plywood "):
             found[cut] = tools.for_sheet(length, width, is_along=cut.along)
         elif cut.along:
-            found[cut] = TABLE_SAW
+            found[cut] = tools.for_edge if cut.kind == "trim" else TABLE_SAW
         else:
             found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
     return found

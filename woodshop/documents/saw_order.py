@@ -207,7 +207,8 @@ def _row(
     if moves:
         over.append(f"fence up to the stop for each strip: {_times(moves)}")
     setting = setting_text(layouts[station.strokes[0].layout], first, planned)
-    deed = f"{_deed(first, planned.batch.saw.thin_rip)}\n{' or '.join(used)}"
+    saws = used if len(used) == 1 else dict.fromkeys(tool.partition(",")[0] for tool in used)
+    deed = f"{_deed(first, planned.batch.saw.thin_rip)}\n{' or '.join(saws)}"
     return OrderRow(deed, setting, "\n".join(over), ", ".join(words), pieces)
 
 

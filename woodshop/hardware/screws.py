@@ -36,7 +36,7 @@ class Screw:
     @property
     def kind(self) -> str:
         """What it is called on sheets and lists."""
-        return f"{self.size} exterior screw"
+        return f"exterior screw {self.size}"
 
     @property
     def pilot(self) -> Length | None:
