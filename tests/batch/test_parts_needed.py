@@ -173,7 +173,7 @@ def test_hives_of_one_format_that_need_different_parts_are_kept_apart(shop: Any)
         n.address: (n.count, n.part.thickness) for job in parts_needed(batch, make_units(batch)) for n in job.needs
     }
     assert needs == {
-        "spacer strips / 10-frame 16 1/4, a / strip": (9, inch("1/4")),
+        "spacer strips / 10-frame 16 1/4, a / strip": (9, inch("7/32")),
         "spacer strips / 10-frame 16 1/4, b / strip": (12, inch("3/16")),
     }
 
@@ -242,13 +242,16 @@ def lattice(job: Any) -> list[str]:
     return [o.what for o in job.offers if o.material != "board 3/4 in"]
 
 
-def test_lattice_serves_strips_of_just_its_section(shop: Any) -> None:
+def test_lattice_serves_strips_of_its_section_or_within_their_limits(shop: Any) -> None:
+    """Strips are cut 7/32, and do from 13/64 to 1/4: lattice of 1/4 is crosscut alone, never ripped."""
     job = strip_job(shop, shop.yard_text, "")
     assert lattice(job) == ["1/4 in x 3/4 in lattice, 8 ft"]
     stock = next(s for s, o in zip(job.job.stock, job.offers, strict=True) if o.what in lattice(job))
-    assert stock.width == job.job.blanks[0].width == 16  # 1/4 in: no rip
+    assert stock.width == job.job.blanks[0].width == 14  # as wide as a strip of 7/32 in: no rip
     assert lattice(strip_job(shop, shop.yard_text, "", gap="3/16")) == []
     assert lattice(strip_job(shop, shop.yard_text, 'thickness = "1/8"\n')) == []
+    assert lattice(strip_job(shop, shop.yard_text, 'thickness = "7/32"\n')) == []  # given, and kept to
+    assert lattice(strip_job(shop, shop.yard_text, 'thickness = "1/4"\n')) == ["1/4 in x 3/4 in lattice, 8 ft"]
 
 
 def test_lattice_never_serves_a_thinner_strip_beside_its_own(shop: Any) -> None:

@@ -190,6 +190,7 @@ AIMED: dict[str, Change] = {
     "less sugar needed": lambda raw: where(raw, "goods", goods="sugar").update(needed="1"),
     "sugar said to be there": lambda raw: where(raw, "goods", goods="sugar").update(there="-1"),
     "fewer hives": more(-1, "hives", 0, "count"),
+    "fewer boards to pack": more(-1, "hives", 0, "boards"),
     "a group of hives removed": without("hives", 0),
     "bags that hold less": lambda raw: where(raw, "purchases", group="sugar").update(holds="1"),
     "goods that are bought said to have no price": lambda raw: raw["unpriced"].append({"what": "glue", "amount": "x"}),

@@ -128,7 +128,7 @@ def test_offcuts_of_one_size_from_one_layout_share_a_number(
 ) -> None:
     """Three rests of two sizes from every layout: two numbers, and the table counts each as often as it falls."""
     planned = small("")
-    wide, slim = (ZERO, ZERO, inch(20), inch(2)), (ZERO, inch(2), inch(20), inch("1 1/2"))
+    wide, slim = (ZERO, ZERO, inch(20), inch("1 1/2")), (ZERO, ZERO, inch(18), inch("1 1/2"))
     monkeypatch.setattr(layouts_module, "rests", lambda _layout: [wide, slim, wide])
     kept = kept_offcuts(planned)
     numbers = [[offcut.number for offcut in own] for own in kept.values()]

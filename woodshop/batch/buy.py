@@ -115,7 +115,8 @@ def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:
 class Use:
     """What a line, or a group of hives, takes of some goods: which of them by its place, how many, how much for one.
 
-    `of` is "lines" or "hives"; `each` is in the goods' own unit: grams, millilitres, litres, pieces.
+    `of` is "lines", "hives", or "boards", those of a group of hives;
+    `each` is in the goods' own unit: grams, millilitres, litres, pieces.
     """
 
     of: str
@@ -155,7 +156,7 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
     boards = packed_boards(batch, units)
     sugar = sugar_needed(batch, units)
     words = " + ".join(f"{count} x {each}" for _, count, each in boards)
-    rows = tuple(Use("hives", places[name], count, each.grams) for name, count, each in boards)
+    rows = tuple(Use("boards", places[name], count, each.grams) for name, count, each in boards)
     yield Uses("sugar", rows, f"{words} = {sugar}")
     if sugar.grams:
         per_gram = recipe(sugar).vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16 / sugar.grams

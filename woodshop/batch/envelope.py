@@ -33,6 +33,7 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
             "hives": each.name,
             "format": each.format,
             "count": each.count,
+            "boards": each.boards,
             "order": each.order,
             "form": each.form,
             "due": None if each.due is None else each.due.isoformat(),

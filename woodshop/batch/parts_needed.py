@@ -91,7 +91,10 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
-    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for."""
+    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for.
+
+    A thickness that was given is kept to.
+    """
     found: dict[Part, tuple[Length, Length]] = {}
     for unit in units:
         if unit.line.item.name != "spacer strips" or not unit.line.count:
@@ -99,7 +102,8 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
         strips = unit.assembly.named("strip")
         limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
         thick = strips[0].part.thickness
-        least, most = (thick, thick) if limits.least is None else (limits.least, limits.most)
+        is_given = dict(unit.line.given)["thickness"] is not None
+        least, most = (thick, thick) if is_given or limits.least is None else (limits.least, limits.most)
         for part in {placed.part for placed in strips}:
             low, high = found.get(part, (least, most))
             found[part] = (max(low, least), min(high, most))
@@ -152,7 +156,7 @@ def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
     """How thick the strips on edge are that this lattice serves as; None where it serves none, or would be ripped."""
-    if offer.thickness is None or not offer.material.startswith("lattice "):
+    if offer.thickness is None:
         return None
     served, others = set(), []
     for need in needs:

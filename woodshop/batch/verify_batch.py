@@ -23,7 +23,7 @@ KEYS = (
 )  # fmt: skip
 MAY_HAVE = ("choices",)
 TABLES = {
-    "hives": ({"hives", "format", "count", "order", "form", "due"},),
+    "hives": ({"hives", "format", "count", "boards", "order", "form", "due"},),
     "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
     "defaults": ({"where", "name", "value", "source"},),
     "findings": ({"code", "severity", "place", "value", "limits", "source", "change", "remedy"},),
@@ -38,6 +38,8 @@ TABLES = {
     "marks": ({"mark", "address", "count"},),
 }
 """The keys of each table's rows; a row has all of one set and no others."""
+_COUNTED = {"lines": ("lines", "count"), "hives": ("hives", "count"), "boards": ("hives", "boards")}
+"""What goods are taken by: the table and the key of its count."""
 _SEVERITIES = ("error", "warning", "note")
 _READY = "ready-made "
 _DO = "Plan again."
@@ -111,6 +113,7 @@ def _pieces(raw: dict[str, Any]) -> Found:
         yield "hives", ", ".join(map(str, names))[:60], "each group once, and all that the lines name"
     for row in raw["hives"]:
         _whole(row["count"])
+        _whole(row["boards"])
     lines = [(row["address"], row["hives"]) for row in raw["lines"]]
     if len(set(lines)) != len(lines):
         yield "lines", "a line twice", "each line once"
@@ -202,15 +205,11 @@ def _goods(raw: dict[str, Any]) -> Found:
         takes = Fraction(0)
         for each in row["for"]:
             place = each["place"]
-            if (
-                each["of"] not in ("lines", "hives")
-                or isinstance(place, bool)
-                or place < 0
-                or Fraction(each["each"]) <= 0
-            ):
+            if each["of"] not in _COUNTED or _whole(place) < 0 or Fraction(each["each"]) <= 0:
                 yield f"goods, {name}", repr(each)[:60], "a line or a group of hives, and how much"
                 continue
-            takes += raw[each["of"]][place]["count"] * Fraction(each["each"])
+            table, key = _COUNTED[each["of"]]
+            takes += raw[table][place][key] * Fraction(each["each"])
         if takes * Fraction(row["allowance"]) != needed or needed <= 0 or there < 0:
             yield f"goods, {name}", f"{float(needed):g}", f"{float(takes):g} by what takes it"
         short = needed - there

@@ -5,7 +5,7 @@ from datetime import timedelta
 from woodshop.batch.buy import packed_boards
 from woodshop.batch.due import DueDate, due_dates
 from woodshop.batch.values import Batch, Unit
-from woodshop.documents.days import in_words
+from woodshop.documents.days import in_short, in_words
 from woodshop.documents.workbook import plain
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.reference.facts import fact
@@ -42,7 +42,7 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
 
 def _packed(day: DueDate, packed: set[str]) -> int:
     """The number of boards to pack for that day."""
-    return sum(each.count for each in day.hives if each.is_packed and (each.name or each.format) in packed)
+    return sum(each.boards for each in day.hives if (each.name or each.format) in packed)
 
 
 def _whose(day: DueDate, packed: set[str] | None = None) -> str:
@@ -58,12 +58,12 @@ def _table(days: tuple[DueDate, ...], packed: set[str], drying: int) -> Table:
         Column("due", weight=4),
         Column("for", weight=10),
         Column("hives", Align.RIGHT, weight=2),
-        Column("boards to pack", Align.RIGHT, weight=3),
+        Column("to pack", Align.RIGHT, weight=2),
         Column("pack by", weight=4),
     )
     rows = []
     for day in days[:_MOST_DAYS]:
         count = _packed(day, packed)
-        by = in_words(day.day - timedelta(days=drying)) if count else ""
-        rows.append((in_words(day.day), _whose(day), str(day.count), str(count or ""), by))
+        by = in_short(day.day - timedelta(days=drying)) if count else ""
+        rows.append((in_short(day.day), _whose(day), str(day.count), str(count or ""), by))
     return Table(columns, tuple(rows))

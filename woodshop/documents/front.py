@@ -30,7 +30,7 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
     if days:
         word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.on_by else "due"
         figures.append((word, in_short(days[0].day)))
-    rows = _made(batch.lines)
+    rows = _made(batch.lines, _MOST_LINES if len(days) < 2 else _MOST_BESIDE_DATES)
     columns = (
         Column("what", weight=4),
         Column("for", weight=6),
@@ -40,20 +40,21 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
     return [
         Heading(batch.title, 1),
         KeyFigures(tuple(figures)),
+        *due_blocks(batch, planned.units),
         Heading("What is made", 2),
         Table(columns, rows),
         Heading("What the checks say", 2),
         *_found(planned),
-        *due_blocks(batch, planned.units),
     ]
 
 
 _MOST_LINES = 18  # more than this and the front page sums up; the customers' pages have every line
+_MOST_BESIDE_DATES = 10  # the same where a table of due dates is on the page
 
 
-def _made(lines: tuple[Line, ...]) -> tuple[tuple[str, str, str, str], ...]:
+def _made(lines: tuple[Line, ...], most: int) -> tuple[tuple[str, str, str, str], ...]:
     """What is made, line by line, or summed up by item and box where there are many."""
-    if len(lines) <= _MOST_LINES:
+    if len(lines) <= most:
         return tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in lines)
     groups: dict[str, list[Line]] = {}
     for line in lines:
@@ -94,7 +95,8 @@ def _whose(line: Line) -> str:
         return "the whole batch"
     form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
     order = f"order {line.hives.order}" if line.hives.order and line.hives.order not in line.hives.name else ""
-    return ", ".join(filter(None, (order, line.hives.name, line.fits, form)))
+    fits = "" if line.hives.name.endswith(line.fits) else line.fits
+    return ", ".join(filter(None, (order, line.hives.name, fits, form)))
 
 
 def _found(planned: PlannedBatch) -> list[Block]:
