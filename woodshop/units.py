@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import overload
 
 from woodshop.money import Money as Money
@@ -367,6 +368,7 @@ _MASS_UNITS = {
 LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
 
 
+@lru_cache(maxsize=4096)  # rows of the reference are read again for every gap of every hive
 def read_length(text: str, unit: str = "in") -> Length:
     """The exact length that a person wrote; `unit` is meant where none is written.
 
