@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import overload
 
 from woodshop.money import Money as Money
@@ -172,6 +173,22 @@ def told_in(unit: str) -> Iterator[None]:
         yield
     finally:
         _TOLD_IN.reset(before)
+
+
+def unit_told() -> str:
+    """The unit of lengths in sentences here: that of the design being worked on."""
+    return _TOLD_IN.get()
+
+
+def size_name(length: Length) -> str:
+    """A size as goods are named by it, the same in every design: inches where 64ths have it, else millimetres.
+
+    >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
+    ('3/4 in', '19 mm', '3/4 in')
+    """
+    if (length.inches * 64).denominator == 1 or (length.mm * 100).denominator != 1:
+        return length.text("in")
+    return length.text("mm")
 
 
 def inch(value: Exact) -> Length:
@@ -367,6 +384,7 @@ _MASS_UNITS = {
 LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
 
 
+@lru_cache(maxsize=4096)  # rows of the reference are read again for every gap of every hive
 def read_length(text: str, unit: str = "in") -> Length:
     """The exact length that a person wrote; `unit` is meant where none is written.
 

@@ -90,6 +90,7 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
     if progress is not None and len(jobs) > _MANY:
         progress(f"measuring {len(jobs)} hives")
     measured = over_cores(measure, list(jobs), _MANY + 1)
+    meshes: dict[Hashable, MeshState | None] = {}
     found = []
     for group, stood in zip(groups.values(), standing, strict=True):
         hives = next(iter(group.values())).line.hives
@@ -100,7 +101,10 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
             )
             for which in range(len(stood[0][1]))
         )
-        found.append(HiveGroup(hives, group, alternatives, mesh_state(group)))
+        alike = (stands_as(group), hives.gaps)
+        if alike not in meshes:
+            meshes[alike] = mesh_state(group)
+        found.append(HiveGroup(hives, group, alternatives, meshes[alike]))
     return tuple(found)
 
 

@@ -7,6 +7,7 @@ every gap measured. All that is said of a mesh anywhere comes from here.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from woodshop.batch.hive_stack import stacks_of
@@ -14,7 +15,8 @@ from woodshop.batch.values import Unit
 from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.spacer_strips import mesh_over, spans_between
-from woodshop.hive.frame import hang
+from woodshop.hive.box import HiveBox
+from woodshop.hive.frame import Frame, hang
 from woodshop.hive.stack import Stack, TierKind
 from woodshop.shape.part import Assembly
 from woodshop.units import ZERO, Length, inch, millimetre
@@ -209,12 +211,17 @@ def _as_made(setting: Setting, gap: Length, thick: Length, count: int) -> tuple[
 
 def _most_loaded(strips: Unit, fresh: FreshMesh) -> StripStress:
     """The strip that bears most, on the top bars of the user's own frames as they hang."""
-    box, frame = strips.line.hives.woodenware.boxes[-1]
+    part = strips.assembly.named("strip")[0].box
+    sizes = (part.size(0), part.size(2), *_bars(*strips.line.hives.woodenware.boxes[-1]))
+    return strip_stress(max(fresh.line_loads[1:-1]), *(float(size.inches) for size in sizes))
+
+
+@lru_cache(maxsize=256)
+def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
+    """How far apart the top bars of a box lie at most, from middle to middle, and how wide they are."""
     bars = sorted((p.box for p in hang(box, frame) if p.part.name == "top bar"), key=lambda b: b.low[1])
     steps = [one.low[1] - other.low[1] for other, one in pairwise(bars)] or [bars[0].size(1)]
-    part = strips.assembly.named("strip")[0].box
-    sizes = (part.size(0), part.size(2), max(steps), bars[0].size(1))
-    return strip_stress(max(fresh.line_loads[1:-1]), *(float(size.inches) for size in sizes))
+    return max(steps), bars[0].size(1)
 
 
 def fresh_words(state: MeshState, unit: str) -> str:
@@ -223,7 +230,7 @@ def fresh_words(state: MeshState, unit: str) -> str:
     which = f"{state.strips} strips, {state.span.text(unit)} apart at most" if state.strips else "no strips"
     which += _support_words(state.worst, unit)
     if not fresh.invalid:
-        return f"{which}: the mesh sags {sag}, its wires at {_share(fresh.of_yield)} of yield"
+        return f"{which}: the mesh sags {sag}, its wires at {share_words(fresh.of_yield)} of yield"
     why = ", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid)
     slack = f"{fresh.slack_wire.slack * 100:g} % longer than their span, assumed"
     return f"{which}: beam invalid ({why}); as slack wires, {slack}, the mesh hangs {sag}"
@@ -273,9 +280,10 @@ def strip_words(state: MeshState) -> str:
     """How hard the strips are pressed and bent; nothing without strips."""
     if state.strip is None:
         return ""
-    bearing, bending = _share(state.strip.of_bearing), _share(state.strip.of_bending)
+    bearing, bending = share_words(state.strip.of_bearing), share_words(state.strip.of_bending)
     return f"strips bear {bearing} of what crushes pine, and bend by {bending} of what breaks it"
 
 
-def _share(share: float) -> str:
+def share_words(share: float) -> str:
+    """A share in whole per cent."""
     return f"{share * 100:.0f} %" if share >= 0.01 else "under 1 %"

@@ -21,14 +21,17 @@ _SIDES = ("front", "back", "left", "right", "all round")
 def gap_rows(groups: tuple[HiveGroup, ...], limits: Limits) -> list[tuple[tuple[str, ...], tuple[Row, ...]]]:
     """For each hive that differs: the groups that stand so, and its gaps graded, at all gaps over the top bars."""
     alike: dict[tuple[Row, ...], list[str]] = {}
+    known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[Row, ...]] = {}
     for group in groups:
         for name, measured in group.alternatives:
-            rows = _graded([hive.gaps for _, hive in measured], limits, group.mesh)
-            alike.setdefault(rows, []).append(name)
+            of = tuple(hive.gaps for _, hive in measured), group.mesh
+            if of not in known:
+                known[of] = _graded(of[0], limits, group.mesh)
+            alike.setdefault(known[of], []).append(name)
     return [(tuple(dict.fromkeys(names)), rows) for rows, names in alike.items()]
 
 
-def _graded(measured: list[tuple[Gap, ...]], limits: Limits, mesh: MeshState | None) -> tuple[Row, ...]:
+def _graded(measured: tuple[tuple[Gap, ...], ...], limits: Limits, mesh: MeshState | None) -> tuple[Row, ...]:
     """The gaps of one hive over all measurements, from the least to the most; wood on mesh on wood is a contact.
 
     Mesh in a rabbet or groove stands off the wall beneath, where the rim itself sits on it.
