@@ -200,7 +200,7 @@ def test_a_unit_with_errors_exits_with_one(designs: Path, tmp_path: Path) -> Non
     assert found.exit_code == 1
     told = json.loads(found.stdout)
     (size,) = told["measured"]["sizes"]
-    assert (size["designed"], size["measured"], size["off"]) == ("1/4", "1/2", "1/4")
+    assert (size["designed"], size["measured"], size["off"]) == ("7/32", "1/2", "9/32")
     assert {gap["hives"][0] for gap in told["gaps"]} == {"orchard tens, 10-frame 16"}
     unit.write_text(HEAD + '[measured."spacer strips"]\n"thickness of the strips" = "1/4"')
     found = run("check", designs / "hobby-batch.toml", "--measured", unit)

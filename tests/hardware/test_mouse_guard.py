@@ -63,7 +63,7 @@ def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
     assert {c.outline.v for c in fixings if isinstance(c.outline, Circle)} == {inch("1 5/8")}
     # 29 x pi / 4 x 0.3543^2 = 2.86 sq in, of 14.75 x 0.75 = 11.06: 26 %
     assert clear(made) == pytest.approx(29 * math.pi / 4 * (9 / 25.4) ** 2)
-    assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.9 sq in of 11.1 sq in, 26%"
+    assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.86 sq in of 11.06 sq in, 26%"
     assert part.notes == ("deburr both faces and all edges",)
     assert part.folds == (Fold(inch("1/2"), "fold up 90°, towards you"),)
     assert codes(s, made) == {"mouse-sources-disagree": Severity.NOTE}

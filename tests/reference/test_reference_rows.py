@@ -194,7 +194,7 @@ def test_citations_name_their_standing() -> None:
     assert fact("rim.head_room").cite == "common practice, no source (one bee space)"
     assert fact("saw.kerf").cite == "common practice, no source"
     assert fact("mesh.half.wire").cite == "from memory: trade usage after the sizes table of ASTM A740"
-    assert fact("strip.thickness").cite == "computed: gap over the top bars"
+    assert fact("rim.height").cite == "computed: dressed width of a 1x3"
     assert fact("lumber.width_4").cite.endswith("(secondary source)")
     assert fact("box.maker_tolerance").cite == (
         "Roy Hendrickson, The Bee Space, Bee Culture: BEEKeeping Your First Three Years, Summer 2016"

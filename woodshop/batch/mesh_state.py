@@ -230,7 +230,7 @@ def fresh_words(state: MeshState, unit: str) -> str:
     which = f"{state.strips} strips, {state.span.text(unit)} apart at most" if state.strips else "no strips"
     which += _support_words(state.worst, unit)
     if not fresh.invalid:
-        return f"{which}: the mesh sags {sag}, its wires at {_share(fresh.of_yield)} of yield"
+        return f"{which}: the mesh sags {sag}, its wires at {share_words(fresh.of_yield)} of yield"
     why = ", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid)
     slack = f"{fresh.slack_wire.slack * 100:g} % longer than their span, assumed"
     return f"{which}: beam invalid ({why}); as slack wires, {slack}, the mesh hangs {sag}"
@@ -280,9 +280,10 @@ def strip_words(state: MeshState) -> str:
     """How hard the strips are pressed and bent; nothing without strips."""
     if state.strip is None:
         return ""
-    bearing, bending = _share(state.strip.of_bearing), _share(state.strip.of_bending)
+    bearing, bending = share_words(state.strip.of_bearing), share_words(state.strip.of_bending)
     return f"strips bear {bearing} of what crushes pine, and bend by {bending} of what breaks it"
 
 
-def _share(share: float) -> str:
+def share_words(share: float) -> str:
+    """A share in whole per cent."""
     return f"{share * 100:.0f} %" if share >= 0.01 else "under 1 %"

@@ -9,7 +9,7 @@ x runs along the stock's length, y across it.
 from collections.abc import Iterable
 from fractions import Fraction
 
-from woodshop.batch.lumber import across, end_off, is_usable, none_of, unfit
+from woodshop.batch.lumber import across, cut_width, end_off, grid_of, is_usable, none_of, unfit
 from woodshop.batch.values import Batch, MaterialJob, Need, SawSettings, Unit
 from woodshop.batch.yard import Offer
 from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
@@ -18,7 +18,7 @@ from woodshop.hardware.spacer_strips import thickness_limits
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_kind
 from woodshop.shape.part import Part, Placed, Role, counted
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units import ZERO, Length
 
 
 def marks() -> Iterable[str]:
@@ -91,7 +91,10 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
-    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for."""
+    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for.
+
+    A thickness that was given is kept to.
+    """
     found: dict[Part, tuple[Length, Length]] = {}
     for unit in units:
         if unit.line.item.name != "spacer strips" or not unit.line.count:
@@ -99,7 +102,8 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
         strips = unit.assembly.named("strip")
         limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
         thick = strips[0].part.thickness
-        least, most = (thick, thick) if limits.least is None else (limits.least, limits.most)
+        is_given = dict(unit.line.given)["thickness"] is not None
+        least, most = (thick, thick) if is_given or limits.least is None else (limits.least, limits.most)
         for part in {placed.part for placed in strips}:
             low, high = found.get(part, (least, most))
             found[part] = (max(low, least), min(high, most))
@@ -152,7 +156,7 @@ def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
     """How thick the strips on edge are that this lattice serves as; None where it serves none, or would be ripped."""
-    if offer.thickness is None or not offer.material.startswith("lattice "):
+    if offer.thickness is None:
         return None
     served, others = set(), []
     for need in needs:
@@ -172,7 +176,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
     offers = _offers(batch, material, needs)
     if material.startswith("mesh "):
         return _mesh_job(batch, material, needs, offers)
-    grid, word = (inch("1/64"), "1/64 in") if batch.unit == "in" else (millimetre("1/10"), "1/10 mm")
+    grid, word = grid_of(batch.unit), "1/64 in" if batch.unit == "in" else "1/10 mm"
     is_board = is_lumber(material)
     sheet = sheet_kind(material)
     saw, mark = batch.saw, batch.saw.mark
@@ -182,7 +186,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             need.address,
             _up(need.part.length.up_to(mark), grid),
             need.count,
-            _up(across(need) if need.part.on_edge else need.part.width.up_to(mark), grid),
+            _up(cut_width(need, offers, saw, batch.unit), grid),
             rotate=not is_board if sheet is None else sheet.turns,
         )
         for need in needs

@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from woodshop.batch.hive_stack import place_of, stacks_of
-from woodshop.batch.mesh_state import MeshState, mesh_state
+from woodshop.batch.mesh_state import MeshState, gap_words, mesh_state
 from woodshop.batch.values import Unit
 from woodshop.documents.bee_details import HiveMap, measured_hive
 from woodshop.documents.bee_sheets import DrawnMap, draw_map, row_of
@@ -27,7 +27,7 @@ from woodshop.documents.bee_words import (
     span,
     way_lines,
 )
-from woodshop.documents.mesh_words import HEAD, assumed, whole_line
+from woodshop.documents.mesh_words import HEAD, assumed, gap_table, whole_line
 from woodshop.drawing.fonts import clean, wrapped
 from woodshop.drawing.model import (
     Align,
@@ -170,10 +170,18 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     if brief:
         lines = (*lines, air_line(hive.air, unit))
         blocks += [Heading("Contacts, ways, doors and air", 3), *(Paragraph(line, small=True) for line in lines)]
-        return blocks
+        return [*blocks, *_loaded(hive, unit)]
     told: tuple[Block, ...] = (Heading("Contacts, ways and doors", 3), *(Paragraph(line, small=True) for line in lines))
     blocks.append(Beside(told, (Heading("The air path, from the entrance up", 3), _air(hive, unit))))
-    return blocks
+    return [*blocks, *_loaded(hive, unit)]
+
+
+def _loaded(hive: HiveMap, unit: str) -> list[Block]:
+    """The mesh under fresh sugar at each gap; nothing for a hive without a board."""
+    if not hive.mesh:
+        return []
+    head = Heading("The mesh over the top bars under fresh sugar, at each gap measured", 3)
+    return [KeepTogether((head, gap_table(hive.scale.mesh, unit)))]
 
 
 def _air(hive: HiveMap, unit: str) -> Table:
@@ -238,7 +246,8 @@ def _picture(each: DrawnMap) -> Sheet:
         f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; wanted {r.verdict.wanted}; {r.verdict.words}"
         for r in rows
     ]
-    lines += [*filter(None, (hive.mesh,)), *way_lines(hive.ways), *door_lines(hive.ways)]
+    loaded = [gap_words(mesh, unit) for mesh in hive.scale.mesh] if hive.mesh else []
+    lines += [*filter(None, (hive.mesh,)), *loaded, *way_lines(hive.ways), *door_lines(hive.ways)]
     lines += [f"{step}: {area}, {words}" for step, area, words in air_rows(hive.air, unit)]
     for line in lines:
         for n, part in enumerate(wrapped(clean(line), STYLE.small, sheets[0].size[0] - 12)):

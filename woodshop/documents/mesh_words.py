@@ -1,10 +1,20 @@
 """What is said of the mesh under its sugar, fresh and set hard: for the check, the packet, the map, and as values."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from woodshop.batch.check_hives import HiveGroup
-from woodshop.batch.mesh_state import LoadedMesh, MeshState, fresh_words, gap_words, left_words, set_words, strip_words
+from woodshop.batch.mesh_state import (
+    LoadedMesh,
+    MeshState,
+    fresh_words,
+    gap_words,
+    left_words,
+    set_words,
+    share_words,
+    strip_words,
+)
+from woodshop.drawing.model import Align, Column, Table
 from woodshop.reference.facts import fact
 
 HEAD = "The mesh under fresh sugar, an estimate"
@@ -23,8 +33,8 @@ def mesh_line(state: MeshState, unit: str) -> str:
 
 
 def whole_line(state: MeshState, unit: str) -> str:
-    """The same with each gap, what becomes of it set hard, and how hard the strips are pressed."""
-    words = [fresh_words(state, unit), left_words(state, unit), *gap_lines(state, unit)]
+    """The same with what becomes of it set hard, and how hard the strips are pressed."""
+    words = [fresh_words(state, unit), left_words(state, unit)]
     return "; ".join(word for word in (*words, set_words(state), strip_words(state)) if word)
 
 
@@ -45,6 +55,33 @@ def mesh_lines(groups: Iterable[HiveGroup], unit: str) -> Iterator[str]:
     for lines, names in alike.items():
         yield f"  {'; '.join(names)}"
         yield from (f"    {line}" for line in lines)
+
+
+def gap_table(meshes: Sequence[LoadedMesh], unit: str) -> Table:
+    """The loaded mesh at each gap over the top bars, as a table; the row that leaves least is strong."""
+    columns = (
+        Column("gap over the bars", weight=3),
+        Column("strips below the mesh", Align.RIGHT, weight=3),
+        Column("mesh sags", Align.RIGHT, weight=2),
+        Column("left between strips", Align.RIGHT, weight=3),
+        Column("left at the strips", Align.RIGHT, weight=3),
+        Column("wires, of yield", Align.RIGHT, weight=2),
+    )
+    rows = []
+    for mesh in meshes:
+        at_strips = mesh.at_strips
+        rows.append(
+            (
+                mesh.gap.text(unit),
+                mesh.clear.text(unit) if mesh.fresh.carries else "no strips",
+                mesh.sag.text(unit),
+                mesh.left.text(unit) if mesh.left else "lies on the bars",
+                "carry nothing" if at_strips is None else at_strips.text(unit),
+                "no beam" if mesh.fresh.invalid else share_words(mesh.fresh.of_yield),
+            )
+        )
+    least = min(range(len(meshes)), key=lambda n: meshes[n].left)
+    return Table(columns, tuple(rows), (least,) if len(rows) > 1 else (), small=True)
 
 
 def with_board(group: HiveGroup) -> list[str]:
