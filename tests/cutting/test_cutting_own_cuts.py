@@ -2,6 +2,7 @@
 before any rip, stock that is never ripped. Small jobs against brute force and the judge, and cases by hand."""
 
 import random
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -184,3 +185,17 @@ def test_a_sequence_that_breaks_a_rule_is_refused_by_the_simulated_saw() -> None
         ruled = read_job(job_to_json(made.job) | {"rules": rules})
         codes = {finding.code for finding in check_sequence(ruled, made, written)}
         assert codes in ({"sequence-rule"}, {"sequence-part"}), "refused at the rip, or at what is no strip then"
+
+
+@pytest.mark.invariant
+def test_pieces_beside_a_stretch_narrower_than_the_kerf_are_named() -> None:
+    """Two pieces on both sides of a stretch of 1, where the kerf is 2."""
+    made = job((88, 88), {})
+    first, second = made.layouts[0].pieces
+    moved = replace(made.layouts[0], pieces=(first, replace(second, x=first.x + first.length + 1)))
+    value = job_to_json(made.job)
+    value["stock"][0]["unusable"] = [[first.x + first.length, first.x + first.length + 1]]
+    ruled = read_job(value)
+    found = [f for f in check_plan(replace(made, job=ruled, layouts=(moved,))) if f.code == "plan-kerf"]
+    assert found[0].value == "pieces 0 and 1 are 1 apart"
+    assert "a crosscut kerf of 2 between them; the unusable stretch 108 to 109 is 1 long" in found[0].limits

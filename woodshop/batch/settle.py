@@ -70,7 +70,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     screws = for_sale(yard)
     yard = with_fitting_screws(yard, wood)
-    widths = wall_widths(yard, wood, saw)
+    widths = wall_widths(yard, wood, saw, design.unit)
     why = no_wider(yard, wood, widths, design.unit)
     trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
     weighed = None if trial is None else trial.found

@@ -180,8 +180,31 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], area: Box, place: 
         for value, limits, change in broken_rules(job, stock, boxes, area, ways):
             error("plan-rule", place, value, limits, change)
         return
+    near = _too_near(job, stock, boxes)
+    if near is not None:
+        error("plan-kerf", place, *near, "Move the pieces a kerf apart, or plan again.")
+        return
     limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, every kerf paid"
-    error("plan-kerf", place, "pieces that the saw cannot part", limits, "Plan again.")
+    error("plan-kerf", place, "pieces that no cuts from edge to edge part", limits, "Plan again.")
+
+
+def _too_near(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
+    """Two pieces beside each other with less than a kerf between them: how near, and what is wanted."""
+    for n, a in enumerate(boxes):
+        for m, b in enumerate(boxes[n + 1 :], n + 1):
+            along = max(a[0], b[0]) - min(a[1], b[1])
+            across = max(a[2], b[2]) - min(a[3], b[3])
+            for gap, other, kerf, word in (
+                (along, across, job.kerf.crosscut, "crosscut"),
+                (across, along, job.kerf.rip, "rip"),
+            ):
+                if other < 0 <= gap < kerf:
+                    limits = f"a {word} kerf of {kerf} between them"
+                    for u0, u1 in stock.unusable if word == "crosscut" else ():
+                        if min(a[1], b[1]) <= u0 and u1 <= max(a[0], b[0]):
+                            limits += f"; the unusable stretch {u0} to {u1} is {u1 - u0} long, narrower than the kerf"
+                    return f"pieces {n} and {m} are {gap} apart", limits
+    return None
 
 
 def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list[str]) -> list[tuple[str, str, str]]:

@@ -244,11 +244,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-overlap": ("Two pieces claim the same wood.", ()),
     "plan-direction": ("A layout's first cuts run another way than the job allows.", ()),
     "plan-rule": (
-        "The pieces can be sawn apart, but not with the job's safety rules kept: wood left in the hand, least strip, "
-        "shortest and longest rip.", ()),
+        "The pieces can be sawn apart, but a rule of the job is broken. The finding names the rule and its numbers: "
+        "wood left in the hand, least strip, shortest and longest rip, wood beside the last rip, defects cut out "
+        "before any rip, boards that are never ripped.", ()),
     "plan-kerf": (
-        "No sequence of cuts from edge to edge, as many stages as allowed and a kerf lost at each, parts the pieces.",
-        ()),
+        "No cuts from edge to edge, in as many stages as allowed, part the pieces with a kerf between them. An "
+        "unusable stretch narrower than the kerf does not make room for the whole kerf.", ()),
     "plan-proof": ("The certificate of the bound does not prove it, reckoned anew in exact whole numbers.", ()),
     # what it says of the cuts in sawing order, replayed at a simulated saw
     "sequence-format": ("The cuts in sawing order are not written as they should be: a key or a value is wrong.", ()),
