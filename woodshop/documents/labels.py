@@ -15,7 +15,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.units import told_in
 
 TITLE = "Labels"
-MOST_LABELS = 6_000
+MOST_LABELS = 20_000
 """Labels of one kind (hives, things made, pieces) of which each is printed; of more, one for all that are alike."""
 _TOLD = 6  # labels named in one refusal; the rest are counted
 
@@ -39,7 +39,7 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
                 LabelLine(name, 13.0, strong=True),
                 LabelLine(f"hive {number}", 11.5, strong=True),
                 LabelLine(", ".join(filter(None, (_order(hives), hives.customer)))),
-                LabelLine(hives.format, 11.5),
+                LabelLine(_format(hives), 11.5),
                 LabelLine("" if hives.is_packed else hives.form),
                 LabelLine(_day(batch, (hives,))),
             )
@@ -50,7 +50,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
     total = sum(line.count for line in batch.lines)
     for line in batch.lines:
         shared = line.item.per != "hive"
-        where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, line.hives.format)))
+        where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, _format(line.hives))))
         for number in _numbers(line.count, total):
             yield _label(
                 f"{line.item.name} label, {where}",
@@ -84,7 +84,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 def _numbers(count: int, total: int) -> Iterator[str]:
     """The number on each label of `count` alike; of a kind with very many labels in `total`, one label to copy.
 
-    >>> list(_numbers(2, 2)), list(_numbers(7_000, 9_000))
+    >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])
     """
     if total > MOST_LABELS:
@@ -185,6 +185,11 @@ def _day(batch: Batch, hives: Iterable[Hives]) -> str:
     if first is None:
         return ""
     return f"{'on by' if first.day == batch.on_by else 'due'} {in_short(first.day)}"
+
+
+def _format(hives: Hives) -> str:
+    """The box's format, where the name of the hives does not end with it."""
+    return "" if hives.name.endswith(hives.format) else hives.format
 
 
 def _order(hives: Hives) -> str:
