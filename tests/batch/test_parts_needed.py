@@ -1,5 +1,6 @@
 """From parts to whole numbers: nothing lost, nothing doubled, parts never too small, stock never too large."""
 
+import re
 from collections import Counter
 from itertools import islice
 from typing import Any
@@ -86,8 +87,8 @@ def test_parts_are_conserved_and_marked_once(shop: Any, text: str) -> None:
 @settings(max_examples=60, deadline=None)
 @given(designs(), st.booleans(), st.sampled_from(["1/16", "1/32", "1/8"]))
 def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool, mark: str) -> None:
-    yard = shop.yard_text.replace('mark = "1/16" ', f'mark = "{mark}" ')
-    batch = shop.batch(text.replace('unit = "in"', 'unit = "mm"') if metric else text, yard)
+    text += f'[saw]\nmark = "{mark} in"\n'
+    batch = shop.batch(text.replace('unit = "in"', 'unit = "mm"') if metric else text)
     for job in parts_needed(batch, make_units(batch)):
         if job.material.startswith("mesh"):
             continue
@@ -105,6 +106,17 @@ def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool
                 job.grid * low <= bad[0] and job.grid * high >= bad[1]
                 for (low, high), bad in zip(stock.unusable, offer.bad, strict=True)
             )
+
+
+@pytest.mark.parametrize(("width", "unit"), [("5 1/2 in", "mm"), ("5 29/64 in", "in"), ("7 1/4 in", "mm")])
+def test_a_wall_as_wide_as_its_board_is_never_ripped_to_a_mark_of_the_tape(shop: Any, width: str, unit: str) -> None:
+    """A millimetre tape has no mark at 5 1/2 in: the rim is as high as the board all the same, and needs no rip."""
+    board = f'[[board]]\nthickness = "3/4 in"\nwidth = "{width}"\nsizes = [{{ length = "8 ft", price = "9.00" }}]\n'
+    yard = re.sub(r"\[\[(?:board|rack)\]\]\n(?:.+\n)+", "", shop.yard_text) + board
+    text = shop.design_text.replace('unit = "in"', f'unit = "{unit}"').replace('"1/4"', '"1/4 in"')
+    batch = shop.batch(re.sub(r"item = .*", 'item = "fondant rim"', text), yard)
+    (job,) = parts_needed(batch, make_units(batch))
+    assert {blank.width for blank in job.job.blanks} == {stock.width for stock in job.job.stock}
 
 
 def test_inches_read_as_millimetres_are_refused(shop: Any) -> None:

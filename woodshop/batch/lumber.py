@@ -6,15 +6,25 @@ from woodshop.batch.values import Batch, Need, SawSettings
 from woodshop.batch.yard import Offer, Yard
 from woodshop.errors import Problem
 from woodshop.hardware.board import NoWider
-from woodshop.units import ZERO, Length, inch
+from woodshop.reference.lumber import board_name
+from woodshop.units import ZERO, Length, inch, millimetre
 
 
-def wall_widths(yard: Yard, wood: Length, saw: SawSettings) -> tuple[Length, ...]:
-    """How high a wall as wide as its board can be, least first: boards for sale, then wider ones of the rack."""
+def grid_of(unit: str) -> Length:
+    """The length of one step of a cutting job, in a design of that unit: no size is finer."""
+    return inch("1/64") if unit == "in" else millimetre("1/10")
+
+
+def wall_widths(yard: Yard, wood: Length, saw: SawSettings, unit: str) -> tuple[Length, ...]:
+    """How high a wall as wide as its board can be, least first: boards for sale, then wider ones of the rack.
+
+    A board whose edges stay gives its own width, whatever the marks of the tape: rounded, it would have to be ripped.
+    """
     sold: set[Length] = set()
     racked: set[Length] = set()
     for offer in yard.boards(wood):
-        width = (offer.width - saw.edge_off(is_straight=offer.straight_edges) * 2).down_to(saw.mark)
+        off = saw.edge_off(is_straight=offer.straight_edges)
+        width = (offer.width - off * 2).down_to(saw.mark) if off else offer.width.down_to(grid_of(unit))
         if width > ZERO:
             (racked if offer.label else sold).add(width)
     widest = max(sold, default=ZERO)
@@ -95,7 +105,7 @@ def clear_length(offer: Offer, saw: SawSettings) -> Length:
 def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | None:
     saw, unit, part = batch.saw, batch.unit, need.part
     length = part.length.up_to(saw.mark)
-    width = part.thickness if part.on_edge else part.width.up_to(saw.mark)
+    width = cut_width(need, offers, saw, unit)
     wide = [offer for offer in offers if _is_wide_enough(offer, width, saw)]
     if any(clear_length(offer, saw) >= length for offer in wide):
         return None
@@ -129,13 +139,24 @@ def across(need: Need) -> Length:
     return need.part.thickness if need.part.on_edge else need.part.width
 
 
+def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: str) -> Length:
+    """How wide a part is cut: on a mark of the tape, but just as wide as a board that it needs no rip from."""
+    if need.part.on_edge:
+        return need.part.thickness
+    width = need.part.width
+    whole = {
+        offer.width.down_to(grid_of(unit)) for offer in offers if not saw.edge_off(is_straight=offer.straight_edges)
+    }
+    return width if width in whole else width.up_to(saw.mark)
+
+
 def _is_wide_enough(offer: Offer, width: Length, saw: SawSettings) -> bool:
     usable = usable_width(offer, saw)
     return width == usable or (not offer.twisted and width <= saw.widest_rip(usable))
 
 
 def _is_thick(offer: Offer, wood: Length) -> bool:
-    return offer.material == f"board {wood.text()}"
+    return offer.material == board_name(wood)
 
 
 def _none(yard: Yard, wood: Length, unit: str) -> tuple[str, str]:

@@ -9,7 +9,7 @@ x runs along the stock's length, y across it.
 from collections.abc import Iterable
 from fractions import Fraction
 
-from woodshop.batch.lumber import across, end_off, is_usable, none_of, unfit
+from woodshop.batch.lumber import across, cut_width, end_off, grid_of, is_usable, none_of, unfit
 from woodshop.batch.values import Batch, MaterialJob, Need, SawSettings, Unit
 from woodshop.batch.yard import Offer
 from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
@@ -18,7 +18,7 @@ from woodshop.hardware.spacer_strips import thickness_limits
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_kind
 from woodshop.shape.part import Part, Placed, Role, counted
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units import ZERO, Length
 
 
 def marks() -> Iterable[str]:
@@ -176,7 +176,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
     offers = _offers(batch, material, needs)
     if material.startswith("mesh "):
         return _mesh_job(batch, material, needs, offers)
-    grid, word = (inch("1/64"), "1/64 in") if batch.unit == "in" else (millimetre("1/10"), "1/10 mm")
+    grid, word = grid_of(batch.unit), "1/64 in" if batch.unit == "in" else "1/10 mm"
     is_board = is_lumber(material)
     sheet = sheet_kind(material)
     saw, mark = batch.saw, batch.saw.mark
@@ -186,7 +186,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             need.address,
             _up(need.part.length.up_to(mark), grid),
             need.count,
-            _up(across(need) if need.part.on_edge else need.part.width.up_to(mark), grid),
+            _up(cut_width(need, offers, saw, batch.unit), grid),
             rotate=not is_board if sheet is None else sheet.turns,
         )
         for need in needs
