@@ -36,7 +36,7 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
                 LabelLine(name, 13.0, strong=True),
                 LabelLine(f"hive {n} of {hives.count}", 11.5, strong=True),
                 LabelLine(", ".join(filter(None, (_order(hives), hives.customer)))),
-                LabelLine(hives.format, 11.5),
+                LabelLine(_format(hives), 11.5),
                 LabelLine("" if hives.is_packed else hives.form),
                 LabelLine(_day(batch, (hives,))),
             )
@@ -46,7 +46,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
     """One for each thing made: what it is, which of how many, for which hives, whose they are, and the day."""
     for line in batch.lines:
         shared = line.item.per != "hive"
-        where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, line.hives.format)))
+        where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, _format(line.hives))))
         for n in range(1, line.count + 1):
             yield _label(
                 f"{line.item.name} label, {where}",
@@ -166,6 +166,11 @@ def _day(batch: Batch, hives: Iterable[Hives]) -> str:
     if first is None:
         return ""
     return f"{'on by' if first.day == batch.on_by else 'due'} {in_short(first.day)}"
+
+
+def _format(hives: Hives) -> str:
+    """The box's format, where the name of the hives does not end with it."""
+    return "" if hives.name.endswith(hives.format) else hives.format
 
 
 def _order(hives: Hives) -> str:
