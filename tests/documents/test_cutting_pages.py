@@ -24,6 +24,7 @@ from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_lay
 from woodshop.documents.measure_first import least_size
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
+from woodshop.documents.thin_rip_stop import strips_by_width
 from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
 from woodshop.files.writing import json_bytes
@@ -193,7 +194,9 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
         said[way] = [row for row in rows if row[2].startswith("rip") and not row[2].startswith("rip, fence")]
         assert said[way]
     assert all(row[4].endswith(" left") and row[2] == "rip, strip falls free\ntable saw" for row in said["free side"])
-    assert all((row[4], row[2]) == ("1/4", "rip against the thin-rip stop\ntable saw") for row in said["stop"])
+    (width,) = strips_by_width(small(""))
+    assert all(row[4] == width.number("in") for row in said["stop"])
+    assert all(row[2] == "rip against the thin-rip stop\ntable saw" for row in said["stop"])
     assert len(said["stop"]) < len(said["free side"])
     free, stop = (
         " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph)) for saw in (FREE, "")

@@ -14,7 +14,7 @@ from woodshop.batch.values import PlannedBatch
 from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import STOP, job_sequence
 from woodshop.documents.packet import chapters
-from woodshop.documents.thin_rip_stop import strips_by_width, thin_rip_blocks
+from woodshop.documents.thin_rip_stop import strip_limits, strips_by_width, thin_rip_blocks
 from woodshop.drawing.model import Block, Caution, Figure, Heading, Line, Paragraph, Steps, Table
 from woodshop.units import ZERO, Length, millimetre
 
@@ -68,14 +68,24 @@ def test_every_strip_and_fence_move_is_listed(strips: Callable[..., PlannedBatch
     planned = strips()
     (table,) = [block for block in thin_rip_blocks(planned) if isinstance(block, Table)]
     moves = sum(job_sequence(p.plan.job, p.plan, thin_rip=STOP).fence_moves for p in planned.plans)
-    assert sum(int(row[2]) for row in table.rows) == moves > 0
+    assert sum(int(row[3]) for row in table.rows) == moves > 0
     for row in table.rows:
-        assert sum(map(int, re.findall(r"\((\d+)\)", row[4]))) == int(row[2])
+        assert sum(map(int, re.findall(r"\((\d+)\)", row[5]))) == int(row[3])
 
 
 def boxes(line: Line) -> tuple[Length, Length, Length, Length]:
     xs, ys = [p[0] for p in line.points], [p[1] for p in line.points]
     return min(xs), max(xs), min(ys), max(ys)
+
+
+def test_the_stop_is_set_inside_the_limits_of_the_strip(strips: Callable[..., PlannedBatch]) -> None:
+    planned = strips()
+    limits = strip_limits(planned)
+    (table,) = [block for block in thin_rip_blocks(planned) if isinstance(block, Table)]
+    for width, row in zip(strips_by_width(planned), table.rows, strict=True):
+        low, high = limits[width]
+        assert low < width < high
+        assert row[1:3] == (width.number("in"), f"{low.number('in')} to {high.number('in')}")
 
 
 @pytest.mark.invariant

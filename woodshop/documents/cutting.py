@@ -350,12 +350,12 @@ def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> 
     """What fence or stop is set to, on the marks of the tape, or in cells and wires of the mesh."""
     if layout.material.startswith("mesh"):
         return f"{cut.setting} cells\n{cut.setting + 1} wires"
-    against_stop = cut.is_narrow and planned.batch.saw.thin_rip == STOP
-    length = layout.plan.job.grid * (cut.strip if against_stop else cut.setting)
-    text = at_mark(length, planned.batch.saw.mark, planned.batch.unit)
+    if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
+        return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not on the tape
+    text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
     if cut.kind == "trim":
         return f"{text} off"
-    return f"{text} left" if cut.is_narrow and not against_stop else text
+    return f"{text} left" if cut.is_narrow else text
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP
 from woodshop.cutting.sequence import saw_cuts
-from woodshop.documents.cutting import at_mark
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.drawing.model import (
     Align,
@@ -30,6 +29,7 @@ from woodshop.drawing.model import (
     Table,
     View,
 )
+from woodshop.hardware.spacer_strips import thickness_limits
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, inch, millimetre
 
@@ -77,7 +77,7 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
             "Caution, thin rips",
         ),
         Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
-        _table(widths, batch),
+        _table(widths, planned),
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
         Heading("Rip the strips, before anything else is ripped", 3),
@@ -105,11 +105,28 @@ def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
     return dict(sorted(found.items(), reverse=True))
 
 
-def _table(widths: dict[Length, _Strips], batch: Batch) -> Table:
+def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
+    """How thin and how thick spacer strips may come out in any hive they are for, by the thickness they are cut to."""
+    found: dict[Length, tuple[Length, Length]] = {}
+    for unit in planned.units:
+        strips = unit.assembly.named("strip") if unit.line.item.name == "spacer strips" and unit.line.count else ()
+        if strips:
+            middles = [(placed.box.low[0] + placed.box.high[0]) / 2 for placed in strips]
+            limits, thick = thickness_limits(unit.line.setting, middles), strips[0].part.thickness
+            if limits.least is not None:
+                low, high = found.get(thick, (limits.least, limits.most))
+                found[thick] = (max(low, limits.least), min(high, limits.most))
+    return found
+
+
+def _table(widths: dict[Length, _Strips], planned: PlannedBatch) -> Table:
+    unit, limits = planned.batch.unit, strip_limits(planned)
+    good = {width: " to ".join(each.number(unit) for each in limits.get(width, ())) for width in widths}
     rows = tuple(
         (
             "[ ]",
-            at_mark(width, batch.saw.mark, batch.unit),
+            width.number(unit),
+            good[width] or "as set",
             str(own.count),
             ", ".join(own.marks),
             ", ".join(f"{name} ({count})" for name, count in own.layouts.items()),
@@ -119,6 +136,7 @@ def _table(widths: dict[Length, _Strips], batch: Batch) -> Table:
     columns = (
         Column("", weight=1),
         Column("stop to tooth", weight=4, cut_size=True),
+        Column("limits", weight=5),
         Column("strips", Align.RIGHT, weight=3),
         Column("for", weight=3),
         Column("by layout (strips of all its boards)", weight=14),
@@ -208,7 +226,8 @@ def _setting_steps(batch: Batch, made: _Sizes) -> tuple[str, ...]:
         f"scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut and try the spacer again.",
         f"Draw the stop toward you until all of it is {made.say(made.ahead)} or more ahead of the front teeth. Tap in "
         "the wedge; add a clamp where one reaches. Push the stop hard: it must not move. Lower the guard.",
-        "Plug in. Rip a strip of scrap and measure it. Unplug, correct the bolt, and rip another until it is right.",
+        "Plug in. Rip a strip of scrap and measure it. Unplug, correct the bolt, and rip another until it is right, "
+        "within the limits at both ends.",
     )
 
 
