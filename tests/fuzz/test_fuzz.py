@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.fuzz.corpus import write_corpus
-from tests.fuzz.run import try_case
+from tests.fuzz.run import load_all, try_case
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="no processes can be forked here")
 CASES, PARTS = 500, 10
@@ -17,6 +17,7 @@ CASES, PARTS = 500, 10
 
 @pytest.fixture(scope="session")
 def corpus(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    load_all()
     folder = tmp_path_factory.mktemp("corpus")
     write_corpus(folder)
     return folder

@@ -15,7 +15,7 @@ from woodshop.batch.values import Unit
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.registry import find_item
-from woodshop.hardware.spacer_strips import finest
+from woodshop.hardware.spacer_strips import finest, usual_width
 from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, inch
@@ -109,7 +109,8 @@ def new_strips(group: HiveGroup, whole: Whole) -> Remedy:
     """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
     leave it too near the bars once it has come to rest on them."""
     floor = group.units["mesh floor"]
-    width, limit, play = (fact(f"strip.{name}").length for name in ("width", "sag_limit", "play"))
+    limit, play = (fact(f"strip.{name}").length_in(whole.unit) for name in ("sag_limit", "play"))
+    width = usual_width(floor.line.setting.wood)
     given = {"number": None, "width": width, "thickness": None, "sag": limit, "play": play}
     line = replace(floor.line, item=find_item("spacer strips"), given=tuple(given.items()))
     state = _with_strips_of(replace(floor, line=line), floor.line.setting, {})

@@ -6,6 +6,7 @@ from woodshop.batch.values import Batch, Need, SawSettings
 from woodshop.batch.yard import Offer, Yard
 from woodshop.errors import Problem
 from woodshop.hardware.board import NoWider
+from woodshop.reference.lumber import board_name
 from woodshop.units import ZERO, Length, inch, millimetre
 
 
@@ -155,7 +156,7 @@ def _is_wide_enough(offer: Offer, width: Length, saw: SawSettings) -> bool:
 
 
 def _is_thick(offer: Offer, wood: Length) -> bool:
-    return offer.material == f"board {wood.text()}"
+    return offer.material == board_name(wood)
 
 
 def _none(yard: Yard, wood: Length, unit: str) -> tuple[str, str]:

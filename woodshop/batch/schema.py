@@ -17,7 +17,19 @@ from pydantic_core import PydanticCustomError
 from woodshop.errors import InputError, Problem
 from woodshop.files.reading import read_text_file
 from woodshop.hardware.setting_limits import LIMITS
-from woodshop.units import LENGTH_WANTED, ZERO, Density, Length, Mass, exact, read_length, read_mass, read_money
+from woodshop.units import (
+    LENGTH_WANTED,
+    ZERO,
+    Density,
+    Length,
+    Mass,
+    exact,
+    millimetre,
+    read_length,
+    read_mass,
+    read_money,
+    unit_told,
+)
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
@@ -68,13 +80,21 @@ def _positive(value: Length) -> Length:
 def outside(value: Any, what: str, least: str | None, most: str | None) -> str:
     """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
 
-    `least` and `most` are text in the value's own unit, inches for a length.
+    `least` and `most` are text in the value's own unit, inches for a length; a metric design has whole millimetres,
+    and tenths of small ones, just outside them.
     """
     low, high = (None if text is None else _like(value, text) for text in (least, most))
+    if isinstance(value, Length) and unit_told() == "mm":
+        low = None if low is None else low.down_to(_fine(low))
+        high = None if high is None else high.up_to(_fine(high))
     if (low is None or value >= low) and (high is None or value <= high):
         return ""
     ends = (low, high) if isinstance(value, Length) else (least, most)
     return f"{what}, {ends[0]} to {ends[1]}"
+
+
+def _fine(limit: Length) -> Length:
+    return millimetre(1) if limit >= millimetre(5) else millimetre("0.1")
 
 
 def _like(value: Any, text: str) -> Any:

@@ -25,6 +25,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.registry import Parameter, default_of, fields_as_parameters
 from woodshop.hardware.screws import corner_screw, least_grip_key
+from woodshop.hardware.spacer_strips import usual_width
 from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
@@ -85,6 +86,14 @@ def _settled(design: Design, yard: Yard) -> Batch:
         under = {name: _under_cover(make, covers[name]) for name in wanted}
         by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
         given = dict(make.given)
+        if (
+            make.item.name == "spacer strips"
+            and "width" not in given
+            and (width := usual_width(wood)) != _strip_width()
+        ):
+            given["width"] = width
+            words = "as thick as the wood, so that strips are ripped from its boards; common practice, no source"
+            defaults.append(Default(make.item.name, "width", str(width), words))
         own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
         here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
         settings = []
@@ -148,6 +157,10 @@ def _settled(design: Design, yard: Yard) -> Batch:
         strays=strays,
         quoted_on=design.quoted_on,
     )
+
+
+def _strip_width() -> Length:
+    return fact("strip.width").length
 
 
 def fits_box(setting: Setting) -> None:

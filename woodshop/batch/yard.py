@@ -13,7 +13,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import items
 from woodshop.hardware.screws import WANTED, Screw, read_screw
-from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.reference.lumber import board_name, dressed, nominal_names
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
 from woodshop.units import ZERO, Length, Mass, Money
 
@@ -110,7 +110,7 @@ class Yard:
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
         """Boards of this thickness, for sale and from the rack."""
-        material = f"board {thickness.text()}"
+        material = board_name(thickness)
         return tuple(o for o in self.offers if o.material == material)
 
 
@@ -135,15 +135,15 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         if section is None:
             continue
         thick, wide = section
-        kind = board.nominal or f"{thick} x {wide}"
+        kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
         for size in board.sizes:
-            what = f"{kind} {board.wood}".strip() + f", {_feet(size.length)}"
+            what = f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}"
             price = Money(size.price, table.currency)
             ident = f"{kind} {size.length.number()}".replace(" ", "_")
             seen = board.seen or table.seen
             offer = Offer(
                 ident,
-                f"board {thick.text()}",
+                board_name(thick),
                 what,
                 size.length,
                 wide,
@@ -159,7 +159,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is None:
             continue
-        what = f"{material}, roll {roll.width.number()} in x {_feet(roll.length)}"
+        what = f"{material}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
         ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
         price, seen = Money(roll.price, table.currency), roll.seen or table.seen
         offers.append(Offer(ident, material, what, roll.length, roll.width, price, roll.count, yard=name, seen=seen))
@@ -167,7 +167,10 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
         if material is None:
             continue
-        what = f"{material} {sheet.what}".strip() + f", sheet {sheet.width.number()} in x {sheet.length.number()} in"
+        what = (
+            f"{material} {sheet.what}".strip()
+            + f", sheet {sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
+        )
         ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
         price, seen = Money(sheet.price, table.currency), sheet.seen or table.seen
         offer = Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen)
@@ -205,7 +208,7 @@ def _too_long(length: Length, what: str, table: YardTable, left_out: list[str]) 
     """Whether a board or sheet does not fit the vehicle; told in `left_out`. Rolls are carried rolled up."""
     if table.longest is None or length <= table.longest:
         return False
-    left_out.append(f"{what}: longer than {_feet(table.longest)}, the most that can be carried home")
+    left_out.append(f"{what}: longer than {_long(table.longest, table.unit)}, the most that can be carried home")
     return True
 
 
@@ -223,7 +226,10 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         if material is None:
             continue
         size = f"{piece.width.number()} x {piece.length.number()}"
-        what = f"{material} {piece.what}".strip() + f", cut to {piece.width.number()} in x {piece.length.number()} in"
+        what = (
+            f"{material} {piece.what}".strip()
+            + f", cut to {piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
+        )
         offers.append(
             Offer(
                 f"{material} cut {size}".replace(" ", "_"),
@@ -264,7 +270,7 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
                 found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
         else:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
-            material = None if section is None else f"board {section[0].text()}"
+            material = None if section is None else board_name(section[0])
             thick, width = section or (None, None)
         for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
             for low, high in stretches:
@@ -273,7 +279,7 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
                     found.append(Problem(f"{place}, {key}", f"{low} to {high}", wanted, "Measure again."))
         if material is None or width is None:
             continue
-        what = f"rack {piece.label}: {width.number()} x {piece.length.number()} in, {material}"
+        what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
             left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
@@ -411,6 +417,8 @@ def _twice(where: str, offers: list[Offer]) -> list[Problem]:
     return found
 
 
-def _feet(length: Length) -> str:
+def _long(length: Length, unit: str) -> str:
+    if unit == "mm":
+        return length.text(unit)
     feet = length.inches / 12
     return f"{feet} ft" if feet.denominator == 1 else length.text()

@@ -155,11 +155,11 @@ def _code(run: Callable[[], Any]) -> int:
         _drop_output()
         return PIPE_CLOSED
     except OSError as why:
-        if why.filename is not None or why.errno not in (errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EBADF):
-            raise
         _drop_output()
-        say(f"error: standard output: given a place that cannot be written ({why.strerror}); wanted a place to write. "
-            "Check the free space.")  # fmt: skip
+        is_output = why.filename is None and why.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EBADF)
+        where = "standard output" if is_output else str(why.filename or "a file of the system")
+        given = f"a place that cannot be read or written ({why.strerror})"
+        say(f"error: {where}: given {given}; wanted a place to write. Check the free space and the rights.")
         return OUTPUT_FAILED
 
 

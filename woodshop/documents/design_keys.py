@@ -152,7 +152,7 @@ KEYS = (
     DesignKey("hives", "form", "How far the boards are made: packed with sugar; with mesh, put together, not packed; "
               "empty, the rim alone, without mesh floor and strips; flat kit, cut and not put together, its screws and "
               "staples in a bag. Only what is packed is filled here: sugar in boards, shavings in quilts.",
-              'Left out: "packed".', '"packed"'),
+              'Left out: "packed"; "with mesh" for mesh floors without a rim made or in the shed.', '"packed"'),
     DesignKey("hives", "order", "The number of the order that these hives are for; quotes, labels and lists print it.",
               "Left out: none.", '"A-17"'),
     DesignKey("hives", "due", "The day promised for these hives, year first, without quotes.", "Left out: on_by.",
@@ -297,7 +297,8 @@ KEYS = (
     DesignKey("moisture", "winter", "The same of all the wood in the yard in winter.", fact="moisture.winter",
               national="moisture.winter"),
     DesignKey("moisture", "summer", "The same in summer.", fact="moisture.summer", national="moisture.summer"),
-    DesignKey("make", "item", "What to make; several with the same settings in a list. See: woodshop items.",
+    DesignKey("make", "item", "What to make; several with the same settings in a list. \"board\" is rim, mesh "
+              "floor and strips. See: woodshop items.",
               "Required."),
     DesignKey("make", "hives", "For which hives, by their names in a list.", "Left out: for all."),
     DesignKey("make", "spare", "How many more than there are hives.", "Left out: 0.", "0"),

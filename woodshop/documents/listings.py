@@ -40,7 +40,7 @@ def item_listing(name: str) -> dict[str, Any]:
     }
 
 
-def parameter_row(parameter: Parameter) -> dict[str, str]:
+def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
     """A parameter as plain text: name, meaning, default, the default's source, least and most, choices.
 
     What has no limits or no choices has "" there; a default of "worked out" stands for none.
@@ -49,6 +49,8 @@ def parameter_row(parameter: Parameter) -> dict[str, str]:
     if param.fact is not None:
         row = fact(param.fact)
         default, source = row.value, row.cite
+        if unit == "mm" and row.column("metric"):
+            default = row.column("metric")
     else:
         default = _plain(parameter.default)
         source = param.source or "common practice, no source"

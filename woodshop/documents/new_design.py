@@ -264,7 +264,7 @@ def _board(answers: Answers) -> Iterator[str]:
     )
     yield "[board]"
     for parameter in fields_as_parameters(Board):
-        yield from _setting(parameter, _given(answers, "board", parameter))
+        yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
 
 
 def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
@@ -278,7 +278,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
             yield from _key(design_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(design_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         for parameter in item.parameters:
-            yield from _setting(parameter, _given(answers, item.name, parameter))
+            yield from _setting(parameter, _given(answers, item.name, parameter), answers.unit)
 
 
 def _key(
@@ -297,8 +297,8 @@ def _key(
     yield f"# {key.name} = {shown}"
 
 
-def _setting(parameter: Parameter, given: str) -> Iterator[str]:
-    row = parameter_row(parameter)
+def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
+    row = parameter_row(parameter, unit)
     only = f"Matters where {row['only']}." if row["only"] else ""
     words = (f"{row['help'][:1].upper()}{row['help'][1:]}", span(row))
     default = f"Left out: {row['default']}." if given else ""

@@ -12,7 +12,7 @@ from woodshop.batch.yard import Offer, Yard
 from woodshop.findings import Report
 from woodshop.hardware.registry import Item
 from woodshop.money import Money
-from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.reference.lumber import board_name, dressed, nominal_names
 from woodshop.units import inch
 
 FRAMES = 10
@@ -23,7 +23,7 @@ def every_board() -> Yard:
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
-        offers.append(Offer(name, f"board {thick}", name, inch(96), wide, Money(0, "USD"), None, thick))
+        offers.append(Offer(name, board_name(thick), name, inch(96), wide, Money(0, "USD"), None, thick))
     return Yard("every nominal board", "USD", date.min, "in", False, tuple(offers), (), ())
 
 

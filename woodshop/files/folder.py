@@ -6,6 +6,7 @@ journal and finishes the work, or goes on undoing it where that had begun.
 """
 
 import errno
+import getpass
 import hashlib
 import json
 import os
@@ -147,9 +148,12 @@ def _is_there(path: Path) -> bool:
 
 
 def _homes() -> set[Path]:
+    found = [Path("/root")]
     with suppress(RuntimeError):
-        return {Path(os.path.realpath(Path.home()))}
-    return set()
+        found.append(Path.home())
+    with suppress(RuntimeError, KeyError, OSError):
+        found.append(Path(f"~{getpass.getuser()}").expanduser())
+    return {Path(os.path.realpath(each)) for each in found}
 
 
 def _make_folders(real: Path, made: list[Path]) -> None:

@@ -8,6 +8,7 @@ from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
+from woodshop.reference.lumber import board_name
 from woodshop.shape.part import (
     Assembly,
     Cut,
@@ -80,7 +81,7 @@ def _bars(setting: Setting) -> list[Placed]:
     high = setting.depth.up_to(setting.mark)
     placed = []
     for void in setting.bars:
-        part = Part(void.name, f"board {setting.wood.text()}", void.y1 - void.y0, high, setting.wood)
+        part = Part(void.name, board_name(setting.wood), void.y1 - void.y0, high, setting.wood)
         placed.append(Placed(part, Pose((void.x0, void.y0, setting.mesh_top), "+y", "+z", "+x")))
     return placed
 

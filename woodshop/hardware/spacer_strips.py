@@ -12,10 +12,12 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.facts import fact
+from woodshop.reference.lumber import board_name, lattice_name
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units import ZERO, Length, inch, millimetre
 
 _MOST = 12
+_NEAR_WIDTH = inch("1/8")  # wood of 16 to 22 mm
 _KEPT = 4096  # meshes solved that are known: hives that are alike ask for the same
 # Parts of the tape's mark: a strip is set by a gauge or a caliper where the tape is too coarse.
 _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
@@ -56,7 +58,7 @@ def spacer_strips(
                 f"spacer strips for {box.name}, thickness",
                 str(thickness),
                 f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
-                'Give a thickness that can be measured, or the finer mark that you can set, mark = "1/32" under [saw].',
+                'Give a thickness that can be measured, or the finer mark that you set: mark = "1/32 in" under [saw].',
             )
         )
     count = number if number is not None else _count(setting, width, sag)
@@ -64,7 +66,7 @@ def spacer_strips(
     limits = thickness_limits(setting, [x + width / 2 for x in places])
     thick = thickness if thickness is not None else aimed_thickness(setting, limits, on_edge)
     long = box.inside_width - play * 2
-    material = f"board {setting.wood.text()}" if on_edge else f"lattice {thick.text()} x {width.text()}"
+    material = board_name(setting.wood) if on_edge else lattice_name(thick, width)
     strip = Part("strip", material, long, width, thick, on_edge=on_edge)
     placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
     return Assembly(
@@ -91,6 +93,13 @@ def spacer_strips(
 def finest(setting: Setting) -> Length:
     """The finest step of a strip's thickness: a quarter of the tape's smallest mark, a fifth of a millimetre's."""
     return setting.mark / _parts(setting)[-1]
+
+
+def usual_width(wood: Length) -> Length:
+    """The width of strips that nobody gave: the row's, or the thickness of wood that is about as thick, so that strips
+    are ripped from the boards of the rim."""
+    width = fact("strip.width").length
+    return wood if abs(wood - width) <= _NEAR_WIDTH else width
 
 
 def _parts(setting: Setting) -> tuple[int, ...]:
@@ -134,7 +143,7 @@ def _refuse_no_room(setting: Setting) -> None:
                 f"spacer strips for {setting.box.name}",
                 f"a gap of {setting.box.gap} over the top bars and a mesh {low} above the rim's lower edge",
                 "together at least 1/16 in for a strip, and 3/16 in for the bees",
-                'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8", or "saw groove".',
+                'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8 in", or "saw groove".',
             )
         )
 
