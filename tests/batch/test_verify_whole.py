@@ -11,6 +11,7 @@ import pytest
 from tests.fuzz.corrupt_plans import plan_file, refused, run, sealed
 from woodshop.batch.verify import verify_file
 from woodshop.batch.verify_batch import digest_of
+from woodshop.errors import InputError
 
 BOARD = "board 3/4 in"
 Change = Callable[[dict[str, Any]], Any]
@@ -216,14 +217,24 @@ def test_an_aimed_corruption_is_refused(name: str) -> None:
 
 @pytest.mark.invariant
 def test_the_file_as_written_is_sound_in_any_spelling() -> None:
-    """Spaces, the order of keys and escapes are no change; nor is a key that is written twice alike."""
+    """Spaces, the order of keys and escapes are no change; a key that is written twice is refused."""
     raw = plan_file()
     assert not refused(raw)
     text = json.dumps(dict(reversed(list(raw.items()))), indent=4, ensure_ascii=True)
     assert all(not each["findings"] for each in verify_file(text))
-    assert all(not each["findings"] for each in verify_file(json.dumps(raw)[:-1] + f', "total": {raw["total"]}}}'))
+    with pytest.raises(InputError, match="the same key twice"):
+        verify_file(json.dumps(raw)[:-1] + f', "total": {raw["total"]}}}')
     assert raw["digest"] == digest_of(raw)
     assert set(raw["made_with"]["solvers"]) == {"highspy", "pyscipopt"}
+
+
+def test_a_sound_file_of_a_design_with_errors_warns() -> None:
+    made = copy.deepcopy(plan_file())
+    an_error(made)
+    made["exit_code"] = 1
+    (told,) = (each for each in verify_file(json.dumps(sealed(made))) if "says" in each)
+    assert told["findings"] == []
+    assert told["says"].endswith("do not cut")
 
 
 @pytest.mark.invariant

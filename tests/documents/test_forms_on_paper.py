@@ -95,9 +95,9 @@ def test_one_date_for_all_is_named_once(run: PlannedBatch) -> None:
     assert due_blocks(undated, run.units) == []
 
 
-def test_no_date_is_later_than_the_earliest_order(batches: dict[str, PlannedBatch]) -> None:
+def test_no_date_is_later_than_the_earliest_order(designs: Path) -> None:
     """The production run is dated 1 December; 120 of its hives are due on 13 November."""
-    planned = batches["production-run"]
+    planned = uncut(designs / "production-run.toml")
     first = due_dates(planned.batch.hives)[0]
     assert first.day == date(2026, 11, 13) < planned.batch.on_by  # type: ignore[operator]
     text = str(due_blocks(planned.batch, planned.units))

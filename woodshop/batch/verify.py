@@ -50,7 +50,8 @@ def _whole_told(raw: dict[str, Any]) -> dict[str, Any]:
     """The verdict on the file as a whole: lines, parts, plans, purchases, marks, findings and digest agree."""
     found = [finding.to_json() for finding in batch_findings(raw)]
     counted = "lines, parts, marks, plans, goods, purchases, totals, findings and digest agree"
-    return {"name": "whole file", "findings": found, "says": counted}
+    warned = "; the checks found errors in the design: do not cut" if raw.get("exit_code") == 1 else ""
+    return {"name": "whole file", "findings": found, "says": counted + warned}
 
 
 def _choices_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
