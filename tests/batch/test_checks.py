@@ -93,6 +93,9 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ('[[make]]\nitem = "feeder quilt"\n[board]\nheight = "2 1/16"\nhead_room = "0"\nsugar = "16.17 lb"\n', "air-dead-end", W, "the air path ends: through the feeder, between packed sugar and top feeder", "make the rim higher"),
     (BOARD + 'mesh = "1/8 in"', "bees-cannot-reach", E, "entrance channel", "a mesh too fine"),
     (('count = 6', 'count = 6\nboxes = ["medium", "medium", "deep"]'), "gap-between-boxes", N, "in from the top bars", "nothing made here"),
+    (('count = 6', 'count = 6\nboxes = ["medium", "deep"]\nframe_depth = "9 1/8"'), "frames-not-measured", W, "box 1: 6 1/4 in", 'frame_depth = ["6 1/4", "9 1/8"]'),
+    # 9 - 1/4 - 6 1/4 = 2 1/2 in under the frames, and 3/4 of bottom board
+    (('count = 6', 'count = 6\nboxes = ["9", "deep"]\nframe_depth = ["6 1/4", "9 1/8"]'), "frames-too-shallow", N, "bottom bar to floor 3 1/4 in", "hang the frames"),
     # 16 1/4 - 16 = 1/4, an eighth at each side; half of that is allowed: 16 1/8 to 16 3/8
     (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "1/8 in inside the box's edge at each side", "Set rim_width to 16 1/8 to 16 3/8"),
     (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "1/8 in over the box's edge at each end", "Set rim_length to 19 3/4 to 20"),
@@ -205,8 +208,8 @@ def test_every_gap_that_was_measured_is_checked(shop: Any) -> None:
 
 @pytest.mark.parametrize(
     ("measured", "expected"),
-    # 3/16 + 0.043 = 0.2305, 1/4 + 0.043 = 0.293, 5/16 + 0.043 = 0.3555: clean; 3/8 + 0.043 = 0.418: amber to 1/2
-    [("1/16", W), ("3/16", None), ("1/4", None), ("5/16", None), ("3/8", W), ("1/2", E)],
+    # 1/16 + 0.043 = 0.1055, which no worker passes; 3/16 + 0.043 = 0.2305, 1/4 + 0.043 = 0.293, 5/16 + 0.043 = 0.3555: clean; 3/8 + 0.043 = 0.418: amber to 1/2
+    [("1/16", E), ("3/16", None), ("1/4", None), ("5/16", None), ("3/8", W), ("1/2", E)],
 )
 def test_limits_are_measured_to_the_underside_of_the_raised_mesh(
     shop: Any, measured: str, expected: Severity | None
