@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
+from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.strays import MoistureTable, ToleranceTable
 from woodshop.batch.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.batch.trial import TrialTable
@@ -145,6 +146,7 @@ def test_the_table_of_keys_is_that_of_the_reader() -> None:
     tables = (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable))
     tables = (*tables, ("worth", WorthTable), ("tolerance", ToleranceTable), ("moisture", MoistureTable))
     tables = (*tables, ("trial", TrialTable), ("climate", ClimateTable), ("buying", BuyingTable))
+    tables = (*tables, ("saw", SawTable), ("tools", ToolsTable))
     for name, table in tables:
         assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
     assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}

@@ -17,6 +17,7 @@ import tempfile
 import traceback
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -189,16 +190,18 @@ def _short(wrong: str) -> str:
 
 
 def _print(seed: int, numbers: range) -> int:
+    """Print each case that failed, and the figures; interrupted, those of the cases tried by then."""
     codes: Counter[int] = Counter()
     wrongs, longest, largest = 0, 0.0, 0.0
-    for outcome in try_all(seed, numbers):
-        codes[outcome.code] += 1
-        longest, largest = max(longest, outcome.seconds), max(largest, outcome.megabytes)
-        if outcome.wrong:
-            wrongs += 1
-            print(f"CASE {outcome.case}: {list(outcome.words)!a}\n{_short(outcome.wrong)}", flush=True)
+    with suppress(KeyboardInterrupt):
+        for outcome in try_all(seed, numbers):
+            codes[outcome.code] += 1
+            longest, largest = max(longest, outcome.seconds), max(largest, outcome.megabytes)
+            if outcome.wrong:
+                wrongs += 1
+                print(f"CASE {outcome.case}: {list(outcome.words)!a}\n{_short(outcome.wrong)}", flush=True)
     print(
-        f"{len(numbers)} cases, seed {seed}: {wrongs} failed; exit codes {dict(sorted(codes.items()))}; "
+        f"{codes.total()} cases, seed {seed}: {wrongs} failed; exit codes {dict(sorted(codes.items()))}; "
         f"longest {longest:.1f} s of processor, largest {largest:.0f} MB",
         flush=True,
     )

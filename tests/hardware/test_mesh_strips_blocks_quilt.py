@@ -151,16 +151,16 @@ MIDDLES = tuple(inch(x) for x in ("5 3/8", "10", "14 1/2"))
     [
         # the loaded mesh sags 0.012 to 0.015 between strips: 3/16 and that is 0.200, on 64ths 13/64. Of the tape's
         # marks only 1/4 lies between 13/64 and 1/4, with no room above: 7/32 has a 64th below and two above
-        ("1/4", "stapled under", "7/32", "13/64 in to 1/4 in"),
+        ("1/4", "stapled under", "7/32", "13/64 to 1/4 in"),
         # 3/16 is all there is: no strip leaves 3/16 once the mesh sags, the thickest leaves most
         ("3/16", "stapled under", "3/16", "at most 3/16 in"),
         # 1/4 has 3/64 below and 1/32 above, which a saw may be off
-        ("9/32", "stapled under", "1/4", "13/64 in to 9/32 in"),
+        ("9/32", "stapled under", "1/4", "13/64 to 9/32 in"),
         # mesh underside 1/8 - 0.082 = 0.043: up to 0.293, on 64ths 9/32; 1/4 has 0.043 above
-        ("1/4", "flush rabbet", "1/4", "13/64 in to 9/32 in"),
+        ("1/4", "flush rabbet", "1/4", "13/64 to 9/32 in"),
         # 1/4 of wood below the groove: up to 1/4 + 1/4; the middle of 0.22 and 1/2 is 0.36
-        ("1/4", "saw groove", "3/8", "7/32 in to 1/2 in"),
-        ("0", "saw groove", "7/32", "13/64 in to 1/4 in"),
+        ("1/4", "saw groove", "3/8", "7/32 to 1/2 in"),
+        ("0", "saw groove", "7/32", "13/64 to 1/4 in"),
     ],
 )
 def test_strips_aim_inside_their_limits(
@@ -168,14 +168,14 @@ def test_strips_aim_inside_their_limits(
 ) -> None:
     made = make(find_item("spacer strips"), setting(gap=gap_over, mounting=mounting), number=3)
     assert made.placed[0].part.thickness == inch(thick)
-    assert {fact.name: fact.value for fact in made.facts}["thickness that does"] == limits
+    assert {fact.name: fact.value for fact in made.facts}["thickness limits"] == limits
 
 
 def test_a_millimetre_tape_has_fifths(setting: Settings) -> None:
     """6.35 mm of gap, 5.1 at least: 6 and 5.5 leave 0.35 and 0.4 on one side, 5.8 leaves 0.55."""
     s = replace(setting(), unit="mm", mark=millimetre(1))
     limits = thickness_limits(s, MIDDLES)
-    assert limits.words(s) == "5.2 mm to 6.2 mm"
+    assert limits.words(s) == "5.2 to 6.2 mm"
     assert aimed_thickness(s, limits) == millimetre("5.8")
 
 

@@ -9,8 +9,8 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.check_mouse_guard import bee_holes, clear_area
 from woodshop.hardware.registry import find_item
+from woodshop.hive.guard import bee_holes, guard_clear
 from woodshop.reference.mesh import passages
 from woodshop.reference.sheets import sheet_thickness
 from woodshop.shape.measure import overlaps
@@ -35,7 +35,7 @@ def guard_of(made: Any) -> Placed:
 
 
 def clear(made: Any) -> float:
-    return clear_area(guard_of(made), made.spaces[0].box)
+    return float(guard_clear(guard_of(made), made.spaces[0].box).square_inches)
 
 
 def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:

@@ -48,3 +48,20 @@ def test_the_items_sheet_and_the_air_path_have_one_figure(
     clearance = dict(spacers.line.given)["clearance"]
     edge = (inch("19 7/8") + inch("16 1/4")) * 2 - (inch(square) - clearance) * 8
     assert step.clear == edge * millimetre(thickness.removesuffix(" mm"))
+
+
+@pytest.mark.parametrize("guard", ["", 'kind = "mesh"', "rows = 2"])
+def test_a_guard_has_one_figure_too(tmp_path: Path, designs: Path, guard: str) -> None:
+    """Flat on its sheet or folded before the entrance: the same holes, the same wires."""
+    (tmp_path / "creekside-yard.toml").write_bytes((designs / "creekside-yard.toml").read_bytes())
+    path = tmp_path / "d.toml"
+    more = f'[[make]]\nitem = "mouse guard"\n{guard}\n'
+    path.write_text(DESIGN.format(thickness="4 mm", square="2") + more, encoding="utf-8")
+    design = read_design(path)
+    units = make_units(settle(design, read_yards(design.yards)))
+    made = next(unit for unit in units if unit.line.item.name == "mouse guard")
+    (told,) = (fact.value for fact in made.assembly.facts if fact.name == "clear of the open entrance")
+    air = measure_hives(units)[0].alternatives[0][1][0][1].air
+    assert air is not None
+    steps = {step.name: step.clear.text("in") for step in air.steps}
+    assert told.startswith(f"{steps['guard at the entrance']} of {steps['entrance']}, ")

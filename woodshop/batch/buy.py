@@ -155,9 +155,10 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
     places = {h.name or h.format: n for n, h in enumerate(batch.hives)}
     boards = packed_boards(batch, units)
     sugar = sugar_needed(batch, units)
-    words = " + ".join(f"{count} x {each}" for _, count, each in boards)
+    weight = "kg" if batch.unit == "mm" else "lb"
+    words = " + ".join(f"{count} x {each.text(weight)}" for _, count, each in boards)
     rows = tuple(Use("boards", places[name], count, each.grams) for name, count, each in boards)
-    yield Uses("sugar", rows, f"{words} = {sugar}")
+    yield Uses("sugar", rows, f"{words} = {sugar.text(weight)}")
     if sugar.grams:
         per_gram = recipe(sugar).vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16 / sugar.grams
         why = f"{decimals(recipe(sugar).vinegar_tablespoons, 1)} tablespoons"

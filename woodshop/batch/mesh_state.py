@@ -165,6 +165,16 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
     return MeshState(len(places), thick, spans, tuple(found), limit, _most_loaded(strips, state.fresh))
 
 
+def thousandths(inches: float) -> Length:
+    """A sag brought up to a thousandth of an inch, whatever the design's unit: what gaps are drawn against."""
+    return _up(inches, _MARKS["in", False])
+
+
+def _up(inches: float, mark: Length) -> Length:
+    # the hair is for machines that round otherwise
+    return inch(Fraction(round(inches * 10**9), 10**9)).up_to(mark)
+
+
 def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Length | None = None) -> MeshState:
     """The mesh that such strips would carry, at each gap of their hives, were the board so: by arithmetic alone.
 
@@ -184,8 +194,7 @@ def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length,
     clear = [max(each, ZERO) for each in below]
     fresh = mesh_over(setting, spans, [float(each.inches) for each in clear])
     mark = _MARKS[setting.unit, bool(fresh.invalid)]
-    # the hair is for machines that round otherwise
-    sag = inch(Fraction(round(fresh.sag * 10**9), 10**9)).up_to(mark)
+    sag = _up(fresh.sag, mark)
     carried = [each for each, carries in zip(clear, fresh.carries, strict=True) if carries]
     return LoadedMesh(gap, room, max(carried or clear, default=ZERO), fresh, sag)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from woodshop.batch.hive_stack import place_of, standings_of, stands_as
 from woodshop.batch.limits import Limits
 from woodshop.batch.measured import average
-from woodshop.batch.mesh_state import mesh_state
+from woodshop.batch.mesh_state import mesh_state, thousandths
 from woodshop.batch.moves import QUICK, Moves, Population, moves_of
 from woodshop.batch.strays import Strays
 from woodshop.batch.values import Unit
@@ -64,7 +64,10 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
     state = mesh_state(group)
-    mesh = Sagging() if state is None else Sagging(state.counted, state.between if state.rests else None)
+    mesh = Sagging()
+    if state is not None:
+        between = thousandths(max(each.fresh.between for each in state.at)) if state.rests else None
+        mesh = Sagging(state.counted, between)
     return [
         (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, mesh))
         for each in standings_of(group, average(list(gaps)))

@@ -68,6 +68,9 @@ def _settled(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
     saw = _saw(design.saw, design.tools, design.unit, defaults)
     _terms(yard, defaults)
+    if any(offer.label and offer.thickness and not offer.straight_edges for offer in yard.offers):
+        edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
+        defaults.append(Default("rack", "straight_edges", edges, "common practice, no source"))
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     screws = for_sale(yard)
     yard = with_fitting_screws(yard, wood)

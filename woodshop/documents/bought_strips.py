@@ -21,7 +21,8 @@ class BoughtStrips:
     """All strips of a plan bought: how many, from what, and what that costs; what the boards then cost less.
 
     `pieces` are what is bought, with how many of each. `saved` is None where the boards were not planned again. The
-    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop.
+    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_rack`: boards
+    of the rack are among them, which cost what they are worth.
     """
 
     strips: int
@@ -30,6 +31,7 @@ class BoughtStrips:
     saved: Money | None
     settings: int
     fence_moves: int
+    from_rack: bool
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
@@ -76,6 +78,7 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
         saved,
         _narrow_settings(sequence),
         sequence.fence_moves,
+        any(offers[layout.stock].label for layout in each.plan.layouts),
     )
 
 
@@ -100,7 +103,8 @@ def _paragraph(own: BoughtStrips, batch: Batch) -> Paragraph:
     elif own.saved.minor <= 0:
         text += " The boards cost no less without them."
     else:
-        text += f" The boards then cost {own.saved} less: "
+        worth = ", those of the rack at what they are worth" if own.from_rack else ""
+        text += f" The boards then cost {own.saved} less{worth}: "
         difference = own.cost.minor - own.saved.minor
         if difference > 0:
             text += f"buying costs {own.cost - own.saved} more in total."

@@ -321,9 +321,18 @@ def _what_and_tool(
     layout: NumberedLayout, run: Sequence[SawCut], tools: dict[SawCut, str], planned: PlannedBatch
 ) -> str:
     if not any(cut.count for cut in run):
-        return "no cut: what is left"
+        return no_cut(run[0], planned)
     used = dict.fromkeys(tools[cut] for cut in run)
     return f"{deed(layout, run[0], planned)}\n{' or '.join(used)}"
+
+
+def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
+    """What stands where nothing is cut: a section that is the piece, or a remainder and how far off it may be."""
+    noun = cut.of.rpartition(" ")[0]
+    if noun.endswith("section") or planned.batch.saw.remainder_allowance is None:
+        return f"no cut: the {noun.rpartition(' ')[2] or cut.of} is the piece"
+    off = planned.batch.saw.remainder_allowance.text(planned.batch.unit)
+    return f"no cut, remainder: measure it, at most {off} off"
 
 
 def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:

@@ -15,6 +15,8 @@ from woodshop.errors import InputError, Problem
 from woodshop.units import told_in
 
 TITLE = "Labels"
+MOST_LABELS = 20_000
+"""Labels of one kind (hives, things made, pieces) of which each is printed; of more, one for all that are alike."""
 _TOLD = 6  # labels named in one refusal; the rest are counted
 
 
@@ -28,13 +30,14 @@ class LabelText:
 
 def hive_labels(batch: Batch) -> Iterator[LabelText]:
     """One for each hive: its name, which of how many, whose it is, its box, how far it is made, and the day."""
+    total = sum(hives.count for hives in batch.hives)
     for hives in batch.hives:
         name = hives.name or "hive"
-        for n in range(1, hives.count + 1):
+        for number in _numbers(hives.count, total):
             yield _label(
                 f"hive label, {name}",
                 LabelLine(name, 13.0, strong=True),
-                LabelLine(f"hive {n} of {hives.count}", 11.5, strong=True),
+                LabelLine(f"hive {number}", 11.5, strong=True),
                 LabelLine(", ".join(filter(None, (_order(hives), hives.customer)))),
                 LabelLine(_format(hives), 11.5),
                 LabelLine("" if hives.is_packed else hives.form),
@@ -44,14 +47,15 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
 
 def unit_labels(batch: Batch) -> Iterator[LabelText]:
     """One for each thing made: what it is, which of how many, for which hives, whose they are, and the day."""
+    total = sum(line.count for line in batch.lines)
     for line in batch.lines:
         shared = line.item.per != "hive"
         where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, _format(line.hives))))
-        for n in range(1, line.count + 1):
+        for number in _numbers(line.count, total):
             yield _label(
                 f"{line.item.name} label, {where}",
                 LabelLine(line.item.title, 12.0, strong=True),
-                LabelLine(f"{n} of {line.count}", 11.5, strong=True),
+                LabelLine(number, 11.5, strong=True),
                 LabelLine(where, 11.5),
                 LabelLine("" if shared else ", ".join(filter(None, (_order(line.hives), line.hives.customer)))),
                 LabelLine("" if shared else _form(line)),
@@ -62,17 +66,32 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
 def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
     """One for each piece to cut: its mark, which of how many, its size and its address."""
     unit = planned.batch.unit
-    for need in needs_of(planned):
+    needs = needs_of(planned)
+    total = sum(need.count for need in needs)
+    for need in needs:
         cells = cells_of(need.part)
         sizes = [str(each) for each in cells] or [each.number(unit) for each in need.part.size]
         size = f"{' x '.join(sizes)} {'cells' if cells else unit}"
-        for n in range(1, need.count + 1):
+        for number in _numbers(need.count, total):
             yield _label(
                 f"piece label, {need.mark}",
-                LabelLine(f"{need.mark}   {n} of {need.count}", 14.0, strong=True),
+                LabelLine(f"{need.mark}   {number}", 14.0, strong=True),
                 LabelLine(size, 11.5),
                 LabelLine(need.address, 9.0),
             )
+
+
+def _numbers(count: int, total: int) -> Iterator[str]:
+    """The number on each label of `count` alike; of a kind with very many labels in `total`, one label to copy.
+
+    >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
+    (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])
+    """
+    if total > MOST_LABELS:
+        yield f"__ of {count}, print {count}"
+        return
+    for n in range(1, count + 1):
+        yield f"{n} of {count}"
 
 
 def labels_pdf(planned: PlannedBatch) -> bytes | None:

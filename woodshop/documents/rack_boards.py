@@ -17,7 +17,7 @@ def rack_board(layout: NumberedLayout, batch: Batch) -> list[Block]:
     if offer.bad:
         listed = " and ".join(f"{low.number(unit)} to {high.text(unit)}" for low, high in offer.bad)
         words.append(f"Crosscut out the marked stretch{'es' if len(offer.bad) > 1 else ''} {listed} before any rip.")
-    if not offer.straight_edges:
+    if offer.thickness is not None and not offer.straight_edges:
         off = saw.edge_off(is_straight=False).text(unit)
         words.append(
             f"Its edges are not known to be straight. Clamp a straight guide along it and cut {off} off one edge. "

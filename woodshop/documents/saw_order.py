@@ -249,7 +249,7 @@ def _left_over(named: Iterable[Naming], layouts: list[NumberedLayout], marks: di
             refs.append(_ref(own, naming.of, marks))
             pieces[marks[naming.name]] += own.times
     return [
-        OrderRow("no cut", "", f"what is left of {listed(refs)}", f"{pieces[mark]} x {mark}", pieces)
+        OrderRow("no cut", "", f"{listed(refs)}: the piece as it is", f"{pieces[mark]} x {mark}", pieces)
         for mark, (refs, pieces) in rows.items()
     ]
 

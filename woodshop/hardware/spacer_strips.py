@@ -85,7 +85,7 @@ def spacer_strips(
         facts=(
             Fact("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
             Fact("gap over the top bars", say(box.gap)),
-            Fact("thickness that does", limits.words(setting)),
+            Fact("thickness limits", limits.words(setting)),
         ),
     )
 
@@ -126,7 +126,7 @@ class ThicknessLimits:
         """The limits for people, on the finest parts of a mark that are cut to, rounded inward."""
         fine = finest(setting)
         most = setting.say(self.most.down_to(fine))
-        return f"at most {most}" if self.least is None else f"{setting.say(self.least.up_to(fine))} to {most}"
+        return f"at most {most}" if self.least is None else f"{self.least.up_to(fine).number(setting.unit)} to {most}"
 
 
 def strip_room(setting: Setting) -> Length:
