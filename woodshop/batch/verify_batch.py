@@ -162,6 +162,9 @@ def _marks(raw: dict[str, Any]) -> Found:
 
 def _stock(raw: dict[str, Any]) -> Found:
     """What the layouts take and is not at hand is on the buy list, at the price of the job, and nothing else is."""
+    sellers = [row["yard"] for row in raw["terms"]]
+    if len(set(sellers)) != len(sellers):
+        yield "terms", ", ".join(sellers)[:60], "each lumberyard once"
     taxes = {row["yard"]: Fraction(row["tax"]) for row in raw["terms"]}
     bought = [row for row in raw["purchases"] if "stock" in row]
     listed: Counter[tuple[str, str]] = Counter()
