@@ -340,7 +340,7 @@ def test_breaks_stand_on_the_quote_and_what_cannot_be_planned_too(club: Any, des
     assert [p.name for p in made.breaks[0].prices] == ["Fondant board rim, rim alone, no mesh"]
     bare = replace(yard, offers=())
     (poor,) = with_breaks(quotes, design, bare, shop, effort="quick")
-    assert all("no board at all" in each.refused for each in poor.breaks)
+    assert all("no board 3/4 in thick" in each.refused for each in poor.breaks)
     text = str(quote_document(planned, poor, shop).blocks)
     assert "2 cannot be quoted" in text
     remarks = replace(made, remarks=("20 cost less in total than 10",))
