@@ -409,3 +409,10 @@ def test_every_item_says_what_it_is_and_draws_a_picture() -> None:
         assert all(p.param.help for p in item.parameters)
     with pytest.raises(KeyError):
         find_item("no such thing")
+
+
+def test_a_stapled_mesh_has_one_story_of_how_the_rim_sits(setting: Settings, make: Make) -> None:
+    """Two wires of 0.041 in: 0.08 in; the row's 0.1 in is the most, with crowns that stand out."""
+    steps = make(find_item("mesh floor"), setting()).steps
+    assert "The rim then sits on the mesh, 0.08 in off the box" in steps[2]
+    assert "with crowns that stand out, at most 0.1" in steps[2]

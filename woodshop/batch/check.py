@@ -39,7 +39,7 @@ def check_hives(
     work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
-    whole = Whole(groups, band_limits(band), unit, fits_box)
+    whole = Whole(groups, band_limits(band, unit), unit, fits_box)
     found: list[Finding] = []
     for each in units:
         found += check_alone(each, whole)

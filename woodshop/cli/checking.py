@@ -72,7 +72,7 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    limits, tops = band_limits(batch.band), cold_tops(units, batch.climate)
+    limits, tops = band_limits(batch.band, batch.unit), cold_tops(units, batch.climate)
     moved, ifs = _moved(batch, units) if moves else ((), ())
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
@@ -125,7 +125,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
     from woodshop.batch.what_if import what_if
     from woodshop.documents.moves import worst
 
-    limits = band_limits(batch.band)
+    limits = band_limits(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
     moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)

@@ -39,7 +39,7 @@ _LONG = 10**6  # a sum of more digits is left out
 def first_article_blocks(planned: PlannedBatch) -> list[Block]:
     """The chapter; nothing where nothing is made for a hive."""
     unit = planned.batch.unit
-    found = first_articles(planned.units, band_limits(planned.batch.band))
+    found = first_articles(planned.units, band_limits(planned.batch.band, unit))
     if not found:
         return []
     blocks: list[Block] = [

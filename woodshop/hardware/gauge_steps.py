@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from woodshop.reference.facts import fact
 from woodshop.reference.limits import amber_limits, band
 from woodshop.units import Length
 
@@ -17,8 +18,18 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
     )
 
 
+def closed_words(unit: str) -> str:
+    """How to try what must be closed to bees: no step of the gauge is thin enough, so with a drill bit.
+
+    >>> closed_words("in")
+    'no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere'
+    """
+    size = fact("gauge.closed").length_in(unit).text(unit)
+    return f"no gap over {size}: a {size} drill bit must not go in anywhere"
+
+
 def gauge_words(space: Length, say: Callable[[Length], str]) -> str:
-    """Which step must just go into a space, and which must not.
+    """Which step must just go into a space that is open to bees, and which must not.
 
     >>> from woodshop.units import inch
     >>> gauge_words(inch("5/16"), str), gauge_words(inch("1/8"), str)

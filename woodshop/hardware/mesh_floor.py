@@ -165,10 +165,10 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
         return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
-    spacing = fact("mesh_floor.staple_spacing").length
+    spacing, thick = fact("mesh_floor.staple_spacing").length, setting.mesh.wire * 2
     last = (
-        "Wire and staple crowns hold the rim "
-        f"{'2 to 3 mm' if setting.unit == 'mm' else 'about a tenth of an inch'} off the box: drive every crown home."
+        f"Drive every crown home, level with the wires. The rim then sits on the mesh, {setting.about(thick)} off the "
+        f"box; with crowns that stand out, at most {setting.about(fact('mesh_floor.lift').length)}."
         if mounting == "stapled under"
         else "Drive every crown home: nothing may stand below the lower edge of the rim."
     )
