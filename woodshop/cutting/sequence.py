@@ -2,7 +2,8 @@
 
 Order: one end squared, both edges straightened; crosscuts to sections, if any; then for each board or section its
 rips: narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together; what
-needs no cut, being the piece already, comes ahead of the crosscuts of its length. The far end of a board with end trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
+needs no cut, being the piece already, comes ahead of the crosscuts of its length. The far end of a board with end
+trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
 
 Places. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so that their order is also where
 they lie: the narrow strips lie at that edge, then the widest, and waste lies at the far edge. `as_sawn` lays a layout
