@@ -102,7 +102,7 @@ def _wood_off_wood(place: str, seat: Seat, whole: Whole) -> list[Finding]:
             "wood-off-wood",
             Severity.NOTE,
             place,
-            f"the rim sits on its mesh: wires and staple crowns hold it up to about {whole.say(row.length)} off the box",
+            f"the rim sits on its mesh: wires and crowns hold it up to about {whole.say(row.length)} off the box",
             "wood on wood where it can be had",
             row.cite,
             'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',

@@ -50,7 +50,7 @@ def check(
     from woodshop.documents.listings import findings_json
     from woodshop.documents.mesh_words import mesh_lines, mesh_told
     from woodshop.documents.moves import moves_lines, moves_told
-    from woodshop.documents.report import explained_here
+    from woodshop.documents.report import explained_here, verdict_line
     from woodshop.documents.sugar_table import sugar_lines, sugar_told
     from woodshop.documents.unit_sheet import unit_lines, unit_told
     from woodshop.files.writing import refuse_taken
@@ -85,6 +85,9 @@ def check(
         for line in told:
             click.echo(line)
     else:
+        if refused is None:
+            click.echo(verdict_line(report))
+            click.echo("")
         heads = [f"{each.address:34} {each.arithmetic}" for each in batch.lines] if one is None else unit_lines(one)
         for line in heads:
             click.echo(line)

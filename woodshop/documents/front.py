@@ -9,6 +9,7 @@ from woodshop.documents.days import in_short, in_words
 from woodshop.documents.due import due_blocks
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.report import WORDS, grouped
+from woodshop.documents.weigh_first import weigh_first
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
 from woodshop.findings import Severity
 from woodshop.units import Money
@@ -117,6 +118,7 @@ def _found(planned: PlannedBatch) -> list[Block]:
     else:
         lead = "It can be cut; read this first."
     blocks: list[Block] = [Paragraph(f"{len(notes)} notes are in the check report." if notes else "", lead=lead)]
+    blocks += weigh_first(planned)
     if lines:
         blocks.append(Bullets(tuple(lines)))
     return blocks

@@ -28,6 +28,19 @@ def closed_words(unit: str) -> str:
     return f"no gap over {size}: a {size} drill bit must not go in anywhere"
 
 
+def limit_words(least: Length, most: Length, say: Callable[[Length], str]) -> str:
+    """Which step must go into a gap between these limits, and which must not, or only without play.
+
+    >>> from woodshop.units import inch
+    >>> limit_words(inch("3/16"), inch("3/8"), str)
+    'the 3/16 in step goes in; the 3/8 in step does not, or only without play'
+    """
+    steps = [step for step, _ in gauge_steps()]
+    low = next((step for step in steps if step >= least), steps[-1])
+    high = next((step for step in reversed(steps) if step <= most), steps[0])
+    return f"the {say(low)} step goes in; the {say(high)} step does not, or only without play"
+
+
 def gauge_words(space: Length, say: Callable[[Length], str]) -> str:
     """Which step must just go into a space that is open to bees, and which must not.
 
