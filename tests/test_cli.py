@@ -57,7 +57,7 @@ def test_strips_that_lift_the_rim_are_an_error_with_its_cure(folder: Path) -> No
     assert result.exit_code == 1
     assert "strip-lifts-rim" in result.stdout
     assert "1/8 in proud" in result.stdout
-    assert "Make the strips 1/4 in thick" in result.stdout
+    assert "Make the strips 7/32 in thick" in result.stdout
 
 
 def test_a_design_with_errors_writes_nothing(folder: Path) -> None:

@@ -22,8 +22,6 @@ from woodshop.hardware.board import Joint, Mounting
 YARD = """format = "woodshop-yard/1"
 name = "Test Yard"
 seen = 2026-09-01
-[saw]
-edge_allowance = "0"
 [[board]]
 nominal = "1x4"
 sizes = [{ length = "8 ft", price = "7.00" }]

@@ -13,6 +13,8 @@ PACKAGE = ROOT / "woodshop"
 
 LEVELS = {
     "errors": 0,
+    "files": 1,
+    "workers": 1,
     "money": 1,
     "written": 1,
     "units": 1,
@@ -39,7 +41,7 @@ BESIDE = {
     ("cli", "page"),
 }  # rooms of one level that may import each other, one way
 BANS = {
-    "cutting": {"units", "money", "reference", "shape", "engineering"},
+    "cutting": {"files", "workers", "units", "money", "reference", "shape", "engineering"},
     "engineering": {"shape", "cutting"},
     "hive": {"drawing", "hardware"},
     "hardware": {"cutting", "drawing", "records"},
@@ -67,6 +69,20 @@ DOORS = {
 # What checks is not what made: these see only value types, errors, findings and the standard library.
 WITNESSES = {
     "cutting/check.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
+    "batch/verify_bills.py": {"woodshop.findings"},
+    "batch/verify_batch.py": {"woodshop.findings"},
+    "batch/verify.py": {
+        "woodshop.batch.verify_batch",
+        "woodshop.batch.verify_bills",
+        "woodshop.cutting.check",
+        "woodshop.cutting.job",
+        "woodshop.cutting.plan",
+        "woodshop.cutting.prove",
+        "woodshop.cutting.reading",
+        "woodshop.cutting.replay",
+        "woodshop.errors",
+        "woodshop.findings",
+    },
     "cutting/prove.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
 }
 HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter", "openpyxl")

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import overload
 
 from woodshop.money import Money as Money
@@ -174,6 +175,22 @@ def told_in(unit: str) -> Iterator[None]:
         _TOLD_IN.reset(before)
 
 
+def unit_told() -> str:
+    """The unit of lengths in sentences here: that of the design being worked on."""
+    return _TOLD_IN.get()
+
+
+def size_name(length: Length) -> str:
+    """A size as goods are named by it, the same in every design: inches where 64ths have it, else millimetres.
+
+    >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
+    ('3/4 in', '19 mm', '3/4 in')
+    """
+    if (length.inches * 64).denominator == 1 or (length.mm * 100).denominator != 1:
+        return length.text("in")
+    return length.text("mm")
+
+
 def inch(value: Exact) -> Length:
     """A length from inches: a whole number, a Fraction, or text such as "16 1/4" or "0.041".
 
@@ -223,8 +240,16 @@ class Area:
         """This area in square inches, exactly."""
         return self.mm2 / MM_PER_INCH**2
 
+    def text(self, unit: str = "in") -> str:
+        """The area to a hundredth: square inches, or square centimetres where the unit is a millimetre.
+
+        >>> (inch(2) * inch(3)).text("in"), (inch(2) * inch(3)).text("mm")
+        ('6 sq in', '38.71 sq cm')
+        """
+        return f"{decimals(self.mm2 / 100, 2)} sq cm" if unit == "mm" else f"{decimals(self.square_inches, 2)} sq in"
+
     def __str__(self) -> str:
-        return f"{decimals(self.square_inches, 2)} sq in"
+        return self.text()
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -359,6 +384,7 @@ _MASS_UNITS = {
 LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
 
 
+@lru_cache(maxsize=4096)  # rows of the reference are read again for every gap of every hive
 def read_length(text: str, unit: str = "in") -> Length:
     """The exact length that a person wrote; `unit` is meant where none is written.
 

@@ -93,9 +93,11 @@ def test_measured_boxes_are_averaged_and_their_spread_is_kept(shop: Any) -> None
     assert not ours & {"width", "length", "gap over the top bars"}
 
 
-def test_what_is_given_in_the_design_beats_the_measured_file(shop: Any) -> None:
-    batch = shop.batch(with_file(shop, MEASURED, USE + 'width = "16"\n'))
-    assert batch.lines[0].setting.box.width == inch(16)
+def test_what_is_given_in_the_design_must_be_among_what_was_measured(shop: Any) -> None:
+    batch = shop.batch(with_file(shop, MEASURED, USE + 'width = "16 5/16"\n'))
+    assert batch.lines[0].setting.box.width == inch("16 5/16")
+    with pytest.raises(InputError, match=r"width: given 16 in; wanted 16 1/4 in, as it was measured of 'tens'"):
+        shop.batch(with_file(shop, MEASURED, USE + 'width = "16"\n'))
 
 
 def test_boxes_that_differ_too_much_are_found(shop: Any) -> None:

@@ -88,7 +88,6 @@ def test_twenty_four_boards_take_384_pounds_of_sugar(shop: Any) -> None:
 def test_the_recipe_is_the_row_at_any_mass() -> None:
     assert recipe(pound(16)).water.us_cups == 3
     assert recipe(pound(8)).water.us_cups == Fraction(3, 2)
-    assert recipe(pound(8)).bowls == 1
 
 
 def test_what_has_no_price_is_said(shop: Any) -> None:

@@ -52,9 +52,9 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     # 17.56 lb on 255.28 sq in over 14 3/4 in: 5/384 w L^4 / (E I) is 36 % of the span; sqrt(3/8 0.005) 14.75 = 0.64
     ((', "spacer strips"', ""), "mesh-unsupported", W, "beam invalid (the wire would bend past yield, 138,251 of 40,000 psi, and it would sag 36 % of its span, over 5 %); as slack wires, 0.5 % longer than their span, assumed, the mesh hangs 0.65 in; mesh lies on the bars, 1/4 in beneath", "spacer strips"),
     # two: 0.00688 w L^4 / (E I) of 6 1/8 in: 0.083; at 40 lb past yield, and 6 1/8 sqrt(3/8 0.005) = 0.265 and stretch.
-    # Four, of all that there is room for, would leave least, 0.034: over the limit, so no line of the design mends it
+    # Worked out, they are more and thinner, a little below the mesh: it sags under 1/32 between them
     ("number = 2\n", "mesh-sags", W, "2 strips, 6 1/8 in apart at most: the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars is left", "leave number out"),
-    ('number = 2\n[board]\nsugar = "40 lb"\n', "mesh-sags", E, "as slack wires, 0.5 % longer than their span, assumed, the mesh hangs 0.27 in; mesh lies on the bars, 1/4 in beneath", "Use more strips"),
+    ('number = 2\n[board]\nsugar = "40 lb"\n', "mesh-sags", E, "as slack wires, 0.5 % longer than their span, assumed, the mesh hangs 0.27 in; mesh lies on the bars, 1/4 in beneath", "leave number out"),
     # centre between 2 and 3 1/2 - 1 = 2 1/2: 2 1/4, so the hole runs from 1 3/4 to 2 3/4
     (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "begin 1 3/4 in up, shavings reach 2 in", "5/8 in taller"),
     # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8, an eighth over the skirt's edge. Of 2 + 2 1/4 + 1
@@ -64,9 +64,10 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (('gap = "1/4"\n', ""), "gap-not-measured", W, "1/4 in is taken", "Measure"),
     # a strip of 1/4 in a gap of 3/16 stands 1/16 proud: it bows the mesh; one of 3/8 in 1/4 lifts the rim by 1/8
     (measured('3/16', 'thickness = "1/4"\n'), "strip-bows-mesh", W, "1/4 in thick in a gap of 3/16 in stand 1/16 in proud", "3/16 in thick"),
-    (measured('1/4', 'thickness = "3/8"\n'), "strip-lifts-rim", E, "3/8 in thick in a gap of 1/4 in stand 1/8 in proud", 'Make the strips 1/4 in thick (1/8 in less): thickness = "1/4".'),
-    # 1/8 - 1/32 of sag = 3/32; the rabbet must bring 3/16: 1/8 + 3/16 - 0.082 - 1/32 = 0.199, of 1/8 only 0.137
-    (measured('1/8', ""), "mesh-near-bars", W, "1/8 in between mesh and top bars", 'rabbet_height = "3/16"'),
+    (measured('1/4', 'thickness = "3/8"\n'), "strip-lifts-rim", E, "3/8 in thick in a gap of 1/4 in stand 1/8 in proud", 'Make the strips 7/32 in thick (5/32 in less): thickness = "7/32".'),
+    # 1/8 - 0.026 of sag = 0.099, which no worker passes; a rabbet of 3/16 leaves 1/8 + 3/16 - 0.082 = 0.2305 for the
+    # strips, and 0.2 over the bars; one of 1/8 only 0.168
+    (measured('1/8', ""), "mesh-near-bars", E, "1/8 in between mesh and top bars", 'rabbet_height = "3/16"'),
     # 3/16 - 0.026 of sag = 0.162; a rabbet of 1/8: 3/16 + 1/8 - 0.082 - 0.026 = 0.205
     (measured('3/16', ""), "mesh-near-bars", W, "3/16 in between mesh and top bars (gap 3/16 in), 0.162 in once it sags 0.026 in", 'rabbet_height = "1/8"'),
     (('gap = "1/4"', 'gap = "0"', ', "spacer strips"', ""), "mesh-near-bars", E, "0 in between mesh and top bars", 'mounting = "flush rabbet", rabbet_height = "5/16"'),
@@ -92,6 +93,9 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ('[[make]]\nitem = "feeder quilt"\n[board]\nheight = "2 1/16"\nhead_room = "0"\nsugar = "16.17 lb"\n', "air-dead-end", W, "the air path ends: through the feeder, between packed sugar and top feeder", "make the rim higher"),
     (BOARD + 'mesh = "1/8 in"', "bees-cannot-reach", E, "entrance channel", "a mesh too fine"),
     (('count = 6', 'count = 6\nboxes = ["medium", "medium", "deep"]'), "gap-between-boxes", N, "in from the top bars", "nothing made here"),
+    (('count = 6', 'count = 6\nboxes = ["medium", "deep"]\nframe_depth = "9 1/8"'), "frames-not-measured", W, "box 1: 6 1/4 in", 'frame_depth = ["6 1/4", "9 1/8"]'),
+    # 9 - 1/4 - 6 1/4 = 2 1/2 in under the frames, and 3/4 of bottom board
+    (('count = 6', 'count = 6\nboxes = ["9", "deep"]\nframe_depth = ["6 1/4", "9 1/8"]'), "frames-too-shallow", N, "bottom bar to floor 3 1/4 in", "hang the frames"),
     # 16 1/4 - 16 = 1/4, an eighth at each side; half of that is allowed: 16 1/8 to 16 3/8
     (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "1/8 in inside the box's edge at each side", "Set rim_width to 16 1/8 to 16 3/8"),
     (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "1/8 in over the box's edge at each end", "Set rim_length to 19 3/4 to 20"),
@@ -143,14 +147,17 @@ def test_a_clean_board_has_no_finding_at_all(shop: Any) -> None:
     assert set(shop.findings(shop.design_text + CLEAN)) == OWN
 
 
-@pytest.mark.parametrize(("change", "code", "severity", "value", "cure"), CASES, ids=IDS)
-def test_no_finding_comes_of_itself(
-    shop: Any, change: Any, code: str, severity: Severity, value: str, cure: str
-) -> None:
-    """The stapled board with a measured gap shows notes, one that sizes stray as they do; every other finding is caused by its case."""
-    plain = set(shop.findings())
-    assert plain == {"density-decides-lumber", "wood-off-wood", "skirt-over-entrance", "sizes-stray", *OWN}
-    assert code in plain or code not in shop.findings(shop.design_text)
+def test_no_finding_comes_of_itself(shop: Any) -> None:
+    """The stapled board with a measured gap shows notes, one that sizes stray as they do: others come of their case."""
+    plain = {"density-decides-lumber", "wood-off-wood", "skirt-over-entrance", "sizes-stray", *OWN}
+    assert set(shop.findings()) == plain
+
+
+def test_a_note_on_the_hive_goes_with_its_cause(shop: Any) -> None:
+    """A mouse guard shuts the entrance; vent spacers let air out under the cover, which is disputed as well."""
+    assert "mice-at-the-entrance" not in shop.findings(shop.design_text + '[[make]]\nitem = "mouse guard"\n')
+    open_top = shop.findings(shop.design_text + '[[make]]\nitem = "vent spacers"\n')
+    assert "air does not get out" not in open_top["top-ventilation-is-disputed"].value
 
 
 def test_every_code_of_the_checks_is_found_by_some_case() -> None:
@@ -201,8 +208,8 @@ def test_every_gap_that_was_measured_is_checked(shop: Any) -> None:
 
 @pytest.mark.parametrize(
     ("measured", "expected"),
-    # 3/16 + 0.043 = 0.2305, 1/4 + 0.043 = 0.293, 5/16 + 0.043 = 0.3555: clean; 3/8 + 0.043 = 0.418: amber to 1/2
-    [("1/16", W), ("3/16", None), ("1/4", None), ("5/16", None), ("3/8", W), ("1/2", E)],
+    # 1/16 + 0.043 = 0.1055, which no worker passes; 3/16 + 0.043 = 0.2305, 1/4 + 0.043 = 0.293, 5/16 + 0.043 = 0.3555: clean; 3/8 + 0.043 = 0.418: amber to 1/2
+    [("1/16", E), ("3/16", None), ("1/4", None), ("5/16", None), ("3/8", W), ("1/2", E)],
 )
 def test_limits_are_measured_to_the_underside_of_the_raised_mesh(
     shop: Any, measured: str, expected: Severity | None

@@ -50,8 +50,8 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "count true": (swap(HIVES, "count = true"), "hives number 1, count", "True", "a whole number", "Mend"),
     "count as text": (swap(HIVES, 'count = "6"'), "hives number 1, count", "'6'", "a whole number", "Mend"),
     "count a million": (swap(HIVES, "count = 1000000"), "hives number 1, count", "1000000", "100000 or less", "Mend"),
-    "count of many digits": (swap(HIVES, f"count = {'9' * 5000}"), "", "many digits", "numbers below", "Mend"),
-    "count in hexadecimal of many digits": (swap(HIVES, f"count = 0x{'f' * 5000}"), "", "many digits", "below", "Mend"),
+    "count of many digits": (swap(HIVES, f"count = {'9' * 5000}"), "line 7, count", "many digits", "numbers below", "Mend"),
+    "count in hexadecimal of many digits": (swap(HIVES, f"count = 0x{'f' * 5000}"), "hives number 1, count", "many digits", "below", "Mend"),
     "width of no sense": (swap(HIVES, 'count = 6\nwidth = "wide"'), "hives number 1, width", "'wide'", "a length such as", "not a length"),
     "width below nothing": (swap(HIVES, 'count = 6\nwidth = "-16"'), "hives number 1, width", "'-16'", "a length such as", "not a length"),
     "width nothing": (swap(HIVES, 'count = 6\nwidth = "0"'), "hives number 1, width", "0 in", "more than nothing", "real size"),
@@ -64,6 +64,8 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "a height that is no name": (swap(HIVES, 'count = 6\nheight = "deeep"'), "hives number 1, height", "'deeep'", "'deep', 'medium' or 'shallow'", "Did you mean 'deep'?"),
     "no gap in the list": (swap('gap = "1/4"', "gap = []"), "hives number 1, gap", "()", "at least 1", "quotes"),
     "one bad gap of three": (swap('gap = "1/4"', 'gap = ["1/4", "x", "1/4"]'), "hives number 1, gap number 2", "'x'", "a length such as", "not a length"),
+    "a gap as high as the box": (swap('gap = "1/4"', 'gap = "9"'), "hives number 1, gap", "'9'", "0 in to 1 in", "in that range"),
+    "a slip in a list of gaps": (swap('gap = "1/4"', 'gap = ["1/4", "16 1/4"]'), "hives number 1, gap number 2", "16 1/4", "0 in to 1 in", "in that range"),
     "gap of no sense": (swap('gap = "1/4"', 'gap = "small"'), "hives number 1, gap", "'small'", "or a list", "not a length"),
     "a name with a control character": (swap(HIVES, 'count = 6\nname = "a\\u001b[31m"'), "hives number 1, name", "\\x1b", "control characters", "anew"),
     "a name that is too long": (swap(HIVES, f'count = 6\nname = "{"n" * 61}"'), "hives number 1, name", "nnn", "at most 60", "Mend"),
@@ -141,11 +143,11 @@ def test_every_problem_is_said_at_once(shop: Any) -> None:
     ("content", "said"),
     [
         (b"", "no format line"),
-        (b"\x00\x01\x02\xff\xfe", "no UTF-8"),
-        (b"\x89PNG\r\n\x1a\n" + bytes(range(256)), "no UTF-8"),
+        (b"\x00\x01\x02\xff\xfe", "not UTF-8"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(range(256)), "not UTF-8"),
         (b"\x00" * 200, "no TOML"),
         (b"#" + b"x" * 2_000_001, "over 2 MB"),
-        ('format = "woodshop-design/1"'.encode("utf-16"), "no UTF-8"),
+        ('format = "woodshop-design/1"'.encode("utf-16"), "not UTF-8"),
     ],
 )
 def test_what_is_no_design_at_all(shop: Any, content: bytes, said: str) -> None:
@@ -159,8 +161,8 @@ def test_a_folder_a_missing_file_and_names_that_do_not_open(tmp_path: Path) -> N
     for path, said in (
         (tmp_path, "a folder"),
         (tmp_path / "none.toml", "no such file"),
-        (tmp_path / ("n" * 300), "does not open"),
-        (Path("/dev/zero"), "no plain file"),
+        (tmp_path / ("n" * 300), "cannot be read"),
+        (Path("/dev/zero"), "not a plain file"),
     ):
         with pytest.raises(InputError) as refused:
             read_design(path)
@@ -195,7 +197,8 @@ CONTRADICTIONS: dict[str, tuple[str | tuple[str, str], str, str, str]] = {
     "a box too long": (swap(HIVES, 'count = 6\nlength = "21"'), "10-frame hives, length", "falls through", "frames hang"),
     "a box too short": (swap(HIVES, 'count = 6\nlength = "19"'), "10-frame hives, length", "does not go in", "frames hang"),
     "walls thinner than the rest": (swap(HIVES, 'count = 6\nlength = "19 1/2"\nwall = "5/16"'), "10-frame hives, wall", "goes through", "more than 3/8"),
-    "a gap as high as the box": (swap('gap = "1/4"', 'gap = "9"'), "10-frame hives, gap", "9 in", "much less"),
+    "a rabbet through the wood": (swap('yard = "yard.toml"\n', 'yard = "yard.toml"\nwood = "1/2"\n[board]\nmounting = "flush rabbet"\nrabbet_width = "1/2"\n'), "board, rabbet_width", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
+    "a groove through the wood": (swap('yard = "yard.toml"\n', 'yard = "yard.toml"\nwood = "1/2"\n[board]\nmounting = "saw groove"\ngroove_depth = "1/2"\n'), "board, groove_depth", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
     "no wide board": (BOARD + 'density = "0.4 kg/L"\nsugar = "40 lb"\nhead_room = "3"', "yard file, board", "11 1/4 in as the widest", "at least 13"),
     "wood the yard has not": (swap('unit = "in"', 'unit = "in"\nwood = "1/2"'), "yard file, board", "no board at all", "at least"),
     "wood that leaves no room": (swap('unit = "in"', 'unit = "in"\nwood = "9"'), "design, wood", "9 in thick", "room inside"),
@@ -204,7 +207,7 @@ CONTRADICTIONS: dict[str, tuple[str | tuple[str, str], str, str, str]] = {
     "an entrance above the rim": (BOARD + 'height = "3/4"\nnotch_height = "1"', "fondant rim / 10-frame 16 1/4", "upper entrance does not lie", "can be cut"),
     "a quilt box lower than its hole": ('[[make]]\nitem = "quilt box"\nheight = "2"\nshavings = "8"\n', "quilt box / 10-frame 16 1/4", "vent hole does not lie", "can be cut"),
     "no gap and a mesh under the rim": (swap('gap = "1/4"', 'gap = "0"'), "spacer strips for 10-frame 16 1/4", "a gap of 0 in", "1/16 in for a strip"),
-    "a rabbet through the wood": (BOARD + 'joint = "rabbet in the ends"\nmounting = "flush rabbet"\nheight = "3/4"\nrabbet_height = "1"', "fondant rim / 10-frame 16 1/4", "does not lie in the block", "can be cut"),
+    "a corner rabbet through the wood": (BOARD + 'joint = "rabbet in the ends"\nmounting = "flush rabbet"\nheight = "3/4"\nrabbet_height = "1"', "fondant rim / 10-frame 16 1/4", "does not lie in the block", "can be cut"),
 }  # fmt: skip
 
 
@@ -234,7 +237,7 @@ TOP = ["batch", "unit", "yard", "title", "on_by", "paper", "wood", "hives", "she
 HIVE_KEYS = ["name", "frames", "count", "width", "length", "height", "wall", "gap", "sugar"]
 BOARD_KEYS = ["joint", "joint_depth", "mounting", "mesh", "landing", "rabbet_height", "rabbet_width", "groove_height",
               "groove_width", "groove_depth", "channel", "block_width", "block_length", "notch_width", "notch_height",
-              "notch_rise", "bar", "sugar", "other_sugar", "bag", "density", "head_room", "height", "ripped"]  # fmt: skip
+              "notch_rise", "bar", "sugar", "other_sugar", "bag", "bowl", "density", "head_room", "height", "ripped"]  # fmt: skip
 MAKE_KEYS = ["item", "hives", "spare", "number", "width", "thickness", "sag", "play", "people", "full_set", "grip",
              "height", "floor", "shavings", "holes", "hole", "screen", "skirt"]  # fmt: skip
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.batch.few_hives import batch_of, one_of
-from woodshop.batch.first_article import FAR, ITSELF, FirstArticle, first_articles
+from woodshop.batch.first_article import FAR, ITSELF, THICKNESS, FirstArticle, first_articles
 from woodshop.batch.limits import band_limits
 from woodshop.batch.measured_unit import measured_unit
 from woodshop.batch.plan import check_made, make_units
@@ -20,7 +20,7 @@ from woodshop.drawing.model import KeepTogether, Table
 from woodshop.findings import Report, Severity
 from woodshop.hive.dimensions import remade
 from woodshop.hive.gaps import measure_gaps
-from woodshop.units import Length
+from woodshop.units import Length, inch
 
 LIMITS = band_limits()
 MOUNTINGS = {
@@ -49,7 +49,7 @@ def broken(few: Batch, name: str, by: Length) -> set[str]:
     found = set()
     for gap in measure_gaps(remade(of.standing, {name: by}).stack):
         was = before[gap.name, gap.place, gap.between]
-        wanted = wanted_of(gap.name, gap.kind, was.least, LIMITS, of.sag)
+        wanted = wanted_of(gap.name, gap.kind, was.least, LIMITS, of.mesh)
         hangs = gap.name == "mesh on wall" and bool(was.least)  # in its rabbet
         held_off = gap.kind == "contact" and gap.name.endswith(" on wall") and gap.least > was.least and not hangs
         if wanted.is_wanted and wanted.holds(was.least) and (held_off or not wanted.holds(gap.least)):
@@ -95,9 +95,21 @@ def test_a_unit_at_any_one_limit_passes_its_checks(few: Batch, article: FirstArt
 def test_limits_lie_on_marks_and_hold_the_size_between_them(article: FirstArticle) -> None:
     for each in article.sizes:
         assert each.least <= each.size.nominal <= each.most
-        if (each.size.nominal / article.mark).denominator == 1 and each.least < each.size.nominal < each.most:
-            assert (each.least / article.mark).denominator == 1
-            assert (each.most / article.mark).denominator == 1
+        mark = article.mark / 4 if each.size.name == THICKNESS else article.mark
+        if (each.size.nominal / mark).denominator == 1 and each.least < each.size.nominal < each.most:
+            assert (each.least / mark).denominator == 1
+            assert (each.most / mark).denominator == 1
+
+
+@pytest.mark.parametrize(("mounting", "least", "most"), [("stapled", "13/64", "1/4"), ("rabbet", "7/32", "11/32")])
+def test_strips_may_be_as_thin_as_holds_the_mesh_and_as_thick_as_the_least_gap(
+    designs: Path, mounting: str, least: str, most: str
+) -> None:
+    """3/16 in and the 0.012 to 0.018 that the loaded mesh sags between; 1/4 in, and 3/16 - 0.082 more in a rabbet."""
+    (found,) = first_articles(make_units(batch_of(designs, board=MOUNTINGS[mounting])), LIMITS)
+    (strips,) = (each for each in found.sizes if each.size.name == THICKNESS)
+    assert (strips.least, strips.most) == (inch(least), inch(most))
+    assert strips.least_by == "strip top over top bars"
 
 
 # ---- samples ------------------------------------------------------------------------------------------------------

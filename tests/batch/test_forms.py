@@ -43,6 +43,29 @@ def test_only_what_is_packed_is_filled(shop: Any) -> None:
         assert not {"sugar", "vinegar", "shavings"} & set(goods(shop, text(form)))
 
 
+FLOOR = '[[make]]\nitem = ["mesh floor", "spacer strips"]\n'
+
+
+def test_nothing_is_packed_where_no_board_is_made_or_there(shop: Any) -> None:
+    """Floors alone, without a word on form: no sugar is bought; rims in the shed are packed, as many as there are."""
+    bare = HEAD + group("a", 60) + FLOOR
+    batch = shop.batch(bare)
+    assert packed_boards(batch, make_units(batch)) == ()
+    assert not {"sugar", "vinegar"} & set(goods(shop, bare))
+    assert ("a", "form", "with mesh") in {(each.where, each.name, each.value) for each in batch.defaults}
+    shed = '[[shed]]\nitem = "fondant rim"\nhives = "a"\nhave = 7\n'
+    batch = shop.batch(HEAD + group("a", 60) + shed + FLOOR)
+    assert packed_boards(batch, make_units(batch)) == (("a", 7, pound(16)),)
+    quilts = shop.batch(bare.replace('"spacer strips"', '"quilt box"'))
+    assert packed_boards(quilts, make_units(quilts)) == ()
+    assert set(goods(shop, bare.replace('"spacer strips"', '"quilt box"'))) >= {"shavings"}
+
+
+def test_a_floor_to_be_packed_without_a_rim_is_refused(shop: Any) -> None:
+    with pytest.raises(InputError, match=r"a, form: given 'packed', with a mesh floor and no rim"):
+        shop.batch(HEAD + group("a", 2, 'form = "packed"\n') + FLOOR)
+
+
 def test_an_empty_rim_has_no_mesh_and_no_strips(shop: Any) -> None:
     batch = shop.batch(text("packed", "empty"))
     made = {(line.hives.name, line.item.name) for line in batch.lines}

@@ -137,7 +137,7 @@ HEAD = 'format = "woodshop-unit/1"\n'
         (HEAD + '[measured."fondant rim"]\n"hight of the rim" = "2"', "Did you mean 'height of the rim'?"),
         (HEAD + '[measured."fondant rim"]\n"height of the quilt box" = "5"', "It is a size of 'quilt box'"),
         (HEAD + '[measured."fondant rims"]\n"height of the rim" = "2"', "Did you mean 'fondant rim'?"),
-        (HEAD + '[measured.hive]\n"gap over the top bars, box 1" = "1 1/2"', "a gap of nothing to 1 in"),
+        (HEAD + '[measured.hive]\n"gap over the top bars, box 1" = "1 1/2"', "gap over the top bars, 0 in to 1 in"),
         (HEAD + 'hives = "tens"\n[measured.hive]\n"height of box 1" = "9 5/8"', "'tens'"),
         (HEAD + 'unit = "cm"\n[measured.hive]\n"height of box 1" = "9 5/8"', "'in'"),
         (HEAD + 'who = "I"\n[measured.hive]\n"height of box 1" = "9 5/8"', "unknown key"),
@@ -193,14 +193,14 @@ def test_the_command_tells_the_unit(designs: Path) -> None:
 
 
 def test_a_unit_with_errors_exits_with_one(designs: Path, tmp_path: Path) -> None:
-    """Strips twice as thick hold the board a quarter inch off the walls: bees and mice walk under it."""
+    """Strips twice as thick hold the board 3/16 in off the walls: bees and mice walk under it."""
     unit = tmp_path / "unit.toml"
-    unit.write_text(HEAD + 'hives = "orchard tens"\n[measured."spacer strips"]\n"thickness of the strips" = "1/2"')
+    unit.write_text(HEAD + 'hives = "orchard tens"\n[measured."spacer strips"]\n"thickness of the strips" = "7/16"')
     found = run("check", designs / "hobby-batch.toml", "--measured", unit, "--json")
     assert found.exit_code == 1
     told = json.loads(found.stdout)
     (size,) = told["measured"]["sizes"]
-    assert (size["designed"], size["measured"], size["off"]) == ("1/4", "1/2", "1/4")
+    assert (size["designed"], size["measured"], size["off"]) == ("7/32", "7/16", "7/32")
     assert {gap["hives"][0] for gap in told["gaps"]} == {"orchard tens, 10-frame 16"}
     unit.write_text(HEAD + '[measured."spacer strips"]\n"thickness of the strips" = "1/4"')
     found = run("check", designs / "hobby-batch.toml", "--measured", unit)

@@ -1,5 +1,6 @@
 """From parts to whole numbers: nothing lost, nothing doubled, parts never too small, stock never too large."""
 
+import re
 from collections import Counter
 from itertools import islice
 from typing import Any
@@ -86,8 +87,8 @@ def test_parts_are_conserved_and_marked_once(shop: Any, text: str) -> None:
 @settings(max_examples=60, deadline=None)
 @given(designs(), st.booleans(), st.sampled_from(["1/16", "1/32", "1/8"]))
 def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool, mark: str) -> None:
-    yard = shop.yard_text.replace('mark = "1/16" ', f'mark = "{mark}" ')
-    batch = shop.batch(text.replace('unit = "in"', 'unit = "mm"') if metric else text, yard)
+    text += f'[saw]\nmark = "{mark} in"\n'
+    batch = shop.batch(text.replace('unit = "in"', 'unit = "mm"') if metric else text)
     for job in parts_needed(batch, make_units(batch)):
         if job.material.startswith("mesh"):
             continue
@@ -107,9 +108,20 @@ def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool
             )
 
 
+@pytest.mark.parametrize(("width", "unit"), [("5 1/2 in", "mm"), ("5 29/64 in", "in"), ("7 1/4 in", "mm")])
+def test_a_wall_as_wide_as_its_board_is_never_ripped_to_a_mark_of_the_tape(shop: Any, width: str, unit: str) -> None:
+    """A millimetre tape has no mark at 5 1/2 in: the rim is as high as the board all the same, and needs no rip."""
+    board = f'[[board]]\nthickness = "3/4 in"\nwidth = "{width}"\nsizes = [{{ length = "8 ft", price = "9.00" }}]\n'
+    yard = re.sub(r"\[\[(?:board|rack)\]\]\n(?:.+\n)+", "", shop.yard_text) + board
+    text = shop.design_text.replace('unit = "in"', f'unit = "{unit}"').replace('"1/4"', '"1/4 in"')
+    batch = shop.batch(re.sub(r"item = .*", 'item = "fondant rim"', text), yard)
+    (job,) = parts_needed(batch, make_units(batch))
+    assert {blank.width for blank in job.job.blanks} == {stock.width for stock in job.job.stock}
+
+
 def test_inches_read_as_millimetres_are_refused(shop: Any) -> None:
     """16 1/4 read as millimetres is no box: the slip is refused, not planned."""
-    with pytest.raises(ValueError, match="inside"):
+    with pytest.raises(ValueError, match="outside width of a box"):
         shop.batch(HEAD.replace('"in"', '"mm"') + '[[hives]]\nframes = 10\nwidth = "16 1/4"\ncount = 1\n[[make]]\nitem = "quilt box"\n')  # fmt: skip  # noqa: E501
 
 
@@ -161,7 +173,7 @@ def test_hives_of_one_format_that_need_different_parts_are_kept_apart(shop: Any)
         n.address: (n.count, n.part.thickness) for job in parts_needed(batch, make_units(batch)) for n in job.needs
     }
     assert needs == {
-        "spacer strips / 10-frame 16 1/4, a / strip": (9, inch("1/4")),
+        "spacer strips / 10-frame 16 1/4, a / strip": (9, inch("7/32")),
         "spacer strips / 10-frame 16 1/4, b / strip": (12, inch("3/16")),
     }
 
@@ -230,13 +242,16 @@ def lattice(job: Any) -> list[str]:
     return [o.what for o in job.offers if o.material != "board 3/4 in"]
 
 
-def test_lattice_serves_strips_of_just_its_section(shop: Any) -> None:
+def test_lattice_serves_strips_of_its_section_or_within_their_limits(shop: Any) -> None:
+    """Strips are cut 7/32, and do from 13/64 to 1/4: lattice of 1/4 is crosscut alone, never ripped."""
     job = strip_job(shop, shop.yard_text, "")
     assert lattice(job) == ["1/4 in x 3/4 in lattice, 8 ft"]
     stock = next(s for s, o in zip(job.job.stock, job.offers, strict=True) if o.what in lattice(job))
-    assert stock.width == job.job.blanks[0].width == 16  # 1/4 in: no rip
+    assert stock.width == job.job.blanks[0].width == 14  # as wide as a strip of 7/32 in: no rip
     assert lattice(strip_job(shop, shop.yard_text, "", gap="3/16")) == []
     assert lattice(strip_job(shop, shop.yard_text, 'thickness = "1/8"\n')) == []
+    assert lattice(strip_job(shop, shop.yard_text, 'thickness = "7/32"\n')) == []  # given, and kept to
+    assert lattice(strip_job(shop, shop.yard_text, 'thickness = "1/4"\n')) == ["1/4 in x 3/4 in lattice, 8 ft"]
 
 
 def test_lattice_never_serves_a_thinner_strip_beside_its_own(shop: Any) -> None:
@@ -274,7 +289,10 @@ def test_what_the_yard_has_not_is_said_for_all_materials_at_once(shop: Any) -> N
     units = make_units(batch)
     with pytest.raises(NothingToCutError) as refused:
         parts_needed(batch, units)
-    assert [p.given for p in refused.value.problems] == ["nothing of mesh 1/2 in", "nothing of board 1 1/2 in"]
+    assert [p.given for p in refused.value.problems] == [
+        "nothing of mesh 1/2 in",
+        "no board 1 1/2 in thick; there are boards 1/4 in and 3/4 in thick",
+    ]
     assert "Creekside" in refused.value.problems[0].where
 
 
@@ -293,6 +311,6 @@ def test_trims_kerfs_and_rules_reach_the_job_in_its_unit(shop: Any) -> None:
     assert job.rules.parent_wood == 128  # 2 in
     assert job.rules.longest_rip == 96 * 64
     assert {s.end_trim for s in job.stock if not s.id.startswith("rack")} == {32}
-    assert {s.end_trim for s in job.stock if s.id.startswith("rack")} == {0}
+    assert {s.end_trim for s in job.stock if s.id.startswith("rack")} == {32}, "ends of the rack are squared too"
     knot = next(s for s in job.stock if s.id == "rack_R3")
     assert knot.unusable == ((22 * 64, 25 * 64 + 32),)

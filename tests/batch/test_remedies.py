@@ -1,6 +1,9 @@
 """What a finding proposes for the design file mends it: applied to the file, it is gone, and nothing worse has come."""
 
+import ast
+import re
 import tomllib
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,6 +12,7 @@ from hypothesis import strategies as st
 
 from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
+from woodshop.units import read_length
 
 BOARD_ITEMS = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
 WEIGHT = {Severity.NOTE: 0, Severity.WARNING: 1, Severity.ERROR: 2}
@@ -77,8 +81,31 @@ def items_of(make: dict[str, Any]) -> list[str]:
 def found_in(shop: Any, design: dict[str, Any]) -> tuple[Finding, ...]:
     from woodshop.batch.plan import check_batch
 
-    found: tuple[Finding, ...] = check_batch(shop.batch(file_of(design)))[1].findings
+    yard = METRIC_YARD if design["unit"] == "mm" else shop.yard_text
+    found: tuple[Finding, ...] = check_batch(shop.batch(file_of(design), yard))[1].findings
     return found
+
+
+METRIC_YARD = """format = "woodshop-yard/1"
+name = "metric"
+unit = "mm"
+seen = 2026-09-01
+""" + "".join(
+    f'[[board]]\nthickness = "19"\nwidth = "{wide}"\nsizes = [{{ length = "2400", price = "9.00" }}]\n'
+    for wide in (44, 69, 94, 119, 144, 169, 194, 219, 244, 294)
+)
+
+
+def metric(value: Any) -> Any:
+    """The same design in whole millimetres: each bare length brought to the nearest, wood 19 mm thick."""
+    if isinstance(value, dict):
+        new = {key: each if key in ("name", "frames", "count") else metric(each) for key, each in value.items()}
+        return new | {"unit": "mm", "wood": "19"} if "unit" in value else new
+    if isinstance(value, list):
+        return [metric(each) for each in value]
+    if isinstance(value, str) and re.fullmatch(r"[0-9 /]+", value):
+        return str(round(read_length(value).mm))
+    return value
 
 
 def worst(findings: tuple[Finding, ...]) -> dict[str, int]:
@@ -182,11 +209,68 @@ THICK_STRIPS_UNDER_A_GROOVE: dict[str, Any] = {
 """Strips that a mesh in a groove clears, and one under the rim would not."""
 
 
+def one(board: dict[str, Any] | None = None, makes: list[dict[str, Any]] | None = None, **hives: Any) -> dict[str, Any]:
+    """A design of one group of tens with a board; `climate` stands at its head."""
+    climate = {"climate": hives.pop("climate")} if "climate" in hives else {}
+    group = {"name": "yard 1", "frames": 10, "count": 3, "gap": ["1/4"], **hives}
+    head = {"format": "woodshop-design/1", "batch": "b", "unit": "in", "yard": "yard.toml", **climate}
+    return {**head, "board": board or {}, "hives": [group], "make": makes or RIM}
+
+
+def strips_of(**given: Any) -> list[dict[str, Any]]:
+    return [{"item": ["fondant rim", "mesh floor"]}, {"item": "spacer strips", **given}]
+
+
+RIM: list[dict[str, Any]] = [{"item": ["fondant rim", "mesh floor", "spacer strips"]}]
+CASES: dict[str, dict[str, Any]] = {
+    "sugar-too-high": one({"height": "2"}),
+    "block-misses-entrance": one({"notch_width": "2"}),
+    "mesh-stops-bees": one({"mesh": "1/8 in"}),
+    "vent-in-shavings": one(makes=[{"item": "quilt box", "height": "3 1/2"}]),
+    "entrance-too-low": one({"notch_height": "3/16"}),
+    "entrance-lets-mice-in": one({"notch_height": "1/2"}),
+    "entrance-below-mesh": one({"mounting": "saw groove", "notch_rise": "0"}),
+    "entrance-weakens-rim": one({"height": "2 1/4", "notch_rise": "1 3/4"}),
+    "air-dead-end": one({"height": "2 1/16", "head_room": "0", "sugar": "16.17 lb"}, [*RIM, {"item": "feeder quilt"}]),
+    "dew-over-the-bees": one(makes=[*RIM, {"item": "quilt box", "shavings": "1"}], climate={"outside": "-20 F"}),
+    "mesh-sags": one(makes=strips_of(number=2)),
+    "mesh-unsupported": one(makes=[{"item": ["fondant rim", "mesh floor"]}]),
+    "rim-leaves-a-way": one(rim_width="15 1/4"),
+    "cover-too-small": one(cover_clearance="1/16", rim_width="16 5/8"),
+    "skirt-over-entrance": one({"height": "2 1/4"}, cover_skirt="3"),
+    "vent-under-skirt": one(makes=[{"item": "quilt box", "height": "4 1/2"}], cover_skirt="3"),
+    "rim-off-the-edge": one(rim_width="16 1/2"),
+    "strip-lifts-rim": one(makes=strips_of(thickness="1/2"), gap=["5/16"]),
+    "strip-bows-mesh": one(makes=strips_of(thickness="9/32")),
+    "mesh-near-bars": one(gap=["1/8"]),
+    "mesh-far-from-bars": one({"mounting": "flush rabbet", "rabbet_height": "5/16"}),
+}
+"""For every finding that has a remedy, a design that has the finding."""
+
+
 @pytest.mark.invariant
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
-@given(design=designs())
-@example(design=THICK_STRIPS_UNDER_A_GROOVE)
-def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: dict[str, Any]) -> None:
+@pytest.mark.parametrize("unit", ["in", "mm"])
+@pytest.mark.parametrize("code", CASES)
+def test_each_finding_with_a_remedy_is_mended_by_it_in_both_units(shop: Any, code: str, unit: str) -> None:
+    design = CASES[code] if unit == "in" else metric(CASES[code])
+    before = found_in(shop, design)
+    cures = [each for each in before if each.code == code and each.remedy]
+    assert cures, [(each.code, each.remedy) for each in before]
+    for finding in cures:
+        mends(shop, design, before, finding)
+
+
+def test_every_finding_with_a_remedy_has_a_design_above() -> None:
+    """Read off the calls in the checks: the eighth argument of a finding is its remedy."""
+    codes = set()
+    for path in (Path(__file__).parents[2] / "woodshop").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Finding" and len(node.args) == 8:
+                codes |= {each.value for each in ast.walk(node.args[0]) if isinstance(each, ast.Constant)}
+    assert codes == set(CASES)
+
+
+def every_remedy_mends(shop: Any, design: dict[str, Any]) -> None:
     try:
         before = found_in(shop, design)
     except InputError:
@@ -195,3 +279,19 @@ def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: 
         if finding.remedy:
             mends(shop, design, before, finding)
     mended(shop, design)
+
+
+@pytest.mark.invariant
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(design=designs())
+@example(design=THICK_STRIPS_UNDER_A_GROOVE)
+def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: dict[str, Any]) -> None:
+    every_remedy_mends(shop, design)
+
+
+@pytest.mark.invariant
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+@given(design=designs())
+@example(design=THICK_STRIPS_UNDER_A_GROOVE)
+def test_every_remedy_mends_its_finding_in_millimetres(shop: Any, design: dict[str, Any]) -> None:
+    every_remedy_mends(shop, metric(design))

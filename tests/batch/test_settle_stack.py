@@ -4,7 +4,10 @@ from typing import Any
 
 import pytest
 
+from woodshop.batch.limits import band_limits, graded
+from woodshop.batch.plan import measured_batch
 from woodshop.errors import InputError
+from woodshop.findings import Severity
 from woodshop.units import ZERO, inch
 
 PLAIN = 'gap = "1/4"\n'
@@ -57,6 +60,51 @@ def test_a_measured_frame_hangs_in_the_boxes_of_that_height(shop: Any) -> None:
     assert [frame.depth for _, frame in stands.boxes] == [inch("6 1/4"), inch("9 3/16"), inch("9 3/16")]
 
 
+def test_frames_are_given_for_each_box_from_the_ground_up(shop: Any) -> None:
+    three = PLAIN + 'boxes = ["medium", "deep", "deep"]\n'
+    stands = ware(shop, three + 'frame_depth = ["6 3/16", "9 3/16", "9 1/8"]')
+    assert [frame.depth for _, frame in stands.boxes] == [inch("6 3/16"), inch("9 3/16"), inch("9 1/8")]
+    assert not stands.frames_taken
+    with pytest.raises(InputError, match="frame_depth: given 2 for 3 boxes"):
+        ware(shop, three + 'frame_depth = ["6 3/16", "9 3/16"]')
+
+
+def test_frames_that_were_not_given_beside_those_that_were_are_listed_and_flagged(shop: Any) -> None:
+    mixed = PLAIN + 'boxes = ["medium", "deep"]\nframe_depth = "9 1/8"'
+    assert listed(shop, mixed)["frame_depth in a box 6 5/8 in high"].value == "6 1/4 in"
+    found = shop.findings(design(mixed))["frames-not-measured"]
+    assert found.severity is Severity.WARNING
+    assert "box 1: 6 1/4 in" in found.value
+    assert found.change.endswith('frame_depth = ["6 1/4", "9 1/8"].')
+    pasted = PLAIN + 'boxes = ["medium", "deep"]\nframe_depth = ["6 1/4", "9 1/8"]'
+    assert "frames-not-measured" not in shop.findings(design(pasted))
+    assert "frames-not-measured" not in shop.findings(design(PLAIN))
+
+
+def test_a_frame_far_too_shallow_for_its_box_is_found_and_its_gap_is_not_as_meant(shop: Any) -> None:
+    """6 1/4 in a box 9 in high with a gap of 1/4 leaves 2 1/2 in, and 3/4 of bottom board: 3 1/4 in to the floor."""
+    taken = PLAIN + 'boxes = ["9", "9 5/8"]\nframe_depth = "9 1/8"'
+    found = shop.findings(design(taken))["frames-too-shallow"]
+    assert found.severity is Severity.WARNING
+    assert "box 1: bottom bar to floor 3 1/4 in" in found.value
+    given = PLAIN + 'boxes = ["9 5/8", "9 5/8"]\nframe_depth = ["6 1/4", "6 1/4"]'
+    own = shop.findings(design(given))["frames-too-shallow"]
+    assert own.severity is Severity.NOTE
+    assert "box 1 to box 2" in own.value
+    batch = shop.batch(design(taken))
+    _, _, groups = measured_batch(batch)
+    floors = [
+        graded(gap, band_limits(batch.band)).grade
+        for group in groups
+        for _, measured in group.alternatives
+        for _, hive in measured
+        for gap in hive.gaps
+        if gap.name == "bottom bar to floor"
+    ]
+    assert floors
+    assert "as it is meant" not in floors
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [
@@ -67,7 +115,7 @@ def test_a_measured_frame_hangs_in_the_boxes_of_that_height(shop: Any) -> None:
         ('frame_depth = "10"', "frames that hang in a box"),
         ('bee_space = "bottom"', "bars about level with the box"),
         ('cover = "flat"\ncover_skirt = "2"', "Leave one of them out"),
-        ('cover_clearance = "2"', "0 to 1 in"),
+        ('cover_clearance = "2"', "0 in to 1 in"),
         ("boxes = []", "at least 1"),
         ('boxes = ["tall"]', "boxes"),
         ('cover = "flatt"', "Did you mean 'flat'"),
@@ -109,7 +157,9 @@ def test_what_is_given_for_an_item_under_it_tells_of_the_cover(shop: Any) -> Non
     both = make + '[[make]]\nitem = "vent spacers"\nskirt = "2"\n'
     with pytest.raises(InputError, match="one cover on these hives"):
         shop.batch(design(PLAIN, both))
-    assert ware(shop, PLAIN + 'cover_skirt = "2 1/2"', both).cover.skirt == inch("2 1/2")
+    with pytest.raises(InputError, match="2 1/2 in for the hives, 3 in for the quilt box"):
+        shop.batch(design(PLAIN + 'cover_skirt = "2 1/2"', make))
+    assert ware(shop, PLAIN + 'cover_skirt = "3"', make).cover.skirt == inch(3)
 
 
 def test_a_guard_tells_of_the_entrance_and_a_closure_of_a_screened_bottom(shop: Any) -> None:

@@ -90,9 +90,10 @@ def test_saw_settings_left_out_are_listed(shop: Any) -> None:
     bare = 'format = "woodshop-yard/1"\nname = "Y"\nseen = 2026-09-12\n[[board]]\nnominal = "1x4"\nsizes = [{length = "8 ft", price = "7"}]\n'  # fmt: skip  # noqa: E501
     batch = shop.batch(BEGINNER, bare)
     saw = {d.name for d in batch.defaults if d.where == "saw"}
-    assert {"rip_kerf", "crosscut_kerf", "mark", "end_trim", "wood_in_hand", "shortest_rip"} <= saw
+    assert {"rip_kerf", "crosscut_kerf", "mark", "end_trim", "wood_in_hand", "shortest_rip", "longest_rip"} <= saw
     assert batch.saw.rip_kerf == inch("1/8")
-    assert not [d for d in shop.batch(BEGINNER).defaults if d.name == "rip_kerf"]
+    given = shop.batch(BEGINNER + '[saw]\nrip_kerf = "3/32"\n')
+    assert not [d for d in given.defaults if d.name == "rip_kerf"]
 
 
 def test_counts_less_what_is_on_hand_plus_repairs_plus_spares(shop: Any) -> None:

@@ -26,13 +26,13 @@ frames = 10
 width = "16 1/4"
 count = 6
 gap = "1/4"
+[saw]
+rip_kerf = "1/8"
+crosscut_kerf = "3/32"
 """
 YARD = """format = "woodshop-yard/1"
 name = "Small"
 seen = 2026-09-12
-[saw]
-rip_kerf = "1/8"
-crosscut_kerf = "3/32"
 [[sheet]]
 fluted = "4 mm"
 width = "24"
@@ -115,7 +115,7 @@ def test_flutes_are_not_turned_to_save_a_sheet(shop: Any) -> None:
     [
         ("fluted 4 mm", (0, 0), False),
         ("steel 26 ga", (0, 0), True),
-        ("plywood 1/4 in", (8, 6), False),  # 1/8 = 8/64 rip, 3/32 = 6/64 crosscut
+        ("plywood 1/4 in", (8, 8), False),  # 1/8 = 8/64: one guide cuts both ways
         ("foam 1 in", (0, 0), True),
         ("cloth", (0, 0), True),
     ],
@@ -141,9 +141,9 @@ def test_a_millimetre_design_counts_tenths_of_a_millimetre(shop: Any) -> None:
         wish("vent spacers").replace('unit = "in"', 'unit = "mm"').replace('"16 1/4"', '"412"').replace('"1/4"', '"6"')
     )
     (job,) = jobs_of(shop, text).values()
-    # 2 in = 50.8 mm, up to the metric tape's next millimetre: 51 mm
+    # 2 in is 50 mm in a metric design
     assert job.job.unit == "1/10 mm"
-    assert [(b.length, b.width, b.count) for b in job.job.blanks] == [(510, 510, 24)]
+    assert [(b.length, b.width, b.count) for b in job.job.blanks] == [(500, 500, 24)]
 
 
 def test_spacers_and_guards_plan_soundly(shop: Any) -> None:

@@ -87,7 +87,7 @@ def test_a_quarter_inch_with_mesh_stapled_under_is_clean(shop: Any) -> None:
     assert (told.exit, told.amiss) == (0, {})
     assert told.sizes("mesh over top bars") == {inch("1/4")}  # 5/8 of rest less 3/8 of lug
     assert {told.gaps["mesh over top bars", f"box 2, lane {n}"]["grade"] for n in (1, 2)} == {"bee space"}
-    assert told.sizes("strip to mesh") == {ZERO}  # strips of 1/4
+    assert told.sizes("strip to mesh") == {inch("1/32")}  # strips of 7/32
 
 
 def test_three_sixteenths_is_a_warning_and_its_cure_mends_it(shop: Any) -> None:
@@ -106,7 +106,7 @@ def test_three_eighths_is_still_bee_space(shop: Any) -> None:
     told = Told(shop, design('gap = "3/8"'))
     assert (told.exit, told.amiss) == (0, {})
     assert told.sizes("mesh over top bars") == {inch("3/8")}
-    assert told.sizes("strip to mesh") == {ZERO}  # the strips come out 3/8 thick
+    assert told.sizes("strip to mesh") == {inch("1/16")}  # the strips come out 5/16 thick
 
 
 @pytest.mark.parametrize(
@@ -155,7 +155,7 @@ def test_a_strip_of_three_eighths_in_a_quarter_lifts_the_rim(shop: Any) -> None:
     lifted = {each["least"] for (name, place), each in told.gaps.items() if name == "mesh on wall" and "box 2" in place}
     assert lifted == {"1/8"}  # 3/8 - 1/4
     cure = lines_of(told.findings["strip-lifts-rim"]["change"])
-    assert cure.startswith('thickness = "1/4"')
+    assert cure.startswith('thickness = "7/32"')
     mended = Told(shop, design('gap = "1/4"', strips + cure.splitlines()[0] + "\n"))
     assert (mended.exit, mended.amiss) == (0, {})
 

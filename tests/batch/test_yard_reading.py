@@ -1,7 +1,6 @@
 """Yard files: one clear problem for each slip, and never a traceback."""
 # ruff: noqa: E501  one slip a row
 
-from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -14,8 +13,6 @@ from woodshop.units import Money, inch
 YARD = """format = "woodshop-yard/1"
 name = "Creekside"
 seen = 2026-09-12
-[saw]
-mark = "1/16"
 [[board]]
 nominal = "1x4"
 wood = "pine"
@@ -37,7 +34,6 @@ price = "3.29"
 
 # old text, new text, and words of where, given, wanted and do
 MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
-    "strips against a sled": ("[saw]\n", '[saw]\nstrips = "sled"\n', "saw, strips", "sled", "'fall free' or 'thin-rip stop'", "Choose"),
     "a design as yard": ("woodshop-yard", "woodshop-design", "format", "design/1", "yard/1", "first line"),
     "no name": ('name = "Creekside"\n', "", "name", "nothing", "a value for 'name'", "Add"),
     "an empty name": ('"Creekside"', '""', "name", "''", "a name", "Mend"),
@@ -46,9 +42,7 @@ MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
     "the day as text": ("2026-09-12", '"12 Sept"', "seen", "12 Sept", "without quotes", "Mend"),
     "currency in words": ('name = "C', 'currency = "dollars"\nname = "C', "currency", "dollars", "letters", "Mend"),
     "an unknown table": ("[[pack]]", "[[packs]]\na = 1\n[[pack]]", "packs", "unknown key", "known here", "'pack'"),
-    "an unknown saw key": ("mark =", "marks =", "saw, marks", "unknown key", "known here", "'mark'"),
-    "kerf below nothing": ('mark = "1/16"', 'rip_kerf = "-1/8"', "saw, rip_kerf", "'-1/8'", "a length such as", "not a length"),
-    "mark nothing": ('"1/16"', '"0"', "saw, mark", "0 in", "more than nothing", "real size"),
+    "a saw in the seller's file": ("[[board]]", '[saw]\nmark = "1/16"\n[[board]]', "saw", "a [saw] table", "the shop's own", "to the design file"),
     "no sizes": ('[{ length = "8 ft", price = "6.96" }, { length = "10 ft", price = "8.85" }]', "[]", "board number 1, sizes", "()", "at least 1", "Mend"),
     "sizes no list": ('[{ length = "8 ft", price = "6.96" }, { length = "10 ft", price = "8.85" }]', '"8 ft"', "board number 1, sizes", "8 ft", "a list", "Mend"),
     "no price": ('"8 ft", price = "6.96"', '"8 ft"', "board number 1, sizes number 1, price", "nothing", "a value for 'price'", "Add"),
@@ -108,7 +102,7 @@ def test_every_problem_is_said_at_once(shop: Any) -> None:
 
 @pytest.mark.parametrize(
     ("content", "said"),
-    [(b"", "no format line"), (b"\xff\xfe\x00", "no UTF-8"), (b"\x00", "no TOML"), (b"format = 3", "3")],
+    [(b"", "no format line"), (b"\xff\xfe\x00", "not UTF-8"), (b"\x00", "no TOML"), (b"format = 3", "3")],
 )
 def test_what_is_no_yard_at_all(shop: Any, content: bytes, said: str) -> None:
     with pytest.raises(InputError) as refused:
@@ -124,7 +118,7 @@ def test_nominal_boards_have_their_dressed_sizes(shop: Any) -> None:
     assert (board.thickness, board.width, board.length) == (inch("3/4"), inch("3 1/2"), inch(96))
     assert (board.material, board.price) == ("board 3/4 in", Money(696))
     assert (rack.thickness, rack.width, rack.label, rack.count) == (inch("3/4"), inch("5 1/2"), "R1", 1)
-    assert yard.board_widths(inch("3/4")) == (inch("3 1/2"),), "what lies in the rack is not for sale"
+    assert {o.width for o in yard.boards(inch("3/4"))} == {inch("3 1/2"), inch("5 1/2")}
 
 
 def test_measured_sizes_beat_the_nominal_name(shop: Any) -> None:
@@ -133,20 +127,17 @@ def test_measured_sizes_beat_the_nominal_name(shop: Any) -> None:
 
 
 def test_what_is_too_long_to_carry_is_left_out_and_said(shop: Any) -> None:
-    yard = shop.yard(YARD.replace("[saw]", 'longest = "8 ft"\n[saw]'))
+    yard = shop.yard(YARD.replace("[[board]]", 'longest = "8 ft"\n[[board]]', 1))
     assert [o.length for o in yard.offers if o.material == "board 3/4 in" and not o.label] == [inch(96)]
     assert yard.left_out == ("1x4 pine, 10 ft: longer than 8 ft, the most that can be carried home",)
 
 
 def test_millimetres_are_meant_where_the_file_says_so(shop: Any) -> None:
-    yard = shop.yard(YARD.replace("[saw]", 'unit = "mm"\n[saw]').replace('"50"', '"1270"'))
+    yard = shop.yard(YARD.replace("[[board]]", 'unit = "mm"\n[[board]]', 1).replace('"50"', '"1270"'))
     assert yard.offers[-1].length == inch(50)
-    assert yard.saw.mark is not None
-    assert yard.saw.mark.mm == Fraction(1, 16)
 
 
 KEYS = {
-    "saw": ["rip_kerf", "mark", "end_trim", "longest_rip"],
     "[board]": ["nominal", "thickness", "width", "wood", "sizes"],
     "[roll]": ["mesh", "cloth", "width", "length", "price", "count"],
     "[rack]": ["label", "nominal", "mesh", "length", "count", "worth", "bad"],

@@ -4,7 +4,8 @@
 
 Each size runs in a process of its own, so that its memory is its own. Seconds are told twice: as the clock shows them,
 and as processors worked, over all processes; with two cores free the clock shows about half of the latter, and no less.
-`--growth` runs 100, 300, 1,000, 3,000 and 10,000 units; `--picture` draws their seconds; `--profile` lists where the
+`--growth` runs 1,000, 10,000 and 100,000 units for one box, then 100, 300, 1,000,
+3,000 and 10,000 for 60; `--picture` draws their seconds; `--profile` lists where the
 time of one process goes; `--smoke` runs 24 units once.
 """
 
@@ -22,6 +23,7 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 SIZES = (100, 300, 1_000, 3_000, 10_000)
+LIKE = (1_000, 10_000, 100_000)
 ITEMS = ("fondant rim", "mesh floor", "spacer strips", "quilt box")
 DRAWN = {"check": "7 3", "plan": "2 3", "verify": "8 3 2 3"}
 GAPS = ('"1/4"', '["1/4", "5/16"]', '"5/16"')
@@ -117,10 +119,14 @@ def measure(units: int, boxes: int = 60) -> dict[str, Any]:
     }
 
 
-def run_alone(units: int) -> dict[str, Any]:
+def run_alone(units: int, boxes: int = 60) -> dict[str, Any]:
     """The same in a new process."""
     done = subprocess.run(
-        [sys.executable, __file__, "--one", str(units)], capture_output=True, text=True, check=True, cwd=ROOT
+        [sys.executable, __file__, "--one", str(units), str(boxes)],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=ROOT,
     )
     told: dict[str, Any] = json.loads(done.stdout.splitlines()[-1])
     return told
@@ -189,14 +195,18 @@ def profile(units: int) -> None:
 def main(words: list[str]) -> None:
     """What the command line asks for."""
     if "--one" in words:
-        print(json.dumps(measure(int(words[words.index("--one") + 1]))))
+        at = words.index("--one")
+        print(json.dumps(measure(int(words[at + 1]), boxes=int(words[at + 2]))))
         return
     if "--smoke" in words:
         print(line_of(measure(24, boxes=2)))
+        print(line_of(measure(4_000, boxes=1)))
         return
     if "--profile" in words:
         profile(SIZES[-1])
         return
+    for units in LIKE if "--growth" in words else ():
+        print("one box:", line_of(run_alone(units, boxes=1)), flush=True)
     rows = []
     for units in SIZES if "--growth" in words or "--picture" in words else SIZES[-1:]:
         rows.append(run_alone(units))

@@ -63,7 +63,9 @@ def fits(job: Mapping[str, Any], stock: Mapping[str, Any], load: tuple[int, ...]
 class _Board:
     def __init__(self, job: Mapping[str, Any], stock: Mapping[str, Any]) -> None:
         self.kx, self.ky = job["kerf"]["crosscut"], job["kerf"]["rip"]
-        self.rules = {key: n for key, n in job.get("rules", {}).items() if key != "surplus"}
+        self.rules = {key: n for key, n in job.get("rules", {}).items() if key not in ("surplus", "defects")}
+        self.cut_out = "defects" in job.get("rules", {}) and bool(stock.get("unusable"))
+        self.may = stock.get("rip", True)
         cutting = job.get("cutting", {"stages": 2, "first": "along"})
         self.stages, self.first, self.trim = cutting["stages"], cutting["first"], cutting.get("final_trim", False)
         end = stock.get("end_trim", 0)
@@ -81,7 +83,7 @@ class _Board:
         ways: list[Callable[[Group], bool]] = []
         if along:
             ways.append(self.in_strips)
-            if self.length > self.rules.get("longest_rip", GREAT):
+            if self.length > self.rules.get("longest_rip", GREAT) or self.cut_out:
                 ways.append(lambda group: self.in_sections(group, self.ripped_and_crosscut))
         if across:
             ways.append(lambda group: self.in_sections(group, self.ripped))
@@ -95,15 +97,18 @@ class _Board:
 
     def may_rip(self, width: int, length: int) -> bool:
         rules = self.rules
-        return width >= rules.get("least_strip", 0) and (
-            rules.get("shortest_rip", 0) <= length <= rules.get("longest_rip", GREAT)
+        return (
+            self.may
+            and width >= rules.get("least_strip", 0)
+            and (rules.get("shortest_rip", 0) <= length <= rules.get("longest_rip", GREAT))
         )
 
     def rips(self, widths: list[int], width: int, length: int) -> bool:
         """Whether strips so wide can and may be ripped from something so wide and long."""
         if widths == [width]:
             return True
-        if sum(widths) + self.ky * (len(widths) - 1) > width or not all(self.may_rip(w, length) for w in widths):
+        room = -self.rules.get("least_remainder", -self.ky)
+        if sum(widths) + self.ky * len(widths) > width + room or not all(self.may_rip(w, length) for w in widths):
             return False
         thin = [w for w in widths if w < self.rules.get("narrow_below", 0)]
         return not thin or width - sum(w + self.ky for w in thin) >= self.rules["parent_wood"]
@@ -141,6 +146,7 @@ class _Board:
     def in_strips(self, laid: Group) -> bool:
         return any(
             all(self.is_strip(strip) for strip in strips)
+            and (not self.cut_out or max(width for _, width in laid) == self.width)
             and self.rips([max(width for _, width in strip) for strip in strips], self.width, self.length)
             and all(self.in_line(tuple(length for length, _ in strip)) for strip in strips)
             for strips in partitions(laid)
@@ -163,6 +169,8 @@ class _Board:
             if not all(self.is_strip(strip) for strip in strips):
                 continue
             need = max(sum(length + self.kx for length, _ in strip) - self.kx for strip in strips)
+            if "least_remainder" in self.rules and section != ((need, self.width),):
+                need += self.kx + self.rules["least_remainder"]
             widths = [max(width for _, width in strip) for strip in strips]
             for length in (need, max(need, self.rules.get("shortest_rip", 0))):
                 if length < best and self.rips(widths, self.width, length):

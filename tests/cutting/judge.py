@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cache
 from math import ceil, gcd
 
-from woodshop.cutting.job import Job, job_digest
+from woodshop.cutting.job import Job, Stock, job_digest
 from woodshop.cutting.plan import Certificate, Layout, Piece, Plan
 
 Region = tuple[int, int, int, int]
@@ -100,28 +100,40 @@ def sawable(job: Job, layout: Layout) -> bool:
     for n, a in enumerate(boxes):
         if any(a[0] < b[1] and b[0] < a[1] and a[2] < b[3] and b[2] < a[3] for b in boxes[n + 1 :]):
             return False
-    return any(_tried(job, whole, frozenset(boxes), way) for way in _orders(job, layout, whole[1] - whole[0]))
+    return any(_tried(job, stock, whole, frozenset(boxes), way) for way in _orders(job, layout, stock))
 
 
-def _orders(job: Job, layout: Layout, length: int) -> list[str]:
+def _orders(job: Job, layout: Layout, stock: Stock) -> list[str]:
+    length = stock.length - 2 * stock.end_trim
     orders = {(2, "along"): ["yx"], (2, "across"): ["xy"], (2, "either"): ["yx", "xy"]}
     orders |= {(3, "along"): ["yxy", "yx"], (3, "across"): ["xyx", "xy"], (3, "either"): ["yxy", "xyx", "xy", "yx"]}
     ways = list(orders[job.cutting.stages, job.cutting.first]) if job.is_flat else ["yx"]
-    if job.rules.longest_rip is not None and length > job.rules.longest_rip and job.cutting.first != "across":
+    too_long = job.rules.longest_rip is not None and length > job.rules.longest_rip
+    if (too_long or (job.rules.defects and stock.unusable)) and job.cutting.first != "across":
         ways.append("xyx")
     if layout.first is not None:
         ways = [way for way in ways if way[0] == ("y" if layout.first == "along" else "x")]
     return ways
 
 
-def _tried(job: Job, whole: Region, boxes: frozenset[Region], order: str) -> bool:
+def _tried(job: Job, stock: Stock, whole: Region, boxes: frozenset[Region], order: str) -> bool:
     kerfs = {"x": job.kerf.crosscut, "y": job.kerf.rip}
     rules = job.rules
     shortest, longest = rules.shortest_rip or 0, rules.longest_rip or GREAT
     narrow, least, parent = rules.narrow_below or 0, rules.least_strip or 0, rules.parent_wood or 0
 
+    beside = rules.least_remainder
+    in_section = 0 if beside is None or order != "xyx" else job.kerf.crosscut + beside
+
     def may_rip(width: int, length: int) -> bool:
-        return width >= least and shortest <= length <= longest
+        return stock.rip and width >= least and shortest <= length <= longest
+
+    def is_clear(region: Region) -> bool:
+        return not rules.defects or not any(u0 < region[1] and region[0] < u1 for u0, u1 in stock.unusable)
+
+    def leaves(width: int, used: int) -> bool:
+        """Whether a kerf and the least remainder are left, if anything was ripped: all strips with kerfs `used`."""
+        return beside is None or not used or used + beside <= width
 
     def ends(region: Region, box: Region, last: str) -> bool:
         """Whether the piece is what lies there, or may be cut down to."""
@@ -132,30 +144,36 @@ def _tried(job: Job, whole: Region, boxes: frozenset[Region], order: str) -> boo
         return same["y"] or (may_rip(width, box[1] - box[0]) and width >= narrow)
 
     @cache
-    def cut(region: Region, inside: frozenset[Region], axes: str, last: str, width: int, thin: int) -> bool:
+    def cut(region: Region, inside: frozenset[Region], axes: str, last: str, width: int, thin: int, used: int) -> bool:
         """Whether the rest of a region can be cut: it began so wide, and so much of that went into narrow strips."""
         if not inside:
-            return not thin or width - thin >= parent
+            return (not thin or width - thin >= parent) and leaves(width, used)
         if not axes:
             return len(inside) == 1 and ends(region, *inside, last)
         axis, low, high = axes[0], *((0, 1) if axes[0] == "x" else (2, 3))
 
-        def taken(part: Region) -> int | None:
-            """What a part adds to the narrow ones; None where it may not be ripped."""
+        def taken(part: Region) -> tuple[int, int] | None:
+            """The narrow strips and all strips with a part; None where it may not be ripped."""
             extent = part[3] - part[2]
             if axis == "x" or extent == width:
-                return thin
-            if not may_rip(extent, part[1] - part[0]):
+                return thin, used
+            if not may_rip(extent, part[1] - part[0]) or not is_clear(part):
                 return None
-            return thin + extent + kerfs["y"] if extent < narrow else thin
+            return thin + (extent + kerfs["y"]) * (extent < narrow), used + extent + kerfs["y"]
 
         def on(part: Region, held: frozenset[Region]) -> bool:
-            return cut(part, held, axes[1:], axis, part[3] - part[2], 0)
+            return cut(part, held, axes[1:], axis, part[3] - part[2], 0, 0)
 
         now = taken(region)
-        if now is not None and (not now or width - now >= parent) and on(region, inside):
+        # Of a section that was ripped each piece is cut off; one that is a piece as it is needs no cut.
+        spare = in_section if axes == "x" else 0
+        as_it_is = not spare or region[2:] == whole[2:]
+        whole_now = now is not None and as_it_is and (not now[0] or width - now[0] >= parent) and leaves(width, now[1])
+        if whole_now and on(region, inside):
             return True
         edges = {box[high] for box in inside}
+        if axes == "xyx":
+            edges |= {edge + in_section for edge in edges}
         starts = {min(box[low] for box in inside)}
         if axis == "x" and shortest and "y" in axes:
             # A section may be longer than its pieces, so as to be long enough to rip.
@@ -165,21 +183,21 @@ def _tried(job: Job, whole: Region, boxes: frozenset[Region], order: str) -> boo
             # Take waste off the near side.
             nearer = list(region)
             nearer[low] = start
-            if start > region[low] and cut(tuple(nearer), inside, axes, last, width, thin):
+            if start > region[low] and cut(tuple(nearer), inside, axes, last, width, thin, used):
                 return True
         for edge in edges:
             near = frozenset(box for box in inside if box[high] <= edge)
             far = inside - near
-            if any(box[low] < edge + kerfs[axis] for box in far) or edge >= region[high]:
+            if any(box[low] < edge + kerfs[axis] for box in far) or edge + spare >= region[high] + (spare > 0):
                 continue
             here, there = list(region), list(region)
             here[high], there[low] = edge, edge + kerfs[axis]
             now = taken(tuple(here))
-            if now is not None and on(tuple(here), near) and cut(tuple(there), far, axes, last, width, now):
+            if now is not None and on(tuple(here), near) and cut(tuple(there), far, axes, last, width, *now):
                 return True
         return False
 
-    return cut(whole, boxes, order, "", whole[3] - whole[2], 0)
+    return cut(whole, boxes, order, "", whole[3] - whole[2], 0, 0)
 
 
 # -- spoiling -------------------------------------------------------------------------------------------------

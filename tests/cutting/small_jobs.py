@@ -15,8 +15,12 @@ LEFT_OUT = "what the planner leaves out"
 rules: the planner does not try all of these, and says so."""
 
 
+OWN_CUTS = "each last piece is cut off"
+"""A remainder beside what is ripped, defects cut out first, and stock that is not ripped."""
+
+
 def small_job(kind: str, seed: int) -> dict[str, Any]:
-    """A job of one of KINDS, or LEFT_OUT; kerfs, trims, unusable stretches, limited stock, turning and rules as drawn.
+    """A job of one of KINDS, LEFT_OUT or OWN_CUTS, with kerfs, trims, stretches, limited stock and rules as drawn.
 
     Two things are no one's model here, and never drawn: a section across an unusable stretch that is long enough to
     rip only as a whole, and a panel wider than its blocks for the sake of the parent wood.
@@ -33,6 +37,8 @@ def small_job(kind: str, seed: int) -> dict[str, Any]:
     if rules:
         value["rules"] = rules
     stock = [_stock(n, flat, least, rng) for n in range(rng.randint(1, 3))]
+    if kind == OWN_CUTS and rng.random() < 0.3:
+        stock[-1]["rip"] = False
     if flat and rng.random() < 0.3:
         stock[0]["edge_trim"] = 1
     blanks = []
@@ -66,6 +72,12 @@ def _asked(kind: str, kerf: int, rng: random.Random) -> tuple[dict[str, Any], di
     trim, plain = rng.random() < 0.4, max(1, kerf)
     if kind == LEFT_OUT:
         kind = rng.choice(("trim under rules", "narrow stretches", "sections and stretches", "panels under rules"))
+    if kind == OWN_CUTS:
+        first = rng.choice(("along", "along", "along", "across"))
+        rules = _rules(rng) if rng.random() < 0.5 else {}
+        rules |= {"least_remainder": rng.randint(1, 2)} if rng.random() < 0.8 else {}
+        rules |= {"defects": "cut_out"} if rng.random() < 0.7 or rules.get("longest_rip") else {}
+        return {"stages": 2, "first": first}, rules, plain
     if kind == "lengths":
         return {"stages": 2, "first": "along"}, {}, plain
     if kind == "rip first":

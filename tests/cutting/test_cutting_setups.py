@@ -311,8 +311,23 @@ def test_shares_and_partitions_are_all_there_are() -> None:
     for total, times in ((17, (2, 3, 5)), (9, (4, 4)), (0, (3,)), (7, (9,))):
         ranges = [range(total // x + 1) for x in times]
         wanted = [way for way in product(*ranges) if sum(a * x for a, x in zip(way, times, strict=True)) == total]
-        assert list(shares(total, times)) == wanted
+        assert list(shares(total, times, (total,) * len(times), 1_000)) == wanted
+        assert list(shares(total, times, (total,) * len(times), 2)) == wanted[:2]
+        capped = [way for way in wanted if all(a <= 3 for a in way)]
+        assert list(shares(total, times, (3,) * len(times), 1_000)) == capped
     assert len(partitions(30, 4)) == 206, "partitions of 30 into 4 parts"
+
+
+def test_shares_of_any_total_are_no_more_than_asked_for() -> None:
+    for total, times in (
+        (6 * 10**6, (1_000, 1_001, 999, 3, 2)),
+        (10**6, (1, 1, 1, 1, 1)),
+        (10**6 + 1, (2_000, 77, 13)),
+    ):
+        found = shares(total, times, (total,) * len(times), 300)
+        assert len(found) == 300
+        assert all(sum(a * x for a, x in zip(way, times, strict=True)) == total for way in found)
+        assert sorted(set(found)) == list(found)
 
 
 @pytest.mark.outside("EURO working group on cutting and packing: pattern reduction plans 1.1, CC0; read from the data")

@@ -85,13 +85,15 @@ def _texts(value: object) -> list[str]:
 
 
 # Goods that the trade names in inches whatever the design's unit is, and words of the cautions' sources.
-_NOMINAL = ("rim.screw", "mesh_floor.staple", "guard.pin")
+_NOMINAL = ("mesh_floor.staple", "guard.pin")
 _INCHES = re.compile(r'\d+/\d+|\d\s*(?:in|inch|inches|sq in|ft|lb|gal)\b|\d"')
 
 
 def _without_nominal(text: str) -> str:
     for key in _NOMINAL:
         text = text.replace(fact(key).value, "")
+    for size in fact("screw.stock_inch").value.split(", "):
+        text = text.replace(size, "")
     text = re.sub(r"(?:mesh|of) 1/[2348] in|1/[2348] in mesh|\b(?:board|lattice|plywood|fluted) [\d/ ]+in\b", "", text)
     text = re.sub(r"10-frame 16 1/4", "", text)
     return re.sub(r"\d+ cups?|1/2 tablespoon", "", text)

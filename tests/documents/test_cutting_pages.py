@@ -18,14 +18,16 @@ from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import FREE_SIDE, STOP
 from woodshop.cutting.sequence import saw_cuts
 from woodshop.documents import layouts as layouts_module
-from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of
+from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
 from woodshop.documents.front import buy_blocks
 from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
+from woodshop.documents.measure_first import least_size
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
-from woodshop.documents.write import json_bytes
+from woodshop.documents.thin_rip_stop import strips_by_width
 from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.units import ZERO, inch
 
 
@@ -37,12 +39,13 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
     def plan(saw: str = "") -> PlannedBatch:
         if saw not in known:
             folder = tmp_path_factory.mktemp("small")
-            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8").replace("[saw]", f"[saw]\n{saw}", 1)
+            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
             if saw == NEW_WOOD:
                 yard = re.sub(r"\[\[rack\]\]\n(?:.+\n)+", "", yard)
             (folder / "yard.toml").write_text(yard, encoding="utf-8")
             (folder / "design.toml").write_text(
                 'format = "woodshop-design/1"\nbatch = "small"\nunit = "in"\nyard = "yard.toml"\n'
+                f'[saw]\nshortest_offcut = "16"\n{saw}\n'
                 '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n'
                 '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]\n'
                 '[[make]]\nitem = "mouse guard"\n',
@@ -59,6 +62,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
 
 NEW_WOOD = "# nothing in the rack"
 AGAINST_STOP = 'strips = "thin-rip stop"'
+FREE = 'strips = "fall free"'
 
 
 def flat(blocks: list[Block]) -> list[Block]:
@@ -125,7 +129,7 @@ def test_offcuts_of_one_size_from_one_layout_share_a_number(
 ) -> None:
     """Three rests of two sizes from every layout: two numbers, and the table counts each as often as it falls."""
     planned = small("")
-    wide, slim = (ZERO, ZERO, inch(20), inch(2)), (ZERO, inch(2), inch(20), inch("1 1/2"))
+    wide, slim = (ZERO, ZERO, inch(20), inch("1 1/2")), (ZERO, ZERO, inch(18), inch("1 1/2"))
     monkeypatch.setattr(layouts_module, "rests", lambda _layout: [wide, slim, wide])
     kept = kept_offcuts(planned)
     numbers = [[offcut.number for offcut in own] for own in kept.values()]
@@ -173,7 +177,7 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
 ) -> None:
     """The setting is the strip's width; free, it is what is left; either is replayed and sound."""
     said = {}
-    for saw, way in (("", "free side"), (AGAINST_STOP, "stop")):
+    for saw, way in ((FREE, "free side"), ("", "stop")):
         planned = small(saw)
         told = batch_to_json(planned)
         assert {each["thin_rip"] for each in told["sequences"].values()} == {way}
@@ -181,21 +185,25 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
         blocks = flat([*cutting_blocks(planned), *saw_order_blocks(planned)])
         cautions = {b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, narrow rips:"}
         (caution,) = cautions
-        for words in ("away from the fence", "2 in or more", "Push stick", "featherboard", "guard", "riving knife"):
+        for words in ("2 in or more", "push block", "featherboard", "guard", "riving knife", "manual comes first"):
             assert words in caution
         assert ("against the thin-rip stop" in caution) == (way == "stop")
+        assert ("switch the saw off, move the fence until the board touches the stop" in caution) == (way == "stop")
+        assert ("measure every board first" in caution) == (way == "free side")
         rows = [row for tables in cut_tables(planned).values() for table in tables for row in table.rows]
-        said[way] = [row for row in rows if row[2].startswith("rip") and row[2] != "rip, fence"]
+        said[way] = [row for row in rows if row[2].startswith("rip") and not row[2].startswith("rip, fence")]
         assert said[way]
-    assert all(row[4].endswith(" left") and row[2] == "rip, strip falls free" for row in said["free side"])
-    assert all((row[4], row[2]) == ("1/4", "rip against the thin-rip stop") for row in said["stop"])
+    assert all(row[4].endswith(" left") and row[2] == "rip, strip falls free\ntable saw" for row in said["free side"])
+    (width,) = strips_by_width(small(""))
+    assert all(row[4] == width.number("in") for row in said["stop"])
+    assert all(row[2] == "rip against the thin-rip stop\ntable saw" for row in said["stop"])
     assert len(said["stop"]) < len(said["free side"])
     free, stop = (
-        " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph))
-        for saw in ("", AGAINST_STOP)
+        " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph)) for saw in (FREE, "")
     )
     assert 'strips = "thin-rip stop"' in free
-    assert "it is not counted" in stop
+    assert "Measure every board first" in free
+    assert "bring the fence up to it once for each strip" in stop
     assert 'strips = "thin-rip stop"' not in stop
     listed_defaults = {(d.where, d.name) for d in small("").batch.defaults}
     assert ("saw", "strips") in listed_defaults
@@ -274,3 +282,63 @@ def test_equal_parts_of_three_layouts_are_named_by_the_first_and_the_last() -> N
     assert listed(["7s1", "8s1", "9s1", "11s1"]) == "7s1 to 9s1, 11s1"
     assert listed(["7s1", "8s2", "9s1"]) == "7s1, 8s2, 9s1"
     assert listed(["7", "8", "9"]) == "7-9"
+
+
+SAWS = ("table saw", "miter saw", "circular saw, guide", "hand saw, miter box", "tin snips", "scissors", "knife")
+
+
+def test_every_cut_names_its_tool_and_no_long_board_goes_over_the_table_saw_crosswise(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """On the layout pages and in the order of work; a 1x12 is wider than a 10 in miter saw crosses."""
+    planned = small("")
+    order = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
+    tables = [table for own in cut_tables(planned).values() for table in own]
+    seen = set()
+    for row in (row for table in (*tables, *order) for row in table.rows):
+        what, _, tool = row[2].partition("\n")
+        if what.startswith("no cut"):
+            assert not tool
+            continue
+        assert tool.startswith(SAWS), row
+        seen.add(tool)
+        if "crosscut" in what or what.startswith(("square", "trim the end", "cut the end")):
+            assert not tool.startswith("table saw"), row
+    assert {"table saw", "hand saw, miter box"} <= seen
+    for layout in numbered_layouts(planned):
+        if layout.is_sawn and layout.width > planned.batch.saw.tools.miter_saw_width:
+            cuts = saw_cuts(layout.plan.job.job, layout.layout)
+            whole = {tool for cut, tool in tools_for(layout, cuts, planned.batch).items() if cut.of == "board"}
+            assert whole <= {"table saw", "circular saw, guide"}
+
+
+def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """A blank for each size that a cut depends on, what the layout needs of it, and what to do outside the limits."""
+    thin = small('rip_kerf = "3/32"\ncrosscut_kerf = "1/8"\nstrips = "fall free"')
+    for planned, words in ((small(""), "1/8 in for every cut"), (thin, "3/32 in for a rip, 1/8 in for a crosscut")):
+        blocks = flat(cutting_blocks(planned))
+        sawn = [layout for layout in numbered_layouts(planned) if layout.is_sawn]
+        kerfs = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Kerf:"]
+        asked = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Measure first:"]
+        assert len(kerfs) == len(asked) == len(sawn) > 3
+        assert all(text.startswith(words) for text in kerfs)
+        seen = set()
+        for layout, text in zip(sawn, asked, strict=True):
+            assert "length ____" in text
+            assert "use another board" in text
+            assert ("the smallest of all" in text) == (layout.times > 1)
+            whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
+            cuts = saw_cuts(layout.plan.job.job, layout.layout)
+            assert ("width ____" in text) == bool(whole or any(cut.along for cut in cuts))
+            if whole:
+                assert f"{layout.width} within 1/32 in" in text
+                seen.add("whole")
+            if any(cut.is_narrow for cut in cuts):
+                assert ("Add what yours is wider" in text) == (planned is thin), "against a stop no board decides"
+                seen.add("narrow")
+            wide, long = least_size(layout)
+            assert max(p.y + p.width for p in layout.pieces) <= wide <= layout.width
+            assert max(p.x + p.length for p in layout.pieces) <= long <= layout.length
+        assert "narrow" in seen

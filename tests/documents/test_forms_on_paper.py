@@ -1,14 +1,26 @@
-"""Form and due day of an order, on labels and on the customers' pages."""
+"""Form, number and due date of an order, on the front page, labels, part drawings and the customers' pages."""
 
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.documents.conftest import uncut
+from woodshop.batch.check_prices import check_prices
+from woodshop.batch.design import read_design
+from woodshop.batch.due import due_dates
 from woodshop.batch.values import PlannedBatch
-from woodshop.documents.front import customer_blocks
+from woodshop.batch.yards import read_yards
+from woodshop.documents.buying import seen_words
+from woodshop.documents.due import due_blocks
+from woodshop.documents.front import customer_blocks, front_blocks
 from woodshop.documents.labels import hive_labels, unit_labels
-from woodshop.drawing.model import Heading, Table
+from woodshop.documents.order_list import orders_lines, orders_told
+from woodshop.documents.parts import part_blocks
+from woodshop.drawing.model import Heading, KeyFigures, Table
+from woodshop.trade.orders_reading import read_orders
 
 
 @pytest.fixture(scope="module")
@@ -23,10 +35,15 @@ def texts(labels: object) -> list[str]:
 def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
     hives = texts(hive_labels(run.batch))
     assert len(hives) == 18
-    assert sum("/ flat kit / on by 20 Nov 2026" in text for text in hives) == 5
-    assert sum("Ida Sorrel" in text and text.endswith("on by 14 Nov 2026") for text in hives) == 6
+    assert sum("/ flat kit / due 20 Nov 2026" in text for text in hives) == 5
+    assert sum("Ida Sorrel" in text and text.endswith("due 14 Nov 2026") for text in hives) == 6
     assert sum("/ empty / on by 26 Nov 2026" in text for text in hives) == 3  # the run's day, as none was given
+    assert sum("order M-3, Tomasz Wren" in text for text in hives) == 5
     things = texts(unit_labels(run.batch))
+    assert sum("order M-3, Tomasz Wren" in text for text in things) == 3 * 5
+    shared = [text for text in things if "the whole batch" in text]
+    assert shared
+    assert all(text.endswith("due 14 Nov 2026") for text in shared)  # the first order needs them
     assert sum("flat kit" in text for text in things) == 3 * 5
     assert sum("/ empty /" in text for text in things) == 3
     assert not any("packed" in text for text in things)
@@ -37,10 +54,89 @@ def test_the_customers_page_says_what_is_due_when(run: PlannedBatch) -> None:
     heads = [block.text for block in blocks if isinstance(block, Heading)]
     assert heads == [
         "By customer",
-        "Ida Sorrel, 6 hives, due 14 November",
-        "Heath End Allotments, 4 hives, due 20 November",
-        "Tomasz Wren, 5 hives, due 20 November",
-        "Pell, Dora, 3 hives",
+        "Ida Sorrel, 6 hives, due 14 November 2026",
+        "Heath End Allotments, 4 hives, due 20 November 2026",
+        "Tomasz Wren, 5 hives, due 20 November 2026",
+        "Pell, Dora, 3 hives, due 26 November 2026",
     ]
     rows = [row for block in blocks if isinstance(block, Table) for row in block.rows]
-    assert "Tomasz Wren, wren eights, 8-frame 13 7/8, flat kit" in {row[1] for row in rows}
+    assert "order M-3, Tomasz Wren, wren eights, 8-frame 13 7/8, flat kit" in {row[1] for row in rows}
+
+
+def test_the_front_page_goes_by_the_earliest_order_and_names_it(run: PlannedBatch) -> None:
+    """The run is to be on the hives by 26 November; order M-1 is due on the 14th, and its boards dry for two days."""
+    text = str(due_blocks(run.batch, run.units))
+    assert "Pack the first 6 boards by 12 November 2026." in text
+    assert "They are due on 14 November 2026 (order M-1, Ida Sorrel)." in text
+    (figures,) = (block for block in front_blocks(replace(run, plans=())) if isinstance(block, KeyFigures))
+    assert ("first due", "14 Nov 2026") in figures.figures
+    (table,) = tables(due_blocks(run.batch, run.units))
+    assert table.rows == (
+        ("14 Nov 2026", "order M-1, Ida Sorrel", "6", "6", "12 Nov 2026"),
+        ("20 Nov 2026", "order M-2, Heath End Allotments; order M-3, Tomasz Wren", "9", "", ""),
+        ("26 Nov 2026", "order M-4, Pell, Dora", "3", "", ""),
+    )
+
+
+def tables(blocks: Any) -> list[Table]:
+    found: list[Table] = []
+    for block in blocks:
+        found += [block] if isinstance(block, Table) else tables(getattr(block, "blocks", ()))
+    return found
+
+
+def test_one_date_for_all_is_named_once(run: PlannedBatch) -> None:
+    alike = tuple(replace(hives, due=run.batch.on_by) for hives in run.batch.hives)
+    batch = replace(run.batch, hives=alike)
+    text = str(due_blocks(batch, run.units))
+    assert "Pack the boards by 24 November 2026. They are due on 26 November 2026. Cut and build" in text
+    assert tables(due_blocks(batch, run.units)) == []
+    undated = replace(batch, on_by=None, hives=tuple(replace(hives, due=None) for hives in alike))
+    assert due_blocks(undated, run.units) == []
+
+
+def test_no_date_is_later_than_the_earliest_order(designs: Path) -> None:
+    """The production run is dated 1 December; 120 of its hives are due on 13 November."""
+    planned = uncut(designs / "production-run.toml")
+    first = due_dates(planned.batch.hives)[0]
+    assert first.day == date(2026, 11, 13) < planned.batch.on_by  # type: ignore[operator]
+    text = str(due_blocks(planned.batch, planned.units))
+    assert "by 11 November 2026. They are due on 13 November 2026 (order" in text
+
+
+def test_a_part_drawing_has_the_earliest_date_of_the_hives_it_is_for(run: PlannedBatch) -> None:
+    text = str(part_blocks(run))
+    assert "('Needed by', '2026-11-14, order M-1')" in text
+    assert "('Needed by', '2026-11-26')" not in text
+
+
+def test_prices_age_up_to_the_earliest_order(run: PlannedBatch) -> None:
+    terms = tuple(replace(each, stale_after=1) for each in run.batch.yard.terms)
+    found = check_prices(replace(run.batch, yard=replace(run.batch.yard, terms=terms)))
+    assert all("before 2026-11-14 (the earliest due date of order M-1, Ida Sorrel" in each.value for each in found)
+    assert found
+
+
+def test_orders_are_listed_with_number_day_and_priority(designs: Path) -> None:
+    design = read_design(designs / "order-run.toml")
+    assert design.ordering is not None
+    lines = orders_lines(orders_told(read_orders(design.ordering), design))
+    assert lines[0].split() == ["hives", "order", "due", "priority", "for", "customer", "form", "what"]
+    assert [line.split()[:4] for line in lines[1:5]] == [
+        ["6", "M-1", "2026-11-14", "1"],
+        ["4", "M-2", "2026-11-20", "5"],
+        ["5", "M-3", "2026-11-20", "5"],
+        ["2", "M-4", "2026-11-26", "2"],
+    ]
+
+
+def test_every_lumberyard_is_printed_with_its_own_days(designs: Path) -> None:
+    yard = read_yards((designs / "creekside-yard.toml", designs / "harbor-yard.toml"))
+    words = seen_words(yard)
+    for terms in yard.terms:
+        assert f"{terms.yard}, prices seen " in words
+    one, other = (each.seen for each in yard.terms)
+    assert one != other
+    assert words.count(" 2026") >= 2
+    assert str(one.day) in words
+    assert str(other.day) in words

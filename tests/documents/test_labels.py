@@ -241,3 +241,18 @@ def test_a_label_that_does_not_fit_is_refused_before_anything_is_measured(tmp_pa
     assert listed["width"][0] == "2 1/2 in"
     assert "no source" in listed["width"][1]
     assert "columns" not in listed
+
+
+@pytest.mark.invariant
+def test_of_very_many_alike_one_label_is_printed_to_copy(
+    planned: PlannedBatch, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Over the limit one label stands for all that are alike, and says how many to print: as many as were printed."""
+    batch = planned.batch
+    monkeypatch.setattr("woodshop.documents.labels.MOST_LABELS", 2)
+    hives, units, pieces = list(hive_labels(batch)), list(unit_labels(batch)), list(piece_labels(planned))
+    assert (len(hives), len(units)) == (len(batch.hives), len(batch.lines))
+    assert [label.lines[1].text for label in hives] == [f"hive __ of {h.count}, print {h.count}" for h in batch.hives]
+    assert [label.lines[1].text for label in units] == [f"__ of {x.count}, print {x.count}" for x in batch.lines]
+    counts = [need.count for plan in planned.plans for need in plan.job.needs]
+    assert [int(label.lines[0].text.rpartition("print ")[2]) for label in pieces] == counts

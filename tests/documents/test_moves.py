@@ -23,6 +23,8 @@ format = "woodshop-design/1"
 batch = "few"
 unit = "{unit}"
 yard = "{yard}"
+[saw]
+mark = "1/16 in"
 [tolerance]
 gap = "1/16 in"
 [moisture]

@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
+from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.strays import MoistureTable, ToleranceTable
 from woodshop.batch.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.batch.trial import TrialTable
@@ -145,6 +146,7 @@ def test_the_table_of_keys_is_that_of_the_reader() -> None:
     tables = (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable))
     tables = (*tables, ("worth", WorthTable), ("tolerance", ToleranceTable), ("moisture", MoistureTable))
     tables = (*tables, ("trial", TrialTable), ("climate", ClimateTable), ("buying", BuyingTable))
+    tables = (*tables, ("saw", SawTable), ("tools", ToolsTable))
     for name, table in tables:
         assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
     assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}
@@ -283,3 +285,25 @@ def test_all_problems_of_the_answers_at_once() -> None:
     with pytest.raises(InputError) as caught:
         as_answers("beginner", "", given | dict.fromkeys(("batch", "title", "unit", "on_by", "pattern")))
     assert len(caught.value.problems) == 3
+
+
+@pytest.mark.parametrize(("flag", "value"), [("--gap", "1/4"), ("--gap", "1/4, 5/16"), ("--width", "16 1/4")])
+def test_what_was_measured_of_one_group_is_not_written_for_another(folder: Path, flag: str, value: str) -> None:
+    """Two kinds of hives and one measurement: asked for the other, never copied."""
+    path, two = folder / "two.toml", (*TENS, "--frames", "10", "--count", "3")
+    refused = run("new", path, *two, flag, value, "--yard", YARD)
+    assert refused.exit_code == 3
+    assert "one for each group" in refused.stderr
+    assert f'{flag} "" for hives not measured yet' in refused.stderr
+    assert not path.exists()
+    assert run("new", path, *two, flag, value, flag, "", "--yard", YARD).exit_code == 0
+    first, second = tomllib.loads(path.read_text())["hives"]
+    assert flag[2:] in first
+    assert flag[2:] not in second
+
+
+def test_hives_not_measured_of_several_groups_are_flagged_each(folder: Path) -> None:
+    path = folder / "two.toml"
+    assert run("new", path, *TENS, "--frames", "8", "--count", "3", "--gap", "", "--yard", YARD).exit_code == 0
+    told = json.loads(run("check", path, "--json").stdout)["findings"]
+    assert len({each["place"] for each in told if each["code"] == "gap-not-measured"}) == 2

@@ -14,7 +14,8 @@ import pytest
 from ezdxf import recover
 
 from tests.drawing.drawn_batches import FRAMES, ITEMS, JOINTS, LOOKED_AT, MOUNTINGS, UNITS, faults_of
-from tests.drawing.pairwise import CASES, PAPERS, Case, batch_of
+from tests.drawing.pairwise import CASES, PAPERS, SOME_CASES, Case, batch_of
+from tests.nightly import IS_NIGHT
 from woodshop.documents.parts import cells_of, has_grain, needs_of, part_blocks
 from woodshop.drawing import style
 from woodshop.drawing.dxf import write_dxf
@@ -27,7 +28,7 @@ from woodshop.shape.part import Circle, Part
 from woodshop.units import Length
 
 CHOICES = (FRAMES, JOINTS, MOUNTINGS, UNITS, PAPERS)
-each_case = pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+each_case = pytest.mark.parametrize("case", CASES if IS_NIGHT else SOME_CASES, ids=lambda case: case.name)
 
 
 def test_every_two_choices_meet_in_some_batch() -> None:
@@ -42,6 +43,13 @@ def test_every_two_choices_meet_in_some_batch() -> None:
     for item, (n, choices) in product(ITEMS, enumerate(CHOICES)):
         assert {case.values[n] for case in CASES if item in case.items} == set(choices), item
     assert {pair for case in CASES for pair in combinations(case.items, 2)} == set(combinations(ITEMS, 2))
+
+
+def test_the_cases_of_each_landing_hold_every_choice_once() -> None:
+    for n, choices in enumerate(CHOICES):
+        assert {case.values[n] for case in SOME_CASES} == set(choices)
+    assert {name for case in SOME_CASES for name in case.items} == set(ITEMS)
+    assert {pair for case in SOME_CASES for pair in combinations(case.items, 2)} == set(combinations(ITEMS, 2))
 
 
 @pytest.mark.invariant

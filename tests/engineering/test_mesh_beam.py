@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.engineering.beam import continuous_beam
+from woodshop.engineering.beam import beam_at_rest, continuous_beam
 from woodshop.engineering.mesh_beam import (
     SAG_OF_SPAN_MOST,
     fresh_mesh,
@@ -218,3 +218,62 @@ def test_both_faults_are_told_at_once() -> None:
     with pytest.raises(InputError) as told:
         fresh_mesh(HALF, -1.0, [-3.0])
     assert len(told.value.problems) == 2
+
+
+# ---- strips below the mesh ------------------------------------------------------------------------------------------
+
+clearances = st.lists(st.floats(0.0, 1.0), min_size=1, max_size=7)
+
+
+@pytest.mark.invariant
+@given(clearances, st.floats(0.001, 0.2), st.data())
+def test_a_strip_carries_or_stands_clear_and_nothing_sinks_into_it(
+    below: list[float], load: float, data: st.DataObject
+) -> None:
+    """The three conditions of contact, at every strip, whatever the spans; and the supports carry all of the load."""
+    spans = data.draw(st.lists(st.floats(1.0, 8.0), min_size=len(below) + 1, max_size=len(below) + 1))
+    rest = beam_at_rest(spans, load, 4.0, below)
+    place = 0.0
+    for span, clear, carried, push in zip(spans, below, rest.carries, rest.reactions[1:-1], strict=False):
+        place += span
+        down = rest.beam.down_at(place)
+        assert down <= clear + 1e-7
+        assert push >= -1e-7
+        assert carried or push == 0.0
+        assert not carried or down == pytest.approx(clear, abs=1e-7)
+    assert sum(rest.reactions) == pytest.approx(load * sum(spans))
+
+
+@pytest.mark.invariant
+@given(clearances, st.floats(0.001, 0.2))
+def test_strips_further_down_never_hold_the_mesh_higher(below: list[float], load: float) -> None:
+    """At every place along it: a support let down is a load taken away, and the beam comes down everywhere."""
+    spans = [18.375 / (len(below) + 1)] * (len(below) + 1)
+    near, far = (beam_at_rest(spans, load, 4.0, [each + more for each in below]) for more in (0.0, 0.05))
+    for n in range(1, 32):
+        place = 18.375 * n / 32
+        assert near.beam.down_at(place) <= far.beam.down_at(place) + 1e-7
+
+
+def test_a_strip_far_below_supports_nothing_and_the_mesh_hangs_as_though_it_were_not_there() -> None:
+    """The slack mesh hangs 0.64 in; a strip 3/4 in below it is never reached, one 1/2 in below is."""
+    bare = fresh_mesh(HALF, 0.065, [14.75])
+    far = fresh_mesh(HALF, 0.065, [RUN / 2] * 2, below=[0.75], free=14.75)
+    near = fresh_mesh(HALF, 0.065, [RUN / 2] * 2, below=[0.5], free=14.75)
+    assert (far.carries, far.sag) == ((False,), bare.sag)
+    assert far.invalid
+    assert near.carries == (True,)
+    assert 0.5 < near.sag <= bare.sag
+
+
+def test_strips_a_quarter_inch_down_let_the_mesh_sag_a_quarter_inch_more() -> None:
+    touching, low = (fresh_mesh(HALF, 0.065, equal(3), below=[clear] * 3) for clear in (0.0, 0.25))
+    assert low.carries == (True,) * 3
+    assert low.sag == pytest.approx(0.25 + low.between)
+    assert low.sag > touching.sag + 0.24
+
+
+@pytest.mark.parametrize("below", [[0.1], [0.1, 0.1, 0.1], [0.1, -0.1]])
+def test_clearances_that_are_none_are_refused(below: list[float]) -> None:
+    with pytest.raises(InputError, match="strips below the mesh"):
+        fresh_mesh(HALF, 0.065, equal(2), below=below)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.engineering.sugar import density_at_depth, mix_for, share_by_area, sugar_depth, whole_bags
+from woodshop.engineering.sugar import bowls_for, density_at_depth, mix_for, share_by_area, sugar_depth, whole_bags
 from woodshop.units import Area, Density, Mass, inch, pound
 
 DENSITY = Density(Fraction("0.85"))
@@ -77,7 +77,7 @@ def test_more_sugar_lies_deeper_and_denser_sugar_lower(a: int, b: int, density: 
     "a honey farm page: 8 lb batch, 1 1/2 cups"
 )
 def test_sixteen_pounds_take_three_cups_and_a_tablespoon_in_two_bowls() -> None:
-    mix = mix_for(pound(16), Fraction(3), Fraction(1), pound(8))
+    mix = mix_for(pound(16), Fraction(3), Fraction(1), bowls_for(pound(16), pound(8)))
     assert mix.water.us_cups == 3
     assert mix.vinegar_tablespoons == 1
     assert mix.bowls == 2
@@ -88,7 +88,7 @@ def test_sixteen_pounds_take_three_cups_and_a_tablespoon_in_two_bowls() -> None:
 
 
 def test_twenty_four_boards_take_four_and_a_half_gallons() -> None:
-    mix = mix_for(pound(16) * 24, Fraction(3), Fraction(1), pound(8))
+    mix = mix_for(pound(16) * 24, Fraction(3), Fraction(1), 24 * bowls_for(pound(16), pound(8)))
     assert mix.sugar == pound(384)
     assert mix.sugar / pound(4) == 96
     assert mix.water.us_cups == 72  # 72 / 16 = 4 1/2 gallons
@@ -100,8 +100,8 @@ def test_twenty_four_boards_take_four_and_a_half_gallons() -> None:
 @pytest.mark.invariant
 @given(st.integers(1, 10**7))
 def test_the_share_of_water_is_the_same_at_any_scale(grams: int) -> None:
-    one = mix_for(pound(16), Fraction(3), Fraction(1), pound(8))
-    mix = mix_for(Mass(Fraction(grams)), Fraction(3), Fraction(1), pound(8))
+    one = mix_for(pound(16), Fraction(3), Fraction(1), 2)
+    mix = mix_for(Mass(Fraction(grams)), Fraction(3), Fraction(1), bowls_for(Mass(Fraction(grams)), pound(8)))
     assert mix.water_share == one.water_share
     assert mix.vinegar_tablespoons / mix.sugar.grams == one.vinegar_tablespoons / one.sugar.grams
     assert Fraction(6, 100) < mix.water_share < Fraction(13, 100)  # never near twice, nor half

@@ -9,8 +9,8 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.check_mouse_guard import bee_holes, clear_area
 from woodshop.hardware.registry import find_item
+from woodshop.hive.guard import bee_holes, guard_clear
 from woodshop.reference.mesh import passages
 from woodshop.reference.sheets import sheet_thickness
 from woodshop.shape.measure import overlaps
@@ -35,7 +35,7 @@ def guard_of(made: Any) -> Placed:
 
 
 def clear(made: Any) -> float:
-    return clear_area(guard_of(made), made.spaces[0].box)
+    return float(guard_clear(guard_of(made), made.spaces[0].box).square_inches)
 
 
 def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
@@ -63,7 +63,7 @@ def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
     assert {c.outline.v for c in fixings if isinstance(c.outline, Circle)} == {inch("1 5/8")}
     # 29 x pi / 4 x 0.3543^2 = 2.86 sq in, of 14.75 x 0.75 = 11.06: 26 %
     assert clear(made) == pytest.approx(29 * math.pi / 4 * (9 / 25.4) ** 2)
-    assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.9 sq in of 11.1 sq in, 26%"
+    assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.86 sq in of 11.06 sq in, 26%"
     assert part.notes == ("deburr both faces and all edges",)
     assert part.folds == (Fold(inch("1/2"), "fold up 90°, towards you"),)
     assert codes(s, made) == {"mouse-sources-disagree": Severity.NOTE}

@@ -12,7 +12,7 @@ from woodshop.hive.box import stand
 from woodshop.reference.facts import fact
 from woodshop.shape.measure import contact_area, overlaps
 from woodshop.shape.part import Assembly, Placed, Role
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, Length, inch, millimetre
 
 LONG = inch("19 7/8")
 MOUNTINGS: tuple[Mounting, ...] = ("stapled under", "flush rabbet", "saw groove")
@@ -129,6 +129,28 @@ def test_the_diagonal_is_that_of_the_rim(setting: Settings, make: Callable[..., 
     """A 3-4-5 rim on a 16 x 19 7/8 box: 15 by 20 has a diagonal of 25."""
     mine = replace(setting(width="16"), rim=(inch(20), inch(15)))
     assert any("25 in outside" in step for step in make(find_item("fondant rim"), mine).steps)
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("mark", "unit", "words"),
+    [
+        # sqrt(19.875^2 + 16.25^2) = 25.6723 in = 652.08 mm
+        (inch("1/16"), "in", "25 11/16 in"),
+        (inch("1/8"), "in", "25 5/8 in"),
+        (inch("1/32"), "in", "25 11/16 in"),
+        (inch("1/64"), "in", "25 43/64 in"),
+        (millimetre(1), "mm", "652 mm"),
+        (millimetre("0.5"), "mm", "652 mm"),
+    ],
+)
+@pytest.mark.parametrize("name", ["fondant rim", "quilt box", "cake rim"])
+def test_diagonals_are_told_in_the_smallest_marks_of_the_tape(
+    setting: Settings, make: Callable[..., Assembly], name: str, mark: Length, unit: str, words: str
+) -> None:
+    made = make(find_item(name), replace(setting(), mark=mark, unit=unit))
+    assert {fact.value for fact in made.facts if fact.name == "both diagonals"} == {words}
+    assert any(f"{words} outside" in step for step in made.steps)
 
 
 @pytest.mark.invariant

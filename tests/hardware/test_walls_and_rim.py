@@ -7,7 +7,7 @@ from typing import Any, get_args
 import pytest
 
 from woodshop.errors import InputError
-from woodshop.hardware.board import Joint, MeshName, Mounting, Setting, next_width
+from woodshop.hardware.board import Joint, MeshName, Mounting, NoWider, Setting, next_width
 from woodshop.hardware.registry import find_item
 from woodshop.hardware.walls import finger_width, four_walls, wall_lengths
 from woodshop.reference.mesh import mesh_names
@@ -200,10 +200,11 @@ def test_the_sugar_stands_clear_of_channel_and_vents(setting: Settings, make: Ca
 def test_no_board_wide_enough_is_said_with_the_width_wanted() -> None:
     widths: tuple[Length, ...] = (inch("1 1/2"), inch("2 1/2"))
     with pytest.raises(InputError) as refused:
-        next_width(inch("2.9"), widths, "a rim")
+        next_width(inch("2.9"), widths, "a rim for 16 lb", NoWider("2 1/2 in as the widest board", "Do this.", True))
     (problem,) = refused.value.problems
     assert problem.given == "2 1/2 in as the widest board"
-    assert problem.wanted == "at least 2 15/16 in for a rim"
+    assert problem.wanted == "a board at least 2 15/16 in wide for a rim for 16 lb"
+    assert problem.do == "Do this. Or pack less sugar."
     with pytest.raises(InputError, match="no board at all"):
         next_width(inch(1), (), "a rim")
 

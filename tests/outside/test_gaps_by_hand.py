@@ -144,11 +144,11 @@ CASES: dict[str, tuple[Case, ...]] = {
         # over 1/4 of wood below its groove (common practice): 1/4 + 1/4
         Case("mesh over top bars", "box 2, lane 3", "1/2", board=GROOVE,
              rows=("box.gap_over_top_bars", "mesh_floor.groove_height")),
-        # the strip fills it: 1/4 - 1/4 under a stapled mesh, 0.293 - 1/4 in a rabbet, 1/2 - 1/2 over a groove
-        Case("strip to mesh", "box 2, strip 1", "0"),
+        # strips inside their limits: 1/4 - 7/32 under a stapled mesh, 0.293 - 1/4 in a rabbet, 1/2 - 3/8 over a groove
+        Case("strip to mesh", "box 2, strip 1", "1/32"),
         Case("strip to mesh", "box 2, strip 2", Fraction(1, 8) - MESH, board=RABBET,
              rows=("mesh_floor.rabbet_height", "mesh.half.wire")),
-        Case("strip to mesh", "box 2, strip 3", "0", board=GROOVE),
+        Case("strip to mesh", "box 2, strip 3", "1/8", board=GROOVE),
     ),
     f"{REST}; Beesource, inner covers: rim 3/8; Bees-and-Beekeeping Q&A: the deep side down in winter": (
         # 1/4 + 3/8

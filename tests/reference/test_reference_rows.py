@@ -170,7 +170,7 @@ def test_unknown_key_says_what_was_meant() -> None:
         ("box.length", "volume"),
         ("box.length", "range"),
         ("mix.sugar", "length"),
-        ("rim.screw", "length"),
+        ("screw.stock_inch", "length"),
     ],
 )
 def test_wrong_reading_is_refused(key: str, reading: str) -> None:
@@ -194,7 +194,7 @@ def test_citations_name_their_standing() -> None:
     assert fact("rim.head_room").cite == "common practice, no source (one bee space)"
     assert fact("saw.kerf").cite == "common practice, no source"
     assert fact("mesh.half.wire").cite == "from memory: trade usage after the sizes table of ASTM A740"
-    assert fact("strip.thickness").cite == "computed: gap over the top bars"
+    assert fact("rim.height").cite == "computed: dressed width of a 1x3"
     assert fact("lumber.width_4").cite.endswith("(secondary source)")
     assert fact("box.maker_tolerance").cite == (
         "Roy Hendrickson, The Bee Space, Bee Culture: BEEKeeping Your First Three Years, Summer 2016"

@@ -18,8 +18,8 @@ from woodshop.batch.yards import read_yards
 from woodshop.documents.order_list import orders_lines, orders_told
 from woodshop.documents.recount import recount_files
 from woodshop.documents.result import result_files
-from woodshop.documents.write import write_folder
 from woodshop.errors import InputError
+from woodshop.files.folder import write_folder
 from woodshop.trade.recount import recount
 from woodshop.trade.recount_reading import read_written
 from woodshop.trade.run import read_run

@@ -212,6 +212,20 @@ def test_counts_are_read_and_their_faults_told_by_cell(bench: Bench, tmp_path: P
     assert "counts.csv, cell A6: given 'eights' again" in told
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("layout,cut,failed\n,,1\n", "row 2: given nothing; wanted a mark"),
+        ("layout,cut,mark\n,,A\n", "row 2: given nothing; wanted a whole number"),
+        ("cut,mark,failed\n1,,\n", "row 2: given nothing; wanted the number of a layout"),
+        ("layout,mark,failed\n1,,\n", "row 2: given nothing; wanted a whole number"),
+    ],
+)
+def test_a_tally_without_one_of_its_columns_is_refused(bench: Bench, tmp_path: Path, text: str, said: str) -> None:
+    (tmp_path / "cut.csv").write_text(text)
+    assert said in refused(lambda: read_tally(tmp_path / "cut.csv", bench.old))
+
+
 def test_a_tally_is_held_against_the_plan(bench: Bench, tmp_path: Path) -> None:
     sheet = tmp_path / "cut.csv"
     material, n = bench.old.layouts[0]

@@ -5,12 +5,16 @@ from pathlib import Path
 
 import pytest
 
+from woodshop.batch.cost import cost_rows
 from woodshop.batch.design import read_design
-from woodshop.batch.plan import make_units
+from woodshop.batch.plan import bought_batch, make_units
 from woodshop.batch.settle import settle
 from woodshop.batch.values import Batch, Unit
 from woodshop.batch.yards import read_yards
+from woodshop.documents.mix import mix_blocks
 from woodshop.errors import InputError
+from woodshop.findings import Report
+from woodshop.trade.costing_counts import work_of
 from woodshop.trade.packing_station import Flat, across, station_of, usual_table
 from woodshop.trade.shipping import Sizes, flat_carton, flat_layers, parcels_of, weight_of
 from woodshop.units import ZERO, Length, inch, pound
@@ -50,6 +54,30 @@ def test_twenty_four_boards_of_sixteen_pounds(tmp_path: Path) -> None:
         (2, 2, 2, 4, 20),
         (3, 1, 1, 2, 24),
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "bowls"),
+    [
+        (TWELVES := '[[hives]]\nframes = 10\ncount = 10\ngap = "1/4"\nsugar = "12 lb"\n', 20),
+        (f'{TWELVES}[board]\nbowl = "12 lb"\n', 10),
+        (f'{TWELVES}[board]\nbowl = "5 lb"\n', 30),
+        (f'{TWELVES}name = "a"\n[[hives]]\nname = "b"\nframes = 8\ncount = 3\ngap = "1/4"\nsugar = "9 lb"\n', 26),
+    ],
+)
+def test_every_board_has_bowls_of_its_own(tmp_path: Path, text: str, bowls: int) -> None:
+    """By hand: 12 lb is two bowls of 6 lb under the limit of 8 lb, so ten boards are 20 bowls, not 120 / 8 = 15."""
+    settled, units = batch(tmp_path, text)
+    station = station_of(settled, units, usual_table())
+    assert station is not None
+    assert station.mix.bowls == bowls
+    planned = bought_batch(settled, units, (), (), (), Report(()))
+    assert f"in {bowls} bowls:" in str(mix_blocks(planned))
+    (mixing,) = (work for work in work_of(planned, cost_rows(settled, units)) if work.key == "mix")
+    assert mixing.count == bowls
+    assert any((d.where, d.name, d.value) == ("board", "bowl", "8 lb") for d in settled.defaults) == (
+        "bowl" not in text
+    )
 
 
 @pytest.mark.outside("Piney Woods Beekeepers: 16 lb sugar, 3 cups of water; a cup of water is 236 g (Honey Bee Suite)")

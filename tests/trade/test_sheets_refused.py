@@ -390,7 +390,65 @@ def test_entities_and_great_sizes_are_not_unpacked(folder: Path) -> None:
     assert "document type" in no_book(folder, bomb.getvalue())
     with zipfile.ZipFile(bloated, "w", zipfile.ZIP_DEFLATED) as bad:
         bad.writestr("xl/worksheets/sheet1.xml", bytes(70_000_000))
-    assert "over 60 MB" in no_book(folder, bloated.getvalue())
+    assert "over 16 MB" in no_book(folder, bloated.getvalue())
+
+
+def _with_sheet(folder: Path, old: str, new: str) -> bytes:
+    """The good workbook with one text of its sheet replaced."""
+    import io
+    import zipfile
+
+    Book(0).write(folder / "orders.xlsx")
+    made = io.BytesIO()
+    with zipfile.ZipFile(folder / "orders.xlsx") as good, zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as bad:
+        for name in good.namelist():
+            text = good.read(name)
+            if name.endswith("sheet1.xml"):
+                assert old.encode() in text
+                text = text.replace(old.encode(), new.encode(), 1)
+            bad.writestr(name, text)
+    return made.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("new", "said"),
+    [
+        ('<mergeCells><mergeCell ref="A1:XFD1048576"/></mergeCells>', "at most 300000"),
+        ("<mergeCells>" + '<mergeCell ref="A5:SZ1005"/>' * 3 + "</mergeCells>", "at most 300000"),
+        ('<mergeCells><mergeCell ref="A1&#58;XFD1048576"/></mergeCells>', "at most 300000"),
+        ('<mergeCells><mergeCell ref="1:1048576"/></mergeCells>', "the range '1:1048576'"),
+        ('<hyperlinks><hyperlink ref="$A$1:$XFD$1048576" location="x"/></hyperlinks>', "at most 300000"),
+        ('<mergeCells><mergeCell ref="A1:"/></mergeCells>', "the range 'A1:'"),
+        ("<mergeCells", "damaged one"),
+    ],
+)
+def test_ranges_are_counted_before_they_are_laid_out(folder: Path, new: str, said: str) -> None:
+    assert said in no_book(folder, _with_sheet(folder, "</sheetData>", f"</sheetData>{new}"))
+
+
+@pytest.mark.parametrize("row", ["<row", '<row r="x"', '<row r="1"><c r="XFD1048576"><v>1</v></c></row><row'])
+def test_a_cell_far_out_and_damaged_rows_are_one_error(folder: Path, row: str) -> None:
+    data = _with_sheet(folder, "<row", row)
+    if row != "<row":
+        no_book(folder, data)
+
+
+def test_whatever_the_library_raises_is_one_error(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also where it raises only as the cells are looked at."""
+    import openpyxl
+    from openpyxl.cell import Cell
+
+    def fail(*_: object, **__: object) -> None:
+        raise LookupError("a style that is not there")
+
+    Book(0).write(folder / "orders.xlsx")
+    good = (folder / "orders.xlsx").read_bytes()
+    with monkeypatch.context() as patch:
+        patch.setattr(Cell, "font", property(fail), raising=False)
+        assert "LookupError" in no_book(folder, good)
+    with monkeypatch.context() as patch:
+        patch.setattr(openpyxl, "load_workbook", fail)
+        assert "LookupError" in no_book(folder, good)
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,7 @@ def topped_up(yard: Yard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]
             continue
         more = _added(own, target - goods)
         if goods < terms.minimum or _pays(terms, goods + _cost(more)) < _pays(terms, goods):
-            found += [replace(purchase, count=count, why=why) for purchase, count in more]
+            found += [replace(purchase, count=count, why=why, is_spare=True) for purchase, count in more]
     return tuple(found)
 
 

@@ -1,11 +1,13 @@
 """The buy list: stock from the plans, then what is bought by the bag, box and bottle."""
 
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from woodshop.batch.packs import cheapest
+from woodshop.batch.packs import cheapest, size
 from woodshop.batch.values import Batch, MaterialPlan, Purchase, Unit, Unpriced
 from woodshop.batch.yard import Pack
-from woodshop.engineering.sugar import Mix, mix_for, recipe_water
+from woodshop.engineering.sugar import Mix, bowls_for, mix_for, recipe_water
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
@@ -39,7 +41,16 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
             if offer.id in used and not offer.label:
                 why = f"cut as planned, {each.job.material}"
                 purchases.append(
-                    Purchase(each.job.material, offer.what, used[offer.id], offer.price, why, offer.yard, offer.count)
+                    Purchase(
+                        each.job.material,
+                        offer.what,
+                        used[offer.id],
+                        offer.price,
+                        why,
+                        offer.yard,
+                        offer.count,
+                        offer.id,
+                    )
                 )
     return purchases
 
@@ -47,16 +58,18 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
 def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
     """The cheapest packs of some goods that hold the amount."""
     return [
-        Purchase(pack.goods, pack.what, count, pack.price, why, pack.yard) for pack, count in cheapest(packs, amount)
+        Purchase(pack.goods, pack.what, count, pack.price, why, pack.yard, holds=size(pack))
+        for pack, count in cheapest(packs, amount)
     ]
 
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
-    """Boards to pack with sugar: name, count, each. One for every hive of a group that takes them packed and whose
-    boards are made or mended.
+    """Boards to pack with sugar: name, count, each. Those of every group that takes them packed and whose boards are
+    made or mended; none where no rim is made or on hand.
     """
     groups = {u.line.hives.name for u in units if u.line.item.name in ("fondant rim", "mesh floor")}
-    return tuple((h.name or h.format, h.count, h.sugar) for h in batch.hives if h.is_packed and h.name in groups)
+    packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
+    return tuple((h.name or h.format, h.boards, h.sugar) for h in packed)
 
 
 def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
@@ -70,7 +83,17 @@ def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
 def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
     """The mix for all boards; None when none is packed."""
     sugar = sugar_needed(batch, units)
-    return None if not sugar.grams else recipe(sugar, water_of(batch))
+    return None if not sugar.grams else recipe(sugar, water_of(batch), bowls_to_mix(batch, units))
+
+
+def bowls_of_board(units: tuple[Unit, ...], sugar: Mass) -> int:
+    """The number of equal bowls that the sugar of one board is mixed in, by the design's limit for a bowl."""
+    return bowls_for(sugar, units[0].line.setting.board.bowl)
+
+
+def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
+    """The number of bowls to mix for all boards, each board in bowls of its own."""
+    return sum(count * bowls_of_board(units, sugar) for _, count, sugar in packed_boards(batch, units))
 
 
 def water_of(batch: Batch) -> Fraction | None:
@@ -78,43 +101,91 @@ def water_of(batch: Batch) -> Fraction | None:
     return None if batch.trial is None else batch.trial.water
 
 
-def recipe(sugar: Mass, water: Fraction | None = None) -> Mix:
-    """The mix of the reference recipe for this much sugar, or with so much `water` over it, by mass."""
+def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:
+    """The mix of the reference recipe for this much sugar, in `bowls` bowls; `water` replaces the recipe's share of
+    water over dry sugar, by mass.
+    """
     cups = fact("mix.water").volume.us_cups * (1 if water is None else water / recipe_water())
     spoons = fact("mix.vinegar").volume.us_cups * 16
     share = fact("mix.sugar").mass / pound(16)
-    return mix_for(sugar, cups / share, spoons / share, fact("mix.bowl_sugar").mass)
+    return mix_for(sugar, cups / share, spoons / share, bowls)
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """What a line, or a group of hives, takes of some goods: which of them by its place, how many, how much for one.
+
+    `of` is "lines", "hives", or "boards", those of a group of hives;
+    `each` is in the goods' own unit: grams, millilitres, litres, pieces.
+    """
+
+    of: str
+    place: int
+    count: int
+    each: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Uses:
+    """Goods needed beyond the sawn stock: for what, `allowance` times the sum of it, and the arithmetic in words."""
+
+    goods: str
+    rows: tuple[Use, ...]
+    why: str
+    allowance: Fraction = Fraction(1)
+
+    @property
+    def amount(self) -> Fraction:
+        """How much is needed, in the goods' own unit."""
+        return sum((row.count * row.each for row in self.rows), Fraction(0)) * self.allowance
 
 
 def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
     """Goods needed beyond the sawn stock, each of which some are: (goods, amount in its own unit, arithmetic)."""
-    return [each for each in _amounts(batch, units) if each[1] > 0]
+    return [(each.goods, each.amount, each.why) for each in uses(batch, units)]
 
 
-def _amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
+def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
+    """The same with what each line and each group of hives takes."""
+    return [each for each in (*_filled(batch, units), *_fastened(units)) if each.amount > 0]
+
+
+def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
+    """Sugar and vinegar by groups of hives, shavings by lines."""
+    places = {h.name or h.format: n for n, h in enumerate(batch.hives)}
     boards = packed_boards(batch, units)
     sugar = sugar_needed(batch, units)
-    amounts = []
-    words = " + ".join(f"{count} x {each}" for _, count, each in boards)
-    amounts.append(("sugar", sugar.grams, f"{words} = {sugar}"))
+    weight = "kg" if batch.unit == "mm" else "lb"
+    words = " + ".join(f"{count} x {each.text(weight)}" for _, count, each in boards)
+    rows = tuple(Use("boards", places[name], count, each.grams) for name, count, each in boards)
+    yield Uses("sugar", rows, f"{words} = {sugar.text(weight)}")
     if sugar.grams:
-        mix = recipe(sugar)
-        millilitres = mix.vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16
-        why = f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons"
-        amounts.append(("vinegar", millilitres, why))
+        per_gram = recipe(sugar).vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16 / sugar.grams
+        why = f"{decimals(recipe(sugar).vinegar_tablespoons, 1)} tablespoons"
+        yield Uses("vinegar", tuple(replace(row, each=row.each * per_gram) for row in rows), why)
     filled = [u for u in units if shavings_in(u).litres]
-    litres = sum((shavings_in(u).litres * u.line.hives.count for u in filled), Fraction(0))
+    loose = tuple(
+        Use("hives", batch.hives.index(u.line.hives), u.line.hives.count, shavings_in(u).litres) for u in filled
+    )
+    litres = sum((row.count * row.each for row in loose), Fraction(0))
     names = " or a ".join(dict.fromkeys(u.line.item.name for u in filled))
-    amounts.append(("shavings", litres, f"{decimals(litres, 0)} L loose, one fill for every hive with a {names}"))
+    yield Uses("shavings", loose, f"{decimals(litres, 0)} L loose, one fill for every hive with a {names}")
+
+
+def _fastened(units: tuple[Unit, ...]) -> Iterator[Uses]:
+    """Fasteners with one in twenty spare, and glue, by lines."""
     for goods, word in FASTENERS.items():
-        count = sum(f.count * u.line.count for u in units for f in u.assembly.fasteners if word in f.kind and f.count)
-        spare = Fraction(count * 105, 100)
-        amounts.append((goods, spare, f"{count} and one in twenty spare"))
-    corners = sum(4 * u.line.count for u in units if is_glued(u))
-    if corners:
-        each = fact("rim.glue_per_corner").number
-        amounts.append(("glue", each * corners, f"{corners} corners at {decimals(each, 1)} mL"))
-    return amounts
+        rows = tuple(
+            Use("lines", n, u.line.count, Fraction(count))
+            for n, u in enumerate(units)
+            if (count := sum(f.count for f in u.assembly.fasteners if word in f.kind))
+        )
+        total = sum((row.count * row.each for row in rows), Fraction(0))
+        yield Uses(goods, rows, f"{total} and one in twenty spare", Fraction(105, 100))
+    each = fact("rim.glue_per_corner").number
+    rows = tuple(Use("lines", n, u.line.count, 4 * each) for n, u in enumerate(units) if is_glued(u))
+    corners = sum(4 * row.count for row in rows)
+    yield Uses("glue", rows, f"{corners} corners at {decimals(each, 1)} mL")
 
 
 def is_glued(unit: Unit) -> bool:

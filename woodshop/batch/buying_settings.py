@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 
 from woodshop.batch.schema import Table, Words
 from woodshop.errors import Problem
+from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import items
 
 
@@ -32,8 +32,7 @@ def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buy
     known = [item.name for item in items() if item.per == "hive"]
     for name in names:
         if name not in known:
-            near = get_close_matches(name, known, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+            do = near_item(name, known)
             wanted = "an item that every hive gets: " + ", ".join(known)
             found.append(Problem(f"{where}, buying, ready_made", repr(name), wanted, do))
     return Buying(table.on, table.one_yard_only, tuple(dict.fromkeys(names)))

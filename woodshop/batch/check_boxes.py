@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 
 from woodshop.batch.check_hives import Measured
-from woodshop.batch.check_remedies import Whole, spread_of
+from woodshop.batch.check_remedies import Whole, given, spread_of
 from woodshop.batch.limits import Limits
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps import Gap
@@ -11,6 +11,7 @@ from woodshop.reference.facts import fact
 from woodshop.units import ZERO
 
 _TIER = "bottom bar to top bar beneath"
+_FLOOR = "bottom bar to floor"
 
 
 def _is_tier(gap: Gap) -> bool:
@@ -22,7 +23,7 @@ def _is_outer(gap: Gap) -> bool:
 
 
 def _is_within(gap: Gap) -> bool:
-    return not _is_tier(gap) and not _is_outer(gap)
+    return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
 
 
 def check_boxes(whole: Whole) -> list[Finding]:
@@ -66,7 +67,51 @@ def check_boxes(whole: Whole) -> list[Finding]:
                 "They are your boxes' and frames' own: the table of gaps says where.",
             )
         )
-    return [*found, *_boxes_on_boxes(whole)]
+    return [*found, *_frames_taken(whole), *_shallow_frames(whole), *_boxes_on_boxes(whole)]
+
+
+def _frames_taken(whole: Whole) -> Iterator[Finding]:
+    """Hives of which the frames of some boxes were given, and those of others are the table's."""
+    for group in whole.groups:
+        ware = group.hives.woodenware
+        if 0 < len(ware.frames_taken) < len(ware.boxes):
+            words = [f"box {n + 1}: {whole.say(ware.boxes[n][1].depth)}" for n in ware.frames_taken]
+            yield Finding(
+                "frames-not-measured",
+                Severity.WARNING,
+                group.place,
+                f"frame depths from the table, not measured: {', '.join(words)}",
+                "frames measured in every box",
+                "the design",
+                "Measure a frame of each box, and give all of them, from the ground up: "
+                f"frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
+            )
+
+
+def _shallow_frames(whole: Whole) -> Iterator[Finding]:
+    """Frames far too shallow for their box: the user's own, or a default that cannot be meant."""
+    row = fact("hive.under_frames_most")
+    for group in whole.groups:
+        gaps = {
+            (gap.name, gap.place): gap
+            for _, measured in group.alternatives
+            for _, hive in measured
+            for gap in hive.gaps
+            if (_is_tier(gap) and gap.most > row.length) or (gap.name == _FLOOR and gap.kind == "bees' way")
+        }
+        if gaps:
+            taken = bool(group.hives.woodenware.frames_taken)
+            words = [f"{place}: {gap.name} {whole.say(gap.most)}" for (_, place), gap in gaps.items()]
+            yield Finding(
+                "frames-too-shallow",
+                Severity.WARNING if taken else Severity.NOTE,
+                group.place,
+                "; ".join(words),
+                f"at most {row.value} under the frames in their box",
+                row.cite,
+                "Bees fill the space with comb. Measure a frame of each box and give frame_depth"
+                + (", which was taken from the table." if taken else "; or hang the frames that the box is made for."),
+            )
 
 
 def _outside(whole: Whole, belongs: Callable[[Gap], bool]) -> tuple[str, str] | None:

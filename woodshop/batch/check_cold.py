@@ -87,7 +87,7 @@ def _change(top: Top, month: Month, unit: str) -> tuple[str, tuple[tuple[str, st
         return "No depth of shavings keeps it warmer: the air over the bees is too damp; let it out.", ()
     if not top.takes_drip:
         warm = depth_of((top.coldest_other if top.is_open else month).wanted or 0.0, unit)
-        usual = fact("quilt.shavings_depth").length.text(unit)
+        usual = fact("quilt.shavings_depth").length_in(unit).text(unit)
         words = f"A quilt box takes it: {warm.text(unit)} of shavings keep the underside warm enough, {usual} are usual"
         return f"{words}; or shut the top and lay foam under the cover.", ()
     depth_wanted = depth_of(month.wanted or 0.0, unit)

@@ -1,9 +1,6 @@
 """The hives of a batch put together and measured: each that differs once, over the cores where there are many."""
 
-import multiprocessing
-import os
 from collections.abc import Callable, Hashable, Iterable
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
 from woodshop.batch.hive_stack import place_of, stacks_of, stands_as
@@ -19,6 +16,7 @@ from woodshop.hive.stack import Stack, TierKind
 from woodshop.hive.ways import Ways, ways_of
 from woodshop.shape.measure import contact_area
 from woodshop.units import Length
+from woodshop.workers import over_cores
 
 _BEARING = {"vent spacer", *(name for names in (*WALLS.values(), *BLOCKS.values()) for name in names)}
 _MANY = 3  # stacks to measure; with more, the cores share them
@@ -91,7 +89,8 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
     standing = [_stood(group, known, jobs) for group in groups.values()]
     if progress is not None and len(jobs) > _MANY:
         progress(f"measuring {len(jobs)} hives")
-    measured = _measured(list(jobs))
+    measured = over_cores(measure, list(jobs), _MANY + 1)
+    meshes: dict[Hashable, MeshState | None] = {}
     found = []
     for group, stood in zip(groups.values(), standing, strict=True):
         hives = next(iter(group.values())).line.hives
@@ -102,7 +101,10 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
             )
             for which in range(len(stood[0][1]))
         )
-        found.append(HiveGroup(hives, group, alternatives, mesh_state(group)))
+        alike = (stands_as(group), hives.gaps)
+        if alike not in meshes:
+            meshes[alike] = mesh_state(group)
+        found.append(HiveGroup(hives, group, alternatives, meshes[alike]))
     return tuple(found)
 
 
@@ -128,14 +130,6 @@ def _gaps(group: dict[str, Unit]) -> list[Length]:
     """The gaps measured over the top bars, each once, from the least up; else the one taken."""
     line = next(iter(group.values())).line
     return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
-
-
-def _measured(jobs: list[tuple[Stack, bool]]) -> list[Measured]:
-    cores = os.cpu_count() or 1
-    if len(jobs) <= _MANY or cores < 2 or not hasattr(os, "fork"):
-        return [measure(*job) for job in jobs]
-    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        return list(pool.map(measure, *zip(*jobs, strict=True)))
 
 
 def measure(stack: Stack, deep: bool = True) -> Measured:

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from woodshop.batch.due import first_due
 from woodshop.batch.values import Batch
 from woodshop.batch.yard import Yard
 from woodshop.findings import Finding, Severity
@@ -12,12 +13,16 @@ _FEW = 3
 def check_prices(batch: Batch) -> list[Finding]:
     """A warning for each yard with prices older, on the day of buying, than its `stale_after` allows.
 
-    The day is `on` under [buying], else `on_by`, by which all is bought; without either nothing is said.
+    The day is `on` under [buying], else the earliest due date, by which all is bought; without either nothing is said.
     """
-    day = batch.buying.on or batch.on_by
+    first = first_due(batch.hives)
+    day = batch.buying.on or (batch.on_by if first is None else first.day)
     if day is None:
         return []
-    key = "on under [buying]" if batch.buying.on else "on_by, by which all is bought"
+    key = "on under [buying]"
+    if not batch.buying.on:
+        whose = "" if first is None or first.day == batch.on_by else f" of {first.orders[0]}"
+        key = f"the earliest due date{whose}, by which all is bought"
     found = []
     for terms in batch.yard.terms:
         old = sorted({(seen, what) for what, seen in _prices(batch.yard, terms.yard) if (day - seen).days > terms.days})
@@ -37,6 +42,12 @@ def check_prices(batch: Batch) -> list[Finding]:
             )
         )
     return found
+
+
+def days_seen(yard: Yard, name: str) -> tuple[date, date] | None:
+    """The first and the last day on which prices of one lumberyard were seen; None where it sells nothing."""
+    days = [seen for _, seen in _prices(yard, name)]
+    return (min(days), max(days)) if days else None
 
 
 def _prices(yard: Yard, name: str) -> list[tuple[str, date]]:

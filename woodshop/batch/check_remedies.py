@@ -6,13 +6,16 @@ for one group of hives must do for the others.
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from typing import Any
 
 from woodshop.batch.check_hives import HiveGroup, Measured
 from woodshop.batch.limits import Limits
+from woodshop.batch.mesh_state import MeshState, made_state
 from woodshop.batch.values import Unit
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board, Setting
-from woodshop.hardware.spacer_strips import mesh_on, spacer_strips, spans_between
+from woodshop.hardware.registry import find_item
+from woodshop.hardware.spacer_strips import finest, usual_width
 from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, inch
@@ -45,17 +48,6 @@ class Whole:
                 found.append((group, settings[0]))
         return tuple(found)
 
-    def holds_down(self, lifted: Length) -> bool:
-        """Whether every mesh keeps its room over the bars once strips no longer hold it up by so much at most."""
-        for group, _ in self.boards:
-            for _, measured in group.alternatives:
-                for _, each in measured:
-                    down = min(proud_of(each), lifted) if lifted else ZERO
-                    lanes = [gap.least for gap in each.gaps if gap.kind == "mesh over bars"]
-                    if lanes and min(lanes) - down - sag_of(group) < self.limits.mesh_least:
-                        return False
-        return True
-
 
 def given(value: Length, unit: str) -> str:
     """A length on the marks of the tape as it stands in a design file of that unit.
@@ -71,46 +63,81 @@ def hives_key(group: HiveGroup, key: str) -> str:
     return f"hives.{group.hives.name}.{key}" if group.hives.name else f"hives.{key}"
 
 
-def sag_of(group: HiveGroup) -> Length:
-    """How far the mesh sags between the strips of these hives, as far as it may; nothing where none are made."""
-    return ZERO if group.mesh is None else group.mesh.counted
+def holds_mesh(group: HiveGroup, setting: Setting, whole: Whole, thickness: Length | None = None) -> bool:
+    """Whether bees have their room over the bars at every gap of these hives, were the board so and strips so thick.
+
+    `thickness` left out, strips are as they are given, and worked out for the board where they are not. A mesh without
+    strips is taken as it hangs empty.
+    """
+    strips = group.units.get("spacer strips")
+    if strips is None:
+        gaps = [gap for _, measured in group.alternatives for gap, _ in measured]
+        return min(gaps) + max(setting.mesh_low, ZERO) >= whole.limits.mesh_least
+    state = _with_strips_of(strips, setting, {} if thickness is None else {"thickness": thickness})
+    return state is not None and state.nearest.over_bars(state.limit) >= whole.limits.mesh_least
+
+
+def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> MeshState | None:
+    """The mesh over strips made anew for that board with some of their settings changed; None where none can be."""
+    try:
+        made = strips.line.item.make(setting, **(dict(strips.line.given) | changed))
+    except InputError:
+        return None
+    return made_state(strips, setting, made)
+
+
+def worked_out_strips(whole: Whole, *names: str) -> Remedy:
+    """Leave these settings of the strips out, where what is worked out then holds the mesh of all hives; else nothing.
+
+    Of a setting that is not given there is nothing to leave out.
+    """
+    lines: dict[str, str] = {}
+    for group in whole.groups:
+        strips = group.units.get("spacer strips")
+        if strips is None:
+            continue
+        given = dict(strips.line.given)
+        out = [name for name in names if given[name] is not None]
+        state = _with_strips_of(strips, strips.line.setting, dict.fromkeys(names))
+        if state is None or state.is_over or state.nearest.over_bars(state.limit) < whole.limits.mesh_least:
+            return ()
+        lines |= {f"make.spacer strips.{name}": "" for name in out}
+    return tuple(lines.items())
 
 
 def new_strips(group: HiveGroup, whole: Whole) -> Remedy:
     """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
-    leave it too near the bars with the sag that they allow."""
-    setting = group.units["mesh floor"].line.setting
-    width, limit, play = (fact(f"strip.{name}").length for name in ("width", "sag_limit", "play"))
-    try:
-        strips = spacer_strips(setting, width=width, sag=limit, play=play).placed
-    except InputError:
-        return ()
-    spans = spans_between(setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
-    lanes = [
-        gap.least
-        for _, measured in group.alternatives
-        for _, each in measured
-        for gap in each.gaps
-        if gap.kind == "mesh over bars"
-    ]
-    near = min(lanes, default=whole.limits.mesh_least + limit) - limit < whole.limits.mesh_least
-    if near or mesh_on(setting, spans).sag > float(limit.inches):
+    leave it too near the bars once it has come to rest on them."""
+    floor = group.units["mesh floor"]
+    limit, play = (fact(f"strip.{name}").length_in(whole.unit) for name in ("sag_limit", "play"))
+    width = usual_width(floor.line.setting.wood)
+    given = {"number": None, "width": width, "thickness": None, "sag": limit, "play": play}
+    line = replace(floor.line, item=find_item("spacer strips"), given=tuple(given.items()))
+    state = _with_strips_of(replace(floor, line=line), floor.line.setting, {})
+    if state is None or state.is_over or state.nearest.over_bars(limit) < whole.limits.mesh_least:
         return ()
     name = group.hives.name
     return (("make.spacer strips", f'{{ hives = ["{name}"] }}' if name else "{}"),)
 
 
 def thinner_strips(whole: Whole) -> Length | None:
-    """A thickness of strips that none of the hives finds too thick; None where that is too thin to cut."""
+    """A thickness of strips that lifts no mesh of these hives, inside the limits of all where it can be.
+
+    None where that is too thin to cut.
+    """
     least = []
     for group in whole.groups:
-        if "spacer strips" not in group.units:
+        strips = group.units.get("spacer strips")
+        if strips is None:
             continue
-        mark = group.units["spacer strips"].line.setting.mark
+        setting = strips.line.setting
+        state = _with_strips_of(strips, setting, {"thickness": None})
         for _, measured in group.alternatives:
             for _, each in measured:
                 if each.strips:
-                    least.append((max(s.thickness for s in each.strips) - proud_of(each)).down_to(mark))
+                    most = (max(s.thickness for s in each.strips) - proud_of(each)).down_to(finest(setting))
+                    aimed = None if state is None else state.thickness
+                    least.append(most if aimed is None else min(most, aimed))
     thin = min(least, default=ZERO)
     return thin if thin >= _SIXTEENTH else None
 
@@ -168,8 +195,8 @@ def _mounted(whole: Whole, rise: Length, strips: Length) -> Remedy | None:
         gaps = [gap for _, measured in group.alternatives for gap, _ in measured]
         if (
             min(gaps) + low < strips
-            or min(gaps) + low - sag_of(group) < whole.limits.mesh_least
             or max(gaps) + low > whole.limits.most
+            or not holds_mesh(group, replace(setting, board=board), whole, strips or None)
         ):
             return None
     lines: list[tuple[str, str]] = [] if groove else [("board.mounting", '"flush rabbet"')]

@@ -213,7 +213,8 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
             Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
             place,
             f"the cover's skirt hides {_hidden(hidden, whole.unit)} of vent holes {whole.say(hidden[0].diameter)} "
-            f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes",
+            f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes, "
+            "screens not counted",
             "holes below the skirt",
             row.cite,
             change,

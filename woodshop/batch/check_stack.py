@@ -3,6 +3,8 @@
 All of it reads what was measured on the placed parts of the hives as they will stand.
 """
 
+from dataclasses import replace
+
 from woodshop.batch.check_air import check_air
 from woodshop.batch.check_bees import check_ways
 from woodshop.batch.check_hives import HiveGroup, Measured
@@ -11,14 +13,17 @@ from woodshop.batch.check_remedies import (
     Remedy,
     Whole,
     given,
+    holds_mesh,
     mesh_at,
     proud_of,
-    sag_of,
     thinner_strips,
     too_thick_at,
+    worked_out_strips,
 )
 from woodshop.batch.check_seating import check_seating
+from woodshop.batch.mesh_state import MeshState
 from woodshop.findings import Finding, Severity
+from woodshop.hive.creatures import worker
 from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length
@@ -90,26 +95,41 @@ def _mesh(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured],
 
 def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
     """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
-    (gap, measured), sag, row = lane, sag_of(group), fact("bee_space.amber_least")
-    between = measured.least
-    if between > ZERO and between - sag >= whole.limits.mesh_least:
+    (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
+    between = left = measured.least
+    sag = ZERO
+    if state is not None and between > ZERO:
+        mesh = state.nearest
+        gap, between, left = mesh.gap, mesh.room, mesh.over_bars(state.limit)
+        sag = between - left
+    if left >= whole.limits.mesh_least and between > ZERO:
         return []
-    cure = mesh_at(whole)
     value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
-    if sag and between > ZERO:
-        value += f", {whole.say(max(between - sag, ZERO))} once it sags {whole.say(sag)}"
+    if sag:
+        value += f", {whole.say(max(left, ZERO))} once it sags {whole.say(sag)}"
+        value += _to_strips(state, whole)
+    thicker = worked_out_strips(whole, "thickness") if between >= whole.limits.mesh_least else ()
+    cure = None if thicker else mesh_at(whole)
+    change = "Leave the strips' thickness out: thicker ones hold the mesh higher." if thicker else _raise(cure, whole)
     return [
         Finding(
             "mesh-near-bars",
-            Severity.ERROR if between <= ZERO else Severity.WARNING,
+            Severity.ERROR if left < worker().size else Severity.WARNING,
             place,
             value,
             f"at least {row.value} between the strips",
             row.cite,
-            _raise(cure, whole),
-            () if cure is None else cure[1],
+            change,
+            thicker or (() if cure is None else cure[1]),
         )
     ]
+
+
+def _to_strips(state: MeshState | None, whole: Whole) -> str:
+    """How far down the strips lie that a mesh comes to rest on; nothing where they touch it."""
+    if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
+        return ""
+    return f": the strips lie {whole.say(state.nearest.clear)} below it"
 
 
 def _raise(cure: tuple[Length, Remedy] | None, whole: Whole) -> str:
@@ -153,7 +173,10 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
     elif raised > ZERO:
         under, thinner = _with_strips(whole, (("board.mounting", '"stapled under"'),), ZERO)
         change += f' mounting = "stapled under".{thinner}'
-        if all(min(g for g, _ in each) - sag_of(other) >= limits.mesh_least for other, each in _boards(whole)):
+        flat = [
+            (other, replace(each, board=replace(each.board, mounting="stapled under"))) for other, each in whole.boards
+        ]
+        if all(holds_mesh(other, each, whole) for other, each in flat):
             lines = under
     return [
         Finding(
@@ -175,11 +198,6 @@ def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str
         return lines, ""
     said = " Leave the strips' thickness out: they must be thinner then."
     return (*lines, ("make.spacer strips.thickness", "")), said
-
-
-def _boards(whole: Whole) -> list[tuple[HiveGroup, tuple[tuple[Length, Measured], ...]]]:
-    """Each way that hives with a board stand, by the gap over their top bars."""
-    return [(group, measured) for group, _ in whole.boards for _, measured in group.alternatives]
 
 
 def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
@@ -235,9 +253,9 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         change += f", or raise the mesh: {_written(lines)}"
         if thinner is None:
             cure = (*lines, ("make.spacer strips.thickness", ""))
-        elif not whole.holds_down(proud):
+        elif not _holds(whole, thinner):
             cure = lines
-    elif not whole.holds_down(proud):
+    elif not _holds(whole, thinner):
         cure = ()
     return Finding(
         "strip-lifts-rim" if lifts else "strip-bows-mesh",
@@ -251,6 +269,12 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         change + ".",
         cure,
     )
+
+
+def _holds(whole: Whole, thickness: Length | None) -> bool:
+    """Whether strips so thick leave bees their room over the bars of all hives that have some."""
+    boards = [(group, setting) for group, setting in whole.boards if "spacer strips" in group.units]
+    return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
 def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:

@@ -27,7 +27,8 @@ from woodshop.batch.design_names import name_faults
 from woodshop.batch.label_settings import LabelSettings, label_settings
 from woodshop.batch.limits import named_band
 from woodshop.batch.measured import Measured, read_measured
-from woodshop.batch.schema import TYPES, Table, load, problems
+from woodshop.batch.saw_tables import SawTable, ToolsTable, read_tools, with_own
+from woodshop.batch.schema import TYPES, Table, load, outside, problems
 from woodshop.batch.strays import StrayTables, stray_faults
 from woodshop.batch.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
 from woodshop.batch.trial import TrialTable, trial_faults
@@ -35,10 +36,11 @@ from woodshop.batch.values import Default
 from woodshop.batch.worth import WorthTable, worth_faults
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
-from woodshop.units import Density, Length, Mass, exact, read_length, read_mass, told_in
+from woodshop.units import Length, told_in
 
-_FOR_ALL = ("sugar", "other_sugar", "bag")
+_FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,7 @@ class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
     `measured` goes with `hives`, one for one: the owner's own sizes of that box, where a measured file is named.
+    `saw` and `tools` are those given, in the design or in its shop file.
     `ordering` are its orders, None where it has none or `trade.orders` has made groups of hives of them; `taken` is
     what was taken for granted in doing so.
     """
@@ -96,6 +99,8 @@ class Design:
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
     labels: LabelSettings
+    saw: SawTable = field(default_factory=SawTable)
+    tools: ToolsTable = field(default_factory=ToolsTable)
     worth: WorthTable = field(default_factory=WorthTable)
     band: str | None = None
     both_units: bool = False
@@ -147,7 +152,9 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
     boxes: list[Measured | None] = []
     labels, buying, strays = LabelSettings(), Buying(), StrayTables()
     band: str | None = None
+    saw, tools = SawTable(), ToolsTable()
     if table is not None:
+        saw, tools = _tools(table, path, found)
         labels = label_settings(table.labels, table.paper, where, found)
         buying = buying_settings(table.buying, where, found)
         strays = StrayTables(table.tolerance, table.moisture)
@@ -180,6 +187,8 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
         tuple(board.items()),
         tuple(makes),
         labels,
+        saw,
+        tools,
         table.worth,
         band,
         both_units=table.both_units,
@@ -190,6 +199,18 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
         buying=buying,
         strays=strays,
     )
+
+
+def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:
+    """The saw settings and tools: those of the shop file, and over them the design's own."""
+    if table.shop is None:
+        return table.saw, table.tools
+    try:
+        shop = read_tools(path.parent / table.shop)
+    except InputError as bad:
+        found += bad.problems
+        return table.saw, table.tools
+    return with_own(shop.saw, table.saw), with_own(shop.tools, table.tools)
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
@@ -285,24 +306,11 @@ def _field_type(kind: Any) -> Any:
 
 
 def _limits(parameter: Parameter, value: Any, raw: Any, where: str) -> list[Problem]:
-    low, high = (_as(value, text) for text in (parameter.param.least, parameter.param.most))
-    if (low is None or value >= low) and (high is None or value <= high):
+    param = parameter.param
+    wanted = outside(value, param.help, param.least, param.most)
+    if not wanted:
         return []
-    ends = (low, high) if isinstance(value, Length) else (parameter.param.least, parameter.param.most)
-    wanted = f"{parameter.param.help}, {ends[0]} to {ends[1]}"
     return [Problem(f"{where}, {parameter.name}", repr(raw), wanted, "Give a value in that range.")]
-
-
-def _as(value: Any, text: str | None) -> Any:
-    if text is None:
-        return None
-    if isinstance(value, Length):
-        return read_length(text)
-    if isinstance(value, Mass):
-        return read_mass(text)
-    if isinstance(value, Density):
-        return Density(exact(text.removesuffix(" kg/L")))
-    return int(text)
 
 
 def _make(
@@ -315,11 +323,10 @@ def _make(
         found.append(Problem(where, "no item", "what to make, one of: " + ", ".join(known), "Add an item line."))
         return []
     for name in names:
-        if not isinstance(name, str) or name not in known:
-            near = get_close_matches(str(name), known, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-            found.append(Problem(f"{where}, item", repr(name), "one of " + ", ".join(known), do))
-    chosen = [known[name] for name in names if isinstance(name, str) and name in known]
+        if not items_named(name):
+            do = near_item(name, known)
+            found.append(Problem(f"{where}, item", repr(name), "one of board, " + ", ".join(known), do))
+    chosen = [known[each] for name in names for each in items_named(name)]
     if not chosen:
         return []
     own: dict[str, Parameter] = {}

@@ -6,6 +6,7 @@ from typing import Protocol
 
 from woodshop.batch.tables import HivesTable, ShedTable
 from woodshop.errors import Problem
+from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import Item, items
 
 
@@ -76,9 +77,9 @@ def _shed(where: str, hives: Sequence[HivesTable], shed: Sequence[ShedTable]) ->
     for n, row in enumerate(shed, 1):
         place = f"{where}, shed number {n}"
         if row.item not in per:
-            near = get_close_matches(row.item, per, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-            found.append(Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(per), do))
+            found.append(
+                Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(per), near_item(row.item, per))
+            )
         elif per[row.item] != "hive":
             wanted = f"items that every hive gets; {row.item} are counted by {per[row.item]}"
             found.append(Problem(f"{place}, item", repr(row.item), wanted, f"Lower {per[row.item]} instead."))

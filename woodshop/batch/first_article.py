@@ -14,12 +14,14 @@ from woodshop.batch.check_remedies import Whole
 from woodshop.batch.hive_stack import TIER_OF
 from woodshop.batch.limits import Limits
 from woodshop.batch.measured_unit import groups_of, item_of
+from woodshop.batch.mesh_state import made_state
 from woodshop.batch.moves import Population
 from woodshop.batch.moves_of_hives import populations
 from woodshop.batch.settle import fits_box
 from woodshop.batch.values import Unit
 from woodshop.batch.wanted import Wanted, wanted_of
 from woodshop.findings import Severity
+from woodshop.hardware.spacer_strips import finest
 from woodshop.hive.chains import GapChain, Line, chains_of
 from woodshop.hive.dimensions import GAP_OVER, dimensions_of
 from woodshop.hive.sizes import Dimension, Work
@@ -30,6 +32,7 @@ FAR = inch("1/8")
 """No size is let off further than this either way, whatever the gaps bear: other checks and other hives hang on it."""
 
 ITSELF = "its own checks"
+STRIPS, THICKNESS = "spacer strips", "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
 _FINEST = 8  # parts of a mark, where no mark lies within the limits
 
 
@@ -87,7 +90,10 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
         cases = list(_cases(of, sizes, limits))
         over += [(chain.at(shift), wanted) for chain, shift, wanted in cases if chain.kind == "mesh over bars"]
         for size in sizes:
-            new = _alone(_limits(size, cases, mark), groups[0], limits, mark)
+            step = finest(groups[0][STRIPS].line.setting) if size.name == THICKNESS else mark
+            new = _alone(_limits(size, cases, step), groups[0], limits, step)
+            if size.name == THICKNESS:
+                new = _holding_the_mesh(new, [group[STRIPS] for group in groups if STRIPS in group], limits, step)
             found[size.name] = new if size.name not in found else _tighter(found[size.name], new)
     runs: dict[str, int] = {}
     for group in groups:
@@ -116,7 +122,7 @@ def _cases(of: Population, sizes: Sequence[Dimension], limits: Limits) -> Iterab
     reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
     for chain in chains_of(of.standing, reach):
         for shift in shifts:
-            wanted = wanted_of(chain.name, chain.kind, chain.at(shift), limits, of.sag)
+            wanted = wanted_of(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
                 wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
             if wanted.is_wanted and wanted.holds(chain.at(shift)):
@@ -175,6 +181,22 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: Limits, mark: L
         least_by=found.least_by if least == found.least else ITSELF,
         most_by=found.most_by if most == found.most else ITSELF,
     )
+
+
+def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: Limits, step: Length) -> SizeLimits:
+    """The same, with the least brought in until the loaded mesh leaves bees their room at every gap.
+
+    The chain has the sag between strips as it is designed; over thinner strips, further below, it is another.
+    """
+    least, made = found.least, tuple(strips)
+    while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):
+        least = min(least + step, found.size.nominal)
+    return replace(found, least=least)
+
+
+def _holds(strips: Unit, thickness: Length, limits: Limits) -> bool:
+    state = made_state(strips, strips.line.setting, strips.as_designed, thickness)
+    return state.nearest.over_bars(state.limit) >= limits.mesh_least
 
 
 def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:

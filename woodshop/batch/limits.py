@@ -76,20 +76,29 @@ def named_band(name: str, where: str) -> str:
     raise InputError(Problem(where, repr(name), "a published band, one of: " + ", ".join(known), do))
 
 
-def graded(gap: Gap, limits: Limits, sag: Length = ZERO) -> Graded:
-    """How a gap is graded, by its kind; `sag` is how far fresh sugar makes a mesh over the bars sag."""
+def graded(gap: Gap, limits: Limits, between: Length | None = None) -> Graded:
+    """How a gap is graded, by its kind; a mesh over bars as it hangs empty.
+
+    `between` is how far a mesh under fresh sugar sags below the strips that it rests on, None where it rests on none.
+    """
     if gap.kind == "bees' way":
         return Graded(_of_band(gap, limits), limits.words, limits.cite)
     if gap.kind == "mesh over bars":
         row = fact("bee_space.amber_least")
-        wanted = f"{row.value} once it sags {sag}, to {limits.most}" if sag else f"{row.value} to {limits.most}"
-        return Graded(_of_mesh(gap, limits, sag), wanted, f"{row.cite}; {limits.cite}")
+        wanted = f"{row.value} to {limits.most}"
+        return Graded(_of_mesh(gap, limits), wanted, f"{row.cite}; {limits.cite}")
+    if gap.kind == "mesh on strip":
+        row = fact("bee_space.amber_least")
+        if between is None:
+            return Graded("the mesh does not rest on it", "no limit: it carries nothing", "geometry")
+        grade = "enough under mesh" if gap.least - between >= limits.mesh_least else "nearly tight"
+        return Graded(grade, f"{row.value} and the {between} it sags between", row.cite)
     if gap.name == "overhang":
         row = fact("box.overhang_most")
         flush = max(abs(gap.least), abs(gap.most)) <= row.length
         grade = "flush" if not gap.least and not gap.most else "harmless" if flush else "off the edge"
         return Graded(grade, f"at most {row.value}", row.cite)
-    if gap.name == "strip to mesh" and gap.least >= ZERO and ZERO < gap.most < fact("bee_space.amber_least").length:
+    if gap.name == "strip to mesh" and gap.least >= ZERO and gap.most > ZERO and between is not None:
         return Graded("carries it once it sags", "contact", "geometry")
     if gap.kind == "contact":
         touches = not gap.least and not gap.most
@@ -113,12 +122,10 @@ def _of_band(gap: Gap, limits: Limits) -> str:
     return "nearly wide" if gap.most > limits.most else "bee space"
 
 
-def _of_mesh(gap: Gap, limits: Limits, sag: Length) -> str:
+def _of_mesh(gap: Gap, limits: Limits) -> str:
     if gap.least <= ZERO:
         return "tight"
-    if gap.least - sag <= ZERO:
-        return "lies on the bars"
-    if gap.least - sag < limits.mesh_least:
+    if gap.least < limits.mesh_least:
         return "nearly tight"
     if gap.most > limits.most:
         return "nearly wide" if gap.most <= limits.amber_most else "wide"

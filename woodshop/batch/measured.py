@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from woodshop.batch.schema import AnyLength, Size, Table, Words, load, validate
+from woodshop.batch.schema import BoxHeight, BoxLength, BoxWall, BoxWidth, Gap, Table, Words, load, validate
 from woodshop.errors import InputError, Problem
 from woodshop.units import Length
 
@@ -17,11 +17,11 @@ LEAST_HIVES = 3
 class HiveRow(Table):
     """[[box.hive]]"""
 
-    length: Size
-    width: Size
-    wall: Size | None = None
-    height: Size | None = None
-    gap: AnyLength
+    length: BoxLength
+    width: BoxWidth
+    wall: BoxWall | None = None
+    height: BoxHeight | None = None
+    gap: Gap
 
 
 class BoxTable(Table):

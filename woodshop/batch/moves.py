@@ -11,7 +11,7 @@ from math import sqrt
 
 from woodshop.batch.limits import Limits
 from woodshop.batch.strays import Damp, Moisture, Strays
-from woodshop.batch.wanted import Wanted, wanted_of
+from woodshop.batch.wanted import Sagging, Wanted, wanted_of
 from woodshop.engineering.draws import Draws, draw, draw_together
 from woodshop.engineering.tolerance import Chain, Size, Stack, stack
 from woodshop.engineering.wood import Grain, movement, species
@@ -28,12 +28,12 @@ _ROUND = 1000  # parts of a millimetre: what wood does is an estimate
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Like hives: one of them as it stands at the middle of the gaps measured, the gaps, and the sag of its mesh."""
+    """Like hives: one as it stands at the middle of the gaps measured, the gaps, and what sugar does to its mesh."""
 
     standing: Standing
     gaps: tuple[Length, ...]
     is_gap_measured: bool
-    sag: Length
+    mesh: Sagging
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ def moves_of(
     winter, summer, beyond = _seasons(sizes, strays.moisture)
     stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
     nominal = {size.name: size.nominal for size in sizes}
-    wanted = [wanted_of(chain.name, chain.kind, chain.at({}), limits, of.sag) for chain in chains]
+    wanted = [wanted_of(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
     held = {
         n: _chain(str(n), chain.lines, wish, nominal)
         for n, (chain, wish) in enumerate(zip(chains, wanted, strict=True))

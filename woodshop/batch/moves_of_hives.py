@@ -1,19 +1,17 @@
 """What moves the gaps of every group of hives: those that stand alike are worked out once, over the cores."""
 
-import multiprocessing
-import os
 from collections.abc import Callable, Hashable, Iterable
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
 from woodshop.batch.hive_stack import place_of, standings_of, stands_as
 from woodshop.batch.limits import Limits
 from woodshop.batch.measured import average
-from woodshop.batch.mesh_state import mesh_state
+from woodshop.batch.mesh_state import mesh_state, thousandths
 from woodshop.batch.moves import QUICK, Moves, Population, moves_of
 from woodshop.batch.strays import Strays
 from woodshop.batch.values import Unit
-from woodshop.units import ZERO
+from woodshop.batch.wanted import Sagging
+from woodshop.workers import over_cores
 
 _MANY = 2  # ways to stand; with more, the cores share them
 
@@ -65,10 +63,13 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
     """Each way that the hives of a group can stand, by name, at the middle of their gaps."""
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
-    mesh = mesh_state(group)
-    sag = ZERO if mesh is None else mesh.counted
+    state = mesh_state(group)
+    mesh = Sagging()
+    if state is not None:
+        between = thousandths(max(each.fresh.between for each in state.at)) if state.rests else None
+        mesh = Sagging(state.counted, between)
     return [
-        (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, sag))
+        (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, mesh))
         for each in standings_of(group, average(list(gaps)))
     ]
 
@@ -76,14 +77,8 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
 def _worked_out(
     populations: tuple[Population, ...], strays: Strays, limits: Limits, count: int, theirs: bool
 ) -> list[Moves]:
-    jobs = [(of, strays, limits, count, theirs) for of in populations]
-    cores = os.cpu_count() or 1
-    if len(jobs) <= _MANY or cores < 2 or not hasattr(os, "fork"):
-        return [_work_out(job) for job in jobs]
-    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        return list(pool.map(_work_out, jobs))
+    return over_cores(_work_out, [(of, strays, limits, count, theirs) for of in populations], _MANY + 1)
 
 
-def _work_out(job: tuple[Population, Strays, Limits, int, bool]) -> Moves:
-    of, strays, limits, count, theirs = job
+def _work_out(of: Population, strays: Strays, limits: Limits, count: int, theirs: bool) -> Moves:
     return moves_of(of, strays, limits, count, theirs=theirs)

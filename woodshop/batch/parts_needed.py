@@ -9,14 +9,16 @@ x runs along the stock's length, y across it.
 from collections.abc import Iterable
 from fractions import Fraction
 
+from woodshop.batch.lumber import across, cut_width, end_off, grid_of, is_usable, none_of, unfit
 from woodshop.batch.values import Batch, MaterialJob, Need, SawSettings, Unit
 from woodshop.batch.yard import Offer
 from woodshop.cutting.job import Blank, Cutting, Job, Kerf, Rules, Stock
-from woodshop.errors import NothingToCutError, Problem
+from woodshop.errors import NothingToCutError
+from woodshop.hardware.spacer_strips import thickness_limits
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_kind
 from woodshop.shape.part import Part, Placed, Role, counted
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units import ZERO, Length
 
 
 def marks() -> Iterable[str]:
@@ -40,21 +42,30 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
     """
     names = iter(marks())
     by_material: dict[str, list[Need]] = {}
+    serves = _serving(units)
     for address, part, count in _addressed(units):
-        by_material.setdefault(part.material, []).append(Need(next(names), address, part, count))
+        need = Need(next(names), address, part, count, serves.get(part))
+        by_material.setdefault(part.material, []).append(need)
     missing = [
-        Problem(
-            f"yard file {batch.yard.name!r}",
-            f"nothing of {material}",
-            f"stock for {', '.join(need.address for need in needs)}",
-            "Add it to the yard file, with its price.",
-        )
+        none_of(batch, material, needs)
         for material, needs in by_material.items()
         if not _offers(batch, material, needs)
     ]
     if missing:
         raise NothingToCutError(*missing)
     return tuple(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
+
+
+def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
+    """Raise NothingToCutError for the parts that no board of their job can hold, with the true cause of each."""
+    problems = [problem for job in jobs if is_lumber(job.material) for problem in unfit(batch, job.needs, job.offers)]
+    if problems:
+        raise NothingToCutError(*problems)
+
+
+def is_lumber(material: str) -> bool:
+    """Whether a material is boards or lattice."""
+    return material.startswith(("board ", "lattice "))
 
 
 def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
@@ -79,6 +90,39 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
     return found
 
 
+def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
+    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for.
+
+    A thickness that was given is kept to.
+    """
+    found: dict[Part, tuple[Length, Length]] = {}
+    for unit in units:
+        if unit.line.item.name != "spacer strips" or not unit.line.count:
+            continue
+        strips = unit.assembly.named("strip")
+        limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
+        thick = strips[0].part.thickness
+        is_given = dict(unit.line.given)["thickness"] is not None
+        least, most = (thick, thick) if is_given or limits.least is None else (limits.least, limits.most)
+        for part in {placed.part for placed in strips}:
+            low, high = found.get(part, (least, most))
+            found[part] = (max(low, least), min(high, most))
+    return found
+
+
+def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
+    """The parts in one of each unit: how many, by the address that they have in the cutting jobs."""
+    named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
+    return tuple(
+        {
+            named[unit.line.item.name, part]: count
+            for part, count in counted(unit.assembly.with_role(Role.MADE))
+            if (unit.line.item.name, part) in named
+        }
+        for unit in units
+    )
+
+
 def _places(made: list[Unit]) -> list[str]:
     """What each fits, with the hives' name where the same item differs between two groups of that format."""
     first: dict[tuple[str, str], tuple[Placed, ...]] = {}
@@ -97,36 +141,52 @@ def _places(made: list[Unit]) -> list[str]:
 
 
 def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:
-    """What can serve: the material itself, and for strips the lattice of just their section.
+    """What can serve: the material itself, and for strips the lattice of their section, or within their limits.
 
     Beside strips on edge lattice serves only if nothing else here is as thin: it is never ripped.
     """
+    listed = tuple(needs)
     if material.startswith("lattice "):
-        sections = {(need.part.thickness, need.part.width) for need in needs}
+        sections = {(need.part.thickness, need.part.width) for need in listed}
+        found = [o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections]
     else:
-        edge = {(need.part.thickness, need.part.width) for need in needs if need.part.on_edge}
-        thin = {
-            (_across(need.part), need.part.thickness if not need.part.on_edge else need.part.width) for need in needs
-        }
-        sections = {s for s in edge if all(other[0] > s[0] or other == s for other in thin)}
-    return tuple(o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections)
+        found = [o for o in batch.yard.offers if o.material == material or _stands_for(o, listed) is not None]
+    return tuple(o for o in found if not is_lumber(material) or is_usable(o, batch.saw))
+
+
+def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
+    """How thick the strips on edge are that this lattice serves as; None where it serves none, or would be ripped."""
+    if offer.thickness is None:
+        return None
+    served, others = set(), []
+    for need in needs:
+        part = need.part
+        low, high = need.serves or (part.thickness, part.thickness)
+        if part.on_edge and part.width == offer.width and (low <= offer.thickness <= high or low == offer.thickness):
+            served.add(part.thickness)
+        else:
+            others.append(across(need))
+    if len(served) != 1:
+        return None
+    (thick,) = served
+    return thick if all(other > max(thick, offer.thickness) for other in others) else None
 
 
 def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
     offers = _offers(batch, material, needs)
     if material.startswith("mesh "):
         return _mesh_job(batch, material, needs, offers)
-    grid, word = (inch("1/64"), "1/64 in") if batch.unit == "in" else (millimetre("1/10"), "1/10 mm")
-    is_board = material.startswith("board ") or material.startswith("lattice ")
+    grid, word = grid_of(batch.unit), "1/64 in" if batch.unit == "in" else "1/10 mm"
+    is_board = is_lumber(material)
     sheet = sheet_kind(material)
     saw, mark = batch.saw, batch.saw.mark
-    stock = tuple(_stock(offer, material, grid, saw, is_board) for offer in offers)
+    stock = tuple(_stock(offer, material, grid, saw, is_board, needs) for offer in offers)
     blanks = tuple(
         Blank(
             need.address,
             _up(need.part.length.up_to(mark), grid),
             need.count,
-            _up(_across(need.part).up_to(mark), grid),
+            _up(cut_width(need, offers, saw, batch.unit), grid),
             rotate=not is_board if sheet is None else sheet.turns,
         )
         for need in needs
@@ -141,10 +201,13 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             shortest_rip=_up(saw.shortest_rip, grid),
             longest_rip=None if saw.longest_rip is None else _down(saw.longest_rip, grid),
             surplus=batch.surplus,
+            least_remainder=None if saw.remainder_allowance is not None else _up(saw.least_remainder, grid),
+            defects="cut_out" if any(row.unusable for row in stock) else None,
         )
     else:
         cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
-        kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else _kerf(saw, grid)
+        sawn = _up(max(saw.rip_kerf, saw.crosscut_kerf), grid)  # a sheet may be cut along a guide both ways
+        kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else Kerf(sawn, sawn)
     return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
 
 
@@ -152,25 +215,24 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
     return Kerf(_up(saw.rip_kerf, grid), _up(saw.crosscut_kerf, grid))
 
 
-def _across(part: Part) -> Length:
-    """What is ripped to: the thickness of a strip that stands on edge, else the width."""
-    return part.thickness if part.on_edge else part.width
-
-
-def _stock(offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool) -> Stock:
+def _stock(
+    offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
+) -> Stock:
+    """A kind of stock in the job's unit. Lattice that serves as a strip is as wide as that: it is crosscut alone."""
     lattice = offer.material != material
-    on_edge = lattice and material.startswith("board ") and offer.thickness is not None
-    width = offer.thickness if on_edge and offer.thickness is not None else offer.width
-    edge = _up(saw.edge_allowance, grid) if is_board and not lattice else 0
+    stands_for = _stands_for(offer, needs) if lattice and material.startswith("board ") else None
+    width = offer.width if stands_for is None else stands_for
+    edge = _up(saw.edge_off(is_straight=offer.straight_edges), grid) if is_board and not lattice else 0
     return Stock(
         offer.id,
         _down(offer.length, grid),
         offer.price.minor,
         _down(width, grid),
         offer.count,
-        _up(saw.end_trim, grid) if is_board and not offer.label else 0,
+        _up(end_off(offer, saw), grid) if is_board else 0,
         edge,
         tuple((_down(low, grid), _up(high, grid)) for low, high in offer.bad),
+        not offer.twisted,
     )
 
 

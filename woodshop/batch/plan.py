@@ -1,9 +1,7 @@
 """The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
 
-import multiprocessing
-import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 from woodshop.batch.bills import bills, topped_up
@@ -14,23 +12,28 @@ from woodshop.batch.check_cold import check_cold
 from woodshop.batch.check_hives import HiveGroup
 from woodshop.batch.check_moves import check_moves
 from woodshop.batch.check_prices import check_prices
+from woodshop.batch.check_screws import check_screws
 from woodshop.batch.cold import cold_tops
 from woodshop.batch.cost import unit_costs
+from woodshop.batch.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
 from woodshop.batch.limits import band_limits
+from woodshop.batch.lumber import too_little
+from woodshop.batch.make_faults import make_fault
 from woodshop.batch.metric import told_in_millimetres
 from woodshop.batch.moves_of_hives import moved_hives
-from woodshop.batch.parts_needed import parts_needed
+from woodshop.batch.parts_needed import is_lumber, parts_needed, refuse_unfit
 from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unit, Unpriced
 from woodshop.batch.worth import Worth, wishes_for, worth_problem
 from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.plan import plan_to_json
 from woodshop.cutting.planner import plan as plan_job
 from woodshop.cutting.setups import improve_setups
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report, gather
 from woodshop.hardware.board import Setting
 from woodshop.shape.part import Assembly
 from woodshop.units import told_in
+from woodshop.workers import over_cores
 
 BATCH_FORMAT = "woodshop-batch/1"
 
@@ -49,8 +52,7 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
         except InputError as why:
             found += why.problems
         except ValueError as why:  # a part of no size, or a cut that does not lie in its part
-            given = f"sizes that do not fit together ({why})"
-            found.append(Problem(line.address, given, "a thing that can be cut", "Change the sizes given for it."))
+            found.append(make_fault(line, why))
     if found:
         raise InputError(*dict.fromkeys(found))
     return tuple(units)
@@ -81,7 +83,7 @@ def check_made(
             moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
             found = (*found, *check_moves(moved, batch.unit))
         found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
-        found = (*found, *check_prices(batch)) if prices else found
+        found = (*found, *check_screws(units), *check_prices(batch)) if prices else found
         return gather(told_in_millimetres(found) if batch.unit == "mm" else found), groups
 
 
@@ -100,11 +102,16 @@ def plan_batch(
     for a worth that contradicts the yard's prices.
     """
     jobs = parts_needed(batch, units)
+    refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch.worth)
     if progress is not None:
         for job in jobs:
             progress(f"cutting {job.material}: {_pieces(job)} pieces")
-    plans = planned_jobs(jobs, batch.worth, effort)
+    try:
+        plans = planned_jobs(jobs, batch.worth, effort)
+    except NothingToCutError as short:
+        whys = [too_little(batch, job.material, job.offers) for job in jobs if is_lumber(job.material)]
+        raise NothingToCutError(*short.problems, *filter(None, whys)) from short
     purchases, unpriced = buy(batch, units, plans)
     return bought_batch(batch, units, plans, topped_up(batch.yard, purchases), unpriced, report)
 
@@ -135,14 +142,12 @@ def _pieces(job: MaterialJob) -> int:
 
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
     """Every job's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
-    cores = os.cpu_count() or 1
-    spread = cores > 1 and any(_pieces(job) > _LARGE for job in jobs) and hasattr(os, "fork")
-    if not spread:
+    if not any(_pieces(job) > _LARGE for job in jobs):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
-    with ProcessPoolExecutor(min(cores, len(jobs)), multiprocessing.get_context("fork")) as pool:
-        running = {n: pool.submit(plan_one, jobs[n], worth, effort) for n in largest_first}
-        return tuple(running[n].result() for n in range(len(jobs)))
+    found = over_cores(plan_one, [(jobs[n], worth, effort) for n in largest_first])
+    made = dict(zip(largest_first, found, strict=True))
+    return tuple(made[n] for n in range(len(jobs)))
 
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
@@ -153,52 +158,51 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan
     return MaterialPlan(job, setups.plan, setups)
 
 
-def batch_to_json(planned: PlannedBatch) -> dict[str, Any]:
-    """The envelope `woodshop-batch/1`: what was made, defaults, findings, every plan and its cuts in sawing order."""
+def batch_to_json(
+    planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
+) -> dict[str, Any]:
+    """The envelope `woodshop-batch/1`: what was made, defaults, findings, every plan and its cuts in sawing order.
+
+    `cut` counts pieces that are cut already, by address; `there` is how much of some goods is there already. Every
+    count stands where `batch.verify_batch` finds it from another side, and the digest closes the whole.
+    """
     batch = planned.batch
-    return {
-        "format": BATCH_FORMAT,
-        "batch": batch.name,
-        "on_by": None if batch.on_by is None else batch.on_by.isoformat(),
-        "lines": [
-            {
-                "address": line.address,
-                "hives": line.hives.name,
-                "count": line.count,
-                "arithmetic": line.arithmetic,
-            }
-            for line in batch.lines
-        ],
-        "defaults": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in batch.defaults],
-        "findings": [finding.to_json() for finding in planned.report.findings],
-        "total": planned.total.minor,
-        "currency": batch.yard.currency,
-        "purchases": [
-            {
-                "group": p.group,
-                "what": p.what,
-                "yard": p.yard,
-                "count": p.count,
-                "price": p.price.minor,
-                "total": p.total.minor,
-                "why": p.why,
-            }
-            for p in planned.purchases
-        ],
-        **bills_to_json(planned),
-        "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
-        "marks": [
-            {"mark": need.mark, "address": need.address, "count": need.count}
-            for each in planned.plans
-            for need in each.job.needs
-        ],
-        "sums": {each.job.material: told for each in planned.plans if (told := _sum_told(each)) is not None},
-        "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
-        "sequences": {
-            each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip))
-            for each in planned.plans
-        },
-    }
+    return sealed(
+        {
+            "format": BATCH_FORMAT,
+            "made_with": made_with(),
+            "batch": batch.name,
+            "on_by": None if batch.on_by is None else batch.on_by.isoformat(),
+            "hives": hives_to_json(batch),
+            "lines": lines_to_json(planned),
+            "cut_already": dict(cut or {}),
+            "defaults": [
+                {"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in batch.defaults
+            ],
+            "findings": [finding.to_json() for finding in planned.report.findings],
+            "exit_code": 1 if planned.report.has_errors else 0,
+            "total": planned.total.minor,
+            "currency": batch.yard.currency,
+            "goods": goods_to_json(planned, there or {}),
+            "purchases": [purchase_to_json(purchase) for purchase in planned.purchases],
+            **bills_to_json(planned),
+            "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
+            "marks": [
+                {"mark": need.mark, "address": need.address, "count": need.count}
+                for each in planned.plans
+                for need in each.job.needs
+            ],
+            "sums": {each.job.material: told for each in planned.plans if (told := _sum_told(each)) is not None},
+            "at_hand": {
+                each.job.material: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
+            },
+            "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
+            "sequences": {
+                each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip))
+                for each in planned.plans
+            },
+        }
+    )
 
 
 def _sum_told(each: MaterialPlan) -> dict[str, int] | None:

@@ -15,10 +15,25 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Val
 from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
-from woodshop.units import LENGTH_WANTED, ZERO, Density, Length, Mass, exact, read_length, read_mass, read_money
+from woodshop.files.reading import read_text_file
+from woodshop.hardware.setting_limits import LIMITS
+from woodshop.units import (
+    LENGTH_WANTED,
+    ZERO,
+    Density,
+    Length,
+    Mass,
+    exact,
+    millimetre,
+    read_length,
+    read_mass,
+    read_money,
+    unit_told,
+)
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
+_MOST_DOTS = 100  # between equals signs of a line: keys of very many parts would take hours to read
 DEEPEST = 12  # tables within tables; a file of ours has four
 LONGEST_VALUE = 60  # characters of a length, mass, price or density
 
@@ -60,6 +75,50 @@ def _positive(value: Length) -> Length:
     if value <= ZERO:
         raise _refuse("a length of more than nothing", "Give the real size.")
     return value
+
+
+def outside(value: Any, what: str, least: str | None, most: str | None) -> str:
+    """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
+
+    `least` and `most` are text in the value's own unit, inches for a length; a metric design has whole millimetres,
+    and tenths of small ones, just outside them.
+    """
+    low, high = (None if text is None else _like(value, text) for text in (least, most))
+    if isinstance(value, Length) and unit_told() == "mm":
+        low = None if low is None else low.down_to(_fine(low))
+        high = None if high is None else high.up_to(_fine(high))
+    if (low is None or value >= low) and (high is None or value <= high):
+        return ""
+    ends = (low, high) if isinstance(value, Length) else (least, most)
+    return f"{what}, {ends[0]} to {ends[1]}"
+
+
+def _fine(limit: Length) -> Length:
+    return millimetre(1) if limit >= millimetre(5) else millimetre("0.1")
+
+
+def _like(value: Any, text: str) -> Any:
+    """The text as a value of the same kind."""
+    if isinstance(value, Length):
+        return read_length(text)
+    if isinstance(value, Mass):
+        return read_mass(text)
+    if isinstance(value, Density):
+        return Density(exact(text.removesuffix(" kg/L")))
+    return int(text)
+
+
+def within(key: str) -> AfterValidator:
+    """Checks that a value lies within the limits of that setting."""
+    limits = LIMITS[key]
+
+    def check(value: Any) -> Any:
+        wanted = outside(value, limits.what, limits.least, limits.most)
+        if wanted:
+            raise _refuse(wanted, "Give a value in that range.")
+        return value
+
+    return AfterValidator(check)
 
 
 def _mass(value: Any) -> Mass:
@@ -131,6 +190,11 @@ Cents = Annotated[int, BeforeValidator(_money)]
 Percent = Annotated[Fraction, BeforeValidator(_share)]
 Amount = Annotated[Fraction, BeforeValidator(_amount)]
 ADensity = Annotated[Density, BeforeValidator(_density)]
+Gap = Annotated[AnyLength, within("gap")]
+BoxLength = Annotated[Size, within("length")]
+BoxWidth = Annotated[Size, within("width")]
+BoxHeight = Annotated[Size, within("height")]
+BoxWall = Annotated[Size, within("wall")]
 TYPES: dict[Any, Any] = {Length: AnyLength, Mass: AMass, Density: ADensity}
 
 
@@ -141,28 +205,10 @@ def _sentence(text: str) -> str:
 def load(path: Path, kind: str) -> dict[str, Any]:
     """The TOML file as plain tables, decimals kept as text, its `format` line checked. Raises InputError."""
     where = path.name
-    try:
-        if path.exists() and not path.is_file() and not path.is_dir():
-            raise InputError(Problem(where, "no plain file", f"a {kind} file", "Name a file."))
-        if path.stat().st_size > LARGEST_FILE:
-            raise InputError(Problem(where, "a file of over 2 MB", "a file of some pages", "Is it the right file?"))
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(
-            Problem(where, "no such file", f"a {kind} file", f"Looked at {path}; check the name.")
-        ) from None
-    except IsADirectoryError:
-        raise InputError(Problem(where, "a folder", f"a {kind} file", "Name the file in it.")) from None
-    except PermissionError:
-        raise InputError(Problem(where, "a file that may not be read", f"a {kind} file", "Check its rights.")) from None
-    except UnicodeDecodeError as why:
-        raise InputError(
-            Problem(where, f"bytes that are no UTF-8 text, at byte {why.start}", "plain text", "Save it as UTF-8.")
-        ) from None
-    except OSError as why:
-        raise InputError(
-            Problem(repr(where), f"a name that does not open ({why.strerror})", f"a {kind} file", "Check the name.")
-        ) from None
+    text = read_text_file(path, f"a {kind} file", LARGEST_FILE)
+    if any(part.count(".") > _MOST_DOTS for line in text.splitlines() for part in line.split("=")):
+        given, do = "a key nested too deep, or a text of very many dots", "Is it the right file?"
+        raise InputError(Problem(where, given, f"at most {_MOST_DOTS} dots in a line", do))
     try:
         raw = tomllib.loads(text, parse_float=str)
     except tomllib.TOMLDecodeError as why:
@@ -174,7 +220,7 @@ def load(path: Path, kind: str) -> dict[str, Any]:
     except RecursionError:
         raise InputError(_too_deep(where)) from None
     except ValueError:  # a whole number of more digits than Python reads
-        raise InputError(_too_large(where)) from None
+        raise InputError(_too_large(where, *_place_of_digits(text))) from None
     wanted = f"woodshop-{kind}/1"
     if raw.get("format") != wanted:
         given = repr(raw["format"]) if "format" in raw else "no format line"
@@ -189,20 +235,32 @@ def _too_deep(where: str) -> Problem:
     return Problem(where, "tables or lists nested too deep", f"at most {DEEPEST} deep", "Is it the right file?")
 
 
-def _too_large(where: str) -> Problem:
-    return Problem(where, "a number of many digits", f"numbers below {LARGEST_NUMBER}", "Mend that number.")
+def _too_large(where: str, *loc: Any) -> Problem:
+    place = f"{where}, {path_text(loc)}" if loc else where
+    return Problem(place, "a number of many digits", f"numbers below {LARGEST_NUMBER}", "Mend that number.")
 
 
-def _tuples(value: Any, where: str, depth: int) -> Any:
+def _place_of_digits(text: str) -> tuple[str, ...]:
+    """The line, and the key on it, of the first whole number that is too long to be read."""
+    number = re.search(r"[0-9_]{4000,}", text)
+    if number is None:
+        return ()
+    before = text[: number.start()]
+    key = re.search(r"([A-Za-z0-9_.-]{1,60})[ \t]*=[^=\n]*$", before)
+    line = f"line {before.count(chr(10)) + 1}"
+    return (line,) if key is None else (line, key[1])
+
+
+def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> Any:
     """Lists as tuples: values are frozen, and strict checking takes no list for a tuple."""
     if depth > DEEPEST:
         raise InputError(_too_deep(where))
     if isinstance(value, list):
-        return tuple(_tuples(each, where, depth + 1) for each in value)
+        return tuple(_tuples(each, where, depth + 1, (*loc, n)) for n, each in enumerate(value))
     if isinstance(value, dict):
-        return {key: _tuples(each, where, depth + 1) for key, each in value.items()}
+        return {key: _tuples(each, where, depth + 1, (*loc, key)) for key, each in value.items()}
     if isinstance(value, int) and abs(value) >= LARGEST_NUMBER:
-        raise InputError(_too_large(where))
+        raise InputError(_too_large(where, *loc))
     return value
 
 

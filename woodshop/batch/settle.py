@@ -1,17 +1,21 @@
 """From a design and a yard to a settled batch: every value decided, every default listed with its source."""
 
 from dataclasses import fields, replace
-from typing import Any, Literal, get_origin
+from typing import Any
 
 from woodshop.batch.climate import settled_climate
 from woodshop.batch.design import Design, Make
 from woodshop.batch.label_settings import SOURCE
+from woodshop.batch.lumber import no_wider, wall_widths
 from woodshop.batch.measured import Measured
+from woodshop.batch.saw_tables import SawTable, ToolsTable
+from woodshop.batch.screws_for_sale import for_sale, with_fitting_screws
 from woodshop.batch.settle_box import rim_size, settled_box
 from woodshop.batch.settle_stack import cover_settings, settled_woodenware
 from woodshop.batch.settle_strays import settled_strays
 from woodshop.batch.tables import HivesTable
 from woodshop.batch.terms import STALE_AFTER
+from woodshop.batch.tools import settled_tools
 from woodshop.batch.trial import settled_trial
 from woodshop.batch.values import Batch, Default, Hives, Line, SawSettings
 from woodshop.batch.worth import Worth
@@ -19,16 +23,16 @@ from woodshop.batch.yard import Yard
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
-from woodshop.hardware.registry import Parameter, fields_as_parameters
+from woodshop.hardware.registry import Parameter, default_of, fields_as_parameters
+from woodshop.hardware.screws import corner_screw, least_grip_key
+from woodshop.hardware.spacer_strips import usual_width
 from woodshop.hive.box import HiveBox
 from woodshop.reference import boxes
-from woodshop.reference.facts import fact
+from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
-from woodshop.units import ZERO, Area, Density, Length, Mass, Money, told_in
+from woodshop.units import ZERO, Area, Length, Mass, Money, inch, told_in
 
 _SAW_FACTS = {
-    "rip_kerf": "saw.kerf",
-    "crosscut_kerf": "saw.kerf",
     "mark": "saw.smallest_mark",
     "end_trim": "saw.end_trim",
     "edge_allowance": "saw.edge_trim",
@@ -38,8 +42,14 @@ _SAW_FACTS = {
     "narrow_rip": "saw.jig_below",
     "wood_in_hand": "saw.parent_least",
     "shortest_rip": "saw.shortest_to_rip",
+    "least_remainder": "saw.least_remainder",
+    "straight_edge_cut": "saw.straight_edge_cut",
+    "longest_rip": "saw.longest_to_rip",
 }
+_NO_REMAINDER = "none: no part is what just remains of a board"
 _NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
+_FILLED = {"quilt box", "feeder quilt"}  # with shavings
+_LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 _ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
 
@@ -56,16 +66,20 @@ def settle(design: Design, yard: Yard) -> Batch:
 
 def _settled(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
-    saw = _saw(yard, design.unit, defaults)
+    saw = _saw(design.saw, design.tools, design.unit, defaults)
     _terms(yard, defaults)
+    if any(offer.label and offer.thickness and not offer.straight_edges for offer in yard.offers):
+        edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
+        defaults.append(Default("rack", "straight_edges", edges, "common practice, no source"))
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
-    widths = tuple(
-        w for width in yard.board_widths(wood) if (w := (width - saw.edge_allowance * 2).down_to(saw.mark)) > ZERO
-    )
+    screws = for_sale(yard)
+    yard = with_fitting_screws(yard, wood)
+    widths = wall_widths(yard, wood, saw, design.unit)
+    why = no_wider(yard, wood, widths, design.unit)
     trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
-    board = _board(shared, "board", defaults)
+    board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
     covers = {table.name: cover_settings(table) for table in design.hives}
@@ -75,12 +89,22 @@ def _settled(design: Design, yard: Yard) -> Batch:
         under = {name: _under_cover(make, covers[name]) for name in wanted}
         by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
         given = dict(make.given)
-        own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults)
-        here = board if not make.board else _board(shared | dict(make.board), "board", defaults)
+        if (
+            make.item.name == "spacer strips"
+            and "width" not in given
+            and (width := usual_width(wood)) != _strip_width()
+        ):
+            given["width"] = width
+            words = "as thick as the wood, so that strips are ripped from its boards; common practice, no source"
+            defaults.append(Default(make.item.name, "width", str(width), words))
+        own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
+        here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit)
+            setting = Setting(
+                box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws, no_wider=why
+            )
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -102,6 +126,8 @@ def _settled(design: Design, yard: Yard) -> Batch:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
+    screw = corner_screw(wood, screws, design.unit)
+    _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
     if any(line.item.name == "mesh floor" for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
@@ -136,12 +162,17 @@ def _settled(design: Design, yard: Yard) -> Batch:
     )
 
 
+def _strip_width() -> Length:
+    return fact("strip.width").length
+
+
 def fits_box(setting: Setting) -> None:
     """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar.
 
     Raises InputError where they do not.
     """
     inside = setting.inside
+    _wood_left(setting)
     _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
         given = f"wood {setting.wood} thick on a {setting.box.name} box"
@@ -153,6 +184,17 @@ def fits_box(setting: Setting) -> None:
             given = f"{setting.board.block_length} x {setting.board.block_width} blocks in a {setting.box.name} box"
             wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
             raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
+
+
+def _wood_left(setting: Setting) -> None:
+    """A rabbet or groove for the mesh must leave wood outside it."""
+    board = setting.board
+    cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
+    if board.mounting in cuts:
+        key, deep = cuts[board.mounting]
+        if setting.wood - deep < _LEFT_OUTSIDE:
+            wanted = f"at most {setting.wood - _LEFT_OUTSIDE} in wood {setting.wood} thick, or the wall is cut through"
+            raise InputError(Problem(f"board, {key}", str(deep), wanted, "Give less, or thicker wood."))
 
 
 def _bears(setting: Setting) -> None:
@@ -220,17 +262,25 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
 
 
-def _saw(yard: Yard, unit: str, defaults: list[Default]) -> SawSettings:
+def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Default]) -> SawSettings:
+    tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, lambda *row: defaults.append(Default(*row)))
     values: dict[str, Any] = {}
+    for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
+        given = getattr(table, name)
+        if given is None:
+            defaults.append(Default("saw", name, str(kerf), "the widest kerf of the saws under [tools] for such cuts"))
+        values[name] = kerf if given is None else given
     metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
     for name, key in (_SAW_FACTS | metric).items():
-        given = getattr(yard.saw, name)
+        given = getattr(table, name)
         values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
-    strips = yard.saw.strips
+    strips = table.strips
     if strips is None:
-        strips = "fall free"
+        strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
-    return SawSettings(longest_rip=yard.saw.longest_rip, strips=strips, **values)
+    if table.remainder_allowance is None:
+        defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
+    return SawSettings(strips=strips, tools=tools, remainder_allowance=table.remainder_allowance, **values)
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
@@ -248,13 +298,13 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     return Worth(layout, setting, offcut, *sizes)
 
 
-def _board(given: dict[str, Any], where: str, defaults: list[Default]) -> Board:
+def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: str) -> Board:
     parameters = fields_as_parameters(Board)
-    return Board(**(given | _fill(parameters, given, where, defaults)))
+    return Board(**(given | _fill(parameters, given, where, defaults, unit)))
 
 
 def _fill(
-    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default]
+    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: str
 ) -> dict[str, Any]:
     """The values that were not given; each that matters here is listed with its source."""
     filled: dict[str, Any] = {}
@@ -265,8 +315,8 @@ def _fill(
         param = parameter.param
         if param.fact is not None:
             row = fact(param.fact)
-            filled[parameter.name] = _value(parameter.type, row)
-            listed.append((parameter, row.value, row.cite))
+            filled[parameter.name] = value = default_of(parameter, unit)
+            listed.append((parameter, _in_unit(value, row, unit), row.cite))
         else:
             filled[parameter.name] = parameter.default
             shown = "worked out" if parameter.default is None else _shown(parameter.default)
@@ -279,20 +329,15 @@ def _fill(
     return filled
 
 
+def _in_unit(value: Any, row: Fact, unit: str) -> str:
+    """A default as it is listed: the row's words, beside a size of its own that a metric design has."""
+    if unit == "mm" and isinstance(value, Length) and value != row.length:
+        return f"{value.text(unit)}, for {row.value}"
+    return row.value
+
+
 def _shown(value: Any) -> str:
     return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
-
-
-def _value(kind: Any, row: Any) -> Any:
-    if kind is Mass:
-        return row.mass
-    if kind is Density:
-        return row.density
-    if kind is str or get_origin(kind) is Literal:
-        return row.value
-    if kind is int:
-        return int(row.number)
-    return row.length
 
 
 def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
@@ -314,12 +359,8 @@ def _group(
     rim = rim_size(table, box, defaults)
     sugar = table.sugar or _sugar(box, board)
     where = table.name or f"{table.frames}-frame hives"
-    form = table.form
-    if form is None:
-        form = "packed"
-        defaults.append(
-            Default("hives", "form", form, "the whole board, ready for the hive; common practice, no source")
-        )
+    boards = _boards_of(table, design)
+    form = _form(table, boards, design, where, defaults)
     priority = table.priority
     if priority is None:
         priority = 5
@@ -340,8 +381,39 @@ def _group(
         form,
         table.due or design.on_by,
         priority,
+        boards=boards,
+        order=table.order,
+        is_sugar_given=table.sugar is not None,
     )
     return box, rim, hives
+
+
+def _made_for(table: HivesTable, design: Design) -> set[str]:
+    """The items that are made for these hives."""
+    return {make.item.name for make in design.makes if not make.hives or table.name in make.hives}
+
+
+def _boards_of(table: HivesTable, design: Design) -> int:
+    """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
+    if "fondant rim" in _made_for(table, design):
+        return table.count
+    return sum(row.have for row in design.shed if row.item == "fondant rim" and row.hives == table.name)
+
+
+def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> str:
+    """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
+    made = _made_for(table, design)
+    is_bare = not boards and "mesh floor" in made and not made & _FILLED
+    if table.form == "packed" and is_bare:
+        wanted = "a rim for the floor that is to be packed"
+        do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
+        raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
+    if table.form is not None:
+        return table.form
+    form = "with mesh" if is_bare else "packed"
+    why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
+    defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
+    return form
 
 
 def _sugar(box: HiveBox, board: Board) -> Mass:

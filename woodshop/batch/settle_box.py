@@ -1,5 +1,6 @@
 """The box under the hardware, settled: from the table, from given sizes, or from its owner's measurements."""
 
+from woodshop.batch.contradictions import measured_contradictions
 from woodshop.batch.measured import Measured
 from woodshop.batch.tables import HivesTable
 from woodshop.batch.values import Default
@@ -17,12 +18,16 @@ def settled_box(
 ) -> tuple[HiveBox, tuple[Length, ...]]:
     """The box and the gaps that were measured over its top bars; none means that the table's was taken.
 
-    What is given in the design beats the measured file, and that beats the table. Averages are brought to the
+    What is given in the design must be among what was measured, and that beats the table. Averages are brought to the
     nearest mark of the tape. Raises InputError for a box that its frames cannot hang in.
     """
     where = table.name or f"{table.frames}-frame hives"
     taken = _Taken(table, measured, mark, where, defaults)
     national = table.pattern == NATIONAL
+    nominal = height_row(table.height, national).length if isinstance(table.height, str) else None
+    found = measured_contradictions(where, table, measured, mark, nominal)
+    if found:
+        raise InputError(*found)
     width = taken.width()
     length = taken.size("length", "box.national_side" if national else "box.length")
     wall = taken.size("wall", "box.wall")
@@ -148,7 +153,7 @@ class _Taken:
         if isinstance(asked, Length):
             return asked
         measured = self._measured("height")
-        if measured is not None and self.table.height is None:
+        if measured is not None:
             return measured
         row = height_row(asked or "deep", national)
         self.defaults.append(Default(self.where, f"height, {asked or 'deep'}", row.value, row.cite))

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, replace
 
-from woodshop.batch.design import Design
+from woodshop.batch.contradictions import UNDER_COVER, cover_contradictions
+from woodshop.batch.design import Design, Make
 from woodshop.batch.settle_box import NATIONAL, height_row
 from woodshop.batch.tables import HivesTable
 from woodshop.batch.values import Default
@@ -13,10 +14,7 @@ from woodshop.hive.cover import Cover, InnerCover
 from woodshop.hive.frame import Frame, frame_for, frame_row
 from woodshop.hive.stack import Woodenware
 from woodshop.reference.facts import Fact, fact
-from woodshop.units import ZERO, Length, inch
-
-_COVERED = ("vent spacers", "quilt box")
-_MOST = {"cover_skirt": inch(6), "cover_clearance": inch(1), "inner_cover": inch(3)}
+from woodshop.units import ZERO, Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,16 +26,21 @@ class _Asked:
     where: str
     defaults: list[Default]
 
+    @property
+    def makes(self) -> tuple[Make, ...]:
+        """What is made for these hives."""
+        return tuple(make for make in self.design.makes if not make.hives or self.table.name in make.hives)
+
     def made(self, *items: str) -> bool:
         """Whether any of these items is made for these hives."""
-        return any(make.item.name in items and self._meant(make.hives) for make in self.design.makes)
+        return any(make.item.name in items for make in self.makes)
 
     def given(self, key: str, *items: str) -> Length | None:
         """What was given under that key for these items of these hives. Raises InputError when it is not one value."""
         found = {
             make.item.name: value
-            for make in self.design.makes
-            if make.item.name in items and self._meant(make.hives)
+            for make in self.makes
+            if make.item.name in items
             for name, value in make.given
             if name == key and value is not None
         }
@@ -47,9 +50,6 @@ class _Asked:
                 Problem(f"{self.where}, cover_{key}", words, "one cover on these hives", "Give the same for all.")
             )
         return next(iter(found.values()), None)
-
-    def _meant(self, hives: tuple[str, ...]) -> bool:
-        return not hives or self.table.name in hives
 
     def listed(self, name: str, row: Fact) -> Length:
         self.defaults.append(Default(self.where, name, row.value, row.cite))
@@ -71,19 +71,15 @@ def cover_settings(table: HivesTable) -> dict[str, Length]:
 def settled_woodenware(table: HivesTable, design: Design, box: HiveBox, defaults: list[Default]) -> Woodenware:
     """What the user has round the hardware; `box` is the top one. Raises InputError for what contradicts itself."""
     asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults)
-    found = [
-        Problem(f"{asked.where}, {key}", str(value), f"0 to {most}", "Measure it again.")
-        for key, most in _MOST.items()
-        if (value := getattr(table, key)) is not None and not ZERO <= value <= most
-    ]
-    if table.cover == "flat" and (table.cover_skirt is not None or table.cover_clearance is not None):
-        wanted = "a telescoping cover: a flat one has no skirt"
-        found.append(Problem(f"{asked.where}, cover", "'flat', with a skirt", wanted, "Leave one of them out."))
+    found = cover_contradictions(asked.where, table, asked.makes, box)
     if found:
         raise InputError(*found)
-    boxes = tuple((each, _frame(asked, each, each.height == box.height)) for each in _boxes(asked, box))
+    stood = _boxes(asked, box)
+    depths = _depths(asked, stood)
+    boxes = tuple((each, _frame(asked, each, depth)) for each, depth in zip(stood, depths, strict=True))
     inner = None if table.inner_cover is None else InnerCover(box.length, box.width, table.inner_cover)
-    return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box))
+    taken = tuple(n for n, depth in enumerate(depths) if depth is None)
+    return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box), taken)
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
@@ -112,10 +108,22 @@ def _height(asked: _Asked, height: Length | str, is_taken: bool = False) -> Leng
     return row.length
 
 
-def _frame(asked: _Asked, box: HiveBox, is_measured: bool) -> Frame:
+def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, ...]:
+    """The frames given for each box, from the ground up: one depth is that of all boxes as high as the top one."""
+    given = asked.table.frame_depth
+    if not isinstance(given, tuple):
+        return tuple(given if box.height == boxes[-1].height else None for box in boxes)
+    if len(given) != len(boxes):
+        words = f"{len(given)} for {len(boxes)} boxes"
+        wanted = "one for each box from the ground up, or one for all boxes as high as the top one"
+        raise InputError(Problem(f"{asked.where}, frame_depth", words, wanted, "Measure a frame of each box."))
+    return given
+
+
+def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
     """The frames of a box: as deep as was measured, or as the row nearest that hangs in it."""
-    national, depth = asked.table.pattern == NATIONAL, asked.table.frame_depth
-    if depth is None or not is_measured:
+    national = asked.table.pattern == NATIONAL
+    if depth is None:
         depth = asked.listed(f"frame_depth in a box {box.height} high", frame_row(box, national))
     elif depth > box.height:
         wanted = f"frames that hang in a box {box.height} high"
@@ -136,7 +144,7 @@ def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
 def _cover(asked: _Asked, box: HiveBox) -> Cover:
     """The cover as given for the hives, else as given for what goes under it, else as the rows say."""
     settings, where = cover_settings(asked.table), asked.where
-    skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt", *_COVERED)
+    skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt", *UNDER_COVER)
     if asked.table.cover is None and skirt is None:
         asked.defaults.append(Default(where, "cover", "telescoping", "common practice, no source"))
     if skirt is None:

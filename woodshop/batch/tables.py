@@ -9,7 +9,20 @@ from pydantic import Field
 from woodshop.batch.buying_settings import BuyingTable
 from woodshop.batch.climate import ClimateTable
 from woodshop.batch.label_settings import LabelsTable
-from woodshop.batch.schema import AnyLength, Size, SomeMass, Table, Words
+from woodshop.batch.saw_tables import SawTable, ToolsTable
+from woodshop.batch.schema import (
+    AnyLength,
+    BoxHeight,
+    BoxLength,
+    BoxWall,
+    BoxWidth,
+    Gap,
+    Size,
+    SomeMass,
+    Table,
+    Words,
+    within,
+)
 from woodshop.batch.strays import MoistureTable, ToleranceTable
 from woodshop.batch.trial import TrialTable
 from woodshop.batch.worth import WorthTable
@@ -17,6 +30,7 @@ from woodshop.batch.worth import WorthTable
 NamedFile = Annotated[Words, Field(min_length=1)]
 Number = Annotated[int, Field(ge=0, le=100_000)]
 NAME_MOST, COUNT_MOST, PRIORITY_LAST = 60, 100_000, 9
+FrameDepth = Annotated[Size, within("frame_depth")]
 HEIGHTS = Literal["deep", "medium", "shallow"]
 Form = Literal["packed", "with mesh", "empty", "flat kit"]
 FORMS: tuple[str, ...] = get_args(Form)
@@ -29,21 +43,21 @@ class BoxKeys(Table):
     frames: Annotated[int, Field(ge=1, le=20)]
     measured: Words | None = None
     box: Words | None = None
-    width: Size | None = None
-    length: Size | None = None
-    height: Size | HEIGHTS | None = None
-    wall: Size | None = None
-    rim_width: Size | None = None
-    rim_length: Size | None = None
-    boxes: Annotated[tuple[Size | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
-    frame_depth: Size | None = None
+    width: BoxWidth | None = None
+    length: BoxLength | None = None
+    height: BoxHeight | HEIGHTS | None = None
+    wall: BoxWall | None = None
+    rim_width: Annotated[Size, within("rim_width")] | None = None
+    rim_length: Annotated[Size, within("rim_length")] | None = None
+    boxes: Annotated[tuple[BoxHeight | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = None
+    frame_depth: FrameDepth | Annotated[tuple[FrameDepth, ...], Field(min_length=1, max_length=8)] | None = None
     bee_space: Literal["top", "bottom"] | None = None
-    inner_cover: Size | None = None
+    inner_cover: Annotated[Size, within("inner_cover")] | None = None
     cover: Literal["telescoping", "flat"] | None = None
-    cover_skirt: Size | None = None
-    cover_clearance: AnyLength | None = None
-    gap: AnyLength | Annotated[tuple[AnyLength, ...], Field(min_length=1)] | None = None
-    sugar: SomeMass | None = None
+    cover_skirt: Annotated[Size, within("cover_skirt")] | None = None
+    cover_clearance: Annotated[AnyLength, within("cover_clearance")] | None = None
+    gap: Gap | Annotated[tuple[Gap, ...], Field(min_length=1)] | None = None
+    sugar: Annotated[SomeMass, within("sugar")] | None = None
 
 
 class HivesTable(BoxKeys):
@@ -51,6 +65,7 @@ class HivesTable(BoxKeys):
 
     name: Words = Field(default="", max_length=NAME_MOST)
     customer: Words = Field(default="", max_length=NAME_MOST)
+    order: Words = Field(default="", max_length=NAME_MOST)
     count: Annotated[int, Field(ge=1, le=COUNT_MOST)]
     form: Form | None = None
     due: date | None = None
@@ -93,6 +108,7 @@ class DesignTable(Table):
     title: Words = Field(default="", max_length=100)
     unit: Literal["in", "mm"]
     yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)]
+    shop: NamedFile | None = None
     on_by: date | None = None
     quoted_on: date | None = None
     paper: Literal["letter", "a4"] = "letter"
@@ -106,6 +122,8 @@ class DesignTable(Table):
     set: tuple[SetTable, ...] = ()
     order: tuple[dict[str, Any], ...] = ()
     shed: tuple[ShedTable, ...] = ()
+    saw: SawTable = SawTable()
+    tools: ToolsTable = ToolsTable()
     labels: LabelsTable = LabelsTable()
     worth: WorthTable = field(default_factory=WorthTable)
     check: CheckTable = CheckTable()

@@ -10,10 +10,11 @@ from typing import Annotated
 
 from pydantic import Field
 
-from woodshop.batch.schema import Percent, Size, SomeMass, Table
+from woodshop.batch.schema import Percent, Size, SomeMass, Table, outside
 from woodshop.engineering.density import Calibration, Packing, calibrate
 from woodshop.engineering.sugar import recipe_water
-from woodshop.errors import Problem
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.setting_limits import LIMITS
 from woodshop.reference.facts import Fact, fact
 from woodshop.units import Length, Mass, decimals
 
@@ -84,6 +85,11 @@ def settled_trial(table: TrialTable, listed: List) -> Trial | None:
     masses = table.mass if isinstance(table.mass, tuple) else (table.mass,)
     long, wide, deep = table.box
     found = calibrate([Packing(mass, long, wide, deep, water) for mass in masses], mass_within, length_within)
+    limits = LIMITS["density"]
+    wanted = outside(found.density, limits.what, limits.least, limits.most)
+    if wanted:
+        do = "Weigh the sugar without its box, and measure the box inside."
+        raise InputError(Problem("design, trial", f"a density of {found.density}", wanted, do))
     times = f"{len(masses)} trials" if len(masses) > 1 else "your trial"
     source = f"worked out from {times}; the rim is made for the loosest, {found.least}"
     listed("board", "density", density_words(found), source)

@@ -6,12 +6,12 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Literal
 
-from woodshop.batch.schema import AnyLength, Table, Words, load, validate
+from woodshop.batch.schema import AnyLength, Table, Words, load, outside, validate
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.setting_limits import LIMITS
 from woodshop.hive.sizes import Dimension, Work
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, Length
 
-_GAP_MOST = inch(1)  # a gap taken as nothing may still be measured
 _TIMES = 2
 
 
@@ -81,7 +81,8 @@ def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, Dimension]]) ->
 def _no_sense(size: Dimension, length: Length) -> str:
     """What would be a length of that size, where this is none; "" where it is."""
     if size.work is Work.GAP:
-        return "" if ZERO <= length <= max(size.nominal * _TIMES, _GAP_MOST) else "a gap of nothing to 1 in"
+        gap = LIMITS["gap"]
+        return outside(length, gap.what, gap.least, gap.most)
     if ZERO < length <= size.nominal * _TIMES:
         return ""
     return f"more than nothing, and at most twice the {size.nominal} that it is meant to be"

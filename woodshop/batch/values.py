@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from woodshop.batch.buying_settings import Buying
@@ -10,6 +11,7 @@ from woodshop.batch.climate import Climate
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.strays import Strays
 from woodshop.batch.terms import Bill
+from woodshop.batch.tools import Tools
 from woodshop.batch.trial import Trial
 from woodshop.batch.worth import Worth
 from woodshop.batch.yard import Offer, Yard
@@ -43,8 +45,11 @@ class Hives:
     `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
     `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
     `form` is how far the boards are made: one of `batch.tables.FORMS`. `due` is the day promised, `priority` what
-    comes first where not all can be made at once: 1 first, 9 last. `measured` are sizes of one of these hives as they
-    were measured, by the names of `hive.dimensions`; see `batch.measured_unit`.
+    comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
+    `is_sugar_given` says that their sugar was given for themselves, and does not follow from the board's.
+    `measured` are sizes of one of these hives as they were measured, by the names of `hive.dimensions`; see
+    `batch.measured_unit`. `boards` are the fondant boards there are for them, their
+    rims made here or on hand.
     """
 
     name: str
@@ -60,11 +65,19 @@ class Hives:
     due: date | None = None
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
+    boards: int = 0
+    order: str = ""
+    is_sugar_given: bool = False
 
     @property
     def is_packed(self) -> bool:
         """Whether what is made for them is filled here: boards with sugar, quilts with shavings."""
         return self.form == "packed"
+
+    @property
+    def board_form(self) -> str:
+        """How far their boards are made: with mesh only where there is no board to pack."""
+        return "with mesh" if self.is_packed and not self.boards else self.form
 
     @property
     def is_assembled(self) -> bool:
@@ -117,11 +130,13 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class SawSettings:
-    """The saw as settled; every length exact.
+    """The saw as settled; every length exact. `tools` say which saw makes which cut.
 
     `strips` says how narrow ones are ripped; both ways they come off on the side of the blade away from the fence.
-    "fall free": the fence stands at what is left of the board, and is set anew for each strip, by strip and kerf.
-    "thin-rip stop": a stop beside the blade stands at the strip's width, and the fence is brought up to the board.
+    "thin-rip stop": a stop ahead of the blade is set to the strip's width once; for each strip the fence is moved until
+    the board touches the stop, so that the strip's width does not depend on the board's.
+    "fall free": the fence is set to what is left of the board, anew for each strip: a board that is wider than planned
+    gives a thicker strip, so every board is measured first.
     """
 
     rip_kerf: Length
@@ -136,7 +151,24 @@ class SawSettings:
     wood_in_hand: Length
     shortest_rip: Length
     longest_rip: Length | None
-    strips: str = "fall free"
+    least_remainder: Length
+    straight_edge_cut: Length
+    tools: Tools
+    strips: str = "thin-rip stop"
+    remainder_allowance: Length | None = None
+
+    @property
+    def least_end_trim(self) -> Length:
+        """What is taken off an end at least, so that the last piece beside it has a cut of its own; else nothing."""
+        return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
+
+    def widest_rip(self, usable: Length) -> Length:
+        """The widest strip that is ripped from a board so wide between its edges, beside what must remain of it."""
+        return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
+
+    def edge_off(self, *, is_straight: bool) -> Length:
+        """What is taken off each edge of a board before it is used."""
+        return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
 
     @property
     def thin_rip(self) -> str:
@@ -178,12 +210,16 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, how many, and what it is."""
+    """A part needed from stock: its mark on the drawings, its address, how many, and what it is.
+
+    `serves` is how thick something ready-made may be to serve as it, least and most; None where only its own size does.
+    """
 
     mark: str
     address: str
     part: Part
     count: int
+    serves: tuple[Length, Length] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +246,8 @@ class MaterialPlan:
 class Purchase:
     """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words.
 
-    `most` is how many the yard has; None where it has enough.
+    `most` is how many the yard has; None where it has enough. `stock` is the id in the cutting job of a board, sheet or
+    roll; `holds` the amount in one pack of goods, in their own unit. `is_spare` marks what only fills up an order.
     """
 
     group: str
@@ -220,6 +257,9 @@ class Purchase:
     why: str
     yard: str = ""
     most: int | None = None
+    stock: str = ""
+    holds: Fraction | None = None
+    is_spare: bool = False
 
     @property
     def total(self) -> Money:

@@ -1,14 +1,14 @@
 """Verifying a written plan: one neutral plan, or the envelope of a whole batch with its cuts in sawing order."""
 
-import json
 from typing import Any
 
+from woodshop.batch.verify_batch import batch_findings
 from woodshop.batch.verify_bills import bill_findings
 from woodshop.cutting.check import check_plan
 from woodshop.cutting.job import Job, read_job
 from woodshop.cutting.plan import Plan, read_plan
 from woodshop.cutting.prove import prove_plan
-from woodshop.cutting.reading import Reader
+from woodshop.cutting.reading import Reader, parse_json
 from woodshop.cutting.replay import check_sequence
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
@@ -23,10 +23,7 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
     Raises InputError when the file is neither a plan nor a batch of plans, or its parts contradict each other.
     """
     job = None if job_text is None else read_job(job_text)
-    try:
-        raw = json.loads(text)
-    except (ValueError, RecursionError) as why:
-        raise InputError(Problem("plan", f"text that is no JSON ({why})", "a plan file", "Plan again.")) from None
+    raw = parse_json(text, "plan")
     if isinstance(raw, dict) and raw.get("format") == "woodshop-batch/1":
         plans = raw.get("plans")
         if not isinstance(plans, dict) or not plans:
@@ -45,8 +42,16 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
         for name, plan in plans.items():
             read = read_plan(plan)
             told.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
-        return [*told, *_choices_told(raw), *_bills_told(raw)]
+        return [*told, *_choices_told(raw), *_bills_told(raw), _whole_told(raw)]
     return [_verdict("plan", read_plan(text), job)]
+
+
+def _whole_told(raw: dict[str, Any]) -> dict[str, Any]:
+    """The verdict on the file as a whole: lines, parts, plans, purchases, marks, findings and digest agree."""
+    found = [finding.to_json() for finding in batch_findings(raw)]
+    counted = "lines, parts, marks, plans, goods, purchases, totals, findings and digest agree"
+    warned = "; the checks found errors in the design: do not cut" if raw.get("exit_code") == 1 else ""
+    return {"name": "whole file", "findings": found, "says": counted + warned}
 
 
 def _choices_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
@@ -64,9 +69,7 @@ def _choices_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _bills_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on the bills; nothing in a file that has none."""
-    if "bills" not in raw:
-        return []
+    """The verdict on the bills, worked out again from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, rack = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):
@@ -74,7 +77,7 @@ def _bills_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
     gap = paid + rack - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(rack, int) else None
     findings = [finding.to_json() for finding in bill_findings(raw)]
     told = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
-    return [told | {"assurance": "reckoned again", "findings": findings}]
+    return [told | {"assurance": "worked out again", "findings": findings}]
 
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:
@@ -104,12 +107,12 @@ def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
 def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     """What keeps a written sequence from being replayed: keys, kinds of value, layouts that are not there."""
     reader = Reader()
-    keys = ("format", "thin_rip", "moves", "least", "planner_least", "stations", "named")
+    keys = ("format", "thin_rip", "fence_moves", "moves", "least", "planner_least", "stations", "named")
     top = reader.table(written, "sequence", keys, ())
     if reader.problems:
         return reader.problems
     reader.word(top, "thin_rip", "sequence", ("free side", "stop"))
-    for key in ("moves", "least", "planner_least"):
+    for key in ("fence_moves", "moves", "least", "planner_least"):
         reader.integer(top, key, "sequence", 0)
     for n, row in enumerate(reader.rows(top, "stations", "sequence")):
         place = f"sequence.stations[{n}]"

@@ -12,9 +12,7 @@ _DO = "Plan again."
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """What is wrong with the bills of a batch's plan file; none for a file that has no bills."""
-    if "bills" not in raw:
-        return ()
+    """What is wrong with the bills of a batch's plan file; a file without bills is wrong as well."""
     try:
         return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:

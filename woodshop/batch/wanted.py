@@ -9,6 +9,18 @@ from woodshop.units import ZERO, Length
 
 
 @dataclass(frozen=True, slots=True)
+class Sagging:
+    """What fresh sugar does to a mesh over the bars: `sag` below where it hangs empty; `between` below the strips.
+
+    `between` is None where the mesh does not come to rest on strips: then all of `sag` goes from the room over the
+    bars. On strips the room is what they hold up less `between`, however wide the gap was.
+    """
+
+    sag: Length = ZERO
+    between: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Wanted:
     """The least and the most a gap may be, both good unless `under`: then less than the most. None: no such limit."""
 
@@ -34,8 +46,8 @@ class Wanted:
         return max(ZERO, short, ZERO if self.most is None else gap - self.most)
 
 
-def wanted_of(name: str, kind: str, made: Length, limits: Limits, sag: Length) -> Wanted:
-    """What is wanted of a gap of that name and kind, and of that size as it is made; `sag` is that of the fresh mesh.
+def wanted_of(name: str, kind: str, made: Length, limits: Limits, mesh: Sagging) -> Wanted:
+    """What is wanted of a gap of that name and kind, and of that size as made; `mesh` is what fresh sugar does to it.
 
     Things stand on each other however their sizes stray: of contacts nothing is wanted but that strips or sugar do not
     hold what stands on walls off them.
@@ -44,8 +56,12 @@ def wanted_of(name: str, kind: str, made: Length, limits: Limits, sag: Length) -
         return Wanted(limits.least, limits.most, limits.words)
     if kind == "mesh over bars":
         least = fact("bee_space.amber_least")
+        sag = mesh.sag if mesh.between is None else ZERO
         words = f"{least.value} once it sags {sag}," if sag else least.value
         return Wanted(limits.mesh_least + sag, limits.most, f"{words} to {limits.most}")
+    if kind == "mesh on strip" and mesh.between is not None:
+        least = fact("bee_space.amber_least")
+        return Wanted(limits.mesh_least + mesh.between, None, f"{least.value} and the {mesh.between} it sags between")
     if name == "overhang":
         row = fact("box.overhang_most")
         return Wanted(ZERO - row.length, row.length, f"at most {row.value}")

@@ -1,17 +1,19 @@
-"""The yard file: what can be bought and for how much, the rack at home, and the saw."""
+"""The yard file: what can be bought and for how much, and the rack at home."""
 
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
+from woodshop.batch.saw_tables import saw_in_lumber_file
 from woodshop.batch.schema import load, validate
 from woodshop.batch.terms import Terms, terms_of
-from woodshop.batch.yard_tables import PackTable, PieceTable, RackTable, ReadyTable, SawTable, SheetTable, YardTable
+from woodshop.batch.yard_tables import PackTable, PieceTable, RackTable, ReadyTable, SheetTable, YardTable
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import items
-from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.hardware.screws import WANTED, Screw, read_screw
+from woodshop.reference.lumber import board_name, dressed, nominal_names
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
 from woodshop.units import ZERO, Length, Mass, Money
 
@@ -21,7 +23,8 @@ class Offer:
     """One form of a sheet, board or roll that can be had: for sale at `yard`, or from the rack (`label` set).
 
     `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
-    marks what is sold cut to size; `seen` is the day of the price.
+    marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
+    of boards: what need not be cut off first, and what is never ripped.
     """
 
     id: str
@@ -37,6 +40,9 @@ class Offer:
     yard: str = ""
     seen: date | None = None
     is_cut: bool = False
+    square_ends: bool = False
+    straight_edges: bool = True
+    twisted: bool = False
 
     @property
     def is_measured(self) -> bool:
@@ -47,6 +53,8 @@ class Offer:
 @dataclass(frozen=True, slots=True)
 class Pack:
     """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
+
+    `screw` is the size of screws, None where the file does not say it.
 
     Fewer than `at_least` of them are not sold at this price.
     """
@@ -61,6 +69,7 @@ class Pack:
     at_least: int = 1
     yard: str = ""
     seen: date | None = None
+    screw: Screw | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +90,10 @@ class Ready:
 
 @dataclass(frozen=True, slots=True)
 class Yard:
-    """A yard, or several as one: offers, the saw's settings as given, what is left out, and each yard's terms.
+    """A yard, or several as one: offers, what is left out, and each yard's terms.
 
-    `seen` is the day of the oldest prices.
+    `seen` is the day of the oldest prices. `too_long` are the boards and sheets among what is left out that are longer
+    than can be carried home.
     """
 
     name: str
@@ -91,17 +101,17 @@ class Yard:
     seen: date
     unit: str
     shared_wires: bool
-    saw: SawTable
     offers: tuple[Offer, ...]
     packs: tuple[Pack, ...]
     left_out: tuple[str, ...]
     terms: tuple[Terms, ...] = ()
     ready: tuple[Ready, ...] = ()
+    too_long: tuple[Offer, ...] = ()
 
-    def board_widths(self, thickness: Length) -> tuple[Length, ...]:
-        """Widths of boards for sale in this thickness, least first."""
-        material = f"board {thickness.text()}"
-        return tuple(sorted({o.width for o in self.offers if o.material == material and not o.label}))
+    def boards(self, thickness: Length) -> tuple[Offer, ...]:
+        """Boards of this thickness, for sale and from the rack."""
+        material = board_name(thickness)
+        return tuple(o for o in self.offers if o.material == material)
 
 
 def read_yard(path: Path) -> Yard:
@@ -112,43 +122,44 @@ def read_yard(path: Path) -> Yard:
 def yard_of(raw: dict[str, Any], path: Path) -> Yard:
     """The tables of a yard file as values; `path` names it in problems. Raises InputError with every problem."""
     unit = raw.get("unit", "in")
+    if tools := saw_in_lumber_file(raw, path.name):
+        raise InputError(*tools)
     table = validate(YardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
     name = table.name
     offers: list[Offer] = []
     left_out: list[str] = []
+    too_long: list[Offer] = []
     for n, board in enumerate(table.board, 1):
         section = _section(f"{path.name}, board number {n}", board.nominal, board.thickness, board.width, found)
         if section is None:
             continue
         thick, wide = section
-        kind = board.nominal or f"{thick} x {wide}"
+        kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
         for size in board.sizes:
-            what = f"{kind} {board.wood}".strip() + f", {_feet(size.length)}"
-            if _too_long(size.length, what, table, left_out):
-                continue
+            what = f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}"
             price = Money(size.price, table.currency)
             ident = f"{kind} {size.length.number()}".replace(" ", "_")
             seen = board.seen or table.seen
-            offers.append(
-                Offer(
-                    ident,
-                    f"board {thick.text()}",
-                    what,
-                    size.length,
-                    wide,
-                    price,
-                    size.count,
-                    thick,
-                    yard=name,
-                    seen=seen,
-                )
+            offer = Offer(
+                ident,
+                board_name(thick),
+                what,
+                size.length,
+                wide,
+                price,
+                size.count,
+                thick,
+                yard=name,
+                seen=seen,
+                straight_edges=board.straight_edges,
             )
+            (too_long if _too_long(size.length, what, table, left_out) else offers).append(offer)
     for n, roll in enumerate(table.roll, 1):
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is None:
             continue
-        what = f"{material}, roll {roll.width.number()} in x {_feet(roll.length)}"
+        what = f"{material}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
         ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
         price, seen = Money(roll.price, table.currency), roll.seen or table.seen
         offers.append(Offer(ident, material, what, roll.length, roll.width, price, roll.count, yard=name, seen=seen))
@@ -156,14 +167,17 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
         if material is None:
             continue
-        what = f"{material} {sheet.what}".strip() + f", sheet {sheet.width.number()} in x {sheet.length.number()} in"
+        what = (
+            f"{material} {sheet.what}".strip()
+            + f", sheet {sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
+        )
         ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
-        if _too_long(max(sheet.length, sheet.width), what, table, left_out):
-            continue
         price, seen = Money(sheet.price, table.currency), sheet.seen or table.seen
-        offers.append(Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen))
+        offer = Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen)
+        longer = _too_long(max(sheet.length, sheet.width), what, table, left_out)
+        (too_long if longer else offers).append(offer)
     offers += _pieces(path.name, table, found)
-    offers += _rack(path.name, table, found)
+    offers += _rack(path.name, table, found, left_out)
     found += _twice(path.name, offers)
     packs = [_pack(f"{path.name}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
     ready = [_ready(f"{path.name}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
@@ -181,12 +195,12 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         min(days, default=table.seen),
         table.unit,
         table.shared_wires,
-        table.saw,
         tuple(offers),
         tuple(packs),
         tuple(left_out),
         (terms,),
         tuple(ready),
+        tuple(too_long),
     )
 
 
@@ -194,7 +208,7 @@ def _too_long(length: Length, what: str, table: YardTable, left_out: list[str]) 
     """Whether a board or sheet does not fit the vehicle; told in `left_out`. Rolls are carried rolled up."""
     if table.longest is None or length <= table.longest:
         return False
-    left_out.append(f"{what}: longer than {_feet(table.longest)}, the most that can be carried home")
+    left_out.append(f"{what}: longer than {_long(table.longest, table.unit)}, the most that can be carried home")
     return True
 
 
@@ -212,7 +226,10 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         if material is None:
             continue
         size = f"{piece.width.number()} x {piece.length.number()}"
-        what = f"{material} {piece.what}".strip() + f", cut to {piece.width.number()} in x {piece.length.number()} in"
+        what = (
+            f"{material} {piece.what}".strip()
+            + f", cut to {piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
+        )
         offers.append(
             Offer(
                 f"{material} cut {size}".replace(" ", "_"),
@@ -233,15 +250,14 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
 def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
     known = [item.name for item in items() if item.per == "hive"]
     if ready.item not in known:
-        near = get_close_matches(ready.item, known, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+        do = near_item(ready.item, known)
         found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
     frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
     what = ready.what or f"{ready.item}, ready-made"
     return Ready(ready.item, what, Money(ready.price, table.currency), frames, table.name, ready.seen or table.seen)
 
 
-def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
+def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
     offers = []
     for n, piece in enumerate(table.rack, 1):
         place = f"{where}, rack number {n}"
@@ -254,19 +270,22 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
                 found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
         else:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
-            material = None if section is None else f"board {section[0].text()}"
+            material = None if section is None else board_name(section[0])
             thick, width = section or (None, None)
-        for low, high in piece.bad:
-            if not ZERO <= low < high <= piece.length:
-                found.append(
-                    Problem(
-                        f"{place}, bad", f"{low} to {high}", f"a stretch within 0 to {piece.length}", "Measure again."
-                    )
-                )
+        for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
+            for low, high in stretches:
+                if not ZERO <= low < high <= piece.length:
+                    wanted = f"a stretch within 0 to {piece.length}"
+                    found.append(Problem(f"{place}, {key}", f"{low} to {high}", wanted, "Measure again."))
         if material is None or width is None:
             continue
-        what = f"rack {piece.label}: {width.number()} x {piece.length.number()} in, {material}"
+        what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
+        if piece.twisted and not piece.straight_edges and thick is not None:
+            left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
+            continue
+        stays = table.tight_knots_to
+        knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
         offers.append(
             Offer(
                 f"rack_{piece.label}",
@@ -278,7 +297,10 @@ def _rack(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
                 piece.count,
                 thick,
                 piece.label,
-                piece.bad,
+                tuple(sorted(piece.bad + knots)),
+                square_ends=piece.square_ends,
+                straight_edges=piece.straight_edges,
+                twisted=piece.twisted,
             )
         )
     return offers
@@ -367,7 +389,20 @@ def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -
         pack.at_least,
         table.name,
         pack.seen or table.seen,
+        _screw(place, pack, found),
     )
+
+
+def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
+    """The size of screws, from `size`, else from what they are called."""
+    if pack.size is None:
+        return read_screw(pack.what) if pack.goods == "screws" else None
+    screw = read_screw(pack.size)
+    if pack.goods != "screws":
+        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Take it out."))
+    elif screw is None:
+        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Write what the box says."))
+    return screw
 
 
 def _twice(where: str, offers: list[Offer]) -> list[Problem]:
@@ -382,6 +417,8 @@ def _twice(where: str, offers: list[Offer]) -> list[Problem]:
     return found
 
 
-def _feet(length: Length) -> str:
+def _long(length: Length, unit: str) -> str:
+    if unit == "mm":
+        return length.text(unit)
     feet = length.inches / 12
     return f"{feet} ft" if feet.denominator == 1 else length.text()

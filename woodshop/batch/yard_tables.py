@@ -13,7 +13,6 @@ from woodshop.batch.schema import AnyLength, Cents, Size, SomeMass, Table, Words
 Goods = Literal["sugar", "shavings", "staples", "screws", "pins", "glue", "vinegar", "cloth"]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 Frames = Annotated[int, Field(ge=1, le=20)]
-Strips = Literal["fall free", "thin-rip stop"]
 
 
 def _percent(value: object) -> Fraction:
@@ -28,24 +27,6 @@ def _percent(value: object) -> Fraction:
 Percent = Annotated[Fraction, BeforeValidator(_percent)]
 
 
-class SawTable(Table):
-    """[saw]"""
-
-    rip_kerf: AnyLength | None = None
-    crosscut_kerf: AnyLength | None = None
-    mark: Size | None = None
-    end_trim: AnyLength | None = None
-    edge_allowance: AnyLength | None = None
-    shortest_offcut: AnyLength | None = None
-    narrowest_offcut: AnyLength | None = None
-    thinnest_rip: AnyLength | None = None
-    narrow_rip: AnyLength | None = None
-    wood_in_hand: AnyLength | None = None
-    shortest_rip: AnyLength | None = None
-    longest_rip: Size | None = None
-    strips: Strips | None = None
-
-
 class LengthOffer(Table):
     """One length of a board and its price."""
 
@@ -55,12 +36,16 @@ class LengthOffer(Table):
 
 
 class BoardTable(Table):
-    """[[board]]; `seen` is the day of these prices where it is not the yard's."""
+    """[[board]]; `seen` is the day of these prices where it is not the yard's.
+
+    `straight_edges`: the factory edges are straight and square, and may stay on a part.
+    """
 
     nominal: str | None = None
     thickness: Size | None = None
     width: Size | None = None
     wood: Words = ""
+    straight_edges: bool = True
     seen: date | None = None
     sizes: tuple[LengthOffer, ...] = Field(min_length=1)
 
@@ -127,7 +112,12 @@ class DeliveryTable(Table):
 
 
 class RackTable(Table):
-    """[[rack]]"""
+    """[[rack]]: one piece of wood, sheet or mesh at hand, or several alike.
+
+    `bad` and `tight_knots` are stretches from the marked end: what no part may have, and small tight knots.
+    `square_ends`, `straight_edges`, `twisted`: what was seen of a board; without the line its ends are squared and both
+    edges straightened before it is used.
+    """
 
     label: Words = Field(min_length=1)
     nominal: str | None = None
@@ -143,6 +133,10 @@ class RackTable(Table):
     count: Count = 1
     worth: Cents = 0
     bad: tuple[tuple[AnyLength, AnyLength], ...] = ()
+    tight_knots: tuple[tuple[AnyLength, AnyLength], ...] = ()
+    square_ends: bool = False
+    straight_edges: bool = False
+    twisted: bool = False
 
 
 class PackTable(Table):
@@ -155,13 +149,14 @@ class PackTable(Table):
     loose_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
     pressed_litres: Annotated[int, Field(ge=1, le=100_000)] | None = None
     millilitres: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    size: Words | None = None
     price: Cents
     at_least: Count = 1
     seen: date | None = None
 
 
 class YardTable(Table):
-    """A yard file."""
+    """A yard file. `tight_knots_to`: small tight knots up to this length of a board may stay in a part."""
 
     format: str
     name: Words = Field(min_length=1)
@@ -169,13 +164,13 @@ class YardTable(Table):
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     seen: date
     longest: Size | None = None
+    tight_knots_to: Size | None = None
     shared_wires: bool = False
     delivery: DeliveryTable | None = None
     minimum: Cents = 0
     tax: Percent | None = None
     tax_on_delivery: bool | None = None
     stale_after: Annotated[int, Field(ge=1, le=3650)] | None = None
-    saw: SawTable = SawTable()
     board: tuple[BoardTable, ...] = ()
     roll: tuple[RollTable, ...] = ()
     sheet: tuple[SheetTable, ...] = ()

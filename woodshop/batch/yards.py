@@ -5,12 +5,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from woodshop.batch.yard import Yard, read_yard
-from woodshop.batch.yard_tables import SawTable
 from woodshop.errors import InputError, Problem
 
 
 def read_yards(paths: tuple[Path, ...]) -> Yard:
-    """The yards as one. The first file holds the saw and the rack; every offer names its yard where there are several.
+    """The yards as one. The first file holds the rack; every offer names its yard where there are several.
 
     Raises InputError with every problem in the files, and where they contradict each other.
     """
@@ -37,8 +36,8 @@ def joined(yards: list[Yard], files: list[str]) -> Yard:
             found.append(
                 Problem(f"{file}, currency", yard.currency, f"{first.currency}, as in the first", "Convert it.")
             )
-        if yard.saw != SawTable() or any(offer.label for offer in yard.offers):
-            found.append(Problem(file, "a saw or a rack", "one of each, in the first yard file", "Move them there."))
+        if any(offer.label for offer in yard.offers):
+            found.append(Problem(file, "a rack", "one rack, in the first yard file", "Move it there."))
         if yard.name in {other.name for other in yards if other is not yard}:
             found.append(Problem(f"{file}, name", repr(yard.name), "yards that differ in name", "Name it."))
     if found:
@@ -53,6 +52,7 @@ def joined(yards: list[Yard], files: list[str]) -> Yard:
             for offer in yard.offers
         ),
         packs=tuple(replace(pack, what=f"{pack.what} ({yard.name})") for yard in yards for pack in yard.packs),
+        too_long=tuple(offer for yard in yards for offer in yard.too_long),
         left_out=tuple(f"{words} ({yard.name})" for yard in yards for words in yard.left_out),
         terms=tuple(terms for yard in yards for terms in yard.terms),
         ready=tuple(replace(ready, what=f"{ready.what} ({yard.name})") for yard in yards for ready in yard.ready),

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.cli.frame import FILE, command, main, print_json, problems_json, say
+from woodshop.errors import WoodshopError
 
 if TYPE_CHECKING:
     from woodshop.batch.check_hives import HiveGroup
@@ -50,8 +51,13 @@ def check(
     from woodshop.documents.mesh_words import mesh_lines, mesh_told
     from woodshop.documents.moves import moves_lines, moves_told
     from woodshop.documents.report import explained_here
+    from woodshop.documents.sugar_table import sugar_lines, sugar_told
     from woodshop.documents.unit_sheet import unit_lines, unit_told
+    from woodshop.files.writing import refuse_taken
 
+    for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
+        if path is not None:
+            refuse_taken(path, what)
     if band is not None:
         band = named_band(band, "--band")
     one: MeasuredUnit | None = None
@@ -60,6 +66,7 @@ def check(
     else:
         one, report, groups = _unit_measured(design, band, measured)
         batch, units = one.batch, one.units
+    refused = _refused(batch, units) if one is None else None
     told = explained_here(report, explain) if explain is not None else ()
     if map_file is not None:
         _draw_map(batch, units, map_file)
@@ -70,7 +77,9 @@ def check(
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
         found = findings_json(report) | {"gaps": gaps, "mesh": mesh, "cold": cold_told(tops)}
+        found |= {"sugar": sugar_told(batch, units)}
         found |= {} if one is None else {"measured": unit_told(one)}
+        found |= {} if refused is None else {"errors": problems_json(refused)}
         print_json(found | {"moves": moves_told(moved, ifs, batch.unit)} if moves else found)
     elif explain is not None:
         for line in told:
@@ -79,6 +88,8 @@ def check(
         heads = [f"{each.address:34} {each.arithmetic}" for each in batch.lines] if one is None else unit_lines(one)
         for line in heads:
             click.echo(line)
+        for line in sugar_lines(batch, units):
+            click.echo(line)
         click.echo("")
         print_report(report)
         click.echo("")
@@ -86,7 +97,24 @@ def check(
         lines += ["", *cold_lines(tops, batch.unit)] if tops else []
         for line in moves_lines(moved, ifs, batch.strays, batch.unit) if moves else lines:
             click.echo(line)
-    return 1 if report.has_errors else 0
+    for problem in () if as_json or refused is None else refused.problems:
+        say(f"error: {problem}")
+    if report.has_errors or refused is None:
+        return 1 if report.has_errors else 0
+    return refused.exit_code
+
+
+def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
+    """What would stop `plan` from planning these units; None where nothing would."""
+    from woodshop.trade.buying_refusals import refuse_what_plan_refuses
+    from woodshop.units import told_in
+
+    try:
+        with told_in(batch.unit):
+            refuse_what_plan_refuses(batch, units)
+    except WoodshopError as why:
+        return why
+    return None
 
 
 def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
@@ -109,7 +137,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.bee_map import bee_map_file
-    from woodshop.documents.new_file import write_new
+    from woodshop.files.writing import write_new
 
     write_new(
         path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
@@ -129,8 +157,8 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
-    from woodshop.documents.new_file import write_new
     from woodshop.documents.unit_sheet import blank_file
+    from woodshop.files.writing import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
     say(f"sizes to measure written into {path}")

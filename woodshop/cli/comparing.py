@@ -27,12 +27,13 @@ def compare(
     from woodshop.batch.schema import load
     from woodshop.documents.comparison import comparison_lines, comparison_told
     from woodshop.documents.comparison_picture import check_ending, comparison_picture
-    from woodshop.documents.new_file import write_new
+    from woodshop.files.writing import refuse_taken, write_new
     from woodshop.trade.compare import compare as run
     from woodshop.trade.compare_vary import read_varies
 
     if picture is not None:
         check_ending(picture)
+        refuse_taken(picture, "the picture")
     outcomes = run(design, read_varies(vary), effort_of(quick, thorough), say)
     if picture is not None:
         raw = load(design, "design")

@@ -50,8 +50,8 @@ def items(name: str | None, picture: Path | None, as_json: bool) -> None:
 
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
-    from woodshop.documents.new_file import write_new
     from woodshop.documents.pictures import item_picture
+    from woodshop.files.writing import write_new
 
     if name is None:
         raise InputError(
@@ -97,12 +97,14 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
     """
     from woodshop.documents.answers import as_answers, questions
     from woodshop.documents.new_design import new_design
-    from woodshop.documents.new_file import write_new
+    from woodshop.files.writing import refuse_taken, write_new
 
+    place = None if file is None or str(file) == "-" else file
+    if place is not None:
+        refuse_taken(place, "the design file")
     if not any(given.values()) and _is_terminal():
         for key, question in questions(kind):
             given[key] = tuple(click.prompt(question, default="", show_default=False, err=True).split(";"))
-    place = None if file is None or str(file) == "-" else file
     answers = as_answers(kind, place.stem if place else "", given)
     text = new_design(answers, place.name if place else "the new design")
     if place is not None:
@@ -117,7 +119,7 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
 
 
 def _is_terminal() -> bool:
-    return sys.stdin.isatty()
+    return sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
 
 
 @main.command()

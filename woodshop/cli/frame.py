@@ -1,14 +1,20 @@
 """What every command stands in: the group, --json, printing, reading. Errors become one message and an exit code here.
 
-Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts
-itself; 4 nothing can be cut. With 2, 3 and 4 nothing is written.
+Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts itself, or
+a place that cannot be written; 4 nothing can be cut. With 2, 3 and 4 nothing is written. What ends a run from outside
+has its own: 74 standard output cannot be written; 130 interrupted; 141 the reader of the output has gone; 143 ended.
 """
 
+import errno
 import json
+import os
+import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from functools import wraps
 from pathlib import Path
+from types import FrameType
 from typing import Any
 
 import click
@@ -16,16 +22,34 @@ import click
 from woodshop.errors import InputError, Problem, WoodshopError
 
 FILE = click.Path(path_type=Path)
+OUTPUT_FAILED, INTERRUPTED, PIPE_CLOSED, ENDED = 74, 130, 141, 128
 
 
 def print_json(value: Any) -> None:
     """Print a value for machines, on standard output."""
-    click.echo(json.dumps(value, indent=1, ensure_ascii=False))
+    text = json.dumps(value, indent=1, ensure_ascii=False)
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:  # half a character, or a terminal without it
+        text = json.dumps(value, indent=1)
+    click.echo(text)
 
 
 def say(text: str) -> None:
-    """Print progress or a problem, on standard error."""
-    click.echo(text, err=True)
+    """Print progress or a problem, on standard error; a run does not end because that is closed or full."""
+    with suppress(OSError, ValueError):
+        click.echo(text, err=True)
+
+
+def claim(folder: Path | None, names: Iterable[str] = ()) -> None:
+    """Keep a result folder for this command until it ends; nothing for None. `names` are files that will go there.
+
+    Raises InputError where no result can be written, or another run has the folder.
+    """
+    from woodshop.files.folder import claimed
+
+    if folder is not None:
+        click.get_current_context().with_resource(claimed(folder, names))
 
 
 def command(function: Callable[..., int | None]) -> Callable[..., None]:
@@ -36,23 +60,138 @@ def command(function: Callable[..., int | None]) -> Callable[..., None]:
         as_json = kwargs["as_json"]
         try:
             code = function(*args, **kwargs) or 0
+        except UnicodeEncodeError as why:
+            code = _reported(InputError(_no_character(why)), as_json)
         except WoodshopError as error:
-            if as_json:
-                print_json({"errors": [_problem_json(problem) for problem in error.problems]})
-            else:
-                for problem in error.problems:
-                    say(f"error: {problem}")
-            code = error.exit_code
+            code = _reported(error, as_json)
         sys.exit(code)
 
     return click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")(run)
 
 
-def _problem_json(problem: Problem) -> dict[str, str]:
-    return {"where": problem.where, "given": problem.given, "wanted": problem.wanted, "do": problem.do}
+def _reported(error: WoodshopError, as_json: bool) -> int:
+    if as_json:
+        print_json({"errors": problems_json(error)})
+    else:
+        for problem in error.problems:
+            say(f"error: {problem}")
+    return error.exit_code
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+def _no_character(why: UnicodeEncodeError) -> Problem:
+    given = f"text with {why.object[why.start : why.end]!a}, which is no whole character"
+    return Problem("the command or a file", given, "text in UTF-8", "Type that text anew.")
+
+
+def problems_json(error: WoodshopError) -> list[dict[str, str]]:
+    """Every problem of an error for machines."""
+    return [{"where": p.where, "given": p.given, "wanted": p.wanted, "do": p.do} for p in error.problems]
+
+
+class _PipeClosed(Exception):
+    """Nobody reads the output any more."""
+
+
+class _Ended(BaseException):
+    """The process was asked to end, by this signal."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(number)
+        self.number = number
+
+
+class _Commands(click.Group):
+    """The group; what ends a command from outside has its own exit code, and no traceback."""
+
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        with _pipes():
+            return super().make_context(*args, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        with _pipes():
+            return super().invoke(ctx)
+
+    def main(  # type: ignore[override]
+        self, args: Any = None, prog_name: Any = None, standalone_mode: bool = True, **extra: Any
+    ) -> Any:
+        def run() -> Any:
+            return super(_Commands, self).main(args, prog_name, standalone_mode=False, **extra)
+
+        if not standalone_mode:
+            return run()
+        sys.exit(_code(run))
+
+
+@contextmanager
+def _pipes() -> Iterator[None]:
+    try:
+        yield
+    except BrokenPipeError:
+        raise _PipeClosed from None
+
+
+def _code(run: Callable[[], Any]) -> int:
+    """The exit code of what is run."""
+    try:
+        with _ending():
+            try:
+                done = run()
+                code = done if isinstance(done, int) else 0
+            except SystemExit as why:
+                code = why.code if isinstance(why.code, int) else int(why.code is not None)
+            if sys.stdout is not None:
+                sys.stdout.flush()
+            return code
+    except click.ClickException as why:
+        with suppress(OSError):
+            why.show()
+        return why.exit_code
+    except (KeyboardInterrupt, EOFError, click.Abort):
+        say("interrupted")
+        return INTERRUPTED
+    except _Ended as why:
+        return ENDED + why.number
+    except (_PipeClosed, BrokenPipeError):
+        _drop_output()
+        return PIPE_CLOSED
+    except OSError as why:
+        _drop_output()
+        is_output = why.filename is None and why.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EBADF)
+        where = "standard output" if is_output else str(why.filename or "a file of the system")
+        given = f"a place that cannot be read or written ({why.strerror})"
+        say(f"error: {where}: given {given}; wanted a place to write. Check the free space and the rights.")
+        return OUTPUT_FAILED
+
+
+def _drop_output() -> None:
+    """Send what is still to be printed nowhere: writing it would fail again as the process ends."""
+    with suppress(OSError, ValueError, AttributeError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
+@contextmanager
+def _ending() -> Iterator[None]:
+    """A request to end raises, so that what is half done is undone; where this is not the main thread, nothing."""
+
+    def end(number: int, frame: FrameType | None) -> None:
+        raise _Ended(number)
+
+    kept: dict[int, Any] = {}
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        with suppress(ValueError):
+            if number is not None and signal.getsignal(number) == signal.SIG_DFL:
+                kept[number] = signal.signal(number, end)
+    try:
+        yield
+    finally:
+        for number, before in kept.items():
+            signal.signal(number, before)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="woodshop")
 def main() -> None:
     """Plan, prove, cut and draw winter hive hardware.
@@ -63,10 +202,6 @@ def main() -> None:
 
 def read_text(path: Path) -> str:
     """The text of a JSON file that the user named. Raises InputError when it cannot be read."""
-    try:
-        return path.read_bytes().decode("utf-8")
-    except (OSError, UnicodeDecodeError) as why:
-        reason = why.strerror if isinstance(why, OSError) else "no UTF-8 text"
-        raise InputError(
-            Problem(str(path), f"a file that cannot be read ({reason})", "a JSON file", "Check its name and rights.")
-        ) from why
+    from woodshop.files.reading import read_text_file
+
+    return read_text_file(path, "a JSON file")

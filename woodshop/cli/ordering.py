@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from woodshop.cli.checking import print_report
-from woodshop.cli.frame import FILE, command, main, print_json, read_text, say
+from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say
 from woodshop.cli.planning import effort_of, efforts
 from woodshop.errors import InputError, Problem
 
@@ -67,12 +67,13 @@ def recount(
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
     from woodshop.documents.recount import recount_files, recount_lines, recount_told
-    from woodshop.documents.write import write_folder
+    from woodshop.files.folder import write_folder
     from woodshop.trade.recount import recount as recounted
     from woodshop.trade.recount_reading import counted, read_tally, read_written
     from woodshop.trade.run import read_run
 
     effort = effort_of(quick, thorough)
+    claim(out)
     old = read_written(read_text(plan_file), str(plan_file))
     wanted = read_run(design)
     if counts is not None:

@@ -1,6 +1,5 @@
 """Plan a batch or a cutting job, and verify a plan."""
 
-import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -8,8 +7,7 @@ from typing import Any
 import click
 
 from woodshop.cli.checking import checked, print_report
-from woodshop.cli.frame import FILE, command, main, print_json, read_text, say
-from woodshop.errors import InputError, Problem
+from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say
 
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -37,11 +35,12 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
-    from woodshop.documents.result import result_files, summary
-    from woodshop.documents.write import write_folder
+    from woodshop.documents.result import RESULT_NAMES, result_files, summary
+    from woodshop.files.folder import write_folder
     from woodshop.trade.buying import plan_to_buy
 
     effort = effort_of(quick, thorough)
+    claim(out, RESULT_NAMES)
     batch, units, report = checked(design)
     if report.has_errors and not anyway:
         if as_json:
@@ -52,8 +51,9 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
             print_report(report)
             say("Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.")
         return 1
-    planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     folder = out if out is not None else Path("out") / batch.name
+    claim(folder, RESULT_NAMES)
+    planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     write_folder(folder, result_files(planned, progress=say))
     told = summary(planned, folder)
     if as_json:
@@ -75,23 +75,21 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
     Example: woodshop cut job.json --out plan.json
     """
     from woodshop.cutting.job import read_job
-    from woodshop.cutting.plan import plan_to_json
+    from woodshop.cutting.plan import is_plan, plan_to_json
     from woodshop.cutting.planner import plan as plan_job
     from woodshop.cutting.setups import fewer_layouts
+    from woodshop.files.writing import json_bytes, refuse_other, replace_file
 
     effort = effort_of(quick, thorough)
+    if out is not None:
+        refuse_other(out, "a plan", is_plan, job)
     found = plan_job(read_job(read_text(job)), effort=effort, progress=say)
     found = fewer_layouts(found, effort=effort, progress=say)
     text = plan_to_json(found)
     if out is None:
         print_json(text)
         return
-    try:
-        out.write_text(json.dumps(text, indent=1) + "\n", encoding="utf-8")
-    except OSError as why:
-        raise InputError(
-            Problem(str(out), f"a file that cannot be written ({why.strerror})", "a place to write", "Choose another.")
-        ) from why
+    replace_file(out, json_bytes(text), "a plan", is_plan, job)
     told = {"cost": found.cost, "bound": found.bound, "gap": found.gap, "assurance": found.assurance}
     if as_json:
         print_json(told)
@@ -117,7 +115,9 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
         return 1 if bad else 0
     for each in told:
         word = "sound" if not each["findings"] else "NOT SOUND"
-        click.echo(f"{each['name']:16} {word}: cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}")
+        cost = "" if "says" in each else f"cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}"
+        says = each.get("says", cost) if word == "sound" else cost
+        click.echo(f"{each['name']:16} {word}{': ' if says else ''}{says}")
         for finding in each["findings"]:
             click.echo(f"    {finding['code']}: {finding['place']}: {finding['value']}; wanted {finding['limits']}")
     return 1 if bad else 0

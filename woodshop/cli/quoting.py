@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from woodshop.cli.checking import print_report
-from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.cli.frame import FILE, claim, command, main, print_json, say
 from woodshop.cli.planning import effort_of, efforts
 
 
@@ -24,7 +24,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
     from woodshop.documents.quote_files import quote_files, quote_summary
-    from woodshop.documents.write import write_folder
+    from woodshop.files.folder import write_folder
     from woodshop.trade.buying import plan_to_buy
     from woodshop.trade.costing import run_cost
     from woodshop.trade.quotes import quotes_of
@@ -33,6 +33,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     from woodshop.trade.shop import no_shop, read_shop
 
     effort = effort_of(quick, thorough)
+    claim(out)
     wanted = read_run(design)
     yard = read_yards(wanted.yards)
     shop = no_shop(yard.currency) if shop_file is None else read_shop(shop_file)
@@ -47,12 +48,13 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
             print_report(report)
             say("Nothing was written: mend the errors first; what does not fit is not quoted.")
         return 1
+    folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
+    claim(folder)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     run = run_cost(planned, shop)
     quotes = () if shop.is_bill else quotes_of(planned, run, shop)
     if quotes and shop.quantities:
         quotes = with_breaks(quotes, wanted, yard, shop, say, "quick" if effort == "default" else effort)
-    folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
     write_folder(folder, quote_files(planned, run, quotes, shop))
     told = quote_summary(planned, run, quotes, shop, folder)
     if as_json:

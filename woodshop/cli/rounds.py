@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from woodshop.cli.checking import print_report
-from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.cli.frame import FILE, claim, command, main, print_json, say
 from woodshop.errors import InputError, Problem
 from woodshop.units import Length
 
@@ -53,10 +53,11 @@ def season(
     from woodshop.batch.settle import settle
     from woodshop.batch.yards import read_yards
     from woodshop.documents.season_sheets import season_files, season_of, season_summary
-    from woodshop.documents.write import write_folder
+    from woodshop.files.folder import write_folder
     from woodshop.trade.run import read_run
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
+    claim(out)
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
     units, report = check_batch(batch)
@@ -70,8 +71,9 @@ def season(
             say("Nothing was written: mend the errors first.")
         return 1
     day: date | None = None if guard_day is None else guard_day.date()
-    told, documents = season_of(batch, units, sizes, tables, day)
     folder = out if out is not None else Path("out") / f"{batch.name}-season"
+    claim(folder)
+    told, documents = season_of(batch, units, sizes, tables, day)
     write_folder(folder, season_files(told, batch, documents))
     if as_json:
         print_json(told)

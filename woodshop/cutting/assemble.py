@@ -236,7 +236,8 @@ def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
         board = network.boards[stock]
         _place(job, tree, 0, board.y0, spots)
         first = _first_of(tree)
-        if job.cutting.stages == 3 and job.cutting.first != "either":
+        is_too_long = job.rules.longest_rip is not None and board.length > job.rules.longest_rip
+        if job.cutting.stages == 3 and job.cutting.first != "either" and not (first == "across" and is_too_long):
             first = job.cutting.first  # of three stages the first may be left out
         while times > 0:
             # As many boards at once as get the same ids.

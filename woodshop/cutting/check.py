@@ -8,6 +8,7 @@ sections, where every way of grouping is tried.
 
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from math import gcd
 
 from woodshop.cutting.job import Job, Rules, Stock, job_digest
@@ -167,56 +168,113 @@ def _overlaps(boxes: list[Box], error: Error, place: str) -> bool:
 
 
 def _check_sawing(job: Job, layout: Layout, boxes: list[Box], area: Box, place: str, error: Error) -> None:
+    stock = next(stock for stock in job.stock if stock.id == layout.stock)
     ways = ways_of(job, layout, area)
     if not ways:
         error("plan-direction", place, f"first {layout.first}", job.cutting.first, "Plan again.")
         return
-    saw = Saw(job, job.rules)
+    saw = Saw(job, job.rules, stock)
     if any(saw.can_cut(boxes, area, way) for way in ways):
         return
-    if any(Saw(job, Rules()).can_cut(boxes, area, way) for way in ways):
-        names = ", ".join(
-            k for k in ("parent_wood", "least_strip", "shortest_rip", "longest_rip") if getattr(job.rules, k)
-        )
-        error("plan-rule", place, "cuts that break a rule", f"cuts that keep {names}", "Plan again.")
+    if any(Saw(job, Rules(), replace(stock, rip=True)).can_cut(boxes, area, way) for way in ways):
+        for value, limits, change in broken_rules(job, stock, boxes, area, ways):
+            error("plan-rule", place, value, limits, change)
+        return
+    near = _too_near(job, stock, boxes)
+    if near is not None:
+        error("plan-kerf", place, *near, "Move the pieces a kerf apart, or plan again.")
         return
     limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, every kerf paid"
-    error("plan-kerf", place, "pieces that the saw cannot part", limits, "Plan again.")
+    error("plan-kerf", place, "pieces that no cuts from edge to edge part", limits, "Plan again.")
+
+
+def _too_near(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
+    """Two pieces beside each other with less than a kerf between them: how near, and what is wanted."""
+    for n, a in enumerate(boxes):
+        for m, b in enumerate(boxes[n + 1 :], n + 1):
+            along = max(a[0], b[0]) - min(a[1], b[1])
+            across = max(a[2], b[2]) - min(a[3], b[3])
+            for gap, other, kerf, word in (
+                (along, across, job.kerf.crosscut, "crosscut"),
+                (across, along, job.kerf.rip, "rip"),
+            ):
+                if other < 0 <= gap < kerf:
+                    limits = f"a {word} kerf of {kerf} between them"
+                    for u0, u1 in stock.unusable if word == "crosscut" else ():
+                        if min(a[1], b[1]) <= u0 and u1 <= max(a[0], b[0]):
+                            limits += f"; the unusable stretch {u0} to {u1} is {u1 - u0} long, narrower than the kerf"
+                    return f"pieces {n} and {m} are {gap} apart", limits
+    return None
+
+
+def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list[str]) -> list[tuple[str, str, str]]:
+    """For each rule that a layout breaks: what is cut, the rule's limit, and what to do.
+
+    A rule is broken where no order of cuts keeps it, even alone; else the rules are named that cannot be kept together.
+    """
+    rules = job.rules
+    alone = [("rip", "", stock, Rules())] if not stock.rip else []
+    free = replace(stock, rip=True)
+    if rules.parent_wood is not None:
+        both = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood)
+        alone.append(("parent_wood", str(rules.parent_wood), free, both))
+    for key in ("least_strip", "shortest_rip", "longest_rip", "least_remainder", "defects"):
+        if getattr(rules, key) is not None:
+            alone.append((key, str(getattr(rules, key)), free, Rules(**{key: getattr(rules, key)})))
+    found = []
+    for key, number, own, rule in alone:
+        saw = Saw(job, rule, own)
+        if not any(saw.can_cut(boxes, area, way) for way in ways):
+            value, limits = saw.denied.get(key, ("cuts that break it", f"{key} {number}".strip()))
+            found.append((f"{key}: {value}", limits, "Plan again, or change this rule."))
+    if not found:
+        names = " and ".join(f"{key} {number}".strip() for key, number, _, _ in alone)
+        found = [("cuts that break a rule", f"{names}, all kept at once", "Plan again, or change one of them.")]
+    return found
 
 
 def ways_of(job: Job, layout: Layout, area: Box) -> list[str]:
     """The orders of cuts allowed for a layout: y parts by rips, x by crosscuts."""
     start = {"along": "y", "across": "x"}.get(layout.first or "", "")
-    return [way for way in _all_ways(job, area) if way.startswith(start)]
+    stock = next(stock for stock in job.stock if stock.id == layout.stock)
+    return [way for way in _all_ways(job, stock, area) if way.startswith(start)]
 
 
-def _all_ways(job: Job, area: Box) -> list[str]:
+def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
     if not job.is_flat:
         return ["yx"]
     cutting, longest = job.cutting, job.rules.longest_rip
     along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
+    cut_up = (longest is not None and area[1] - area[0] > longest) or (
+        job.rules.defects == "cut_out" and bool(stock.unusable)
+    )
     ways = []
     if cutting.stages == 2:
         ways += ["yx"] if along else []
         ways += ["xy"] if across else []
-        if along and longest is not None and area[1] - area[0] > longest:
+        if along and cut_up:
             ways.append("xyx")
     else:
         # A stage may be left out, so an order of two starting in the other direction is within three.
         ways += ["yx", "yxy"] if along else []
         ways += ["xy", "xyx"] if across else []
-        if longest is not None and along and not across and area[1] - area[0] > longest:
+        if cut_up and along and not across:
             ways.append("xyx")
     return ways
 
 
 class Saw:
-    """What a saw can do with flat boxes, by a job's kerfs and rules."""
+    """What a saw can do with flat boxes on one stock, by a job's kerfs and some rules.
 
-    def __init__(self, job: Job, rules: Rules) -> None:
+    `denied` holds, for each rule that ever forbade a cut, what the cut was and the limit, in words.
+    """
+
+    def __init__(self, job: Job, rules: Rules, stock: Stock) -> None:
         self.kerf = {"x": job.kerf.crosscut, "y": job.kerf.rip}
         self.trim = job.cutting.final_trim
         self.rules = rules
+        self.stock = stock
+        self.denied: dict[str, tuple[str, str]] = {}
 
     def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
         """Whether cuts in this order part the area into its pieces, by the rules."""
@@ -249,26 +307,61 @@ class Saw:
         """Rip an area into strips, keep the rules, and cut each strip on."""
         strips = self.groups(boxes, "y")
         length, width = area[1] - area[0], area[3] - area[2]
-        hand = width
+        hand, used, is_ripped = width, 0, False
         for strip in strips:
             low, high = span(strip, "y")
             extent = high - low
+            used += extent + self.kerf["y"]
             if extent < width:
+                is_ripped = True
                 if not self._may_rip(extent, length):
                     return False
                 if self._is_narrow(extent):
                     hand -= extent + self.kerf["y"]
             if not then(strip, (area[0], area[1], low, high)):
                 return False
-        return hand == width or hand >= (self.rules.parent_wood or 0)
+        if is_ripped and not (self._is_clear(area) and self._leaves_remainder(used, area)):
+            return False
+        if hand == width or hand >= (self.rules.parent_wood or 0):
+            return True
+        limits = f"parent_wood: at least {self.rules.parent_wood} left of {width}"
+        return self._deny("parent_wood", f"{max(0, hand)} left in the hand beside narrow strips", limits)
+
+    def _is_clear(self, area: Box) -> bool:
+        """Whether something ripped has no unusable stretch in it, where these must be cut out first."""
+        for u0, u1 in self.stock.unusable if self.rules.defects == "cut_out" else ():
+            if area[0] < u1 and u0 < area[1]:
+                value = f"a rip from {area[0]} to {area[1]} through the unusable stretch {u0} to {u1}"
+                return self._deny("defects", value, "defects: crosscut out before any rip")
+        return True
+
+    def _leaves_remainder(self, used: int, area: Box) -> bool:
+        """Whether the last strip of something ripped is cut off too; `used` by all strips with a kerf each."""
+        least = self.rules.least_remainder
+        if least is None:
+            return True
+        width = area[3] - area[2]
+        if used + least <= width:
+            return True
+        value = f"strips with their kerfs take {used} of {width}"
+        return self._deny("least_remainder", value, f"least_remainder: at least {least} left beside the last rip")
 
     def _may_rip(self, width: int, length: int) -> bool:
         rules = self.rules
+        rip = f"a rip {length} long"
+        if not self.stock.rip:
+            return self._deny("rip", f"a strip {width} wide from {self.stock.id!r}", "rip: this stock is not ripped")
         if rules.least_strip is not None and width < rules.least_strip:
-            return False
+            return self._deny("least_strip", f"a strip {width} wide", f"least_strip: at least {rules.least_strip}")
         if rules.shortest_rip is not None and length < rules.shortest_rip:
-            return False
-        return rules.longest_rip is None or length <= rules.longest_rip
+            return self._deny("shortest_rip", rip, f"shortest_rip: at least {rules.shortest_rip}")
+        if rules.longest_rip is not None and length > rules.longest_rip:
+            return self._deny("longest_rip", rip, f"longest_rip: at most {rules.longest_rip}")
+        return True
+
+    def _deny(self, rule: str, value: str, limits: str) -> bool:
+        self.denied.setdefault(rule, (value, limits))
+        return False
 
     def _is_narrow(self, width: int) -> bool:
         return self.rules.narrow_below is not None and width < self.rules.narrow_below
@@ -320,11 +413,22 @@ class Saw:
         left, right = span(inside, "x")
         if left < free:
             return None
+        is_piece = len(inside) == 1 and inside[0] == (left, right, area[2], area[3])
+        spare = 0
+        if self.rules.least_remainder is not None and not is_piece:
+            spare = self.kerf["x"] + self.rules.least_remainder
         for least in sorted({0, self.rules.shortest_rip or 0}):
-            end = max(right, free + least)
-            begin = min(left, end - least)
-            if end <= area[1] and self._ripped(inside, (begin, end, area[2], area[3]), self._crosscut):
-                return begin, end, inside
+            end = max(right + spare, free + least)
+            ends = [(min(left, end - least), end)]
+            if self.rules.defects == "cut_out":
+                ends.append((left, max(right + spare, left + least)))
+            for begin, end in ends:
+                section = (begin, end, area[2], area[3])
+                if end <= area[1] and self._ripped(inside, section, self._crosscut):
+                    return begin, end, inside
+        if spare and right + spare > area[1]:
+            value = f"a ripped section that ends {area[1] - right} beyond its last piece"
+            self._deny("least_remainder", value, f"least_remainder: {spare}, a kerf and {spare - self.kerf['x']}")
         return None
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from woodshop.cutting.assemble import Counted, Cut, Leaf, Tree
 from woodshop.cutting.extents import Size, lays_of
 from woodshop.cutting.job import Job, Rules, Stock
-from woodshop.cutting.network import Board, Network, may_rip
+from woodshop.cutting.network import Board, Network, may_rip, rip_room
 
 _MOST_TRIALS = 4000
 _MOST_PIECES = 20_000
@@ -31,6 +31,7 @@ class _Panel:
     width: int
     room: list[int]
     thin: int
+    is_ripped: bool = True
     lanes: list[_Lane] = field(default_factory=list)
     is_whole: bool = False
 
@@ -83,6 +84,9 @@ class _Pencil:
         self.job, self.network = job, network
         self.rules: Rules = job.rules if job.is_flat else Rules()
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
+        self.rip_room = rip_room(job)
+        least = self.rules.least_remainder
+        self.spare = 0 if least is None else self.kx + least  # a section is so much longer than its pieces
         self.boards: list[_OpenBoard] = []
 
     def run(self, order: list[int]) -> Counted | None:
@@ -118,23 +122,28 @@ class _Pencil:
         longest = self.rules.longest_rip
         along = cutting.first in ("along", "either") or cutting.stages == 3
         if along or not self.job.is_flat:
-            ways.append(_OpenBoard(j, [self._panel("rip", board.segments, board.length, board.width)], 0))
-            if longest is not None and board.length > longest:
+            whole = self._panel("rip", board.segments, board.length, board)
+            if self.rules.defects is not None and board.is_in_sections:
+                whole.is_ripped = False
+            ways.append(_OpenBoard(j, [whole], 0))
+            if self.job.is_flat and board.is_in_sections and board.is_ripped:
                 panels = []
                 for start, extent in board.segments:
-                    shares = -(-(extent + self.kx) // (longest + self.kx))
+                    shares = -(-(extent + self.kx) // ((longest or extent) + self.kx))
                     share = (extent + self.kx) // shares - self.kx
-                    if share > 0:
-                        stretch = ((start, share),)
-                        panels += [self._panel("rip", stretch, share, board.width) for _ in range(shares)]
+                    if share > self.spare:
+                        stretch = ((start, share - self.spare),)
+                        panels += [self._panel("rip", stretch, share, board) for _ in range(shares)]
                 ways.append(_OpenBoard(j, panels, 1))
         if cutting.first in ("across", "either") and self.job.is_flat:
-            ways.append(_OpenBoard(j, [self._panel("crosscut", (s,), s[1], board.width) for s in board.segments], 2))
+            ways.append(_OpenBoard(j, [self._panel("crosscut", (s,), s[1], board) for s in board.segments], 2))
         return ways
 
-    def _panel(self, axis: str, stretches: tuple[tuple[int, int], ...], length: int, width: int) -> _Panel:
-        room = width + self.ky if axis == "rip" else length + self.kx
-        return _Panel(axis, stretches, length, width, [room], width - (self.rules.parent_wood or 0))
+    def _panel(self, axis: str, stretches: tuple[tuple[int, int], ...], length: int, board: Board) -> _Panel:
+        width = board.width
+        room = width + self.rip_room if axis == "rip" else length + self.kx
+        thin = width - (self.rules.parent_wood or 0)
+        return _Panel(axis, stretches, length, width, [room], thin, board.is_ripped)
 
     def _lay_on(self, board: _OpenBoard, i: int, size: Size) -> bool:
         for panel in board.panels:
@@ -173,6 +182,8 @@ class _Pencil:
             panel.is_whole = True
             panel.room[0] = 0
             return True
+        if not panel.is_ripped:
+            return False
         narrow = self._is_narrow(width)
         if size > panel.room[0] or not may_rip(self.rules, width, length) or (narrow and size > panel.thin):
             return False
@@ -197,11 +208,16 @@ class _Pencil:
         if length + self.kx > panel.room[0] or width > panel.width:
             return False
         thin_room = panel.width - (self.rules.parent_wood or 0)
-        lane = _Lane(length, [panel.width + self.ky, thin_room], [[]])
+        lane = _Lane(length, [panel.width + self.rip_room, thin_room], [[]])
         if width == panel.width:
             lane.room = [0, 0]
             lane.laid[0].append((width, leaf))
-        elif not may_rip(self.rules, width, length) or (self._is_narrow(width) and width + self.ky > thin_room):
+        elif (
+            not panel.is_ripped
+            or not may_rip(self.rules, width, length)
+            or (self._is_narrow(width) and width + self.ky > thin_room)
+            or width + self.ky > lane.room[0]
+        ):
             return False
         panel.room[0] -= length + self.kx
         panel.lanes.append(lane)
@@ -220,8 +236,8 @@ def _tree(board: _OpenBoard) -> Tree:
     stretches: dict[int, list[tuple[int, tuple[tuple[int, Tree], ...]]]] = {}
     for panel in board.panels:
         if panel.lanes:
-            start, extent = panel.stretches[0]
-            stretches.setdefault(start, []).append((extent, ((0, _lanes(panel, "crosscut", whole=False)),)))
+            start = panel.stretches[0][0]
+            stretches.setdefault(start, []).append((panel.length, ((0, _lanes(panel, "crosscut", whole=False)),)))
     return Cut("open", ((1, tuple((start, Cut("crosscut", tuple(parts))) for start, parts in stretches.items())),))
 
 

@@ -19,8 +19,15 @@ How a number is meant:
   - `least_strip`: no strip narrower than this is ripped.
   - `shortest_rip`, `longest_rip`: what goes to the rip fence (a board between its end trims, or a
     section) is at least and at most so long. A longer board is first crosscut to sections, even in a two-stage job.
+  - `least_remainder`: the last strip of whatever is ripped is cut off too. Beside it a rip kerf and `least_remainder`
+    remain: the sum of (width + kerf) over the strips is at most the width between the trims less `least_remainder`.
+    A section that is ripped is a crosscut kerf and `least_remainder` longer than what is crosscut from a strip of it.
+    Final trims are not meant.
+  - `defects`: "cut_out" crosscuts unusable stretches out before any rip. What is ripped has none in it: a board with
+    such stretches is crosscut to sections, even in a two-stage job, and each section is ripped by itself.
   - Stock whose usable width is the strip's width needs no rip, so no rip rule speaks of it.
   - `surplus`: "spare" keeps pieces beyond the count, marked spare; "drop" leaves them off.
+* **rip: false** of a stock: it is not ripped at all (twisted, say). Only pieces as wide as it is come out of it.
 """
 
 import hashlib
@@ -66,6 +73,8 @@ class Rules:
     shortest_rip: int | None = None
     longest_rip: int | None = None
     surplus: str | None = None
+    least_remainder: int | None = None
+    defects: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +89,7 @@ class Stock:
     end_trim: int = 0
     edge_trim: int = 0
     unusable: tuple[tuple[int, int], ...] = ()
+    rip: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +162,9 @@ def read_job(source: str | Mapping[str, Any]) -> Job:
     return job
 
 
-RULE_KEYS = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip", "surplus")
-_STOCK_KEYS = ("width", "count", "end_trim", "edge_trim", "unusable")
+_LENGTH_RULES = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip", "least_remainder")
+RULE_KEYS = (*_LENGTH_RULES, "defects", "surplus")
+_STOCK_KEYS = ("width", "count", "end_trim", "edge_trim", "unusable", "rip")
 
 
 def _read(reader: Reader, value: Any) -> Job | None:
@@ -171,6 +182,10 @@ def _read(reader: Reader, value: Any) -> Job | None:
     cutting = Cutting() if not flat and "cutting" not in top else _read_cutting(reader, top)
     stock = tuple(_read_stock(reader, row, f"stock[{i}]", flat) for i, row in enumerate(stock_rows))
     blanks = tuple(_read_blank(reader, row, f"blanks[{i}]", flat) for i, row in enumerate(blank_rows))
+    for i, row in enumerate(stock if cutting.final_trim else ()):
+        if not row.rip:
+            do = "Take one of the two out."
+            reader.problem(f"stock[{i}].rip", "false with cutting.final_trim", "stock that may be ripped", do)
     for name, ids in (("stock", [row.id for row in stock]), ("blanks", [row.id for row in blanks])):
         if isinstance(top.get(name), list | tuple) and not ids:
             reader.problem(name, "an empty list", "at least one row", "Add a row.")
@@ -198,10 +213,11 @@ def _read_cutting(reader: Reader, top: Mapping[str, Any]) -> Cutting:
 def _read_rules(reader: Reader, value: Any) -> Rules:
     table = reader.table(value, "rules", (), RULE_KEYS)
     numbers = {
-        key: reader.integer(table, key, "rules", 1) if table.get(key) is not None else None for key in RULE_KEYS[:-1]
+        key: reader.integer(table, key, "rules", 1) if table.get(key) is not None else None for key in _LENGTH_RULES
     }
     surplus = reader.word(table, "surplus", "rules", ("spare", "drop")) if table.get("surplus") is not None else None
-    rules = Rules(**numbers, surplus=surplus)
+    defects = reader.word(table, "defects", "rules", ("cut_out",)) if table.get("defects") is not None else None
+    rules = Rules(**numbers, surplus=surplus, defects=defects)
     if (rules.narrow_below is None) != (rules.parent_wood is None):
         do = "Give both or neither."
         reader.problem("rules", "narrow_below or parent_wood without the other", "both together", do)
@@ -247,7 +263,10 @@ def _read_stock(reader: Reader, value: Any, where: str, flat: bool) -> Stock:
             continue
         spans.append((x0, x1))
     cost = reader.integer(table, "cost", where, 0)
-    return Stock(reader.word(table, "id", where), length, cost, width, count, end, edge, _merged(spans))
+    rip = reader.flag(table, "rip", where) if "rip" in table else True
+    if not rip and not flat:
+        reader.problem(f"{where}.rip", "false", "nothing, as the job has no widths", "Take it out.")
+    return Stock(reader.word(table, "id", where), length, cost, width, count, end, edge, _merged(spans), rip)
 
 
 def _merged(spans: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
@@ -282,6 +301,8 @@ def _stock_to_json(stock: Stock, flat: bool) -> dict[str, Any]:
         out["edge_trim"] = stock.edge_trim
     if stock.unusable:
         out["unusable"] = [list(span) for span in stock.unusable]
+    if not stock.rip:
+        out["rip"] = False
     return out
 
 

@@ -4,10 +4,11 @@ The saw is set by phases: trims of all boards, crosscuts to sections, rips, cros
 what was crosscut, and last trims. Within a phase all boards wait their turn, so that equal settings are cut together:
 fence and stop are machine-wide, a board is only a stack.
 
-What counts as a fence move depends on how the user saws. A strip that falls on the **free side** of the blade is
-narrow by the rules, and the fence follows the shrinking board: it stands at what is left, and moves by strip plus
-kerf for the next one. Against a thin-rip **stop** on that side the stop stands at the strip's width, once for all
-strips of it. A rip to width between fence and blade needs one setting per width either way.
+What is set and moved depends on how the user rips narrow strips, which come off on the side of the blade away from the
+fence. **Falling free** the fence follows the shrinking board: it is set to what is left beside the strip, once a strip.
+Against a thin-rip **stop** the stop is set to the strip's width, once for all strips of it, and nothing else is
+measured: for each strip of each board the fence is moved until the board touches the stop. Such a fence move is counted
+by itself. A rip to width between fence and blade needs one setting per width either way.
 
 The order is a routing problem in which every setting must be passed: within a board its rips stand in order (narrow
 strips first, while the parent wood is still there; then the widest first), between boards they are free. Equal
@@ -30,6 +31,22 @@ _MOST_STATES = 20_000
 
 Setting = tuple[bool, str, int]
 """Along or across; "fence", "remaining" (fence at what is left), "strip" (thin-rip stop), "stop", "trim"; distance."""
+
+
+def setting_of(cut: SawCut, thin_rip: str) -> Setting:
+    """What is set for a cut, and to what distance."""
+    if cut.kind == "trim":
+        return cut.along, "trim", cut.setting
+    if not cut.along:
+        return False, "stop", cut.setting
+    if cut.is_narrow:
+        return (True, "strip", cut.strip) if thin_rip == STOP else (True, "remaining", cut.setting)
+    return True, "fence", cut.setting
+
+
+def fence_moves_of(cut: SawCut, thin_rip: str) -> int:
+    """How often the fence is brought up to a board for a cut on one board: once for each strip against the stop."""
+    return cut.count if cut.is_narrow and thin_rip == STOP else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,13 +84,22 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class JobSequence:
-    """The job's stations in order; `moves` is their number, `least` what no order within the phases can go below."""
+    """The job's stations in order: the saw is set once at each.
+
+    `fence_moves`: how often the fence is brought up to a board for a strip against the thin-rip stop, over all boards.
+    `least`: what no order within the phases can go below, settings and fence moves together.
+    """
 
     thin_rip: str
     stations: tuple[Station, ...]
     named: tuple[Naming, ...]
-    moves: int
+    fence_moves: int
     least: int
+
+    @property
+    def moves(self) -> int:
+        """Settings and fence moves together."""
+        return len(self.stations) + self.fence_moves
 
 
 def job_sequence(job: Job, plan: Plan, *, thin_rip: str = FREE_SIDE) -> JobSequence:
@@ -88,7 +114,9 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: str = FREE_SIDE) -> JobSeque
     stations: list[Station] = []
     least = 0
     for phase in PHASES:
-        chains = [[(_setting(stroke, thin_rip), stroke) for stroke in chain] for chain in queues[phase] if chain]
+        chains = [
+            [(setting_of(stroke.saw_cut, thin_rip), stroke) for stroke in chain] for chain in queues[phase] if chain
+        ]
         order, bound = _shortest([[setting for setting, _ in chain] for chain in chains])
         least += bound
         heads = [0] * len(chains)
@@ -100,7 +128,9 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: str = FREE_SIDE) -> JobSeque
                     heads[n] += 1
             equal = sum(stroke.boards * max(1, stroke.saw_cut.count) for stroke in strokes) > 1
             stations.append(Station(phase, setting, tuple(strokes), equal and not setting[0] and phase == "crosscut"))
-    return JobSequence(thin_rip, tuple(stations), tuple(named), len(stations), least)
+    strokes = [stroke for station in stations for stroke in station.strokes]
+    fence = sum(stroke.boards * fence_moves_of(stroke.saw_cut, thin_rip) for stroke in strokes)
+    return JobSequence(thin_rip, tuple(stations), tuple(named), fence, least + fence)
 
 
 def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]) -> dict[str, list[list[Stroke]]]:
@@ -128,17 +158,6 @@ def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Namin
     for (phase, _), chain in chains.items():
         out.setdefault(phase, []).append(chain)
     return out
-
-
-def _setting(stroke: Stroke, thin_rip: str) -> Setting:
-    cut = stroke.saw_cut
-    if cut.kind == "trim":
-        return cut.along, "trim", cut.setting
-    if not cut.along:
-        return False, "stop", cut.setting
-    if cut.is_narrow:
-        return (True, "strip", cut.strip) if thin_rip == STOP else (True, "remaining", cut.setting)
-    return True, "fence", cut.setting
 
 
 def _shortest(chains: Sequence[Sequence[Setting]]) -> tuple[list[Setting], int]:
@@ -225,14 +244,16 @@ def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
 def sequence_to_json(sequence: JobSequence) -> dict[str, Any]:
     """The sequence as plain values, in the order of the file; `replay.check_sequence` judges such values.
 
-    `least` is what anyone can count, the different settings of each phase, and is checked; `planner_least` is the
-    planner's word, which may be more, as cuts of one board that must keep their order can ask for a setting twice.
+    `moves`: settings and fence moves together. `least` is what anyone can count, the different settings of each phase
+    and the fence moves, and is checked; `planner_least` is the planner's word, which may be more, as cuts of one board
+    that must keep their order can ask for a setting twice.
     """
     return {
         "format": SEQUENCE_FORMAT,
         "thin_rip": sequence.thin_rip,
+        "fence_moves": sequence.fence_moves,
         "moves": sequence.moves,
-        "least": len({(station.phase, station.setting) for station in sequence.stations}),
+        "least": len({(station.phase, station.setting) for station in sequence.stations}) + sequence.fence_moves,
         "planner_least": sequence.least,
         "stations": [
             {

@@ -30,12 +30,17 @@ _FEW_RIPS = 12
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A kind of stock as the saw sees it: usable stretches (start, extent) along, and the usable width."""
+    """A kind of stock as the saw sees it: usable stretches (start, extent) along, and the usable width.
+
+    `is_ripped`: whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip.
+    """
 
     segments: tuple[tuple[int, int], ...]
     length: int
     y0: int
     width: int
+    is_ripped: bool = True
+    is_in_sections: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +70,21 @@ def board_of(job: Job, stock: Stock) -> Board:
     if x < end:
         segments.append((x, end - x))
     segments = [(x, extent) for x, extent in segments if extent > 0]
-    return Board(tuple(segments), end - start, stock.edge_trim, width_of(stock) - 2 * stock.edge_trim)
+    rules, length = job.rules, end - start
+    cut_up = (rules.longest_rip is not None and length > rules.longest_rip) or (
+        rules.defects == "cut_out" and bool(stock.unusable)
+    )
+    width = width_of(stock) - 2 * stock.edge_trim
+    return Board(tuple(segments), length, stock.edge_trim, width, stock.rip, cut_up)
+
+
+def rip_room(job: Job) -> int:
+    """How much more than a region's width its strips may take, each counted with its rip kerf.
+
+    A rip kerf, as the last strip may end at the edge; by `least_remainder` less than nothing.
+    """
+    least = job.rules.least_remainder
+    return job.kerf.rip if least is None or not job.is_flat else -least
 
 
 def sizes_of(job: Job) -> tuple[Size, ...]:
@@ -106,6 +125,9 @@ class _Builder:
         self.rules = job.rules
         self.trim = job.cutting.final_trim
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
+        self.rip_room = rip_room(job)
+        least = job.rules.least_remainder
+        self.spare = None if least is None else self.kx + least  # a ripped section is so much longer than its pieces
         self.sizes = sizes_of(job)
         self.boards = tuple(board_of(job, stock) for stock in job.stock)
         self.complete = True
@@ -119,6 +141,7 @@ class _Builder:
     def build(self) -> Network:
         rules = self.rules
         ruled = any((rules.parent_wood, rules.least_strip, rules.shortest_rip, rules.longest_rip))
+        ruled = ruled or rules.least_remainder is not None
         if ruled and (self.trim or (self.job.cutting.stages == 3 and self.job.cutting.first != "across")):
             self.complete = False  # strips wider than their pieces are not tried for the rules' sake
         if any(x1 - x0 < self.kx for stock in self.job.stock for x0, x1 in stock.unusable):
@@ -145,22 +168,24 @@ class _Builder:
                 self._add(Knapsack(("strip", high, width), "shorten", high + self.kx, (item,)))
 
     def _families(self, board: Board) -> list[str]:
-        cutting, longest = self.job.cutting, self.rules.longest_rip
+        cutting = self.job.cutting
         if not self.job.is_flat:
             return ["_rip_first"]
         along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
+        if not board.is_ripped:
+            return ["_rip_first" if along else "_unripped_first"]
         families = []
-        too_long = longest is not None and board.length > longest
+        cut_up = board.is_in_sections
         # Where a board may be crosscut first, a whole one is one of a single section.
-        if (along and cutting.stages == 2 and not too_long) or (
-            across and cutting.stages == 3 and len(board.segments) > 1
+        if (along and cutting.stages == 2 and not cut_up) or (
+            across and cutting.stages == 3 and len(board.segments) > 1 and self.rules.defects is None
         ):
             families.append("_rip_first")
         if across and cutting.stages == 2:
             families.append("_section_first")
-        if (across and cutting.stages == 3) or (along and too_long):
+        if (across and cutting.stages == 3) or (along and cut_up):
             families.append("_section_rip_crosscut")
-        if along and cutting.stages == 3:
+        if along and cutting.stages == 3 and not (board.is_in_sections and self.rules.defects is not None):
             families.append("_rip_crosscut_rip")
         return families
 
@@ -172,13 +197,18 @@ class _Builder:
         def strips(width: int) -> tuple[Key, ...]:
             return tuple(("strip", extent, width) for _, extent in board.segments if self._strip(extent, width))
 
-        return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], strips, self.widths)
+        extents = [extent for _, extent in board.segments]
+        widths = self.widths if board.is_ripped else [board.width]
+        return self._rips(of, board.width, board.length, extents, strips, widths)
 
     def _section_first(self, of: Key, board: Board) -> bool:
         return self._open(of, board, "crosscut", self._crosscuts_to_sections)
 
+    def _unripped_first(self, of: Key, board: Board) -> bool:
+        return self._open(of, board, "unripped", self._crosscuts_unripped)
+
     def _section_rip_crosscut(self, of: Key, board: Board) -> bool:
-        if len(board.segments) > 1:
+        if len(board.segments) > 1 and self.rules.defects is None:
             self.complete = False  # sections across an unusable stretch are not tried
         return self._open(of, board, "sections", self._sections)
 
@@ -193,7 +223,8 @@ class _Builder:
             keys = [self._panel(extent, width) for _, extent in board.segments]
             return tuple(key for key in keys if key is not None)
 
-        return self._rips(of, board.width, board.length, [extent for _, extent in board.segments], yields, panels)
+        extents = [extent for _, extent in board.segments]
+        return self._rips(of, board.width, board.length, extents, yields, panels)
 
     def _open(self, of: Key, board: Board, name: str, make: Callable[[Key, int, int], bool]) -> bool:
         """Part the board at its unusable stretches, each good stretch a region of its own."""
@@ -230,7 +261,7 @@ class _Builder:
             if strip == width:
                 added |= self._add(Knapsack(of, "rip", width + self.ky, (Item(strip, strip + self.ky, 1, keys),)))
             elif may_rip(self.rules, strip, length):
-                cap = (width + self.ky) // (strip + self.ky)
+                cap = (width + self.rip_room) // (strip + self.ky)
                 if all(key[0] == "strip" for key in keys):
                     cap = min(cap, self._strips_wanted(strip, extents))
                 items.append(Item(strip, strip + self.ky, cap, keys, self._is_narrow(strip)))
@@ -245,7 +276,8 @@ class _Builder:
         if any(item.narrow for item in items):
             thin = width - (self.rules.parent_wood or 0)
             items = [item for item in items if not item.narrow or item.size <= thin]
-        return bool(items) and self._add(Knapsack(of, "rip", width + self.ky, tuple(items), thin))
+        items = [item for item in items if item.size <= width + self.rip_room]
+        return bool(items) and self._add(Knapsack(of, "rip", width + self.rip_room, tuple(items), thin))
 
     def _strips_wanted(self, width: int, extents: list[int]) -> int:
         """No more strips than would make every blank that goes into such a strip."""
@@ -307,6 +339,10 @@ class _Builder:
             self.made[key] = self._add_rips(key, width, items)
         return self.made[key]
 
+    def _crosscuts_unripped(self, of: Key, extent: int, width: int) -> bool:
+        items = self._unripped(extent, width)
+        return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
+
     def _crosscuts_to_sections(self, of: Key, extent: int, width: int) -> bool:
         items = self._unripped(extent, width)
         for length in self.lengths:
@@ -327,9 +363,11 @@ class _Builder:
         narrower = [strip for strip in self.widths if strip < width]
         always = self.lengths if self.job.cutting.stages == 3 else []
         if self.rules.shortest_rip is not None:
-            always = [*always, self.rules.shortest_rip]
+            always = [*always, max(1, self.rules.shortest_rip - (self.spare or 0))]
         cap = sum(size.count for size in self.sizes)
-        for length in self._extents([self._in_strip(w) for w in narrower], longest, self.kx, extent, always):
+        groups = [self._in_strip(w) for w in narrower]
+        for inside in self._extents(groups, max(0, longest - (self.spare or 0)), self.kx, extent, always):
+            length = inside + (self.spare or 0)
             for key in self._parts(length, width, narrower):
                 items.append(Item(length, length + self.kx, min(cap, (extent + self.kx) // (length + self.kx)), (key,)))
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
@@ -337,12 +375,13 @@ class _Builder:
     def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
         """A section to be ripped to strips: a region for each way to rip it where these are few, else one region."""
         whole: Key = ("part", length, width)
+        inside = length - (self.spare or 0)
         if whole not in self.parts:
 
             def strips(strip: int) -> tuple[Key, ...]:
-                return (("strip", length, strip),) if self._strip(length, strip) else ()
+                return (("strip", inside, strip),) if self._strip(inside, strip) else ()
 
-            self.parts[whole] = [whole] if self._rips(whole, width, length, [length], strips, narrower) else []
+            self.parts[whole] = [whole] if self._rips(whole, width, length, [inside], strips, narrower) else []
             rips = self.out.pop() if self.parts[whole] else None
             ways = maximal_patterns(rips, _FEW_RIPS) if rips else []
             if rips and ways is None:

@@ -77,7 +77,7 @@ def _placed(job: Job, stock: Stock, pieces: list[Piece], direction: str) -> list
     area = area_of(stock)
     boxes: list[Box] = [box_of(piece) for piece in out]
     way = "yx" if direction == "along" else "xy"
-    return out if Saw(job, job.rules).can_cut(boxes, area, way) else None
+    return out if Saw(job, job.rules, stock).can_cut(boxes, area, way) else None
 
 
 def _across(piece: Piece) -> int:

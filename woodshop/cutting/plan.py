@@ -139,6 +139,15 @@ def _piece_to_json(piece: Piece, flat: bool) -> dict[str, Any]:
     return out | {"spare": piece.spare}
 
 
+def is_plan(data: bytes) -> bool:
+    """Whether a file's bytes are a plan of this format, sound or not."""
+    try:
+        raw = parse_json(data.decode("utf-8"), "plan")
+    except ValueError:
+        return False
+    return isinstance(raw, Mapping) and raw.get("format") == PLAN_FORMAT
+
+
 def read_plan(source: str | Mapping[str, Any]) -> Plan:
     """The plan in a JSON text or in the values already read from one.
 

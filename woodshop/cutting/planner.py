@@ -4,7 +4,8 @@
    are too many, the columns that pricing finds.
 2. The linear answer, and from its rounded dual prices a certificate of what no plan can cost less than (`prove`).
 3. The integer answer, first over few columns, then over all that could still be in a cheaper plan.
-4. Layouts (`assemble`), the check (`check`) and the proof (`prove`), which share no code with any of this.
+4. Layouts (`assemble`), each piece where its cuts put it (`sequence`), then the check (`check`) and the proof
+   (`prove`), which share no code with any of this.
 
 Without a solver, or when it fails, the pencil rule (`first_fit`) answers. Node limits and never time limits
 end the search, so the same job gives the same plan.
@@ -23,6 +24,7 @@ from woodshop.cutting.job import Job, job_digest
 from woodshop.cutting.network import build_network
 from woodshop.cutting.plan import Certificate, Layout, Plan, cost_of
 from woodshop.cutting.prove import prove_plan
+from woodshop.cutting.sequence import plan_as_sawn
 from woodshop.cutting.shortage import missing_stock, refuse_unfit
 from woodshop.cutting.solver import SolverFailedError
 from woodshop.errors import NothingToCutError, Problem
@@ -69,12 +71,32 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
     is_pencil = bool(by_pencil) and answer.layouts is None
     made = _judged(job, cost, layouts, answer, kind, certificate, is_pencil=is_pencil)
     faults = check_plan(made, job) + prove_plan(made)
+    if not faults:
+        made = plan_as_sawn(made)
+        faults = check_plan(made, job)
     if faults:
         do = "This is a fault of the planner: keep the job file and report it."
         raise NothingToCutError(
             *(Problem(fault.place, f"{fault.code}: {fault.value}", fault.limits, do) for fault in faults)
         )
     return made
+
+
+def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
+    """A plan of layouts that are given, with the bound that the material needed alone proves. It is not checked."""
+    area = certify(job, (network := build_network(job)), area_prices(job, network))
+    cost = cost_of(job, layouts)
+    return _judged(job, cost, layouts, Answer(None, 0, False), "area", area, is_pencil=False)
+
+
+def refuse_uncuttable(job: Job) -> None:
+    """Raise NothingToCutError where no plan of the job can be found: a blank fits no stock, or limited stock is short.
+
+    It searches only where all stock is limited.
+    """
+    refuse_unfit(job, build_network(job))
+    if all(stock.count is not None for stock in job.stock):
+        plan(job, effort="quick")
 
 
 def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:

@@ -146,6 +146,9 @@ class _Appraiser:
     def __init__(self, job: Job, prices: Mapping[str, int]) -> None:
         self.job, self.flat = job, job.is_flat
         self.kx, self.ky, self.trim = job.kerf.crosscut, job.kerf.rip, job.cutting.final_trim
+        # The strips of what is ripped take, each with its kerf, at most its width and this.
+        least = job.rules.least_remainder
+        self.rip_room = self.ky if least is None or not self.flat else -least
         counts: dict[tuple[tuple[tuple[int, int], ...], int], int] = {}
         for blank in job.blanks:
             sides = (blank.length, 1 if blank.width is None else blank.width)
@@ -171,18 +174,23 @@ class _Appraiser:
         width = 1 if stock.width is None else stock.width - 2 * stock.edge_trim
         if not self.flat:
             return self._ripped(parts, length, width)
+        if not stock.rip:
+            return sum(self._strip(width)[0].at(part + self.kx) for part in parts)
         cutting, rules = self.job.cutting, self.job.rules
+        cut_out = rules.defects is not None and bool(stock.unusable)
         along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
         too_long = rules.longest_rip is not None and length > rules.longest_rip
         worth = 0
-        if along:
+        if along and not cut_out:
             worth = self._ripped(parts, length, width)
         if across:
             worth = max(worth, sum(self._to_sizes(part, width) for part in parts))
-        if (along and too_long) or (across and cutting.stages == 3):
-            # A section over an unusable stretch is two sections, perhaps too short to rip: that rule is left out.
+        if (along and (too_long or cut_out)) or (across and cutting.stages == 3):
+            # A section over an unusable stretch is two sections, perhaps too short to rip or each without what must
+            # be left beyond its pieces: these rules are left out.
             own = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip, None, rules.longest_rip)
-            worth = max(worth, sum(self._to_sections(part, width, own if stock.unusable else rules) for part in parts))
+            apart = own if stock.unusable and not cut_out else rules
+            worth = max(worth, sum(self._to_sections(part, width, apart) for part in parts))
         if along and cutting.stages == 3:
             worth = max(worth, self._to_panels(parts, width))
         return worth
@@ -214,11 +222,12 @@ class _Appraiser:
             elif strip < width and count > 0 and worth > 0 and self._may_rip(strip, length, rules):
                 thin = self.flat and rules.narrow_below is not None and strip < rules.narrow_below
                 (narrow if thin else wide).append((strip + self.ky, count, worth))
+        space = max(0, width + self.rip_room)
         if not narrow:
-            return max(best, _Table(wide, width + self.ky).at(width + self.ky))
-        hand = max(0, width - (rules.parent_wood or 0))
+            return max(best, _Table(_fitting(wide, space), space).at(space))
+        hand = max(0, min(space, width - (rules.parent_wood or 0)))
         first = _Table(narrow, hand)
-        return max(best, _Table(wide, width + self.ky, (first, hand)).at(width + self.ky))
+        return max(best, _Table(_fitting(wide, space), space, (first, hand)).at(space))
 
     def _may_rip(self, strip: int, length: int, rules: Rules) -> bool:
         if strip < (rules.least_strip or 0) or length < (rules.shortest_rip or 0):
@@ -278,16 +287,18 @@ class _Appraiser:
         """Crosscut to sections of any length, each ripped to strips that are crosscut; or crosscut unripped."""
         key = (width, rules)
         if key not in self.stretches:
+            # A ripped section is so much longer than what is crosscut from its strips.
+            spare = 0 if rules.least_remainder is None else self.kx + rules.least_remainder
             most = min(self.longest, self.longest if rules.longest_rip is None else rules.longest_rip)
             rooms: set[int] = set()
             for strip in self._strip_widths(width):
-                rooms |= set(self._strip(strip)[0].steps(most + self.kx))
+                rooms |= {step + spare for step in self._strip(strip)[0].steps(most + self.kx - spare)}
             if rules.shortest_rip is not None and rules.shortest_rip <= most:
                 # Taken a little shorter than it is, so as not to make the table finer.
                 step = gcd(*rooms) or 1
                 least = rules.shortest_rip + self.kx
-                rooms = {room for room in rooms if room > least} | {least // step * step or least}
-            loads = [(low, self.longest, self._part(low, high, width, rules)) for low, high in _spread(rooms)]
+                rooms = {size for size in rooms if size > least} | {least // step * step or least}
+            loads = [(low, self.longest, self._part(low, high, spare, width, rules)) for low, high in _spread(rooms)]
             for kind in self.kinds:
                 lengths = [length for length, across in kind.lays if self._goes_into(across, length, width)]
                 if lengths:
@@ -295,16 +306,17 @@ class _Appraiser:
             self.stretches[key] = _Table(_worthwhile(loads), self.longest + self.kx)
         return self.stretches[key].at(part + self.kx)
 
-    def _part(self, low: int, high: int, width: int, rules: Rules) -> int:
-        """The worth of a section with its kerf, of any room from low to high."""
+    def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
+        """The worth of a section with its kerf, of any size from low to high, `spare` of it without pieces."""
         strips = []
         ruled = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip)
+        low, high = low - spare, high - spare
         for strip in self._strip_widths(width):
             table, pieces = self._strip(strip)
             enough = sum(-(-count // (low // (n + self.kx))) for count, n in pieces if low >= n + self.kx)
             enough += sum(count for count, n in pieces if low < n + self.kx <= high)
             strips.append((strip, enough, table.at(high)))
-        return self._rip(width, low - self.kx, strips, ruled)
+        return self._rip(width, low + spare - self.kx, strips, ruled)
 
     def _to_panels(self, parts: Sequence[int], width: int) -> int:
         """Rip panels of any width, crosscut each to blocks, rip the blocks; the rules are left out."""

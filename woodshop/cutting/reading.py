@@ -2,12 +2,15 @@
 
 import difflib
 import json
+from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
 from woodshop.errors import InputError, Problem
 
 LARGEST = 10**9
+MOST_VALUES = 2_000_000  # of a JSON file
+DEEPEST = 40  # tables and lists within each other; a plan has about ten
 
 
 def show(value: Any) -> str:
@@ -17,24 +20,61 @@ def show(value: Any) -> str:
 
 
 def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
-    """Plain values of a JSON text, refusing repeated keys and numbers that are not numbers."""
+    """Plain values of a JSON text, refusing repeated keys, numbers that are not numbers, halves of characters, and
+    files of too many values or too deep. Values that are read already pass as they are."""
     if not isinstance(source, str):
         return source
     problems: list[Problem] = []
+    # each value but the first comes after a comma, or begins a table or list
+    if source.count(",") + source.count("[") + source.count("{") > MOST_VALUES:
+        given, wanted = "a file of very many values", f"at most {MOST_VALUES:,}"
+        raise InputError(Problem(where, given, wanted, "Is it the right file?"))
 
     def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
-        keys = [key for key, _ in items]
-        for key in sorted({key for key in keys if keys.count(key) > 1}):
-            problems.append(Problem(f"{where}: {key}", "the same key twice", "each key once", "Take one of them out."))
-        return dict(items)
+        table = dict(items)
+        if len(table) < len(items):
+            for key in sorted(key for key, n in Counter(key for key, _ in items).items() if n > 1):
+                given, wanted = "the same key twice", "each key once"
+                problems.append(Problem(f"{where}: {show(key)}", given, wanted, "Take one of them out."))
+        return table
 
     try:
-        value = json.loads(source, object_pairs_hook=pairs)
+        value = json.loads(source, object_pairs_hook=pairs, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
         raise InputError(Problem(where, f"no JSON ({error})", "a JSON file", "Mend or replace the file.")) from None
+    problems += _shape_problems(value, where)
     if problems:
         raise InputError(*problems)
     return value
+
+
+def _shape_problems(value: Any, where: str) -> list[Problem]:
+    """What keeps values from being handled at all: how deep they are, and text that cannot be written."""
+    level, depth = [value], 0
+    while level:
+        if depth > DEEPEST:
+            return [Problem(where, "values nested too deep", f"at most {DEEPEST} deep", "Is it the right file?")]
+        words = [each for each in level if isinstance(each, str)]
+        words += [key for each in level if isinstance(each, dict) for key in each]
+        for word in words:
+            if not word.isascii() and _is_broken(word):
+                given = f"text with half a character, {word[:40]!a}"
+                return [Problem(where, given, "text in UTF-8", "Type that text anew.")]
+        lists = (each.values() if isinstance(each, dict) else each for each in level if isinstance(each, dict | list))
+        level, depth = [inner for each in lists for inner in each], depth + 1
+    return []
+
+
+def _is_broken(word: str) -> bool:
+    try:
+        word.encode("utf-8")
+    except UnicodeEncodeError:
+        return True
+    return False
+
+
+def _no_number(text: str) -> Any:
+    raise ValueError(f"{text} is no number")
 
 
 class Reader:

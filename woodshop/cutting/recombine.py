@@ -15,9 +15,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import combinations
+from math import comb, gcd
 from typing import Protocol
 
 _FEW_PIECES = 16
+_MOST_CHOICES = 4_000
+_MOST_PARTED = 60
 
 Counts = tuple[tuple[int, int], ...]
 """Items by number, each with how many of it: ascending, no zeros."""
@@ -60,22 +63,53 @@ class Budget:
         return self.steps > 0
 
 
-@lru_cache(maxsize=200_000)
-def shares(total: int, times: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
-    """Every way to deal `total` pieces to layouts cut so many times each: all (a1, a2, ...) with sum a x = total.
+@lru_cache(maxsize=2_000)
+def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int) -> tuple[tuple[int, ...], ...]:
+    """Ways to deal `total` pieces to layouts cut so many times each: (a1, a2, ...) with sum a x = total.
 
-    >>> shares(7, (2, 3))
+    `most` is what each layout can take at most. The first `limit` ways, smallest a1 first; the walk itself ends after
+    four times as many steps.
+
+    >>> shares(7, (2, 3), (9, 9), 10)
     ((2, 1),)
+    >>> shares(12, (2, 3), (9, 3), 10), shares(12, (2, 3), (9, 9), 2)
+    (((3, 2), (6, 0)), ((0, 4), (3, 2)))
     """
-    if len(times) == 1:
-        return ((total // times[0],),) if total % times[0] == 0 else ()
-    found = []
-    for own in range(total // times[0] + 1):
-        found += [(own, *rest) for rest in shares(total - own * times[0], times[1:])]
+    last = len(times) - 1
+    # What the layouts from each place on can take together, and what their sums are multiples of.
+    rooms, steps = [0] * len(times), [0] * len(times)
+    room = step = 0
+    for place in range(last, -1, -1):
+        room, step = room + most[place] * times[place], gcd(step, times[place])
+        rooms[place], steps[place] = room, step
+    if total > rooms[0] or total % steps[0]:
+        return ()
+    found: list[tuple[int, ...]] = []
+    walked = 0
+
+    def walk(place: int, left: int, own: tuple[int, ...]) -> bool:
+        """Deal what is left to the layouts from `place` on; False when there are ways or steps enough."""
+        nonlocal walked
+        walked += 1
+        often = times[place]
+        if place == last:
+            found.append((*own, left // often))
+            return len(found) < limit
+        # What is left must be a multiple of `lot`: one share in `stride` does that, the first of them `first`.
+        lot, common = steps[place + 1], steps[place]
+        stride = lot // common
+        first = left // common * pow(often // common, -1, stride) % stride
+        least = max(0, -(-(left - rooms[place + 1]) // often))
+        for share in range(least + (first - least) % stride, min(most[place], left // often) + 1, stride):
+            if walked > 4 * limit or not walk(place + 1, left - share * often, (*own, share)):
+                return False
+        return True
+
+    walk(0, total, ())
     return tuple(found)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=2_000)
 def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...], ...]:
     """Every way to write `total` as so many parts of at least `least`, the largest part last.
 
@@ -96,12 +130,13 @@ def deals(
     """Every dealing of the pooled items to layouts of these (kind, times), as far as the nodes and budget go."""
     times = tuple(often for _, often in targets)
     options: list[tuple[int, tuple[tuple[int, ...], ...]]] = []
+    rooms = [holds.room(kind) for kind, _ in targets]
     for item, total in pooled.items():
-        ways = shares(total, times)
+        weight = holds.weight(item)
+        ways = shares(total, times, tuple(room // weight if weight > 0 else total for room in rooms), nodes + 1)
         if not ways:
             return
         options.append((item, ways))
-    rooms = [holds.room(kind) for kind, _ in targets]
     options.sort(key=lambda option: (len(option[1]), -holds.weight(option[0]), option[0]))
     weights = [holds.weight(item) for item, _ in options]
     # Of what is still to be dealt, each layout must take at least what the others have no room for.
@@ -211,14 +246,22 @@ class Search:
         again = True
         while again and self.budget.steps > 0:
             again = False
-            chosen = list(combinations(range(len(self.groups)), size))
-            self.rng.shuffle(chosen)
-            for members in chosen[:4000]:
+            for members in self._some(size):
                 if len(self.groups) <= self.stop_at or not self.budget.take():
                     return
                 if self._replace(members, fewer=True):
                     again = True
                     break
+
+    def _some(self, size: int) -> list[tuple[int, ...]]:
+        """Choices of so many layouts, each once, in a random order: all, or some when there are very many."""
+        count = len(self.groups)
+        if comb(count, size) <= _MOST_CHOICES:
+            chosen = list(combinations(range(count), size))
+            self.rng.shuffle(chosen)
+            return chosen
+        drawn = (tuple(sorted(self.rng.sample(range(count), size))) for _ in range(_MOST_CHOICES))
+        return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
         """Some layouts taken together: fewer if it can be, else as many with more uneven times."""
@@ -267,7 +310,14 @@ class Search:
             total = sum(times)
             if parts > 2 and total > 60:
                 continue
-            ways = list(partitions(total, parts, self.least_times))
-            self.rng.shuffle(ways)
-            for way in ways[:60]:
+            for way in self._parted(total, parts):
                 yield [*rest, *((kind, often) for often in way)]
+
+    def _parted(self, total: int, parts: int) -> Sequence[tuple[int, ...]]:
+        """Some ways to part `total`, in a random order."""
+        if parts == 2:
+            firsts = range(self.least_times, total // 2 + 1)
+            return [(first, total - first) for first in self.rng.sample(firsts, min(_MOST_PARTED, len(firsts)))]
+        ways = list(partitions(total, parts, self.least_times))
+        self.rng.shuffle(ways)
+        return ways[:_MOST_PARTED]

@@ -1,7 +1,12 @@
 """The cuts of one layout in the order of the saw, and what is left over.
 
-Order: end trims; crosscuts to sections, if any; then for each board or section its rips: narrow strips first, then
-the widest first; then the crosscuts, the longest first, equal ones together.
+Order: one end squared, both edges straightened; crosscuts to sections, if any; then for each board or section its
+rips: narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together. The far
+end of a board with end trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
+
+Places. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so that their order is also where
+they lie: the narrow strips lie at that edge, then the widest, and waste lies at the far edge. `as_sawn` lays a layout
+so; cuts and leftovers are those of the layout as it gives it.
 
 Settings. A rip of an ordinary strip: the fence stands at the strip's width, the strip runs between fence and blade.
 A narrow rip (`rules.narrow_below`): the strip must fall on the side of the blade away from the fence, so that the
@@ -10,11 +15,13 @@ strip. A crosscut or section: the stop stands at the length that comes off. A tr
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from woodshop.cutting.check import Box, Saw, area_of, box_of, span, ways_of
 from woodshop.cutting.job import Job, Rules, Stock
-from woodshop.cutting.plan import Layout, Piece
+from woodshop.cutting.plan import Layout, Piece, Plan, order_layouts, order_pieces
+
+_MOST_ROUNDS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +63,25 @@ class _Region:
     way: str
 
 
+def as_sawn(job: Job, layout: Layout) -> Layout:
+    """The same pieces from the same strips, each where the sawing order puts it. ValueError as for `saw_cuts`."""
+    for _ in range(_MOST_ROUNDS):
+        sawing = _Sawing(job, layout)
+        list(sawing.run())
+        if len(sawing.placed) != len(layout.pieces):
+            raise ValueError(f"a layout with pieces beside its stock {layout.stock!r}; check_plan tells why")
+        laid = replace(layout, pieces=order_pieces(sawing.placed))
+        if laid == layout:
+            return layout
+        layout = laid  # strips now side by side may be ripped before they are crosscut: lay it by its new cuts
+    raise AssertionError("no place for each piece that its cuts keep")
+
+
+def plan_as_sawn(plan: Plan) -> Plan:
+    """The plan with every layout as it is sawn. ValueError as for `saw_cuts`."""
+    return replace(plan, layouts=order_layouts([as_sawn(plan.job, layout) for layout in plan.layouts]))
+
+
 def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
     """The cuts of one board of a layout, in sawing order. ValueError for a layout that cannot be sawn."""
     return tuple(_Sawing(job, layout).run())
@@ -84,7 +110,9 @@ class _Sawing:
         self.stock: Stock = next(stock for stock in job.stock if stock.id == layout.stock)
         self.area = area_of(self.stock)
         self.waste: list[Box] = []
+        self.placed: list[Piece] = []
         self.labels: dict[str, int] = {}
+        self.is_far_end_raw = self.stock.end_trim > 0
 
     def run(self) -> Iterator[SawCut]:
         pieces = [(box_of(piece), piece) for piece in self.layout.pieces]
@@ -103,6 +131,7 @@ class _Sawing:
                 spans = [(begin, end) for begin, end, _ in sections]
                 regions = [self._part(board, (b, e, *self.area[2:]), "section", "yx") for b, e in spans]
                 yield from self._crosscuts(board, regions, "section")
+                self.is_far_end_raw = False
         rest: list[list[SawCut]] = []
         for region in regions:
             if region.way.startswith("y"):
@@ -115,7 +144,7 @@ class _Sawing:
 
     def _way(self, boxes: list[Box]) -> tuple[Saw, str]:
         for rules in (self.job.rules, Rules()):
-            saw = Saw(self.job, rules)
+            saw = Saw(self.job, rules, self.stock if rules is self.job.rules else replace(self.stock, rip=True))
             for way in ways_of(self.job, self.layout, self.area):
                 if saw.can_cut(boxes, self.area, way):
                     return saw, way
@@ -123,12 +152,15 @@ class _Sawing:
 
     def _trims(self) -> Iterator[SawCut]:
         if self.stock.end_trim:
-            yield SawCut("trim", False, "board", self.stock.end_trim, ("end", "end"), 2)
+            yield SawCut("trim", False, "board", self.stock.end_trim, ("end",), 1)
         if self.stock.edge_trim:
             yield SawCut("trim", True, "board", self.stock.edge_trim, ("edge", "edge"), 2)
 
     def _part(self, region: _Region, box: Box, noun: str, way: str) -> _Region:
         inside = [(b, piece) for b, piece in region.pieces if box[0] <= b[0] < box[1] and box[2] <= b[2] < box[3]]
+        return self._region(region, box, inside, noun, way)
+
+    def _region(self, region: _Region, box: Box, inside: list[tuple[Box, Piece]], noun: str, way: str) -> _Region:
         if len(way) == 0:
             (own, piece) = inside[0]
             if own == box:
@@ -141,14 +173,24 @@ class _Sawing:
         return _Region(f"{stem} {self.labels[stem]}", box, inside, way)
 
     def _strips(self, region: _Region) -> list[_Region]:
+        """The strips in the order in which they are ripped, side by side from the region's near edge."""
         x0, x1, y0, y1 = region.box
-        strips = []
-        free = y0
+        below = self.job.rules.narrow_below or 0
+        groups = []
         for group in self.saw.groups([box for box, _ in region.pieces], "y"):
             low, high = span(group, "y")
-            self._waste((x0, x1, free, low - self.saw.kerf["y"]))
-            strips.append(self._part(region, (x0, x1, low, high), "strip", region.way[1:]))
-            free = high + self.saw.kerf["y"]
+            groups.append((high - low >= below, low - high, low, high))
+        strips = []
+        free = y0
+        for _, _, low, high in sorted(groups):
+            inside = [
+                ((b[0], b[1], b[2] - low + free, b[3] - low + free), piece)
+                for b, piece in region.pieces
+                if low <= b[2] < high
+            ]
+            box = (x0, x1, free, free + high - low)
+            strips.append(self._region(region, box, inside, "strip", region.way[1:]))
+            free = box[3] + self.saw.kerf["y"]
         self._waste((x0, x1, free, y1))
         return strips
 
@@ -162,11 +204,10 @@ class _Sawing:
                 yield SawCut("rip", True, region.label, left, (strips[0].label,), 0)
             return
         below = self.job.rules.narrow_below or 0
-        ordered = sorted(strips, key=lambda s: -_width(s))
-        for strip in [s for s in ordered if _width(s) < below]:
+        for strip in [s for s in strips if _width(s) < below]:
             left -= _width(strip) + kerf
             yield SawCut("rip", True, region.label, left, (strip.label,), 1, True, _width(strip))
-        wide = [s for s in ordered if _width(s) >= below]
+        wide = [s for s in strips if _width(s) >= below]
         while wide:
             width = _width(wide[0])
             same = [s for s in wide if _width(s) == width]
@@ -201,11 +242,12 @@ class _Sawing:
         """From the left end on, equal neighbours at one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
+        is_raw = self.is_far_end_raw and end == self.area[1]
         run: list[_Region] = []
 
         def passes(last: bool) -> SawCut:
             length = run[0].box[1] - run[0].box[0]
-            count = len(run) - (1 if last and run[-1].box[1] == end else 0)
+            count = len(run) - (1 if last and run[-1].box[1] == end and not is_raw else 0)
             return SawCut(kind, False, region.label, length, tuple(part.label for part in run), count)
 
         for part in parts:
@@ -226,12 +268,18 @@ class _Sawing:
         """Cut a piece down inside its strip or section, where the job allows it."""
         (box, piece) = region.pieces[0]
         x0, x1, y0, y1 = region.box
-        if box[3] - box[2] < y1 - y0:
-            self._waste((x0, x1, box[3] + self.saw.kerf["y"], y1))
-            yield SawCut("rip", True, region.label, box[3] - box[2], (piece.id,), 1)
-        if box[1] - box[0] < x1 - x0:
-            self._waste((box[1] + self.saw.kerf["x"], x1, box[2], box[3]))
-            yield SawCut("crosscut", False, region.label, box[1] - box[0], (piece.id,), 1)
+        length, width = box[1] - box[0], box[3] - box[2]
+        at = box[0] if any(x0 < u1 and u0 < x0 + length for u0, u1 in self.stock.unusable) else x0
+        self.placed.append(piece if piece.y is None else replace(piece, x=at, y=y0))
+        if width < y1 - y0:
+            self._waste((x0, x1, y0 + width + self.saw.kerf["y"], y1))
+            yield SawCut("rip", True, region.label, width, (piece.id,), 1)
+        if at > x0:
+            self._waste((x0, at - self.saw.kerf["x"], y0, y0 + width))
+            yield SawCut("trim", False, region.label, at - x0, ("waste",), 1)
+        if at + length < x1:
+            self._waste((at + length + self.saw.kerf["x"], x1, y0, y0 + width))
+            yield SawCut("crosscut", False, region.label, length, (piece.id,), 1)
 
     def _waste(self, box: Box) -> None:
         if box[0] < box[1] and box[2] < box[3]:

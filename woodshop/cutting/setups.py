@@ -16,6 +16,7 @@ from woodshop.cutting.peel import Peeling
 from woodshop.cutting.plan import Layout, Plan, cost_of, order_layouts
 from woodshop.cutting.planner import plan as make_plan
 from woodshop.cutting.recombine import Budget, Group, Search, deals, least_layouts, pooled
+from woodshop.cutting.sequence import plan_as_sawn
 from woodshop.cutting.setup_bounds import least_layouts_of_job, least_settings, least_sum
 from woodshop.cutting.solver import SolverFailedError
 from woodshop.cutting.weigh import Weighed, Weighing, Wishes, weigh
@@ -92,10 +93,10 @@ def _at_equal_stock(plan: Plan, effort: str, progress: Progress | None) -> Setup
                 progress(f"fewer layouts without a solver: {why}")
     groups = Search(boards, groups, Budget(EFFORTS[effort]), stop_at=least, nodes=300).run()
     groups = _tidied(boards, groups, Budget(EFFORTS[effort] // 10))
-    made = replace(plan, layouts=order_layouts([boards.layout(group) for group in groups]))
+    made = plan_as_sawn(replace(plan, layouts=order_layouts([boards.layout(group) for group in groups])))
     before, after = score(plan.job, plan.layouts), score(plan.job, made.layouts)
     if after > before or check_plan(made, plan.job):
-        made, after = plan, before
+        made, after = plan_as_sawn(plan), before
     fewest = least_settings(plan.job, least)
     if progress is not None:
         progress(
@@ -109,7 +110,7 @@ def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progr
     job = plan.job
     plans = [report.plan, plan, *_of_one_kind(plan, progress)]
     layouts = Weighing(job, wishes, EFFORTS[effort], MOST_LISTED[effort]).run(plans)
-    made = _repriced(plan, layouts)
+    made = plan_as_sawn(with_layouts(plan, layouts))
     if check_plan(made, job):
         made = report.plan
     before, after = weigh(job, plan.layouts, wishes), weigh(job, made.layouts, wishes)
@@ -129,7 +130,7 @@ def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progr
     )
 
 
-def _repriced(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
+def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
     """The plan with these layouts of the same job; what no plan can cost less than stays."""
     cost = cost_of(plan.job, layouts)
     if cost == plan.cost:
@@ -150,7 +151,7 @@ def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
             alone = make_plan(replace(job, stock=(stock,)), effort="quick", progress=progress)
         except NothingToCutError:
             continue
-        own = _repriced(plan, alone.layouts)
+        own = with_layouts(plan, alone.layouts)
         boards = Boards(own)
         groups = Search(boards, list(boards.groups), Budget(EFFORTS["quick"]), nodes=300).run()
         found.append(replace(own, layouts=order_layouts([boards.layout(group) for group in groups])))

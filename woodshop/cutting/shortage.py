@@ -1,7 +1,7 @@
 """What cannot be cut at all: blanks that fit no stock, and stock that is too little."""
 
 from woodshop.cutting.extents import lays_of
-from woodshop.cutting.job import Job
+from woodshop.cutting.job import RULE_KEYS, Job
 from woodshop.cutting.knapsack import Key
 from woodshop.cutting.network import Network
 from woodshop.errors import NothingToCutError, Problem
@@ -50,7 +50,12 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
         parts += [f"{wide} too wide"] if wide else []
         wanted = f"stock that holds it; it is {' and '.join(parts)} for {stock_id!r}, which comes nearest"
     else:
-        wanted = f"stock that yields it; {stock_id!r} is big enough, but the rules or the kinds of cut forbid it"
+        kept = [f"{key} {value}" for key in RULE_KEYS if (value := getattr(job.rules, key)) is not None]
+        rules = ", ".join(kept) or "none"
+        wanted = (
+            f"stock that yields it; {stock_id!r} is big enough, but not by these cuts ({job.cutting.stages} stages, "
+            f"{job.cutting.first} first) and these rules ({rules})"
+        )
     return Problem(
         f"blank {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the blank or the rules."
     )

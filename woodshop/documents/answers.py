@@ -2,26 +2,29 @@
 
 from typing import Any
 
+from woodshop.batch.tables import COUNT_MOST
 from woodshop.documents.new_design import DEFAULT_YARD, SHOP, Answers, Group, batch_name
 from woodshop.errors import InputError, Problem
 
-_MOST = 100_000
+_MEASURED = ("gap", "width")
 
 
 def questions(kind: str) -> tuple[tuple[str, str], ...]:
     """The three questions, each with the flag that answers it; in a shop an answer may hold several groups."""
     several = ", for each kind of hive, with ; between" if kind == SHOP else ""
+    not_yet = "nothing: not measured yet" if kind == SHOP else "Enter: not measured yet"
     return (
         ("frames", f"How many frames has a box{several}"),
         ("count", f"How many hives are there{several}"),
-        ("gap", f"How far below the box's edge lie the top bars, as 1/4{several} (Enter: not measured yet)"),
+        ("gap", f"How far below the box's edge lie the top bars, as 1/4{several} ({not_yet})"),
     )
 
 
 def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
     """The answers as values. `given` holds the flags: those of a group as one text or number for each group.
 
-    What there is once holds for every group, and gaps are split at commas. Raises InputError with every problem.
+    One customer holds for every group; what was measured never does. Gaps are split at commas.
+    Raises InputError with every problem.
     """
     found: list[Problem] = []
     frames = _numbers("frames", given["frames"], found)
@@ -70,7 +73,7 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
         text = str(each).strip()
         if not text:
             continue
-        if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= _MOST and len(text) <= 9):
+        if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= COUNT_MOST and len(text) <= 9):
             found.append(Problem(f"new, {flag}", repr(text), "a whole number of 1 or more", "Count them."))
         else:
             numbers.append(int(text))
@@ -92,13 +95,15 @@ def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, 
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:
-    """One for each group: as given, the same for all but names, or nothing."""
+    """One for each group: as given, one customer for all, or nothing. What was measured is of one group alone."""
     texts = [each.strip() for each in given]
     if len(texts) == groups:
         return texts
-    if len(texts) == 1 and flag != "name":
+    if len(texts) == 1 and flag not in ("name", *_MEASURED):
         return texts * groups
-    if texts:
+    if any(texts) or len(texts) > 1:
         said = f"{len(texts)} for {groups} group{'s' if groups != 1 else ''} of hives"
-        found.append(Problem(f"new, {flag}", said, "one for each group", f"Give --{flag} as often as --count."))
+        do = f"Give --{flag} as often as --count"
+        do += f', --{flag} "" for hives not measured yet.' if flag in _MEASURED else "."
+        found.append(Problem(f"new, {flag}", said, "one for each group", do))
     return [""] * groups

@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from woodshop.batch.hive_stack import place_of, stacks_of
-from woodshop.batch.mesh_state import MeshState, mesh_state
+from woodshop.batch.mesh_state import MeshState, gap_words, mesh_state
 from woodshop.batch.values import Unit
 from woodshop.documents.bee_details import HiveMap, measured_hive
 from woodshop.documents.bee_sheets import DrawnMap, draw_map, row_of
@@ -27,7 +27,7 @@ from woodshop.documents.bee_words import (
     span,
     way_lines,
 )
-from woodshop.documents.mesh_words import HEAD, assumed, whole_line
+from woodshop.documents.mesh_words import HEAD, assumed, gap_table, whole_line
 from woodshop.drawing.fonts import clean, wrapped
 from woodshop.drawing.model import (
     Align,
@@ -47,6 +47,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hive.gaps import Gap, gathered, measure_gaps
 from woodshop.hive.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
+from woodshop.units import ZERO
 
 ENDINGS = (".svg", ".pdf")
 INTRO = (
@@ -78,17 +79,18 @@ def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) ->
     found = []
     for tiers, same in alike.items():
         others_too = tuple(dict.fromkeys(gap for _, gaps, _ in same for gap in gaps))
-        meshes = sorted((mesh for _, _, mesh in same if mesh is not None), key=lambda mesh: mesh.sag)
-        sagging = replace(by, sag=meshes[-1].sag) if meshes else by
+        meshes = [mesh for _, _, mesh in same if mesh is not None]
+        worst = min(meshes, key=lambda mesh: (mesh.worst.left, ZERO - mesh.sag)) if meshes else None
+        sagging = by if worst is None else replace(by, mesh=worst.at)
         hive = measured_hive(stand[tiers], tuple(name for name, _, _ in same), sagging, others_too)
-        found.append(replace(hive, mesh=_mesh_line(hive, meshes[-1], unit) if meshes else ""))
+        found.append(replace(hive, mesh=_mesh_line(hive, worst, unit)))
     return tuple(draw_map(hive, unit) for hive in found)
 
 
-def _mesh_line(hive: HiveMap, mesh: MeshState, unit: str) -> str:
-    """What fresh sugar does to the mesh that sags most; "" for a hive without a board."""
-    rooms = [gap.least for gap in (*hive.gaps, *hive.others) if gap.kind == "mesh over bars"]
-    return f"{HEAD}: {whole_line(mesh, min(rooms), unit)}." if rooms else ""
+def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: str) -> str:
+    """What fresh sugar does to the mesh that leaves least over the bars; "" for a hive without a board."""
+    has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
+    return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
@@ -168,10 +170,18 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     if brief:
         lines = (*lines, air_line(hive.air, unit))
         blocks += [Heading("Contacts, ways, doors and air", 3), *(Paragraph(line, small=True) for line in lines)]
-        return blocks
+        return [*blocks, *_loaded(hive, unit)]
     told: tuple[Block, ...] = (Heading("Contacts, ways and doors", 3), *(Paragraph(line, small=True) for line in lines))
     blocks.append(Beside(told, (Heading("The air path, from the entrance up", 3), _air(hive, unit))))
-    return blocks
+    return [*blocks, *_loaded(hive, unit)]
+
+
+def _loaded(hive: HiveMap, unit: str) -> list[Block]:
+    """The mesh under fresh sugar at each gap; nothing for a hive without a board."""
+    if not hive.mesh:
+        return []
+    head = Heading("The mesh over the top bars under fresh sugar, at each gap measured", 3)
+    return [KeepTogether((head, gap_table(hive.scale.mesh, unit)))]
 
 
 def _air(hive: HiveMap, unit: str) -> Table:
@@ -236,7 +246,8 @@ def _picture(each: DrawnMap) -> Sheet:
         f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; wanted {r.verdict.wanted}; {r.verdict.words}"
         for r in rows
     ]
-    lines += [*filter(None, (hive.mesh,)), *way_lines(hive.ways), *door_lines(hive.ways)]
+    loaded = [gap_words(mesh, unit) for mesh in hive.scale.mesh] if hive.mesh else []
+    lines += [*filter(None, (hive.mesh,)), *loaded, *way_lines(hive.ways), *door_lines(hive.ways)]
     lines += [f"{step}: {area}, {words}" for step, area, words in air_rows(hive.air, unit)]
     for line in lines:
         for n, part in enumerate(wrapped(clean(line), STYLE.small, sheets[0].size[0] - 12)):

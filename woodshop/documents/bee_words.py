@@ -4,13 +4,14 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from woodshop.batch.mesh_state import LoadedMesh
 from woodshop.hive.air import AirPath
 from woodshop.hive.bee_map import Grade
 from woodshop.hive.creatures import worker
 from woodshop.hive.gaps import Gap
 from woodshop.hive.ways import Ways
 from woodshop.reference.limits import Band
-from woodshop.units import ZERO, Area, Length, decimals
+from woodshop.units import ZERO, Length
 
 WORDS: dict[Grade, str] = {
     "tight": "too tight",
@@ -27,12 +28,17 @@ _WORST: tuple[Grade, ...] = ("tight", "wide", "nearly tight", "nearly wide", "be
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """What gaps are graded by: a published band, the margins beside it that are a warning, and how far fresh sugar
-    makes a mesh sag."""
+    """What gaps are graded by: a published band, the margins beside it that are a warning, and the mesh as fresh sugar
+    makes it sag, at each gap over the top bars."""
 
     band: Band
     amber: tuple[Length, Length]
-    sag: Length = ZERO
+    mesh: tuple[LoadedMesh, ...] = ()
+
+    def loaded(self, gap: Gap) -> LoadedMesh | None:
+        """The mesh that hung at that gap before it sagged, the one that leaves least; None where there is no sugar."""
+        hung = (each for each in self.mesh if gap.least <= each.room <= gap.most)
+        return min(hung, key=lambda each: each.left, default=None)
 
     def grade(self, size: Length) -> Grade:
         """The grade of a way that bees use. What is exactly a limit lies within it."""
@@ -77,14 +83,17 @@ def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
         if gap.least < limits[0]:
             words = "mesh touches the bars" if gap.least <= ZERO else "mesh too near the bars"
             return Verdict(False, "tight", _by_how_much(words, gap, limits, unit), wanted, cite)
-        if gap.least <= scale.sag:
-            return Verdict(False, "tight", f"mesh sags {scale.sag.text(unit)} and lies on the bars", wanted, cite)
-        if gap.least - scale.sag < limits[0]:
-            words = f"too near the bars once it sags {scale.sag.text(unit)}"
+        mesh = scale.loaded(gap)
+        if mesh is not None and not mesh.left:
+            return Verdict(False, "tight", f"mesh sags {mesh.sag.text(unit)} and lies on the bars", wanted, cite)
+        if mesh is not None and mesh.left < limits[0]:
+            words = f"too near the bars once it sags {mesh.sag.text(unit)}: {mesh.left.text(unit)} left"
             return Verdict(False, "nearly tight", words, wanted, cite)
         grade = scale.grade(gap.most) if gap.most > limits[1] else "bee space"
         words = "clear" if grade == "bee space" else _by_how_much(WORDS[grade], gap, limits, unit)
         return Verdict(grade == "bee space", grade, words, wanted, cite)
+    if gap.kind == "mesh on strip":
+        return _on_strip(gap, scale, unit)
     if gap.kind == "shut":
         row = worker()
         wanted = f"under {row.size.text('mm')}"
@@ -97,10 +106,21 @@ def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
     if gap.least < ZERO:
         short = span(-gap.most if gap.most < ZERO else ZERO, -gap.least, unit)
         return Verdict(False, None, f"falls short by {short}", "nothing between", "")
-    if gap.name == "strip to mesh" and ZERO < gap.most < scale.amber[0]:
+    if gap.name == "strip to mesh" and gap.most > ZERO and scale.mesh and all(mesh.rests for mesh in scale.mesh):
         return Verdict(True, None, "carries it once it sags", "nothing between", "")
     good = gap.most == ZERO
     return Verdict(good, None, "touches" if good else "stands off", "nothing between", "")
+
+
+def _on_strip(gap: Gap, scale: Scale, unit: str) -> Verdict:
+    """How high a strip holds the mesh that rests on it: so high that what sags between leaves bees their room."""
+    if not scale.mesh or not all(mesh.rests for mesh in scale.mesh):
+        return Verdict(True, None, "the mesh does not rest on it", "no limit", "")
+    between = max(mesh.between for mesh in scale.mesh)
+    wanted = f"{scale.amber[0].text(unit)} and the {between.text(unit)} it sags between"
+    good = gap.least - between >= scale.amber[0]
+    words = "clear" if good else "too low: the mesh on it comes too near the bars"
+    return Verdict(good, None if good else "nearly tight", words, wanted, scale.band.cite)
 
 
 def _by_how_much(words: str, gap: Gap, limits: tuple[Length, Length], unit: str) -> str:
@@ -245,16 +265,6 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
     return (*lines, *((f"Nobody passes: {'; '.join(shut)}.",) if shut else ()))
 
 
-def area_text(area: Area, unit: str) -> str:
-    """An area in square inches, or in square centimetres where the unit is a millimetre.
-
-    >>> from woodshop.units import inch
-    >>> area_text(inch(2) * inch(3), "in"), area_text(inch(2) * inch(3), "mm")
-    ('6 sq in', '38.71 sq cm')
-    """
-    return f"{decimals(area.mm2 / 100, 2)} sq cm" if unit == "mm" else str(area)
-
-
 def air_rows(path: AirPath, unit: str) -> tuple[tuple[str, str, str], ...]:
     """The air path: step, clear area, what bounds it; the smallest said so."""
     rows = []
@@ -262,16 +272,16 @@ def air_rows(path: AirPath, unit: str) -> tuple[tuple[str, str, str], ...]:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
         if step is path.smallest:
             where = f"SMALLEST of the roomiest way: {where}" if step.route else f"SMALLEST: {where}"
-        rows.append((step.name, area_text(step.clear, unit), where))
-    rows += [(f"beside it: {step.name}", area_text(step.clear, unit), step.limited_by) for step in path.beside]
+        rows.append((step.name, step.clear.text(unit), where))
+    rows += [(f"beside it: {step.name}", step.clear.text(unit), step.limited_by) for step in path.beside]
     rows += [(f"DEAD END: {end.step}", "0", f"between {end.between[0]} and {end.between[1]}") for end in path.dead_ends]
     return tuple(rows)
 
 
 def air_line(path: AirPath, unit: str) -> str:
     """The air path in a line: the area of each step, the smallest again at the end, and where it ends if it does."""
-    steps = ", ".join(f"{step.name} {area_text(step.clear, unit)}" for step in path.steps)
-    beside = "".join(f"; beside it {step.name} {area_text(step.clear, unit)}" for step in path.beside)
+    steps = ", ".join(f"{step.name} {step.clear.text(unit)}" for step in path.steps)
+    beside = "".join(f"; beside it {step.name} {step.clear.text(unit)}" for step in path.beside)
     ends = "".join(f" DEAD END: {end.step}, between {' and '.join(end.between)}." for end in path.dead_ends)
     least = path.smallest
-    return f"Air, from the entrance up: {steps}{beside}. Smallest: {least.name}, {area_text(least.clear, unit)}.{ends}"
+    return f"Air, from the entrance up: {steps}{beside}. Smallest: {least.name}, {least.clear.text(unit)}.{ends}"

@@ -2,9 +2,12 @@
 
 from collections.abc import Callable, Iterator
 
+from woodshop.batch.check_prices import days_seen
 from woodshop.batch.choices import Choice, Choices
 from woodshop.batch.terms import Bill, Terms
 from woodshop.batch.values import PlannedBatch, Purchase
+from woodshop.batch.yard import Yard
+from woodshop.documents.days import in_words
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.units import Money, decimals
 
@@ -34,12 +37,23 @@ def bill_blocks(planned: PlannedBatch, links: Links) -> list[Block]:
         own = tuple(purchase for purchase in planned.purchases if purchase.yard == bill.yard)
         rows = [*(_row(purchase, bare=True) for purchase in own), *_bill_rows(bill, terms[bill.yard])]
         strong = tuple(range(len(own), len(rows)))
-        seen = terms[bill.yard].seen
-        blocks.append(Heading(f"{bill.yard}, prices of {seen.isoformat()}", 2))
+        blocks.append(Heading(f"{bill.yard}, prices seen {_days_words(planned.batch.yard, terms[bill.yard])}", 2))
         blocks.append(Table(_COLUMNS, tuple(rows), strong, links=links(own)))
     if len(bills) > 1:
         blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} yards.", lead="To pay in all:"))
     return blocks
+
+
+def seen_words(yard: Yard) -> str:
+    """At which lumberyards, and on what day each one's prices were seen."""
+    seen = [f"{each.yard}, prices seen {_days_words(yard, each)}" for each in yard.terms]
+    return f"{'; '.join(seen) or f'{yard.name}, prices seen on {in_words(yard.seen)}'}."
+
+
+def _days_words(yard: Yard, terms: Terms) -> str:
+    """The day on which one lumberyard's prices were seen; from the first day to the last where they differ."""
+    first, last = days_seen(yard, terms.yard) or (terms.seen, terms.seen)
+    return f"on {in_words(first)}" if first == last else f"from {in_words(first)} to {in_words(last)}"
 
 
 def _row(purchase: Purchase, *, bare: bool = False) -> tuple[str, ...]:

@@ -3,8 +3,10 @@
 from collections import Counter
 from collections.abc import Sequence
 
+from woodshop.batch.tools import TABLE_SAW
 from woodshop.batch.values import Batch, PlannedBatch
-from woodshop.cutting.job_sequence import STOP
+from woodshop.cutting.job_sequence import STOP, setting_of
+from woodshop.cutting.on_the_saw import sizes_on_the_saw
 from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents.layouts import (
     NumberedLayout,
@@ -15,6 +17,8 @@ from woodshop.documents.layouts import (
     rests,
     trims,
 )
+from woodshop.documents.measure_first import measure_first
+from woodshop.documents.rack_boards import rack_board
 from woodshop.drawing import layout as drawn
 from woodshop.drawing.model import (
     Align,
@@ -29,6 +33,12 @@ from woodshop.drawing.model import (
 )
 from woodshop.units import Length, inch
 
+_SAWS = (
+    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts, "
+    "stop block on one side, the piece on the other side free. Supported: hold the board up on both sides of the "
+    "blade. Circular saw, guide: mark the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
+)
+_HAND_TOOLS = {"mesh": "tin snips", "steel": "tin snips", "cloth": "scissors", "fluted": "knife", "foam": "knife"}
 _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
 
 
@@ -44,8 +54,16 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
             f"{unit}; hatched is waste{bad}. Tick each cut when it is done for all of them, and count: the last "
             "column says how many pieces of the material there are by then, from all layouts so far."
         ),
+        Paragraph(
+            "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
+            "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge "
+            "against the fence. Wide rips: lay the edge just sawn against it.",
+            lead="Where pieces lie.",
+        ),
     ]
     sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
+    if sawn:
+        blocks.append(Paragraph(_SAWS, lead="Saws."))
     if len(set(sawn)) < len(sawn):
         text = (
             "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
@@ -95,7 +113,9 @@ def _entry(
     caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
     figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [*head, name, figure, *page_cautions(layout.material, cuts, planned.batch)]
+    blocks: list[Block] = [*head, name, figure]
+    blocks += [*rack_board(layout, planned.batch), *measure_first(layout, cuts, planned.batch)]
+    blocks += page_cautions(layout.material, cuts, planned.batch)
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
@@ -114,13 +134,23 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
     """What to be careful of in these cuts of a material, in a sentence or two where they are made."""
     saw, unit = batch.saw, batch.unit
     if any(cut.is_narrow for cut in cuts):
+        hand = saw.wood_in_hand.text(unit)
         if saw.thin_rip == STOP:
-            how = "the strip comes off against the thin-rip stop, on the side away from the fence"
+            how = (
+                "rip these first, against the thin-rip stop (its page says how to set it). For each strip switch the "
+                f"saw off, move the fence until the board touches the stop, and lock it. Keep {hand} or more of the "
+                "board between blade and fence"
+            )
         else:
-            how = "the strip falls free, on the side away from the fence"
+            how = (
+                "measure every board first: if it is wider or narrower than planned, its first strip is that much "
+                "thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, on the "
+                f"side of the blade away from the fence. Keep {hand} or more of the board between blade and fence"
+            )
         text = (
-            f"{how}; {saw.wood_in_hand.text(unit)} or more of the board in the hand. Push stick, featherboard, guard "
-            f"and riving knife; rip nothing shorter than {saw.shortest_rip.text(unit)}. The saw's manual first."
+            f"{how}. Use push block, featherboard, guard and riving knife; rip nothing shorter than "
+            f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
+            "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
     if material.startswith(("mesh ", "steel ")):
@@ -195,6 +225,7 @@ def _cut_table(
         holds[cut.of] += [marks[name] for name in cut.yields if name in marks]
     rows, links = [], []
     so_far, of = count
+    tools = tools_for(layout, cuts, planned.batch)
     for n, run in enumerate(runs_of(cuts, planned.batch.saw.thin_rip), 1):
         pieces = [name for cut in run for name in cut.yields if name in blanks]
         so_far += layout.times * len(pieces)
@@ -202,7 +233,7 @@ def _cut_table(
             (
                 "[ ]",
                 str(n),
-                deed(layout, run[0], planned) if any(cut.count for cut in run) else "no cut: what is left",
+                _what_and_tool(layout, run, tools, planned),
                 numbered([marks.get(cut.of, layout.raw if cut.of == "board" else cut.of) for cut in run]),
                 setting_text(layout, run[0], planned),
                 _gives(run, marks, holds, layout.times),
@@ -213,10 +244,10 @@ def _cut_table(
     columns = (
         Column("", weight=2),
         Column("", Align.RIGHT, weight=2),
-        Column("cut", weight=11),
+        Column("cut", weight=14),
         Column("from", weight=10),
         Column("set to", weight=7, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=15),
+        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=12),
         Column(f"so far, of {of}", Align.RIGHT, weight=8),
     )
     return Table(columns, tuple(rows), links=tuple(links))
@@ -231,22 +262,11 @@ def runs_of(cuts: tuple[SawCut, ...], thin_rip: str) -> list[list[SawCut]]:
     runs: list[list[SawCut]] = []
     for cut in cuts:
         last = runs[-1][-1] if runs else None
-        if last is not None and _setting(last, thin_rip) == _setting(cut, thin_rip):
+        if last is not None and (last.kind, setting_of(last, thin_rip)) == (cut.kind, setting_of(cut, thin_rip)):
             runs[-1].append(cut)
         else:
             runs.append([cut])
     return runs
-
-
-def _setting(cut: SawCut, thin_rip: str) -> tuple[str, bool, bool, int, int]:
-    against_stop = cut.is_narrow and thin_rip == STOP
-    return (
-        cut.kind,
-        cut.along,
-        cut.is_narrow,
-        cut.strip if against_stop else cut.setting,
-        0 if against_stop else cut.strip,
-    )
 
 
 def rough_blank(name: str) -> str:
@@ -278,12 +298,51 @@ def _ranges(numbers: Sequence[int]) -> str:
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
 
 
+def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
+    """The tool of every cut of a layout; `cuts` are all of them, in their order."""
+    if not layout.is_sawn:
+        return dict.fromkeys(cuts, _HAND_TOOLS[layout.material.split()[0]])
+    job = layout.plan.job
+    stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
+    thickness = next(offer.thickness for offer in job.offers if offer.id == stock.id)
+    tools, found = batch.saw.tools, {}
+    for cut, size in zip(cuts, sizes_on_the_saw(stock, cuts), strict=True):
+        length, width = (job.grid * each for each in size)
+        if layout.material.startswith("plywood "):
+            found[cut] = tools.for_sheet(length, width, is_along=cut.along)
+        elif cut.along:
+            found[cut] = tools.for_edge if cut.kind == "trim" else TABLE_SAW
+        else:
+            found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
+    return found
+
+
+def _what_and_tool(
+    layout: NumberedLayout, run: Sequence[SawCut], tools: dict[SawCut, str], planned: PlannedBatch
+) -> str:
+    if not any(cut.count for cut in run):
+        return no_cut(run[0], planned)
+    used = dict.fromkeys(tools[cut] for cut in run)
+    return f"{deed(layout, run[0], planned)}\n{' or '.join(used)}"
+
+
+def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
+    """What stands where nothing is cut: a section that is the piece, or a remainder and how far off it may be."""
+    noun = cut.of.rpartition(" ")[0]
+    if noun.endswith("section") or planned.batch.saw.remainder_allowance is None:
+        return f"no cut: the {noun.rpartition(' ')[2] or cut.of} is the piece"
+    off = planned.batch.saw.remainder_allowance.text(planned.batch.unit)
+    return f"no cut, remainder: measure it, at most {off} off"
+
+
 def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
     """What is done, in the words of the trade: ripped, crosscut, squared, snipped."""
     if not layout.is_sawn:
         tool = "snip" if layout.material.startswith("mesh") else "cut"
         return f"{tool} {'lengthwise' if cut.along else 'across'}"
     if cut.kind == "trim":
+        if cut.yields == ("end",):
+            return "square one end"
         if cut.count == 1:
             return "trim the edge" if cut.along else "trim the end"
         return "true both edges" if cut.along else "square both ends"
@@ -300,12 +359,12 @@ def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> 
     """What fence or stop is set to, on the marks of the tape, or in cells and wires of the mesh."""
     if layout.material.startswith("mesh"):
         return f"{cut.setting} cells\n{cut.setting + 1} wires"
-    against_stop = cut.is_narrow and planned.batch.saw.thin_rip == STOP
-    length = layout.plan.job.grid * (cut.strip if against_stop else cut.setting)
-    text = at_mark(length, planned.batch.saw.mark, planned.batch.unit)
+    if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
+        return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not on the tape
+    text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
     if cut.kind == "trim":
         return f"{text} off"
-    return f"{text} left" if cut.is_narrow and not against_stop else text
+    return f"{text} left" if cut.is_narrow else text
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:

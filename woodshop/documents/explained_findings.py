@@ -15,9 +15,21 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "prices-are-old": (
         "A price holds for some time: the yard file's stale_after says how many days, 90 where it does not. The age is "
         "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
-        "on_by. No clock is asked. Read the prices again.", ()),
+        "the earliest due date of the orders, else on_by. No clock is asked. Read the prices again.", ()),
+    "plan-file-disagrees": (
+        "woodshop verify works out every count of a plan file from another side. Lines give parts, parts give the "
+        "pieces of the plans, layouts give the boards to buy, lines and hives give the goods, and findings give the "
+        "exit code. Here two of them differ, so that packet and file can no longer be trusted. Plan again.", ()),
+    "plan-file-changed": (
+        "A plan file carries a digest of all that is in it. Something was changed after it was written. The digest "
+        "shows damage and slips; whoever changes a file on purpose can write a new one. Plan again.", ()),
+    "screws-do-not-fit": (
+        "A screw must leave thread enough in the second piece, behind the wall that it goes through; in end grain more "
+        "than in side grain, for end grain holds less. Too short a screw pulls out when the rim is pried off a hive. "
+        "None of the screws of the yard file fits these walls: buy the size named, or add it to the yard file.",
+        ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "bill-wrong": (
-        "A bill of a plan file is reckoned again from its purchases and the yard's terms: goods, delivery, tax and "
+        "A bill of a plan file is worked out again from its purchases and the yard's terms: goods, delivery, tax and "
         "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
         "one taken or below its own bound.", ()),
     "ready-made-not-measured": (
@@ -34,9 +46,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
         "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
-        "mesh at every gap given, less what the mesh sags between the strips under fresh sugar: so 1/4 in is enough, "
-        "and 3/16 in is a warning. None at all is an error. Raise the mesh.",
-        ("bee_space.amber_least",)),
+        "mesh at every gap given, less what the mesh sags under fresh sugar. Strips carry it only once it has sagged "
+        "down to them: thin strips in a wide gap leave no more than their own thickness, less what it sags between. "
+        "Under 3/16 in is a warning; less than a worker passes is an error. Raise the mesh, or leave the strips' "
+        "thickness to be worked out.",
+        ("bee_space.amber_least", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "In a space wider than bee space bees build burr comb, which ties the board to the frames. Over the band is a "
         "warning, over the amber limit an error. Lower the mesh.",
@@ -87,6 +101,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "From the top bars of one box up to the bottom bars of the next: boxes 9 5/8 in high on frames 9 1/8 in deep "
         "leave 1/2 in, whoever made them. A note, for nothing made here changes it.",
         ("bee_space.band.most_quoted", "box.height_deep", "frame.depth_deep")),
+    "frames-not-measured": (
+        "The frames of some boxes were given, and those of others are the deepest of the table that hang in them. "
+        "Spaces under and between these boxes then rest on a guess.", ("frame.depth_deep", "frame.depth_medium")),
+    "frames-too-shallow": (
+        "The space under the frames of a box, within the box, is so deep that these are not its frames. Bees fill it "
+        "with comb. A note where the frames were given, a warning where they are the table's.",
+        ("hive.under_frames_most",)),
     "loose-frames": (
         "Frames pushed together leave an inch or so beside them: more than bee space at one wall or both. A note.",
         ("bee_space.band.most_quoted",)),
@@ -111,9 +132,10 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "strip-on-nothing": (
         "A strip that lies on no top bar carries nothing: the frames or the gap given are not those of the box.", ()),
     "mesh-sags": (
-        "How far fresh sugar makes the mesh sag between the strips as they lie, against the sag that they may leave: "
-        "its wires as beams over all of them, ends free to turn. Where it lies on the bars, an error. Once the sugar "
-        "has set the block keeps its shape and bears itself. An estimate, not a promise.",
+        "How far fresh sugar makes the mesh sag below the strips that carry it, against the sag that they may leave: "
+        "its wires as beams, ends free to turn, over those strips that they come to rest on; a strip that they never "
+        "come down to carries nothing. Where it lies on the bars, an error. Once the sugar has set the block keeps its "
+        "shape and bears itself. An estimate, not a promise.",
         ("strip.sag_limit", "mesh.wire_modulus", "mesh.wire_yield", "mesh.slack")),
     "mesh-stops-bees": (
         "A floor of a mesh that workers do not pass starves them under their sugar. What each source says of that mesh "
@@ -222,11 +244,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-overlap": ("Two pieces claim the same wood.", ()),
     "plan-direction": ("A layout's first cuts run another way than the job allows.", ()),
     "plan-rule": (
-        "The pieces can be sawn apart, but not with the job's safety rules kept: wood left in the hand, least strip, "
-        "shortest and longest rip.", ()),
+        "The pieces can be sawn apart, but a rule of the job is broken. The finding names the rule and its numbers: "
+        "wood left in the hand, least strip, shortest and longest rip, wood beside the last rip, defects cut out "
+        "before any rip, boards that are never ripped.", ()),
     "plan-kerf": (
-        "No sequence of cuts from edge to edge, as many stages as allowed and a kerf lost at each, parts the pieces.",
-        ()),
+        "No cuts from edge to edge, in as many stages as allowed, part the pieces with a kerf between them. An "
+        "unusable stretch narrower than the kerf does not make room for the whole kerf.", ()),
     "plan-proof": ("The certificate of the bound does not prove it, reckoned anew in exact whole numbers.", ()),
     # what it says of the cuts in sawing order, replayed at a simulated saw
     "sequence-format": ("The cuts in sawing order are not written as they should be: a key or a value is wrong.", ()),

@@ -1,21 +1,17 @@
 """The front page, the buy list and the costs."""
 
-from datetime import timedelta
-
+from woodshop.batch.due import due_dates
 from woodshop.batch.values import Line, PlannedBatch, Purchase
+from woodshop.documents.bought_strips import bought_strip_blocks
 from woodshop.documents.bounds import dearer, standing_blocks
-from woodshop.documents.buying import bill_blocks, choice_blocks
+from woodshop.documents.buying import bill_blocks, choice_blocks, seen_words
+from woodshop.documents.days import in_short, in_words
+from woodshop.documents.due import due_blocks
 from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.report import WORDS, grouped
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
 from woodshop.findings import Severity
-from woodshop.reference.facts import fact
 from woodshop.units import Money
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 
 
 def front_blocks(planned: PlannedBatch) -> list[Block]:
@@ -30,11 +26,11 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
         ("boards", str(boards)),
         ("to pay" if planned.to_pay != planned.total else "to buy", str(planned.to_pay)),
     ]
-    if batch.on_by is not None:
-        figures.append(
-            ("on the hives by", f"{batch.on_by.day} {_MONTHS[batch.on_by.month - 1][:3]} {batch.on_by.year}")
-        )
-    rows = _made(batch.lines)
+    days = due_dates(batch.hives)
+    if days:
+        word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.on_by else "due"
+        figures.append((word, in_short(days[0].day)))
+    rows = _made(batch.lines, _MOST_LINES if len(days) < 2 else _MOST_BESIDE_DATES)
     columns = (
         Column("what", weight=4),
         Column("for", weight=6),
@@ -44,20 +40,21 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
     return [
         Heading(batch.title, 1),
         KeyFigures(tuple(figures)),
+        *due_blocks(batch, planned.units),
         Heading("What is made", 2),
         Table(columns, rows),
         Heading("What the checks say", 2),
         *_found(planned),
-        *_drying(planned),
     ]
 
 
 _MOST_LINES = 18  # more than this and the front page sums up; the customers' pages have every line
+_MOST_BESIDE_DATES = 10  # the same where a table of due dates is on the page
 
 
-def _made(lines: tuple[Line, ...]) -> tuple[tuple[str, str, str, str], ...]:
+def _made(lines: tuple[Line, ...], most: int) -> tuple[tuple[str, str, str, str], ...]:
     """What is made, line by line, or summed up by item and box where there are many."""
-    if len(lines) <= _MOST_LINES:
+    if len(lines) <= most:
         return tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in lines)
     groups: dict[str, list[Line]] = {}
     for line in lines:
@@ -87,8 +84,8 @@ def customer_blocks(planned: PlannedBatch) -> list[Block]:
         lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.per == "hive"]
         hives = sum(group.count for group in planned.batch.hives if group.customer == customer)
         rows = tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines)
-        days = sorted({x.hives.due for x in lines if x.hives.due is not None} - {planned.batch.on_by})
-        due = ", due " + " and ".join(f"{day.day} {_MONTHS[day.month - 1]}" for day in days) if days else ""
+        days = due_dates(x.hives for x in lines)
+        due = ", due " + " and ".join(in_words(each.day) for each in days) if days else ""
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), Table(columns, rows)]
     return blocks
 
@@ -97,7 +94,9 @@ def _whose(line: Line) -> str:
     if line.item.per != "hive":
         return "the whole batch"
     form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
-    return ", ".join(filter(None, (line.hives.name, line.fits, form)))
+    order = f"order {line.hives.order}" if line.hives.order and line.hives.order not in line.hives.name else ""
+    fits = "" if line.hives.name.endswith(line.fits) else line.fits
+    return ", ".join(filter(None, (order, line.hives.name, fits, form)))
 
 
 def _found(planned: PlannedBatch) -> list[Block]:
@@ -123,21 +122,6 @@ def _found(planned: PlannedBatch) -> list[Block]:
     return blocks
 
 
-def _drying(planned: PlannedBatch) -> list[Block]:
-    """When to pack, counted back from the day the boards go on: they must dry before they are lifted."""
-    on_by = planned.batch.on_by
-    if on_by is None or not any(u.line.item.name == "fondant rim" for u in planned.units):
-        return []
-    row = fact("mix.drying_days")
-    days = int(row.number)
-    pack = on_by - timedelta(days=days)
-    text = (
-        f"Packed boards dry for {days} days before they are lifted ({row.cite}): pack them by {pack.day} "
-        f"{_MONTHS[pack.month - 1]}, and cut and build before that."
-    )
-    return [Paragraph(text, lead="Count back.")]
-
-
 def standing(planned: PlannedBatch) -> str:
     """In one sentence, how near the sawn stock is to the least it could cost."""
     by_choice = sum(dearer(each) for each in planned.plans)
@@ -158,10 +142,9 @@ def standing(planned: PlannedBatch) -> str:
 def buy_blocks(planned: PlannedBatch) -> list[Block]:
     """What to buy, from the rack, without a price, and what each unit costs."""
     batch = planned.batch
-    seen = f"{batch.yard.seen.day} {_MONTHS[batch.yard.seen.month - 1]} {batch.yard.seen.year}"
     blocks: list[Block] = [
         Heading("Buy list", 1),
-        Paragraph(f"{batch.yard.name}, prices seen on {seen}. {standing(planned)}"),
+        Paragraph(f"{seen_words(batch.yard)} {standing(planned)}"),
         *bill_blocks(planned, lambda purchases: _to_layouts(planned, purchases)),
         *choice_blocks(planned),
         *standing_blocks(planned),
@@ -175,6 +158,7 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
             f"{what}: {len(names)} for {_layouts_named(tuple(dict.fromkeys(names)))}" for what, names in rack.items()
         )
         blocks += [Heading("From the rack", 2), Bullets(lines)]
+    blocks += bought_strip_blocks(planned)
     if planned.unpriced:
         lines = tuple(f"{u.what}: {u.amount}" for u in planned.unpriced)
         blocks += [Heading("Needed, without a price in the yard file", 2), Bullets(lines)]

@@ -7,25 +7,31 @@ from typing import Any
 from woodshop.batch.check_hives import HiveGroup
 from woodshop.batch.check_remedies import spread_of
 from woodshop.batch.limits import Graded, Limits, graded
+from woodshop.batch.mesh_state import MeshState
+from woodshop.hive.creatures import worker
 from woodshop.hive.gaps import Gap
-from woodshop.units import ZERO, Length
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO
 
 Row = tuple[Gap, Graded]
+LOADED = "mesh over top bars, loaded"
 _SIDES = ("front", "back", "left", "right", "all round")
 
 
 def gap_rows(groups: tuple[HiveGroup, ...], limits: Limits) -> list[tuple[tuple[str, ...], tuple[Row, ...]]]:
     """For each hive that differs: the groups that stand so, and its gaps graded, at all gaps over the top bars."""
     alike: dict[tuple[Row, ...], list[str]] = {}
+    known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[Row, ...]] = {}
     for group in groups:
         for name, measured in group.alternatives:
-            sag = ZERO if group.mesh is None else group.mesh.sag
-            rows = _graded([hive.gaps for _, hive in measured], limits, sag)
-            alike.setdefault(rows, []).append(name)
+            of = tuple(hive.gaps for _, hive in measured), group.mesh
+            if of not in known:
+                known[of] = _graded(of[0], limits, group.mesh)
+            alike.setdefault(known[of], []).append(name)
     return [(tuple(dict.fromkeys(names)), rows) for rows, names in alike.items()]
 
 
-def _graded(measured: list[tuple[Gap, ...]], limits: Limits, sag: Length) -> tuple[Row, ...]:
+def _graded(measured: tuple[tuple[Gap, ...], ...], limits: Limits, mesh: MeshState | None) -> tuple[Row, ...]:
     """The gaps of one hive over all measurements, from the least to the most; wood on mesh on wood is a contact.
 
     Mesh in a rabbet or groove stands off the wall beneath, where the rim itself sits on it.
@@ -37,14 +43,35 @@ def _graded(measured: list[tuple[Gap, ...]], limits: Limits, sag: Length) -> tup
         least = gap if gap.least < old.least else old
         found[key] = replace(least, most=max(old.most, gap.most))
     carried = {gap.place for gap in found.values() if gap.name.endswith(" on wall") and not gap.most}
+    between = mesh.between if mesh is not None and mesh.rests else None
     rows = []
     for gap in found.values():
-        told = graded(gap, limits, sag)
+        told = graded(gap, limits, between)
         if gap.name.endswith(" on wall") and gap.least >= ZERO and gap.most > ZERO and gap.place in carried:
-            between = gap.name == "wall on wall"
-            told = replace(told, grade="carried by what lies between" if between else "held in the wall")
+            walls = gap.name == "wall on wall"
+            told = replace(told, grade="carried by what lies between" if walls else "held in the wall")
         rows.append((gap, told))
+        if gap.kind == "mesh over bars" and mesh is not None:
+            under = loaded_gap(gap, mesh)
+            if under.place not in {row[0].place for row in rows if row[0].name == under.name}:
+                rows.append((under, _of_loaded(under, limits)))
     return tuple(rows)
+
+
+def loaded_gap(gap: Gap, mesh: MeshState) -> Gap:
+    """What fresh sugar leaves of a gap between mesh and bars where it sags most, over all gaps measured."""
+    left = [each.left for each in mesh.at]
+    place = gap.place.rpartition(", lane")[0] or gap.place
+    return replace(gap, name=LOADED, place=place, least=min(left), most=max(left))
+
+
+def _of_loaded(gap: Gap, limits: Limits) -> Graded:
+    """A loaded mesh has no upper limit: empty it hangs at its widest, and that is graded there."""
+    row = fact("bee_space.amber_least")
+    grade = "lies on the bars" if not gap.least else "enough under mesh"
+    if ZERO < gap.least < limits.mesh_least:
+        grade = "nearly tight" if gap.least >= worker().size else "tight"
+    return Graded(grade, f"{row.value} or more", row.cite)
 
 
 def gaps_told(groups: tuple[HiveGroup, ...], limits: Limits, unit: str) -> list[dict[str, Any]]:

@@ -100,6 +100,8 @@ TERMS = (
     Term("box joint", "Square fingers of one piece between those of the other.", ("finger joint",)),
     Term("narrow rip", "A strip so narrow that the hand comes near the blade: it is cut with a push stick, and wood is "
          "left in the hand.", ("wood in hand",)),
+    Term("thin-rip stop", "A stop on the saw's table, away from the fence and ahead of the blade's front teeth. It is "
+         "set to the thickness of a strip; the fence is moved for each strip until the board touches it."),
     Term("offcut", "What is left of a board and long enough to keep.", ("offcuts",)),
     Term("rack", "Where offcuts and boards at hand are kept; in the yard file, what lies there."),
     Term("edge allowance", "What is cut off each edge of a board before it is used."),
@@ -119,7 +121,7 @@ TERMS = (
     # the papers
     Term("design file", "The file that says which hives there are and what to make; woodshop new writes one.",
          ("design",)),
-    Term("yard file", "The file that says what can be bought and for how much, the saw's settings, and the rack.",
+    Term("yard file", "The file that says what can be bought and for how much, and the rack.",
          ("yard",)),
     Term("shop file", "The file that says what an hour costs, how long work takes, and what is put on top; woodshop "
          "quote reads it.", ("shop",)),

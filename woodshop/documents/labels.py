@@ -1,10 +1,12 @@
 """Labels: for each hive, for each thing made, and, where asked for, for each piece as it comes off the saw."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from woodshop.batch.due import first_due
 from woodshop.batch.label_settings import LabelSettings
 from woodshop.batch.values import Batch, Hives, Line, PlannedBatch
+from woodshop.documents.days import in_short
 from woodshop.documents.parts import cells_of, needs_of
 from woodshop.drawing.fonts import missing
 from woodshop.drawing.label_grid import LabelLine, label_plates, labels_footed
@@ -13,8 +15,9 @@ from woodshop.errors import InputError, Problem
 from woodshop.units import told_in
 
 TITLE = "Labels"
+MOST_LABELS = 20_000
+"""Labels of one kind (hives, things made, pieces) of which each is printed; of more, one for all that are alike."""
 _TOLD = 6  # labels named in one refusal; the rest are counted
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,51 +30,68 @@ class LabelText:
 
 def hive_labels(batch: Batch) -> Iterator[LabelText]:
     """One for each hive: its name, which of how many, whose it is, its box, how far it is made, and the day."""
+    total = sum(hives.count for hives in batch.hives)
     for hives in batch.hives:
         name = hives.name or "hive"
-        for n in range(1, hives.count + 1):
+        for number in _numbers(hives.count, total):
             yield _label(
                 f"hive label, {name}",
                 LabelLine(name, 13.0, strong=True),
-                LabelLine(f"hive {n} of {hives.count}", 11.5, strong=True),
-                LabelLine(hives.customer),
-                LabelLine(hives.format, 11.5),
+                LabelLine(f"hive {number}", 11.5, strong=True),
+                LabelLine(", ".join(filter(None, (_order(hives), hives.customer)))),
+                LabelLine(_format(hives), 11.5),
                 LabelLine("" if hives.is_packed else hives.form),
-                LabelLine(_day(hives)),
+                LabelLine(_day(batch, (hives,))),
             )
 
 
 def unit_labels(batch: Batch) -> Iterator[LabelText]:
     """One for each thing made: what it is, which of how many, for which hives, whose they are, and the day."""
+    total = sum(line.count for line in batch.lines)
     for line in batch.lines:
         shared = line.item.per != "hive"
-        where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, line.hives.format)))
-        for n in range(1, line.count + 1):
+        where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, _format(line.hives))))
+        for number in _numbers(line.count, total):
             yield _label(
                 f"{line.item.name} label, {where}",
                 LabelLine(line.item.title, 12.0, strong=True),
-                LabelLine(f"{n} of {line.count}", 11.5, strong=True),
+                LabelLine(number, 11.5, strong=True),
                 LabelLine(where, 11.5),
-                LabelLine("" if shared else line.hives.customer),
+                LabelLine("" if shared else ", ".join(filter(None, (_order(line.hives), line.hives.customer)))),
                 LabelLine("" if shared else _form(line)),
-                LabelLine(_day(batch if shared else line.hives)),
+                LabelLine(_day(batch, batch.hives if shared else (line.hives,))),
             )
 
 
 def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
     """One for each piece to cut: its mark, which of how many, its size and its address."""
     unit = planned.batch.unit
-    for need in needs_of(planned):
+    needs = needs_of(planned)
+    total = sum(need.count for need in needs)
+    for need in needs:
         cells = cells_of(need.part)
         sizes = [str(each) for each in cells] or [each.number(unit) for each in need.part.size]
         size = f"{' x '.join(sizes)} {'cells' if cells else unit}"
-        for n in range(1, need.count + 1):
+        for number in _numbers(need.count, total):
             yield _label(
                 f"piece label, {need.mark}",
-                LabelLine(f"{need.mark}   {n} of {need.count}", 14.0, strong=True),
+                LabelLine(f"{need.mark}   {number}", 14.0, strong=True),
                 LabelLine(size, 11.5),
                 LabelLine(need.address, 9.0),
             )
+
+
+def _numbers(count: int, total: int) -> Iterator[str]:
+    """The number on each label of `count` alike; of a kind with very many labels in `total`, one label to copy.
+
+    >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
+    (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])
+    """
+    if total > MOST_LABELS:
+        yield f"__ of {count}, print {count}"
+        return
+    for n in range(1, count + 1):
+        yield f"{n} of {count}"
 
 
 def labels_pdf(planned: PlannedBatch) -> bytes | None:
@@ -159,6 +179,18 @@ def _form(line: Line) -> str:
     return form if form == "flat kit" or (not line.hives.is_packed and line.item.name == "fondant rim") else ""
 
 
-def _day(of: Batch | Hives) -> str:
-    day = of.on_by if isinstance(of, Batch) else of.due
-    return "" if day is None else f"on by {day.day} {_MONTHS[day.month - 1]} {day.year}"
+def _day(batch: Batch, hives: Iterable[Hives]) -> str:
+    """The earliest day on which any of these hives are due."""
+    first = first_due(hives)
+    if first is None:
+        return ""
+    return f"{'on by' if first.day == batch.on_by else 'due'} {in_short(first.day)}"
+
+
+def _format(hives: Hives) -> str:
+    """The box's format, where the name of the hives does not end with it."""
+    return "" if hives.name.endswith(hives.format) else hives.format
+
+
+def _order(hives: Hives) -> str:
+    return f"order {hives.order}" if hives.order else ""

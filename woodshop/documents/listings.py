@@ -1,12 +1,12 @@
 """What the commands list: items with their settings, findings, facts with their sources; plain values for JSON."""
 
-from difflib import get_close_matches
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters, items
 from woodshop.reference.facts import all_facts, fact
 from woodshop.reference.listing import listing_lines, sources_listing
@@ -22,9 +22,7 @@ def named_item(name: str) -> Item:
     """The item of that name. Raises InputError for an unknown name, with a near one."""
     known = {each.name: each for each in items()}
     if name not in known:
-        near = get_close_matches(name, known, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), do))
+        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), near_item(name, known)))
     return known[name]
 
 
@@ -42,7 +40,7 @@ def item_listing(name: str) -> dict[str, Any]:
     }
 
 
-def parameter_row(parameter: Parameter) -> dict[str, str]:
+def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
     """A parameter as plain text: name, meaning, default, the default's source, least and most, choices.
 
     What has no limits or no choices has "" there; a default of "worked out" stands for none.
@@ -51,6 +49,8 @@ def parameter_row(parameter: Parameter) -> dict[str, str]:
     if param.fact is not None:
         row = fact(param.fact)
         default, source = row.value, row.cite
+        if unit == "mm" and row.column("metric"):
+            default = row.column("metric")
     else:
         default = _plain(parameter.default)
         source = param.source or "common practice, no source"

@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from woodshop.batch.buy import batch_mix, packed_boards, recipe, water_of
+from woodshop.batch.buy import batch_mix, bowls_of_board, packed_boards, recipe, water_of
 from woodshop.batch.trial import density_words
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import caution_box
@@ -21,7 +21,7 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
     unit = planned.batch.unit
     rows = []
     for name, count, sugar in packed_boards(planned.batch, planned.units):
-        one = recipe(sugar, water_of(planned.batch))
+        one = recipe(sugar, water_of(planned.batch), bowls_of_board(planned.units, sugar))
         rows.append(
             (
                 name,
@@ -43,7 +43,7 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
     return [
         Heading("The mix", 1),
         Table(columns, tuple(rows)),
-        Paragraph(_all(mix, unit)),
+        Paragraph(_all(mix, planned.units[0].line.setting.board.bowl, unit)),
         *_trial(planned),
         Caution(
             "Twice the water slumps through the mesh: the mix must only just hold together in the fist. "
@@ -88,16 +88,17 @@ def _water(us_cups: Fraction, unit: str) -> str:
     return f"{decimals(us_cups * LITRES_PER_US_CUP * 1000, 0)} mL" if unit == "mm" else cups(us_cups)
 
 
-def _all(mix: Mix, unit: str) -> str:
+def _all(mix: Mix, bowl: Mass, unit: str) -> str:
     share = decimals(mix.water_share * 100, 1)
     water = f"{decimals(mix.water.us_cups / 16, 2)} gal of water ({decimals(mix.water.us_cups, 1)} US cups"
     if unit == "mm":
         water = f"{decimals(mix.water.litres, 1)} L of water ({decimals(mix.water.us_cups, 1)} US cups"
-    bowl = _sugar(fact("mix.bowl_sugar").mass, unit)
+    bowls = f"{mix.bowls} bowl{'s' if mix.bowls != 1 else ''}"
     return (
-        f"In all: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of "
-        f"the sugar by weight) and {decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in bowls of "
-        f"at most {bowl}. Recipe: {fact('mix.water').cite}; vinegar is common practice there."
+        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of "
+        f"the sugar by weight) and {decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}: "
+        f"for each board equal bowls of at most {_sugar(bowl, unit)} of sugar. "
+        f"Recipe: {fact('mix.water').cite}; vinegar is common practice there."
     )
 
 

@@ -12,6 +12,7 @@ from woodshop.documents.listings import named_item, parameter_row, span
 from woodshop.documents.specimen import tried
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 
 BEGINNER, SHOP = "beginner", "shop"
@@ -93,7 +94,11 @@ def new_design(answers: Answers, file: str) -> str:
         raise InputError(
             Problem("new, on_by", repr(answers.on_by), "a day such as 2026-11-26", "Write the year first.")
         )
-    makes = [named_item(name) for name in answers.makes or DEFAULT_MAKES[answers.kind]]
+    makes = [
+        named_item(each)
+        for name in answers.makes or DEFAULT_MAKES[answers.kind]
+        for each in items_named(name) or (name,)
+    ]
     _known(answers.settings, makes)
     text = "\n".join(_lines(answers, _named(answers), makes)) + "\n"
     try:
@@ -140,6 +145,8 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     if answers.kind == SHOP:
         yield from _order()
     yield from _shed(groups, makes)
+    yield from _table("saw")
+    yield from _table("tools")
     yield from _labels()
     yield from _worth()
     yield from _table("buying")
@@ -159,6 +166,7 @@ def _top(answers: Answers) -> Iterator[str]:
         "title": _toml(answers.title) if answers.title else "",
         "unit": _toml(answers.unit),
         "yard": _toml(yards),
+        "shop": "",
         "on_by": answers.on_by,
         "quoted_on": "",
         "paper": "",
@@ -256,7 +264,7 @@ def _board(answers: Answers) -> Iterator[str]:
     )
     yield "[board]"
     for parameter in fields_as_parameters(Board):
-        yield from _setting(parameter, _given(answers, "board", parameter))
+        yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
 
 
 def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
@@ -270,7 +278,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
             yield from _key(design_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(design_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         for parameter in item.parameters:
-            yield from _setting(parameter, _given(answers, item.name, parameter))
+            yield from _setting(parameter, _given(answers, item.name, parameter), answers.unit)
 
 
 def _key(
@@ -289,8 +297,8 @@ def _key(
     yield f"# {key.name} = {shown}"
 
 
-def _setting(parameter: Parameter, given: str) -> Iterator[str]:
-    row = parameter_row(parameter)
+def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
+    row = parameter_row(parameter, unit)
     only = f"Matters where {row['only']}." if row["only"] else ""
     words = (f"{row['help'][:1].upper()}{row['help'][1:]}", span(row))
     default = f"Left out: {row['default']}." if given else ""

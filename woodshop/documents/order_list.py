@@ -30,8 +30,11 @@ def orders_told(orders: Orders, design: Design) -> dict[str, Any]:
         "groups": [
             {
                 "hives": name,
+                "order": group.lines[0].number,
                 "customer": group.lines[0].customer,
                 "form": group.lines[0].form,
+                "due": None if (day := group.lines[0].due or design.on_by) is None else day.isoformat(),
+                "priority": group.lines[0].priority or 5,
                 "count": group.count,
                 "items": list(group.items),
             }
@@ -42,11 +45,30 @@ def orders_told(orders: Orders, design: Design) -> dict[str, Any]:
 
 
 def orders_lines(told: dict[str, Any]) -> list[str]:
-    """The same for people: each group with what it gets, then how many of each thing, then the notes."""
+    """The same for people: each group with its order, due date, priority and what it gets; then totals and notes."""
     customers = {line["customer"] for line in told["lines"]}
-    rows = [(str(g["count"]), g["hives"], g["customer"], g["form"], ", ".join(g["items"])) for g in told["groups"]]
-    wide = [max((len(row[n]) for row in rows), default=0) for n in range(4)]
-    lines = ["  ".join((row[0].rjust(wide[0]), *(row[n].ljust(wide[n]) for n in (1, 2, 3)), row[4])) for row in rows]
+    heads = ("hives", "order", "due", "priority", "for", "customer", "form", "what")
+    rows = [
+        (
+            str(g["count"]),
+            g["order"] or "-",
+            g["due"] or "-",
+            str(g["priority"]),
+            g["hives"],
+            g["customer"],
+            g["form"],
+            ", ".join(g["items"]),
+        )
+        for g in told["groups"]
+    ]
+    wide = [max(len(row[n]) for row in (heads, *rows)) for n in range(len(heads))]
+    lines = [
+        "  ".join(
+            cell.rjust(size) if n == 0 else cell.ljust(size)
+            for n, (cell, size) in enumerate(zip(row, wide, strict=True))
+        ).rstrip()
+        for row in (heads, *rows)
+    ]
     totals: Counter[str] = Counter()
     for group in told["groups"]:
         for item in group["items"]:

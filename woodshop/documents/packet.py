@@ -12,6 +12,7 @@ from woodshop.documents.moves_pages import moves_blocks
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.report import default_blocks, report_blocks
 from woodshop.documents.saw_order import saw_order_blocks
+from woodshop.documents.thin_rip_stop import thin_rip_blocks
 from woodshop.drawing.model import Block, Document, KeepTogether, PageBreak
 
 Chapters = tuple[tuple[list[Block], ...], tuple[list[Block], ...]]
@@ -25,6 +26,7 @@ def chapters(planned: PlannedBatch) -> Chapters:
         (
             [*front_blocks(planned), *customer_blocks(planned)],
             [*buy_blocks(planned), KeepTogether((heading, first)), *cautions],
+            thin_rip_blocks(planned),
             cutting_blocks(planned),
             [*saw_order_blocks(planned), *part_blocks(planned)],
             assembly_blocks(planned),

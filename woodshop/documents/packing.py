@@ -62,7 +62,7 @@ def _boards(planned: PlannedBatch) -> list[Unit]:
     found: dict[tuple[str, Mass], Unit] = {}
     for name in ("fondant rim", "mesh floor"):
         for unit in planned.units:
-            if unit.line.item.name == name and unit.line.hives.is_packed:
+            if unit.line.item.name == name and unit.line.hives.board_form == "packed":
                 found.setdefault((unit.line.fits, unit.line.setting.sugar), unit)
     return list(found.values())
 

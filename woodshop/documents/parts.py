@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from woodshop.batch.values import Need, PlannedBatch
+from woodshop.batch.due import due_dates, first_due
+from woodshop.batch.values import Hives, Need, PlannedBatch
 from woodshop.drawing.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.part import Wording, part_drawing
 from woodshop.shape.part import Circle, Part
@@ -99,11 +100,25 @@ def _sheet(group: list[Need], planned: PlannedBatch, said: Wording, number: str)
         ),
         ("Identification", "; ".join(need.address for need in group)),
         ("Batch", batch.name),
-        *((("Needed by", batch.on_by.isoformat()),) if batch.on_by else ()),
+        *_needed_by(group, planned),
         ("Kind of document", f"part drawing {number}"),
     )
     figure = Figure(replace(drawing, fields=fields), most_height=inch("2 3/4"), title_block=True)
     return (Heading(f"{marks}: {_names(group)}, make {count}", 3), figure, *_holes(part, said))
+
+
+def _needed_by(group: list[Need], planned: PlannedBatch) -> tuple[tuple[str, str], ...]:
+    """The earliest due date among the hives that these parts are for, and the first order due then."""
+    hives: list[Hives] = []
+    parts = [need.part for need in group]
+    for unit in planned.units:
+        if unit.line.count and any(placed.part in parts for placed in unit.assembly.placed):
+            hives += [unit.line.hives] if unit.line.item.per == "hive" else planned.batch.hives
+    first = first_due(hives)
+    if first is None:
+        return ()
+    named = next((f", order {each.order}" for each in first.hives if each.order), "")
+    return (("Needed by", first.day.isoformat() + (named if len(due_dates(planned.batch.hives)) > 1 else "")),)
 
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:

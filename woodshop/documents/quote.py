@@ -6,6 +6,8 @@ from datetime import date
 from typing import Any
 
 from woodshop.batch.values import PlannedBatch
+from woodshop.documents.buying import seen_words
+from woodshop.documents.days import in_short
 from woodshop.documents.workbook import plain
 from woodshop.drawing.model import (
     Align,
@@ -23,25 +25,12 @@ from woodshop.reference.facts import fact
 from woodshop.trade.prices import is_exempt
 from woodshop.trade.quotes import Break, Product, Quote
 from woodshop.trade.quotes_breaks import named
+from woodshop.trade.quotes_changes import price_changes
 from woodshop.trade.shop import Shop
 from woodshop.units import Money, decimals
 
 QUOTE_FORMAT = "woodshop-quote/1"
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 _LONGEST_NAME = 40
-
-
-def in_words(day: date) -> str:
-    """A day as it is read: 5 March 2026."""
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-def in_short(day: date) -> str:
-    """The same where there is little room: 5 Mar 2026."""
-    return f"{day.day} {_MONTHS[day.month - 1][:3]} {day.year}"
 
 
 def file_stem(number: int, customer: str) -> str:
@@ -60,6 +49,9 @@ def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
     currency = planned.batch.yard.currency
     due = _due(quote)
     figures = [("quote", quote.number), ("dated", in_short(quote.quoted_on))]
+    orders = list(dict.fromkeys(p.hives.order for p in quote.products if p.hives.order))
+    if len(orders) == 1:
+        figures.append(("your order", plain(orders[0])))
     figures.append(("good until", in_short(quote.valid_until)))
     if len(due) == 1:
         figures.append(("ready by", in_short(due[0])))
@@ -69,7 +61,7 @@ def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
         *([Paragraph(" · ".join(shop.lines))] if shop.lines else []),
         Heading(f"Quote for {plain(quote.customer)}", 2),
         KeyFigures(tuple(figures)),
-        _lines(quote, shop, currency, len(due) > 1),
+        _lines(quote, shop, currency, len(due) > 1, len(orders) > 1),
     ]
     if quote.breaks:
         blocks += _break_blocks(quote, currency)
@@ -86,30 +78,31 @@ def _due(quote: Quote) -> list[date]:
     return sorted({p.hives.due for p in quote.products if p.hives.due is not None})
 
 
-def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool) -> Table:
+def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool, by_order: bool) -> Table:
     columns = (
         Column("what", weight=9),
         Column("for", weight=9),
+        *((Column("your order", weight=4),) if by_order else ()),
         *((Column("ready by", weight=4),) if by_line else ()),
         Column("count", Align.RIGHT, weight=2),
         Column("each", Align.RIGHT, weight=3),
         Column("in all", Align.RIGHT, weight=3),
     )
 
-    def row(what: str, whose: str, due: str, *cells: str) -> tuple[str, ...]:
-        return (what, whose, *((due,) if by_line else ()), *cells)
+    def row(what: str, whose: str, order: str, due: str, *cells: str) -> tuple[str, ...]:
+        return (what, whose, *((order,) if by_order else ()), *((due,) if by_line else ()), *cells)
 
     rows = []
     for p in quote.products:
         due = "" if p.hives.due is None else in_short(p.hives.due)
         cells = (str(p.count), str(Money(p.each, currency)), str(Money(p.total, currency)))
-        rows.append(row(_described(p), _fits(p), due, *cells))
+        rows.append(row(_described(p), _fits(p), plain(p.hives.order), due, *cells))
     rate = f"{decimals(shop.tax * 100, 3)} %"
     words = "Sales tax: exempt" if is_exempt(shop, quote.customer) and shop.tax else f"Sales tax, {rate}"
-    rows.append(row("Before tax", "", "", "", "", str(Money(quote.subtotal, currency))))
+    rows.append(row("Before tax", "", "", "", "", "", str(Money(quote.subtotal, currency))))
     if shop.tax:
-        rows.append(row(words, "", "", "", "", str(Money(quote.tax, currency))))
-    rows.append(row("To pay", "", "", "", "", str(Money(quote.total, currency))))
+        rows.append(row(words, "", "", "", "", "", str(Money(quote.tax, currency))))
+    rows.append(row("To pay", "", "", "", "", "", str(Money(quote.total, currency))))
     return Table(columns, tuple(rows), (len(rows) - 1,))
 
 
@@ -155,6 +148,9 @@ def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
         ]
         rows.append(("All of it", *(str(Money(each.total, currency)) for each in planned)))
         blocks.append(Table(columns, tuple(rows), (len(rows) - 1,)))
+    changes = price_changes(own, currency)
+    if changes:
+        blocks.append(Bullets(changes))
     for each in own:
         if each.refused:
             blocks.append(Paragraph(f"{each.quantity} cannot be quoted: {each.refused}", small=True))
@@ -164,7 +160,7 @@ def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
 def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, ...]:
     """What the quote takes for granted, in sentences."""
     batch = planned.batch
-    said = [f"Wood and goods at the prices of {batch.yard.name}, seen on {in_words(batch.yard.seen)}."]
+    said = [f"Wood and goods: {seen_words(batch.yard)}"]
     if len({hives.customer for hives in batch.hives}) > 1:
         said.append("All orders of this run are made together, in the counts given; other counts are other prices.")
     hives = list(dict.fromkeys(p.hives for p in quote.products))
@@ -210,6 +206,7 @@ def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any
                 "parts": list(p.parts),
                 "fits": p.fits,
                 "hives": p.hives.name,
+                "order": p.hives.order,
                 "due": None if p.hives.due is None else p.hives.due.isoformat(),
                 "count": p.count,
                 "each": p.each,
@@ -231,6 +228,11 @@ def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any
                 "refused": each.refused,
             }
             for each in quote.breaks
+        ],
+        "why_prices_change": [
+            {"hives": name, "reasons": list(reasons)}
+            for name in dict.fromkeys(each.hives for each in quote.breaks)
+            if (reasons := price_changes([b for b in quote.breaks if b.hives == name], planned.batch.yard.currency))
         ],
         "remarks": list(quote.remarks),
         "assumptions": list(assumptions(planned, quote, shop)),

@@ -6,8 +6,8 @@ from typing import Any
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.costs import costs_csv, costs_document, costs_json
 from woodshop.documents.quote import file_stem, quote_document, quote_json
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.trade.costing import RunCost
 from woodshop.trade.quotes import Quote, products_of, shares_of
 from woodshop.trade.shop import Shop

@@ -6,9 +6,9 @@ from woodshop.batch.plan import batch_to_json
 from woodshop.documents.cutting import cutting_blocks
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import saw_order_blocks
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.model import Align, Block, Bullets, Column, Document, Heading, PageBreak, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.trade.recount import Recount
 from woodshop.trade.recount_material import PieceRow
 from woodshop.units import Money
@@ -84,7 +84,10 @@ def recount_files(told: Recount) -> dict[str, bytes]:
         footer=f"{rest.batch.name}, recount",
         banner="DO NOT CUT" if rest.report.has_errors else None,
     )
-    return {"recount.pdf": write_pdf(document, rest.batch.paper), "plan.json": json_bytes(batch_to_json(rest))}
+    return {
+        "recount.pdf": write_pdf(document, rest.batch.paper),
+        "plan.json": json_bytes(batch_to_json(rest, told.cut, told.there)),
+    }
 
 
 def _tables(told: Recount, unit: str) -> list[tuple[str, tuple[str, ...], Rows]]:

@@ -1,10 +1,6 @@
 """All files of a result, as bytes by their path in its folder; nothing is written here."""
 
-import multiprocessing
-import os
-import threading
 from collections.abc import Callable
-from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -22,13 +18,17 @@ from woodshop.documents.packet import bound_together, chapters
 from woodshop.documents.story_stick import story_stick_pdf
 from woodshop.documents.templates import templates_pdf
 from woodshop.documents.workbook import workbook
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.fonts import register
 from woodshop.drawing.model import Block
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.units import told_in
+from woodshop.workers import workers
 
 _Made = TypeVar("_Made")
+_TASKS = 5  # that can be done at once
+_NAMES = "packet.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
+RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last for the folder of drawings
 
 
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
@@ -38,7 +38,7 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
-    with _cores(planned) as cores:
+    with workers(_TASKS, _hold, (planned,)) as cores:
         mapped, made = cores.submit(_of_held, _maps), cores.submit(_of_held, chapters)
         others = [cores.submit(_of_held, each) for each in (_drawn, _listed, _at_full_size)]
         chosen = made.result()
@@ -61,14 +61,6 @@ def _hold(planned: PlannedBatch) -> None:
 def _of_held(make: Callable[[PlannedBatch], _Made]) -> _Made:
     with told_in(_HELD[0].batch.unit):
         return make(_HELD[0])
-
-
-def _cores(planned: PlannedBatch) -> Executor:
-    """As many processes as there are cores; one thread where a process cannot safely be split."""
-    count = os.cpu_count() or 1
-    if count < 2 or not hasattr(os, "fork") or threading.active_count() > 1:
-        return ThreadPoolExecutor(1, initializer=_hold, initargs=(planned,))
-    return ProcessPoolExecutor(count, multiprocessing.get_context("fork"), _hold, (planned,))
 
 
 def _maps(planned: PlannedBatch) -> tuple[list[Block], dict[str, bytes]]:

@@ -3,8 +3,8 @@
 from datetime import date
 from typing import Any
 
+from woodshop.documents.days import in_words
 from woodshop.documents.packing import weight
-from woodshop.documents.quote import in_words
 from woodshop.documents.workbook import plain
 from woodshop.drawing.model import Block, Bullets, Column, Heading, KeepTogether, PageBreak, Paragraph, Table
 from woodshop.reference.cautions import defer
@@ -74,6 +74,7 @@ def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
     return [
         Heading(f"Winter rounds: {plain(sheet.name)}", 1),
+        *([Paragraph(_orders(sheet), small=True)] if _orders(sheet) else []),
         Paragraph("Date ______________     Outside ________     By ______________________"),
         Heading("Guard day", 2),
         Paragraph(
@@ -97,6 +98,12 @@ def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
             small=True,
         ),
     ]
+
+
+def _orders(sheet: Apiary) -> str:
+    """The numbers of the orders that these hives' hardware came from."""
+    numbers = dict.fromkeys(plain(each.hives.order) for each in sheet.rounds if each.hives.order)
+    return f"Order{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}" if numbers else ""
 
 
 def _made(sheet: Apiary) -> str:
@@ -139,7 +146,7 @@ def _hives(sheet: Apiary) -> Table:
     for each in sheet.rounds:
         for n in range(1, each.hives.count + 1):
             if len(rows) < _MOST_ROWS:
-                rows.append((f"{plain(each.name)} {n}", *(_TICK for _ in ticks), ""))
+                rows.append((f"{plain(each.name)}, hive {n}", *(_TICK for _ in ticks), ""))
     return Table(columns, tuple(rows))
 
 

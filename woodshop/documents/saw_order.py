@@ -9,10 +9,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from woodshop.batch.values import PlannedBatch
-from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, job_sequence
+from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, fence_moves_of, job_sequence
 from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of
+from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of, tools_for
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
+from woodshop.documents.measure_first import kerf_words
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 
 
@@ -74,15 +75,17 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
     columns = (
         Column("", weight=1),
         Column("", Align.RIGHT, weight=1),
-        Column("cut", weight=5),
+        Column("cut", weight=7),
         Column("set to", weight=5, cut_size=True),
-        Column("pass over the saw", weight=12),
+        Column("pass over the saw", weight=10),
         Column("gives in all", weight=6),
         Column(f"so far, of {sum(lay.times * len(lay.pieces) for lay in layouts)}", Align.RIGHT, weight=4),
     )
+    kerf = Paragraph(f"{kerf_words(layouts[0], planned.batch.unit)}.", lead="Kerf:")
     head: list[Block] = [
         Heading(f"{layouts[0].material.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
         Paragraph(_totals(layouts, sequence, planned.batch.saw.thin_rip)),
+        kerf,
     ]
     strokes = [stroke.saw_cut for station in sequence.stations for stroke in station.strokes]
     head += page_cautions(layouts[0].material, strokes, planned.batch)
@@ -93,35 +96,42 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
 
 
 def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str) -> str:
-    """How often fence and stop are moved, the least that is possible, and what the layout pages take."""
+    """How often fence and stops are set and moved, the least that is possible, and what the layout pages take."""
     job, plan = layouts[0].plan.job.job, layouts[0].plan.plan
-    fence = sum(station.setting[0] for station in sequence.stations)
-    stop = sequence.moves - fence
-    apart = sum(
-        sum(any(cut.count for cut in run) for run in runs_of(saw_cuts(job, layout.layout), thin_rip))
-        for layout in layouts
+    settings = Counter(
+        "thin" if station.setting[1] == "strip" else "fence" if station.setting[0] else "stop"
+        for station in sequence.stations
     )
-    told = f"Fence set {_times(fence)}, stop {_times(stop)} (squaring ends counts as one): {sequence.moves} settings"
-    told += f"; board by board it is {apart}. "
+    text = (
+        f"Set the fence {_times(settings['fence'])} and the stop {_times(settings['stop'])} (squaring ends counts as "
+    )
+    text += "one)"
+    if settings["thin"]:
+        text += (
+            f"; set the thin-rip stop {_times(settings['thin'])}, and bring the fence up to it once for each strip, "
+        )
+        text += f"{_times(sequence.fence_moves)}"
+    text += f": {sequence.moves} settings and fence moves" if sequence.fence_moves else f": {sequence.moves} settings"
+    text += f"; board by board it is {sum(_apart(lay, thin_rip) for lay in layouts)}. "
     if sequence.moves == sequence.least:
-        told += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
+        text += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
     else:
-        told += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
-    if not any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes):
-        return told
-    if thin_rip == STOP:
-        return (
-            f"{told} The thin-rip stop is set once for all strips of a width. The fence is brought up to the board for "
-            "each strip, by its width and a kerf; nothing is measured, and it is not counted."
-        )
-    stopped = job_sequence(job, plan, thin_rip=STOP).moves
-    told += " Strips fall free: for each the fence is set anew, by its width and a kerf, and counted."
-    if stopped < sequence.moves:
-        told += (
-            f" With a thin-rip stop at the free side of the blade, set to the strip, {stopped} would do: say "
-            'strips = "thin-rip stop" under [saw] in the yard file.'
-        )
-    return told
+        text += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
+    if thin_rip == STOP or not any(s.saw_cut.is_narrow for station in sequence.stations for s in station.strokes):
+        return text
+    stopped = len(job_sequence(job, plan, thin_rip=STOP).stations)
+    return (
+        f"{text} Strips fall free: for each the fence is set anew, by its width and a kerf, and counted. Measure every "
+        f'board first. With strips = "thin-rip stop" under [saw], {stopped} settings are measured, and the fence is '
+        "brought up to the stop without measuring."
+    )
+
+
+def _apart(layout: NumberedLayout, thin_rip: str) -> int:
+    """Settings and fence moves of all boards of a layout that are cut by themselves."""
+    cuts = saw_cuts(layout.plan.job.job, layout.layout)
+    settings = sum(any(cut.count for cut in run) for run in runs_of(cuts, thin_rip))
+    return settings + layout.times * sum(fence_moves_of(cut, thin_rip) for cut in cuts)
 
 
 def _times(count: int) -> str:
@@ -154,8 +164,9 @@ def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: Pl
     rows: list[OrderRow] = []
     due = list(sequence.named)
     stations = list(sequence.stations)
+    tools = [tools_for(lay, saw_cuts(lay.plan.job.job, lay.layout), planned.batch) for lay in layouts]
     for n, station in enumerate(stations):
-        rows.append(_row(station, layouts, marks, planned))
+        rows.append(_row(station, layouts, marks, planned, tools))
         if n + 1 == len(stations) or stations[n + 1].phase != station.phase:
             here = [naming for naming in due if naming.phase == station.phase]
             due = [naming for naming in due if naming.phase != station.phase]
@@ -163,9 +174,15 @@ def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: Pl
     return rows + _left_over(due, layouts, marks)
 
 
-def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str], planned: PlannedBatch) -> OrderRow:
+def _row(
+    station: Station,
+    layouts: list[NumberedLayout],
+    marks: dict[str, str],
+    planned: PlannedBatch,
+    tools: list[dict[SawCut, str]],
+) -> OrderRow:
     first = station.strokes[0].saw_cut
-    passes: dict[str, list[str]] = {}  # most to least comes off, then by number
+    passes: dict[tuple[str, str], list[str]] = {}  # most to least comes off, then by number; what and with which tool
     pieces: Counter[str] = Counter()
     nouns: Counter[str] = Counter()
     for stroke in sorted(station.strokes, key=lambda each: -len(each.saw_cut.yields)):
@@ -178,12 +195,21 @@ def _row(station: Station, layouts: list[NumberedLayout], marks: dict[str, str],
                 pieces[f"rough {marks[rough_blank(name)]}"] += stroke.boards
             else:
                 nouns[_last_step(name)[0]] += stroke.boards
-        passes.setdefault(_comes_off(names), []).append(_ref(own, cut.of, marks))
+        passes.setdefault((_comes_off(names), tools[stroke.layout][cut]), []).append(_ref(own, cut.of, marks))
     words = [f"{count} {noun}{'s' if count != 1 else ''}" for noun, count in nouns.items()]
     words += [f"{count} x {mark}" for mark, count in pieces.items()]
-    over = [f"{what} off {listed(refs)}" if what else listed(refs) for what, refs in passes.items()]
+    used = list(dict.fromkeys(tool for _, tool in passes))
+    over = []
+    for (what, tool), refs in passes.items():
+        text = f"{what} off {listed(refs)}" if what else listed(refs)
+        over.append(text if len(used) == 1 else f"{text}: {tool}")
+    moves = sum(s.boards * fence_moves_of(s.saw_cut, planned.batch.saw.thin_rip) for s in station.strokes)
+    if moves:
+        over.append(f"fence up to the stop for each strip: {_times(moves)}")
     setting = setting_text(layouts[station.strokes[0].layout], first, planned)
-    return OrderRow(_deed(first, planned.batch.saw.thin_rip), setting, "\n".join(over), ", ".join(words), pieces)
+    saws = used if len(used) == 1 else dict.fromkeys(tool.partition(",")[0] for tool in used)
+    deed = f"{_deed(first, planned.batch.saw.thin_rip)}\n{' or '.join(saws)}"
+    return OrderRow(deed, setting, "\n".join(over), ", ".join(words), pieces)
 
 
 def _comes_off(names: tuple[str, ...]) -> str:
@@ -204,6 +230,8 @@ def _last_step(name: str) -> tuple[str, str]:
 
 def _deed(cut: SawCut, thin_rip: str) -> str:
     if cut.kind == "trim":
+        if cut.yields == ("end",):
+            return "square one end"
         if cut.count == 1:
             return "true the edge" if cut.along else "cut the end off"
         return "true edges" if cut.along else "square ends"
@@ -221,7 +249,7 @@ def _left_over(named: Iterable[Naming], layouts: list[NumberedLayout], marks: di
             refs.append(_ref(own, naming.of, marks))
             pieces[marks[naming.name]] += own.times
     return [
-        OrderRow("no cut", "", f"what is left of {listed(refs)}", f"{pieces[mark]} x {mark}", pieces)
+        OrderRow("no cut", "", f"{listed(refs)}: the piece as it is", f"{pieces[mark]} x {mark}", pieces)
         for mark, (refs, pieces) in rows.items()
     ]
 

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any, TypeVar
 
+from woodshop.batch.tables import COUNT_MOST
 from woodshop.engineering.syrup import (
     ONE_TO_ONE,
     TWO_TO_ONE,
@@ -35,7 +36,6 @@ _MASS = "a mass with its unit, as 16 lb, 8 oz or 7.25 kg"
 _SOME_MASS = f"more than nothing: {_MASS}"
 _VOLUME = "a volume with its unit, as 5 gal, 2 qt, 10 L or 1 imp gal"
 _LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # litres or kilograms; beyond that a point has slipped
-_MOST_COUNT = 100_000
 
 
 def syrup_told(
@@ -183,8 +183,8 @@ class _Asked:
             self.problems.append(Problem(given, "alone", f"{one} and {other}", f"Give {lacking} too."))
 
     def count(self, where: str, count: int) -> None:
-        if not 1 <= count <= _MOST_COUNT:
-            self.problems.append(Problem(where, str(count), f"1 to {_MOST_COUNT}", "Count them again."))
+        if not 1 <= count <= COUNT_MOST:
+            self.problems.append(Problem(where, str(count), f"1 to {COUNT_MOST}", "Count them again."))
 
     def work(self, make: Callable[[], _Value]) -> _Value | None:
         try:

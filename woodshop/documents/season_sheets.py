@@ -8,18 +8,19 @@ from typing import Any
 
 from woodshop.batch.values import Batch, Unit
 from woodshop.documents.assembly import caution_box
+from woodshop.documents.due import due_blocks
 from woodshop.documents.mix import spoons
 from woodshop.documents.packing import weight
 from woodshop.documents.round_sheets import round_blocks, rounds_told
 from woodshop.documents.workbook import plain
-from woodshop.documents.write import json_bytes
 from woodshop.drawing.model import Align, Block, Column, Document, Heading, KeyFigures, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
+from woodshop.files.writing import json_bytes
 from woodshop.reference.facts import fact
 from woodshop.trade.packing_station import Station, station_of, usual_table
 from woodshop.trade.rounds import apiaries
 from woodshop.trade.shipping import Parcel, density_rows, parcels_of
-from woodshop.units import Length, decimals, inch, millimetre
+from woodshop.units import Length, decimals
 
 SEASON_FORMAT = "woodshop-season/1"
 _MASSES = ("sugar", "weight")
@@ -57,7 +58,7 @@ def season_of(
         "defaults": _defaults(station, table, guard_day),
     }
     packing = Document(
-        "Packing station and cartons", batch.title, _packing_blocks(station, parcels, batch, tables, told)
+        "Packing station and cartons", batch.title, _packing_blocks(station, parcels, batch, units, told)
     )
     rounds = Document("Winter rounds", batch.title, tuple(round_blocks(sheets, guard_day, batch.unit)))
     return told, (packing, rounds)
@@ -166,18 +167,18 @@ def _station_told(station: Station, tables: int | None, unit: str) -> dict[str, 
 
 
 def _packing_blocks(
-    station: Station | None, parcels: tuple[Parcel, ...], batch: Batch, tables: int | None, told: dict[str, Any]
+    station: Station | None, parcels: tuple[Parcel, ...], batch: Batch, units: tuple[Unit, ...], told: dict[str, Any]
 ) -> tuple[Block, ...]:
     blocks: list[Block] = []
     if station is not None:
-        blocks += _station_blocks(station, batch, told["packing"])
+        blocks += _station_blocks(station, batch, units, told["packing"])
     blocks += _carton_blocks(parcels, batch)
     rows = tuple((each["name"], each["value"], each["source"]) for each in told["defaults"])
     columns = (Column("taken for granted", weight=3), Column("value", weight=2), Column("source", weight=6))
     return (*blocks, Heading("What was not given", 2), Table(columns, rows, small=True))
 
 
-def _station_blocks(station: Station, batch: Batch, told: dict[str, Any]) -> list[Block]:
+def _station_blocks(station: Station, batch: Batch, units: tuple[Unit, ...], told: dict[str, Any]) -> list[Block]:
     unit = batch.unit
     table = " x ".join(each.text(unit) for each in station.table)
     sizes = (
@@ -222,6 +223,7 @@ def _station_blocks(station: Station, batch: Batch, told: dict[str, Any]) -> lis
         ),
         Paragraph(mixed),
         Table(sizes, tuple(rows)),
+        *due_blocks(batch, units),
         Heading("Tables and days", 2),
         Table(turns, tuple(turned)),
         Paragraph(
@@ -270,7 +272,7 @@ def _up(value: Fraction) -> str:
 
 def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
     unit = batch.unit
-    mark = millimetre(1) if unit == "mm" else inch("1/16")
+    mark = batch.saw.mark
     columns = (
         Column("what, for", weight=7),
         Column("form", weight=4),

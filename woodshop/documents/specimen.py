@@ -9,11 +9,10 @@ from woodshop.batch.plan import check_batch
 from woodshop.batch.settle import settle
 from woodshop.batch.values import Batch, Unit
 from woodshop.batch.yard import Offer, Yard
-from woodshop.batch.yard_tables import SawTable
 from woodshop.findings import Report
 from woodshop.hardware.registry import Item
 from woodshop.money import Money
-from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.reference.lumber import board_name, dressed, nominal_names
 from woodshop.units import inch
 
 FRAMES = 10
@@ -24,8 +23,8 @@ def every_board() -> Yard:
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
-        offers.append(Offer(name, f"board {thick}", name, inch(96), wide, Money(0, "USD"), None, thick))
-    return Yard("every nominal board", "USD", date.min, "in", False, SawTable(), tuple(offers), (), ())
+        offers.append(Offer(name, board_name(thick), name, inch(96), wide, Money(0, "USD"), None, thick))
+    return Yard("every nominal board", "USD", date.min, "in", False, tuple(offers), (), ())
 
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:

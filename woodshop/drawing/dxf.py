@@ -17,6 +17,7 @@ from woodshop.drawing.lanes import PlacedDimension
 from woodshop.drawing.model import Circle, Drawing, Fill, Kind, Label, Line, Point, Region
 from woodshop.drawing.paper import Mark, Ring, Spot, Stroke, Word
 from woodshop.drawing.style import POINTS_PER_MM
+from woodshop.drawing.unconfigured import unconfigured
 from woodshop.units import MM_PER_INCH, Length
 
 INSERT_UNITS = {"in": 1, "mm": 4}
@@ -38,8 +39,9 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
     unit = unit or drawing.unit
     if unit not in INSERT_UNITS:
         raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")
-    import ezdxf
-    from ezdxf.filemanagement import new
+    with unconfigured():
+        import ezdxf
+        from ezdxf.filemanagement import new
 
     inner = [[label for label in view.labels if label.within is not None] for view in drawing.views]
     views = [

@@ -17,6 +17,7 @@ from woodshop.drawing.dxf import INSERT_UNITS, fixed_metadata
 from woodshop.drawing.fonts import clean
 from woodshop.drawing.machine import Path, Task, in_order
 from woodshop.drawing.model import Point
+from woodshop.drawing.unconfigured import unconfigured
 from woodshop.units import MM_PER_INCH, Length
 
 RELEASES = ("R2010", "R12")
@@ -163,8 +164,9 @@ class _Form(NamedTuple):
 def _form(release: str, unit: str) -> _Form:
     import logging
 
-    import ezdxf
-    from ezdxf.filemanagement import new
+    with unconfigured():
+        import ezdxf
+        from ezdxf.filemanagement import new
 
     log = logging.getLogger("ezdxf")
     level = log.level

@@ -9,8 +9,9 @@ when the block carries itself and keeps the shape in which it set.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from woodshop.engineering.beam import Beam, continuous_beam
+from woodshop.engineering.beam import Beam, beam_at_rest, continuous_beam
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units import Area, Length, Mass
@@ -59,9 +60,11 @@ class SlackWire:
 class FreshMesh:
     """The mesh with all of the sugar on it. `beam`, `stress` and `line_loads` are the beam's, valid or not.
 
-    `invalid` says why the beam's figures must not be used; it is empty when they may. `slack_wire` is then the
-    figure to give. `high` says that wires held at their ends would sag less than this. `line_loads` press on the
-    two walls and the strips between them, lb for each inch along them.
+    `below` is how far each strip lies below the mesh before it sags, and `carries` whether the mesh comes to rest on
+    it; the beam lies over the walls and the strips that carry. `invalid` says why the beam's figures must not be used;
+    it is empty when they may. `slack_wire` is then the figure to give, and `hang` how far it comes below the level of
+    the walls. `high` says that wires held at their ends would sag less than this. `line_loads` press on the two walls
+    and the strips between them, lb for each inch along them.
     """
 
     wire: Wire
@@ -70,13 +73,23 @@ class FreshMesh:
     stress: float
     invalid: tuple[str, ...]
     slack_wire: SlackWire
+    hang: float
     high: bool
     line_loads: tuple[float, ...]
+    below: tuple[float, ...]
+    carries: tuple[bool, ...]
 
     @property
     def sag(self) -> float:
-        """The greatest sag, in: the slack wire's where the beam is invalid; it cannot sag more than that when valid."""
-        return self.slack_wire.sag if self.invalid else min(self.beam.sag, self.slack_wire.sag)
+        """The greatest sag below the level of the walls, in: the slack wire's where the beam is invalid; it cannot sag
+        more than that when valid."""
+        return self.hang if self.invalid else min(self.beam.sag, self.hang)
+
+    @property
+    def between(self) -> float:
+        """How far it sags below the lowest strip that carries it, in; all of its sag where none does."""
+        carrying = (clear for clear, carried in zip(self.below, self.carries, strict=True) if carried)
+        return max(self.sag - max(carrying, default=0.0), 0.0)
 
     @property
     def of_yield(self) -> float:
@@ -117,16 +130,31 @@ def pressure_of(dry: Mass, water: Mass, area: Area) -> float:
     return float((dry + water).pounds / area.square_inches)
 
 
-def fresh_mesh(wire: Wire, pressure: float, spans: Sequence[float], slack: float | None = None) -> FreshMesh:
+def fresh_mesh(
+    wire: Wire,
+    pressure: float,
+    spans: Sequence[float],
+    slack: float | None = None,
+    below: Sequence[float] = (),
+    free: float | None = None,
+) -> FreshMesh:
     """The mesh under `pressure` psi, its wires over `spans` in in from wall to wall, equal or not.
 
-    `slack` is for the slack wire only, else the row mesh.slack; it is reckoned over the longest span.
-    Raises InputError for no span, a span that is not positive, or a pressure or slack below nothing.
+    `below` is how far each strip lies below the mesh before it sags, in; left out, all touch it. A strip carries only
+    where the mesh comes to rest on it (`beam_at_rest`). The greatest stress is that at rest, or when the mesh first
+    comes to a strip: as a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8).
+    `slack` is for the slack wire only, else the row mesh.slack; it is taken over the longest span between supports
+    that it comes down to. `free` is the span of the mesh that rests on no strip; left out, all of `spans`.
+    Raises InputError for no span, a span that is not positive, another number of strips than lie between the spans, or
+    a pressure, slack or clearance below nothing.
 
     >>> from woodshop.units import inch
     >>> half = steel_wire(inch("0.041"), inch("1/2"))
     >>> [round(fresh_mesh(half, 17.6 / 271, [18.375 / n] * n).sag, 3) for n in (6, 4, 3)]
     [0.005, 0.023, 0.078]
+    >>> low = fresh_mesh(half, 17.6 / 271, [18.375 / 4] * 4, below=[1 / 4] * 3)
+    >>> low.carries, round(low.sag, 3), round(low.between, 3)
+    ((True, True, True), 0.271, 0.021)
     >>> bare = fresh_mesh(half, 17.6 / 271, [14.75])
     >>> round(bare.beam.sag, 1), round(bare.of_yield, 1), round(bare.sag, 2)
     (5.0, 3.3, 0.64)
@@ -136,26 +164,71 @@ def fresh_mesh(wire: Wire, pressure: float, spans: Sequence[float], slack: float
     if not spans or min(spans) <= 0:
         given = ", ".join(f"{span:g}" for span in spans) or "none"
         problems.append(Problem("spans of the mesh", given, "one or more, each over 0 in", "Measure between strips."))
+    clear = tuple(below) or (0.0,) * (len(spans) - 1)
+    if len(clear) != max(len(spans) - 1, 0) or min(clear, default=0.0) < 0:
+        given = ", ".join(f"{each:g}" for each in clear) or "none"
+        wanted = "one for each strip, none below 0 in"
+        problems.append(Problem("strips below the mesh", given, wanted, "Measure from each strip up to the mesh."))
     if pressure < 0 or slack < 0:
         given = f"{pressure:g} psi, slack {slack:g}"
         problems.append(Problem("load and slack of the mesh", given, "nothing or more", "Check the mass and area."))
     if problems:
         raise InputError(*problems)
     line = pressure * wire.pitch
-    beam = continuous_beam(spans, line, wire.stiffness)
-    stress = beam.greatest_moment / wire.section_modulus
-    invalid = _invalid(beam, stress, wire)
-    hanging = slack_wire(wire, line, max(spans), slack)
-    loads = tuple(reaction / wire.pitch for reaction in beam.reactions)
+    rest = beam_at_rest(spans, line, wire.stiffness, clear)
+    stress = max(rest.beam.greatest_moment, _on_the_way(spans, line, wire, clear)) / wire.section_modulus
+    invalid = _invalid(rest.beam, stress, wire)
+    hanging, hang, reached = _hanging(wire, line, spans, slack, clear, sum(spans) if free is None else free)
+    loads = tuple(reaction / wire.pitch for reaction in rest.reactions)
     # stretch carries 4 (sag / diameter)^2 of what bending does in a wire whose ends cannot draw in
-    return FreshMesh(wire, pressure, beam, stress, invalid, hanging, beam.sag > wire.diameter / 2, loads)
+    high = max(rest.beam.below_chords) > wire.diameter / 2
+    carries = reached if invalid else rest.carries
+    return FreshMesh(wire, pressure, rest.beam, stress, invalid, hanging, hang, high, loads, clear, carries)
+
+
+def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence[float]) -> float:
+    """The moment of the simple beam from wall to wall just when it first comes to a strip; 0 where all touch it."""
+    if not below:
+        return 0.0
+    free, place, share = continuous_beam([sum(spans)], line, wire.stiffness), 0.0, 1.0
+    for span, clear in zip(spans, below, strict=False):
+        place += span
+        down = free.down_at(place)
+        share = min(share, clear / down) if down > 0 else share
+    return share * free.greatest_moment
+
+
+def _hanging(
+    wire: Wire, line: float, spans: Sequence[float], slack: float, below: Sequence[float], free: float
+) -> tuple[SlackWire, float, tuple[bool, ...]]:
+    """The slack wire that hangs lowest, how far it comes below the walls, and which strips it comes down to.
+
+    Between two supports it hangs from the lower of them; never lower than over no strip at all.
+    """
+    loose = slack_wire(wire, line, free, slack)
+    reached = tuple(not clear or clear < loose.sag for clear in below)
+    if not any(reached):
+        return loose, loose.sag, reached
+    start, supports = 0.0, [(0.0, 0.0)]
+    for span, clear, touched in zip(spans, below, reached, strict=False):
+        start += span
+        supports += [(start, clear)] if touched else []
+    supports.append((sum(spans), 0.0))
+    worst, deepest = loose, -1.0
+    for (left, one), (right, other) in pairwise(supports):
+        hung = slack_wire(wire, line, right - left, slack)
+        if max(one, other) + hung.sag > deepest:
+            worst, deepest = hung, max(one, other) + hung.sag
+    return worst, min(deepest, loose.sag), reached
 
 
 def _invalid(beam: Beam, stress: float, wire: Wire) -> tuple[str, ...]:
     found = []
     if stress > wire.yield_stress:
         found.append(f"beam invalid: the wire would bend past yield, {stress:,.0f} of {wire.yield_stress:,.0f} psi")
-    longest = max(sag / span for sag, span in zip(beam.sags, beam.spans, strict=True))
+    # a chord that slopes adds its slope to that of the ends, 16/5 of sag over span
+    chords = (abs(b - a) * 5 / 16 for a, b in pairwise(beam.settled))
+    longest = max((sag + tilt) / span for sag, tilt, span in zip(beam.below_chords, chords, beam.spans, strict=True))
     if longest > SAG_OF_SPAN_MOST:
         found.append(
             f"beam invalid: it would sag {longest * 100:.0f} % of its span, over {SAG_OF_SPAN_MOST * 100:.0f} %"

@@ -34,7 +34,7 @@ def whole_bags(wanted: Mass, bag: Mass) -> Mass:
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """A batch of damp sugar: in all, and for each of `bowls` bowls."""
+    """Damp sugar for one board or for many: total amounts, and the number of bowls it is mixed in."""
 
     sugar: Mass
     water: Volume
@@ -48,18 +48,28 @@ class Mix:
 
     @property
     def water_per_bowl(self) -> Volume:
-        """Water for one bowl."""
+        """Water for one bowl, where all bowls are equal: those of one board are."""
         return self.water * Fraction(1, self.bowls)
 
 
-def mix_for(sugar: Mass, cups_per_16_lb: Fraction, tablespoons_per_16_lb: Fraction, bowl: Mass) -> Mix:
-    """Water and vinegar in the proportion of the recipe for 16 lb, mixed in bowls of at most `bowl` each.
+def bowls_for(board: Mass, most: Mass) -> int:
+    """The number of equal bowls for one board: the fewest that hold at most `most` sugar each.
+
+    A bowl never serves two boards, so that each board gets its weighed sugar.
+
+    >>> bowls_for(pound(16), pound(8)), bowls_for(pound(12), pound(8)), bowls_for(pound(8), pound(8))
+    (2, 2, 1)
+    """
+    return max(1, -int(-board.grams // most.grams))
+
+
+def mix_for(sugar: Mass, cups_per_16_lb: Fraction, tablespoons_per_16_lb: Fraction, bowls: int) -> Mix:
+    """Water and vinegar in the proportion of the recipe for 16 lb, mixed in `bowls` bowls.
 
     Piney Woods Beekeepers, Candy Board Feeder and Recipe: 16 lb sugar, 3 US cups of water, 1 tablespoon of vinegar.
     """
     share = sugar / pound(16)
     cup = Volume(Fraction(473176473, 2000))
-    bowls = max(1, -int(-sugar.grams // bowl.grams))
     return Mix(sugar, cup * (cups_per_16_lb * share), tablespoons_per_16_lb * share, bowls)
 
 

@@ -21,6 +21,8 @@ from typing import Annotated, Literal
 from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
+from woodshop.hardware.screws import Screw, corner_screw
+from woodshop.hardware.setting_limits import between
 from woodshop.hive.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
@@ -109,13 +111,14 @@ class Board:
         Length | None, Param("height of the upper entrance above the lower edge", source="just above the mesh")
     ] = None
     bar: Annotated[bool, Param("a stiffening bar across the hive, stopping at the channel", source=PRACTICE)] = False
-    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", "1 lb", "40 lb")]
+    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", *between("sugar"))]
     other_sugar: Annotated[
         Share, Param("sugar in a box of another size: its share by area, or that in whole bags", source=PRACTICE)
     ] = "whole bags"
     bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")]
+    bowl: Annotated[Mass, Param("most sugar mixed in one bowl", "mix.bowl_sugar", "1 lb", "100 lb")]
     density: Annotated[
-        Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", "0.4 kg/L", "1.3 kg/L")
+        Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", *between("density"))
     ]
     head_room: Annotated[Length, Param("free height over the sugar", "rim.head_room", "0", "3")]
     height: Annotated[
@@ -161,6 +164,15 @@ class Void:
 
 
 @dataclass(frozen=True)
+class NoWider:
+    """Why no board is wide enough: what there is, what to do, and whether a lower wall would do."""
+
+    given: str = "no board at all"
+    do: str = "Add a board to the yard file."
+    is_too_low: bool = False
+
+
+@dataclass(frozen=True)
 class Setting:
     """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
 
@@ -168,6 +180,7 @@ class Setting:
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
     `unit` is the unit in which steps, facts and notes are worded. `water` is what is stirred into the sugar, over its
     dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
+    `screws` are the sizes for sale. `no_wider` says why there is no board wider than these.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
     """
 
@@ -181,6 +194,8 @@ class Setting:
     unit: str = "in"
     water: Fraction | None = None
     loosest: Density | None = None
+    no_wider: NoWider = NoWider()
+    screws: tuple[Screw, ...] = ()
 
     def say(self, length: Length) -> str:
         """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
@@ -197,12 +212,21 @@ class Setting:
         return f"{float(length.inches):.2f} in"
 
     def area(self, area: Area) -> str:
-        """An area, about."""
-        return f"{float(area.mm2) / 100:.1f} cm²" if self.unit == "mm" else f"{float(area.square_inches):.1f} sq in"
+        """An area, in the unit of the design."""
+        return area.text(self.unit)
 
     def on_tape(self, length: Length) -> str:
-        """A length to the nearest sixteenth of an inch or whole millimetre: what a tape shows of it."""
-        return self.say(nearest(length, inch("1/16") if self.unit == "in" else millimetre(1)))
+        """A length to the nearest of the tape's smallest marks."""
+        return self.say(nearest(length, self.mark))
+
+    def on_drill(self, size: Length) -> str:
+        """The size of a drill: to the nearest 1/64 in or half millimetre, as drills are sold."""
+        return self.say(nearest(size, inch("1/64") if self.unit == "in" else millimetre("1/2")))
+
+    @property
+    def corner_screw(self) -> Screw:
+        """The screw that goes through a wall into the end grain of the next."""
+        return corner_screw(self.wood, self.screws, self.unit)
 
     @property
     def diagonal(self) -> Length:
@@ -333,8 +357,8 @@ class Setting:
     def wall_height(self, needed: Length, what: str) -> Length:
         """A height that the stock yields: the next full board, or of a sheet just what is needed, on the mark."""
         if self.board.made_of == "plywood":
-            return needed.up_to(self.mark)
-        return next_width(needed, self.widths, what)
+            return needed.up_to(inch("1/16"))
+        return next_width(needed, self.widths, what, self.no_wider)
 
     @cached_property
     def notch_rise(self) -> Length:
@@ -351,17 +375,11 @@ def nearest(length: Length, mark: Length) -> Length:
     return (length + mark / 2).down_to(mark)
 
 
-def next_width(needed: Length, widths: tuple[Length, ...], what: str) -> Length:
-    """The least board width that will do. Raises InputError when the yard sells none."""
+def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:
+    """The least board width that will do. Raises InputError with the true cause when there is none."""
     for width in widths:
         if width >= needed:
             return width
-    widest = str(widths[-1]) if widths else "no board at all"
-    raise InputError(
-        Problem(
-            "yard file, board",
-            f"{widest} as the widest board",
-            f"at least {needed.up_to(inch('1/16'))} for {what}",
-            "Add a wider board to the yard file, or pack less sugar.",
-        )
-    )
+    do = f"{why.do} Or pack less sugar." if why.is_too_low and what.startswith("a rim for") else why.do
+    wanted = f"a board at least {needed.up_to(inch('1/16'))} wide for {what}"
+    raise InputError(Problem("yard file and rack, board", why.given, wanted, do))

@@ -5,12 +5,12 @@ from typing import Annotated
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.fondant_rim import screws_per_corner, square_words
+from woodshop.hardware.fondant_rim import corner_fasteners, screw_words, square_words
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Assembly, Fact, Fastener, Part, Placed, Pose, Role, Space
+from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role, Space
 from woodshop.units import ZERO, Length
 
 
@@ -62,7 +62,6 @@ def cake_rim(
     block = Part("sugar cake", "sugar", cake_length, cake_width, cake)
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2
     lies = Placed(block, Pose((x, y, ZERO - box.gap)), Role.FILLING)
-    screws = screws_per_corner(high)
     return Assembly(
         "cake rim",
         f"Cake rim for {setting.fits}",
@@ -74,13 +73,10 @@ def cake_rim(
                 "a cake of sugar lies in it in midwinter; take the rim off before bees build in spring",
             ),
         ),
-        fasteners=(
-            Fastener(fact("rim.screw").value, 4 * screws, "corners"),
-            Fastener("exterior wood glue", 0, "corners"),
-        ),
+        fasteners=corner_fasteners(setting, high),
         steps=(
             "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
-            f"Glue and screw the corners on a flat surface, {screws} screws to a corner, pilot holes first.",
+            f"{screw_words(setting, high)}.",
             f"{square_words(setting)}.",
             f"Try it on its box: it must sit without rocking, {setting.flush}. "
             f"Try the bee-space gauge between rim and box all round: {gauge_words(ZERO, setting.say)}.",

@@ -1,13 +1,13 @@
 """The checks of a mouse guard, measured on the strip as it stands before the entrance."""
 
-import math
 from itertools import pairwise
 
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hive.guard import bee_holes, guard_clear
 from woodshop.reference.facts import fact
-from woodshop.reference.mesh import mesh, passages
-from woodshop.shape.part import Assembly, Box, Circle, Placed
+from woodshop.reference.mesh import passages
+from woodshop.shape.part import Assembly, Box, Placed
 from woodshop.units import ZERO, Length
 
 _MESH = "mesh "
@@ -18,50 +18,7 @@ def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> list[Fi
     guard = next(p for p in made.placed if p.part.name in ("guard blank", "guard mesh"))
     entrance = next(space.box for space in made.spaces if space.name == "entrance")
     found = _mesh_passes(guard, address) if guard.part.material.startswith(_MESH) else _holes(guard, entrance, address)
-    return [*found, *_enough(guard, entrance, address), *_covers(guard, entrance, address)]
-
-
-def clear_area(guard: Placed, entrance: Box) -> float:
-    """What is open of the entrance behind the guard, in square inches, about: holes are round, cells square.
-
-    Of a round hole, what stands before the entrance's height counts; holes past its ends do not.
-    """
-    if guard.part.material.startswith(_MESH):
-        kind = mesh(guard.part.material.removeprefix(_MESH))
-        wide = sum((high - low).inches for low, high in _openings(guard, 1, entrance, kind.pitch, kind.wire))
-        tall = sum((high - low).inches for low, high in _openings(guard, 2, entrance, kind.pitch, kind.wire))
-        return float(wide * tall)
-    low, high = float(entrance.low[2].inches), float(entrance.high[2].inches)
-    total = 0.0
-    for hole in bee_holes(guard):
-        if entrance.low[1] <= hole.low[1] and hole.high[1] <= entrance.high[1]:
-            r = float(hole.size(2).inches) / 2
-            middle = float((hole.low[2] + hole.high[2]).inches) / 2
-            total += _below(r, high - middle) - _below(r, low - middle)
-    return total
-
-
-def _below(radius: float, height: float) -> float:
-    """Area of a circle below a level line at `height` over its middle."""
-    h = max(-radius, min(radius, height))
-    return radius * radius * (math.pi / 2 + math.asin(h / radius)) + h * math.sqrt(radius * radius - h * h)
-
-
-def bee_holes(guard: Placed) -> list[Box]:
-    """The squares that just hold the bee holes, in the world."""
-    pairs = zip(guard.part.cuts, guard.hollows, strict=True)
-    return [box for cut, box in pairs if cut.name == "bee hole" and isinstance(cut.outline, Circle)]
-
-
-def _openings(guard: Placed, axis: int, entrance: Box, pitch: Length, wire: Length) -> list[tuple[Length, Length]]:
-    """The openings between wires along an axis, cut off at the entrance's edges."""
-    found, start = [], guard.box.low[axis]
-    for n in range((guard.box.size(axis) - wire) // pitch):
-        low = max(start + pitch * n + wire, entrance.low[axis])
-        high = min(start + pitch * (n + 1), entrance.high[axis])
-        if low < high:
-            found.append((low, high))
-    return found
+    return [*found, *_enough(setting, guard, entrance, address), *_covers(guard, entrance, address)]
 
 
 def _holes(guard: Placed, entrance: Box, address: str) -> list[Finding]:
@@ -186,11 +143,11 @@ def _mesh_passes(guard: Placed, address: str) -> list[Finding]:
     return found
 
 
-def _enough(guard: Placed, entrance: Box, address: str) -> list[Finding]:
+def _enough(setting: Setting, guard: Placed, entrance: Box, address: str) -> list[Finding]:
     """Not less open than an old plan's whole entrance."""
     high, long = fact("opening.entrance_height"), fact("opening.entrance_length")
-    wanted = float((high.length * long.length).square_inches)
-    clear = clear_area(guard, entrance)
+    wanted = high.length * long.length
+    clear = guard_clear(guard, entrance)
     if clear >= wanted:
         return []
     return [
@@ -198,8 +155,8 @@ def _enough(guard: Placed, entrance: Box, address: str) -> list[Finding]:
             "guard-chokes-entrance",
             Severity.WARNING,
             address,
-            f"{clear:.2f} sq in left open",
-            f"at least {wanted:.2f} sq in, an entrance {high.value} x {long.value}",
+            f"{clear.text(setting.unit)} left open",
+            f"at least {wanted.text(setting.unit)}, an entrance {high.value} x {long.value}",
             high.cite,
             "More holes, a second row, or a wider entrance.",
         )

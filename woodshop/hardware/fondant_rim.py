@@ -8,6 +8,7 @@ from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
+from woodshop.reference.lumber import board_name
 from woodshop.shape.part import (
     Assembly,
     Cut,
@@ -62,7 +63,7 @@ def fondant_rim(setting: Setting) -> Assembly:
                 for void in setting.voids
             ),
         ),
-        fasteners=() if board.made_of == "box on hand" else _fasteners(height),
+        fasteners=_fasteners(setting),
         steps=_box_steps(setting) if board.made_of == "box on hand" else _steps(setting),
         facts=_facts(setting),
     )
@@ -80,7 +81,7 @@ def _bars(setting: Setting) -> list[Placed]:
     high = setting.depth.up_to(setting.mark)
     placed = []
     for void in setting.bars:
-        part = Part(void.name, f"board {setting.wood.text()}", void.y1 - void.y0, high, setting.wood)
+        part = Part(void.name, board_name(setting.wood), void.y1 - void.y0, high, setting.wood)
         placed.append(Placed(part, Pose((void.x0, void.y0, setting.mesh_top), "+y", "+z", "+x")))
     return placed
 
@@ -106,12 +107,34 @@ def screws_per_corner(height: Length) -> int:
     return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
 
 
-def _fasteners(height: Length) -> tuple[Fastener, ...]:
-    screw = fact("rim.screw").value
+_BAR_SCREWS = 2  # through the wall into the end of a bar
+
+
+def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
+    """Screws and glue for the four corners of walls of this height."""
     return (
-        Fastener(screw, 4 * screws_per_corner(height), "corners"),
+        Fastener(setting.corner_screw.kind, 4 * screws_per_corner(height), "corners"),
         Fastener("exterior wood glue", 0, "corners"),
     )
+
+
+def screw_words(setting: Setting, height: Length) -> str:
+    """How the corners are glued and screwed: how many, which, and the pilot holes."""
+    screw = setting.corner_screw
+    drill = screw.pilot
+    pilot = "pilot holes first" if drill is None else f"pilot holes {setting.on_drill(drill)} dia. first"
+    return (
+        f"Glue and screw the corners on a flat surface, {screws_per_corner(height)} screws {screw.size} to a corner, "
+        f"{pilot}: the threads hold in end grain, which splits"
+    )
+
+
+def _fasteners(setting: Setting) -> tuple[Fastener, ...]:
+    if setting.board.made_of == "box on hand":
+        return ()
+    count = _BAR_SCREWS * len(setting.bars)
+    bar = (Fastener(setting.corner_screw.kind, count, "bar"),) if count else ()
+    return (*corner_fasteners(setting, setting.height), *bar)
 
 
 def _steps(setting: Setting) -> tuple[str, ...]:
@@ -152,14 +175,16 @@ def _steps(setting: Setting) -> tuple[str, ...]:
             else "open at the lower edge of the rim."
         )
         + f" Try it with the bee-space gauge: {gauge_words(board.notch_height, say)}.",
-        f"Glue and screw the corners on a flat surface, {screws_per_corner(setting.height)} screws to a corner, "
-        "pilot holes first.",
+        f"{screw_words(setting, setting.height)}.",
         f"{square_words(setting)}.",
     ]
     if board.mounting == "saw groove":
         steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
     if setting.bars:
-        steps.append("Screw the bar in from the outside of the walls; it stops at the channel.")
+        steps.append(
+            f"Screw the bar in from the outside of the walls, {_BAR_SCREWS} screws {setting.corner_screw.size}; "
+            "it stops at the channel."
+        )
     steps.append(f"Try it on its box: it must sit without rocking, {setting.flush}.")
     return tuple(steps)
 

@@ -21,18 +21,18 @@ class SheetSide:
     landing: Length
 
 
-def sheet_side(inside: Length, most: Length, landing: Length, pitch: Length, wire: Length) -> SheetSide:
+def sheet_side(inside: Length, most: Length, landing: Length, pitch: Length, wire: Length, mark: Length) -> SheetSide:
     """The smallest side in whole cells that lands by `landing` at both ends and is not longer than `most`.
 
     n cells measure n pitches and one wire. Where no whole number of cells does both, the sheet is cut
-    off the wire: to the landing wanted, or to `most` where that is less.
+    off the wire, on a mark of the tape: to the landing wanted, or to `most` where that is less.
     """
     wanted = inside + landing * 2
     cells = -int(-(wanted - wire).mm // pitch.mm)
     length = pitch * cells + wire
     if length <= most:
         return SheetSide(length, cells, True, (length - inside) / 2)
-    length = min(wanted, most).down_to(inch("1/16"))
+    length = min(wanted, most).down_to(mark)
     return SheetSide(length, (length - wire) // pitch, False, (length - inside) / 2)
 
 
@@ -53,7 +53,7 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
         else:
             most = clear + (board.groove_depth - play) * 2
             landing = min(board.landing, board.groove_depth - play)
-        sides.append(sheet_side(clear, most, landing, wire.pitch, wire.wire))
+        sides.append(sheet_side(clear, most, landing, wire.pitch, wire.wire, setting.mark))
     return sides[0], sides[1]
 
 

@@ -1,20 +1,20 @@
 """The mouse guard: a strip of sheet steel with rows of holes, or of mesh from the floors' offcuts, for the entrance."""
 
-from fractions import Fraction
 from itertools import product
 from typing import Annotated, Literal
 
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
-from woodshop.hardware.check_mouse_guard import check_mouse_guard, clear_area
+from woodshop.hardware.check_mouse_guard import check_mouse_guard
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
+from woodshop.hive.guard import guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_thickness
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Fact, Fastener, Fold, Part, Placed, Pose, Role, Space
-from woodshop.units import ZERO, Area, Length, inch
+from woodshop.units import ZERO, Length
 
 _FOLDED = "fold up 90°, towards you"
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
@@ -78,7 +78,7 @@ def mouse_guard(
     entrance = Box((ZERO - blank.thickness, middle - wide / 2, ZERO), (ZERO, middle + wide / 2, entrance_height))
     front = Part("box front", "existing", box.width, box.height, box.wall)
     wall = Placed(front, Pose((box.wall, box.width, entrance_height), "-y", "+z", "-x"), Role.EXISTING)
-    clear, whole = Area(inch(1).mm ** 2 * Fraction(clear_area(guard, entrance))), wide * entrance_height
+    clear, whole = guard_clear(guard, entrance), wide * entrance_height
     say, share = setting.say, float(clear.mm2 / whole.mm2)
     return Assembly(
         "mouse guard",
@@ -150,7 +150,7 @@ def _mesh(
 ) -> tuple[Part, Length, tuple[str, ...], int]:
     """A strip in whole cells, folded along a wire; what to know of it, and its fixings."""
     kind = mesh(name)
-    along = sheet_side(wide, wide + overlap * 4 + kind.pitch * 2, overlap, kind.pitch, kind.wire)
+    along = sheet_side(wide, wide + overlap * 4 + kind.pitch * 2, overlap, kind.pitch, kind.wire, setting.mark)
     below = -int(-foot.mm // kind.pitch.mm)
     above = -int(-(high + lap - kind.wire / 2).mm // kind.pitch.mm)
     across = kind.pitch * (below + above) + kind.wire

@@ -4,6 +4,7 @@ from typing import Annotated
 
 from woodshop.hardware.board import PRACTICE, Setting, Void
 from woodshop.hardware.registry import Param, item
+from woodshop.reference.lumber import board_name
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units import Length
 
@@ -31,7 +32,7 @@ def packing_blocks(
     tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
     block = Part(
         "packing block",
-        f"board {setting.board.block_width.text()}",
+        board_name(setting.board.block_width),
         tall,
         setting.board.block_length,
         setting.board.block_width,
@@ -45,7 +46,7 @@ def packing_blocks(
         placed,
         steps=(
             f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
-            "fence of a mitre gauge or in a clamp; never hold a block this short by hand.",
+            "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
             f"Stand the block on the mesh {where}; pack damp sugar around it, firm it, and draw it straight up at once."
             + ("" if full_set else " Move it to each rear corner in turn."),

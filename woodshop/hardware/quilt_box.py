@@ -4,10 +4,11 @@ from dataclasses import replace
 from typing import Annotated, Literal
 
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
-from woodshop.hardware.fondant_rim import screws_per_corner, square_words
+from woodshop.hardware.fondant_rim import corner_fasteners, screw_words, square_words
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
+from woodshop.hardware.setting_limits import between
 from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
 from woodshop.reference.mesh import mesh
@@ -29,7 +30,9 @@ def quilt_box(
     ] = "four",
     hole: Annotated[Length, Param("diameter of a vent hole", "quilt.hole_diameter", "1/2", "2")],
     screen: Annotated[MeshName, Param("mesh over the vent holes", "quilt.screen_mesh")],
-    skirt: Annotated[Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", "0", "4")],
+    skirt: Annotated[
+        Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", *between("cover_skirt"))
+    ],
 ) -> Assembly:
     """A box on the footprint of the rim, with screened vent holes between the shavings and the cover's skirt.
 
@@ -52,7 +55,7 @@ def quilt_box(
     placed = [
         *walls,
         base,
-        *(_screen(walls[n], screen, centre, hole, high) for n in bored),
+        *(_screen(walls[n], screen, centre, hole, high, setting.mark) for n in bored),
         Placed(filling, Pose((inside.x0, inside.y0, ZERO)), Role.FILLING),
     ]
     staples = _staples(setting, len(bored))
@@ -61,9 +64,8 @@ def quilt_box(
         f"Quilt box for {setting.fits}",
         tuple(placed),
         fasteners=(
-            Fastener(fact("rim.screw").value, 4 * screws_per_corner(high), "corners"),
+            *corner_fasteners(setting, high),
             Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
-            Fastener("exterior wood glue", 0, "corners"),
         ),
         steps=_steps(setting, high, floor, shavings, hole if bored else ZERO, centre, staples),
         facts=(
@@ -97,18 +99,18 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
         part = Part("floor cloth", "cloth", outside.long - shy * 2, outside.wide - shy * 2, thick)
         return Placed(part, Pose((outside.x0 + shy, outside.y0 + shy, ZERO - thick)))
     kind, inside, landing = mesh(screen), setting.inside, setting.board.landing
-    along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire)
-    across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire)
+    along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire, setting.mark)
+    across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire, setting.mark)
     notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
     part = Part("floor mesh", f"mesh {screen}", along.length, across.length, kind.wire * 2, notes=notes)
     x, y = inside.x0 - along.landing, inside.y0 - across.landing
     return Placed(part, Pose((x, y, ZERO - part.thickness)))
 
 
-def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Length) -> Placed:
+def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Length, mark: Length) -> Placed:
     """A square of fine mesh on the back face, past the hole all round, in whole cells, and not over the upper edge."""
     kind = mesh(screen)
-    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire)
+    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire, mark)
     note = f"{side.cells} x {side.cells} cells"
     part = Part("vent screen", f"mesh {screen}", side.length, side.length, kind.wire * 2, notes=(note,))
     pose, x = wall.pose, (wall.part.length - side.length) / 2
@@ -146,8 +148,7 @@ def _steps(
             "back the wood with scrap, and clamp it."
         )
     steps += [
-        f"Glue and screw the corners on a flat surface, {screws_per_corner(high)} screws to a corner, pilot "
-        "holes first.",
+        f"{screw_words(setting, high)}.",
         f"{square_words(setting)}.",
         f"Staple the {floor} under the lower edge, pulled flat"
         + (", and the screens inside over the holes, none above the upper edge" if hole else "")

@@ -3,10 +3,12 @@
 import inspect
 from collections.abc import Callable, Iterator
 from dataclasses import MISSING, dataclass, fields
-from typing import Annotated, Any, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
 from woodshop.findings import Finding
+from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly
+from woodshop.units import Density, Mass
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,22 @@ def item(
         return make
 
     return register
+
+
+def default_of(parameter: Parameter, unit: str = "in") -> Any:
+    """What is used where a parameter is not given, in a design of that unit: its row's value, else the code's."""
+    if parameter.param.fact is None:
+        return parameter.default
+    row, kind = fact(parameter.param.fact), parameter.type
+    if kind is Mass:
+        return row.mass
+    if kind is Density:
+        return row.density
+    if kind is str or get_origin(kind) is Literal:
+        return row.value
+    if kind is int:
+        return int(row.number)
+    return row.length_in(unit)
 
 
 def fields_as_parameters(cls: type) -> tuple[Parameter, ...]:

@@ -9,12 +9,14 @@ from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
+from woodshop.hardware.setting_limits import between
+from woodshop.hive.air_steps import slit_clear
 from woodshop.hive.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.sheets import sheet_material
 from woodshop.shape.measure import contact_area, gap
-from woodshop.shape.part import Assembly, Fact, Fastener, Part, Placed, Pose, Role
-from woodshop.units import ZERO, Area, Length
+from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.units import ZERO, Length
 
 
 def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[Finding]:
@@ -33,9 +35,16 @@ def vent_spacers(
     *,
     square: Annotated[Length, Param("side of a square", "vent.square", "1", "4")],
     thickness: Annotated[Length, Param("thickness of the fluted sheet", "vent.thickness", "1/16", "1/2")],
-    skirt: Annotated[Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", "0", "6")],
+    skirt: Annotated[
+        Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", *between("cover_skirt"))
+    ],
     clearance: Annotated[
-        Length, Param("cover wider than the box, each side, where it was not measured", "cover.clearance", "0", "1")
+        Length,
+        Param(
+            "cover wider than the box, each side, where it was not measured",
+            "cover.clearance",
+            *between("cover_clearance"),
+        ),
     ],
     cover_length: Annotated[
         Length | None, Param("inside length of the cover", None, "10", "40", "the box and its clearance")
@@ -76,11 +85,14 @@ def vent_spacers(
     corners = product((x, x + long - square), (y, y + wide - square))
     each = int(fact("vent.staples_each").number)
     overlap = skirt - thickness
+    squares = [Placed(part, Pose((a, b, ZERO))) for a, b in corners]
+    out = setting.outside
+    slit = slit_clear(squares, Box((out.x0, out.y0, ZERO), (out.x1, out.y1, thickness)))
     return Assembly(
         "vent spacers",
         f"Vent spacers for {box.name}",
         (
-            *(Placed(part, Pose((a, b, ZERO))) for a, b in corners),
+            *squares,
             *_cover(x, y, long, wide, thickness, skirt),
             *_box_top(setting),
         ),
@@ -97,15 +109,9 @@ def vent_spacers(
             Fact("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
             Fact("slit under the cover", f"{thickness.number('mm')} mm"),
             Fact("skirt over the box", setting.say(overlap)),
-            Fact("slit all round, open", setting.area(_slit_area(setting, square, thickness))),
+            Fact("slit all round, open", setting.area(slit)),
         ),
     )
-
-
-def _slit_area(setting: Setting, square: Length, thickness: Length) -> Area:
-    """The outer edge of what the cover sits on times the slit, less what the squares shut, about."""
-    round_it = (setting.outside.long + setting.outside.wide) * 2 - square * 8
-    return max(round_it, ZERO) * thickness
 
 
 def _cover(x: Length, y: Length, long: Length, wide: Length, under: Length, skirt: Length) -> list[Placed]:

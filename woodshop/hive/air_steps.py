@@ -10,13 +10,15 @@ from fractions import Fraction
 from woodshop.hive.creatures import BREATHES
 from woodshop.hive.doors import Door
 from woodshop.hive.faces import CEILINGS
+from woodshop.hive.guard import guard_clear
 from woodshop.hive.inside import Inside, around
 from woodshop.hive.planes import ceiling_over
 from woodshop.hive.stack import Tier, TierKind
 from woodshop.hive.ways import over_sugar, within_walls
 from woodshop.reference.mesh import mesh
-from woodshop.shape.part import Box, Circle, Placed, Rectangle
+from woodshop.shape.part import Box, Placed, Rectangle
 from woodshop.shape.plane import open_area
+from woodshop.shape.scene import scene
 from woodshop.units import ZERO, Area, Length, inch
 
 X, Y, Z = 0, 1, 2
@@ -114,35 +116,11 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
         for tier in inside.stack.of(TierKind.GUARD):
             for sheet in tier.placed:
                 if sheet.box.size(X) < min(sheet.box.size(Y), sheet.box.size(Z)):
-                    bored, share = _bored(inside, sheet, box), Fraction(1)
-                    if bored is None:
-                        bored, _, share = _through(inside, (sheet,), sheet, box, X)
-                    found.append(AirStep("guard at the entrance", tier.name, bored, sheet.part.name, share))
+                    share = open_share(sheet.part.material) or Fraction(1)
+                    foot = max((p.part.width for p in tier.named("guard foot")), default=ZERO)
+                    clear = guard_clear(sheet, box, foot)
+                    found.append(AirStep("guard at the entrance", tier.name, clear, sheet.part.name, share))
     return found
-
-
-def _bored(inside: Inside, sheet: Placed, window: Box) -> Area | None:
-    """What round holes of a sheet leave open in a window, like ones measured once; None where it has other openings.
-
-    `window` is looked at along the sheet's thickness, x.
-    """
-    part, total, whole = sheet.part, NOTHING, dict[Length, Area]()
-    if not part.cuts or not all(isinstance(cut.outline, Circle) for cut in part.cuts) or open_share(part.material):
-        return None
-    at = (sheet.box.low[X] + sheet.box.high[X]) / 2
-    for cut, hollow in zip(part.cuts, sheet.hollows, strict=True):
-        seen = hollow.meet(Box((hollow.low[X], *window.low[1:]), (hollow.high[X], *window.high[1:])))
-        if seen is None:
-            continue
-        wide = hollow.size(Y)
-        if seen != hollow or wide not in whole:
-            clear = _free(inside, [replace(sheet, part=replace(part, cuts=(cut,)))], X, at, seen)
-            if seen == hollow:
-                whole[wide] = clear
-        else:
-            clear = whole[wide]
-        total = total + clear
-    return total
 
 
 def frame_steps(inside: Inside) -> list[AirStep]:
@@ -255,12 +233,21 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
 
 
 def _slit(inside: Inside, boxes: Sequence[Box]) -> Area:
-    """The free area of a slit at the outer faces of the walls under it, less the spacers that stand there."""
-    spacers = [placed for tier in inside.stack.of(TierKind.SPACERS) for placed in tier.placed]
-    whole, total = around(boxes), NOTHING
+    return slit_clear([placed for tier in inside.stack.of(TierKind.SPACERS) for placed in tier.placed], around(boxes))
+
+
+def slit_clear(spacers: Sequence[Placed], slit: Box) -> Area:
+    """The free area of a slit at the outer faces of the walls under it, less the spacers that stand there.
+
+    `slit` is the block between those walls' outer faces, from their upper edges to what lies over them.
+    """
+    total = NOTHING
     for axis in (X, Y):
-        for at in (whole.low[axis], whole.high[axis] - THIN):
-            total = total + _free(inside, spacers, axis, at, whole)
+        rectangle = _rectangle(slit, axis)
+        whole = (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
+        for at in (slit.low[axis], slit.high[axis] - THIN):
+            near = [placed for placed in spacers if _meets(placed.box, axis, at, slit)]
+            total = total + (open_area(scene(near), axis, at, rectangle) if near else whole)
     return total
 
 

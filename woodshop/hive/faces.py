@@ -14,7 +14,7 @@ from woodshop.hive.stack import Stack, Tier, TierKind
 from woodshop.shape.part import Placed
 from woodshop.units import Length
 
-Kind = Literal["bees' way", "mesh over bars", "contact", "shut", "declared"]
+Kind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "shut", "declared"]
 Side = Literal["front", "back", "left", "right"]
 SIDES: tuple[Side, ...] = ("front", "back", "left", "right")
 SIDE_AXIS: dict[Side, tuple[int, bool]] = {
@@ -34,7 +34,8 @@ class Gap:
     """A clearance between two faces: from the first part of `between`, along an axis, to the second.
 
     Negative where they run into each other, or where an overhang falls short. `kind` says what it is for: a "bees'
-    way" must be bee space; "mesh over bars" has a rule of its own; a "contact" is nothing by design; "shut" lets no
+    way" must be bee space; "mesh over bars" has a rule of its own, and "mesh on strip" is how high a strip holds a mesh
+    that comes to rest on it; a "contact" is nothing by design; "shut" lets no
     bee in; "declared" is meant as it is. `own` is True where one of our made things is a side of it.
     """
 

@@ -96,7 +96,7 @@ def _off_the_marks(box: Standing, overhang: Length, mark: Length) -> Problem:
         f"{box.name}, {box.length} x {box.width}",
         f"{size}, of which no size within {overhang} at each side lies on a mark",
         f"a size on the tape's marks, {mark} apart",
-        'Allow more overhang, or give the finer mark that you can set, mark = "1/32" under [saw].',
+        'Allow more overhang, or give the finer mark that you can set, mark = "1/32 in" under [saw].',
     )
 
 

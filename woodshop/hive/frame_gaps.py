@@ -4,6 +4,7 @@ from itertools import pairwise, product
 
 from woodshop.hive.faces import EVERYWHERE, Faces, Gap, Piece, Side, Window, X, Y, Z
 from woodshop.hive.stack import TierKind
+from woodshop.reference.facts import fact
 
 
 def box_gaps(faces: Faces, tier: int) -> list[Gap]:
@@ -71,13 +72,19 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 
 
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
-    """From the floor or screen of the bottom board up to the lowest bottom bars; deep in winter on purpose."""
+    """From the floor or screen of the bottom board up to the lowest bottom bars; deep in winter on purpose.
+
+    Only as deep as the bottom board makes it: frames too shallow for their box leave a way that bees fill with comb.
+    """
     (floor,) = faces.named(bottom, "floor", "screen")
     place = faces.stack.tiers[box].name
+    edge = min(wall.block[Z] for wall in faces.walls(box).values())
+    most = int(faces.whole(fact("hive.under_frames_most").length))
     return [
         gap
         for bar in faces.named(box, "bottom bar")
-        for gap in faces.least("bottom bar to floor", place, "declared", floor, bar, Z)
+        for kind in (("bees' way" if bar.block[Z] - edge > most else "declared"),)
+        for gap in faces.least("bottom bar to floor", place, kind, floor, bar, Z)
     ]
 
 

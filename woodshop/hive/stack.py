@@ -22,6 +22,7 @@ from woodshop.hive.cover import Cover, InnerCover, lay_cover, lay_inner_cover
 from woodshop.hive.frame import Frame, hang
 from woodshop.hive.guard import folded
 from woodshop.hive.lowering import Contact, come_down
+from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly, Box, Placed, Point, Pose, Space
 from woodshop.units import ZERO, Length
 
@@ -119,12 +120,14 @@ class Woodenware:
     """What the user has: boxes with their frames from the ground up, bottom board, inner cover, cover.
 
     Without a cover the stack ends at what was put on the boxes; without a bottom it begins at the lowest box.
+    `frames_taken` numbers the boxes, from 0 at the ground, whose frames nobody gave: they are the table's.
     """
 
     boxes: tuple[tuple[HiveBox, Frame], ...]
     bottom: BottomBoard | None = None
     inner: InnerCover | None = None
     cover: Cover | None = None
+    frames_taken: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +230,7 @@ class _Building:
             low = min(each.box.low[2] for each in self.tiers[-1].named("box side", "box end"))
             self.tiers = [tier.moved((ZERO, ZERO, ZERO - low)) for tier in self.tiers]
             bars = min(each.box.low[2] for each in self.tiers[-1].named("bottom bar"))
+            bars = min(bars, fact("hive.under_frames_most").length)
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:

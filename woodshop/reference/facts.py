@@ -17,7 +17,21 @@ from typing import Any
 
 from woodshop.units import LITRES_PER_US_CUP, Density, Length, Mass, Volume, exact, litres, read_length, read_mass
 
-TABLES = ("boxes", "lumber", "mesh", "limits", "practice", "syrup", "wood", "heat", "shop", "strays", "season")
+TABLES = (
+    "boxes",
+    "lumber",
+    "mesh",
+    "limits",
+    "practice",
+    "syrup",
+    "wood",
+    "heat",
+    "shop",
+    "strays",
+    "season",
+    "tools",
+    "screws",
+)
 TRUSTS = {
     "R": "read in the source itself",
     "S": "read in a page that reports it, or in one with no source of its own",
@@ -64,6 +78,11 @@ class Fact:
     def length(self) -> Length:
         """The value as an exact length. Raises ValueError when it is no length."""
         return read_length(self._with_unit())
+
+    def length_in(self, unit: str) -> Length:
+        """The exact length for a design of that unit: in millimetres the row's own `metric` size, where it has one."""
+        metric = self.column("metric") if unit == "mm" else ""
+        return read_length(metric) if metric else self.length
 
     @property
     def mass(self) -> Mass:

@@ -51,7 +51,7 @@ class Rectangle:
 
     def __post_init__(self) -> None:
         if self.u0 >= self.u1 or self.v0 >= self.v1:
-            raise ValueError(f"an empty rectangle {self}")
+            raise ValueError(f"a cut {self.u1 - self.u0} x {self.v1 - self.v0}: more than nothing is wanted both ways")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ class Circle:
 
     def __post_init__(self) -> None:
         if self.diameter <= ZERO:
-            raise ValueError(f"an empty circle {self}")
+            raise ValueError(f"a hole {self.diameter} across: more than nothing is wanted")
 
     @property
     def square(self) -> Rectangle:

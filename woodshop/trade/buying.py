@@ -69,12 +69,18 @@ def plan_to_buy(
             return _all_together(batch, units, report, book, progress)
         return plan_batch(batch, units, report, progress, effort)
     names = tuple(terms.yard for terms in batch.yard.terms)
-    if len(names) > MOST_YARDS and not plain:
-        given, wanted = f"{len(names)} yards with fees, least orders or tax", f"at most {MOST_YARDS} to choose among"
-        raise InputError(Problem("design, yard", given, wanted, "Leave out those that are never the cheapest."))
+    refuse_many_yards(batch)
     search = _Search(batch, variants, names, book, progress)
     search.run()
     return search.planned(report)
+
+
+def refuse_many_yards(batch: Batch) -> None:
+    """Raise InputError for more yards with fees, least orders or tax than can be chosen among."""
+    terms = batch.yard.terms
+    if len(terms) > MOST_YARDS and not all(each.is_plain for each in terms):
+        given, wanted = f"{len(terms)} yards with fees, least orders or tax", f"at most {MOST_YARDS} to choose among"
+        raise InputError(Problem("design, yard", given, wanted, "Leave out those that are never the cheapest."))
 
 
 def _all_together(

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from woodshop.batch.buy import packs_bought, stock_bought
 from woodshop.batch.packs import least_cost
-from woodshop.batch.parts_needed import parts_needed
+from woodshop.batch.parts_needed import parts_needed, refuse_unfit
 from woodshop.batch.plan import refuse_worth
 from woodshop.batch.terms import Terms
 from woodshop.batch.values import MaterialJob, MaterialPlan, Purchase
@@ -157,6 +157,7 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, Group]:
     terms = {each.yard: each for each in yard.terms}
     book.with_tax = needs_tax(yard)
     jobs = parts_needed(batch, variant.units)
+    refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch.worth)
     groups: dict[str, Group] = {job.material: _Material(job, batch.worth, book, terms) for job in jobs}
     for goods, amount, why in variant.amounts:

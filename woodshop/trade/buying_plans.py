@@ -1,15 +1,13 @@
 """Cutting plans kept by their jobs: what several sets of yards, or several runs, have in common is planned once."""
 
-import multiprocessing
-import os
 from collections.abc import Callable, Hashable, Iterable
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 
 from woodshop.batch.plan import plan_one
 from woodshop.batch.values import MaterialJob, MaterialPlan
 from woodshop.batch.worth import Worth
 from woodshop.errors import NothingToCutError
+from woodshop.workers import over_cores
 
 Wanted = tuple[MaterialJob, Worth | None]
 
@@ -36,13 +34,7 @@ class PlanBook:
                 count = sum(blank.count for blank in job.job.blanks)
                 progress(f"cutting {job.material}: {count} pieces from {len(job.offers)} kinds of stock")
         tasks = [(*new[key], self.effort) for key in largest]
-        cores = min(os.cpu_count() or 1, len(tasks))
-        if cores < 2 or not hasattr(os, "fork"):
-            found = [_attempt(*task) for task in tasks]
-        else:
-            with ProcessPoolExecutor(cores, multiprocessing.get_context("fork")) as pool:
-                found = [each.result() for each in [pool.submit(_attempt, *task) for task in tasks]]
-        self._known.update(zip(largest, found, strict=True))
+        self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
 
     def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
         """The plan of a job, under this job's own names. Raises NothingToCutError where it cannot be cut."""

@@ -1,9 +1,6 @@
 """A batch run again under changes: each case read, checked, planned and bought as the design itself would be."""
 
-import multiprocessing
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,7 +10,7 @@ from woodshop.batch.plan import check_batch
 from woodshop.batch.schema import load
 from woodshop.batch.settle import settle
 from woodshop.batch.values import Batch, PlannedBatch, Unit
-from woodshop.batch.yard import yard_of
+from woodshop.batch.yard import read_yard
 from woodshop.batch.yards import joined
 from woodshop.errors import InputError, WoodshopError
 from woodshop.findings import Report, Severity
@@ -21,10 +18,11 @@ from woodshop.trade.buying import plan_to_buy
 from woodshop.trade.buying_groups import groups_of
 from woodshop.trade.buying_plans import PlanBook
 from woodshop.trade.buying_ready import Variant
-from woodshop.trade.compare_vary import Case, Vary, cases_of, into_design, into_saw, with_prices
+from woodshop.trade.compare_vary import Case, Vary, cases_of, into_design, with_prices
 from woodshop.trade.orders import with_orders
 from woodshop.trade.orders_reading import read_orders
 from woodshop.units import Money
+from woodshop.workers import over_cores
 
 Progress = Callable[[str], None]
 Measured = tuple[Batch, tuple[Unit, ...], Report]
@@ -63,7 +61,7 @@ def compare(
         _read(path, raw, case)  # a slip in a value is told before anything is planned
     if progress is not None:
         progress(f"checking {len(cases)} cases")
-    measured = _over_cores(_measure, [(path, raw, case) for case in cases])
+    measured = over_cores(_measure, [(path, raw, case) for case in cases])
     book = PlanBook(effort, is_shared=True)
     _prepare(book, [each for each in measured if not isinstance(each, str)], progress)
     return tuple(_outcome(case, each, book, progress) for case, each in zip(cases, measured, strict=True))
@@ -71,10 +69,7 @@ def compare(
 
 def _read(path: Path, raw: dict[str, Any], case: Case) -> tuple[Any, Any]:
     design = design_of(into_design(case, raw), path)
-    yards = [
-        yard_of(into_saw(case, load(file, "yard")) if n == 0 else load(file, "yard"), file)
-        for n, file in enumerate(design.yards)
-    ]
+    yards = [read_yard(file) for file in design.yards]
     return design, with_prices(case, joined(yards, [file.name for file in design.yards]))
 
 
@@ -89,14 +84,6 @@ def _measure(path: Path, raw: dict[str, Any], case: Case) -> Measured | str:
         if not case:
             raise
         return str(why.problems[0])
-
-
-def _over_cores(function: Callable[..., Any], tasks: list[tuple[Any, ...]]) -> list[Any]:
-    cores = min(os.cpu_count() or 1, len(tasks))
-    if cores < 2 or not hasattr(os, "fork"):
-        return [function(*task) for task in tasks]
-    with ProcessPoolExecutor(cores, multiprocessing.get_context("fork")) as pool:
-        return [each.result() for each in [pool.submit(function, *task) for task in tasks]]
 
 
 def _prepare(book: PlanBook, measured: list[Measured], progress: Progress | None) -> None:

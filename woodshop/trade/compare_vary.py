@@ -10,18 +10,33 @@ from math import prod
 from typing import Any
 
 from woodshop.batch.buying_settings import BuyingTable
+from woodshop.batch.saw_tables import SawTable, ToolsTable
 from woodshop.batch.tables import DesignTable, HivesTable
 from woodshop.batch.worth import WorthTable
 from woodshop.batch.yard import Yard
-from woodshop.batch.yard_tables import SawTable
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import items_named
 from woodshop.hardware.registry import fields_as_parameters, items
 from woodshop.units import Money, decimals, exact, read_money
 
 MOST_CASES = 60
-_NO_SINGLE = {"format", "batch", "hives", "box", "set", "order", "shed", "labels", "worth", "check", "board", "make"}
-_NO_SINGLE |= {"buying", "yard", "orders", "other_columns", "title", "unit"}
+_NO_SINGLE = {
+    "format",
+    "batch",
+    "hives",
+    "box",
+    "set",
+    "order",
+    "shed",
+    "labels",
+    "worth",
+    "check",
+    "board",
+    "make",
+    "saw",
+}
+_NO_SINGLE |= {"saw", "tools", "buying", "shop", "yard", "orders", "other_columns", "title", "unit"}
 
 Case = tuple[tuple[str, str], ...]
 """What one run has otherwise: keys with their values, as written; none for the design as it stands."""
@@ -74,7 +89,8 @@ def known_keys() -> tuple[str, ...]:
     """Every key that can be varied; of hives and prices the beginnings that are common to all."""
     board = [parameter.name for parameter in fields_as_parameters(Board)]
     keys = ["yards", *(f"board.{name}" for name in board), *(f"saw.{name}" for name in SawTable.model_fields)]
-    keys += [f"hives.{name}" for name in HivesTable.model_fields if name not in ("name", "customer")]
+    keys += [f"tools.{name}" for name in ToolsTable.model_fields]
+    keys += [f"hives.{name}" for name in HivesTable.model_fields if name not in ("name", "customer", "order")]
     keys += [f"worth.{name}" for name in WorthTable.model_fields]
     keys += [f"buying.{name}" for name in BuyingTable.model_fields]
     keys += ["check.bee_space", "price.WHAT"]
@@ -101,22 +117,13 @@ def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
             design = design | {"yard": tuple(part.strip() for part in text.split("+"))}
         elif head == "hives" or head.startswith("hives."):
             design = design | {"hives": _hives(design, head.partition(".")[2], name, value)}
-        elif head in ("board", "worth", "buying", "check"):
+        elif head in ("board", "worth", "buying", "check", "saw", "tools"):
             design = design | {head: design.get(head, {}) | {name: value}}
         elif head == "":
             design = design | {name: value}
-        elif head != "saw" and not key.startswith("price."):
+        elif not key.startswith("price."):
             design = design | {"make": _makes(design, head, name, value)}
     return design
-
-
-def into_saw(case: Case, yard: dict[str, Any]) -> dict[str, Any]:
-    """The tables of the yard file that holds the saw, changed as the case says."""
-    for key, text in case:
-        head, _, name = key.rpartition(".")
-        if head == "saw":
-            yard = yard | {"saw": yard.get("saw", {}) | {name: _typed(text)}}
-    return yard
 
 
 def _hives(design: dict[str, Any], whose: str, name: str, value: Any) -> tuple[Any, ...]:
@@ -136,6 +143,7 @@ def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[An
     for make in design.get("make", ()):
         listed = make.get("item", ())
         listed = (listed,) if isinstance(listed, str) else listed
+        listed = tuple(each for name in listed for each in items_named(name) or (name,))
         if item not in listed:
             made.append(make)
             continue
@@ -183,6 +191,8 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
             return Money(read_money(text).minor, price.currency)
         change = exact(per_cent[1].lstrip("+-")) / 100
         part = 1 + change if text.startswith("+") else 1 - change if text.startswith("-") else change
+        if part < 0:
+            raise ValueError("a price of less than nothing")
         return Money(int(price.minor * part + Fraction(1, 2)), price.currency)
 
     sold = [(id(o), o.what, "") for o in yard.offers if not o.label]

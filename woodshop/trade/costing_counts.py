@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from woodshop.batch.buy import recipe
+from woodshop.batch.buy import bowls_of_board
 from woodshop.batch.cost import CostRow
 from woodshop.batch.values import MaterialPlan, PlannedBatch, Unit
 from woodshop.batch.worth import is_sawn
@@ -15,7 +15,6 @@ from woodshop.cutting.job_sequence import job_sequence
 from woodshop.shape.part import Circle, Cut, Part, Role
 from woodshop.trade.costing_paint import outside_area
 from woodshop.trade.costing_times import BY_KEY, SQUARE_FOOT
-from woodshop.units import Mass
 
 Weights = tuple[Fraction, ...]
 _CUTTERS = ("rabbet", "groove", "finger")
@@ -59,19 +58,15 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...
     for n, row in enumerate(rows):
         if row.what == "sugar":
             tally.add("pack", n, row.count)
-            tally.add("mix", n, row.count * row.hives.sugar.grams)
+            tally.add("mix", n, row.count * bowls_of_board(planned.units, row.hives.sugar))
         elif row.what == "shavings":
             tally.add("fill", n, row.count)
         elif row.unit is not None:
             _joined(tally, n, row.unit)
     for n, count in _wrapped(rows):
         tally.add("wrap", n, count)
-    sugar = tally.own.pop("mix", None)
     for key, weights in tally.own.items():
         works.append(Work("time", key, "", sum(weights, Fraction(0)), tuple(weights), EACH_ITS_OWN))
-    if sugar is not None:
-        total = sum((row.hives.sugar * row.count for row in rows if row.what == "sugar"), Mass(Fraction(0)))
-        works.append(Work("time", "mix", "", Fraction(recipe(total).bowls), tuple(sugar), "sugar by mass"))
     by_setup: dict[str, list[list[Fraction]]] = {}
     for (setup, _), weights in tally.sizes.items():
         by_setup.setdefault(setup, []).append(weights)
@@ -122,8 +117,10 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
         yield Work("time", "rip", material, Fraction(along), _pieces(rows, plan, by_length=True), BY_LENGTH)
     if across:
         yield Work("time", "crosscut", material, Fraction(across), pieces, BY_PIECES)
-    if sequence.moves:
-        yield Work("setup", "saw", material, Fraction(sequence.moves), pieces, BY_PIECES)
+    if sequence.stations:
+        yield Work("setup", "saw", material, Fraction(len(sequence.stations)), pieces, BY_PIECES)
+    if sequence.fence_moves:
+        yield Work("setup", "fence", material, Fraction(sequence.fence_moves), pieces, BY_PIECES)
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:

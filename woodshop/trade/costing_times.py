@@ -53,6 +53,7 @@ OPERATIONS = (
 )
 SETUPS = (
     Operation("saw", "set fence or stop", "setting", "setup"),
+    Operation("fence", "bring the fence up to the thin-rip stop", "strip", "setup"),
     Operation("cutter", "set up rabbet, groove or joint", "size", "setup"),
     Operation("drill", "set up holes", "size", "setup"),
     Operation("notch", "set up notches", "size", "setup"),

@@ -164,6 +164,7 @@ def _table(group: Group, name: str) -> HivesTable:
         **given,
         name=name,
         customer=line.customer,
+        order=line.number,
         count=group.count,
         form=line.form,
         due=line.due,

@@ -8,6 +8,7 @@ from woodshop.batch.design import Ordering, measured_box
 from woodshop.batch.measured import Measured, read_measured
 from woodshop.batch.tables import OrderBoxTable
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.item_names import folded
 from woodshop.reference import boxes
 from woodshop.trade.orders import OrderBox
 from woodshop.units import read_length
@@ -95,11 +96,6 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
         raise InputError(Problem("", shown(text), f"one of {listed}", do))
     name = f"{frames}-frame {chosen[0].number()}"
     return OrderBox(name, OrderBoxTable(name=name, frames=frames, width=chosen[0]))
-
-
-def folded(text: str) -> str:
-    """Text without its capitals and doubled spaces."""
-    return " ".join(text.casefold().split())
 
 
 def near_to(text: str, known: Iterable[str]) -> str:

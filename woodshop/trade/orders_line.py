@@ -4,14 +4,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
-from difflib import get_close_matches
 
 from woodshop.batch.design import Ordering
 from woodshop.batch.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import Problem
+from woodshop.hardware.item_names import SETS, folded, near_item
 from woodshop.hardware.registry import items
 from woodshop.trade.orders import Order, OrderBox
-from woodshop.trade.orders_box import BoxNames, folded, near_to, shown
+from woodshop.trade.orders_box import BoxNames, near_to, shown
 from woodshop.trade.sheets import Cell, Column, Row
 
 COLUMNS = (
@@ -25,8 +25,6 @@ COLUMNS = (
     Column("priority", ("prio",)),
     Column("note", ("notes", "remark", "remarks")),
 )
-BOARD = "board"
-BUILT_IN = {BOARD: ("fondant rim", "mesh floor", "spacer strips")}
 NEED_FORM = ("fondant rim", "mesh floor", "quilt box", "feeder quilt", "cake rim")
 NOT_IN_EMPTY = ("mesh floor", "spacer strips")
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
@@ -38,7 +36,7 @@ class LineReader:
     def __init__(self, ordering: Ordering, found: list[Problem]) -> None:
         self.ordering, self.found = ordering, found
         self.per = {item.name: item.per for item in items()}
-        self.sets = dict(BUILT_IN) | self._sets()
+        self.sets = dict(SETS) | self._sets()
         self.boxes = BoxNames(ordering)
         named = [table.name for table, _ in ordering.boxes]
         for n, name in enumerate(named, 1):
@@ -53,11 +51,11 @@ class LineReader:
         sets: dict[str, tuple[str, ...]] = {}
         for n, table in enumerate(self.ordering.sets, 1):
             where, name = f"{self.ordering.where}, set number {n}", folded(table.name)
-            if name in self.per or name in BUILT_IN or name in sets or "+" in name:
+            if name in self.per or name in SETS or name in sets or "+" in name:
                 wanted = "a name that no item and no other set has, without +"
                 self.wrong(f"{where}, name", repr(table.name), wanted, "Choose another.")
             else:
-                sets[name] = self._named(f"{where}, item", table.item, BUILT_IN)
+                sets[name] = self._named(f"{where}, item", table.item, SETS)
         return sets
 
     def line(self, row: Row) -> Order | None:
@@ -128,8 +126,7 @@ class LineReader:
                 do = f"Set {self.per[plain]} in a [[make]] for it."
                 self.wrong(where, repr(name), f"a thing that every hive gets; {plain} serve the whole run", do)
             elif plain not in known:
-                near = get_close_matches(plain, known, n=1)
-                do = f"Did you mean {near[0]!r}?" if near else "Choose one of them, or several with + between them."
+                do = near_item(plain, known, "Choose one of them, or several with + between them.")
                 self.wrong(where, shown(name), "one of " + ", ".join(known), do)
             else:
                 for item in sets.get(plain, (plain,)):

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from woodshop.batch.values import Batch, Hives, PlannedBatch
-from woodshop.trade.costing import RowCost, RunCost
+from woodshop.trade.costing import PARTS, RowCost, RunCost
 from woodshop.trade.prices import price_each, tax_on
 from woodshop.trade.shop import Shop
 
@@ -22,7 +22,8 @@ FORM_WORDS = {
 class Product:
     """What is sold as one thing: its words, how many, and what all of them cost, in cents; `each` is the price of one.
 
-    `parts` are the names of what it is made of. `form` is in words; "" for what has none.
+    `parts` are the names of what it is made of, `costs` its cost by part of the cost. `form` is in words; "" for what
+    has none.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Product:
     count: int
     cost: int
     each: int
+    costs: dict[str, int] = field(default_factory=dict, compare=False)
 
     @property
     def total(self) -> int:
@@ -42,11 +44,12 @@ class Product:
 
 @dataclass(frozen=True, slots=True)
 class BreakPrice:
-    """A product at another quantity: its price each, and for all."""
+    """A product at another quantity: its price each, and for all. `costs` are those of all, in cents by part."""
 
     name: str
     count: int
     each: int
+    costs: dict[str, int] = field(default_factory=dict)
 
     @property
     def total(self) -> int:
@@ -151,6 +154,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     first, names = rows[0].row, [each.row.what for each in rows]
     hives, line = first.hives, None if first.unit is None else first.unit.line
     cost, exact = sum(each.cents for each in rows), sum((each.exact for each in rows), Fraction(0))
+    costs = {part: sum(each.parts[part] for each in rows) for part in PARTS}
     is_board = len(set(names) & set(BOARD)) > 1
     if is_board:
         name = "Fondant board" if BOARD[0] in names else "Mesh floor and spacer strips"
@@ -172,7 +176,9 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     elif "shavings" in names and len(names) > 1:
         form = "filled with shavings"
     fits = hives.format if line is None else line.fits
-    return Product(name, fits, form, tuple(names), hives, first.count, cost, price_each(exact, first.count, shop))
+    return Product(
+        name, fits, form, tuple(names), hives, first.count, cost, price_each(exact, first.count, shop), costs
+    )
 
 
 def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, ...]:

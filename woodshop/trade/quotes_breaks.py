@@ -4,10 +4,7 @@ Such a run has neither the rack nor hardware on hand, nor the other customers' o
 which the shop has then.
 """
 
-import multiprocessing
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from itertools import pairwise
 
@@ -23,6 +20,7 @@ from woodshop.trade.costing import PARTS, RunCost, run_cost
 from woodshop.trade.quotes import Break, BreakPrice, Product, Quote, products_of
 from woodshop.trade.shop import Shop
 from woodshop.units import Money
+from woodshop.workers import over_cores
 
 
 def with_breaks(
@@ -68,7 +66,7 @@ def run_alone(design: Design, yard: Yard, shop: Shop, name: str, quantity: int, 
         run = run_cost(planned, shop)
     except WoodshopError as why:
         return Break(name, quantity, refused=str(why.problems[0]))
-    prices = tuple(BreakPrice(named(product), product.count, product.each) for product in products_of(run, shop))
+    prices = tuple(BreakPrice(named(p), p.count, p.each, p.costs) for p in products_of(run, shop))
     parts = _parts(run)
     still_open = tuple(p.job.material for p in planned.plans if p.plan.cost > p.plan.bound)
     return Break(name, quantity, prices, parts, still_open)
@@ -116,7 +114,7 @@ def _why(few: Break, many: Break) -> str:
 def _kind(design: Design, name: str) -> str:
     """All that a group's price at a quantity hangs on, in words: its box and form, and what is made for it."""
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
-    alike = {"name": "", "customer": "", "count": 1, "due": None, "priority": None}
+    alike = {"name": "", "customer": "", "order": "", "count": 1, "due": None, "priority": None}
     makes = [(make.item.name, make.given, make.board) for make in _makes(design, name)]
     return repr((design.hives[n].model_copy(update=alike), design.measured[n], makes))
 
@@ -154,9 +152,4 @@ def _planned(
     """Every group at every quantity, on all cores, in order."""
     if progress is not None and wanted:
         progress(f"planning {len(wanted)} runs for other quantities")
-    cores = os.cpu_count() or 1
-    if cores < 2 or len(wanted) < 2 or not hasattr(os, "fork"):
-        return [run_alone(design, yard, shop, *each, effort) for each in wanted]
-    with ProcessPoolExecutor(min(cores, len(wanted)), multiprocessing.get_context("fork")) as pool:
-        running = [pool.submit(run_alone, design, yard, shop, *each, effort) for each in wanted]
-        return [each.result() for each in running]
+    return over_cores(run_alone, [(design, yard, shop, *each, effort) for each in wanted])

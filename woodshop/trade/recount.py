@@ -5,17 +5,21 @@ takes the same. What was bought and not cut yet is used before anything more is 
 """
 
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
 from woodshop.batch.bills import topped_up
 from woodshop.batch.buy import stock_bought
 from woodshop.batch.parts_needed import parts_needed
 from woodshop.batch.plan import bought_batch, planned_jobs, refuse_worth
-from woodshop.batch.values import Batch, PlannedBatch, Unit
-from woodshop.errors import InputError, Problem
+from woodshop.batch.terms import bill
+from woodshop.batch.values import Batch, MaterialJob, MaterialPlan, PlannedBatch, Unit
+from woodshop.batch.yards import only
+from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
 from woodshop.trade.recount_goods import GoodsRow, goods_of
+from woodshop.trade.recount_kept import cheaper, whole_plan
 from woodshop.trade.recount_material import Material, PieceRow, StockRow, times_of
 from woodshop.trade.recount_reading import Tally, Written
 from woodshop.units import Money
@@ -35,7 +39,8 @@ class Changed:
 class Recount:
     """What changes. `unknown` are packs of the old list that no yard file has now.
 
-    `rest` is what is still to do, as a planned batch: its plans, what is to buy now, what the checks say.
+    `rest` is what is still to do, as a planned batch: its plans, what is to buy now, what the checks say. `cut` counts
+    the pieces cut that serve it, by address; `there` is how much of some goods is there.
     """
 
     is_bought: bool
@@ -46,6 +51,8 @@ class Recount:
     goods: tuple[GoodsRow, ...]
     unknown: tuple[str, ...]
     rest: PlannedBatch
+    cut: Mapping[str, int] = field(default_factory=dict)
+    there: Mapping[str, Fraction] = field(default_factory=dict)
 
     @property
     def left_over(self) -> Money:
@@ -82,21 +89,60 @@ def recount(
     """The batch, with its new counts, held against the old plan, and the rest of the work planned anew.
 
     `tally` is what was cut; then all of the old buy list is taken to be bought, as with `is_bought`. `with_offcuts`
-    counts what was left of the boards that were cut as stock. Raises InputError where the plan is another batch's, and
-    NothingToCutError as the planner does.
+    counts what was left of the boards that were cut as stock. Where lumberyards charge for delivery, those of the old
+    list come first, and all of them only where that is cheaper. Raises InputError where the plan is another batch's,
+    and NothingToCutError as the planner does.
     """
     is_bought = is_bought or tally is not None
     tally = tally or Tally()
     _same_batch(old, batch)
+
+    def worked(own: Batch) -> Recount:
+        return _recounted(old, own, units, report, tally, is_bought, with_offcuts, progress, effort)
+
+    chosen = {line.yard for line in old.bought}
+    if all(terms.is_plain for terms in batch.yard.terms) or chosen >= {terms.yard for terms in batch.yard.terms}:
+        return worked(batch)
+    try:
+        near = worked(replace(batch, yard=only(batch.yard, chosen)))
+    except NothingToCutError:
+        return worked(batch)
+    if near.rest.unpriced:
+        return worked(batch)
+    if not near.lines and near.rest.to_pay.minor in (0, _paid(old, near)):
+        return near
+    return min(near, worked(batch), key=lambda told: told.rest.to_pay.minor)
+
+
+def _paid(old: Written, told: Recount) -> int:
+    """What the old buy list comes to at the lumberyards it names, with delivery and tax."""
+    terms = {each.yard: each for each in told.rest.batch.yard.terms}
+    goods = Counter[str]()
+    for line in old.bought:
+        goods[line.yard] += line.count * line.price
+    return sum(bill(terms[yard], cents, old.currency).total.minor for yard, cents in goods.items() if yard in terms)
+
+
+def _recounted(
+    old: Written,
+    batch: Batch,
+    units: tuple[Unit, ...],
+    report: Report,
+    tally: Tally,
+    is_bought: bool,
+    with_offcuts: bool,
+    progress: Callable[[str], None] | None,
+    effort: str,
+) -> Recount:
     jobs = {job.material: job for job in parts_needed(batch, units)}
     materials = dict.fromkeys((*jobs, *old.plans))
     sides = [Material(material, old, jobs.get(material), tally, batch) for material in materials]
-    rest = [job for side in sides if (job := side.rest(is_bought, with_offcuts)) is not None]
-    refuse_worth(rest, batch.worth)
+    rest = [(side, job) for side in sides if (job := side.rest(is_bought, with_offcuts)) is not None]
+    refuse_worth([job for _, job in rest], batch.worth)
     if progress is not None:
-        for job in rest:
+        for _, job in rest:
             progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")
-    plans = planned_jobs(rest, batch.worth, effort)
+    plans = _plans(rest, batch, is_bought, effort)
     goods = goods_of(old, batch, units, is_bought)
     purchases = topped_up(batch.yard, (*stock_bought(plans), *goods.purchases))
     made = bought_batch(batch, units, plans, purchases, goods.unpriced, report)
@@ -110,7 +156,30 @@ def recount(
         goods.rows,
         goods.unknown,
         made,
+        {part: count for side in sides for part, count in side.served().items() if count},
+        goods.there,
     )
+
+
+def _plans(
+    rest: Sequence[tuple[Material, MaterialJob]], batch: Batch, is_bought: bool, effort: str
+) -> tuple[MaterialPlan, ...]:
+    """A plan for each job. The old plan stays where it still gives just what is wanted; where it does not, its layouts
+    with a plan of what they miss are one candidate, and a plan made anew is the other.
+    """
+    plans: dict[int, MaterialPlan] = {}
+    olds = [side.kept(job, is_bought) for side, job in rest]
+    for n, (side, job) in enumerate(rest):
+        old = olds[n]
+        if side.plan is not None and side.is_as_it_was(job):
+            plans[n] = MaterialPlan(job, side.plan)
+        elif old is not None and (is_bought or side.costs_as_before(job)) and (whole := whole_plan(old, job)):
+            plans[n] = whole
+    fresh = [n for n in range(len(rest)) if n not in plans]
+    for n, found in zip(fresh, planned_jobs([rest[n][1] for n in fresh], batch.worth, effort), strict=True):
+        old = olds[n]
+        plans[n] = found if old is None else cheaper(found, old, batch.worth, effort)
+    return tuple(plans[n] for n in range(len(rest)))
 
 
 def _same_batch(old: Written, batch: Batch) -> None:

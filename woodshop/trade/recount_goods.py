@@ -1,5 +1,6 @@
 """Bags, boxes and bottles in a recount: what is there, what is needed now, what is to buy, what stays closed."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -24,12 +25,13 @@ class GoodsRow:
 
 @dataclass(frozen=True, slots=True)
 class Goods:
-    """Packs of the old list, what is to buy now, what no yard sells, and old packs that no yard file has any more."""
+    """Packs of the old list, what is to buy now, what no yard sells, old packs that no yard file has, what is there."""
 
     rows: tuple[GoodsRow, ...]
     purchases: tuple[Purchase, ...]
     unpriced: tuple[Unpriced, ...]
     unknown: tuple[str, ...]
+    there: Mapping[str, Fraction]
 
 
 def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> Goods:
@@ -71,7 +73,7 @@ def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: boo
     ]
     rows += [GoodsRow(p.group, what, p.price, 0, 0, p.count) for what, p in now.items()]
     unknown = tuple(line.what for line in listed if line.what not in packs and is_bought)
-    return Goods(tuple(rows), tuple(more), tuple(unpriced), unknown)
+    return Goods(tuple(rows), tuple(more), tuple(unpriced), unknown, held)
 
 
 def _dearest(line: Bought) -> int:

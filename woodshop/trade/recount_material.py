@@ -4,20 +4,20 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from woodshop.batch.parts_needed import is_lumber
 from woodshop.batch.values import Batch, MaterialJob
 from woodshop.batch.yard import Offer
-from woodshop.cutting.job import Blank, Stock
+from woodshop.cutting.job import Stock
 from woodshop.cutting.plan import Plan
 from woodshop.cutting.sequence import leftovers
 from woodshop.errors import InputError, Problem
 from woodshop.reference.mesh import mesh
+from woodshop.trade.recount_kept import Kept, Size, kept_layouts, size_of
 from woodshop.trade.recount_reading import Tally, Written
 from woodshop.units import Length, Money, inch, millimetre
 
 SHARE = 100
 """A board that is bought already counts for a hundredth of its price: used before a new one, and not wasted."""
-
-Size = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ class Material:
         counts: Counter[Size] = Counter()
         if self.plan is None:
             return counts
-        sizes = {blank.id: _size(blank) for blank in self.plan.job.blanks}
+        sizes = {blank.id: size_of(blank) for blank in self.plan.job.blanks}
         for n, times in self.done.items():
             for piece in self.plan.layouts[n].pieces:
                 counts[sizes[piece.id]] += times
@@ -88,11 +88,33 @@ class Material:
             counts[sizes[blank]] -= failed
         return counts
 
+    def served(self) -> Counter[str]:
+        """Pieces cut and sound that serve what is wanted now, by blank: first what a piece was cut for, then what
+        takes the same size.
+        """
+        own: Counter[str] = Counter()
+        for n, times in self.done.items():
+            for piece in self.plan.layouts[n].pieces if self.plan is not None else ():
+                own[piece.id] += times
+        own.subtract(self.failed)
+        sizes = {blank.id: size_of(blank) for blank in self.old_blanks}
+        left = self.cut()
+        served: Counter[str] = Counter()
+        for blank in self.blanks:
+            if sizes.get(blank.id) == size_of(blank):
+                served[blank.id] = min(own[blank.id], blank.count)
+                left[size_of(blank)] -= served[blank.id]
+        for blank in self.blanks:
+            more = min(left[size_of(blank)], blank.count - served[blank.id])
+            served[blank.id] += more
+            left[size_of(blank)] -= more
+        return served
+
     def wanted(self) -> Counter[Size]:
         """Pieces wanted now, by size."""
         counts: Counter[Size] = Counter()
         for blank in self.blanks:
-            counts[_size(blank)] += blank.count
+            counts[size_of(blank)] += blank.count
         return counts
 
     def piece_rows(self) -> Iterable[PieceRow]:
@@ -101,9 +123,9 @@ class Material:
         cut, wanted = self.cut(), self.wanted()
         names: dict[Size, list[str]] = {}
         for blank in (*self.blanks, *self.old_blanks):
-            names.setdefault(_size(blank), [])
-            if blank.id not in names[_size(blank)]:
-                names[_size(blank)].append(blank.id)
+            names.setdefault(size_of(blank), [])
+            if blank.id not in names[size_of(blank)]:
+                names[size_of(blank)].append(blank.id)
         for each in names:
             if cut[each] or wanted[each]:
                 lengths = (grid * each[0], grid * each[1])
@@ -139,14 +161,13 @@ class Material:
         """The job of what is missing, from what is at hand and can be bought; None where nothing is."""
         if self.job is None:
             return None
-        have = self.cut()
+        served = self.served()
         blanks, needs = [], []
         for blank, need in zip(self.job.job.blanks, self.job.needs, strict=True):
-            served = min(have[_size(blank)], blank.count)
-            have[_size(blank)] -= served
-            if served < blank.count:
-                blanks.append(replace(blank, count=blank.count - served))
-                needs.append(replace(need, count=blank.count - served))
+            count = blank.count - served[blank.id]
+            if count:
+                blanks.append(replace(blank, count=count))
+                needs.append(replace(need, count=count))
         if not blanks:
             return None
         stock, offers = self._stock(is_bought)
@@ -155,6 +176,26 @@ class Material:
             stock, offers = (*more[0], *stock), (*more[1], *offers)
         job = replace(self.job.job, blanks=tuple(blanks), stock=stock)
         return replace(self.job, job=job, needs=tuple(needs), offers=offers)
+
+    def kept(self, job: MaterialJob, is_bought: bool) -> Kept | None:
+        """The layouts of the old plan that are not cut yet, for the job of the rest; None without an old plan."""
+        if self.plan is None:
+            return None
+        own = {stock.id for stock in job.job.stock}
+
+        def named(stock: str) -> str:
+            return _name(stock) if is_bought and _name(stock) in own else stock
+
+        return kept_layouts(self.plan, self.done, job.job, named)
+
+    def is_as_it_was(self, job: MaterialJob) -> bool:
+        """Whether the job is the old plan's own, to the last price and count."""
+        return self.plan is not None and self.plan.job == job.job
+
+    def costs_as_before(self, job: MaterialJob) -> bool:
+        """Whether every stock of the old plan is still there at its price."""
+        now = {stock.id: stock.cost for stock in job.job.stock}
+        return all(now.get(stock.id) == stock.cost for stock in self.old_stock)
 
     def _stock(self, is_bought: bool) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
         """What is bought already ahead of what the yard and the rack still have."""
@@ -189,6 +230,7 @@ class Material:
         assert self.plan is not None
         grid, saw = self._grid(), self.batch.saw
         least = [-int(-each.mm // grid.mm) for each in (saw.shortest_offcut, saw.narrowest_offcut)]
+        end = -int(-saw.least_end_trim.mm // grid.mm) if is_lumber(self.material) else 0
         counts: Counter[Size] = Counter()
         for n, times in self.done.items():
             for rest in leftovers(self.plan.job, self.plan.layouts[n], *least):
@@ -196,7 +238,7 @@ class Material:
         stock, offers = [], []
         for (length, width), count in sorted(counts.items(), reverse=True):
             what = f"offcut {(grid * width).number()} x {(grid * length).number()}"
-            stock.append(Stock(what, length, 0, width, count))
+            stock.append(Stock(what, length, 0, width, count, end if end * 2 < length else 0))
             worth = Money(0, self.batch.yard.currency)
             offers.append(Offer(what, self.material, what, grid * length, grid * width, worth, count, label="offcut"))
         return tuple(stock), tuple(offers)
@@ -237,8 +279,3 @@ def times_of(plan: Plan) -> Counter[str]:
 
 def _name(stock: str) -> str:
     return f"bought {stock}"
-
-
-def _size(blank: Blank) -> Size:
-    width = blank.width or 0
-    return (max(blank.length, width), min(blank.length, width)) if blank.rotate else (blank.length, width)

@@ -23,12 +23,13 @@ TALLY = (Column("layout"), Column("cut", ("boards cut",)), Column("mark"), Colum
 
 @dataclass(frozen=True, slots=True)
 class Bought:
-    """A line of the old buy list: what group, what, how many, at how many cents each."""
+    """A line of the old buy list: what group, what, how many, at how many cents each, at which lumberyard."""
 
     group: str
     what: str
     count: int
     price: int
+    yard: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,10 @@ def read_written(text: str, where: str) -> Written:
             str(raw["currency"]),
             int(raw["total"]),
             {(str(row["address"]), str(row["hives"])): int(row["count"]) for row in raw["lines"]},
-            tuple(Bought(str(p["group"]), str(p["what"]), int(p["count"]), int(p["price"])) for p in raw["purchases"]),
+            tuple(
+                Bought(str(p["group"]), str(p["what"]), int(p["count"]), int(p["price"]), str(p.get("yard", "")))
+                for p in raw["purchases"]
+            ),
             {str(row["mark"]): str(row["address"]) for row in raw["marks"]},
             plans,
         )
@@ -167,10 +171,12 @@ def read_tally(path: Path, old: Written) -> Tally:
         elif has_layout:
             _layout_row(row, old, done, found)
         else:
-            cell, count = row.cells["mark"], whole(row.cells["failed"], 0, COUNT_MOST, found)
+            cell = row.cells.get("mark", Cell(row.where))
+            count = whole(row.cells.get("failed", Cell(row.where)), 0, COUNT_MOST, found)
             mark = str(cell.value).strip().upper()
             if mark not in old.marks:
-                found.append(Problem(cell.where, repr(cell.value), "a mark of the part table", "Look it up there."))
+                given = "nothing" if cell.value is None else repr(cell.value)[:60]
+                found.append(Problem(cell.where, given, "a mark of the part table", "Look it up there."))
             elif count is not None:
                 spoiled.append((cell, mark, count))
     for cell, mark, count in spoiled:

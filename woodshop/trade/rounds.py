@@ -89,7 +89,7 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
             kind = TierKind.BOARD if has_board else TierKind.CAKE_RIM
             tiers = stack.of(kind)
             if tiers:
-                topup = topup_of(stack, tiers[0], hives.is_packed and has_board, unit.line.setting.mark)
+                topup = topup_of(stack, tiers[0], hives.board_form == "packed" and has_board, unit.line.setting.mark)
                 break
     return Round(hives, topup, "mouse guard" in group)
 

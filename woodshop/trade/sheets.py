@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from woodshop.errors import InputError, Problem
+from woodshop.files.reading import read_file
 from woodshop.trade.grid import MOST_ROWS, Grid, letters
 from woodshop.trade.sheets_csv import csv_grid
 from woodshop.trade.sheets_xlsx import xlsx_grid
@@ -63,22 +64,7 @@ def read_grid(path: Path, sheet: str = "") -> Grid:
         given = f"a name ending in {kind!r}" if kind else "a name without ending"
         do = "Save it as .xlsx or as CSV in UTF-8, and name that."
         raise InputError(Problem(path.name, given, "a spreadsheet, .xlsx or .csv", do))
-    return kinds[kind](path.name, _bytes(path), sheet)
-
-
-def _bytes(path: Path) -> bytes:
-    where = path.name
-    try:
-        if not path.is_file():
-            given = "a folder" if path.is_dir() else "no such file"
-            raise InputError(Problem(where, given, "a spreadsheet", f"Looked at {path}; check the name."))
-        if path.stat().st_size > MOST_BYTES:
-            given, wanted = f"a file of over {MOST_BYTES // 1_000_000} MB", "a sheet of some hundred lines"
-            raise InputError(Problem(where, given, wanted, "Is it the right file? Take out pictures and old sheets."))
-        return path.read_bytes()
-    except OSError as why:
-        given = f"a file that cannot be read ({why.strerror})"
-        raise InputError(Problem(where, given, "a spreadsheet", "Check its name and rights.")) from None
+    return kinds[kind](path.name, read_file(path, "a spreadsheet", MOST_BYTES), sheet)
 
 
 def rows_of(grid: Grid, columns: Sequence[Column], others: Sequence[str] = ()) -> tuple[list[Row], list[Problem]]:

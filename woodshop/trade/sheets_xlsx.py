@@ -4,16 +4,22 @@ import io
 import re
 import warnings
 import zipfile
-import zlib
 from datetime import date, datetime, time
+from html import unescape
 from typing import Any
 
 from woodshop.errors import InputError, Problem
 from woodshop.trade.grid import MOST_ROWS, Grid, letters
 from woodshop.trade.sheets_csv import tidy
 
-_MOST_UNPACKED = 60_000_000
+_MOST_UNPACKED = 16_000_000
 _MOST_COLUMNS = 200
+_MOST_CELLS, _MOST_FILES, _MOST_OTHER = 300_000, 1_000, 100_000
+_LAST_COLUMN = 16_384  # of a workbook of this kind (ECMA-376)
+_CELL = re.compile(rb"<(?:\w+:)?(?:c|row)[\s/>]")
+_RANGE = re.compile(rb"<(?:\w+:)?(?:mergeCell|hyperlink)\s[^>]*?\bref\s*=\s*[\"']([^\"']*)")
+_CORNERS = re.compile(r"([A-Za-z]{1,3})([0-9]{1,7})(?::([A-Za-z]{1,3})([0-9]{1,7}))?")
+_COLUMNS = re.compile(rb"<(?:\w+:)?col\s[^>]*?\bmax\s*=\s*[\"']([0-9]+)")
 _OLD = b"\xd0\xcf\x11\xe0"  # how old workbooks, and those with a password, begin
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # how a workbook writes control characters (ECMA-376, ST_Xstring)
 _ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
@@ -24,12 +30,23 @@ def xlsx_grid(where: str, data: bytes, sheet: str = "") -> Grid:
 
     A formula stands for the value that was last reckoned. Raises InputError where nothing can be read.
     """
-    _unpacks(where, data)
+    try:
+        _unpacks(where, data)
+        return _read(where, data, sheet)
+    except InputError:
+        raise
+    except Exception as why:  # the libraries raise whatever a broken file leads them to, also while it is read
+        raise InputError(
+            _broken(where, f"a file that is no workbook, or a damaged one ({type(why).__name__})")
+        ) from None
+
+
+def _read(where: str, data: bytes, sheet: str) -> Grid:
     told, reckoned = _opened(where, data, False), _opened(where, data, True)
     name, unread = _sheet(where, told, sheet)
     page, values_page = told[name], reckoned[name]
     place = f"{where}, sheet {name}"
-    if page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS:
+    if _is_vast(page):
         given = f"cells down to {letters(page.max_column)}{page.max_row}"
         wanted = f"at most {MOST_ROWS} rows and {_MOST_COLUMNS} columns"
         raise InputError(Problem(place, given, wanted, "Delete the empty rows and columns far out, and save it anew."))
@@ -65,6 +82,8 @@ def _value(cell: Any, reckoned: object) -> tuple[object, tuple[str, str, str] | 
         if cell.data_type != "s" and value in _ERRORS:
             return value, (f"the error {value}", "a value", "Mend the formula, or type the value.")
         value = tidy(_ESCAPED.sub(lambda match: chr(int(match[1], 16)), value)) or None
+        if value is not None and any("\ud800" <= letter <= "\udfff" for letter in value):
+            return value, (f"text with half a character, {value[:40]!a}", "text", "Type it anew.")
     if value is not None and cell.font is not None and cell.font.strike:
         do = "Delete the row if the order is off; take off the line if it holds."
         return value, (f"{value!r}, struck through" if isinstance(value, str) else f"{value}, struck through",
@@ -80,7 +99,11 @@ def _value(cell: Any, reckoned: object) -> tuple[object, tuple[str, str, str] | 
 def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
     """The sheet to read, and those beside it that hold something and are not read."""
     seen = [page.title for page in book.worksheets if page.sheet_state == "visible"]
-    full = [page.title for page in book.worksheets if any(cell.value is not None for row in page.rows for cell in row)]
+    full = [
+        page.title
+        for page in book.worksheets
+        if _is_vast(page) or any(cell.value is not None for row in page.rows for cell in row)
+    ]
     named = [name for name in full if name.casefold() == wanted.casefold()]
     chosen = named or full
     if not chosen:
@@ -94,15 +117,17 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
     return chosen[0], tuple(name for name in full if name != chosen[0])
 
 
+def _is_vast(page: Any) -> bool:
+    """Whether a cell is so far out that going over all before it would take very long."""
+    return bool(page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS)
+
+
 def _opened(where: str, data: bytes, reckoned: bool) -> Any:
     import openpyxl
 
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of what is not read: pictures, lists to choose from, colours
-            return openpyxl.load_workbook(io.BytesIO(data), data_only=reckoned)
-    except Exception as why:  # the library raises whatever a broken file leads it to
-        raise InputError(_broken(where, f"a workbook that does not open ({type(why).__name__})")) from None
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of what is not read: pictures, lists to choose from, colours
+        return openpyxl.load_workbook(io.BytesIO(data), data_only=reckoned)
 
 
 def _unpacks(where: str, data: bytes) -> None:
@@ -110,24 +135,48 @@ def _unpacks(where: str, data: bytes) -> None:
     if data[:4] == _OLD:
         do = "Take off the password, and save it as .xlsx."
         raise InputError(Problem(where, "an old workbook, or one with a password", "a plain .xlsx workbook", do))
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            if sum(each.file_size for each in packed.infolist()) > _MOST_UNPACKED:
-                given, do = "a workbook that unpacks to over 60 MB", "Is it the right file? Take out pictures."
-                raise InputError(Problem(where, given, "a sheet of some hundred lines", do))
-            for each in packed.infolist():
-                if each.filename.endswith((".xml", ".rels")) and b"<!DOCTYPE" in packed.read(each):
-                    raise InputError(_broken(where, f"a document type in {each.filename!r}"))
-    except (
-        zipfile.BadZipFile,
-        zipfile.LargeZipFile,
-        NotImplementedError,
-        RuntimeError,
-        EOFError,
-        OSError,
-        zlib.error,
-    ) as why:
-        raise InputError(_broken(where, f"a file that is no workbook ({type(why).__name__})")) from None
+    with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        if sum(each.file_size for each in packed.infolist()) > _MOST_UNPACKED or len(packed.infolist()) > _MOST_FILES:
+            given, do = "a workbook that unpacks to over 16 MB", "Is it the right file? Take out pictures."
+            raise InputError(Problem(where, given, "a sheet of some hundred lines", do))
+        read = 0
+        for each in packed.infolist():
+            text = packed.read(each)
+            if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
+                raise InputError(_broken(where, f"a document type in {each.filename!r}"))
+            if b"\0" in text[:4] and each.filename.endswith((".xml", ".rels")):
+                raise InputError(_broken(where, f"text that is not UTF-8 in {each.filename!r}"))
+            read += _cells(where, text)
+            if not each.filename.startswith(("xl/worksheets/", "xl/sharedStrings")) and text.count(b"<") > _MOST_OTHER:
+                raise InputError(_broken(where, f"far too many entries in {each.filename!r}"))
+        if read > _MOST_CELLS:
+            given, wanted = f"a workbook of {read} cells, those of ranges counted", f"at most {_MOST_CELLS}"
+            raise InputError(Problem(where, given, wanted, "Save the sheet of orders as a file of its own."))
+
+
+def _cells(where: str, text: bytes) -> int:
+    """How many cells the library will make of a file of the workbook, before it makes any.
+
+    It makes one for each cell of a merged range, or of a range with a link, whatever the range holds.
+    """
+    count = len(_CELL.findall(text))
+    for found in _RANGE.finditer(text):
+        written = unescape(found[1].decode("ascii", "replace"))
+        corners = _CORNERS.fullmatch(written.replace("$", ""))
+        if corners is None:
+            raise InputError(_broken(where, f"the range {written[:40]!r}"))
+        left, top, right, bottom = corners.groups(default="")
+        count += (abs(_column(right or left) - _column(left)) + 1) * (abs(int(bottom or top) - int(top)) + 1)
+    if any(int(number) > _LAST_COLUMN for number in _COLUMNS.findall(text)):
+        raise InputError(_broken(where, f"a width for column {max(map(int, _COLUMNS.findall(text)))}"))
+    return count
+
+
+def _column(name: str) -> int:
+    number = 0
+    for letter in name.upper():
+        number = number * 26 + ord(letter) - 64
+    return number
 
 
 def _broken(where: str, given: str) -> Problem:

@@ -124,7 +124,7 @@ def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
             for form in FORMS:
                 things = board_of(group, _OF_FORM[form])
                 sugar = own[0].line.setting.damp if form == "packed" else Mass(Fraction(0))
-                yield _parcel("board", own[0], form, hives.count if form == hives.form else 0, things, sugar)
+                yield _parcel("board", own[0], form, hives.count if form == hives.board_form else 0, things, sugar)
         for name, unit in group.items():
             if name in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
                 continue

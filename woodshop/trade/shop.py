@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, create_model
 
+from woodshop.batch.saw_tables import ShopFileTable
 from woodshop.batch.schema import Amount, Cents, Percent, Table, Words, load, validate
 from woodshop.batch.values import Default
 from woodshop.errors import InputError, Problem
@@ -74,10 +75,9 @@ class QuoteTable(Table):
     quantities: Annotated[tuple[Annotated[int, Field(ge=1, le=10_000)], ...], Field(max_length=6)] = ()
 
 
-class ShopTable(Table):
+class ShopTable(ShopFileTable):
     """A shop file."""
 
-    format: str
     name: Line = Field(min_length=1)
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     labour: Cents
@@ -167,7 +167,8 @@ def no_shop(currency: str) -> Shop:
 def read_shop(path: Path) -> Shop:
     """The shop file as values. Raises InputError with every problem in it."""
     raw = load(path, "shop")
-    table = validate(ShopTable, raw, path.name, "in")
+    unit = raw.get("unit")
+    table = validate(ShopTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
     defaults: list[Default] = []
     where = path.name

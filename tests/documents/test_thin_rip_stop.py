@@ -1,0 +1,125 @@
+"""The pages on the thin-rip stop: made from scrap, set and used from the page alone, with every strip counted."""
+
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from woodshop.batch.design import read_design
+from woodshop.batch.plan import check_batch, plan_batch
+from woodshop.batch.settle import settle
+from woodshop.batch.values import PlannedBatch
+from woodshop.batch.yards import read_yards
+from woodshop.cutting.job_sequence import STOP, job_sequence
+from woodshop.documents.packet import chapters
+from woodshop.documents.thin_rip_stop import strip_limits, strips_by_width, thin_rip_blocks
+from woodshop.drawing.model import Block, Caution, Figure, Heading, Line, Paragraph, Steps, Table
+from woodshop.units import ZERO, Length, millimetre
+
+
+@pytest.fixture(scope="module")
+def strips(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, str], PlannedBatch]:
+    """A function from a unit and a line under [saw] to boards for six hives; each only once."""
+    known: dict[tuple[str, str], PlannedBatch] = {}
+
+    def plan(unit: str = "in", saw: str = "") -> PlannedBatch:
+        if (unit, saw) not in known:
+            folder = tmp_path_factory.mktemp("strips")
+            shutil.copy(designs / "creekside-yard.toml", folder / "yard.toml")
+            (folder / "design.toml").write_text(
+                f'format = "woodshop-design/1"\nbatch = "strips"\nunit = "{unit}"\nyard = "yard.toml"\n'
+                f'[saw]\n{saw}\n[[hives]]\nframes = 10\ncount = 6\ngap = "1/4 in"\n'
+                '[[make]]\nitem = ["fondant rim", "spacer strips"]\n',
+                encoding="utf-8",
+            )
+            design = read_design(folder / "design.toml")
+            batch = settle(design, read_yards(design.yards))
+            units, report = check_batch(batch)
+            known[unit, saw] = plan_batch(batch, units, report, effort="quick")
+        return known[unit, saw]
+
+    return plan
+
+
+def words(blocks: list[Block]) -> str:
+    said = [block.text for block in blocks if isinstance(block, Caution | Paragraph)]
+    return " ".join([*said, *(step for block in blocks if isinstance(block, Steps) for step in block.items)])
+
+
+def test_the_page_says_all_that_is_needed_to_set_the_stop_and_rip(strips: Callable[..., PlannedBatch]) -> None:
+    text = words(thin_rip_blocks(strips()))
+    for rule in (
+        "The whole stop stays ahead of the blade's front teeth",
+        "Switch the saw off and wait until the blade has stopped before you move the fence or the stop",
+        "Guard, riving knife and push block stay in use",
+        "Keep 2 in or more of the board between blade and fence",
+        "The saw maker's manual comes first",
+        "Unplug the saw",
+        "Move fence and board together until the board just touches the bolt head",
+        "Crosscut strips under 1/2 in thick by hand in a miter box, or taped in a bundle",
+    ):
+        assert rule in text
+
+
+def test_every_strip_and_fence_move_is_listed(strips: Callable[..., PlannedBatch]) -> None:
+    """The table's strips are the fence moves of the order of work, and add up from its layouts."""
+    planned = strips()
+    (table,) = [block for block in thin_rip_blocks(planned) if isinstance(block, Table)]
+    moves = sum(job_sequence(p.plan.job, p.plan, thin_rip=STOP).fence_moves for p in planned.plans)
+    assert sum(int(row[3]) for row in table.rows) == moves > 0
+    for row in table.rows:
+        assert sum(map(int, re.findall(r"\((\d+)\)", row[5]))) == int(row[3])
+
+
+def boxes(line: Line) -> tuple[Length, Length, Length, Length]:
+    xs, ys = [p[0] for p in line.points], [p[1] for p in line.points]
+    return min(xs), max(xs), min(ys), max(ys)
+
+
+def test_the_stop_is_set_inside_the_limits_of_the_strip(strips: Callable[..., PlannedBatch]) -> None:
+    planned = strips()
+    limits = strip_limits(planned)
+    (table,) = [block for block in thin_rip_blocks(planned) if isinstance(block, Table)]
+    for width, row in zip(strips_by_width(planned), table.rows, strict=True):
+        low, high = limits[width]
+        assert low < width < high
+        assert row[1:3] == (width.number("in"), f"{low.number('in')} to {high.number('in')}")
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_nothing_of_the_stop_is_drawn_beside_the_blade(strips: Callable[..., PlannedBatch], unit: str) -> None:
+    """Body, runner and bolt are ahead of the front teeth (y below 0), left of the blade; the body by 25 mm or more."""
+    drawings = [b.drawing for b in thin_rip_blocks(strips(unit)) if isinstance(b, Figure)]
+    (saw,) = [drawing for drawing in drawings if drawing.title == "Thin-rip stop on the saw"]
+    stop = [boxes(line) for line in saw.views[0].lines if line.closed and boxes(line)[1] < ZERO]
+    assert len(stop) == 4, "body, runner, bolt, bolt head"
+    assert all(high < ZERO for _, _, _, high in stop)
+    body = max(stop, key=lambda box: (box[1] - box[0]).mm)
+    assert body[3] <= ZERO - millimetre(25)
+    touching = max(stop, key=lambda box: box[1].mm)[1]
+    assert ZERO - touching == max(strips_by_width(strips(unit)))
+
+
+def test_strips_that_fall_free_have_no_stop(strips: Callable[..., PlannedBatch]) -> None:
+    assert thin_rip_blocks(strips("in", 'strips = "fall free"')) == []
+
+
+def test_the_pages_stand_before_the_cutting_pages(strips: Callable[..., PlannedBatch]) -> None:
+    before, _ = chapters(strips())
+    heads = [chapter[0].text for chapter in before if chapter and isinstance(chapter[0], Heading)]
+    assert heads.index("Thin-rip stop") == heads.index("Cutting") - 1
+
+
+def test_the_parts_are_dimensioned(strips: Callable[..., PlannedBatch]) -> None:
+    """A body of 7 x 3 1/2 x 3/4 in and a runner of 6 x 3/4 x 3/8 in, each size at a dimension."""
+    (parts,) = [
+        b.drawing
+        for b in thin_rip_blocks(strips())
+        if isinstance(b, Figure) and b.drawing.title == "Thin-rip stop, parts"
+    ]
+    assert {view.name for view in parts.views} >= {"body, from above", "runner, from above"}
+    said = {dimension.text("in") for view in parts.views for dimension in view.dimensions}
+    assert said >= {"7", "3 1/2", "3/4", "6", "3/8", "1 3/4", "2 slit"}

@@ -1,0 +1,421 @@
+"""Writing a result folder: every file of it, or none; what others put into it is never moved, copied or removed.
+
+New files are written into a folder `.woodshop-writing` in the result folder. A journal there lists them; then each is
+renamed into its place, and the old one is kept until the last is in place. Whatever ends that, the next run finds the
+journal and finishes the work, or goes on undoing it where that had begun.
+"""
+
+import errno
+import getpass
+import hashlib
+import json
+import os
+import shutil
+import signal
+import stat
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from woodshop.errors import InputError, Problem
+from woodshop.files.reading import read_file
+from woodshop.files.writing import is_locked, json_bytes, sync_folder, write_durably
+
+MANIFEST = "manifest.json"
+MANIFEST_FORMAT = "woodshop-manifest/1"
+WRITING = ".woodshop-writing"
+_JOURNAL, _UNDO = "journal.json", "undo.json"
+_TRIES, _PAUSE = 20, 0.5  # for the lock of a folder that another run is writing: writing takes a second or two
+_LONGEST_NAME = 255  # bytes of one part of a path, on all common file systems
+_claimed: set[Path] = set()
+
+
+@dataclass(frozen=True, slots=True)
+class _Journal:
+    """What is to be done: files to put with whether there was one before, files to remove, folders to make."""
+
+    put: tuple[tuple[str, bool], ...]
+    remove: tuple[str, ...]
+    made: tuple[str, ...]
+
+
+@contextmanager
+def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
+    """Keep a result folder for this run. Nothing is made or changed on entering.
+
+    Raises InputError, before any long work, for a place where no result can be written, for files of others where
+    one of `names` must go, and while another run has the folder.
+    """
+    real = _place(folder)
+    if not real.is_dir() or real in _claimed or not hasattr(os, "O_DIRECTORY"):
+        yield
+        return
+    with _told(folder):
+        if not os.path.lexists(real / WRITING):
+            listed = _listed(real)
+            _refuse_foreign(real, {*names, *listed, MANIFEST}, listed)
+        descriptor = _lock(real, folder, 1)
+    _claimed.add(real)
+    try:
+        yield
+    finally:
+        _claimed.discard(real)
+        os.close(descriptor)
+
+
+def write_folder(folder: Path, files: dict[str, bytes]) -> None:
+    """Put these files, by their path in it, into the folder, together with a manifest of their hashes.
+
+    What the folder's last manifest lists is replaced or removed; every other file in it is left as it is. A file in
+    the way that is not ours, or a folder that cannot be written, raises InputError and changes nothing.
+    """
+    real = _place(folder)
+    files = dict(sorted(files.items()))
+    files[MANIFEST] = _manifest(files)
+    made: list[Path] = []
+    with _told(folder):
+        try:
+            _make_folders(real, made)
+            with _locked(real, folder):
+                recover(real)
+                _write(real, files)
+        except BaseException:
+            for each in reversed(made):
+                with suppress(OSError):
+                    each.rmdir()
+            raise
+
+
+def _manifest(files: dict[str, bytes]) -> bytes:
+    hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    return json_bytes({"format": MANIFEST_FORMAT, "sha256": hashes})
+
+
+def _refusal(place: Path, given: str, wanted: str, do: str) -> InputError:
+    name = str(place)
+    return InputError(Problem(name if len(name) <= 80 else f"{name[:77]}...", given, wanted, do))
+
+
+@contextmanager
+def _told(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, ValueError) as why:
+        if isinstance(why, InputError):
+            raise
+        reason = (why.strerror if isinstance(why, OSError) else None) or str(why)
+        do = "Choose another with --out, or check its rights and the free space."
+        raise _refusal(folder, f"a folder that cannot be written ({reason})", "a folder to write to", do) from why
+
+
+def _place(folder: Path) -> Path:
+    """The folder itself, links followed. Raises InputError for a place that no result may take."""
+    with _told(folder):
+        real = Path(os.path.realpath(folder))
+        wanted, do = "a folder for this result alone", "Name a new folder, such as --out out/winter."
+        with suppress(FileNotFoundError):  # the folder that the command was started in may be gone
+            here = Path(os.path.realpath(os.getcwd()))
+            if real == here or real in here.parents:
+                given = "the folder you are in" if real == here else "a folder above the one you are in"
+                raise _refusal(folder, given, wanted, do)
+        if real == Path(real.anchor):
+            raise _refusal(folder, "the root of the disk", wanted, do)
+        if real in _homes() or str(real.parent) in ("/home", "/Users"):
+            raise _refusal(folder, "a home folder", wanted, do)
+        above = real
+        while not _is_there(above):
+            above = above.parent
+        if any(len(os.fsencode(part)) > _LONGEST_NAME for part in real.parts):
+            raise OSError(errno.ENAMETOOLONG, os.strerror(errno.ENAMETOOLONG))
+        if not above.is_dir():
+            given = "a file of that name" if above == real else f"a file in the way, {above.name}"
+            raise _refusal(folder, given, "a folder", "Choose another with --out.")
+        if not os.access(above, os.W_OK | os.X_OK):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+        return real
+
+
+def _is_there(path: Path) -> bool:
+    """Whether there is something of that name. Raises OSError for a name that none can have, or that is not shown."""
+    try:
+        os.lstat(path)
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    return True
+
+
+def _homes() -> set[Path]:
+    found = [Path("/root")]
+    with suppress(RuntimeError):
+        found.append(Path.home())
+    with suppress(RuntimeError, KeyError, OSError):
+        found.append(Path(f"~{getpass.getuser()}").expanduser())
+    return {Path(os.path.realpath(each)) for each in found}
+
+
+def _make_folders(real: Path, made: list[Path]) -> None:
+    """Make the folder and those above it that are missing, and add each to `made`, the outermost first."""
+    missing = []
+    while not os.path.lexists(real):
+        missing.append(real)
+        real = real.parent
+    for each in reversed(missing):
+        with suppress(FileExistsError):  # by another run, a moment ago
+            each.mkdir()
+            made.append(each)
+
+
+@contextmanager
+def _locked(real: Path, folder: Path) -> Iterator[None]:
+    """Hold the folder's lock, which ends with the process whatever ends it and leaves nothing behind."""
+    if real in _claimed or not hasattr(os, "O_DIRECTORY"):
+        yield
+        return
+    descriptor = _lock(real, folder, _TRIES)
+    try:
+        yield
+    finally:
+        os.close(descriptor)
+
+
+def _lock(real: Path, folder: Path, tries: int) -> int:
+    for n in range(tries):
+        descriptor = os.open(real, os.O_RDONLY | os.O_DIRECTORY)
+        if is_locked(descriptor) and os.path.samestat(os.stat(real), os.fstat(descriptor)):
+            return descriptor
+        os.close(descriptor)
+        if n + 1 < tries:
+            time.sleep(_PAUSE)
+    given, do = "a folder that another run is writing", "Wait until it is done, and run again."
+    raise _refusal(folder, given, "one run at a time for a folder", do)
+
+
+def _listed(real: Path) -> set[str]:
+    """What the folder's manifest says is ours, and the manifest itself; nothing when it cannot be read.
+
+    Names that would lead out of the folder are passed over.
+    """
+    try:
+        manifest = json.loads(read_file(real / MANIFEST, "a manifest"))
+        if manifest["format"] != MANIFEST_FORMAT:
+            return set()
+        return {*filter(_is_inside, manifest["sha256"]), MANIFEST}
+    except (InputError, ValueError, KeyError, TypeError, RecursionError):
+        return set()
+
+
+def _is_inside(name: Any) -> bool:
+    """Whether a name is that of a file in the folder, and not of what is being written."""
+    if not isinstance(name, str) or "\0" in name or "\\" in name:
+        return False
+    path = PurePosixPath(name)
+    parts = path.parts
+    return bool(parts) and not path.is_absolute() and ".." not in parts and parts[0] != WRITING and str(path) == name
+
+
+def _is_ours(real: Path, name: str) -> bool:
+    """Whether a listed name is still a plain file, reached without a link."""
+    return not any(each.is_symlink() for each in _between(real, name)) and _is_plain(real / name)
+
+
+def _is_plain(path: Path) -> bool:
+    try:
+        return stat.S_ISREG(os.lstat(path).st_mode)
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+
+
+def _between(real: Path, name: str) -> list[Path]:
+    """The folders from the result folder down to the file, the outermost first."""
+    return [real / parent for parent in reversed(PurePosixPath(name).parents[:-1])]
+
+
+def _refuse_foreign(real: Path, names: Iterable[str], listed: set[str]) -> None:
+    """Raise InputError when something that is not ours is where one of these files must go."""
+    for name in sorted(names):
+        for each in _between(real, name):
+            if os.path.lexists(each) and (each.is_symlink() or not each.is_dir()):
+                given, do = "no folder of ours", "Move it away, or choose another folder with --out."
+                raise _refusal(each, given, "a folder that can hold our files", do)
+        target = real / name
+        if not os.path.lexists(target) or (name in listed and _is_plain(target)):
+            continue
+        is_folder = target.is_dir() and not target.is_symlink()
+        given = "a folder where a file must go" if is_folder else "a file that no earlier run of ours wrote"
+        do = "Move it away, or choose another folder with --out."
+        raise _refusal(target, given, "a folder without it", do)
+
+
+def _write(real: Path, files: dict[str, bytes]) -> None:
+    """Put the files in place of those of the last manifest; every one of them, or none."""
+    listed = _listed(real)
+    _refuse_foreign(real, files, listed)
+    staging = real / WRITING
+    try:
+        staging.mkdir()
+        for n, (name, data) in enumerate(files.items()):
+            write_durably(staging / f"new-{n}", data)
+            if _is_plain(real / name):
+                os.chmod(staging / f"new-{n}", stat.S_IMODE(os.lstat(real / name).st_mode))
+        put = tuple((name, os.path.lexists(real / name)) for name in files)
+        folders = dict.fromkeys(each for name in files for each in _between(real, name))
+        made = tuple(each.relative_to(real).as_posix() for each in folders if not each.exists())
+        remove = tuple(name for name in sorted(listed - files.keys()) if _is_ours(real, name))
+        journal = _Journal(put, remove, made)
+        write_durably(staging / "journal.new", json_bytes(asdict(journal)))
+        os.rename(staging / "journal.new", staging / _JOURNAL)
+        sync_folder(staging)
+    except BaseException:
+        _discard(staging)
+        raise
+    with _signals_wait():
+        try:
+            _finish(real, journal)
+        except BaseException as why:
+            _turn_back(real, journal, why)
+            raise
+        _discard(staging)
+
+
+def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
+    """Undo what was done; where that fails too, say that the next run will finish it."""
+    staging = real / WRITING
+    try:
+        os.rename(staging / _JOURNAL, staging / _UNDO)
+        _undo(real, journal)
+    except OSError:
+        if not isinstance(why, OSError):
+            return
+        given = f"a folder written in part ({why.strerror})"
+        do = f"Mend the disk and run again: that finishes it. Old and new files are in {WRITING}; do not delete it."
+        raise _refusal(real, given, "a folder that can be written", do) from why
+    _discard(staging)
+
+
+def _finish(real: Path, journal: _Journal) -> None:
+    """Do what of the journal is not done yet. May be called again after whatever ended it."""
+    staging = real / WRITING
+    for n, (name, was) in enumerate(journal.put):
+        fresh, old, target = staging / f"new-{n}", staging / f"old-{n}", real / name
+        if not os.path.lexists(fresh):
+            continue
+        target.parent.mkdir(parents=True, exist_ok=True)
+        if os.path.lexists(target):
+            _refuse_stranger(target, old, was)
+            if not os.path.lexists(old):
+                _keep(target, old)
+        os.replace(fresh, target)
+    for n, name in enumerate(journal.remove):
+        old, target = staging / f"gone-{n}", real / name
+        if not os.path.lexists(old) and os.path.lexists(target):
+            os.rename(target, old)
+    for name in journal.remove:
+        for each in reversed(_between(real, name)):
+            with suppress(OSError):  # something is still in it
+                each.rmdir()
+    for each in dict.fromkeys((real / name).parent for name, _ in journal.put):
+        sync_folder(each)
+
+
+def _undo(real: Path, journal: _Journal) -> None:
+    """Put the old files back. May be called again after whatever ended it."""
+    staging = real / WRITING
+    for n, name in enumerate(journal.remove):
+        old, target = staging / f"gone-{n}", real / name
+        if os.path.lexists(old):
+            if os.path.lexists(target):
+                raise _in_the_way(target)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            os.rename(old, target)
+    for n, (name, was) in reversed(list(enumerate(journal.put))):
+        fresh, old, target = staging / f"new-{n}", staging / f"old-{n}", real / name
+        if os.path.lexists(old):
+            if os.path.lexists(fresh) and os.path.lexists(target):
+                _refuse_stranger(target, old, was)
+            os.replace(old, target)
+        elif not was and not os.path.lexists(fresh) and os.path.lexists(target):
+            os.replace(target, fresh)
+    for name in reversed(journal.made):
+        with suppress(OSError):
+            (real / name).rmdir()
+
+
+def _refuse_stranger(target: Path, old: Path, was: bool) -> None:
+    """Raise InputError when a file came into our place after the writing had begun."""
+    if not was or (os.path.lexists(old) and not os.path.samestat(os.lstat(old), os.lstat(target))):
+        raise _in_the_way(target)
+
+
+def _in_the_way(target: Path) -> InputError:
+    given, do = "a file that no earlier run of ours wrote", "Move it away, and run again."
+    return _refusal(target, given, "a place for a file of ours", do)
+
+
+def _keep(target: Path, old: Path) -> None:
+    """Keep the old file beside, by a second name where the file system has that: its place is never empty then."""
+    try:
+        os.link(target, old)
+    except OSError:
+        os.rename(target, old)
+
+
+def _discard(staging: Path) -> None:
+    """Remove what is of no more use, the journal first: without one the rest is nothing that anyone needs.
+
+    What cannot be removed is left to the next run.
+    """
+    with suppress(OSError):
+        for name in (_JOURNAL, _UNDO):
+            (staging / name).unlink(missing_ok=True)
+        sync_folder(staging)
+        shutil.rmtree(staging)
+
+
+def recover(real: Path) -> None:
+    """Finish or undo what a killed run left in a result folder; nothing where none was.
+
+    The caller holds the folder. Raises InputError where it is not clear what was begun, or where a file of others came
+    into the way since; OSError where the disk or rights forbid it.
+    """
+    staging = real / WRITING
+    if not os.path.lexists(staging):
+        return
+    if staging.is_symlink() or not staging.is_dir():
+        raise _refusal(staging, "no folder of ours", "a free name", "Move it away, and run again.")
+    for name, act in ((_UNDO, _undo), (_JOURNAL, _finish)):
+        if os.path.lexists(staging / name):
+            act(real, _read_journal(staging / name))
+            break
+    _discard(staging)
+    if os.path.lexists(staging):
+        raise OSError(errno.EIO, f"what an earlier run left in {WRITING} cannot be removed")
+
+
+def _read_journal(path: Path) -> _Journal:
+    try:
+        raw = json.loads(read_file(path, "the journal of an earlier run"))
+        journal = _Journal(
+            tuple((str(name), bool(was)) for name, was in raw["put"]), tuple(raw["remove"]), tuple(raw["made"])
+        )
+        if all(_is_inside(name) for name in (*(name for name, _ in journal.put), *journal.remove, *journal.made)):
+            return journal
+    except (ValueError, KeyError, TypeError, RecursionError):
+        pass
+    do = "Look at what is in that folder, take what is yours, delete it, and run again."
+    raise _refusal(path, "a journal that cannot be read", "the journal that an earlier run wrote", do)
+
+
+@contextmanager
+def _signals_wait() -> Iterator[None]:
+    """Ctrl-C and the like wait until the block is left, where the system can do that."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGTERM, signal.SIGHUP})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

@@ -1,0 +1,87 @@
+"""Work shared over the cores: forked workers that end with the process that started them."""
+
+import ctypes
+import multiprocessing
+import os
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import contextmanager
+from typing import Any, TypeVar
+
+_Result = TypeVar("_Result")
+_PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
+
+
+def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
+    """`function(*task)` of every task, in the order of the tasks; the first tasks are started first.
+
+    Fewer than `least` tasks, one core, or a system that cannot fork: all is done in this process.
+    An exception of a task is raised here, after the workers are ended.
+    """
+    if len(tasks) < max(least, 2) or _cores() < 2:
+        return [function(*task) for task in tasks]
+    with workers(len(tasks)) as pool:
+        return [each.result() for each in [pool.submit(function, *task) for task in tasks]]
+
+
+@contextmanager
+def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[Any, ...] = ()) -> Iterator[Executor]:
+    """A pool of as many forked processes as there are cores, at most `most`; each first calls `prepare(*given)`.
+
+    One thread of this process instead where it cannot fork, where other threads run, or with one core.
+    The workers end when the block is left by an exception, and when this process is killed: at once on Linux,
+    within a second on other systems that can fork.
+    """
+    cores = _cores()
+    if cores < 2 or threading.active_count() > 1:
+        with ThreadPoolExecutor(1, initializer=prepare, initargs=given) as pool:
+            yield pool
+        return
+    before = set(multiprocessing.active_children())
+    context = multiprocessing.get_context("fork")
+    forked = ProcessPoolExecutor(min(cores, most), context, _begin, (os.getpid(), prepare, given))
+    try:
+        yield forked
+    except BaseException:
+        # a task may run for minutes: it is not waited for
+        for child in set(multiprocessing.active_children()) - before:
+            child.kill()
+        forked.shutdown(wait=True, cancel_futures=True)
+        raise
+    forked.shutdown()
+
+
+def _cores() -> int:
+    return (os.cpu_count() or 1) if hasattr(os, "fork") else 1
+
+
+def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
+    """In a new worker: end with the parent, leave Ctrl-C to it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    if not _dies_with_parent():
+        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
+    if os.getppid() != parent:  # it died before the line above
+        os._exit(1)
+    if prepare is not None:
+        prepare(*given)
+
+
+def _dies_with_parent() -> bool:
+    """Ask the kernel to kill this process with its parent; false where that cannot be asked."""
+    if not sys.platform.startswith("linux"):
+        return False
+    try:
+        return bool(ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0) == 0)
+    except (OSError, AttributeError):
+        return False
+
+
+def _watch(parent: int) -> None:
+    while os.getppid() == parent:
+        time.sleep(1)
+    os._exit(1)
