@@ -16,7 +16,7 @@ from woodshop.batch.values import PlannedBatch
 from woodshop.batch.verify import verify_file
 from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import FREE_SIDE, STOP
-from woodshop.cutting.sequence import saw_cuts
+from woodshop.cutting.sequence import SawCut, saw_cuts
 from woodshop.documents import layouts as layouts_module
 from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
 from woodshop.documents.front import buy_blocks
@@ -28,7 +28,7 @@ from woodshop.documents.thin_rip_stop import strips_by_width
 from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.pdf import write_pdf
 from woodshop.files.writing import json_bytes
-from woodshop.units import ZERO, inch
+from woodshop.units import ZERO, Length, inch
 
 
 @pytest.fixture(scope="module")
@@ -338,7 +338,65 @@ def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
             if any(cut.is_narrow for cut in cuts):
                 assert ("Add what yours is wider" in text) == (planned is thin), "against a stop no board decides"
                 seen.add("narrow")
-            wide, long = least_size(layout)
+            wide, long = least_size(layout, cuts)
             assert max(p.y + p.width for p in layout.pieces) <= wide <= layout.width
             assert max(p.x + p.length for p in layout.pieces) <= long <= layout.length
         assert "narrow" in seen
+
+
+def test_a_row_names_one_saw_and_what_needs_no_cut_is_in_no_row_of_cuts(small: Callable[[str], PlannedBatch]) -> None:
+    """A section that is the piece already has a row of its own, and so has each saw at one setting of the stop."""
+    seen = set()
+    for planned in (small(""), small(NEW_WOOD)):
+        for table in (table for own in cut_tables(planned).values() for table in own):
+            for row in table.rows:
+                assert " or " not in row[2]
+        for layout in numbered_layouts(planned):
+            cuts = saw_cuts(layout.plan.job.job, layout.layout)
+            for run in runs_of(cuts, STOP):
+                assert len({cut.count > 0 for cut in run}) == 1
+                seen.add(run[0].count > 0)
+    made = SawCut("crosscut", False, "strip 1", 40, ("K",), 1)
+    whole = replace(made, of="section 1", yields=("T",), count=0)
+    assert [[cut.count for cut in run] for run in runs_of((whole, made, made), STOP)] == [[0], [1, 1]]
+    assert True in seen
+
+
+@pytest.mark.invariant
+def test_what_a_layout_needs_of_a_board_is_what_its_cuts_take(small: Callable[[str], PlannedBatch]) -> None:
+    """Walked along and across: ends squared, stops, kerfs, and what must fall away past the last cut."""
+    seen = set()
+    for planned in (small(""), small(NEW_WOOD)):
+        for layout in numbered_layouts(planned):
+            if not layout.material.startswith("board "):
+                continue
+            cuts, saw = saw_cuts(layout.plan.job.job, layout.layout), planned.batch.saw
+            grid = layout.plan.job.grid
+            wide, long = least_size(layout, cuts)
+            ends: dict[str, Length] = {"board": ZERO}
+            away = saw.least_remainder
+            reached = [ZERO]
+            for cut in (cut for cut in cuts if not cut.along):
+                at = ends.setdefault(cut.of, ends["board"] if cut.of.startswith("strip") else ZERO)
+                if cut.kind == "trim":
+                    at += grid * cut.setting
+                else:
+                    at += (grid * cut.setting + saw.crosscut_kerf) * cut.count
+                ends[cut.of] = at
+                if cut.kind == "section":  # a ripped section's own far end holds what must fall away
+                    is_ripped = any(other.along and other.of in cut.yields for other in cuts)
+                    reached.append(at - saw.crosscut_kerf if is_ripped else at + away)
+                elif "section" not in cut.of and cut.kind != "trim":
+                    reached.append(at + away)
+            assert long == min(max(reached), layout.length), layout.name
+            for of in {cut.of for cut in cuts if cut.along and cut.kind == "rip"}:
+                rips = [cut for cut in cuts if cut.along and cut.of == of]
+                taken = ZERO
+                for cut in rips:
+                    taken += (grid * (cut.strip or cut.setting) + saw.rip_kerf) * len(cut.yields)
+                    if cut.is_narrow:
+                        assert taken + saw.wood_in_hand <= wide
+                        seen.add("narrow")
+                assert taken + away <= wide <= layout.width
+                seen.add("ripped")
+    assert seen == {"narrow", "ripped"}

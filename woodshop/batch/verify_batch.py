@@ -162,6 +162,9 @@ def _marks(raw: dict[str, Any]) -> Found:
 
 def _stock(raw: dict[str, Any]) -> Found:
     """What the layouts take and is not at hand is on the buy list, at the price of the job, and nothing else is."""
+    sellers = [row["yard"] for row in raw["terms"]]
+    if len(set(sellers)) != len(sellers):
+        yield "terms", ", ".join(sellers)[:60], "each lumberyard once"
     taxes = {row["yard"]: Fraction(row["tax"]) for row in raw["terms"]}
     bought = [row for row in raw["purchases"] if "stock" in row]
     listed: Counter[tuple[str, str]] = Counter()
@@ -238,6 +241,9 @@ def _sums(raw: dict[str, Any]) -> Found:
     total = sum(_whole(row["total"]) for row in raw["purchases"])
     if _whole(raw["total"]) != total:
         yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
+    for material, plan in raw["plans"].items():
+        if plan["bound"] and plan["bound_kind"] != "solver" and "certificate" not in plan:
+            yield f"plans, {material}", f"a bound of {plan['bound']} without evidence", "its certificate"
     for material, row in raw["sums"].items():
         plan = raw["plans"][material]
         if (row["money"], row["layouts"]) != (plan["cost"], len(plan["layouts"])):

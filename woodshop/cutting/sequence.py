@@ -1,8 +1,9 @@
 """The cuts of one layout in the order of the saw, and what is left over.
 
 Order: one end squared, both edges straightened; crosscuts to sections, if any; then for each board or section its
-rips: narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together. The far
-end of a board with end trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
+rips: narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together; what
+needs no cut, being the piece already, comes ahead of the crosscuts of its length. The far end of a board with end
+trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
 
 Places. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so that their order is also where
 they lie: the narrow strips lie at that edge, then the widest, and waste lies at the far edge. `as_sawn` lays a layout
@@ -291,12 +292,20 @@ def _width(region: _Region) -> int:
 
 
 def _longest_first(lists: list[list[SawCut]]) -> Iterator[SawCut]:
-    """All cuts, each list in its own order, the largest setting at hand first."""
+    """All cuts, each list in its own order, the largest setting at hand first; of equal ones what needs no cut."""
     heads = [0] * len(lists)
     while True:
         ready = [n for n, cuts in enumerate(lists) if heads[n] < len(cuts)]
         if not ready:
             return
-        n = min(ready, key=lambda n: (lists[n][heads[n]].kind != "trim", -lists[n][heads[n]].setting, n))
+        n = min(
+            ready,
+            key=lambda n: (
+                lists[n][heads[n]].kind != "trim",
+                -lists[n][heads[n]].setting,
+                lists[n][heads[n]].count > 0,
+                n,
+            ),
+        )
         yield lists[n][heads[n]]
         heads[n] += 1

@@ -1,7 +1,7 @@
 """Cutting pages: every layout drawn to scale with its marks, and below it the cuts in sawing order."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from woodshop.batch.tools import TABLE_SAW
 from woodshop.batch.values import Batch, PlannedBatch
@@ -226,7 +226,7 @@ def _cut_table(
     rows, links = [], []
     so_far, of = count
     tools = tools_for(layout, cuts, planned.batch)
-    for n, run in enumerate(runs_of(cuts, planned.batch.saw.thin_rip), 1):
+    for n, run in enumerate(_rows_of(runs_of(cuts, planned.batch.saw.thin_rip), tools), 1):
         pieces = [name for cut in run for name in cut.yields if name in blanks]
         so_far += layout.times * len(pieces)
         rows.append(
@@ -256,17 +256,34 @@ def _cut_table(
 def runs_of(cuts: tuple[SawCut, ...], thin_rip: str) -> list[list[SawCut]]:
     """Cuts that follow each other at one setting, together: fence and stop are set once for them.
 
+    What needs no cut is by itself, so that nobody cuts a piece that is one already.
     A narrow rip that falls free has a setting of its own; against a thin-rip stop (`thin_rip`, as of
     `job_sequence`) strips of one width have one.
     """
     runs: list[list[SawCut]] = []
     for cut in cuts:
         last = runs[-1][-1] if runs else None
-        if last is not None and (last.kind, setting_of(last, thin_rip)) == (cut.kind, setting_of(cut, thin_rip)):
+        if last is not None and _set_alike(last, cut, thin_rip):
             runs[-1].append(cut)
         else:
             runs.append([cut])
     return runs
+
+
+def _set_alike(last: SawCut, cut: SawCut, thin_rip: str) -> bool:
+    is_cut = (last.count > 0) == (cut.count > 0)
+    return is_cut and (last.kind, setting_of(last, thin_rip)) == (cut.kind, setting_of(cut, thin_rip))
+
+
+def _rows_of(runs: Sequence[list[SawCut]], tools: Mapping[SawCut, str]) -> list[list[SawCut]]:
+    """Each run, apart by its saws: a row of the table names one saw for all that it lists."""
+    rows: list[list[SawCut]] = []
+    for run in runs:
+        by_tool: dict[str, list[SawCut]] = {}
+        for cut in run:
+            by_tool.setdefault(tools[cut], []).append(cut)
+        rows += by_tool.values()
+    return rows
 
 
 def rough_blank(name: str) -> str:
@@ -322,8 +339,7 @@ def _what_and_tool(
 ) -> str:
     if not any(cut.count for cut in run):
         return no_cut(run[0], planned)
-    used = dict.fromkeys(tools[cut] for cut in run)
-    return f"{deed(layout, run[0], planned)}\n{' or '.join(used)}"
+    return f"{deed(layout, run[0], planned)}\n{tools[run[0]]}"
 
 
 def no_cut(cut: SawCut, planned: PlannedBatch) -> str:

@@ -29,7 +29,7 @@ def measure_first(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) 
         return []
     unit = batch.unit
     kerf = Paragraph(f"{kerf_words(layout, unit)}. Another blade: measure its kerf and plan again.", lead="Kerf:")
-    wide, long = least_size(layout)
+    wide, long = least_size(layout, cuts)
     asked = [f"length {_BLANK} (this layout needs {long.text(unit)})"]
     full = full_width(layout)
     if full or any(cut.along for cut in cuts):
@@ -52,14 +52,22 @@ def measure_first(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) 
     return [kerf, Paragraph(" ".join(words), lead="Measure first:")]
 
 
-def least_size(layout: NumberedLayout) -> tuple[Length, Length]:
-    """The least true width and length of a board that this layout can be cut from, trims and last cut included."""
-    job, stock = layout.plan.job, layout.layout.stock
-    edge = job.grid * next(each.edge_trim for each in job.job.stock if each.id == stock)
-    kerf = job.grid * job.job.kerf.crosscut
-    wide = max(piece.y + piece.width for piece in layout.pieces)
-    long = max(piece.x + piece.length for piece in layout.pieces)
-    return min(wide + edge, layout.width), min(long + kerf, layout.length)
+def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:
+    """The least true width and length of a board that this layout can be cut from, with all its cuts and trims.
+
+    Beside the last rip and past the last crosscut a kerf and what must fall away remain; beside the last narrow rip
+    what is kept between blade and fence. `cuts` are those of the layout.
+    """
+    job, stock = layout.plan.job.job, next(s for s in layout.plan.job.job.stock if s.id == layout.layout.stock)
+    beside = job.rules.least_remainder or 0
+    grid = layout.plan.job.grid
+    pieces = layout.layout.pieces
+    wide = max((piece.y or 0) + (piece.width or 0) for piece in pieces) + job.kerf.rip + beside + stock.edge_trim
+    long = max(piece.x + piece.length for piece in pieces) + job.kerf.crosscut + beside
+    held = [cut.setting for cut in cuts if cut.is_narrow]
+    if held:
+        wide = max(wide, (stock.width or 0) - min(held) + (job.rules.parent_wood or 0))
+    return min(grid * wide, layout.width), min(grid * long, layout.length)
 
 
 def full_width(layout: NumberedLayout) -> list[LaidPiece]:
