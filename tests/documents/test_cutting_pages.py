@@ -21,7 +21,7 @@ from woodshop.documents import layouts as layouts_module
 from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
 from woodshop.documents.front import buy_blocks
 from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
-from woodshop.documents.measure_first import least_size
+from woodshop.documents.measure_first import full_width, least_size, measure_first
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
 from woodshop.documents.thin_rip_stop import strips_by_width
@@ -185,8 +185,9 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
         blocks = flat([*cutting_blocks(planned), *saw_order_blocks(planned)])
         cautions = {b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, narrow rips:"}
         (caution,) = cautions
-        for words in ("2 in or more", "push block", "featherboard", "guard", "riving knife", "manual comes first"):
+        for words in ("2 in or more", "push block", "guard", "riving knife", "manual comes first"):
             assert words in caution
+        assert ("featherboard" in caution) == (way == "free side"), "against a stop there is no place for one"
         assert ("against the thin-rip stop" in caution) == (way == "stop")
         assert ("switch the saw off, move the fence until the board touches the stop" in caution) == (way == "stop")
         assert ("measure every board first" in caution) == (way == "free side")
@@ -327,13 +328,15 @@ def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
         seen = set()
         for layout, text in zip(sawn, asked, strict=True):
             assert "length ____" in text
+            assert ("thickness ____" in text) == layout.material.startswith("board ")
             assert "use another board" in text
             assert ("the smallest of all" in text) == (layout.times > 1)
             whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
             cuts = saw_cuts(layout.plan.job.job, layout.layout)
             assert ("width ____" in text) == bool(whole or any(cut.along for cut in cuts))
             if whole:
-                assert f"{layout.width} within 1/32 in" in text
+                low, high = (layout.width + inch(f"{sign}1/32") for sign in ("-", ""))
+                assert f"{low.number('in')} to {high.text('in')}" in text
                 seen.add("whole")
             if any(cut.is_narrow for cut in cuts):
                 assert ("Add what yours is wider" in text) == (planned is thin), "against a stop no board decides"
@@ -400,3 +403,71 @@ def test_what_a_layout_needs_of_a_board_is_what_its_cuts_take(small: Callable[[s
                 assert taken + away <= wide <= layout.width
                 seen.add("ripped")
     assert seen == {"narrow", "ripped"}
+
+
+def test_the_order_of_work_begins_with_the_boards_measured_and_the_rack_looked_over(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """Each layout's limits, nails and bad stretches stand before the first cut, and codes are of layouts there are."""
+    planned = small("")
+    blocks = flat(saw_order_blocks(planned))
+    sawn = [layout for layout in numbered_layouts(planned) if layout.material.startswith("board ")]
+    ordered = [layout for layout in sawn if sum(other.material == layout.material for other in sawn) > 1]
+    (stacks,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "stack up"]
+    limits = {name: row[4] for row in stacks.rows for name in re.findall(r"(\d+) \(", row[3])}
+    assert set(limits) == {layout.name.removeprefix("Layout ") for layout in ordered}
+    for layout in ordered:
+        cuts = saw_cuts(layout.plan.job.job, layout.layout)
+        assert f"{least_size(layout, cuts)[1].text('in')} or more long" in limits[layout.name.removeprefix("Layout ")]
+    first = [b for b in blocks if isinstance(b, Paragraph) and b.lead.startswith("Boards of layout")]
+    assert any("nails" in b.text for b in first)
+    at = {type(b).__name__ + getattr(b, "lead", ""): n for n, b in enumerate(blocks)}
+    (cuts_at,) = [n for n, b in enumerate(blocks) if isinstance(b, Table) and len(b.columns) == 7]
+    assert at["ParagraphBefore the first cut."] < blocks.index(stacks) < cuts_at
+    assert all(blocks.index(b) < cuts_at for b in first)
+    (how,) = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "By setting."]
+    numbers = set(re.findall(r"(\d+)(?:s\d+|:\d)", how))
+    assert numbers <= set(limits)
+    others = [lay.name.removeprefix("Layout ") for lay in numbered_layouts(planned) if lay not in ordered]
+    assert f"Layouts {listed(others)}: follow their own pages" in how
+
+
+def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small(NEW_WOOD)
+    told = [b.text for b in buy_blocks(planned) if isinstance(b, Paragraph) and b.lead == "Take a tape along:"]
+    full = [lay for lay in numbered_layouts(planned) if lay.is_sawn and not lay.is_rack and full_width(lay)]
+    assert full
+    assert len(told) == 1
+    for layout in full:
+        low, high = (layout.width + inch(f"{sign}1/32") for sign in ("-", ""))
+        assert f"{layout.what.partition(',')[0]} must be {low.number('in')} to {high.text('in')} wide" in told[0]
+
+
+def test_mesh_whose_every_cell_is_taken_is_counted_first(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small("")
+    layout = next(lay for lay in numbered_layouts(planned) if lay.material.startswith("mesh "))
+    cuts = saw_cuts(layout.plan.job.job, layout.layout)
+    pieces = layout.layout.pieces
+    across = max((piece.y or 0) + (piece.width or 0) for piece in pieces)
+
+    def asked(width: int) -> list[str]:
+        job = layout.plan.job.job
+        stock = tuple(replace(each, width=width, length=10**6) for each in job.stock)
+        own = replace(layout.plan, job=replace(layout.plan.job, job=replace(job, stock=stock)))
+        return [
+            b.text for b in measure_first(replace(layout, plan=own), cuts, planned.batch) if isinstance(b, Paragraph)
+        ]
+
+    assert asked(across + 1) == []
+    (text,) = asked(across)
+    assert text.startswith(f"{across} whole cells across, {across + 1} wires.")
+
+
+def test_a_circular_saw_has_no_stop_to_set(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small('[tools]\ncrosscut_with = ["circular saw"]')
+    rows = [row for own in cut_tables(planned).values() for table in own for row in table.rows]
+    guided = [row[2] for row in rows if row[2].endswith("circular saw, guide") and "crosscut" in row[2]]
+    assert guided
+    assert all(text.startswith("mark and crosscut") for text in guided)
+    (order,) = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
+    assert all(not row[2].startswith("crosscut, stop\ncircular saw, guide") for row in order.rows)

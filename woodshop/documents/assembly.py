@@ -226,9 +226,11 @@ def caution_blocks(planned: PlannedBatch) -> list[Block]:
     topics.append("treated wood")
     cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
     after = Paragraph(f"After: {'; '.join(cites)}.", small=True)
+    shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
+    more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
     return [
         Heading("Before you start: cautions", 1),
-        KeepTogether((*(caution_box(topic) for topic in topics), after)),
+        KeepTogether((*(caution_box(topic, more.get(topic, "")) for topic in topics), after)),
     ]
 
 
@@ -237,7 +239,7 @@ def _reminder(topic: str, where: str) -> Paragraph:
     return Paragraph(f"{cautions(topic)[0].text} The rest: under {where}.", lead=f"Caution, {topic}:")
 
 
-def caution_box(topic: str) -> Caution:
-    """The cautions on one topic, and whom to follow before them."""
-    text = " ".join(caution.text for caution in cautions(topic))
+def caution_box(topic: str, more: str = "") -> Caution:
+    """The cautions on one topic, `more` of this batch, and whom to follow before them."""
+    text = " ".join([*(caution.text for caution in cautions(topic)), *filter(None, [more])])
     return Caution(f"{text} {defer(topic)}", topic.capitalize())

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from woodshop.batch.tools import TABLE_SAW
+from woodshop.batch.tools import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP, setting_of
 from woodshop.cutting.on_the_saw import sizes_on_the_saw
@@ -34,9 +34,10 @@ from woodshop.drawing.model import (
 from woodshop.units import Length, inch
 
 _SAWS = (
-    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts, "
-    "stop block on one side, the piece on the other side free. Supported: hold the board up on both sides of the "
-    "blade. Circular saw, guide: mark the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
+    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts; "
+    "the piece lies between stop block and blade. Hold or clamp one side of the cut only. Let the blade stop before "
+    "you lift it. Supported: hold the board up on both sides of the blade. Circular saw, guide: it has no stop. Mark "
+    "the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
 )
 _HAND_TOOLS = {"mesh": "tin snips", "steel": "tin snips", "cloth": "scissors", "fluted": "knife", "foam": "knife"}
 _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
@@ -51,8 +52,9 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         Paragraph(
             "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
             "write them on the pieces. Settings run from fence or stop to the near side of the blade, in "
-            f"{unit}; hatched is waste{bad}. Tick each cut when it is done for all of them, and count: the last "
-            "column says how many pieces of the material there are by then, from all layouts so far."
+            f'{unit}. "Off" is all that is cut away, kerf included. Hatched is waste{bad}. Tick each cut when it is '
+            "done for all of them, and count: the last column says how many pieces of the material there are by then, "
+            "from all layouts so far."
         ),
         Paragraph(
             "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
@@ -68,7 +70,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         text = (
             "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
             "saw behind them, where each setting is made once for all boards. Keep to one of the two; both end with "
-            "the same pieces."
+            "the same pieces. What a page of its own says of its board holds both ways."
         )
         blocks.append(Paragraph(text, lead="Which page to follow."))
     layouts, kept = numbered_layouts(planned), kept_offcuts(planned)
@@ -147,8 +149,9 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
                 "thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, on the "
                 f"side of the blade away from the fence. Keep {hand} or more of the board between blade and fence"
             )
+        feather = "" if saw.thin_rip == STOP else ", featherboard ahead of the blade"
         text = (
-            f"{how}. Use push block, featherboard, guard and riving knife; rip nothing shorter than "
+            f"{how}. Use push block{feather}, guard and riving knife; rip nothing shorter than "
             f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
             "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
         )
@@ -196,8 +199,8 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
     saw = planned.batch.saw
     text = (
         f"All that is left {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write the number on each as it comes off, measure it, and put it under [[rack]] in the yard file: the next "
-        "batch is cut from it."
+        "Write the number on each as it comes off and measure it. Add it to the file of your lumberyard as a [[rack]] "
+        "entry: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
@@ -339,7 +342,7 @@ def _what_and_tool(
 ) -> str:
     if not any(cut.count for cut in run):
         return no_cut(run[0], planned)
-    return f"{deed(layout, run[0], planned)}\n{tools[run[0]]}"
+    return f"{deed(layout, run[0], planned, tools[run[0]])}\n{tools[run[0]]}"
 
 
 def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
@@ -351,24 +354,32 @@ def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
     return f"no cut, remainder: measure it, at most {off} off"
 
 
-def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """What is done, in the words of the trade: ripped, crosscut, squared, snipped."""
+def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch, tool: str = "") -> str:
+    """What is done, in the words of the trade: ripped, crosscut, squared, snipped; what has no stop is marked."""
     if not layout.is_sawn:
         tool = "snip" if layout.material.startswith("mesh") else "cut"
         return f"{tool} {'lengthwise' if cut.along else 'across'}"
     if cut.kind == "trim":
         if cut.yields == ("end",):
             return "square one end"
+        if cut.yields == ("waste",) and not cut.along:
+            return "cut off the bad stretch"
         if cut.count == 1:
             return "trim the edge" if cut.along else "trim the end"
         return "true both edges" if cut.along else "square both ends"
+    mark = "mark and " if has_no_stop(tool) else ""
     if cut.kind == "section":
-        return "crosscut to sections"
+        return f"{mark}crosscut to sections"
     if cut.is_narrow:
         return "rip against the thin-rip stop" if planned.batch.saw.thin_rip == STOP else "rip, strip falls free"
     if cut.kind == "rip":
         return "rip, fence"
-    return "crosscut, stop"
+    return f"{mark}crosscut" if mark else "crosscut, stop"
+
+
+def has_no_stop(tool: str) -> bool:
+    """Whether each cut with this tool is marked on the board, as no stop block can be set."""
+    return tool.startswith(CIRCULAR_SAW) or tool == HAND_SAW
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
@@ -420,7 +431,7 @@ def _is_of(of: str, name: str) -> bool:
 def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Sequence[Offcut]) -> Drawing:
     """The drawing of one layout: its pieces by their marks, offcuts kept by their numbers, waste hatched."""
     batch = planned.batch
-    pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark) for p in layout.pieces]
+    pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark, p.turned) for p in layout.pieces]
     kept = [drawn.Rect(each.x, each.y, each.length, each.width, each.number) for each in offcuts]
     places = {(each.x, each.y) for each in offcuts}
     waste = [drawn.Rect(*each) for each in (*rests(layout), *trims(layout)) if each[:2] not in places]
