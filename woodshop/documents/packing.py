@@ -82,6 +82,7 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
 
 
 def is_full_set(planned: PlannedBatch) -> bool:
+    """Whether each person has three packing blocks, and not one that is moved from place to place."""
     given = (dict(u.line.given) for u in planned.units if u.line.item.name == "packing blocks")
     return any(each.get("full_set") for each in given)
 
