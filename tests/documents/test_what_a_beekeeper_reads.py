@@ -9,6 +9,7 @@ from woodshop.batch.design import read_design
 from woodshop.batch.due import first_needed
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import assembly_blocks
+from woodshop.documents.cold_top import cold_blocks
 from woodshop.documents.first_article import first_article_blocks
 from woodshop.documents.mix import mix_blocks
 from woodshop.documents.order_list import orders_lines, orders_told
@@ -73,3 +74,11 @@ def test_orders_are_counted_as_they_are_listed(designs: Path) -> None:
     (total,) = (line for line in lines if "order lines" in line)
     assert total.startswith("9 order lines in 7 groups of hives, 6 customers, 400 hives: ")
     assert lines.index(total) == 1 + 7 + 1
+
+
+def test_the_page_on_the_cold_has_the_sizes_of_every_kind_of_hive(hobby: PlannedBatch) -> None:
+    """Three kinds, the same temperatures; their sugar lies 2.04, 2.08 and 1.87 in deep, and weighs 16 or 12 lb."""
+    text = str(cold_blocks(hobby))
+    assert "packed sugar 2.04, 2.08 or 1.87 in" in text
+    assert "more for 16 lb, " in text
+    assert "more for 12 lb." in text
