@@ -31,6 +31,7 @@ from woodshop.drawing.model import (
     Paragraph,
     Table,
 )
+from woodshop.reference.facts import fact
 from woodshop.units import Length, inch
 
 _SAWS = (
@@ -117,7 +118,7 @@ def _entry(
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
     blocks: list[Block] = [*head, name, figure]
     blocks += [*rack_board(layout, planned.batch), *measure_first(layout, cuts, planned.batch)]
-    blocks += page_cautions(layout.material, cuts, planned.batch)
+    blocks += [*page_cautions(layout.material, cuts, planned.batch), *_short_pieces(layout, cuts, planned.batch)]
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
@@ -164,6 +165,21 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
         text = "straightedge clamped, light passes, free hand behind the blade, cut away from the body."
         return [Paragraph(text, lead="Caution, knife:")]
     return []
+
+
+def _short_pieces(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
+    """How a piece is held that is shorter than hands must be away from the blade; nothing where there is none."""
+    away = fact("saw.hands_away").length
+    grid = layout.plan.job.grid
+    if not layout.is_sawn or not any(
+        not cut.along and cut.kind != "trim" and cut.count and grid * cut.setting < away for cut in cuts
+    ):
+        return []
+    text = (
+        f"pieces shorter than {away.text(batch.unit)}. Clamp the board; hold no short piece by hand. Crosscut from the "
+        "long end, and leave the last piece on a part that is long enough to clamp, or cut it with the hand saw."
+    )
+    return [Paragraph(text, lead="Caution, short pieces:")]
 
 
 def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]], planned: PlannedBatch) -> list[Block]:
