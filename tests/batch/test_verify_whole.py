@@ -169,6 +169,7 @@ AIMED: dict[str, Change] = {
     "a plan's cost a cent lower": more(-1, "plans", BOARD, "cost"),
     "a bound a cent higher": more(1, "plans", BOARD, "bound"),
     "a certificate of more": more(100_000, "plans", BOARD, "certificate", "bound"),
+    "a bound without its certificate": without("plans", BOARD, "certificate"),
     "no cuts": without("sequences"),
     "no cuts of the boards": without("sequences", BOARD),
     "cuts of a plan that is not there": lambda raw: raw["sequences"].update({"oak": raw["sequences"][BOARD]}),

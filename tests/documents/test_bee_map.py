@@ -12,8 +12,10 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from woodshop.batch.values import PlannedBatch
+from woodshop.batch.mesh_state import MeshState, mesh_state
+from woodshop.batch.values import PlannedBatch, Unit
 from woodshop.cli import main
+from woodshop.documents import bee_map
 from woodshop.documents.bee_callouts import NAME, VALUE
 from woodshop.documents.bee_details import HALF, detail_callouts
 from woodshop.documents.bee_map import bee_map_file, bee_map_files, bee_maps, map_document, scale_of
@@ -168,6 +170,27 @@ def test_hives_that_stand_alike_share_a_map(uncut_text: Callable[[str], PlannedB
     planned = uncut_text(HEAD.format(unit="in", paper="a4") + hives + '[[make]]\nitem = "cake rim"\n')
     maps = bee_maps(planned.units, "in")
     assert [[place.partition(",")[0] for place in each.hive.places] for each in maps] == [["east", "west"], ["south"]]
+
+
+def test_hives_that_stand_alike_are_put_together_and_loaded_once(
+    uncut_text: Callable[[str], PlannedBatch], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hives = "".join(f'[[hives]]\nname = "{n}"\ncount = 1\nframes = {f}\ngap = ["1/4", "5/16"]\n' for n, f in
+                    (("east", 10), ("west", 10), ("north", 10), ("south", 8)))  # fmt: skip
+    planned = uncut_text(HEAD.format(unit="in", paper="a4") + hives + f"[[make]]\nitem = [{ITEMS}]\n")
+    loaded: list[str] = []
+
+    def counted(group: dict[str, Unit]) -> MeshState | None:
+        loaded.append(next(iter(group.values())).line.hives.name)
+        return mesh_state(group)
+
+    monkeypatch.setattr(bee_map, "mesh_state", counted)
+    maps = bee_maps(planned.units, "in")
+    assert loaded == ["east", "south"]
+    assert [[place.partition(",")[0] for place in each.hive.places] for each in maps] == [
+        ["east", "west", "north"],
+        ["south"],
+    ]
 
 
 def test_another_gap_that_was_measured_is_said(uncut_text: Callable[[str], PlannedBatch]) -> None:

@@ -241,6 +241,9 @@ def _sums(raw: dict[str, Any]) -> Found:
     total = sum(_whole(row["total"]) for row in raw["purchases"])
     if _whole(raw["total"]) != total:
         yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
+    for material, plan in raw["plans"].items():
+        if plan["bound"] and plan["bound_kind"] != "solver" and "certificate" not in plan:
+            yield f"plans, {material}", f"a bound of {plan['bound']} without evidence", "its certificate"
     for material, row in raw["sums"].items():
         plan = raw["plans"][material]
         if (row["money"], row["layouts"]) != (plan["cost"], len(plan["layouts"])):

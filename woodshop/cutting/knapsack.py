@@ -93,19 +93,69 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
 
     `values` are per item. Exact; None when the table would grow too large.
     """
+    filled = _filled(knapsacks, values)
+    if not isinstance(filled, _Tables):
+        return filled
+    items, thin, unit, use, tables = filled.items, filled.thin, filled.unit, filled.use, filled.tables
+    flat = {} if filled.flat_from is None else {filled.flat_from: _flattened(tables[filled.flat_from], thin, unit)}
+    answers = []
+    for knapsack in knapsacks:
+        room = filled.room(knapsack)
+        counts = [0] * len(items)
+        value = tables[-1][room]
+        for place in range(len(use), 0, -1):
+            i = use[place - 1]
+            size, worth = items[i].size // unit, values[i]
+            before = flat.get(place - 1, tables[place - 1])
+            target = tables[place][room]
+            count = next(n for n in range(items[i].cap + 1) if before[room - n * size] + n * worth == target)
+            counts[i] = count
+            room -= count * size
+            if place - 1 == filled.flat_from and thin is not None:
+                room = min(room, thin // unit)
+        answers.append((int(value), tuple(counts)))
+    return answers
+
+
+def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | None:
+    """What the choices of `best_patterns` are worth, without the choices."""
+    filled = _filled(knapsacks, values)
+    if isinstance(filled, _Tables):
+        return [int(filled.tables[-1][filled.room(knapsack)]) for knapsack in knapsacks]
+    return None if filled is None else [value for value, _ in filled]
+
+
+@dataclass(frozen=True, slots=True)
+class _Tables:
+    """The best value by room (in `unit`) after each of the items in `use`; from table `flat_from` on, the narrow
+    parts are all in, and may use only the first `thin` of the room."""
+
+    items: tuple[Item, ...]
+    thin: int | None
+    unit: int
+    use: list[int]
+    tables: list[Any]
+    flat_from: int | None
+
+    def room(self, knapsack: Knapsack) -> int:
+        """The place in the last table that holds the best value of a knapsack."""
+        room = knapsack.capacity // self.unit
+        return min(room, self.thin // self.unit) if self.flat_from is None and self.thin is not None else room
+
+
+def _filled(knapsacks: list[Knapsack], values: list[int]) -> _Tables | list[tuple[int, Pattern]] | None:
+    """The tables; or the answers themselves where there is nothing worth using or the tables would be too large."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
-    use = _worth_using(items, values, max(knapsack.capacity for knapsack in knapsacks))
+    most = max(knapsack.capacity for knapsack in knapsacks)
+    use = _worth_using(items, values, most)
     use.sort(key=lambda i: (not items[i].narrow, i))
-    unit = 0
-    for i in use:
-        unit = gcd(unit, items[i].size)
     if not use:
         return [(0, (0,) * len(items)) for _ in knapsacks]
-    capacity = max(knapsack.capacity for knapsack in knapsacks) // unit
-    if capacity > _LARGEST_TABLE:
+    unit = gcd(*(items[i].size for i in use))
+    if most // unit > _LARGEST_TABLE:
         return _best_by_states(knapsacks, values, use)
-    tables: list[Any] = [_empty(capacity, sum(values[i] * items[i].cap for i in use))]
+    tables: list[Any] = [_empty(most // unit, sum(values[i] * items[i].cap for i in use))]
     flat_from: int | None = None
     for i in use:
         table = tables[-1]
@@ -114,27 +164,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
             flat_from = len(tables) - 1
             table = _flattened(table, thin, unit)
         tables.append(_with_item(table, item.size // unit, item.cap, values[i]))
-    answers = []
-    for knapsack in knapsacks:
-        room = knapsack.capacity // unit
-        counts = [0] * len(items)
-        if flat_from is None and thin is not None:
-            room = min(room, thin // unit)
-        value = tables[-1][room]
-        for place in range(len(use), 0, -1):
-            i = use[place - 1]
-            size, worth = items[i].size // unit, values[i]
-            before = tables[place - 1]
-            if place - 1 == flat_from and thin is not None:
-                before = _flattened(before, thin, unit)
-            target = tables[place][room]
-            count = next(n for n in range(items[i].cap + 1) if before[room - n * size] + n * worth == target)
-            counts[i] = count
-            room -= count * size
-            if place - 1 == flat_from and thin is not None:
-                room = min(room, thin // unit)
-        answers.append((int(value), tuple(counts)))
-    return answers
+    return _Tables(items, thin, unit, use, tables, flat_from)
 
 
 def _empty(capacity: int, most: int) -> Any:

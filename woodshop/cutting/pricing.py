@@ -7,7 +7,7 @@ from typing import Any
 
 from woodshop.cutting.columns import SCALE, Column, Entry, programme_of, whole_prices, with_shortage
 from woodshop.cutting.job import Job
-from woodshop.cutting.knapsack import Key, Knapsack, best_patterns
+from woodshop.cutting.knapsack import Key, Knapsack, best_patterns, best_values
 from woodshop.cutting.network import Network
 from woodshop.cutting.solver import SolverFailedError, solve_relaxed
 
@@ -90,8 +90,7 @@ class Pricer:
         shape = tuple((item.size, item.cap, item.narrow) for item in first.items)
         key = (shape, room, first.narrow_capacity, tuple(own))
         if key not in known:
-            patterns = best_patterns(knapsacks, own)
-            known[key] = None if patterns is None else [value for value, _ in patterns]
+            known[key] = best_values(knapsacks, own)
         return known[key]
 
     def _shaped(self, numbers: list[int], worth: dict[Key, int]) -> list[int] | None:
@@ -128,10 +127,10 @@ class Pricer:
     def _one_by_one(self, knapsacks: list[Knapsack], own: list[list[int]]) -> list[int] | None:
         values = []
         for knapsack, row in zip(knapsacks, own, strict=True):
-            found = best_patterns([knapsack], row)
+            found = best_values([knapsack], row)
             if found is None:
                 return None
-            values.append(found[0][0])
+            values += found
         return values
 
     def add_tree(self, key: Key, worth: dict[Key, int], best: dict[Key, int], columns: dict[Column, None]) -> None:

@@ -5,11 +5,11 @@ places where things meet; what was drawn once is not drawn again in the same doc
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from woodshop.batch.hive_stack import place_of, stacks_of
+from woodshop.batch.hive_stack import place_of, stacks_of, stands_as
 from woodshop.batch.mesh_state import MeshState, gap_words, mesh_state
 from woodshop.batch.values import Unit
 from woodshop.documents.bee_details import HiveMap, measured_hive
@@ -69,12 +69,18 @@ def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) ->
             groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
     alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}
+    known: dict[Hashable, tuple[str, MeshState | None, list[tuple[Stack, tuple[Gap, ...]]]]] = {}
     for group in groups.values():
-        stacks = stacks_of(group)
-        others = _at_other_gaps(group, stacks)
-        for stack, other in zip(stacks, others, strict=True):
+        hives = next(iter(group.values())).line.hives
+        key, place = (stands_as(group), hives.gaps), place_of(hives)
+        if key not in known:
+            stacks = stacks_of(group)
+            others = _at_other_gaps(group, stacks)
+            known[key] = (place, mesh_state(group), list(zip(stacks, others, strict=True)))
+        first, mesh, stood = known[key]
+        for stack, other in stood:
             stand.setdefault(stack.tiers, stack)
-            alike.setdefault(stack.tiers, []).append((stack.name, other, mesh_state(group)))
+            alike.setdefault(stack.tiers, []).append((place + stack.name.removeprefix(first), other, mesh))
     by = scale_of(band_name)
     found = []
     for tiers, same in alike.items():

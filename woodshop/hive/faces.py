@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from woodshop.hive.lowering import Block, blocks, marks_per_mm
+from woodshop.hive.lowering import Block, blocks_of, marks_per_mm
 from woodshop.hive.stack import Stack, Tier, TierKind
 from woodshop.shape.part import Placed
 from woodshop.units import Length
@@ -87,14 +87,14 @@ class Faces:
     def __init__(self, stack: Stack) -> None:
         self.stack = stack
         self.marks = marks_per_mm(stack.placed)
+        solid = iter(blocks_of(stack.placed, self.marks))
         self.pieces: tuple[tuple[Piece, ...], ...] = tuple(
-            tuple(self._piece(n, index, tier) for index in range(len(tier.placed)))
+            tuple(
+                Piece(n, index, label(tier, index), placed, next(solid), tier.is_own)
+                for index, placed in enumerate(tier.placed)
+            )
             for n, tier in enumerate(stack.tiers)
         )
-
-    def _piece(self, n: int, index: int, tier: Tier) -> Piece:
-        placed = tier.placed[index]
-        return Piece(n, index, label(tier, index), placed, blocks(placed, self.marks), tier.is_own)
 
     def whole(self, length: Length) -> Fraction:
         """A length in steps of the grid; no whole number where it is not one of the stack's."""

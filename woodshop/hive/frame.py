@@ -88,10 +88,8 @@ def frame_for(box: HiveBox, depth: Length, national: bool = False) -> Frame:
 def hang(box: HiveBox, frame: Frame) -> tuple[Placed, ...]:
     """The frames of a box as placed parts, left to right; the box's lower edge at z = 0, its corner at x = y = 0."""
     middle = box.width / 2 - box.bar.spacing * (box.frames - 1) / 2
-    placed: list[Placed] = []
-    for n in range(box.frames):
-        placed += _one(box, frame, middle + box.bar.spacing * n)
-    return tuple(placed)
+    first = _one(box, frame, middle)
+    return tuple(each.moved((ZERO, box.bar.spacing * n, ZERO)) for n in range(box.frames) for each in first)
 
 
 _HEIGHTS = ("deep", "medium", "shallow")

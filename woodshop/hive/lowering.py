@@ -3,7 +3,7 @@
 Whole numbers on the grid that holds every size: fractions would give the same, ten times slower.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -30,30 +30,51 @@ Block = tuple[int, int, int, int, int, int]
 
 def marks_per_mm(placed: Iterable[Placed]) -> int:
     """The coarsest grid, in lines to a millimetre, that holds every edge of these parts."""
-    return lcm(*{d for each in placed for d in (*_solid(each.part)[1], *(m.mm.denominator for m in each.pose.origin))})
+    every = tuple(placed)
+    parts = {id(each.part): each.part for each in every}
+    found = {m.mm.denominator for each in every for m in each.pose.origin}
+    return lcm(*found.union(*(_solid(part)[1] for part in parts.values())))
 
 
 def blocks(placed: Placed, marks: int) -> tuple[Block, ...]:
     """The part as solid blocks on a grid: less its cuts, a round cut by the block that holds it."""
-    origin = [_whole(m.mm, marks) for m in placed.pose.origin]
-    turns = [("xyz".index(word[1]), 1 if word[0] == "+" else -1) for word in _directions(placed.pose)]
+    return blocks_of((placed,), marks)[0]
+
+
+def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
+    """The solid blocks of each part on a grid, as `blocks` gives them; a part placed many times is scaled once."""
+    scaled: dict[int, tuple[tuple[int, ...], ...]] = {}
     found = []
-    for cell in _solid(placed.part)[0]:
-        low, high = list(origin), list(origin)
-        for i, (axis, sign) in enumerate(turns):
-            a, b = (_whole(mark, marks) for mark in (cell[i], cell[i + 3]))
-            low[axis] += a if sign > 0 else -b
-            high[axis] += b if sign > 0 else -a
-        found.append((low[0], low[1], low[2], high[0], high[1], high[2]))
-    return tuple(found)
+    for each in placed:
+        cells = scaled.get(id(each.part))
+        if cells is None:
+            cells = tuple(tuple(_whole(mark, marks) for mark in cell) for cell in _solid(each.part)[0])
+            scaled[id(each.part)] = cells
+        x, y, z = (_whole(m.mm, marks) for m in each.pose.origin)
+        picks = _picks(each.pose.along, each.pose.across, each.pose.through)
+        (ax, sx), (ay, sy), (az, sz), (bx, _), (by, _), (bz, _) = picks
+        found.append(
+            tuple(
+                (x + sx * c[ax], y + sy * c[ay], z + sz * c[az], x + sx * c[bx], y + sy * c[by], z + sz * c[bz])
+                for c in cells
+            )
+        )
+    return found
 
 
-def _directions(pose: Pose) -> tuple[str, str, str]:
-    return pose.along, pose.across, pose.through
+@cache
+def _picks(along: str, across: str, through: str) -> tuple[tuple[int, int], ...]:
+    """Where a turned cell's lows and highs come from, x0 to z1: the place in the cell of its own axes, and the sign."""
+    low, high = [(0, 0)] * 3, [(0, 0)] * 3
+    for i, word in enumerate((along, across, through)):
+        axis, sign = "xyz".index(word[1]), 1 if word[0] == "+" else -1
+        low[axis], high[axis] = ((i, 1), (i + 3, 1)) if sign > 0 else ((i + 3, -1), (i, -1))
+    return (*low, *high)
 
 
 def _whole(mark: Fraction, marks: int) -> int:
-    return mark.numerator * (marks // mark.denominator)
+    top, bottom = mark.as_integer_ratio()
+    return top * (marks // bottom)
 
 
 @cache
@@ -74,18 +95,28 @@ def come_down(
     """
     standing = tuple(fixed)
     marks = marks_per_mm((*moving, *(placed for _, placed in standing)))
-    stand = [(block, placed.part.name, tier) for tier, placed in standing for block in blocks(placed, marks)]
+    solid = blocks_of([*moving, *(placed for _, placed in standing)], marks)
+    # From the highest top down: what lies lower than the best that was found touches nothing first.
+    stand = sorted(
+        (
+            (block, placed.part.name, tier)
+            for (tier, placed), own in zip(standing, solid[len(moving) :], strict=True)
+            for block in own
+        ),
+        key=lambda each: -each[0][5],
+    )
     best: int | None = None
     touching: list[Contact] = []
-    for placed in moving:
-        for x0, y0, low, x1, y1, _ in blocks(placed, marks):
+    for placed, own in zip(moving, solid, strict=False):
+        for x0, y0, low, x1, y1, _ in own:
             for (fx0, fy0, _, fx1, fy1, top), on, tier in stand:
+                rise = top - low
+                if best is not None and rise < best:
+                    break
                 if fx0 < x1 and x0 < fx1 and fy0 < y1 and y0 < fy1:
-                    rise = top - low
                     if best is None or rise > best:
                         best, touching = rise, []
-                    if rise == best:
-                        touching.append(Contact(placed.part.name, on, tier))
+                    touching.append(Contact(placed.part.name, on, tier))
     if best is None:
         raise InputError(
             Problem(name, "nothing under it", "something to stand on", "Check the sizes that were given for it.")

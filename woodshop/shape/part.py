@@ -233,7 +233,7 @@ class Pose:
 
     def moved(self, by: Point) -> "Pose":
         """The same pose shifted."""
-        x, y, z = (a + b for a, b in zip(self.origin, by, strict=True))
+        x, y, z = (a + b if b else a for a, b in zip(self.origin, by, strict=True))
         return Pose((x, y, z), self.along, self.across, self.through)
 
 
