@@ -106,7 +106,7 @@ def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Ca
     planned = small("")
     kept = kept_offcuts(planned)
     every = [offcut for own in kept.values() for offcut in own]
-    assert [offcut.number for offcut in every] == [f"K{n}" for n in range(1, len(every) + 1)]
+    assert [offcut.number for offcut in every] == [f"#{n}" for n in range(1, len(every) + 1)]
     saw = planned.batch.saw
     assert len(every) > 2
     assert all(o.length >= saw.shortest_offcut and o.width >= saw.narrowest_offcut for o in every)
@@ -118,10 +118,12 @@ def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Ca
     (table,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "number"]
     assert [row[1] for row in table.rows] == [offcut.number for offcut in every]
     assert [row[3] for row in table.rows] == [f"{o.length.number('in')} x {o.width.number('in')}" for o in every]
+    marks = {need.mark for each in planned.plans for need in each.job.needs}
+    assert not any(mark in offcut.number for mark in marks for offcut in every), "a part's letter is no offcut's"
     drawn = " ".join(note for b in blocks if isinstance(b, Figure) for note in b.drawing.notes)
     assert all(f"keep {offcut.number}: " in drawn for offcut in every)
     words = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Keep:"]
-    assert sum(len(re.findall(r"K\d+", text)) for text in words) == len(every)
+    assert sum(len(re.findall(r"#\d+", text)) for text in words) == len(every)
 
 
 def test_offcuts_of_one_size_from_one_layout_share_a_number(
@@ -133,11 +135,11 @@ def test_offcuts_of_one_size_from_one_layout_share_a_number(
     monkeypatch.setattr(layouts_module, "rests", lambda _layout: [wide, slim, wide])
     kept = kept_offcuts(planned)
     numbers = [[offcut.number for offcut in own] for own in kept.values()]
-    assert numbers == [[f"K{n}", f"K{n + 1}", f"K{n}"] for n in range(1, 2 * len(numbers), 2)]
+    assert numbers == [[f"#{n}", f"#{n + 1}", f"#{n}"] for n in range(1, 2 * len(numbers), 2)]
     (table,) = [b for b in flat(cutting_blocks(planned)) if isinstance(b, Table) and b.columns[1].heading == "number"]
     times = [layout.times for layout in numbered_layouts(planned)]
     assert [(row[1], int(row[2])) for row in table.rows] == [
-        (f"K{2 * n + 1 + each}", count * (2 - each)) for n, count in enumerate(times) for each in (0, 1)
+        (f"#{2 * n + 1 + each}", count * (2 - each)) for n, count in enumerate(times) for each in (0, 1)
     ]
 
 

@@ -32,7 +32,7 @@ from woodshop.drawing.model import (
     Table,
 )
 from woodshop.reference.facts import fact
-from woodshop.units import Length, inch
+from woodshop.units import ZERO, Length, inch
 
 _SAWS = (
     "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts; "
@@ -48,6 +48,13 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     """One entry for each distinct layout, by material: the drawing, then the cuts."""
     unit = "inches" if planned.batch.unit == "in" else "millimetres"
     bad = ", crossed out is bad wood" if any(map(bad_stretches, numbered_layouts(planned))) else ""
+    away = planned.batch.saw.least_end_trim
+    last = (
+        f" The last piece has its end cut too: lengths that a layout needs are {away.text(planned.batch.unit)} past it, "
+        "kerf included."
+        if away > ZERO
+        else ""
+    )
     blocks: list[Block] = [
         Heading("Cutting", 1),
         Paragraph(
@@ -60,7 +67,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         Paragraph(
             "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
             "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge "
-            "against the fence. Wide rips: lay the edge just sawn against it.",
+            f"against the fence. Wide rips: lay the edge just sawn against it.{last}",
             lead="Where pieces lie.",
         ),
     ]
@@ -190,7 +197,7 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
         for layout in layouts
         for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
     ]
-    found.sort(key=lambda each: int(each[1].number.removeprefix("K")))
+    found.sort(key=lambda each: int(each[1].number.removeprefix("#")))
     if not found:
         return []
     rows = tuple(
