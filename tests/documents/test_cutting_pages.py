@@ -305,7 +305,7 @@ def test_every_cut_names_its_tool_and_no_long_board_goes_over_the_table_saw_cros
             continue
         assert tool.startswith(SAWS), row
         seen.add(tool)
-        if "crosscut" in what or what.startswith(("square", "trim the end", "cut the end")):
+        if "crosscut" in what or what.startswith(("square", "trim the end", "cut the end", "cut off the bad")):
             assert not tool.startswith("table saw"), row
     assert {"table saw", "hand saw, miter box"} <= seen
     for layout in numbered_layouts(planned):

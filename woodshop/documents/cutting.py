@@ -50,8 +50,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     bad = ", crossed out is bad wood" if any(map(bad_stretches, numbered_layouts(planned))) else ""
     away = planned.batch.saw.least_end_trim
     last = (
-        f" The last piece has its end cut too: lengths that a layout needs are {away.text(planned.batch.unit)} past it, "
-        "kerf included."
+        f" The last piece has its end cut too: a layout needs {away.text(planned.batch.unit)} past it, kerf included."
         if away > ZERO
         else ""
     )
@@ -222,8 +221,8 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
     saw = planned.batch.saw
     text = (
         f"All that is left {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write the number on each as it comes off and measure it. Add it to the file of your lumberyard as a [[rack]] "
-        "entry: the next batch is cut from it."
+        "Write the number on each as it comes off and measure it. Add it as a [[rack]] entry to the "
+        "lumberyard file that your design names: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]

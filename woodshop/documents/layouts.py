@@ -99,7 +99,7 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 
 
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
-    """The offcuts for the rack by their layouts' names, numbered through: #1, #2, ... as the layouts come: parts have letters.
+    """The offcuts for the rack by their layouts' names, numbered #1, #2, ... as the layouts come.
 
     Those of one size from one layout share a number.
     """
