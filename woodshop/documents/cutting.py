@@ -77,7 +77,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         text = (
             "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
             "saw behind them, where each setting is made once for all boards. Keep to one of the two; both end with "
-            "the same pieces. What a page of its own says of its board holds both ways."
+            "the same pieces."
         )
         blocks.append(Paragraph(text, lead="Which page to follow."))
     layouts, kept = numbered_layouts(planned), kept_offcuts(planned)
@@ -97,9 +97,7 @@ def _by_wires(material: str, planned: PlannedBatch) -> list[Block]:
     """How cells and wires are counted, ahead of a mesh's layouts."""
     if not material.startswith("mesh "):
         return []
-    text = (
-        "Count, do not measure: so many cells from wire to wire have one wire more, and keep the wires of both edges. "
-    )
+    text = "Count, do not measure: 39 cells are 40 wires. Keep the wires of both edges. "
     if planned.batch.yard.shared_wires:
         text += "The next sheet begins at the wire just left: one of the two keeps it, the other ends in stubs."
     else:
