@@ -11,6 +11,7 @@ from woodshop.documents.layouts import numbered_layouts
 from woodshop.documents.measure_first import widths_to_buy
 from woodshop.documents.report import WORDS, grouped
 from woodshop.documents.thin_rip_stop import stop_hardware
+from woodshop.documents.weigh_first import weigh_first
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
 from woodshop.findings import Severity
 from woodshop.units import Money
@@ -119,7 +120,7 @@ def _found(planned: PlannedBatch) -> list[Block]:
     else:
         lead = "It can be cut; read this first."
     where = f"{len(notes)} notes are in the check report, near the end of this packet." if notes else ""
-    blocks: list[Block] = [Paragraph(where, lead=lead)]
+    blocks: list[Block] = [Paragraph(where, lead=lead), *weigh_first(planned)]
     if lines:
         blocks.append(Bullets(tuple(lines)))
     return blocks
