@@ -167,6 +167,9 @@ def test_recipes_that_pack_from_loose_to_hard_are_a_note_where_they_decide_the_r
     note = found(design(shop, 'gap = "1/4"'))["density-decides-lumber"]
     assert note["severity"] == "note"
     assert "0.58 kg/L to 1.09 kg/L" in note["limits"]
+    # the rim's own limit: 16 lb, 7.25748 kg, in 2 1/8 in on 255.28 sq in
+    assert note["limits"].startswith("below 0.816 kg/L you need a taller rim")
+    assert "we subtract the water" in note["change"]
     assert "Sagadahoc" in note["source"]
     assert "Piney Woods" in note["source"]
     assert "weigh it" in note["change"]

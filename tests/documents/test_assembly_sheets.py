@@ -182,9 +182,12 @@ def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
 
 
 def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
-    """Entrance, gap over the top bars, and the quilt's floor are tried with the gauge."""
+    """Entrance and gap over the top bars are tried with the gauge; the quilt's floor with a drill bit."""
     tried = {u.line.item.name for u in two_boxes.units if any("gauge" in step for step in u.assembly.steps)}
-    assert {"fondant rim", "spacer strips", "quilt box"} <= tried
+    assert {"fondant rim", "spacer strips"} <= tried
+    assert "quilt box" not in tried
+    (quilt, *_) = (u.assembly for u in two_boxes.units if u.line.item.name == "quilt box")
+    assert any("drill bit must not go in" in step for step in quilt.steps)
 
 
 def test_every_sheet_has_its_cautions_in_full_or_in_short(metric: PlannedBatch) -> None:
@@ -212,7 +215,7 @@ def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBa
     titles = [b.text for b in _flat(blocks) if isinstance(b, Heading) and b.level == 2][:5]
     with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", blocks)))) as pdf:
         texts = [page.extract_text() for page in pdf.pages]
-    last = {"Fondant board rim": "sit without rocking", "Mesh floor": "drive every crown home"}
+    last = {"Fondant board rim": "sit without rocking", "Mesh floor": "Drive every crown home"}
     for title in titles:
         (page,) = [text for text in texts if title in text]
         assert last.get(title.split(",")[0], "") in page

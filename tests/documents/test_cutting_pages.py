@@ -21,7 +21,7 @@ from woodshop.documents import layouts as layouts_module
 from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
 from woodshop.documents.front import buy_blocks
 from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
-from woodshop.documents.measure_first import least_size
+from woodshop.documents.measure_first import full_width, least_size, measure_first
 from woodshop.documents.parts import part_blocks
 from woodshop.documents.saw_order import listed, saw_order_blocks
 from woodshop.documents.thin_rip_stop import strips_by_width
@@ -106,7 +106,7 @@ def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Ca
     planned = small("")
     kept = kept_offcuts(planned)
     every = [offcut for own in kept.values() for offcut in own]
-    assert [offcut.number for offcut in every] == [f"K{n}" for n in range(1, len(every) + 1)]
+    assert [offcut.number for offcut in every] == [f"#{n}" for n in range(1, len(every) + 1)]
     saw = planned.batch.saw
     assert len(every) > 2
     assert all(o.length >= saw.shortest_offcut and o.width >= saw.narrowest_offcut for o in every)
@@ -118,10 +118,12 @@ def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Ca
     (table,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "number"]
     assert [row[1] for row in table.rows] == [offcut.number for offcut in every]
     assert [row[3] for row in table.rows] == [f"{o.length.number('in')} x {o.width.number('in')}" for o in every]
+    marks = {need.mark for each in planned.plans for need in each.job.needs}
+    assert not any(mark in offcut.number for mark in marks for offcut in every), "a part's letter is no offcut's"
     drawn = " ".join(note for b in blocks if isinstance(b, Figure) for note in b.drawing.notes)
     assert all(f"keep {offcut.number}: " in drawn for offcut in every)
     words = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Keep:"]
-    assert sum(len(re.findall(r"K\d+", text)) for text in words) == len(every)
+    assert sum(len(re.findall(r"#\d+", text)) for text in words) == len(every)
 
 
 def test_offcuts_of_one_size_from_one_layout_share_a_number(
@@ -133,11 +135,11 @@ def test_offcuts_of_one_size_from_one_layout_share_a_number(
     monkeypatch.setattr(layouts_module, "rests", lambda _layout: [wide, slim, wide])
     kept = kept_offcuts(planned)
     numbers = [[offcut.number for offcut in own] for own in kept.values()]
-    assert numbers == [[f"K{n}", f"K{n + 1}", f"K{n}"] for n in range(1, 2 * len(numbers), 2)]
+    assert numbers == [[f"#{n}", f"#{n + 1}", f"#{n}"] for n in range(1, 2 * len(numbers), 2)]
     (table,) = [b for b in flat(cutting_blocks(planned)) if isinstance(b, Table) and b.columns[1].heading == "number"]
     times = [layout.times for layout in numbered_layouts(planned)]
     assert [(row[1], int(row[2])) for row in table.rows] == [
-        (f"K{2 * n + 1 + each}", count * (2 - each)) for n, count in enumerate(times) for each in (0, 1)
+        (f"#{2 * n + 1 + each}", count * (2 - each)) for n, count in enumerate(times) for each in (0, 1)
     ]
 
 
@@ -185,8 +187,9 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
         blocks = flat([*cutting_blocks(planned), *saw_order_blocks(planned)])
         cautions = {b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, narrow rips:"}
         (caution,) = cautions
-        for words in ("2 in or more", "push block", "featherboard", "guard", "riving knife", "manual comes first"):
+        for words in ("2 in or more", "push block", "guard", "riving knife", "manual comes first"):
             assert words in caution
+        assert ("featherboard" in caution) == (way == "free side"), "against a stop there is no place for one"
         assert ("against the thin-rip stop" in caution) == (way == "stop")
         assert ("switch the saw off, move the fence until the board touches the stop" in caution) == (way == "stop")
         assert ("measure every board first" in caution) == (way == "free side")
@@ -302,7 +305,7 @@ def test_every_cut_names_its_tool_and_no_long_board_goes_over_the_table_saw_cros
             continue
         assert tool.startswith(SAWS), row
         seen.add(tool)
-        if "crosscut" in what or what.startswith(("square", "trim the end", "cut the end")):
+        if "crosscut" in what or what.startswith(("square", "trim the end", "cut the end", "cut off the bad")):
             assert not tool.startswith("table saw"), row
     assert {"table saw", "hand saw, miter box"} <= seen
     for layout in numbered_layouts(planned):
@@ -327,13 +330,15 @@ def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
         seen = set()
         for layout, text in zip(sawn, asked, strict=True):
             assert "length ____" in text
+            assert ("thickness ____" in text) == layout.material.startswith("board ")
             assert "use another board" in text
             assert ("the smallest of all" in text) == (layout.times > 1)
             whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
             cuts = saw_cuts(layout.plan.job.job, layout.layout)
             assert ("width ____" in text) == bool(whole or any(cut.along for cut in cuts))
             if whole:
-                assert f"{layout.width} within 1/32 in" in text
+                low, high = (layout.width + inch(f"{sign}1/32") for sign in ("-", ""))
+                assert f"{low.number('in')} to {high.text('in')}" in text
                 seen.add("whole")
             if any(cut.is_narrow for cut in cuts):
                 assert ("Add what yours is wider" in text) == (planned is thin), "against a stop no board decides"
@@ -400,3 +405,92 @@ def test_what_a_layout_needs_of_a_board_is_what_its_cuts_take(small: Callable[[s
                 assert taken + away <= wide <= layout.width
                 seen.add("ripped")
     assert seen == {"narrow", "ripped"}
+
+
+def test_the_order_of_work_begins_with_the_boards_measured_and_the_rack_looked_over(
+    small: Callable[[str], PlannedBatch],
+) -> None:
+    """Each layout's limits, nails and bad stretches stand before the first cut, and codes are of layouts there are."""
+    planned = small("")
+    blocks = flat(saw_order_blocks(planned))
+    sawn = [layout for layout in numbered_layouts(planned) if layout.material.startswith("board ")]
+    ordered = [layout for layout in sawn if sum(other.material == layout.material for other in sawn) > 1]
+    (stacks,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "stack up"]
+    limits = {name: row[5] for row in stacks.rows for name in re.findall(r"(\d+) \(", row[3])}
+    assert set(limits) == {layout.name.removeprefix("Layout ") for layout in ordered}
+    for layout in ordered:
+        cuts = saw_cuts(layout.plan.job.job, layout.layout)
+        assert limits[layout.name.removeprefix("Layout ")] == f"{least_size(layout, cuts)[1].text('in')} or more"
+    first = [b for b in blocks if isinstance(b, Paragraph) and b.lead.startswith("Boards of layout")]
+    assert any("nails" in b.text for b in first)
+    at = {type(b).__name__ + getattr(b, "lead", ""): n for n, b in enumerate(blocks)}
+    (cuts_at,) = [n for n, b in enumerate(blocks) if isinstance(b, Table) and len(b.columns) == 7]
+    assert at["ParagraphBefore the first cut."] < blocks.index(stacks) < cuts_at
+    assert all(blocks.index(b) < cuts_at for b in first)
+    (how,) = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "By setting."]
+    numbers = set(re.findall(r"(\d+)(?:s\d+|:\d)", how))
+    assert numbers <= set(limits)
+    others = [lay.name.removeprefix("Layout ") for lay in numbered_layouts(planned) if lay not in ordered]
+    assert f"Layouts {listed(others)}: follow their own pages" in how
+
+
+def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small(NEW_WOOD)
+    told = [b.text for b in buy_blocks(planned) if isinstance(b, Paragraph) and b.lead == "Take a tape along:"]
+    full = [lay for lay in numbered_layouts(planned) if lay.is_sawn and not lay.is_rack and full_width(lay)]
+    assert full
+    assert len(told) == 1
+    for layout in full:
+        low, high = (layout.width + inch(f"{sign}1/32") for sign in ("-", ""))
+        assert f"{layout.what.partition(',')[0]} must be {low.number('in')} to {high.text('in')} wide" in told[0]
+
+
+def test_mesh_whose_every_cell_is_taken_is_counted_first(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small("")
+    layout = next(lay for lay in numbered_layouts(planned) if lay.material.startswith("mesh "))
+    cuts = saw_cuts(layout.plan.job.job, layout.layout)
+    pieces = layout.layout.pieces
+    across = max((piece.y or 0) + (piece.width or 0) for piece in pieces)
+
+    def asked(width: int) -> list[str]:
+        job = layout.plan.job.job
+        stock = tuple(replace(each, width=width, length=10**6) for each in job.stock)
+        own = replace(layout.plan, job=replace(layout.plan.job, job=replace(job, stock=stock)))
+        return [
+            b.text for b in measure_first(replace(layout, plan=own), cuts, planned.batch) if isinstance(b, Paragraph)
+        ]
+
+    assert asked(across + 3) == []
+    assert asked(across + 2) == asked(across)
+    (text,) = asked(across)
+    assert text.startswith(f"{across} whole cells across, {across + 1} wires or more.")
+
+
+def test_a_circular_saw_has_no_stop_to_set(small: Callable[[str], PlannedBatch]) -> None:
+    planned = small('[tools]\ncrosscut_with = ["circular saw"]')
+    rows = [row for own in cut_tables(planned).values() for table in own for row in table.rows]
+    guided = [row[2] for row in rows if row[2].endswith("circular saw, guide") and "crosscut" in row[2]]
+    assert guided
+    assert all(text.startswith("mark and crosscut") for text in guided)
+    (order,) = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
+    assert all(not row[2].startswith("crosscut, stop\ncircular saw, guide") for row in order.rows)
+
+
+def test_short_pieces_are_clamped(small: Callable[[str], PlannedBatch]) -> None:
+    """Where the stop is nearer than hands may be to the blade the page says so; elsewhere it does not."""
+    blocks = flat(cutting_blocks(small("")))
+    said, layouts = [], {layout.name: layout for layout in numbered_layouts(small(""))}
+    name = ""
+    for block in blocks:
+        if isinstance(block, Heading) and block.text.startswith("Layout "):
+            name = block.text.partition(":")[0]
+        if isinstance(block, Paragraph) and block.lead == "Caution, short pieces:":
+            said.append(name)
+            assert "shorter than 6 in" in block.text
+    short = [
+        layout.name
+        for layout in layouts.values()
+        if layout.is_sawn and any(min(piece.length, layout.length) < inch(6) for piece in layout.pieces)
+    ]
+    assert said == short
+    assert short, "packing blocks are short"

@@ -106,7 +106,8 @@ def test_no_date_is_later_than_the_earliest_order(designs: Path) -> None:
 
 def test_a_part_drawing_has_the_earliest_date_of_the_hives_it_is_for(run: PlannedBatch) -> None:
     text = str(part_blocks(run))
-    assert "('Needed by', '2026-11-14, order M-1')" in text
+    # due on the 14th, and its boards, packed, dry for two days: the front page says 12 November too
+    assert "('Needed by', '2026-11-12, order M-1')" in text
     assert "('Needed by', '2026-11-26')" not in text
 
 

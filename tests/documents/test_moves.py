@@ -89,13 +89,13 @@ def test_what_is_printed_says_the_same(files: dict[str, Path], told: dict[str, A
     assert any(f"{outside:.1%}".replace("%", " in 100") in line and "will have a gap of ours" in line for line in lines)
     assert any(line.startswith("Past what its sources cover: ") for line in lines)
     assert any("tolerance, gap" in line and "1/8 in either way" in line for line in lines)
-    assert not any(line.startswith("Gaps, measured") for line in lines)
+    assert not any(line.startswith("Gaps, calculated") for line in lines)
 
 
 def test_without_the_option_the_gaps_are_printed(files: dict[str, Path]) -> None:
     text = run("check", files["in"]).stdout
     assert "What moves the gaps\n" not in text
-    assert "Gaps, measured" in text
+    assert "Gaps, calculated" in text
     assert "sizes-stray" in text
     assert "moves" not in json.loads(run("check", files["in"], "--json").stdout)
 

@@ -13,10 +13,11 @@ from woodshop.batch.settle import settle
 from woodshop.batch.values import PlannedBatch
 from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import STOP, job_sequence
+from woodshop.documents.front import buy_blocks
 from woodshop.documents.packet import chapters
-from woodshop.documents.thin_rip_stop import strip_limits, strips_by_width, thin_rip_blocks
-from woodshop.drawing.model import Block, Caution, Figure, Heading, Line, Paragraph, Steps, Table
-from woodshop.units import ZERO, Length, millimetre
+from woodshop.documents.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_blocks
+from woodshop.drawing.model import Block, Bullets, Caution, Figure, Heading, Line, Paragraph, Steps, Table
+from woodshop.units import ZERO, Length, inch, millimetre
 
 
 @pytest.fixture(scope="module")
@@ -123,3 +124,39 @@ def test_the_parts_are_dimensioned(strips: Callable[..., PlannedBatch]) -> None:
     assert {view.name for view in parts.views} >= {"body, from above", "runner, from above"}
     said = {dimension.text("in") for view in parts.views for dimension in view.dimensions}
     assert said >= {"7", "3 1/2", "3/4", "6", "3/8", "1 3/4", "2 slit"}
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("unit", ["in", "mm"])
+@pytest.mark.parametrize("widest", ["7/32", "1/4", "3/8", "1/2", "5/8", "47/64"])
+@pytest.mark.parametrize("thinnest", ["5/32", "7/32"])
+def test_the_bolt_goes_into_its_hole_at_the_widest_strip_and_holds_at_the_thinnest(
+    unit: str, widest: str, thinnest: str
+) -> None:
+    """Under the head: hole, nut and what is free up to the head; in the insert always a diameter of thread or more."""
+    most, least = inch(widest), inch(thinnest)
+    if least > most:
+        return
+    made = stop_sizes(unit, (most, least))
+    head, nut, diameter = (inch("5/32"), inch("7/32"), inch("1/4"))  # ASME B18.2.1 and B18.2.2, nominal
+    if unit == "mm":
+        head, nut, diameter = (millimetre(4), millimetre("5.2"), millimetre(6))  # ISO 4017 and ISO 4032
+    free = made.nose - most - head
+    assert free >= nut
+    assert made.bolt_length - free <= made.deep
+    assert made.bolt_length - (made.nose - least - head) >= diameter
+    assert made.bolt_length.mm % (inch("1/4").mm if unit == "in" else 5) == 0
+
+
+def test_the_bolt_of_a_seven_thirty_seconds_strip_is_named_on_the_page_and_on_the_buy_list(
+    strips: Callable[..., PlannedBatch],
+) -> None:
+    """1 in of hole and 1 in of nose less 7/32 in of strip and 3/16 in of head: 1 19/32, so 1 1/2 in."""
+    assert set(strips_by_width(strips())) == {inch("7/32")}
+    text = words(thin_rip_blocks(strips()))
+    assert "1/4-20 hex-head bolt 1 1/2 in long" in text
+    assert "round-head" not in text
+    bought = [line for block in buy_blocks(strips()) if isinstance(block, Bullets) for line in block.items]
+    assert any("1/4-20 hex-head bolt 1 1/2 in long" in line and "#8 x 1 in" in line for line in bought)
+    free = strips("in", 'strips = "fall free"')
+    assert not any("bolt" in line for b in buy_blocks(free) if isinstance(b, Bullets) for line in b.items)

@@ -6,11 +6,14 @@ from typing import Any
 
 import pytest
 
-from woodshop.batch.limits import band_limits
+from woodshop.batch.limits import band_limits, graded
 from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hardware.registry import find_item
+from woodshop.hive.creatures import worker
+from woodshop.hive.gaps import Gap
+from woodshop.reference.facts import fact
 from woodshop.shape.measure import probe
 from woodshop.units import ZERO, inch
 
@@ -63,3 +66,23 @@ def test_every_step_says_what_it_means(setting: Settings, make: Make) -> None:
     for thick, means in gauge_steps():
         assert f"{thick} {means}" in made.steps[-1]
         assert thick > ZERO
+
+
+@pytest.mark.outside("Beesource forum, queen excluder gap: workers pass plastic excluders of 4.05 mm")
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_what_is_closed_to_bees_is_tried_with_less_than_a_worker_passes(unit: str) -> None:
+    assert fact("gauge.closed").length_in(unit) < worker().size < gauge_steps()[0][0]
+
+
+@pytest.mark.parametrize("name", ["quilt box", "cake rim", "mouse guard"])
+def test_no_item_takes_the_thinnest_step_for_a_gap_that_no_bee_passes(name: str, setting: Settings, make: Make) -> None:
+    steps = " ".join(make(find_item(name), setting()).steps)
+    assert "no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere" in steps
+    assert "3/16 in step does not" not in steps
+
+
+def test_limits_are_worded_in_the_units_of_the_design() -> None:
+    shut = Gap("strip end to side wall", "box 1, left", inch("1/8"), inch("1/8"), ("strip", "wall"), "shut", True)
+    assert graded(shut, band_limits()).wanted == "under 0.159 in, too narrow for a worker"
+    assert graded(shut, band_limits(unit="mm")).wanted == "under 4.05 mm, too narrow for a worker"
+    assert inch("159/1000") < worker().size < inch("160/1000")

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
 from woodshop.hardware.mesh_floor import is_open_below, open_cells, sheet, sheet_side
+from woodshop.hardware.packing_blocks import packing_words
 from woodshop.hardware.registry import find_item, items
 from woodshop.hardware.spacer_strips import (
     aimed_thickness,
@@ -409,3 +410,39 @@ def test_every_item_says_what_it_is_and_draws_a_picture() -> None:
         assert all(p.param.help for p in item.parameters)
     with pytest.raises(KeyError):
         find_item("no such thing")
+
+
+def test_a_stapled_mesh_has_one_story_of_how_the_rim_sits(setting: Settings, make: Make) -> None:
+    """Two wires of 0.041 in: 0.08 in; the row's 0.1 in is the most, with crowns that stand out."""
+    steps = make(find_item("mesh floor"), setting()).steps
+    assert "The rim then sits on the mesh, 0.08 in off the box" in steps[2]
+    assert "crowns that stand out make it 0.1" in steps[2]
+
+
+def test_one_story_of_the_packing_block(setting: Settings, make: Make) -> None:
+    steps = make(find_item("packing blocks"), setting()).steps
+    assert packing_words(setting(), False) in steps
+    assert "one block, long side front to back" in packing_words(setting(), False)
+    assert packing_words(setting(), True) in make(find_item("packing blocks"), setting(), full_set=True).steps
+    across = setting(channel="along the front")
+    assert "long side along the front" in packing_words(across, False)
+    channel = across.voids[0]
+    assert channel.y1 - channel.y0 > channel.x1 - channel.x0
+
+
+def test_mesh_is_cut_outside_its_edge_wires_and_stapled_on_the_landing(setting: Settings, make: Make) -> None:
+    steps = make(find_item("mesh floor"), setting()).steps
+    assert "Cut just outside the edge wires: 39 cells have 40 wires" in steps[0]
+    assert "over a wire, in the middle of the landing" in steps[1]
+
+
+def test_screws_go_through_the_wall_outside_into_the_end_of_the_other(setting: Settings, make: Make) -> None:
+    """Two in 2 1/2 in: a quarter of the height, 5/8 in, from each edge; the middle of wood 3/4 in thick is 3/8 in."""
+    for joint, words in (
+        ("butt, ends inside", "Sides cover the ends: drive through the side into the end."),
+        ("butt, sides inside", "Ends cover the sides: drive through the end into the side."),
+    ):
+        steps = " ".join(make(find_item("fondant rim"), setting(joint=joint)).steps)
+        assert words in steps
+        assert "the outer ones 5/8 in from the edges, 3/8 in from the corner" in steps
+        assert "Both outside diagonals must be equal within 1/16 in, about 25 11/16 in." in steps

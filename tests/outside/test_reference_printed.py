@@ -336,6 +336,14 @@ def _checks() -> dict[str, tuple[str, Check]]:
         "A. I. and E. R. Root, ABC of Bee Culture, Thick-top-bar frame",
         _same_length("frame.top_bar_thickness.root", "7/8"),
     )
+    checks["screw.side_grip"] = (
+        "The Spruce Crafts, How to Choose the Correct Size Wood Screws: 1 to 1 1/2 in of thread",
+        _same_length("screw.side_grip", "1"),
+    )
+    checks["screw.end_grain_share"] = (
+        "Audel Carpenters and Builders Math, Plans, and Specifications, Strength of Wood Screws: 60 % in end grain",
+        lambda: facts.fact("screw.end_grain_share").number == Fraction(60, 100),
+    )
     return checks
 
 

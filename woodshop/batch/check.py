@@ -17,7 +17,7 @@ from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Box, Placed, Role
-from woodshop.units import ZERO, Length, inch
+from woodshop.units import ZERO, Density, Length, inch
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 
@@ -39,7 +39,7 @@ def check_hives(
     work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
-    whole = Whole(groups, band_limits(band), unit, fits_box)
+    whole = Whole(groups, band_limits(band, unit), unit, fits_box)
     found: list[Finding] = []
     for each in units:
         found += check_alone(each, whole)
@@ -224,15 +224,18 @@ def _density(setting: Setting, place: str) -> list[Finding]:
     needed = setting.mesh_top + depth_at_low + board.head_room
     if needed <= setting.height:
         return []
+    room = setting.height - setting.mesh_top - board.head_room
+    least = Density(board.density.kg_per_litre * (setting.depth / room))
     return [
         Finding(
             "density-decides-lumber",
             Severity.NOTE,
             place,
-            f"a rim {setting.say(setting.height)} high, reckoned at {board.density}",
-            f"published recipes imply {low.value} to {high.value}; at {low.value} it would have to be taller",
+            f"a rim {setting.say(setting.height)} high, calculated for sugar of {board.density}",
+            f"below {least} you need a taller rim; published recipes imply {low.value} to {high.value}",
             f"{low.cite}; {high.cite}",
-            "Before buying wood, pack a box of known size with damp sugar, weigh it, and give both under [trial].",
+            "Before you buy wood, pack a box of known size with damp sugar and weigh it. Give the damp weight and the "
+            "box under [trial]: we subtract the water.",
         )
     ]
 

@@ -66,7 +66,8 @@ def broken(gap: MovedGap) -> str:
     if gap.chain.name == "overhang":
         return f"{thing} past the edge of {under}"
     if gap.chain.kind == "contact":
-        return f"{thing} held off {under}"
+        lifted = f"mesh of the {thing}" if gap.chain.name == "mesh on wall" else thing
+        return f"{lifted} lifted off {under}"
     tight = gap.draws is not None and gap.draws.below > gap.draws.above
     return f"{gap.chain.name} too {'tight' if tight else 'wide'}"
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from woodshop.batch.check_hives import HiveGroup, Measured
 from woodshop.batch.check_remedies import Remedy, Whole, given, hives_key, quilt_height, spread_of, taller_rim
 from woodshop.findings import Finding, Severity
-from woodshop.hive.creatures import worker
+from woodshop.hive.creatures import worker, worker_width
 from woodshop.hive.seating import Seat, VentHole
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length
@@ -83,7 +83,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Findi
             Severity.ERROR if walks else Severity.WARNING,
             place,
             f"the {_MADE.get(seat.tier, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
-            "contact all round" + (f": a worker passes {who.size.number('mm')} mm" if walks else ""),
+            "contact all round" + (f": a worker passes {worker_width(whole.unit)}" if walks else ""),
             who.row.cite,
             "Make it to the size of the box: leave rim_width and rim_length out."
             if lines
@@ -102,7 +102,7 @@ def _wood_off_wood(place: str, seat: Seat, whole: Whole) -> list[Finding]:
             "wood-off-wood",
             Severity.NOTE,
             place,
-            f"wire and staple crowns hold the rim about {whole.say(row.length)} off the box",
+            f"the rim sits on its mesh: wires and crowns hold it up to about {whole.say(row.length)} off the box",
             "wood on wood where it can be had",
             row.cite,
             'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
@@ -154,7 +154,7 @@ def _cover_lifted(place: str, hive: Measured, whole: Whole) -> list[Finding]:
             place,
             f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
             f"{whole.say(lifted)} off the walls",
-            f"a cover that sits on walls or spacers: a worker passes {who.size.number('mm')} mm",
+            f"a cover that sits on walls or spacers: a worker passes {worker_width(whole.unit)}",
             who.row.cite,
             f"Lower what stands up by {whole.say(lifted)}, or make the walls as much taller.",
         )
@@ -181,7 +181,7 @@ def _notch(place: str, hive: Measured, whole: Whole) -> list[Finding]:
             f"the cover's skirt hangs {whole.say(min(covered, notch.height))} over an upper entrance "
             f"{whole.say(notch.height)} high: {whole.say(notch.left)} is left under it"
             + (f", and {whole.say(behind[0])} behind it" if behind else ""),
-            f"a way of {who.size.number('mm')} mm, which a worker passes; clear of the skirt, better",
+            f"a way of {worker_width(whole.unit)}, which a worker passes; clear of the skirt, better",
             who.row.cite,
             f"Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or lift the cover by as much."
             if shut

@@ -1,10 +1,12 @@
 """Due dates: which day comes first, and for whose hives. Every date printed is worked out from these."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 
-from woodshop.batch.values import Hives
+from woodshop.batch.buy import packed_boards
+from woodshop.batch.values import Batch, Hives, Unit
+from woodshop.reference.facts import fact
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,22 @@ def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
 def first_due(hives: Iterable[Hives]) -> DueDate | None:
     """The earliest due date of these hives; None where none has a day."""
     return next(iter(due_dates(hives)), None)
+
+
+def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
+    """The earliest day on which parts for these hives must be cut and built, and for whose hives.
+
+    That is when their boards are packed, so that the sugar dries; where none are, the day on which they are due.
+    """
+    packed = {name for name, _, _ in packed_boards(batch, units)}
+    drying = timedelta(days=int(fact("mix.drying_days").number))
+    needed = [
+        replace(each, due=each.due - drying)
+        if each.due is not None and each.boards and (each.name or each.format) in packed
+        else each
+        for each in hives
+    ]
+    return first_due(needed)
 
 
 def order_words(hives: Hives) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from woodshop.errors import InputError, Problem
-from woodshop.hive.creatures import worker
+from woodshop.hive.creatures import narrow_words, worker
 from woodshop.hive.gaps import Gap
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band, bands
@@ -15,7 +15,8 @@ from woodshop.units import ZERO, Length
 class Limits:
     """A published band of bee space, closed, the amber margins beside it, and where it was published.
 
-    `mesh_least` is the least between the top bars and a mesh that bees pass, once it sags as it may.
+    `mesh_least` is the least between the top bars and a mesh that bees pass, once it sags as it may. `unit` is the
+    design's: limits that no source gives in words are worded in it.
     """
 
     name: str
@@ -25,6 +26,7 @@ class Limits:
     amber_most: Length
     mesh_least: Length
     cite: str
+    unit: str = "in"
 
     @property
     def words(self) -> str:
@@ -52,7 +54,7 @@ class Graded:
     source: str
 
 
-def band_limits(name: str = DEFAULT_BAND) -> Limits:
+def band_limits(name: str = DEFAULT_BAND, unit: str = "in") -> Limits:
     """The band of that name, and the margins in which a gap is a warning. Raises KeyError for an unknown name."""
     chosen, (low, high) = band(name), amber_limits()
     return Limits(
@@ -63,6 +65,7 @@ def band_limits(name: str = DEFAULT_BAND) -> Limits:
         max(high, chosen.most),
         fact("bee_space.amber_least").length,
         chosen.cite,
+        unit,
     )
 
 
@@ -106,7 +109,7 @@ def graded(gap: Gap, limits: Limits, between: Length | None = None) -> Graded:
     if gap.kind == "shut":
         who = worker()
         shut = gap.most < who.size
-        wanted = f"under {who.size.number('mm')} mm, which a worker passes"
+        wanted = narrow_words(limits.unit)
         return Graded("shut" if shut else "open to bees", wanted, who.row.cite)
     return Graded("runs into it" if gap.least < ZERO else "as it is meant", "declared by what makes it", "geometry")
 

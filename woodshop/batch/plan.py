@@ -80,7 +80,7 @@ def check_made(
     with told_in(batch.unit):
         found, groups = check_hives(units, batch.band, batch.unit, progress)
         if batch.strays is not None:
-            moved = moved_hives(units, batch.strays, band_limits(batch.band), progress=progress)
+            moved = moved_hives(units, batch.strays, band_limits(batch.band, batch.unit), progress=progress)
             found = (*found, *check_moves(moved, batch.unit))
         found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
         found = (*found, *check_screws(units), *check_prices(batch)) if prices else found

@@ -119,9 +119,10 @@ def _settled(design: Design, yard: Yard) -> Batch:
         for hives, setting in settings:
             if hives.form == "empty" and make.item.name in _NOT_IN_EMPTY:
                 continue
-            count, arithmetic = _count(design, make, hives)
+            (have, repair), (count, arithmetic) = _on_hand(design, make, hives), _count(design, make, hives)
             here_own = own | under[hives.name]
-            lines.append(Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic))
+            line = Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic)
+            lines.append(replace(line, kept=have - repair, mended=repair))
     if not lines:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
@@ -231,10 +232,15 @@ def _agree(lines: list[Line]) -> None:
             )
 
 
+def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
+    """How many of the item these hives have already, and how many of those need a new one."""
+    row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
+    return (row.have, row.repair) if row else (0, 0)
+
+
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
     """Hives less what is on hand, plus what of that needs a new one, plus spares; and the same in words."""
-    row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
-    have, repair = (row.have, row.repair) if row else (0, 0)
+    have, repair = _on_hand(design, make, hives)
     words = f"{hives.count} hives"
     if have:
         words += f" - {have} on hand"

@@ -89,7 +89,8 @@ class Hives:
 class Line:
     """So many of an item for a group of hives, and how the count comes about, in words.
 
-    `bought` are bought ready-made and not among `count`.
+    `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `mended`
+    get a new one of the item.
     """
 
     item: Item
@@ -99,6 +100,8 @@ class Line:
     count: int
     arithmetic: str
     bought: int = 0
+    kept: int = 0
+    mended: int = 0
 
     @property
     def address(self) -> str:

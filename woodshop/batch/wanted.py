@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from woodshop.batch.limits import Limits
-from woodshop.hive.creatures import worker
+from woodshop.hive.creatures import narrow_words, worker
 from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length
 
@@ -70,7 +70,7 @@ def wanted_of(name: str, kind: str, made: Length, limits: Limits, mesh: Sagging)
         return Wanted(None, made + row.length, f"at most {row.value} off the wall")
     if kind == "shut":
         who = worker()
-        return Wanted(None, who.size, f"under {who.size.number('mm')} mm, which a worker passes", under=True)
+        return Wanted(None, who.size, narrow_words(limits.unit), under=True)
     if kind == "declared" and name != "upper entrance to skirt":  # that way has a check of its own, which walks it
         return Wanted(ZERO, None, "more than nothing")
     return Wanted(None, None)

@@ -159,7 +159,8 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is None:
             continue
-        what = f"{material}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
+        goods = _soft_goods(material, roll.cloth)
+        what = f"{goods}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
         ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
         price, seen = Money(roll.price, table.currency), roll.seen or table.seen
         offers.append(Offer(ident, material, what, roll.length, roll.width, price, roll.count, yard=name, seen=seen))
@@ -226,8 +227,9 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         if material is None:
             continue
         size = f"{piece.width.number()} x {piece.length.number()}"
+        goods = _soft_goods(material, piece.cloth) if is_soft and not is_sheet else material
         what = (
-            f"{material} {piece.what}".strip()
+            f"{goods} {piece.what}".strip()
             + f", cut to {piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
         )
         offers.append(
@@ -344,6 +346,11 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
         )
         return None
     return f"mesh {mesh_name}"
+
+
+def _soft_goods(material: str, cloth: str | None) -> str:
+    """Mesh or cloth as a shop calls it: "1/2 in hardware cloth", "cotton canvas"."""
+    return cloth or f"{material.removeprefix('mesh ')} hardware cloth"
 
 
 def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> str | None:

@@ -50,7 +50,7 @@ def check(
     from woodshop.documents.listings import findings_json
     from woodshop.documents.mesh_words import mesh_lines, mesh_told
     from woodshop.documents.moves import moves_lines, moves_told
-    from woodshop.documents.report import explained_here
+    from woodshop.documents.report import explained_here, verdict_line
     from woodshop.documents.sugar_table import sugar_lines, sugar_told
     from woodshop.documents.unit_sheet import unit_lines, unit_told
     from woodshop.files.writing import refuse_taken
@@ -72,7 +72,7 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    limits, tops = band_limits(batch.band), cold_tops(units, batch.climate)
+    limits, tops = band_limits(batch.band, batch.unit), cold_tops(units, batch.climate)
     moved, ifs = _moved(batch, units) if moves else ((), ())
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
@@ -85,6 +85,9 @@ def check(
         for line in told:
             click.echo(line)
     else:
+        if refused is None:
+            click.echo(verdict_line(report))
+            click.echo("")
         heads = [f"{each.address:34} {each.arithmetic}" for each in batch.lines] if one is None else unit_lines(one)
         for line in heads:
             click.echo(line)
@@ -125,7 +128,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
     from woodshop.batch.what_if import what_if
     from woodshop.documents.moves import worst
 
-    limits = band_limits(batch.band)
+    limits = band_limits(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
     moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)

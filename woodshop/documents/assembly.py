@@ -18,6 +18,7 @@ from woodshop.drawing.model import (
     Table,
 )
 from woodshop.drawing.pictorial import pictorial
+from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.reference.cautions import cautions, defer
 from woodshop.shape.part import Assembly, Circle, Fact, Part, Role, counted
 from woodshop.units import inch
@@ -25,7 +26,7 @@ from woodshop.units import inch
 
 def assembly_blocks(planned: PlannedBatch) -> list[Block]:
     """One sheet an item, with a column for every box format it is made for; then the hives with everything on."""
-    blocks: list[Block] = [Heading("Putting it together", 1)]
+    blocks: list[Block] = [Heading("Putting it together", 1), *_gauge(planned)]
     by_item: dict[str, list[Unit]] = {}
     for unit in planned.units:
         if unit.line.count:
@@ -37,6 +38,19 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
         told = dict.fromkeys(topics, units[0].line.item.title) | told
     dressed = dressed_blocks(planned)
     return [*blocks, PageBreak(), *dressed] if dressed else blocks
+
+
+def _gauge(planned: PlannedBatch) -> list[Block]:
+    """What the bee-space gauge is, and what does instead of it; nothing where no step asks for it."""
+    made = [unit for unit in planned.units if unit.line.count]
+    if not any("bee-space gauge" in step for unit in made for step in unit.assembly.steps):
+        return []
+    steps = ", ".join(thick.text(planned.batch.unit) for thick, _ in gauge_steps())
+    make = any(unit.line.item.name == "bee-space gauge" for unit in made)
+    text = "Its sheet is in this chapter." if make else 'To make one, add "bee-space gauge" under [[make]].'
+    text += f" Without one, use drill bits: its steps are {steps} thick. Where a test fails, stop: measure that part, "
+    text += "mend it or make it new, and test again."
+    return [Paragraph(text, lead="The bee-space gauge.", small=True)]
 
 
 def _sheet(units: list[Unit], unit: str, topics: dict[str, str]) -> list[Block]:
@@ -212,9 +226,11 @@ def caution_blocks(planned: PlannedBatch) -> list[Block]:
     topics.append("treated wood")
     cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
     after = Paragraph(f"After: {'; '.join(cites)}.", small=True)
+    shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
+    more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
     return [
         Heading("Before you start: cautions", 1),
-        KeepTogether((*(caution_box(topic) for topic in topics), after)),
+        KeepTogether((*(caution_box(topic, more.get(topic, "")) for topic in topics), after)),
     ]
 
 
@@ -223,7 +239,7 @@ def _reminder(topic: str, where: str) -> Paragraph:
     return Paragraph(f"{cautions(topic)[0].text} The rest: under {where}.", lead=f"Caution, {topic}:")
 
 
-def caution_box(topic: str) -> Caution:
-    """The cautions on one topic, and whom to follow before them."""
-    text = " ".join(caution.text for caution in cautions(topic))
+def caution_box(topic: str, more: str = "") -> Caution:
+    """The cautions on one topic, `more` of this batch, and whom to follow before them."""
+    text = " ".join([*(caution.text for caution in cautions(topic)), *filter(None, [more])])
     return Caution(f"{text} {defer(topic)}", topic.capitalize())

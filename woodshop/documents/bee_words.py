@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from woodshop.batch.mesh_state import LoadedMesh
 from woodshop.hive.air import AirPath
 from woodshop.hive.bee_map import Grade
-from woodshop.hive.creatures import worker
+from woodshop.hive.creatures import worker, worker_width
 from woodshop.hive.gaps import Gap
 from woodshop.hive.ways import Ways
 from woodshop.reference.limits import Band
@@ -96,7 +96,7 @@ def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
         return _on_strip(gap, scale, unit)
     if gap.kind == "shut":
         row = worker()
-        wanted = f"under {row.size.text('mm')}"
+        wanted = f"under {worker_width(unit)}"
         if gap.most < row.size:
             return Verdict(True, "shut", "closed to bees", wanted, row.row.cite)
         return Verdict(False, scale.grade(gap.most), "open to bees", wanted, row.row.cite)
@@ -225,7 +225,7 @@ def overhang_line(gaps: Iterable[Gap], unit: str) -> str:
         if gap.name == "overhang" and (gap.least or gap.most):
             alike.setdefault((gap.least, gap.most), []).append(gap.place)
     if not alike:
-        return "Every wall stands flush on the one beneath."
+        return "Seen from above, every wall lies in line with the wall under it."
     words = [f"{span(least, most, unit)} ({joined_places(places)})" for (least, most), places in alike.items()]
     return f"Overhang of walls over those beneath (with a minus: it falls short): {'; '.join(words)}."
 

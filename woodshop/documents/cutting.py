@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from woodshop.batch.tools import TABLE_SAW
+from woodshop.batch.tools import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP, setting_of
 from woodshop.cutting.on_the_saw import sizes_on_the_saw
@@ -31,12 +31,14 @@ from woodshop.drawing.model import (
     Paragraph,
     Table,
 )
-from woodshop.units import Length, inch
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Length, inch
 
 _SAWS = (
-    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts, "
-    "stop block on one side, the piece on the other side free. Supported: hold the board up on both sides of the "
-    "blade. Circular saw, guide: mark the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
+    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts; "
+    "the piece lies between stop block and blade. Hold or clamp one side of the cut only. Let the blade stop before "
+    "you lift it. Supported: hold the board up on both sides of the blade. Circular saw, guide: it has no stop. Mark "
+    "the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
 )
 _HAND_TOOLS = {"mesh": "tin snips", "steel": "tin snips", "cloth": "scissors", "fluted": "knife", "foam": "knife"}
 _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
@@ -46,18 +48,25 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     """One entry for each distinct layout, by material: the drawing, then the cuts."""
     unit = "inches" if planned.batch.unit == "in" else "millimetres"
     bad = ", crossed out is bad wood" if any(map(bad_stretches, numbered_layouts(planned))) else ""
+    away = planned.batch.saw.least_end_trim
+    last = (
+        f" The last piece has its end cut too: a layout needs {away.text(planned.batch.unit)} past it, kerf included."
+        if away > ZERO
+        else ""
+    )
     blocks: list[Block] = [
         Heading("Cutting", 1),
         Paragraph(
             "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
             "write them on the pieces. Settings run from fence or stop to the near side of the blade, in "
-            f"{unit}; hatched is waste{bad}. Tick each cut when it is done for all of them, and count: the last "
-            "column says how many pieces of the material there are by then, from all layouts so far."
+            f'{unit}. "Off" is all that is cut away, kerf included. Hatched is waste{bad}. Tick each cut when it is '
+            "done for all of them, and count: the last column says how many pieces of the material there are by then, "
+            "from all layouts so far."
         ),
         Paragraph(
             "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
             "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge "
-            "against the fence. Wide rips: lay the edge just sawn against it.",
+            f"against the fence. Wide rips: lay the edge just sawn against it.{last}",
             lead="Where pieces lie.",
         ),
     ]
@@ -88,9 +97,7 @@ def _by_wires(material: str, planned: PlannedBatch) -> list[Block]:
     """How cells and wires are counted, ahead of a mesh's layouts."""
     if not material.startswith("mesh "):
         return []
-    text = (
-        "Count, do not measure: so many cells from wire to wire have one wire more, and keep the wires of both edges. "
-    )
+    text = "Count, do not measure: 39 cells are 40 wires. Keep the wires of both edges. "
     if planned.batch.yard.shared_wires:
         text += "The next sheet begins at the wire just left: one of the two keeps it, the other ends in stubs."
     else:
@@ -115,7 +122,7 @@ def _entry(
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
     blocks: list[Block] = [*head, name, figure]
     blocks += [*rack_board(layout, planned.batch), *measure_first(layout, cuts, planned.batch)]
-    blocks += page_cautions(layout.material, cuts, planned.batch)
+    blocks += [*page_cautions(layout.material, cuts, planned.batch), *_short_pieces(layout, cuts, planned.batch)]
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
@@ -147,8 +154,9 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
                 "thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, on the "
                 f"side of the blade away from the fence. Keep {hand} or more of the board between blade and fence"
             )
+        feather = "" if saw.thin_rip == STOP else ", featherboard ahead of the blade"
         text = (
-            f"{how}. Use push block, featherboard, guard and riving knife; rip nothing shorter than "
+            f"{how}. Use push block{feather}, guard and riving knife; rip nothing shorter than "
             f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
             "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
         )
@@ -163,6 +171,21 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
     return []
 
 
+def _short_pieces(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
+    """How a piece is held that is shorter than hands must be away from the blade; nothing where there is none."""
+    away = fact("saw.hands_away").length
+    grid = layout.plan.job.grid
+    if not layout.is_sawn or not any(
+        not cut.along and cut.kind != "trim" and cut.count and grid * cut.setting < away for cut in cuts
+    ):
+        return []
+    text = (
+        f"pieces shorter than {away.text(batch.unit)}. Clamp the board; hold no short piece by hand. Crosscut from the "
+        "long end, and leave the last piece on a part that is long enough to clamp, or cut it with the hand saw."
+    )
+    return [Paragraph(text, lead="Caution, short pieces:")]
+
+
 def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]], planned: PlannedBatch) -> list[Block]:
     """The table of offcuts kept, for the rack; nothing where none is left."""
     unit = planned.batch.unit
@@ -171,7 +194,7 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
         for layout in layouts
         for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
     ]
-    found.sort(key=lambda each: int(each[1].number.removeprefix("K")))
+    found.sort(key=lambda each: int(each[1].number.removeprefix("#")))
     if not found:
         return []
     rows = tuple(
@@ -196,8 +219,8 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
     saw = planned.batch.saw
     text = (
         f"All that is left {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write the number on each as it comes off, measure it, and put it under [[rack]] in the yard file: the next "
-        "batch is cut from it."
+        "Write the number on each as it comes off and measure it. Add it as a [[rack]] entry to the "
+        "lumberyard file that your design names: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
@@ -339,7 +362,7 @@ def _what_and_tool(
 ) -> str:
     if not any(cut.count for cut in run):
         return no_cut(run[0], planned)
-    return f"{deed(layout, run[0], planned)}\n{tools[run[0]]}"
+    return f"{deed(layout, run[0], planned, tools[run[0]])}\n{tools[run[0]]}"
 
 
 def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
@@ -351,24 +374,32 @@ def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
     return f"no cut, remainder: measure it, at most {off} off"
 
 
-def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """What is done, in the words of the trade: ripped, crosscut, squared, snipped."""
+def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch, tool: str = "") -> str:
+    """What is done, in the words of the trade: ripped, crosscut, squared, snipped; what has no stop is marked."""
     if not layout.is_sawn:
         tool = "snip" if layout.material.startswith("mesh") else "cut"
         return f"{tool} {'lengthwise' if cut.along else 'across'}"
     if cut.kind == "trim":
         if cut.yields == ("end",):
             return "square one end"
+        if cut.yields == ("waste",) and not cut.along:
+            return "cut off the bad stretch"
         if cut.count == 1:
             return "trim the edge" if cut.along else "trim the end"
         return "true both edges" if cut.along else "square both ends"
+    mark = "mark and " if has_no_stop(tool) else ""
     if cut.kind == "section":
-        return "crosscut to sections"
+        return f"{mark}crosscut to sections"
     if cut.is_narrow:
         return "rip against the thin-rip stop" if planned.batch.saw.thin_rip == STOP else "rip, strip falls free"
     if cut.kind == "rip":
         return "rip, fence"
-    return "crosscut, stop"
+    return f"{mark}crosscut" if mark else "crosscut, stop"
+
+
+def has_no_stop(tool: str) -> bool:
+    """Whether each cut with this tool is marked on the board, as no stop block can be set."""
+    return tool.startswith(CIRCULAR_SAW) or tool == HAND_SAW
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
@@ -420,7 +451,7 @@ def _is_of(of: str, name: str) -> bool:
 def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Sequence[Offcut]) -> Drawing:
     """The drawing of one layout: its pieces by their marks, offcuts kept by their numbers, waste hatched."""
     batch = planned.batch
-    pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark) for p in layout.pieces]
+    pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark, p.turned) for p in layout.pieces]
     kept = [drawn.Rect(each.x, each.y, each.length, each.width, each.number) for each in offcuts]
     places = {(each.x, each.y) for each in offcuts}
     waste = [drawn.Rect(*each) for each in (*rests(layout), *trims(layout)) if each[:2] not in places]

@@ -248,8 +248,9 @@ KEYS = (
               "list. The yard file has them under [[ready]].", "Left out: none, all is made.", '"mouse guard"'),
     DesignKey("check", "bee_space", "A published band of bee space, by name; see: woodshop sources bee_space.band.",
               'Left out: "most quoted", 1/4 to 3/8 in.', '"most quoted"'),
-    DesignKey("trial", "mass", "Net weight of the damp sugar that filled the box, struck off level; several in a list, "
-              "one for each packing.", "Left out: the density under [board].", '"..."'),
+    DesignKey("trial", "mass", "Weight of the sugar that filled the box, struck off level, damp as packed, without "
+              "the box: the water is subtracted. Several in a list, one for each packing.",
+              "Left out: the density under [board].", '"..."'),
     DesignKey("trial", "box", "Inside of that box: length, width, depth.", "Left out: none.", '["...", "...", "..."]'),
     DesignKey("trial", "water", "Water in that mix, by weight of the dry sugar, in percent; boards are mixed so too.",
               "Left out: the recipe's.", '"..."'),

@@ -148,8 +148,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "No whole number of cells both reaches the wood and stays within the box, so that a side is cut between two "
         "wires and has stubs: file them, or fold them under.", ()),
     "wood-off-wood": (
-        "With the mesh stapled under the rim, crossed wires and staple crowns keep wood off wood. A note, for it is "
-        "common and bees close the slit; a rabbet avoids it.", ("mesh_floor.lift",)),
+        "With the mesh stapled under the rim, the rim sits on crossed wires, not on the box. Staple crowns bed into "
+        "the wood when they are driven home; crowns that stand out lift the rim further. A note: it is common, and "
+        "bees close the slit. A rabbet avoids it.", ("mesh_floor.lift",)),
     "sugar-too-high": (
         "Bees walk over the sugar under the cover. Less room than the head room wanted is a warning; sugar above the "
         "rim's edge is an error.", ()),

@@ -5,12 +5,13 @@ many of the rest; and what to do when one is out.
 from collections.abc import Iterator, Sequence
 from math import comb
 
-from woodshop.batch.first_article import FAR, FirstArticle, SizeLimits, first_articles
+from woodshop.batch.first_article import FAR, STRIPS, THICKNESS, FirstArticle, SizeLimits, first_articles
 from woodshop.batch.limits import band_limits
 from woodshop.batch.sampling import Sample, sample_of
-from woodshop.batch.values import PlannedBatch
-from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Steps, Table
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.batch.values import Line, PlannedBatch
+from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Steps, Table
+from woodshop.hardware.gauge_steps import limit_words
+from woodshop.hardware.mesh_floor import sheet
 from woodshop.hive.sizes import Work
 from woodshop.reference.facts import fact
 from woodshop.units import Length
@@ -39,7 +40,7 @@ _LONG = 10**6  # a sum of more digits is left out
 def first_article_blocks(planned: PlannedBatch) -> list[Block]:
     """The chapter; nothing where nothing is made for a hive."""
     unit = planned.batch.unit
-    found = first_articles(planned.units, band_limits(planned.batch.band))
+    found = first_articles(planned.units, band_limits(planned.batch.band, unit))
     if not found:
         return []
     blocks: list[Block] = [
@@ -56,7 +57,7 @@ def first_article_blocks(planned: PlannedBatch) -> list[Block]:
     ]
     for each in found:
         blocks += _sheet(each, unit)
-    return [*blocks, *_run(found), *_out(planned.batch.name)]
+    return [*blocks, *_old_parts(planned, found), *_run(found), *_out(planned.batch.name)]
 
 
 def _sheet(of: FirstArticle, unit: str) -> Iterator[Block]:
@@ -78,15 +79,49 @@ def _sheet(of: FirstArticle, unit: str) -> Iterator[Block]:
         def say(length: Length) -> str:
             return length.text(unit)
 
-        steps = dict.fromkeys(gauge_words(gap, say) for gap in (low, high))
         span = say(low) if low == high else f"{low.number(unit)} to {say(high)}"
         ends = (
             "" if wanted.least is None else say(wanted.least.up_to(of.mark)),
             "" if wanted.most is None else say(wanted.most.down_to(of.mark)),
         )
-        words = "board on its box: " + "; or ".join(steps)
+        words = "board on its box, empty"
+        if wanted.least is not None and wanted.most is not None:
+            words += f": {limit_words(wanted.least, wanted.most, say)}"
         rows.append(("mesh over the top bars", span, *ends, words, "bee-space gauge", _BLANK))
     yield KeepTogether((Heading("; ".join(of.names), 2), Table(_SIZES, tuple(rows), small=True)))
+
+
+def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
+    """What to measure of the parts on hand that are used again: whether they do for these hives."""
+    lines = dict.fromkeys(
+        f"{words} ({line.hives.name}, {count} on hand)."
+        for line in planned.batch.lines
+        if (count := line.kept + line.mended) and (words := _old_words(line, found))
+    )
+    if lines:
+        head = Paragraph("Measure every old part before you build around it. Out of these limits: make a new one.")
+        yield KeepTogether((Heading("Old parts from the shed", 2), head, Bullets(tuple(lines))))
+
+
+def _old_words(line: Line, found: Sequence[FirstArticle]) -> str:
+    """The sizes that an old part of this kind must have; "" where only those of the sheets count."""
+    setting, say = line.setting, line.setting.say
+    if line.item.name == STRIPS:
+        for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
+            if size.size.name == THICKNESS:
+                return f"Old strips must be {size.least.number(setting.unit)} to {say(size.most)} thick"
+    if line.item.name == "fondant rim":
+        return f"Old rims must be at least {say(setting.needed_height.up_to(setting.mark))} high"
+    if line.item.name == "mesh floor" and line.mended:
+        along, across = sheet(setting)
+        least = fact("mesh_floor.landing_least").length
+        inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
+        return (
+            f"Old rims that get a new mesh floor ({line.mended}) must be at most {inside[0].number(setting.unit)} x "
+            f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
+            "every old staple and cut wire"
+        )
+    return ""
 
 
 def _set_by(each: SizeLimits) -> str:

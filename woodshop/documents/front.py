@@ -8,7 +8,10 @@ from woodshop.documents.buying import bill_blocks, choice_blocks, seen_words
 from woodshop.documents.days import in_short, in_words
 from woodshop.documents.due import due_blocks
 from woodshop.documents.layouts import numbered_layouts
+from woodshop.documents.measure_first import widths_to_buy
 from woodshop.documents.report import WORDS, grouped
+from woodshop.documents.thin_rip_stop import stop_hardware
+from woodshop.documents.weigh_first import weigh_first
 from woodshop.drawing.model import Align, Block, Bullets, Column, Heading, KeepTogether, KeyFigures, Paragraph, Table
 from woodshop.findings import Severity
 from woodshop.units import Money
@@ -116,7 +119,8 @@ def _found(planned: PlannedBatch) -> list[Block]:
         lead = "Do not cut."
     else:
         lead = "It can be cut; read this first."
-    blocks: list[Block] = [Paragraph(f"{len(notes)} notes are in the check report." if notes else "", lead=lead)]
+    where = f"{len(notes)} notes are in the check report, near the end of this packet." if notes else ""
+    blocks: list[Block] = [Paragraph(where, lead=lead), *weigh_first(planned)]
     if lines:
         blocks.append(Bullets(tuple(lines)))
     return blocks
@@ -146,6 +150,7 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
         Heading("Buy list", 1),
         Paragraph(f"{seen_words(batch.yard)} {standing(planned)}"),
         *bill_blocks(planned, lambda purchases: _to_layouts(planned, purchases)),
+        *widths_to_buy(planned),
         *choice_blocks(planned),
         *standing_blocks(planned),
     ]
@@ -159,8 +164,8 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
         )
         blocks += [Heading("From the rack", 2), Bullets(lines)]
     blocks += bought_strip_blocks(planned)
-    if planned.unpriced:
-        lines = tuple(f"{u.what}: {u.amount}" for u in planned.unpriced)
+    lines = (*(f"{u.what}: {u.amount}" for u in planned.unpriced), *stop_hardware(planned))
+    if lines:
         blocks += [Heading("Needed, without a price in the yard file", 2), Bullets(lines)]
     if batch.yard.left_out:
         blocks += [Heading("Left out", 2), Bullets(batch.yard.left_out)]

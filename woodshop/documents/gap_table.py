@@ -98,7 +98,7 @@ def gaps_told(groups: tuple[HiveGroup, ...], limits: Limits, unit: str) -> list[
 def gap_lines(groups: tuple[HiveGroup, ...], limits: Limits, unit: str) -> Iterator[str]:
     """What is printed: hive by hive, what is alike in one line; contacts that touch as they should are counted."""
     chosen = "" if limits.is_default else ", the band chosen"
-    yield f"Gaps, measured; bee space {limits.words} ({limits.name}{chosen}; {limits.cite})"
+    yield f"Gaps, calculated from your sizes; bee space {limits.words} ({limits.name}{chosen}; {limits.cite})"
     for names, rows in gap_rows(groups, limits):
         yield ""
         yield from _wrapped("; ".join(names))
@@ -131,7 +131,7 @@ def _told(rows: tuple[Row, ...], unit: str) -> tuple[list[tuple[str, ...]], int]
             touching += 1
             continue
         groups.setdefault((gap.name, told.wanted, told.grade), []).append(gap)
-    lines: list[tuple[str, ...]] = [("gap", "where", "measured", "wanted", "grade")]
+    lines: list[tuple[str, ...]] = [("gap", "where", "size", "wanted", "grade")]
     for (name, wanted, grade), gaps in groups.items():
         where = ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps))
         sizes = spread_of((size for gap in gaps for size in (gap.least, gap.most)), unit)

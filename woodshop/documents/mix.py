@@ -6,11 +6,12 @@ from woodshop.batch.buy import batch_mix, bowls_of_board, packed_boards, recipe,
 from woodshop.batch.trial import density_words
 from woodshop.batch.values import PlannedBatch
 from woodshop.documents.assembly import caution_box
-from woodshop.documents.packing import packing_blocks_of
+from woodshop.documents.packing import is_full_set, packing_blocks_of
 from woodshop.drawing.model import Align, Block, Caution, Column, Heading, KeepTogether, Paragraph, Steps, Table
-from woodshop.engineering.sugar import Mix
+from woodshop.engineering.sugar import Mix, recipe_water
+from woodshop.hardware.packing_blocks import packing_words
 from woodshop.reference.facts import fact
-from woodshop.units import LITRES_PER_US_CUP, Mass, decimals
+from woodshop.units import LITRES_PER_US_CUP, Mass, decimals, pound
 
 
 def mix_blocks(planned: PlannedBatch) -> list[Block]:
@@ -62,14 +63,29 @@ def _trial(planned: PlannedBatch) -> list[Block]:
     if trial is None or trial.found is None:
         density, source = _taken(planned)
         text = (
-            f"Depth is reckoned at {density} ({source}). Pack a box of known size, strike it off level and weigh "
-            "it: with its mass and sizes under [trial] in the design the depths and the rims are your own."
+            f"Depth is calculated at {density} of dry sugar ({source}). To use your own: pack a box of known size with "
+            "the damp mix, strike it off level, and weigh it without the box. Enter that damp weight and the inside of "
+            f"the box under [trial] in the design. {_dry_words(planned)}"
         )
     else:
         water = f"{decimals(trial.water * 100, 1)} % of the sugar's weight"
         text = f"Your trial: {density_words(trial.found)}, with water {water}. "
         text += f"The rims hold the sugar as loose as {trial.found.least}."
     return [Paragraph(text, small=True)]
+
+
+def _dry_words(planned: PlannedBatch) -> str:
+    """What becomes of a damp weight, in figures: the dry sugar in ten pounds, or five kilograms, of the mix."""
+    water = water_of(planned.batch)
+    share = recipe_water() if water is None else water
+    damp = Mass(Fraction(5000)) if planned.batch.unit == "mm" else pound(10)
+    dry = damp / (1 + share)
+    said = [_sugar(each, planned.batch.unit) for each in (damp, damp - dry, dry)]
+    percent = decimals(share * 100, 1)
+    return (
+        f"We subtract the water, {percent} % of the dry sugar's weight: {said[0]} damp less {said[1]} of water is "
+        f"{said[2]} of dry sugar."
+    )
 
 
 def _taken(planned: PlannedBatch) -> tuple[str, str]:
@@ -132,14 +148,17 @@ def _mixed(value: Fraction) -> str:
 
 def _steps(planned: PlannedBatch) -> tuple[str, ...]:
     days = fact("mix.drying_days").number
+    bowls = max(bowls_of_board(planned.units, sugar) for _, _, sugar in packed_boards(planned.batch, planned.units))
+    again = () if bowls == 1 else (f"Repeat with bowl {'2' if bowls == 2 else f'2 to {bowls}'} of the same board.",)
     return (
         "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
-        "Stand the packing blocks on the mesh: at the upper entrance, then at the two rear corners.",
         "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
         "is left.",
-        "Tip it in around the blocks and press it down with a flat board, firm into the corners and against walls and "
-        "blocks, layer by layer, level with the depth in the packing table.",
-        "Draw the block straight up at once. The channel and both corner vents must stay open down to the mesh.",
+        packing_words(planned.units[0].line.setting, is_full_set(planned)),
+        "Press the sugar down with a flat board, layer by layer, firm into the corners and against the walls.",
+        *again,
+        "Level the sugar to the depth in the packing table. The channel and both corner vents must stay open down to "
+        "the mesh.",
         f"Leave the board flat until it is hard right through, a day or two ({days} days in damp air), before it is "
         "lifted. What it weighs then "
         "stands in that table: lift it level, with both hands.",

@@ -22,7 +22,7 @@ _MOVED = inch("1/64")  # a gap that damp moves by less is not told
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
     """Each gap of ours that is outside its limits in some hives: as made, in winter, how far it strays, how often.
 
-    What is held off by the same thing is one row.
+    What is lifted off by the same thing is one row.
     """
     rows: dict[str, tuple[str, ...]] = {}
     for gap in hives.moves.own:
@@ -54,7 +54,7 @@ def hardly_out(hives: MovedHives) -> str:
 
 
 def _label(gap: MovedGap) -> str:
-    """A gap of ours by its name and where it is; of an overhang which way, of a contact what is held off."""
+    """A gap of ours by its name and where it is; of an overhang which way, of a contact what is lifted off."""
     where = place_of(gap)
     if gap.chain.kind == "contact" and gap.chain.name != "overhang":
         return broken(gap)

@@ -39,7 +39,7 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
     strays, unit = planned.batch.strays, planned.batch.unit
     if strays is None:
         return []
-    limits = band_limits(planned.batch.band)
+    limits = band_limits(planned.batch.band, unit)
     moved = moved_hives(planned.units, strays, limits, FULL, theirs=True)
     if not moved:
         return []

@@ -44,6 +44,10 @@ def orders_told(orders: Orders, design: Design) -> dict[str, Any]:
     }
 
 
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
 def orders_lines(told: dict[str, Any]) -> list[str]:
     """The same for people: each group with its order, due date, priority and what it gets; then totals and notes."""
     customers = {line["customer"] for line in told["lines"]}
@@ -74,7 +78,8 @@ def orders_lines(told: dict[str, Any]) -> list[str]:
         for item in group["items"]:
             totals[item] += group["count"]
     hives = sum(group["count"] for group in told["groups"])
-    lines += ["", f"{len(told['lines'])} lines, {len(customers)} customers, {hives} hives: "
+    lines += ["", f"{_counted(len(told['lines']), 'order line')} in {_counted(len(told['groups']), 'group')} of hives, "
+              f"{_counted(len(customers), 'customer')}, {_counted(hives, 'hive')}: "
               + ", ".join(f"{count} {item}" for item, count in totals.items())]  # fmt: skip
     lines += [f"note, {line['customer']}: {line['note']}" for line in told["lines"] if line["note"]]
     return [*lines, *(f"{each['where']}: {each['name']}: {each['value']}" for each in told["taken"])]

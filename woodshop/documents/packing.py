@@ -29,7 +29,7 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
     by_one = (
         ""
-        if not blocks or _is_full_set(planned)
+        if not blocks or is_full_set(planned)
         else " One block serves for all three places: move it on before the sugar at the next is packed."
     )
     return [
@@ -81,7 +81,8 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
     return ()
 
 
-def _is_full_set(planned: PlannedBatch) -> bool:
+def is_full_set(planned: PlannedBatch) -> bool:
+    """Whether each person has three packing blocks, and not one that is moved from place to place."""
     given = (dict(u.line.given) for u in planned.units if u.line.item.name == "packing blocks")
     return any(each.get("full_set") for each in given)
 

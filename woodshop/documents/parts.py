@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from woodshop.batch.due import due_dates, first_due
+from woodshop.batch.due import due_dates, first_needed
 from woodshop.batch.values import Hives, Need, PlannedBatch
 from woodshop.drawing.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.part import Wording, part_drawing
@@ -108,13 +108,13 @@ def _sheet(group: list[Need], planned: PlannedBatch, said: Wording, number: str)
 
 
 def _needed_by(group: list[Need], planned: PlannedBatch) -> tuple[tuple[str, str], ...]:
-    """The earliest due date among the hives that these parts are for, and the first order due then."""
+    """The earliest day on which these parts must be ready, as on the front page, and the first order of that day."""
     hives: list[Hives] = []
     parts = [need.part for need in group]
     for unit in planned.units:
         if unit.line.count and any(placed.part in parts for placed in unit.assembly.placed):
             hives += [unit.line.hives] if unit.line.item.per == "hive" else planned.batch.hives
-    first = first_due(hives)
+    first = first_needed(hives, planned.batch, planned.units)
     if first is None:
         return ()
     named = next((f", order {each.order}" for each in first.hives if each.order), "")

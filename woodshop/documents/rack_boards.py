@@ -16,7 +16,10 @@ def rack_board(layout: NumberedLayout, batch: Batch) -> list[Block]:
         words.append("Check for nails, screws and staples, and pull them before any cut.")
     if offer.bad:
         listed = " and ".join(f"{low.number(unit)} to {high.text(unit)}" for low, high in offer.bad)
-        words.append(f"Crosscut out the marked stretch{'es' if len(offer.bad) > 1 else ''} {listed} before any rip.")
+        words.append(
+            f"Bad stretch: {listed} from the end that is squared first, measured before it is squared. It is cut off "
+            "before any rip."
+        )
     if offer.thickness is not None and not offer.straight_edges:
         off = saw.edge_off(is_straight=False).text(unit)
         words.append(

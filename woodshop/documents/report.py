@@ -47,6 +47,24 @@ def explained_here(report: Report, code: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def verdict_line(report: Report) -> str:
+    """Whether the hives fit, in one line, with what was found; like findings of several places count once.
+
+    >>> verdict_line(Report(()))
+    'It fits: 0 errors, 0 warnings, 0 notes.'
+    """
+    found = [finding.severity for _, finding in grouped(report.findings)]
+    counts = [(severity, found.count(severity)) for severity in (Severity.ERROR, Severity.WARNING, Severity.NOTE)]
+    lead = (
+        "Do not cut"
+        if report.has_errors
+        else "It fits, but read the warnings"
+        if dict(counts)[Severity.WARNING]
+        else "It fits"
+    )
+    return f"{lead}: " + ", ".join(f"{count} {severity}{'' if count == 1 else 's'}" for severity, count in counts) + "."
+
+
 def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]]:
     """Findings that say the same of several places, together, in the order in which they first came."""
     groups: dict[tuple[str, ...], list[Finding]] = {}

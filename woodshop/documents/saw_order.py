@@ -5,15 +5,24 @@ A part on the saw is written as layout and strip: 7 is a board of layout 7, 7:2 
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from woodshop.batch.values import PlannedBatch
+from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP, JobSequence, Naming, Station, fence_moves_of, job_sequence
 from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents.cutting import page_cautions, rough_blank, runs_of, setting_text, spares_of, tools_for
+from woodshop.documents.cutting import (
+    has_no_stop,
+    page_cautions,
+    rough_blank,
+    runs_of,
+    setting_text,
+    spares_of,
+    tools_for,
+)
 from woodshop.documents.layouts import NumberedLayout, numbered_layouts
-from woodshop.documents.measure_first import kerf_words
+from woodshop.documents.measure_first import full_width, kerf_words, least_size, limits_of, thickness_of
+from woodshop.documents.rack_boards import rack_board
 from woodshop.drawing.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 
 
@@ -33,23 +42,56 @@ class OrderRow:
 
 def saw_order_blocks(planned: PlannedBatch) -> list[Block]:
     """A page for each material that a saw cuts by more than one layout; nothing where there is none."""
-    blocks: list[Block] = []
-    for layouts in _sawn(planned):
-        if len(layouts) > 1:
-            blocks += [] if blocks else [Heading("Order of work at the saw", 1), Paragraph(_HOW, lead="By setting.")]
-            blocks += _material(layouts, planned)
+    groups = [layouts for layouts in _sawn(planned) if len(layouts) > 1]
+    if not groups:
+        return []
+    ordered = [layout for layouts in groups for layout in layouts]
+    names = {layout.name for layout in ordered}
+    others = listed(_number(layout) for layout in numbered_layouts(planned) if layout.name not in names)
+    text = f"{_HOW} {_codes(ordered)}{_HOW_THEN}"
+    if others:
+        is_one = others.isdigit()
+        text += f" Layout{'' if is_one else 's'} {others}: follow {'its own page' if is_one else 'their own pages'}."
+    blocks: list[Block] = [Heading("Order of work at the saw", 1), Paragraph(text, lead="By setting.")]
+    for layouts in groups:
+        blocks += _material(layouts, planned)
     return blocks
 
 
 _HOW = (
     "This is the same work as on the layout pages, put in order for many boards: set fence or stop once, pass "
     "everything that is listed, tick, set the next. Do not mix the two ways. Chalk the layout's number on its boards, "
-    "and layout and strip on every strip as it comes off: 7:2 is strip 2 of a board of layout 7, 7:1-3 its strips 1 "
-    "to 3, 7s1 its section 1, 7s1:2 strip 2 of that, 7s1 to 9s1 the sections 1 of layouts 7 to 9. Rip every board in "
-    "the order listed. Crosscut every strip from the end that was squared first and lay what is left back on its "
-    "stack. Where it says 2 each, cut just two off each: the rest of the strip is for a later setting. Where several "
-    "marks come off at one setting, the strip's width tells which; of equal sizes share out as many as are listed."
+    "and layout and strip on every strip as it comes off."
 )
+_HOW_THEN = (
+    "Rip every board in the order listed. Crosscut every strip from the end that was squared first and lay what is "
+    "left back on its stack. Where it says 2 each, cut just two off each: the rest of the strip is for a later "
+    "setting. Where several marks come off at one setting, the strip's width tells which; of equal sizes share out as "
+    "many as are listed."
+)
+
+
+def _codes(layouts: Sequence[NumberedLayout]) -> str:
+    """How parts are written, by strips and sections that these layouts have; nothing where no board has any."""
+    words: dict[str, str] = {}
+    for layout in layouts:
+        number = _number(layout)
+        for name in (name for cut in saw_cuts(layout.plan.job.job, layout.layout) for name in cut.yields):
+            steps = re.findall(r"(strip|section) (\d+)", name)
+            nouns = [noun for noun, _ in steps]
+            code = _ref(layout, name, {})
+            if nouns == ["strip"]:
+                last = steps[0][1]
+                text = f"{code} is strip {last} of a board of layout {number}"
+                if last == "1":
+                    words.setdefault("strip", text)
+                elif ":1-" not in words.get("strip", ""):
+                    words["strip"] = f"{text}, {number}:1-{last} its strips 1 to {last}"
+            elif nouns == ["section"]:
+                words.setdefault("section", f"{code} is section {steps[0][1]} of a board of layout {number}")
+            elif nouns == ["section", "strip"]:
+                words.setdefault("both", f"{code} is strip {steps[1][1]} of section {steps[0][1]} of layout {number}")
+    return f"{', '.join(words.values())}. " if words else ""
 
 
 def _sawn(planned: PlannedBatch) -> list[list[NumberedLayout]]:
@@ -92,7 +134,8 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
     spares = spares_of(layouts)
     if spares:
         head.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
-    return [KeepTogether((*head, _stacks(layouts))), Table(columns, tuple(cells))]
+    words, *before = _before(layouts, planned.batch)
+    return [KeepTogether((*head, words)), *before, Table(columns, tuple(cells))]
 
 
 def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str) -> str:
@@ -138,21 +181,47 @@ def _times(count: int) -> str:
     return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
-def _stacks(layouts: list[NumberedLayout]) -> Table:
-    """Which boards lie in which stack: a row for each kind of board, its layouts with how many each takes."""
+def _before(layouts: list[NumberedLayout], batch: Batch) -> list[Block]:
+    """What is done before the first cut: boards measured and stacked, and what is to be seen to on some of them."""
+    thick = thickness_of(layouts[0])
+    limits = "" if thick is None else f" Thickness: {limits_of(thick, batch)}."
+    text = f"Measure every board and write its layout on it.{limits} Out of the limits: use another board."
+    blocks: list[Block] = [Paragraph(text, lead="Before the first cut."), _stacks(layouts, batch)]
+    first: dict[str, list[str]] = {}
+    for layout in layouts:
+        for block in rack_board(layout, batch):
+            if isinstance(block, Paragraph):
+                first.setdefault(block.text, []).append(_number(layout))
+    blocks += [Paragraph(words, lead=f"Boards of layout {listed(numbers)}:") for words, numbers in first.items()]
+    return blocks
+
+
+def _stacks(layouts: list[NumberedLayout], batch: Batch) -> Table:
+    """Which boards lie in which stack and how large each must be: a row for each kind of board."""
     kinds: dict[str, list[NumberedLayout]] = {}
     for layout in layouts:
         kinds.setdefault(layout.what, []).append(layout)
-    rows = tuple(
-        (what, str(sum(lay.times for lay in own)), ", ".join(f"{_number(lay)} ({lay.times})" for lay in own))
-        for what, own in kinds.items()
-    )
+    unit = batch.unit
+    rows = []
+    for what, own in kinds.items():
+        by_size: dict[tuple[str, str], list[NumberedLayout]] = {}
+        for lay in own:
+            wide, long = least_size(lay, saw_cuts(lay.plan.job.job, lay.layout))
+            width = limits_of(lay.width, batch) if full_width(lay) else f"{wide.text(unit)} or more"
+            by_size.setdefault((width, f"{long.text(unit)} or more"), []).append(lay)
+        for n, (size, alike) in enumerate(by_size.items()):
+            names = ", ".join(f"{_number(lay)} ({lay.times})" for lay in alike)
+            first = ("", "") if n else (what, str(sum(lay.times for lay in own)))
+            rows.append(("[ ]", *first, names, *size))
     columns = (
-        Column("stack up", weight=8),
+        Column("", weight=1),
+        Column("stack up", weight=7),
         Column("boards", Align.RIGHT, weight=2),
-        Column("by layout (boards of each)", weight=13),
+        Column("by layout (boards of each)", weight=5),
+        Column("width", weight=5),
+        Column("length", weight=5),
     )
-    return Table(columns, rows)
+    return Table(columns, tuple(rows))
 
 
 def order_rows(layouts: list[NumberedLayout], sequence: JobSequence, planned: PlannedBatch) -> list[OrderRow]:
@@ -208,7 +277,7 @@ def _row(
         over.append(f"fence up to the stop for each strip: {_times(moves)}")
     setting = setting_text(layouts[station.strokes[0].layout], first, planned)
     saws = used if len(used) == 1 else dict.fromkeys(tool.partition(",")[0] for tool in used)
-    deed = f"{_deed(first, planned.batch.saw.thin_rip)}\n{' or '.join(saws)}"
+    deed = f"{_deed(first, planned.batch.saw.thin_rip, used)}\n{' or '.join(saws)}"
     return OrderRow(deed, setting, "\n".join(over), ", ".join(words), pieces)
 
 
@@ -228,16 +297,18 @@ def _last_step(name: str) -> tuple[str, str]:
     return (found[1], found[2]) if found else ("", "")
 
 
-def _deed(cut: SawCut, thin_rip: str) -> str:
+def _deed(cut: SawCut, thin_rip: str, tools: Iterable[str]) -> str:
     if cut.kind == "trim":
         if cut.yields == ("end",):
             return "square one end"
+        if cut.yields == ("waste",) and not cut.along:
+            return "cut off the bad stretch"
         if cut.count == 1:
             return "true the edge" if cut.along else "cut the end off"
         return "true edges" if cut.along else "square ends"
     if cut.along:
         return "rip, fence" if not cut.is_narrow else "rip, thin-rip stop" if thin_rip == STOP else "rip, falls free"
-    return "crosscut, stop"
+    return "mark and crosscut" if all(map(has_no_stop, tools)) else "crosscut, stop"
 
 
 def _left_over(named: Iterable[Naming], layouts: list[NumberedLayout], marks: dict[str, str]) -> list[OrderRow]:

@@ -1,7 +1,8 @@
 """The page on the thin-rip stop: how to make it from scrap, how to set it, and how to rip strips against it."""
 
 from collections import Counter
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 
 from woodshop.batch.values import Batch, PlannedBatch
 from woodshop.cutting.job_sequence import STOP
@@ -49,7 +50,7 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
     widths = strips_by_width(planned)
     if batch.saw.thin_rip != STOP or not widths:
         return []
-    made = _Sizes.of(batch.unit)
+    made = stop_sizes(batch.unit, widths)
     hand = batch.saw.wood_in_hand.text(batch.unit)
     return [
         Heading("Thin-rip stop", 1),
@@ -61,8 +62,8 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
         Heading("Make the stop", 2),
         Paragraph(
             f"From scrap: {made.stock}. Hardware: one {made.bolt}, a nut and a threaded insert for it, two flat-head "
-            f"wood screws {made.screws} for the runner. Saws differ: take every size that depends on the saw from "
-            "your own."
+            f"wood screws {made.screws} for the runner. The bolt is turned from the side with an open-end wrench. Saws "
+            "differ: take every size that depends on the saw from your own."
         ),
         Figure(_parts(batch, made), "", inch("3 1/2")),
         Steps(_making_steps(made)),
@@ -86,6 +87,17 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 _SEEN = "The saw from above. The board moves up the page; you are below it, left or right of the strip's line."
+
+
+def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
+    """What is bought for the stop; nothing where none is made."""
+    widths = strips_by_width(planned)
+    if planned.batch.saw.thin_rip != STOP or not widths:
+        return ()
+    made = stop_sizes(planned.batch.unit, widths)
+    return (
+        f"for the thin-rip stop: 1 {made.bolt}, 1 nut and 1 threaded insert for it, 2 flat-head screws {made.screws}",
+    )
 
 
 def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
@@ -137,15 +149,15 @@ def _table(widths: dict[Length, _Strips], planned: PlannedBatch) -> Table:
         Column("", weight=1),
         Column("stop to tooth", weight=4, cut_size=True),
         Column("limits", weight=5),
-        Column("strips", Align.RIGHT, weight=3),
+        Column("rips", Align.RIGHT, weight=3),
         Column("for", weight=3),
-        Column("by layout (strips of all its boards)", weight=14),
+        Column("by layout (rips of all its boards)", weight=14),
     )
     return Table(columns, rows)
 
 
 @dataclass(frozen=True, slots=True)
-class _Sizes:
+class StopSizes:
     """The stop's sizes in the unit of the shop; x runs from the blade to the left, y along the feed."""
 
     body_length: Length
@@ -160,23 +172,43 @@ class _Sizes:
     slot: Length
     hole: Length
     deep: Length
-    bolt: str
+    head: Length
+    nut: Length
+    step: Length
+    thread: str
     turn: str
     screws: str
+    pilot: str
     stock: str
     unit: str
 
-    @classmethod
-    def of(cls, unit: str) -> "_Sizes":
-        """For inches or millimetres: sizes that are made in either, not converted."""
-        return _METRIC if unit == "mm" else _INCHES
+    bolt_length: Length = ZERO
+
+    @property
+    def bolt(self) -> str:
+        """The bolt as a shop names it."""
+        if self.unit == "mm":
+            return f"{self.thread} x {self.bolt_length.number(self.unit)} hex-head bolt, threaded to the head"
+        return f"{self.thread} hex-head bolt {self.say(self.bolt_length)} long, threaded to the head"
 
     def say(self, length: Length) -> str:
         """A size with its unit."""
         return length.text(self.unit)
 
 
-_INCHES = _Sizes(
+def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
+    """For inches or millimetres: sizes that are made in either, not converted; the bolt fits strips of these widths.
+
+    The widest strip pushes the bolt deepest into its hole: under the head it is no longer than the hole and what is
+    then free between hole and head. The nut has room there too, or the nose is further from the teeth.
+    """
+    made = _METRIC if unit == "mm" else _INCHES
+    widest = max(widths)
+    nose = max(made.nose, (widest + made.head + made.nut).up_to(made.step))
+    return replace(made, nose=nose, bolt_length=(made.deep + nose - widest - made.head).down_to(made.step))
+
+
+_INCHES = StopSizes(
     body_length=inch(7),
     body_width=inch("3 1/2"),
     thick=inch("3/4"),
@@ -189,13 +221,17 @@ _INCHES = _Sizes(
     slot=inch("4 1/2"),
     hole=inch("3/8"),
     deep=inch(1),
-    bolt="1/4-20 round-head bolt 2 1/2 in long",
+    head=inch("3/16"),  # a little more than the standard head and nut of a 1/4-20
+    nut=inch("1/4"),
+    step=inch("1/4"),
+    thread="1/4-20",
     turn="0.05 in",
     screws="#8 x 1 in",
+    pilot="11/64 in through the body, 1/8 in into the runner",
     stock="plywood 3/4 in thick and a hardwood strip",
     unit="in",
 )
-_METRIC = _Sizes(
+_METRIC = StopSizes(
     body_length=millimetre(180),
     body_width=millimetre(90),
     thick=millimetre(18),
@@ -208,22 +244,26 @@ _METRIC = _Sizes(
     slot=millimetre(115),
     hole=millimetre(9),
     deep=millimetre(25),
-    bolt="M6 x 60 round-head bolt",
+    head=millimetre("4.5"),  # a little more than the standard head and nut of an M6
+    nut=millimetre(6),
+    step=millimetre(5),
+    thread="M6",
     turn="1 mm",
     screws="4 x 25",
+    pilot="4.5 mm through the body, 3 mm into the runner",
     stock="plywood 18 mm thick and a hardwood strip",
     unit="mm",
 )
 
 
-def _setting_steps(batch: Batch, made: _Sizes) -> tuple[str, ...]:
+def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
     above = fact("saw.blade_above_work").length if batch.unit == "in" else millimetre("3")
     return (
         f"Unplug the saw. Raise the blade until its teeth show {above.text(batch.unit)} above the board.",
         "Lift the guard. Slide the stop along the slot until the bolt's head is beside the foremost tooth. Turn the "
         "blade by hand to one that leans toward the stop.",
-        "Turn the bolt until a spacer of the strip's thickness just fits between tooth and bolt head: a drill bit, or "
-        f"scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut and try the spacer again.",
+        "Turn the bolt with a wrench until a spacer of the strip's thickness just fits between tooth and bolt head: a "
+        f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
         f"Draw the stop toward you until all of it is {made.say(made.ahead)} or more ahead of the front teeth. Tap in "
         "the wedge; add a clamp where one reaches. Push the stop hard: it must not move. Lower the guard.",
         "Plug in. Rip a strip of scrap and measure it. Unplug, correct the bolt, and rip another until it is right, "
@@ -233,7 +273,8 @@ def _setting_steps(batch: Batch, made: _Sizes) -> tuple[str, ...]:
 
 def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
     return (
-        "Both edges of the board must be straight. Lay one against the fence: strips come off the other.",
+        "Both edges of the board must be straight: cut a crooked one along a clamped guide, rip the other parallel, "
+        "measure the width again. Lay one edge against the fence: strips come off the other.",
         "Saw off, blade stopped. Unlock the fence. Move fence and board together until the board just touches the bolt "
         "head, ahead of the blade. Do not press. Lock the fence.",
         "Guard down, riving knife in place, board clear of the blade. Switch on. Push the board through with the push "
@@ -245,22 +286,24 @@ def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
     )
 
 
-def _making_steps(made: _Sizes) -> tuple[str, ...]:
+def _making_steps(made: StopSizes) -> tuple[str, ...]:
     say = made.say
     return (
         f"Body: plywood or flat hardwood, {say(made.body_length)} x {say(made.body_width)} x {say(made.thick)}. Cut it "
         "from a piece that is long enough to hold, or by hand. Its long side lies across the table.",
         f"Nose: in the middle of one end, {say(made.thick / 2)} above the lower face, drill {say(made.deep)} deep for "
-        f"the insert. The insert's packet gives the drill; drawn is {say(made.hole)}. Turn the insert in. Put the nut "
-        "on the bolt and turn the bolt into the insert. File its head smooth.",
-        f"Runner: hardwood {say(made.runner_length)} long, as wide and as deep as your miter slot, drawn "
-        f"{say(made.runner_width)} x {say(made.runner_thick)}. It slides without play, below the table's face.",
+        f"the insert. The insert's packet gives the drill; drawn is {say(made.hole)}. Turn the insert in, flush with "
+        "the end. Put the nut on the bolt and turn the bolt into the insert. File its head smooth.",
+        f"Runner: hardwood {say(made.runner_length)} long, as wide as your miter slot and slightly shallower than "
+        f"the slot, drawn {say(made.runner_width)} x {say(made.runner_thick)}. It slides without play.",
         f"Drill a small hole through the runner {say(made.slit)} from one end. Saw a slit from that end to the hole. "
         "Make a thin hardwood wedge for the slit: tapped in, it spreads the runner and locks it in the slot.",
         "Unplug the saw. Lay the runner in the slot away from the fence, and the body across it, square to the blade, "
-        f"its nose {say(made.nose)} from the line of the teeth. The slit points toward you and is clear of the body. "
-        "Mark the runner, and fix it with the two screws from above, countersunk.",
-        "Turn the bolt in and slide the stop past the blade: it must not rock, and must touch the blade nowhere.",
+        f"its nose {say(made.nose)} from the line of the teeth. The slit points toward you and is clear of the body; "
+        "the runner's other end is flush with the body's far side. Mark the runner's middle line on the body.",
+        f"Drill for two screws on that line, {say(made.body_width / 4)} from each long side of the body: {made.pilot}. "
+        f"Screw the runner on from above with the {made.screws} screws, countersunk.",
+        "Put the bolt in and slide the stop past the blade: it must not rock, and must touch the blade nowhere.",
     )
 
 
@@ -272,7 +315,7 @@ def _box(x0: Length, y0: Length, x1: Length, y1: Length, kind: Kind = Kind.OUTLI
     return Line(_corners(x0, y0, x1, y1), kind, closed=True)
 
 
-def _setup(batch: Batch, made: _Sizes, widest: Length) -> Drawing:
+def _setup(batch: Batch, made: StopSizes, widest: Length) -> Drawing:
     """The stop on the saw, from above: blade, fence, board, slot. The left side of the teeth is at x = 0."""
     strip, kerf = widest, batch.saw.rip_kerf
     board, fence = inch("5 1/2"), inch("1 1/2")
@@ -333,7 +376,7 @@ def _distance(strip: Length, kerf: Length) -> View:
     return View("set with a spacer", lines, (), (), dimensions, labels, cell=(1, 0), enlarged=4)
 
 
-def _parts(batch: Batch, made: _Sizes) -> Drawing:
+def _parts(batch: Batch, made: StopSizes) -> Drawing:
     """Body and runner, each from above and from its end."""
     length, width, thick = made.body_length, made.body_width, made.thick
     at = made.slot + made.runner_width / 2 - made.nose  # the runner's middle from the nose end

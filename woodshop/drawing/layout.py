@@ -23,13 +23,22 @@ _LONGEST_MARK = 4  # characters
 
 @dataclass(frozen=True, slots=True)
 class Rect:
-    """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge."""
+    """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
+
+    A piece that lies across (`turned`) is named by its own length first, as everywhere else.
+    """
 
     x: Length
     y: Length
     length: Length
     width: Length
     label: str = ""
+    turned: bool = False
+
+    @property
+    def size(self) -> tuple[Length, Length]:
+        """The piece's own length and width."""
+        return (self.width, self.length) if self.turned else (self.length, self.width)
 
     @property
     def corners(self) -> tuple[Point, Point, Point, Point]:
@@ -58,7 +67,7 @@ def layout_drawing(
     view = layout_view(length, width, pieces, waste=waste, kept=kept, bad=bad, unit=unit, cell=cell)
     counts: dict[tuple[str, Length, Length], int] = {}
     for piece in pieces:
-        key = (piece.label, piece.length, piece.width)
+        key = (piece.label, *piece.size)
         counts[key] = counts.get(key, 0) + 1
     marks = _marks(pieces)
     notes = []
@@ -100,7 +109,7 @@ def layout_view(
     lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *kept, *bad)]
     lines += [Line(ends, LineKind.THIN) for rect in bad for ends in (rect.corners[::2], rect.corners[1::2])]
     regions = [Region(rect.corners, Fill.HATCH) for rect in waste] + [Region(k.corners, Fill.CROSS) for k in kept]
-    labels = [_label(piece, marks[piece.label, piece.length, piece.width], unit, cell) for piece in pieces]
+    labels = [_label(piece, marks[piece.label, *piece.size], unit, cell) for piece in pieces]
     labels += [_kept_label(rect, unit) for rect in kept]
     labels += [Label("bad", _middle(rect), strong=True, within=(rect.corners[0], rect.corners[2])) for rect in bad]
     low, long, high = board.corners[0], board.corners[1], board.corners[3]
@@ -117,7 +126,7 @@ def layout_view(
 
 def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
     """What stands in each piece: its own label where all are short marks, else a number by first appearance."""
-    kinds = tuple(dict.fromkeys((piece.label, piece.length, piece.width) for piece in pieces))
+    kinds = tuple(dict.fromkeys((piece.label, *piece.size) for piece in pieces))
     parts = {(label, max(size), min(size)) for label, *size in kinds}  # laid either way it is the same part
     labels = [label for label, _, _ in parts]
     if all(0 < len(label) <= _LONGEST_MARK for label in labels) and len(set(labels)) == len(labels):
@@ -144,11 +153,12 @@ def _middle(rect: Rect) -> Point:
 def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
     """As much of mark, name and size as its rectangle has room for."""
     low, high = rect.corners[0], rect.corners[2]
-    long, size = rect.length.number(unit), f"{rect.length.number(unit)} x {rect.width.number(unit)}"
+    long, wide = rect.size
+    size = f"{long.number(unit)} x {wide.number(unit)}"
     if cell is not None:
-        size = _in_cells(rect.length, rect.width, cell)
-        long = size.removesuffix(" cells")
-    words = [f"{mark}: {size}", f"{mark}: {long}", mark]
+        size = _in_cells(long, wide, cell)
+    short = [f"{mark}: {long.number(unit)}"] if cell is None else [f"{mark}: {size.removesuffix(' cells')}"]
+    words = [f"{mark}: {size}", *short, mark]
     if rect.label not in ("", mark):
         words[:0] = [f"{mark}: {rect.label}, {size}", f"{mark}: {rect.label}"]
     return Label(words[0], _middle(rect), within=(low, high), shorter=tuple(words[1:]))

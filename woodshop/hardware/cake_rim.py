@@ -6,7 +6,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.fondant_rim import corner_fasteners, screw_words, square_words
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
@@ -79,7 +79,7 @@ def cake_rim(
             f"{screw_words(setting, high)}.",
             f"{square_words(setting)}.",
             f"Try it on its box: it must sit without rocking, {setting.flush}. "
-            f"Try the bee-space gauge between rim and box all round: {gauge_words(ZERO, setting.say)}.",
+            f"Look between rim and box all round: {closed_words(setting.unit)}.",
             "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),

@@ -107,6 +107,7 @@ def screws_per_corner(height: Length) -> int:
     return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
 
 
+_ENDS_OUTSIDE = ("butt, sides inside", "rabbet in the ends")
 _BAR_SCREWS = 2  # through the wall into the end of a bar
 
 
@@ -121,11 +122,18 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
 def screw_words(setting: Setting, height: Length) -> str:
     """How the corners are glued and screwed: how many, which, and the pilot holes."""
     screw = setting.corner_screw
-    drill = screw.pilot
+    drill, count = screw.pilot, screws_per_corner(height)
     pilot = "pilot holes first" if drill is None else f"pilot holes {setting.on_drill(drill)} dia. first"
+    outer, inner = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
+    fingers = setting.board.joint == "box joint"
+    covers = (
+        "" if fingers else f"{outer.capitalize()}s cover the {inner}s: drive through the {outer} into the {inner}. "
+    )
+    edge = setting.on_tape(height / (2 * count))
+    middle = setting.on_tape(setting.wood / 2)
     return (
-        f"Glue and screw the corners on a flat surface, {screws_per_corner(height)} screws {screw.size} to a corner, "
-        f"{pilot}: the threads hold in end grain, which splits"
+        f"Glue and screw the corners on a flat surface. {covers}{count} screws {screw.size} to a corner, spaced "
+        f"evenly, the outer ones {edge} from the edges, {middle} from the corner; {pilot}, because end grain splits"
     )
 
 
@@ -204,8 +212,9 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 def square_words(setting: Setting) -> str:
     """How four glued walls are tried for square: by their two diagonals, in figures."""
     return (
-        "Square it before the glue grabs: hook the tape over opposite corners; both diagonals must be "
-        f"{setting.on_tape(setting.diagonal)} outside. Push the longer one in until they agree"
+        "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals must be equal "
+        f"within {setting.say(setting.mark)}, about {setting.on_tape(setting.diagonal)}. Push the longer one in until "
+        "they are"
     )
 
 

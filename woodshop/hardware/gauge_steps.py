@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from woodshop.reference.facts import fact
 from woodshop.reference.limits import amber_limits, band
 from woodshop.units import Length
 
@@ -17,8 +18,31 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
     )
 
 
+def closed_words(unit: str) -> str:
+    """How to try what must be closed to bees: no step of the gauge is thin enough, so with a drill bit.
+
+    >>> closed_words("in")
+    'no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere'
+    """
+    size = fact("gauge.closed").length_in(unit).text(unit)
+    return f"no gap over {size}: a {size} drill bit must not go in anywhere"
+
+
+def limit_words(least: Length, most: Length, say: Callable[[Length], str]) -> str:
+    """Which step must go into a gap between these limits, and which must not, or only without play.
+
+    >>> from woodshop.units import inch
+    >>> limit_words(inch("3/16"), inch("3/8"), str)
+    'the 3/16 in step goes in; the 3/8 in step does not, or only without play'
+    """
+    steps = [step for step, _ in gauge_steps()]
+    low = next((step for step in steps if step >= least), steps[-1])
+    high = next((step for step in reversed(steps) if step <= most), steps[0])
+    return f"the {say(low)} step goes in; the {say(high)} step does not, or only without play"
+
+
 def gauge_words(space: Length, say: Callable[[Length], str]) -> str:
-    """Which step must just go into a space, and which must not.
+    """Which step must just go into a space that is open to bees, and which must not.
 
     >>> from woodshop.units import inch
     >>> gauge_words(inch("5/16"), str), gauge_words(inch("1/8"), str)

@@ -156,7 +156,8 @@ def _about(setting: Setting, length: Length) -> str:
 def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) -> tuple[str, ...]:
     mounting = setting.board.mounting
     cut = (
-        f"Count {along.cells} cells by {across.cells} and snip close beside the next wire. Gloves; file the ends."
+        f"Count {along.cells} cells by {across.cells}. Cut just outside the edge wires: {along.cells} cells have "
+        f"{along.cells + 1} wires. Gloves; file the ends."
         if along.on_wire and across.on_wire
         else f"Mark the sheet {setting.say(along.length)} by {setting.say(across.length)} and snip to the line where "
         "no wire falls. Gloves; file the ends."
@@ -165,17 +166,17 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
         return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
-    spacing = fact("mesh_floor.staple_spacing").length
+    spacing, thick = fact("mesh_floor.staple_spacing").length, setting.mesh.wire * 2
     last = (
-        "Wire and staple crowns hold the rim "
-        f"{'2 to 3 mm' if setting.unit == 'mm' else 'about a tenth of an inch'} off the box: drive every crown home."
+        f"Drive every crown home. The rim then sits on the mesh, {setting.about(thick)} off the box; crowns that stand "
+        f"out make it {setting.about(fact('mesh_floor.lift').length)}."
         if mounting == "stapled under"
         else "Drive every crown home: nothing may stand below the lower edge of the rim."
     )
     return (
         cut,
-        f"Lay the rim upside down, centre the sheet, pull it flat and staple every {setting.say(spacing)}: "
-        f"{staples} staples. Eye protection.",
+        f"Lay the rim upside down, center the sheet, pull it flat. Staple every {setting.say(spacing)}, over a wire, "
+        f"in the middle of the landing: {staples} staples. Eye protection.",
         last,
         *_tried(setting),
     )

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
 from woodshop.hardware.check_mouse_guard import check_mouse_guard
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.guard import guard_clear
@@ -43,7 +43,7 @@ def mouse_guard(
     rows: Annotated[
         int | None, Param("rows of bee holes", None, "1", "4", "as many as the entrance is high", ("kind", "steel"))
     ] = None,
-    gauge: Annotated[Gauge, Param("gauge of the galvanised sheet", "guard.gauge", only=("kind", "steel"))],
+    gauge: Annotated[Gauge, Param("gauge of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
     guard_mesh: Annotated[
         MeshName | None, Param("mesh of the guard", None, None, None, "that of the floors", ("kind", "mesh"))
     ] = None,
@@ -189,6 +189,6 @@ def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int
         bend,
         f"In autumn, before mice move in and with no mouse inside, set the foot on the landing board against the box "
         f"and pin the upper edge with {fixings} pins.",
-        f"Try the bee-space gauge under the foot and past both ends: {gauge_words(ZERO, setting.say)} anywhere.",
+        f"Look under the foot and past both ends: {closed_words(setting.unit)}.",
         "Look weekly in winter: rake out dead bees that lie behind it. Take it off when pollen comes in.",
     )

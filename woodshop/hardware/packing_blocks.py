@@ -39,7 +39,6 @@ def packing_blocks(
     )
     placed = tuple(_stand(block, void, setting) for void in voids)
     count = len(placed) * people
-    where = "at the upper entrance and at both rear corners" if full_set else "at the upper entrance first"
     return Assembly(
         "packing blocks",
         "Packing blocks",
@@ -48,14 +47,27 @@ def packing_blocks(
             f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
             "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
-            f"Stand the block on the mesh {where}; pack damp sugar around it, firm it, and draw it straight up at once."
-            + ("" if full_set else " Move it to each rear corner in turn."),
+            packing_words(setting, full_set),
         ),
         facts=(
             Fact("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
             Fact("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
             Fact("stands above the rim", say(tall + setting.mesh_top - setting.height)),
         ),
+    )
+
+
+def packing_words(setting: Setting, full_set: bool) -> str:
+    """How the blocks are used: one that is moved from place to place, or three at once."""
+    way = f"long side {'front to back' if setting.board.channel == 'into the hive' else 'along the front'}"
+    if full_set:
+        return (
+            f"Stand three blocks on the mesh, {way}: at the upper entrance and in both rear corners. Pack damp sugar "
+            "around them, and lift them straight up."
+        )
+    return (
+        f"Use one block, {way}. Start at the upper entrance: stand it on the mesh, pack damp sugar around it, and lift "
+        "it straight up. Then do the same in each rear corner."
     )
 
 

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
 from woodshop.hardware.fondant_rim import corner_fasteners, screw_words, square_words
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.setting_limits import between
@@ -71,7 +71,7 @@ def quilt_box(
         facts=(
             Fact("height", setting.say(high)),
             Fact("both diagonals", setting.on_tape(setting.diagonal)),
-            Fact("shavings", f"{setting.say(shavings)} deep, {float((inside.area * shavings).litres):.1f} L loose"),
+            Fact("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
             *(
                 (
                     Fact(
@@ -153,8 +153,8 @@ def _steps(
         f"Staple the {floor} under the lower edge, pulled flat"
         + (", and the screens inside over the holes, none above the upper edge" if hole else "")
         + f": {staples} staples in all. Eye protection.",
-        f"Try the bee-space gauge between {floor} and wood all round, from below: "
-        f"{gauge_words(ZERO, say)} anywhere, or bees get into the shavings.",
+        f"Look between {floor} and wood all round, from below: {closed_words(setting.unit)}. Through a wider gap bees "
+        "get into the shavings. Where there is one, add a staple.",
         f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",
     ]
     return tuple(steps)

@@ -4,13 +4,14 @@ A mesh and a round hole let pass by what the sources say of such an opening, and
 """
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import cache
 
 from woodshop.hive.openings import Clear, verdicts_on
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Circle, Placed, Role
-from woodshop.units import ZERO, Length
+from woodshop.units import ZERO, Length, decimals
 
 BREATHES = ("cloth", "shavings")
 
@@ -53,6 +54,21 @@ def worker() -> Creature:
     """
     row = fact("opening.queen_excluder.plastic")
     return Creature("worker", "worker", row.range[0], False, row)
+
+
+def worker_width(unit: str) -> str:
+    """The least width that a worker passes, as text; inches to a thousandth, down, so that nothing under it passes one.
+
+    >>> worker_width("in"), worker_width("mm")
+    ('0.159 in', '4.05 mm')
+    """
+    size = worker().size
+    return size.text("mm") if unit == "mm" else f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
+
+
+def narrow_words(unit: str) -> str:
+    """What is wanted of a gap that must be closed to bees."""
+    return f"under {worker_width(unit)}, too narrow for a worker"
 
 
 @cache
