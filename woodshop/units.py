@@ -285,6 +285,16 @@ class Volume:
         """This volume in cubic inches, exactly."""
         return self.mm3 / MM_PER_INCH**3
 
+    def loose(self, unit: str, places: int) -> str:
+        """How much of what is poured: litres in a metric design, else cubic feet to one place more.
+
+        >>> litres(203).loose("in", 0), litres(203).loose("mm", 0)
+        ('7.2 cu ft', '203 L')
+        """
+        if unit == "mm":
+            return f"{decimals(self.litres, places)} L"
+        return f"{decimals(self.cubic_inches / 12**3, places + 1)} cu ft"
+
     @property
     def us_cups(self) -> Fraction:
         """This volume in US cups of 236.5882365 mL, exactly."""

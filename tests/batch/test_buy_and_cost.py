@@ -102,8 +102,8 @@ def test_nothing_is_packed_where_no_board_is_made(shop: Any) -> None:
     assert batch_mix(batch, make_units(batch)) is None
     purchases, _ = buy(batch, make_units(batch), ())
     assert "sugar" not in {p.group for p in purchases}
-    # 3 x 14 3/4 x 18 3/8 x 2 = 1626.2 cu in = 26.65 L
-    assert next(p.why for p in purchases if p.group == "shavings").startswith("27 L loose")
+    # 3 x 14 3/4 x 18 3/8 x 2 = 1626.2 cu in = 0.941 cu ft
+    assert next(p.why for p in purchases if p.group == "shavings").startswith("0.9 cu ft loose")
 
 
 # ---- costs ----------------------------------------------------------------------------------------

@@ -35,8 +35,8 @@ def test_only_what_is_packed_is_filled(shop: Any) -> None:
     batch = shop.batch(text(*FORMS))
     units = make_units(batch)
     assert packed_boards(batch, units) == (("packed", 10, pound(16)),)
-    # one fill of a quilt box is 14 3/4 x 18 3/8 x 2 in = 8.883 L: ten of forty quilt boxes are filled
-    assert goods(shop, text(*FORMS))["shavings"].startswith("89 L loose")
+    # one fill of a quilt box is 14 3/4 x 18 3/8 x 2 in = 0.3137 cu ft: ten of forty quilt boxes are filled
+    assert goods(shop, text(*FORMS))["shavings"].startswith("3.1 cu ft loose")
     for form in ("with mesh", "empty", "flat kit"):
         batch = shop.batch(text(form))
         assert batch_mix(batch, make_units(batch)) is None

@@ -188,12 +188,12 @@ def test_shavings_of_a_feeder_are_bought_like_those_of_a_quilt_box(shop: Any) ->
     pack = '[[pack]]\ngoods = "shavings"\nwhat = "bale"\nloose_litres = 30\nprice = "8.99"\n'
     batch = shop.batch(text, YARD + pack)
     units = make_units(batch)
-    # 2 x 8 x 14 x 3 = 672 cu in = 11.012 L, six hives: 66.07 L, three bales of 30
+    # 2 x 8 x 14 x 3 = 672 cu in = 11.012 L, six hives: 66.07 L or 2.333 cu ft, three bales of 30
     assert shavings_in(units[0]) == inch(8) * inch(14) * inch(3) * 2
     assert shavings_in(units[0]).litres < litres("11.02").litres
     purchases, unpriced = buy(batch, units, ())
     assert [(p.group, p.count, p.why) for p in purchases] == [
-        ("shavings", 3, "66 L loose, one fill for every hive with a feeder quilt")
+        ("shavings", 3, "2.3 cu ft loose, one fill for every hive with a feeder quilt")
     ]
     assert unpriced == ()
     assert [(c.address, c.total.minor) for c in unit_costs(batch, units, purchases)] == [

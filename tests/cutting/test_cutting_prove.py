@@ -40,6 +40,18 @@ def test_no_layout_is_worth_more_than_the_proof_says(kind: str) -> None:
     assert exact > tried / 3  # and often no more than there is
 
 
+@pytest.mark.invariant
+@pytest.mark.parametrize("name", ["F6", "G60"])
+def test_prices_too_great_for_an_array_are_worth_so_many_times_as_much(name: str) -> None:
+    """Sums of small prices are made on arrays, those of great ones on plain integers; both exactly."""
+    value = json.loads((DATA / "hobby" / f"{name}.json").read_text())
+    rng = random.Random(1)
+    prices = {blank["id"]: rng.randint(1, 10**6) for blank in value["blanks"]}
+    job, times = read_job(value), 2**60
+    great = {blank: price * times for blank, price in prices.items()}
+    assert worth_of_stock(job, great) == [worth * times for worth in worth_of_stock(job, prices)]
+
+
 # -- corruption -----------------------------------------------------------------------------------------------
 
 

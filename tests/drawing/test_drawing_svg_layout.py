@@ -209,3 +209,13 @@ def test_marks_are_the_labels_only_while_they_tell_parts_apart() -> None:
     assert notes == ("R: 16 x 19 in, 1 of them", "R: 19 x 16 in, 1 of them")
     other = [*turned, Rect(inch(42), ZERO, inch(5), inch(5), "R")]
     assert layout_drawing("cloth", inch(60), inch(36), other).notes[2] == "3: R, 5 x 5 in, 1 of them"
+
+
+def test_a_piece_that_lies_across_is_named_by_its_own_length_first() -> None:
+    """19 5/8 x 16 laid across a roll: in its label, short or long, and in the key, in the order of the part table."""
+    across = Rect(ZERO, ZERO, inch(16), inch("19 5/8"), "R", turned=True)
+    along = Rect(inch(17), ZERO, inch("19 5/8"), inch(16), "R")
+    drawing = layout_drawing("cloth", inch(60), inch(36), [across, along])
+    for label in drawing.views[0].labels:
+        assert (label.text, *label.shorter) == ("R: 19 5/8 x 16", "R: 19 5/8", "R")
+    assert drawing.notes == ("R: 19 5/8 x 16 in, 2 of them",)

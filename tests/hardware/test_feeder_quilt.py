@@ -29,9 +29,9 @@ def test_measured_wells_by_hand(setting: Settings, make: Make) -> None:
     assert made.with_role(Role.MADE, Role.BOUGHT) == ()
     filled = made.named("shavings")
     assert [p.role for p in filled] == [Role.FILLING] * 2
-    # two wells of 8 x 14 x 3 = 336 cu in each, 672 in all; x 0.016387064 = 11.0 L
+    # two wells of 8 x 14 x 3 = 336 cu in each, 672 in all; a cubic foot is 1728
     assert sum(p.box.volume.cubic_inches for p in filled) == 672
-    assert made.facts[1].value == "11.0 L loose, 5.5 L in a well"
+    assert made.facts[1].value == "0.39 cu ft loose, 0.19 cu ft in a well"
     # 8 + 1 + 8 = 17 in of 19 7/8: the first well begins 1 7/16 in from the front
     assert [p.box.low[0] for p in filled] == [inch("1 7/16"), inch("10 7/16")]
     assert codes(s, made) == {"feeder-floor-is-solid"}

@@ -147,7 +147,7 @@ def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, 
 
 def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
     """The same with what each line and each group of hives takes."""
-    return [each for each in (*_filled(batch, units), *_fastened(units)) if each.amount > 0]
+    return [each for each in (*_filled(batch, units), *_fastened(batch, units)) if each.amount > 0]
 
 
 def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
@@ -169,10 +169,14 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
     )
     litres = sum((row.count * row.each for row in loose), Fraction(0))
     names = " or a ".join(dict.fromkeys(u.line.item.name for u in filled))
-    yield Uses("shavings", loose, f"{decimals(litres, 0)} L loose, one fill for every hive with a {names}")
+    yield Uses(
+        "shavings",
+        loose,
+        f"{Volume(litres * 10**6).loose(batch.unit, 0)} loose, one fill for every hive with a {names}",
+    )
 
 
-def _fastened(units: tuple[Unit, ...]) -> Iterator[Uses]:
+def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
     """Fasteners with one in twenty spare, and glue, by lines."""
     for goods, word in FASTENERS.items():
         rows = tuple(
@@ -185,7 +189,9 @@ def _fastened(units: tuple[Unit, ...]) -> Iterator[Uses]:
     each = fact("rim.glue_per_corner").number
     rows = tuple(Use("lines", n, u.line.count, 4 * each) for n, u in enumerate(units) if is_glued(u))
     corners = sum(4 * row.count for row in rows)
-    yield Uses("glue", rows, f"{corners} corners at {decimals(each, 1)} mL")
+    ounces = each / 1000 / LITRES_PER_US_CUP * 8
+    drop = f"{decimals(each, 1)} mL" if batch.unit == "mm" else f"{decimals(ounces, 2)} fl oz"
+    yield Uses("glue", rows, f"{corners} corners at {drop}")
 
 
 def is_glued(unit: Unit) -> bool:

@@ -3,6 +3,7 @@ side."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 _MOST_SUMS = 20_000
 
@@ -43,8 +44,14 @@ def sums_of(parts: Mapping[int, int], longest: int, kerf: int) -> tuple[set[int]
     >>> sorted(sums), is_all
     ([7, 10, 18, 21], True)
     """
+    sums, is_all = _sums_of(tuple(sorted(parts.items(), reverse=True)), longest, kerf)
+    return set(sums), is_all
+
+
+@lru_cache(maxsize=128)  # strips of one width are asked for in every stretch that holds them
+def _sums_of(parts: tuple[tuple[int, int], ...], longest: int, kerf: int) -> tuple[frozenset[int], bool]:
     sums, is_all = {0}, True
-    for part, most in sorted(parts.items(), reverse=True):
+    for part, most in parts:
         count = min(most, (longest + kerf) // (part + kerf))
         sums = {
             total + n * (part + kerf)
@@ -55,7 +62,7 @@ def sums_of(parts: Mapping[int, int], longest: int, kerf: int) -> tuple[set[int]
         if len(sums) > _MOST_SUMS:
             is_all = False
             sums = set(sorted(sums)[:: len(sums) // (_MOST_SUMS // 4)])
-    return {total - kerf for total in sums if total}, is_all
+    return frozenset(total - kerf for total in sums if total), is_all
 
 
 def spread_of(extents: Sequence[int], most: int, longest: int, kerf: int, whole: int) -> list[int]:

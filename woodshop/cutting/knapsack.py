@@ -12,7 +12,7 @@ Pattern = tuple[int, ...]
 
 _LARGEST_TABLE = 60_000
 _MOST_STATES = 60_000
-_SMALL_TABLE = 150
+_SMALL_TABLE = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,13 +206,13 @@ def _with_item(table: Any, size: int, cap: int, worth: int) -> Any:
     left = min(cap, (len(table) - 1) // size)
     chunk = 1
     if not isinstance(table, list):
-        from numpy import maximum
+        import numpy
     while left > 0:
         take = min(chunk, left)
         step, gain = take * size, take * worth
         if step < len(table) and not isinstance(table, list):
             old, table = table, table.copy()
-            maximum(old[step:], old[:-step] + gain, out=table[step:])
+            numpy.maximum(old[step:], old[:-step] + gain, out=table[step:])
         elif step < len(table):
             shifted = [value + gain for value in table[: len(table) - step]]
             table = table[:step] + list(map(max, table[step:], shifted))

@@ -114,21 +114,35 @@ def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: 
 
 def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> list[list[tuple[int, Part]]] | None:
     strips: list[tuple[list[int], list[tuple[int, Part]]]] = []
+    rooms = [room for _, room in bins]
+    at, last = 0, -1
     for part in parts:
-        if all(part[1] > room for _, room in bins):
+        extent = part[1]
+        if all(extent > room for room in rooms):
             return None
-        fresh: tuple[list[int], list[tuple[int, Part]]] = ([0] * len(bins), [])
-        used, own, n = next(
-            (used, own, n)
-            for used, own in [*strips, fresh]
-            for n, (_, room) in enumerate(bins)
-            if used[n] + part[1] <= room
-        )
-        if own is fresh[1]:
-            strips.append(fresh)
+        if extent != last:  # one as long as the last finds no room before it
+            at, last = 0, extent
+        n = _first_room(strips, at, extent, rooms)
+        while n is None:
+            at += 1
+            n = _first_room(strips, at, extent, rooms)
+        used, own = strips[at]
         own.append((bins[n][0] + used[n], part))
-        used[n] += part[1] + kerf
+        used[n] += extent + kerf
     return [own for _, own in strips]
+
+
+def _first_room(
+    strips: list[tuple[list[int], list[tuple[int, Part]]]], at: int, extent: int, rooms: list[int]
+) -> int | None:
+    """The first stretch of a strip that has room for a part; a new strip is begun where there is none yet."""
+    if at == len(strips):
+        strips.append(([0] * len(rooms), []))
+    used = strips[at][0]
+    for n, room in enumerate(rooms):
+        if used[n] + extent <= room:
+            return n
+    return None
 
 
 def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int) -> list[list[tuple[int, int]]] | None:

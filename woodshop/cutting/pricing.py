@@ -61,41 +61,67 @@ class Pricer:
             else:
                 self.groups += [(levels[number], False, [number]) for number in numbers]
         self.groups.sort(key=lambda group: (group[0], group[2]))
+        # Regions by number, so that a round looks up no keys.
+        self._place: dict[Key, int] = {("size", i): i for i in range(len(network.sizes))}
+        self._yields: list[tuple[tuple[int, ...], ...]] = []
+        for knapsack in network.knapsacks:
+            self._place.setdefault(knapsack.of, len(self._place))
+            self._yields.append(
+                tuple(
+                    tuple(self._place.setdefault(key, len(self._place)) for key in item.yields)
+                    for item in knapsack.items
+                )
+            )
+        self._of = [self._place[knapsack.of] for knapsack in network.knapsacks]
+        shapes: dict[tuple[object, ...], int] = {}
+        self._shapes: list[int] = []
+        for _, _, numbers in self.groups:
+            first = network.knapsacks[numbers[0]]
+            room = tuple(network.knapsacks[number].capacity for number in numbers)
+            parts = tuple((item.size, item.cap, item.narrow) for item in first.items)
+            self._shapes.append(shapes.setdefault((parts, room, first.narrow_capacity), len(shapes)))
 
     def values(self, prices: Sequence[int]) -> tuple[dict[Key, int], dict[Key, int]] | None:
         """What each region is worth in exact integers, and the number of the knapsack that makes it so.
 
         None when a knapsack is too large.
         """
-        worth: dict[Key, int] = {("size", i): price for i, price in enumerate(prices)}
-        best: dict[Key, int] = {}
+        worth = [*prices, *[0] * (len(self._place) - len(prices))]
+        best: dict[int, int] = {}
         known: dict[tuple[object, ...], list[int] | None] = {}
-        for _, is_shaped, numbers in self.groups:
-            found = self._shaped(numbers, worth) if is_shaped else self._same(numbers, worth, known)
+        for shape, (_, is_shaped, numbers) in zip(self._shapes, self.groups, strict=True):
+            found = self._shaped(numbers, worth) if is_shaped else self._same(numbers, worth, shape, known)
             if found is None:
                 return None
             for number, value in zip(numbers, found, strict=True):
-                of = self.network.knapsacks[number].of
-                if value > worth.get(of, 0):
+                of = self._of[number]
+                if value > worth[of]:
                     worth[of], best[of] = value, number
-        return worth, best
+        sizes = len(prices)
+        return (
+            {key: worth[place] for key, place in self._place.items() if place < sizes or place in best},
+            {key: best[place] for key, place in self._place.items() if place in best},
+        )
+
+    def _own(self, number: int, worth: list[int]) -> list[int]:
+        """What each item's regions are worth together."""
+        return [
+            worth[places[0]] if len(places) == 1 else sum(worth[place] for place in places)
+            for places in self._yields[number]
+        ]
 
     def _same(
-        self, numbers: list[int], worth: dict[Key, int], known: dict[tuple[object, ...], list[int] | None]
+        self, numbers: list[int], worth: list[int], shape: int, known: dict[tuple[object, ...], list[int] | None]
     ) -> list[int] | None:
-        knapsacks = [self.network.knapsacks[number] for number in numbers]
-        first = knapsacks[0]
-        own = worth_of_items(first, worth)
-        room = tuple(knapsack.capacity for knapsack in knapsacks)
-        shape = tuple((item.size, item.cap, item.narrow) for item in first.items)
-        key = (shape, room, first.narrow_capacity, tuple(own))
+        own = self._own(numbers[0], worth)
+        key = (shape, *own)
         if key not in known:
-            known[key] = best_values(knapsacks, own)
+            known[key] = best_values([self.network.knapsacks[number] for number in numbers], own)
         return known[key]
 
-    def _shaped(self, numbers: list[int], worth: dict[Key, int]) -> list[int] | None:
+    def _shaped(self, numbers: list[int], worth: list[int]) -> list[int] | None:
         knapsacks = [self.network.knapsacks[number] for number in numbers]
-        own = [worth_of_items(knapsack, worth) for knapsack in knapsacks]
+        own = [self._own(number, worth) for number in numbers]
         most = max(
             sum(v * item.cap for v, item in zip(row, k.items, strict=True))
             for row, k in zip(own, knapsacks, strict=True)
@@ -133,10 +159,13 @@ class Pricer:
             values += found
         return values
 
-    def add_tree(self, key: Key, worth: dict[Key, int], best: dict[Key, int], columns: dict[Column, None]) -> None:
-        """The best pattern of a region, and of all that it is cut into."""
-        if key not in best:
+    def add_tree(
+        self, key: Key, worth: dict[Key, int], best: dict[Key, int], columns: dict[Column, None], seen: set[Key]
+    ) -> None:
+        """The best pattern of a region, and of all that it is cut into; `seen` are regions added before."""
+        if key not in best or key in seen:
             return
+        seen.add(key)
         number = best[key]
         knapsack = self.network.knapsacks[number]
         found = best_patterns([knapsack], worth_of_items(knapsack, worth))
@@ -145,7 +174,7 @@ class Pricer:
         columns.setdefault((number, found[0][1]))
         for item, count in zip(knapsack.items, found[0][1], strict=True):
             for made in item.yields if count else ():
-                self.add_tree(made, worth, best, columns)
+                self.add_tree(made, worth, best, columns, seen)
 
 
 def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
@@ -201,11 +230,12 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
         if found is None:
             raise SolverFailedError("the job's numbers are too fine for exact pricing")
         before = len(columns)
+        seen: set[Key] = set()
         for j, stock in enumerate(job.stock):
             key: Key = ("stock", j)
             rent = -relaxed.duals[programme.row_of[key]] if key in programme.row_of else 0.0
             if found[0].get(key, 0) > (stock.cost + rent) * SCALE + 10:
-                pricer.add_tree(key, found[0], found[1], columns)
+                pricer.add_tree(key, found[0], found[1], columns, seen)
         say(f"pricing round {turn + 1}: {relaxed.value:.2f}, {len(columns)} columns")
         values.append(relaxed.value)
         is_short = max(relaxed.columns[-sizes:]) > 1e-6

@@ -24,13 +24,17 @@ left out): the proof stays sound and the bound is at worst lower.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from math import gcd
+from typing import Any
 
 from woodshop.cutting.job import Job, Rules, Stock
 from woodshop.cutting.plan import Certificate, Plan
 from woodshop.findings import Finding, Severity
 
 _LARGEST_TABLE = 40_000
+_SMALL_TABLE = 32  # rooms; below, a list is quicker than an array
+_LARGEST_WORTH = 2**62  # an array's integers hold what is less, and the sum of two such
 _MOST_BREAKS = 700
 
 Load = tuple[int, int, int]
@@ -113,32 +117,54 @@ class _Table:
         sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
         self.unit: int = max(gcd(*sizes), -(-room // _LARGEST_TABLE)) if sizes else max(1, room)
         top = room // self.unit
-        self.values = [0] * (top + 1)
+        loads = [(size // self.unit, count, worth) for size, count, worth in loads]
+        most = sum((min(count, top // size) if size else count) * worth for size, count, worth in loads)
         if start is not None:
-            self.values = [start[0].at(min((n + 1) * self.unit - 1, start[1])) for n in range(top + 1)]
+            most += max(int(start[0].values[-1]), int(start[0].values[0]))  # worth never falls as room grows
+        self.values: Any
+        if top < _SMALL_TABLE or most >= _LARGEST_WORTH:
+            self.values = [0] * (top + 1)
+            if start is not None:
+                self.values = [start[0].at(min((n + 1) * self.unit - 1, start[1])) for n in range(top + 1)]
+        else:
+            import numpy
+
+            self.values = numpy.zeros(top + 1, dtype=numpy.int64)
+            if start is not None:
+                first, limit = start
+                rooms = numpy.minimum(numpy.arange(1, top + 2) * self.unit - 1, limit)
+                places = numpy.minimum(len(first.values) - 1, numpy.maximum(rooms, 0) // first.unit)
+                self.values = numpy.array(first.values, dtype=numpy.int64)[places]
         for size, count, worth in loads:
-            self._add(size // self.unit, count, worth)
+            self._add(size, count, worth)
 
     def _add(self, size: int, count: int, worth: int) -> None:
+        is_list = isinstance(self.values, list)
         if size == 0:
-            self.values = [value + count * worth for value in self.values]
+            by = count * worth
+            self.values = [value + by for value in self.values] if is_list else self.values + by
             return
         count, some = min(count, (len(self.values) - 1) // size), 1
         while count > 0:
             some = min(some, count)
             shift, gain = some * size, some * worth
-            moved = [value + gain for value in self.values[: max(0, len(self.values) - shift)]]
-            self.values[shift:] = map(max, self.values[shift:], moved)
+            if is_list:
+                moved = [value + gain for value in self.values[: max(0, len(self.values) - shift)]]
+                self.values[shift:] = map(max, self.values[shift:], moved)
+            else:
+                import numpy
+
+                numpy.maximum(self.values[shift:], self.values[:-shift] + gain, out=self.values[shift:])
             count, some = count - some, some * 2
 
     def at(self, room: int) -> int:
         """The worth of so much room."""
-        return self.values[min(len(self.values) - 1, max(0, room) // self.unit)]
+        return int(self.values[min(len(self.values) - 1, max(0, room) // self.unit)])
 
     def steps(self, room: int) -> list[int]:
         """Each least room at which the worth grows, up to `room`."""
-        pairs = zip(self.values, self.values[1:], strict=False)
-        found = [(n + 1) * self.unit for n, (low, high) in enumerate(pairs) if high > low]
+        values = self.values if isinstance(self.values, list) else self.values.tolist()
+        found = [(n + 1) * self.unit for n, (low, high) in enumerate(pairwise(values)) if high > low]
         return [step for step in found if step <= room]
 
 

@@ -9,6 +9,7 @@ from woodshop.cutting.job import Job
 from woodshop.cutting.job_sequence import STOP, JobSequence, job_sequence
 from woodshop.cutting.plan import Plan
 from woodshop.cutting.planner import plan as plan_job
+from woodshop.documents.thin_rip_stop import strip_limits
 from woodshop.drawing.model import Block, Heading, Paragraph
 from woodshop.errors import NothingToCutError
 from woodshop.units import Money
@@ -36,8 +37,26 @@ class BoughtStrips:
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
     """A paragraph for each material with strips that could be bought; nothing where there are none."""
-    found = [_paragraph(own, planned.batch) for each in planned.plans if (own := bought_strips(each, planned.batch))]
+    found = [
+        _paragraph(own, planned.batch, _within(each, planned))
+        for each in planned.plans
+        if (own := bought_strips(each, planned.batch))
+    ]
     return [Heading("Strips ready-made instead", 2), *found] if found else []
+
+
+def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
+    """That what is bought is no thinner and no thicker than the strips may be; nothing where no limit is known."""
+    unit = planned.batch.unit
+    sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
+    limits = strip_limits(planned).values()
+    words = [
+        f"{thick.text(unit)} is within the limits of the strips, {low.number(unit)} to {high.text(unit)}"
+        for thick in sorted(size for size in sizes if size is not None)
+        for low, high in limits
+        if low <= thick <= high
+    ]
+    return f" {'; '.join(words)}." if words else ""
 
 
 def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
@@ -95,9 +114,9 @@ def _narrow_settings(sequence: JobSequence) -> int:
     return sum(station.setting[1] in ("strip", "remaining") for station in sequence.stations)
 
 
-def _paragraph(own: BoughtStrips, batch: Batch) -> Paragraph:
+def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     pieces = ", ".join(f"{count} x {what}" for what, count in own.pieces)
-    text = f"Bought, all {own.strips} strips are {pieces}: {own.cost}."
+    text = f"Bought, all {own.strips} strips are {pieces}: {own.cost}.{within}"
     if own.saved is None:
         text += " The boards then cost less by what the strips take of them, which is not planned here."
     elif own.saved.minor <= 0:

@@ -31,7 +31,8 @@ from woodshop.drawing.model import (
     Paragraph,
     Table,
 )
-from woodshop.units import Length, inch
+from woodshop.reference.facts import fact
+from woodshop.units import ZERO, Length, inch
 
 _SAWS = (
     "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts; "
@@ -47,6 +48,12 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
     """One entry for each distinct layout, by material: the drawing, then the cuts."""
     unit = "inches" if planned.batch.unit == "in" else "millimetres"
     bad = ", crossed out is bad wood" if any(map(bad_stretches, numbered_layouts(planned))) else ""
+    away = planned.batch.saw.least_end_trim
+    last = (
+        f" The last piece has its end cut too: a layout needs {away.text(planned.batch.unit)} past it, kerf included."
+        if away > ZERO
+        else ""
+    )
     blocks: list[Block] = [
         Heading("Cutting", 1),
         Paragraph(
@@ -59,7 +66,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         Paragraph(
             "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
             "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge "
-            "against the fence. Wide rips: lay the edge just sawn against it.",
+            f"against the fence. Wide rips: lay the edge just sawn against it.{last}",
             lead="Where pieces lie.",
         ),
     ]
@@ -70,7 +77,7 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         text = (
             "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
             "saw behind them, where each setting is made once for all boards. Keep to one of the two; both end with "
-            "the same pieces. What a page of its own says of its board holds both ways."
+            "the same pieces."
         )
         blocks.append(Paragraph(text, lead="Which page to follow."))
     layouts, kept = numbered_layouts(planned), kept_offcuts(planned)
@@ -90,9 +97,7 @@ def _by_wires(material: str, planned: PlannedBatch) -> list[Block]:
     """How cells and wires are counted, ahead of a mesh's layouts."""
     if not material.startswith("mesh "):
         return []
-    text = (
-        "Count, do not measure: so many cells from wire to wire have one wire more, and keep the wires of both edges. "
-    )
+    text = "Count, do not measure: 39 cells are 40 wires. Keep the wires of both edges. "
     if planned.batch.yard.shared_wires:
         text += "The next sheet begins at the wire just left: one of the two keeps it, the other ends in stubs."
     else:
@@ -117,7 +122,7 @@ def _entry(
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
     blocks: list[Block] = [*head, name, figure]
     blocks += [*rack_board(layout, planned.batch), *measure_first(layout, cuts, planned.batch)]
-    blocks += page_cautions(layout.material, cuts, planned.batch)
+    blocks += [*page_cautions(layout.material, cuts, planned.batch), *_short_pieces(layout, cuts, planned.batch)]
     spares = spares_of([layout])
     if spares:
         blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
@@ -166,6 +171,21 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
     return []
 
 
+def _short_pieces(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
+    """How a piece is held that is shorter than hands must be away from the blade; nothing where there is none."""
+    away = fact("saw.hands_away").length
+    grid = layout.plan.job.grid
+    if not layout.is_sawn or not any(
+        not cut.along and cut.kind != "trim" and cut.count and grid * cut.setting < away for cut in cuts
+    ):
+        return []
+    text = (
+        f"pieces shorter than {away.text(batch.unit)}. Clamp the board; hold no short piece by hand. Crosscut from the "
+        "long end, and leave the last piece on a part that is long enough to clamp, or cut it with the hand saw."
+    )
+    return [Paragraph(text, lead="Caution, short pieces:")]
+
+
 def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]], planned: PlannedBatch) -> list[Block]:
     """The table of offcuts kept, for the rack; nothing where none is left."""
     unit = planned.batch.unit
@@ -174,7 +194,7 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
         for layout in layouts
         for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
     ]
-    found.sort(key=lambda each: int(each[1].number.removeprefix("K")))
+    found.sort(key=lambda each: int(each[1].number.removeprefix("#")))
     if not found:
         return []
     rows = tuple(
@@ -199,8 +219,8 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
     saw = planned.batch.saw
     text = (
         f"All that is left {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write the number on each as it comes off and measure it. Add it to the file of your lumberyard as a [[rack]] "
-        "entry: the next batch is cut from it."
+        "Write the number on each as it comes off and measure it. Add it as a [[rack]] entry to the "
+        "lumberyard file that your design names: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]

@@ -119,7 +119,7 @@ def _found(planned: PlannedBatch) -> list[Block]:
         lead = "Do not cut."
     else:
         lead = "It can be cut; read this first."
-    where = f"{len(notes)} notes are in the check report, behind the mix." if notes else ""
+    where = f"{len(notes)} notes are in the check report, near the end of this packet." if notes else ""
     blocks: list[Block] = [Paragraph(where, lead=lead), *weigh_first(planned)]
     if lines:
         blocks.append(Bullets(tuple(lines)))

@@ -59,7 +59,7 @@ TERMS = (
     Term("sugar cake", "A block of damp sugar pressed in a mould and dried, laid on the top bars.", ("cake", "block")),
     Term("rim", "The four walls of a fondant board, as wide and long as the box.", ("fondant rim", "shim")),
     Term("mesh floor", "The sheet of wire mesh under the sugar, through which bees reach it."),
-    Term("mesh", "Welded galvanised wire in squares, named by the distance from wire to wire, centre to centre.",
+    Term("mesh", "Welded galvanized wire in squares, named by the distance from wire to wire, centre to centre.",
          ("wire mesh", "hardware cloth", "pitch")),
     Term("landing", "How much of the mesh's edge lies on the wood that holds it."),
     Term("spacer strips", "Loose strips of wood across the top bars, that carry the mesh and keep bee space under it.",

@@ -99,7 +99,7 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 
 
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
-    """The offcuts for the rack by their layouts' names, numbered through: K1, K2, ... as the layouts come.
+    """The offcuts for the rack by their layouts' names, numbered #1, #2, ... as the layouts come.
 
     Those of one size from one layout share a number.
     """
@@ -110,7 +110,7 @@ def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
         for x, y, length, width in rests(layout):
             if length >= saw.shortest_offcut and width >= saw.narrowest_offcut:
                 count += (length, width) not in numbers
-                own.append(Offcut(numbers.setdefault((length, width), f"K{count}"), x, y, length, width))
+                own.append(Offcut(numbers.setdefault((length, width), f"#{count}"), x, y, length, width))
         found[layout.name] = tuple(own)
     return found
 

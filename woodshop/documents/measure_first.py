@@ -12,6 +12,7 @@ from woodshop.reference.facts import fact
 from woodshop.units import ZERO, Length, millimetre
 
 _BLANK = "________"
+_SPARE = 3  # cells: with fewer beyond those that are taken, a roll cut a little short does not do
 
 
 def kerf_words(layout: NumberedLayout, unit: str) -> str:
@@ -56,7 +57,7 @@ def measure_first(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) 
 
 
 def _count_first(layout: NumberedLayout) -> list[Block]:
-    """For mesh whose layout takes each cell of its width or length: count them before anything is snipped."""
+    """For mesh whose layout takes almost each cell of its width or length: count them before anything is snipped."""
     if not layout.material.startswith("mesh "):
         return []
     stock = next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
@@ -65,10 +66,12 @@ def _count_first(layout: NumberedLayout) -> list[Block]:
         ("across", max((piece.y or 0) + (piece.width or 0) for piece in pieces), stock.width),
         ("along", max(piece.x + piece.length for piece in pieces), stock.length),
     )
-    words = [f"{cells} whole cells {way}, {cells + 1} wires" for way, cells, there in taken if cells == there]
+    words = [
+        f"{cells} whole cells {way}, {cells + 1} wires" for way, cells, there in taken if (there or 0) - cells < _SPARE
+    ]
     if not words:
         return []
-    text = f"{' and '.join(words)}. The layout takes every one of them. Fewer: use another {layout.raw}."
+    text = f"{' and '.join(words)} or more. The layout takes that many. Fewer: use another {layout.raw}."
     return [Paragraph(text, lead="Count first:")]
 
 

@@ -81,9 +81,12 @@ def _codes(layouts: Sequence[NumberedLayout]) -> str:
             nouns = [noun for noun, _ in steps]
             code = _ref(layout, name, {})
             if nouns == ["strip"]:
-                words.setdefault("strip", f"{code} is strip {steps[0][1]} of a board of layout {number}")
-                if steps[0][1] != "1":
-                    words.setdefault("strips", f"{number}:1-{steps[0][1]} are strips 1 to {steps[0][1]} of one")
+                last = steps[0][1]
+                text = f"{code} is strip {last} of a board of layout {number}"
+                if last == "1":
+                    words.setdefault("strip", text)
+                elif ":1-" not in words.get("strip", ""):
+                    words["strip"] = f"{text}, {number}:1-{last} its strips 1 to {last}"
             elif nouns == ["section"]:
                 words.setdefault("section", f"{code} is section {steps[0][1]} of a board of layout {number}")
             elif nouns == ["section", "strip"]:
@@ -131,7 +134,8 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
     spares = spares_of(layouts)
     if spares:
         head.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
-    return [KeepTogether((*head, *_before(layouts, planned.batch))), Table(columns, tuple(cells))]
+    words, *before = _before(layouts, planned.batch)
+    return [KeepTogether((*head, words)), *before, Table(columns, tuple(cells))]
 
 
 def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str) -> str:
@@ -197,24 +201,25 @@ def _stacks(layouts: list[NumberedLayout], batch: Batch) -> Table:
     kinds: dict[str, list[NumberedLayout]] = {}
     for layout in layouts:
         kinds.setdefault(layout.what, []).append(layout)
+    unit = batch.unit
     rows = []
     for what, own in kinds.items():
-        by_size: dict[str, list[str]] = {}
+        by_size: dict[tuple[str, str], list[NumberedLayout]] = {}
         for lay in own:
             wide, long = least_size(lay, saw_cuts(lay.plan.job.job, lay.layout))
-            width = limits_of(lay.width, batch) if full_width(lay) else f"{wide.text(batch.unit)} or more"
-            by_size.setdefault(f"{width} wide, {long.text(batch.unit)} or more long", []).append(
-                f"{_number(lay)} ({lay.times})"
-            )
-        for n, (size, names) in enumerate(by_size.items()):
-            count = str(sum(lay.times for lay in own)) if not n else ""
-            rows.append(("[ ]", what if not n else "", count, ", ".join(names), size))
+            width = limits_of(lay.width, batch) if full_width(lay) else f"{wide.text(unit)} or more"
+            by_size.setdefault((width, f"{long.text(unit)} or more"), []).append(lay)
+        for n, (size, alike) in enumerate(by_size.items()):
+            names = ", ".join(f"{_number(lay)} ({lay.times})" for lay in alike)
+            first = ("", "") if n else (what, str(sum(lay.times for lay in own)))
+            rows.append(("[ ]", *first, names, *size))
     columns = (
         Column("", weight=1),
         Column("stack up", weight=7),
         Column("boards", Align.RIGHT, weight=2),
-        Column("by layout (boards of each)", weight=6),
-        Column("must be", weight=9),
+        Column("by layout (boards of each)", weight=5),
+        Column("width", weight=5),
+        Column("length", weight=5),
     )
     return Table(columns, tuple(rows))
 

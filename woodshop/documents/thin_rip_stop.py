@@ -149,9 +149,9 @@ def _table(widths: dict[Length, _Strips], planned: PlannedBatch) -> Table:
         Column("", weight=1),
         Column("stop to tooth", weight=4, cut_size=True),
         Column("limits", weight=5),
-        Column("strips", Align.RIGHT, weight=3),
+        Column("rips", Align.RIGHT, weight=3),
         Column("for", weight=3),
-        Column("by layout (strips of all its boards)", weight=14),
+        Column("by layout (rips of all its boards)", weight=14),
     )
     return Table(columns, rows)
 
@@ -263,8 +263,7 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
         "Lift the guard. Slide the stop along the slot until the bolt's head is beside the foremost tooth. Turn the "
         "blade by hand to one that leans toward the stop.",
         "Turn the bolt with a wrench until a spacer of the strip's thickness just fits between tooth and bolt head: a "
-        f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut and try "
-        "the spacer again.",
+        f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
         f"Draw the stop toward you until all of it is {made.say(made.ahead)} or more ahead of the front teeth. Tap in "
         "the wedge; add a clamp where one reaches. Push the stop hard: it must not move. Lower the guard.",
         "Plug in. Rip a strip of scrap and measure it. Unplug, correct the bolt, and rip another until it is right, "
@@ -274,9 +273,8 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
 
 def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
     return (
-        "Both edges of the board must be straight. A crooked edge: clamp a straight guide along the board and cut that "
-        "edge straight, rip the other edge parallel to it, then measure the board's width again. Lay one edge against "
-        "the fence: strips come off the other.",
+        "Both edges of the board must be straight: cut a crooked one along a clamped guide, rip the other parallel, "
+        "measure the width again. Lay one edge against the fence: strips come off the other.",
         "Saw off, blade stopped. Unlock the fence. Move fence and board together until the board just touches the bolt "
         "head, ahead of the blade. Do not press. Lock the fence.",
         "Guard down, riving knife in place, board clear of the blade. Switch on. Push the board through with the push "

@@ -120,7 +120,7 @@ class StripStress:
 
 
 def steel_wire(diameter: Length, pitch: Length) -> Wire:
-    """A galvanised low-carbon wire, modulus and yield from the rows mesh.wire_modulus and mesh.wire_yield."""
+    """A galvanized low-carbon wire, modulus and yield from the rows mesh.wire_modulus and mesh.wire_yield."""
     modulus, least = (float(fact(key).measure("psi")) for key in ("mesh.wire_modulus", "mesh.wire_yield"))
     return Wire(float(diameter.inches), float(pitch.inches), modulus, least)
 

@@ -89,7 +89,7 @@ def feeder_quilt(
     ]
     feeder = Part("top feeder", "existing", box.length, box.width, deep + floor, (*wells_cut, *gaps))
     filling = Part("shavings", "shavings", long, wide, deep)
-    litres = float((long * wide * deep).litres)
+    well = long * wide * deep
     return Assembly(
         "feeder quilt",
         f"Top feeder as a quilt for {box.name}",
@@ -110,6 +110,6 @@ def feeder_quilt(
                 f"{wells} of {setting.say(long)} x {setting.say(wide)} x {setting.say(deep)} deep"
                 + ("" if measured else f", {_TAKEN}"),
             ),
-            Fact("shavings", f"{litres * wells:.1f} L loose, {litres:.1f} L in a well"),
+            Fact("shavings", f"{(well * wells).loose(setting.unit, 1)} loose, {well.loose(setting.unit, 1)} in a well"),
         ),
     )

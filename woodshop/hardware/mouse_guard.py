@@ -43,7 +43,7 @@ def mouse_guard(
     rows: Annotated[
         int | None, Param("rows of bee holes", None, "1", "4", "as many as the entrance is high", ("kind", "steel"))
     ] = None,
-    gauge: Annotated[Gauge, Param("gauge of the galvanised sheet", "guard.gauge", only=("kind", "steel"))],
+    gauge: Annotated[Gauge, Param("gauge of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
     guard_mesh: Annotated[
         MeshName | None, Param("mesh of the guard", None, None, None, "that of the floors", ("kind", "mesh"))
     ] = None,

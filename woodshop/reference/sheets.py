@@ -71,7 +71,7 @@ def sheet_material(kind: str, size: str | Length) -> str:
 
 
 def sheet_thickness(material: str) -> Length:
-    """How thick a sheet is by its name; steel as galvanised sheet of that gauge. Raises KeyError, ValueError.
+    """How thick a sheet is by its name; steel as galvanized sheet of that gauge. Raises KeyError, ValueError.
 
     >>> print(sheet_thickness("steel 26 ga"), sheet_thickness("foam 1 in"))
     0.022 in 1 in
