@@ -144,7 +144,7 @@ def _steps(
     ]
     if hole:
         steps.append(
-            f"Bore the vent holes {say(hole)} dia. through, centred on the wall, {say(centre)} above the lower edge; "
+            f"Bore the vent holes {say(hole)} dia. through, centered on the wall, {say(centre)} above the lower edge; "
             "back the wood with scrap, and clamp it."
         )
     steps += [
