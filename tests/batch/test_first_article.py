@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.batch.few_hives import batch_of, one_of
-from woodshop.batch.first_article import FAR, ITSELF, THICKNESS, FirstArticle, first_articles
+from woodshop.batch.first_article import FAR, HEIGHT, ITSELF, THICKNESS, FirstArticle, first_articles
 from woodshop.batch.limits import band_limits
 from woodshop.batch.measured_unit import measured_unit
 from woodshop.batch.plan import check_made, make_units
@@ -95,7 +95,8 @@ def test_a_unit_at_any_one_limit_passes_its_checks(few: Batch, article: FirstArt
 def test_limits_lie_on_marks_and_hold_the_size_between_them(article: FirstArticle) -> None:
     for each in article.sizes:
         assert each.least <= each.size.nominal <= each.most
-        mark = article.mark / 4 if each.size.name == THICKNESS else article.mark
+        parts = {THICKNESS: 4, HEIGHT: 2}
+        mark = article.mark / parts.get(each.size.name, 1)
         if (each.size.nominal / mark).denominator == 1 and each.least < each.size.nominal < each.most:
             assert (each.least / mark).denominator == 1
             assert (each.most / mark).denominator == 1

@@ -121,6 +121,14 @@ def test_nominal_boards_have_their_dressed_sizes(shop: Any) -> None:
     assert {o.width for o in yard.boards(inch("3/4"))} == {inch("3 1/2"), inch("5 1/2")}
 
 
+def test_mesh_and_cloth_have_the_names_of_a_shop(shop: Any) -> None:
+    roll = '\n[[roll]]\n{}\nwidth = "36"\nlength = "10 ft"\nprice = "9.60"\n'
+    text = shop.yard_text + roll.format('mesh = "1/4 in"') + roll.format('cloth = "burlap"')
+    whats = {offer.what: offer.material for offer in shop.yard(text).offers}
+    assert whats["1/4 in hardware cloth, roll 36 in x 10 ft"] == "mesh 1/4 in"
+    assert whats["burlap, roll 36 in x 10 ft"] == "cloth"
+
+
 def test_measured_sizes_beat_the_nominal_name(shop: Any) -> None:
     yard = shop.yard(YARD.replace('nominal = "1x4"', 'nominal = "1x4"\nwidth = "3 7/16"'))
     assert yard.offers[0].width == inch("3 7/16")

@@ -13,7 +13,9 @@ from woodshop.batch.yards import read_yards
 from woodshop.cutting.job_sequence import FREE_SIDE, STOP, job_sequence
 from woodshop.documents.bought_strips import bought_strip_blocks, bought_strips
 from woodshop.documents.front import buy_blocks
+from woodshop.documents.thin_rip_stop import strip_limits
 from woodshop.drawing.model import Heading, Paragraph
+from woodshop.units import inch
 
 
 @pytest.fixture(scope="module")
@@ -80,6 +82,10 @@ def test_it_saves_what_the_sequence_counts_for_strips(few: Callable[..., Planned
 def test_the_buy_list_has_it_and_nothing_where_strips_are_bought_already(few: Callable[..., PlannedBatch]) -> None:
     heads = [block.text for block in buy_blocks(few()) if isinstance(block, Heading)]
     assert "Strips ready-made instead" in heads
+    said = " ".join(block.text for block in buy_blocks(few()) if isinstance(block, Paragraph))
+    (low, high), *_ = strip_limits(few()).values()
+    assert low <= inch("1/4") <= high
+    assert f"1/4 in is within the limits of the strips, {low.number('in')} to {high.text('in')}" in said
     given_away = few(price="0.00")
     (each,) = given_away.plans
     ripped = [

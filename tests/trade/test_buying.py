@@ -351,7 +351,7 @@ def test_a_piece_cut_to_size_is_bought_where_it_is_cheaper(tmp_path: Path, price
     batch, units, report = run(tmp_path, {"Ash": FLOOR + MESH + piece}, items='"mesh floor"')
     planned = plan_to_buy(batch, units, report)
     bought = {p.what: p.count for p in planned.purchases if p.group == "mesh 1/2 in"}
-    assert (bought.get("mesh 1/2 in, cut to 16 1/2 in x 20 1/2 in", 0) == 2) == cut
+    assert (bought.get("1/2 in hardware cloth, cut to 16 1/2 in x 20 1/2 in", 0) == 2) == cut
 
 
 GUARDS = '[[sheet]]\nsteel = "26 ga"\nwidth = "24"\nlength = "36"\nprice = "16.80"\n'

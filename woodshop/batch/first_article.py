@@ -33,6 +33,7 @@ FAR = inch("1/8")
 
 ITSELF = "its own checks"
 STRIPS, THICKNESS = "spacer strips", "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
+HEIGHT = "height of the rim"  # a board's own width, taken as it comes within half a mark
 _FINEST = 8  # parts of a mark, where no mark lies within the limits
 
 
@@ -90,7 +91,9 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
         cases = list(_cases(of, sizes, limits))
         over += [(chain.at(shift), wanted) for chain, shift, wanted in cases if chain.kind == "mesh over bars"]
         for size in sizes:
-            step = finest(groups[0][STRIPS].line.setting) if size.name == THICKNESS else mark
+            step = mark / 2 if size.name == HEIGHT else mark
+            if size.name == THICKNESS:
+                step = finest(groups[0][STRIPS].line.setting)
             new = _alone(_limits(size, cases, step), groups[0], limits, step)
             if size.name == THICKNESS:
                 new = _holding_the_mesh(new, [group[STRIPS] for group in groups if STRIPS in group], limits, step)

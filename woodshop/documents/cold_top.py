@@ -1,6 +1,6 @@
 """The page on the top of the hive in the cold: temperatures over the bees, where water comes out, both schools."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -29,6 +29,7 @@ class _Told:
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
+    tops: tuple[Top, ...]
 
 
 def _alike(tops: Iterable[Top], unit: str) -> list[_Told]:
@@ -48,7 +49,7 @@ def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
-    return _Told(top, rows)
+    return _Told(top, rows, tuple(each for each, _ in same))
 
 
 def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
@@ -87,20 +88,28 @@ def _wanted(month: Month, unit: str) -> str:
     return depth_of(month.wanted, unit).text(unit) if month.wanted else "none needed"
 
 
-def layer_words(top: Top, unit: str) -> str:
-    """What lies over the bees, upward, with what opens it."""
+def layer_words(tops: Sequence[Top], unit: str) -> str:
+    """What lies over the bees, upward, with what opens it; every size where tops of the same layers differ in one."""
     words = []
-    for n, slab in enumerate(top.column.slabs[1:] if top.column.slabs[0].stuff == "air" else top.column.slabs):
-        index = n + (top.column.slabs[0].stuff == "air")
-        if slab.stuff in ("mesh", "plastic"):
+    for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
+        name, _, opened = alike[0]
+        sizes = [size for size in dict.fromkeys(size for _, size, _ in alike) if size]
+        *others, last = sizes or [""]
+        first = ", ".join(each.rpartition(" ")[0] for each in others)
+        words.append(f"{name} {first} or {last}" if others else f"{name} {last}".rstrip())
+        words[-1] += opened
+    return "; ".join(words)
+
+
+def _layers(top: Top, unit: str) -> Iterator[tuple[str, str, str]]:
+    """Each layer's name, its thickness ("" for cloth), and what opens it."""
+    for index, slab in enumerate(top.column.slabs):
+        if slab.stuff in ("mesh", "plastic") or (not index and slab.stuff == "air"):
             continue
         if top.climate.foam is not None and slab.name == "cover top":
-            words.append(f"foam {top.climate.foam.text(unit)}")
-        size = "" if slab.stuff == "cloth" else f" {_about(slab.thick, unit)}"
-        words.append(
-            f"{slab.name}{size}" + (f", open to outside by {top.column.vents}" if index == top.column.vented else "")
-        )
-    return "; ".join(words)
+            yield "foam", top.climate.foam.text(unit), ""
+        size = "" if slab.stuff == "cloth" else _about(slab.thick, unit)
+        yield slab.name, size, f", open to outside by {top.column.vents}" if index == top.column.vented else ""
 
 
 def _about(length: Any, unit: str) -> str:
@@ -134,7 +143,7 @@ def _school(month: Month, unit: str) -> str:
     )
 
 
-def water_words(top: Top, sugar: Mass | None, unit: str) -> str:
+def water_words(top: Top, sugars: Sequence[Mass], unit: str) -> str:
     """The water that a colony gives off for the honey it eats in the months told, and for a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
@@ -142,10 +151,13 @@ def water_words(top: Top, sugar: Mass | None, unit: str) -> str:
     span = f"{_mass(least, unit)} to {_mass(most, unit)}"
     eaten = f"{_mass(float(honey.grams) / 1000, unit)} of honey in {_count(cold)}"
     words = f"A colony that eats {eaten} gives off {span} of water"
-    if sugar is None:
+    if not sugars:
         return f"{words}."
-    _, sweet = water_given_off(sugar=float(sugar.grams) / 1000)
-    return f"{words}; for the {_mass(float(sugar.grams) / 1000, unit)} of sugar on a board {_mass(sweet, unit)} more."
+    more = []
+    for sugar in sugars:
+        kilograms = float(sugar.grams) / 1000
+        more.append(f"{_mass(water_given_off(sugar=kilograms)[1], unit)} more for {_mass(kilograms, unit)}")
+    return f"{words}; for the sugar on a board {', '.join(more)}."
 
 
 def _count(cold: list[Any]) -> str:
@@ -226,7 +238,7 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
     for each in told:
         words: list[Block] = [
             Heading("; ".join(each.top.places), 2),
-            Paragraph(f"Over the bees, upward: {layer_words(each.top, unit)}. {way_words(each.top)}"),
+            Paragraph(f"Over the bees, upward: {layer_words(each.tops, unit)}. {way_words(each.top)}"),
         ]
         if each.rows:
             words.append(Table(columns, each.rows, small=True))
@@ -240,13 +252,13 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
         "and insulated one keeps the ceiling over the dew point, and water comes out elsewhere, as low on the walls. "
         "The figures show what each does to the ceiling over the bees, not which suits your place."
     )
-    sugar = next((u.line.hives.sugar for u in planned.units if u.line.item.name == "fondant rim"), None)
+    sugars = tuple(dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.name == "fondant rim"))
     blocks += [
         Heading("Two schools", 2),
         Paragraph(schools),
         Heading("Water given off", 2),
         Paragraph(
-            f"{water_words(tops[0], sugar, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
+            f"{water_words(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
         ),
         Heading("What it stands on", 2),
         Bullets(tuple(_ifs(told[0].top, unit))),

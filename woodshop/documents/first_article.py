@@ -49,7 +49,7 @@ def first_article_blocks(planned: PlannedBatch) -> list[Block]:
             "Measure the first of each thing before you saw the rest, with the saw stopped. Within its limits a size "
             "keeps every gap of these hives where it is wanted, the other sizes as designed: they are solved from the "
             "chain of sizes that each gap hangs on, brought in to a mark of the tape (for the strips, which calipers "
-            "measure, a quarter of one), and to what the thing's own "
+            "measure, a quarter of one; for the height of the rim half of one), and to what the thing's own "
             f"checks let pass. No size is let off by more than {FAR.text(unit)}; where "
             "nothing is named, nothing nearer sets it. Two sizes off at once may do "
             "harm that one does not: enter what you measured, and check that hive (step 4 below)."

@@ -211,6 +211,11 @@ class Setting:
             return f"{round(length.mm)} mm"
         return f"{float(length.inches):.2f} in"
 
+    def about_on_tape(self, length: Length) -> str:
+        """The same, in inches with the nearest mark of the tape beside it."""
+        about = self.about(length)
+        return about if self.unit == "mm" else f"{about} ({nearest(length, self.mark).number(self.unit)})"
+
     def area(self, area: Area) -> str:
         """An area, in the unit of the design."""
         return area.text(self.unit)

@@ -222,7 +222,7 @@ def _facts(setting: Setting) -> tuple[Fact, ...]:
     say = setting.say
     facts = [
         Fact("dry sugar", setting.weigh(setting.sugar)),
-        Fact("sugar lies deep", setting.about(setting.depth)),
+        Fact("sugar lies deep", setting.about_on_tape(setting.depth)),
         Fact("height needed", setting.about(setting.needed_height)),
         Fact("height of the rim", say(setting.height)),
         Fact(

@@ -1,0 +1,84 @@
+"""What a beekeeper reads first: the verdict, what to weigh and measure before buying, and how the board is packed."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.documents.conftest import uncut
+from woodshop.batch.design import read_design
+from woodshop.batch.due import first_needed
+from woodshop.batch.values import PlannedBatch
+from woodshop.documents.assembly import assembly_blocks
+from woodshop.documents.cold_top import cold_blocks
+from woodshop.documents.first_article import first_article_blocks
+from woodshop.documents.mix import mix_blocks
+from woodshop.documents.order_list import orders_lines, orders_told
+from woodshop.documents.report import verdict_line
+from woodshop.documents.weigh_first import weigh_first
+from woodshop.trade.orders_reading import read_orders
+
+
+@pytest.fixture(scope="module")
+def hobby(designs: Path) -> PlannedBatch:
+    return uncut(designs / "hobby-batch.toml")
+
+
+def test_the_front_page_has_the_density_at_which_each_rim_must_be_taller(hobby: PlannedBatch) -> None:
+    """By hand: 16 lb in 2 1/2 - 3/8 = 2 1/8 in over 255.28 sq in is 0.816 kg/L; the rim's sheet says the same."""
+    text = str(weigh_first(hobby))
+    rims = {u.line.fits: {f.name: f.value for f in u.assembly.facts} for u in hobby.units
+            if u.line.item.name == "fondant rim"}  # fmt: skip
+    assert len(rims) == 3
+    for box, facts in rims.items():
+        assert f"{facts['a taller rim if it packs below']} ({box})" in text
+    assert "0.816 kg/L (10-frame 16 1/4)" in text
+
+
+def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
+    """Five rims want 2.42 in: 2 7/16; a sheet 19.541 x 15.541 with 3/8 in at both ends and sides: 18 3/4 x 14 3/4."""
+    text = str(first_article_blocks(hobby))
+    assert "Old strips must be 13/64 to 1/4 in thick (house tens, 5 on hand)." in text
+    assert "Old rims must be at least 2 7/16 in high (house tens, 5 on hand)." in text
+    assert "Old rims that get a new mesh floor (2) must be at most 18 3/4 x 14 3/4 in inside" in text
+
+
+def test_parts_are_needed_when_boards_are_packed(hobby: PlannedBatch) -> None:
+    """On the hives by 26 November; packed boards dry for two days."""
+    first = first_needed(hobby.batch.hives, hobby.batch, hobby.units)
+    assert first is not None
+    assert first.day.isoformat() == "2026-11-24"
+
+
+def test_the_trial_wants_damp_sugar_and_subtracts_its_water(hobby: PlannedBatch) -> None:
+    """3 US cups, 0.7098 L at 0.99823 kg/L, in 16 lb: 9.76 %; 10 lb / 1.0976 = 9.11 lb."""
+    text = str(mix_blocks(hobby))
+    assert "10 lb damp less 0.89 lb of water is 9.11 lb of dry sugar" in text
+    assert "Repeat with bowl 2 of the same board." in text
+
+
+def test_a_gauge_that_is_not_made_is_explained(hobby: PlannedBatch) -> None:
+    text = str(assembly_blocks(hobby)[1])
+    assert 'add "bee-space gauge" under [[make]]' in text
+    assert "3/16 in, 1/4 in, 3/8 in, 1/2 in" in text
+
+
+def test_the_verdict_counts_what_the_report_lists(hobby: PlannedBatch) -> None:
+    assert verdict_line(hobby.report) == "It fits: 0 errors, 0 warnings, 9 notes."
+
+
+def test_orders_are_counted_as_they_are_listed(designs: Path) -> None:
+    """Nine order lines make seven groups of hives, one listed line each."""
+    design = read_design(designs / "production-run.toml")
+    assert design.ordering is not None
+    lines = orders_lines(orders_told(read_orders(design.ordering), design))
+    (total,) = (line for line in lines if "order lines" in line)
+    assert total.startswith("9 order lines in 7 groups of hives, 6 customers, 400 hives: ")
+    assert lines.index(total) == 1 + 7 + 1
+
+
+def test_the_page_on_the_cold_has_the_sizes_of_every_kind_of_hive(hobby: PlannedBatch) -> None:
+    """Three kinds, the same temperatures; their sugar lies 2.04, 2.08 and 1.87 in deep, and weighs 16 or 12 lb."""
+    text = str(cold_blocks(hobby))
+    assert "packed sugar 2.04, 2.08 or 1.87 in" in text
+    assert "more for 16 lb, " in text
+    assert "more for 12 lb." in text
