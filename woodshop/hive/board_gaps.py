@@ -73,9 +73,9 @@ def _strips(
         for sheet in mesh:
             found += faces.least("strip to mesh", place, "contact", strip, sheet, Z)
         if mesh:
-            bar = max(bars, key=lambda piece: piece.block[Z + 3])
-            high = strip.block[Z + 3] - bar.block[Z + 3]
-            found.append(faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high))
+            for bar in bars:
+                high = strip.block[Z + 3] - bar.block[Z + 3]
+                found.append(faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high))
         left, right = walls["left"], walls["right"]
         said = "strip end to side wall"
         by = strip.block[Y] - left.block[Y + 3]
