@@ -110,7 +110,7 @@ def test_estimates_are_rounded_in_the_unit_of_the_design() -> None:
 
 
 def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> None:
-    """Every tolerance, and winter both ways; here the saw, that cuts the strips, and the gap measured matter, and frames do not."""
+    """Every tolerance, and winter both ways; here the saw that cuts the strips and the gap measured matter most."""
     of, strays = one_of(few)
     found = what_if(MovedHives(("few",), 4, of, moves), strays, LIMITS, "in")
     assert sorted(each.key for each in found) == sorted(
