@@ -70,7 +70,8 @@ def test_closed_streams(closed: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
 def test_a_signal_ends_a_run_with_its_own_code(number: int, code: int, tmp_path: Path) -> None:
     command = [*RUN, "plan", "designs/hobby-batch.toml", "--out", str(tmp_path / "out")]
-    heeds = "import os, sys; from signal import *; [signal(n, SIG_DFL) for n in (1, 2, 15)]; os.execv(sys.argv[1], sys.argv[1:])"
+    heeds = "import os, sys; from signal import *; [signal(n, SIG_DFL) for n in (1, 2, 15)]; "
+    heeds += "os.execv(sys.argv[1], sys.argv[1:])"
     child = subprocess.Popen(  # a run in the background ignores signals, and so would its children
         [sys.executable, "-c", heeds, *command], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     )
