@@ -40,7 +40,8 @@ def test_an_exception_of_a_task_is_raised(cores: int, monkeypatch: pytest.Monkey
 
 
 SCRIPT = r"""
-    import os, sys, time
+    import os, signal, sys, time
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a run in the background ignores it
     os.cpu_count = lambda: 3
     from woodshop import workers
     if sys.argv[1] == "watched":
