@@ -341,7 +341,7 @@ def given_as(size: dict[str, Any], unit: str = "in") -> str:
         return f'"{Fraction(count, 16)}"' if unit == "in" else f'"{float(Fraction(count) * Fraction("1.5875"))}"'
 
     rise = {"stapled under": "", "flush rabbet": "rabbet_height", "saw groove": "groove_height"}[size["mounting"]]
-    text = HEAD.replace('"in"', f'"{unit}"')
+    text = HEAD.replace('"in"', f'"{unit}"') + '[saw]\nmark = "1/16 in"\n'
     text += f'[board]\nmounting = "{size["mounting"]}"\nmesh = "{size["mesh"]}"\nheight = {say(size["rim"])}\n'
     text += f'notch_rise = {say(8)}\nnotch_height = {say(5)}\nsugar = "4 lb"\n'
     text += f"{rise} = {say(size['rise'])}\n" if rise else ""
@@ -457,7 +457,7 @@ METRIC_FAULTS = {
     "mesh too near": ('gap = "3"', "", BOARD),
     "strips too thick": (
         'gap = "6"', "",
-        '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.525"\n',
+        '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.6"\n',
     ),
     "rim off the edge": ('gap = "7"\nrim_width = "404"', "", BOARD),
     "sugar too high": ('gap = "7"', 'height = "50"', BOARD),
