@@ -128,7 +128,7 @@ def test_titles_say_the_size_made_and_what_it_fits(setting: Settings, make: Call
 def test_the_diagonal_is_that_of_the_rim(setting: Settings, make: Callable[..., Assembly]) -> None:
     """A 3-4-5 rim on a 16 x 19 7/8 box: 15 by 20 has a diagonal of 25."""
     mine = replace(setting(width="16"), rim=(inch(20), inch(15)))
-    assert any("25 in outside" in step for step in make(find_item("fondant rim"), mine).steps)
+    assert any("about 25 in" in step for step in make(find_item("fondant rim"), mine).steps)
 
 
 @pytest.mark.invariant
@@ -150,7 +150,7 @@ def test_diagonals_are_told_in_the_smallest_marks_of_the_tape(
 ) -> None:
     made = make(find_item(name), replace(setting(), mark=mark, unit=unit))
     assert {fact.value for fact in made.facts if fact.name == "both diagonals"} == {words}
-    assert any(f"{words} outside" in step for step in made.steps)
+    assert any(f"about {words}" in step for step in made.steps)
 
 
 @pytest.mark.invariant
@@ -166,9 +166,11 @@ def test_the_cover_s_spacers_bear_on_the_rim_and_the_slit_runs_round_it(
     assert min(b.high[1] for b in inside) == inch("-1/4")
     assert not overlaps(made.placed)
     square = made.named("vent spacer")[0].part
-    round_it = (LONG + inch(rim)) * 2 - square.length * 8
+    out = inch("1/4")  # spacers lie in the corners of the cover
+    beside = out + (inch(box) - inch(rim)) / 2
+    round_it = (LONG + inch(rim)) * 2 - (square.length - out) * 4 - (square.length - beside) * 4
     area = next(f.value for f in made.facts if f.name == "slit all round, open")
-    assert area == f"{float((round_it * square.thickness).square_inches):.1f} sq in"
+    assert area == f"{float((round_it * square.thickness).square_inches):.2f} sq in"
 
 
 @pytest.mark.invariant
