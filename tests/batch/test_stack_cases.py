@@ -350,7 +350,7 @@ def given_as(size: dict[str, Any], unit: str = "in") -> str:
     text += f"frame_depth = {say(size['depth'])}\ngap = {say(size['gap'])}\ncover_skirt = {say(size['skirt'])}\n"
     text += f"inner_cover = {say(size['inner'])}\n" if size["inner"] else ""
     text += '[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
-    text += f'[[make]]\nitem = "spacer strips"\nthickness = {say(size["strip"])}\nnumber = 2\n'
+    text += f'[[make]]\nitem = "spacer strips"\nthickness = {say(size["strip"])}\nnumber = 2\nplay = {say(2)}\n'
     return text + f'[[make]]\nitem = "vent spacers"\nthickness = {say(size["spacer"])}\n'
 
 
