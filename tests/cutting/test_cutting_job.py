@@ -68,9 +68,11 @@ def test_numbers_that_are_no_sizes_are_named_with_their_path(path: str, value: o
     assert "whole number from 1 to 1000000000" in found[0][1]
 
 
-def test_not_a_number_is_refused() -> None:
-    text = json.dumps(GOOD).replace("7616", "NaN")
-    assert problems(text)[0][0] == "stock[0].length"
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "-Infinity"])
+def test_numbers_that_json_does_not_have_are_refused(number: str) -> None:  # RFC 8259, section 6
+    where, given = problems(json.dumps(GOOD).replace("7616", number))[0]
+    assert where == "job"
+    assert f"{number} is no number" in given
 
 
 def test_a_file_that_is_no_json_or_repeats_a_key_is_refused() -> None:
