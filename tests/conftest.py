@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from tests.shop_folder import Shop
+
 # The same examples each time, and no test timed: HYPOTHESIS_PROFILE=other looks at new ones.
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("other", deadline=None)
@@ -21,6 +23,12 @@ _kinds: Counter[str] = Counter()
 def designs() -> Path:
     """The folder of design and yard files."""
     return CHECKOUT / "designs"
+
+
+@pytest.fixture(scope="session")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    """A folder with a design and a lumberyard in it."""
+    return Shop(tmp_path_factory.mktemp("shop"))
 
 
 @pytest.fixture

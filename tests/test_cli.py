@@ -180,7 +180,7 @@ def test_help_imports_nothing_heavy() -> None:
 
 def test_syrup_takes_each_question_of_the_season() -> None:
     """Option by option what the season's sums tell: syrup, light hives, a board's leftover, all problems at once."""
-    from woodshop.documents.season import season_lines, syrup_told
+    from woodshop.documents.answers.season import season_lines, syrup_told
 
     asked: dict[str, dict[str, str]] = {
         "syrup": {"strength": "1:1", "volume": "2 gal"},
@@ -279,8 +279,9 @@ def test_a_flag_reaches_the_planner_and_the_setups(
     folder: Path, designs: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Quick, nothing, thorough: the planner's three efforts, for a batch and for a neutral job."""
-    from woodshop.batch import plan as batch_plan
-    from woodshop.cutting import planner, setups
+    from woodshop.cutting.layouts import fewer_layouts as setups
+    from woodshop.cutting.planner.plan_job import plan_job as planner
+    from woodshop.plan import plan_batch as batch_plan
 
     asked: list[tuple[str, str]] = []
     plain, fewer, improve = planner.plan, setups.fewer_layouts, setups.improve_setups

@@ -6,18 +6,18 @@ from typing import get_args
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.parts_needed import parts_needed
-from woodshop.batch.plan import check_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.yard import read_yard
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.planner import plan
-from woodshop.documents.assembly import item_drawing
-from woodshop.drawing.arrange import fitted
-from woodshop.drawing.part import part_drawing
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.planner.plan_job import plan
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyard_file import read_yard
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.assembly import item_drawing
+from woodshop.drawing.arranging.arrange import fitted
+from woodshop.drawing.views.part import part_drawing
 from woodshop.findings import Severity
 from woodshop.hardware.board import Joint, Mounting
+from woodshop.plan.parts_needed import parts_needed
 
 YARD = """format = "woodshop-yard/1"
 name = "Test Yard"

@@ -10,18 +10,19 @@ from pathlib import Path
 import pytest
 
 from tests.cutting.judge import judge, spoil
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import batch_to_json, check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.verify import verify_file
-from woodshop.batch.yards import read_yards
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.plan import Plan
-from woodshop.documents.layouts import numbered_layouts
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.model.plan import Plan
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.findings import Severity
+from woodshop.plan.plan_batch import batch_to_json, plan_batch
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.verify import verify_file
 from woodshop.shape.part import Role, counted
-from woodshop.units import Length, inch
+from woodshop.units.lengths import Length, inch
 
 
 @pytest.fixture(scope="module")

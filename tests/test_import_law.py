@@ -15,8 +15,6 @@ LEVELS = {
     "errors": 0,
     "files": 1,
     "workers": 1,
-    "money": 1,
-    "written": 1,
     "units": 1,
     "findings": 2,
     "reference": 2,
@@ -27,63 +25,75 @@ LEVELS = {
     "hive": 4,
     "records": 4,
     "hardware": 5,
-    "batch": 6,
-    "trade": 7,
-    "documents": 8,
-    "page": 9,
-    "cli": 9,
-    "__main__": 10,
-    "__init__": 10,
+    "design": 6,
+    "checks": 7,
+    "plan": 7,
+    "trade": 8,
+    "schedule": 8,
+    "documents": 9,
+    "page": 10,
+    "cli": 10,
+    "__main__": 11,
+    "__init__": 11,
 }
 BESIDE = {
-    ("units", "money"),
-    ("units", "written"),
+    ("plan", "checks"),
     ("cli", "page"),
 }  # rooms of one level that may import each other, one way
 BANS = {
-    "cutting": {"files", "workers", "units", "money", "reference", "shape", "engineering"},
+    "cutting": {"files", "workers", "units", "reference", "shape", "engineering"},
     "engineering": {"shape", "cutting"},
     "hive": {"drawing", "hardware"},
     "hardware": {"cutting", "drawing", "records"},
-    "records": {"cutting", "batch", "hardware"},
+    "records": {"cutting", "design", "hardware"},
 }
 # Each outside library, and the rooms or files it may be imported in.
 DOORS = {
     "click": {"cli"},
-    "highspy": {"cutting/solver.py"},
-    "pyscipopt": {"cutting/solver.py"},
+    "highspy": {"cutting/planner/solver.py"},
+    "pyscipopt": {"cutting/planner/solver.py"},
     "ezdxf": {"drawing"},
     "reportlab": {"drawing"},
     "font_source_sans_pro": {"drawing"},
     "shapely": {"shape", "drawing"},
-    "pydantic": {"batch", "trade"},
-    "pydantic_core": {"batch"},
+    "pydantic": {"design", "plan", "trade"},
+    "pydantic_core": {"design"},
     "numpy": {"cutting", "drawing", "engineering", "shape"},
     "psychrolib": {"engineering/moist_air.py"},
     "sqlite3": {"records"},
-    "tomllib": {"reference", "batch"},
-    "openpyxl": {"trade", "documents"},
+    "tomllib": {"reference", "design"},
+    "openpyxl": {"design", "documents"},
     "xlsxwriter": {"documents"},
     "ortools": {"trade"},
 }
 # What checks is not what made: these see only value types, errors, findings and the standard library.
 WITNESSES = {
-    "cutting/check.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
-    "batch/verify_bills.py": {"woodshop.findings"},
-    "batch/verify_batch.py": {"woodshop.findings"},
-    "batch/verify.py": {
-        "woodshop.batch.verify_batch",
-        "woodshop.batch.verify_bills",
-        "woodshop.cutting.check",
-        "woodshop.cutting.job",
-        "woodshop.cutting.plan",
-        "woodshop.cutting.prove",
-        "woodshop.cutting.reading",
-        "woodshop.cutting.replay",
+    "cutting/checkers/check.py": {
+        "woodshop.cutting.model.job",
+        "woodshop.cutting.model.plan",
         "woodshop.errors",
         "woodshop.findings",
     },
-    "cutting/prove.py": {"woodshop.cutting.job", "woodshop.cutting.plan", "woodshop.errors", "woodshop.findings"},
+    "plan/verify_bills.py": {"woodshop.findings"},
+    "plan/verify_batch.py": {"woodshop.findings"},
+    "plan/verify.py": {
+        "woodshop.plan.verify_batch",
+        "woodshop.plan.verify_bills",
+        "woodshop.cutting.checkers.check",
+        "woodshop.cutting.model.job",
+        "woodshop.cutting.model.plan",
+        "woodshop.cutting.checkers.prove",
+        "woodshop.cutting.model.reading",
+        "woodshop.cutting.checkers.replay",
+        "woodshop.errors",
+        "woodshop.findings",
+    },
+    "cutting/checkers/prove.py": {
+        "woodshop.cutting.model.job",
+        "woodshop.cutting.model.plan",
+        "woodshop.errors",
+        "woodshop.findings",
+    },
 }
 HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter", "openpyxl")
 
@@ -141,23 +151,31 @@ def test_every_import_goes_down() -> None:
 @pytest.mark.parametrize(
     ("inside", "line", "said"),
     [
-        ("cutting/job.py", "from woodshop.units import inch", "cutting never sees units"),
-        ("cutting/job.py", "from woodshop.shape.part import Part", "cutting never sees shape"),
+        ("cutting/model/job.py", "from woodshop.units.lengths import inch", "cutting never sees units"),
+        ("cutting/model/job.py", "from woodshop.shape.part import Part", "cutting never sees shape"),
         ("engineering/mesh_beam.py", "from woodshop.shape.part import Part", "engineering never sees shape"),
-        ("hive/box.py", "from woodshop.drawing.model import Drawing", "hive never sees drawing"),
-        ("hardware/walls.py", "from woodshop.cutting.job import Job", "hardware never sees cutting"),
-        ("hardware/walls.py", "def f():\n    from woodshop.drawing.model import Line", "hardware never sees drawing"),
-        ("units.py", "from woodshop.batch.values import Batch", "units (level 1) imports batch (level 6)"),
-        ("money.py", "from woodshop.units import inch", "money (level 1) imports units (level 1)"),
+        ("hive/woodenware/box.py", "from woodshop.drawing.values.model import Drawing", "hive never sees drawing"),
+        ("hardware/walls.py", "from woodshop.cutting.model.job import Job", "hardware never sees cutting"),
+        (
+            "hardware/walls.py",
+            "def f():\n    from woodshop.drawing.values.model import Line",
+            "hardware never sees drawing",
+        ),
+        ("units/lengths.py", "from woodshop.design.batch import Batch", "units (level 1) imports design (level 6)"),
+        ("files/reading.py", "from woodshop.units.lengths import inch", "files (level 1) imports units (level 1)"),
         ("findings.py", "import woodshop.reference.facts", "findings (level 2) imports reference (level 2)"),
-        ("batch/buy.py", "from woodshop import cli", "batch (level 6) imports cli (level 9)"),
-        ("batch/buy.py", "from .cost import split", "a relative import"),
-        ("batch/buy.py", "import click", "click crosses only at cli"),
-        ("cutting/planner.py", "import highspy", "highspy crosses only at cutting/solver.py"),
+        ("plan/buying/buy_list.py", "from woodshop import cli", "plan (level 7) imports cli (level 10)"),
+        ("plan/buying/buy_list.py", "from .cost import split", "a relative import"),
+        ("plan/buying/buy_list.py", "import click", "click crosses only at cli"),
+        ("cutting/planner/plan_job.py", "import highspy", "highspy crosses only at cutting/planner/solver.py"),
         ("documents/lists.py", "from reportlab.pdfgen import canvas", "reportlab crosses only at drawing"),
-        ("hardware/board.py", "import pydantic", "pydantic crosses only at batch"),
-        ("hive/box.py", "import requests", "requests, a library without a door"),
-        ("cutting/check.py", "from woodshop.cutting.planner import plan", "where only plan and job may be seen"),
+        ("hardware/board.py", "import pydantic", "pydantic crosses only at design"),
+        ("hive/woodenware/box.py", "import requests", "requests, a library without a door"),
+        (
+            "cutting/checkers/check.py",
+            "from woodshop.cutting.planner.plan_job import plan",
+            "where only plan and job may be seen",
+        ),
         ("attic/box.py", "x = 1", "a room without a level"),
     ],
 )
@@ -168,6 +186,44 @@ def test_a_planted_violation_is_caught(tmp_path: Path, inside: str, line: str, s
     (only,) = violations(tmp_path / "woodshop")
     assert only.startswith(inside)
     assert said in only
+
+
+def circles(package: Path) -> list[str]:
+    """Modules that import each other, directly or by way of others, also inside functions."""
+    files = {f"woodshop.{'.'.join(p.relative_to(package).with_suffix('').parts)}": p for p in package.rglob("*.py")}
+    files = {name.removesuffix(".__init__"): path for name, path in files.items()}
+    seen = {name: set(_modules(path, files)) - {name} for name, path in files.items()}
+    while True:  # what imports nothing that is left, or is imported by nothing that is left, is in no circle
+        needed = set().union(*seen.values())
+        kept = {name: rest & seen.keys() for name, rest in seen.items() if rest & seen.keys() and name in needed}
+        if kept == seen:
+            return sorted(seen)
+        seen = kept
+
+
+def _modules(path: Path, files: dict[str, Path]) -> Iterator[str]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            for alias in node.names:
+                full = f"{node.module}.{alias.name}"
+                yield full if full in files else str(node.module)
+        elif isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+
+
+def test_no_modules_import_each_other() -> None:
+    assert circles(PACKAGE) == []
+
+
+def test_a_planted_circle_is_caught(tmp_path: Path) -> None:
+    for name, line in {
+        "a": "from woodshop import b",
+        "b": "def f():\n    import woodshop.c",
+        "c": "from woodshop.a import f",
+    }.items():
+        (tmp_path / f"{name}.py").write_text(f"{line}\n", encoding="utf-8")
+    (tmp_path / "d.py").write_text("import woodshop.a\n", encoding="utf-8")
+    assert circles(tmp_path) == ["woodshop.a", "woodshop.b", "woodshop.c"]
 
 
 def test_the_command_starts_without_heavy_libraries() -> None:

@@ -82,8 +82,8 @@ def job_of(case: Case) -> dict[str, Any]:
 
 def timed(job: dict[str, Any]) -> tuple[Any, float]:
     """The plan of a neutral job, and the processor seconds it took."""
-    from woodshop.cutting.job import read_job
-    from woodshop.cutting.planner import plan
+    from woodshop.cutting.model.job import read_job
+    from woodshop.cutting.planner.plan_job import plan
 
     start = time.process_time()
     made = plan(read_job(job))
@@ -117,7 +117,7 @@ def run(names: list[str], *, smoke: bool = False) -> Iterator[str]:
 
 def run_seeds() -> Iterator[str]:
     """The nine hobby jobs, the solver's seeds shifted twice."""
-    from woodshop.cutting import integer
+    from woodshop.cutting.planner.plan_job import integer
 
     usual = integer.EFFORTS["default"]
     for shift in (0, 100, 200):

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from woodshop.batch.values import PlannedBatch
+    from woodshop.plan.values import PlannedBatch
 
 ROOT = Path(__file__).resolve().parents[2]
 DESIGNS = ("hobby-batch", "production-run")
@@ -25,12 +25,12 @@ DESIGNS = ("hobby-batch", "production-run")
 
 def run(names: list[str]) -> Iterator[str]:
     """One line per design and kind of file: how many, their bytes, the time."""
-    from woodshop.batch.plan import plan_batch
     from woodshop.cli.checking import checked
-    from woodshop.documents.drawings import drawing_files
-    from woodshop.documents.machine import machine_files
+    from woodshop.documents.fullsize.drawings import drawing_files
+    from woodshop.documents.fullsize.machine import machine_files
     from woodshop.documents.result import result_files
     from woodshop.documents.workbook import workbook
+    from woodshop.plan.plan_batch import plan_batch
 
     for name in names:
         batch, units, report = checked(ROOT / "designs" / f"{name}.toml")

@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 def hive() -> tuple[list, list]:
     """Twelve sizes of a tall hive, and ten gaps that they make."""
     from woodshop.engineering.tolerance import Chain, Size, Spread
-    from woodshop.units import inch
+    from woodshop.units.lengths import inch
 
     spreads = (Spread.NORMAL, Spread.NORMAL, Spread.UNIFORM, Spread.TRIANGULAR)
     sizes = [
@@ -36,13 +36,13 @@ def hive() -> tuple[list, list]:
 
 def ten_frames() -> tuple[list, list, float]:
     """Chains and sizes of a ten-frame hive as the checks have them, and the seconds that its chains took."""
-    from woodshop.batch.design import read_design
-    from woodshop.batch.limits import band_limits
-    from woodshop.batch.moves import chains_for, moves_of
-    from woodshop.batch.moves_of_hives import populations
-    from woodshop.batch.plan import make_units
-    from woodshop.batch.settle import settle
-    from woodshop.batch.yards import read_yards
+    from woodshop.checks.limits import band_limits
+    from woodshop.checks.variation.gap_variation import chains_for, moves_of
+    from woodshop.checks.variation.hive_variation import populations
+    from woodshop.design.design_file import read_design
+    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.make_units import make_units
+    from woodshop.design.settle.settle import settle
 
     design = read_design(ROOT / "designs" / "hobby-batch.toml")
     batch = settle(design, read_yards(design.yards))
@@ -68,7 +68,7 @@ def run(count: int) -> Iterator[str]:
     """One line for each case."""
     from woodshop.engineering.draws import draw
     from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire, strips_for
-    from woodshop.units import inch
+    from woodshop.units.lengths import inch
 
     chains, sizes = hive()
     first = draw(chains, sizes, 1000)

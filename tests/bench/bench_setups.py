@@ -77,8 +77,8 @@ def fault(row: dict[str, Any], layouts: list[tuple[int, dict[int, int]]]) -> str
 
 def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, int]]], int]:
     """The layouts found for a row, and the number below which no plan can come."""
-    from woodshop.cutting.peel import Peeling
-    from woodshop.cutting.recombine import Budget, Group, Search, least_layouts
+    from woodshop.cutting.layouts.peel import Peeling
+    from woodshop.cutting.layouts.recombine import Budget, Group, Search, least_layouts
 
     limits = row["limits"]
     holds = Limits(
@@ -97,7 +97,7 @@ def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, 
 
 def run(names: list[str], effort: str = "default") -> Iterator[str]:
     """One line per plan, then the totals."""
-    from woodshop.cutting.setups import PEELING
+    from woodshop.cutting.layouts.fewer_layouts import PEELING
 
     known = {line.split(",")[0]: line.rsplit(",", 1)[1] for line in SET.with_name("values.csv").read_text().split()[1:]}
     before = after = bounds = 0

@@ -61,13 +61,15 @@ def measure(units: int, boxes: int = 60) -> dict[str, Any]:
     """One run in this process: seconds by the clock and of all processors for each stage, memory, and what came out."""
     import resource
 
-    from woodshop.batch.design import read_design
-    from woodshop.batch.parts_needed import parts_needed
-    from woodshop.batch.plan import batch_to_json, make_units, measured_batch
-    from woodshop.batch.settle import settle
-    from woodshop.batch.verify import verify_file
-    from woodshop.batch.yards import read_yards
-    from woodshop.trade.buying import plan_to_buy
+    from woodshop.checks.check_batch import measured_batch
+    from woodshop.design.design_file import read_design
+    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.make_units import make_units
+    from woodshop.design.settle.settle import settle
+    from woodshop.plan.buying.where_to_buy import plan_to_buy
+    from woodshop.plan.parts_needed import parts_needed
+    from woodshop.plan.plan_batch import batch_to_json
+    from woodshop.plan.verify import verify_file
 
     told: dict[str, Any] = {"units": units, "clock": {}, "work": {}}
 

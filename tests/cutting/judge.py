@@ -11,8 +11,8 @@ from fractions import Fraction
 from functools import cache
 from math import ceil, gcd
 
-from woodshop.cutting.job import Job, Stock, job_digest
-from woodshop.cutting.plan import Certificate, Layout, Piece, Plan
+from woodshop.cutting.model.job import Job, Stock, job_digest
+from woodshop.cutting.model.plan import Certificate, Layout, Piece, Plan
 
 Region = tuple[int, int, int, int]
 GREAT = 10**12

@@ -7,9 +7,9 @@ crosscut its piece off the end at x = 0; a narrow rip says what stays beside the
 from collections import Counter
 from collections.abc import Iterable
 
-from woodshop.cutting.job import Job
-from woodshop.cutting.plan import Layout
-from woodshop.cutting.sequence import SawCut
+from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.plan import Layout
+from woodshop.cutting.order.sequence import SawCut
 
 Place = tuple[str, int, int, int, int]
 """Blank id, x, y, length, width."""

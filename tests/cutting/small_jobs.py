@@ -4,9 +4,9 @@ import random
 from functools import cache
 from typing import Any
 
-from woodshop.cutting.job import read_job
-from woodshop.cutting.plan import Plan
-from woodshop.cutting.planner import plan
+from woodshop.cutting.model.job import read_job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import NothingToCutError
 
 KINDS = ("lengths", "rip first", "crosscut first", "safety rules", "three stages", "three stages under rules")

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.cutting.job import Job, read_job
-from woodshop.cutting.planner import plan
+from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.planner.plan_job import plan
 
 BENCH = Path(__file__).resolve().parents[1] / "data" / "cutting"
 KERFS = (1, 2, 3, 5, 8)

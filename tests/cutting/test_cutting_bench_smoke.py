@@ -7,9 +7,9 @@ from types import ModuleType
 
 import pytest
 
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import read_job
-from woodshop.cutting.planner import plan
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.model.job import read_job
+from woodshop.cutting.planner.plan_job import plan
 
 BENCH = Path(__file__).resolve().parents[1] / "bench"
 

@@ -11,11 +11,11 @@ import pytest
 from tests.cutting.brute_force import dearest
 from tests.cutting.judge import claims_stand, judge, misclaim, spoil
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, planned, small_job
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import job_digest, read_job
-from woodshop.cutting.plan import Layout, Piece, Plan, plan_to_json, read_plan
-from woodshop.cutting.planner import plan
-from woodshop.cutting.prove import prove_plan
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.checkers.prove import prove_plan
+from woodshop.cutting.model.job import job_digest, read_job
+from woodshop.cutting.model.plan import Layout, Piece, Plan, plan_to_json, read_plan
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import InputError
 
 HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"

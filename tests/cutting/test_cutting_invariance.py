@@ -14,11 +14,11 @@ import pytest
 
 from tests.cutting.middling_jobs import in_line, in_three_stages, middling, with_rack
 from tests.cutting.small_jobs import KINDS, planned, small_job
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import Job, job_to_json, read_job
-from woodshop.cutting.plan import plan_to_json
-from woodshop.cutting.planner import plan
-from woodshop.cutting.prove import prove_plan
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.checkers.prove import prove_plan
+from woodshop.cutting.model.job import Job, job_to_json, read_job
+from woodshop.cutting.model.plan import plan_to_json
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import NothingToCutError
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -152,9 +152,9 @@ def test_what_must_not_matter_does_not_and_freedom_never_costs(seed: int) -> Non
 
 CODE = """
 import json, sys
-from woodshop.cutting.job import read_job
-from woodshop.cutting.plan import plan_to_json
-from woodshop.cutting.planner import plan
+from woodshop.cutting.model.job import read_job
+from woodshop.cutting.model.plan import plan_to_json
+from woodshop.cutting.planner.plan_job import plan
 for text in json.loads(sys.stdin.read()):
     print(json.dumps(plan_to_json(plan(read_job(text)))))
 """

@@ -8,9 +8,9 @@ import jsonschema
 import pytest
 from referencing import Registry, Resource
 
-from woodshop.cutting.job import Stock, job_digest, job_to_json, read_job
-from woodshop.cutting.plan import plan_to_json, read_plan
-from woodshop.cutting.planner import plan
+from woodshop.cutting.model.job import Stock, job_digest, job_to_json, read_job
+from woodshop.cutting.model.plan import plan_to_json, read_plan
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import InputError
 
 ROOT = Path(__file__).resolve().parents[2]

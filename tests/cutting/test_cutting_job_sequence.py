@@ -11,12 +11,12 @@ from typing import Any
 import pytest
 
 from tests.cutting.middling_jobs import planned_sheets
-from woodshop.cutting.job import Job, read_job
-from woodshop.cutting.job_sequence import FREE_SIDE, STOP, _merged, _shortest, job_sequence, sequence_to_json
-from woodshop.cutting.plan import Plan
-from woodshop.cutting.planner import plan
-from woodshop.cutting.replay import check_sequence
-from woodshop.cutting.sequence import saw_cuts
+from woodshop.cutting.checkers.replay import check_sequence
+from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, _merged, _shortest, job_sequence, sequence_to_json
+from woodshop.cutting.order.sequence import saw_cuts
+from woodshop.cutting.planner.plan_job import plan
 
 HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 

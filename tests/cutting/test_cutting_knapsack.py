@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.cutting.knapsack import Item, Knapsack, best_patterns, best_values
+from woodshop.cutting.planner.knapsack import Item, Knapsack, best_patterns, best_values
 
 PARTS = st.lists(
     st.tuples(st.integers(1, 9), st.integers(0, 3), st.booleans(), st.one_of(st.integers(0, 30), st.just(2**63))),

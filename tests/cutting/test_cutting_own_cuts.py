@@ -10,14 +10,14 @@ import pytest
 from tests.cutting.brute_force import dearest, least_cost
 from tests.cutting.judge import judge, spoil
 from tests.cutting.small_jobs import OWN_CUTS, planned, small_job
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import job_to_json, read_job
-from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
-from woodshop.cutting.plan import Plan
-from woodshop.cutting.planner import plan
-from woodshop.cutting.prove import prove_plan, worth_of_stock
-from woodshop.cutting.replay import check_sequence
-from woodshop.cutting.sequence import saw_cuts
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.checkers.prove import prove_plan, worth_of_stock
+from woodshop.cutting.checkers.replay import check_sequence
+from woodshop.cutting.model.job import job_to_json, read_job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
+from woodshop.cutting.order.sequence import saw_cuts
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import InputError, NothingToCutError
 
 JOBS = 120

@@ -9,14 +9,14 @@ import pytest
 from tests.bench.hobby_batches import hobby_batch
 from tests.cutting.middling_jobs import in_three_stages, planned_sheets
 from tests.cutting.placing_reader import places_by_cuts, places_in_layout
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import read_job
-from woodshop.cutting.job_sequence import FREE_SIDE, STOP, job_sequence, sequence_to_json
-from woodshop.cutting.plan import Layout, Piece, Plan, order_pieces
-from woodshop.cutting.planner import plan
-from woodshop.cutting.replay import check_sequence
-from woodshop.cutting.sequence import as_sawn, leftovers, saw_cuts
-from woodshop.cutting.setups import improve_setups
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.checkers.replay import check_sequence
+from woodshop.cutting.layouts.fewer_layouts import improve_setups
+from woodshop.cutting.model.job import read_job
+from woodshop.cutting.model.plan import Layout, Piece, Plan, order_pieces
+from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, job_sequence, sequence_to_json
+from woodshop.cutting.order.sequence import as_sawn, leftovers, saw_cuts
+from woodshop.cutting.planner.plan_job import plan
 
 RULES = {"narrow_below": 56, "parent_wood": 128, "least_strip": 8, "surplus": "drop"}
 

@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.cutting import planner, solver
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import Job, read_job
-from woodshop.cutting.plan import Plan
-from woodshop.cutting.planner import plan
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.planner.plan_job import plan, solver
+from woodshop.cutting.planner.plan_job import plan_job as planner
 from woodshop.errors import NothingToCutError
 
 DATA = Path(__file__).resolve().parents[1] / "data" / "cutting"
@@ -253,7 +253,7 @@ def test_more_freedom_never_costs_more() -> None:
 
 
 def _with_cutting(job: Job, cutting: dict) -> Job:
-    from woodshop.cutting.job import job_to_json
+    from woodshop.cutting.model.job import job_to_json
 
     return read_job({**job_to_json(job), "cutting": cutting})
 
@@ -261,11 +261,12 @@ def _with_cutting(job: Job, cutting: dict) -> Job:
 @pytest.mark.invariant
 def test_same_job_same_plan_whatever_the_hash_seed() -> None:
     code = (
-        "import json, sys; from woodshop.cutting.job import read_job; from woodshop.cutting.plan import plan_to_json;"
-        "from woodshop.cutting.planner import plan;"
+        "import json, sys; from woodshop.cutting.model.job import read_job;"
+        "from woodshop.cutting.model.plan import plan_to_json;"
+        "from woodshop.cutting.planner.plan_job import plan;"
         "print(json.dumps([plan_to_json(plan(read_job(text))) for text in json.loads(sys.stdin.read())]))"
     )
-    from woodshop.cutting.job import job_to_json
+    from woodshop.cutting.model.job import job_to_json
 
     texts = [(DATA / "hobby" / "D42.json").read_text(encoding="utf-8"), json.dumps(job_to_json(mesh(kerf=1)))]
     texts.append(json.dumps(job_to_json(ruled_job())))

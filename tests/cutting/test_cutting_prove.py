@@ -14,10 +14,10 @@ from tests.cutting.judge import misclaim
 from tests.cutting.middling_jobs import in_line, middling, with_rack
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, planned, small_job
 from tests.cutting.stranger import stands
-from woodshop.cutting.job import Rules, read_job
-from woodshop.cutting.plan import Plan, plan_to_json, read_plan
-from woodshop.cutting.planner import plan
-from woodshop.cutting.prove import bound_of, prove_plan, worth_of_stock
+from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
+from woodshop.cutting.model.job import Rules, read_job
+from woodshop.cutting.model.plan import Plan, plan_to_json, read_plan
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import InputError
 
 HERE = Path(__file__).resolve().parent

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import Job, Stock, read_job
-from woodshop.cutting.plan import Layout, Plan
-from woodshop.cutting.planner import plan
-from woodshop.cutting.remainder import rest_of
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.model.job import Job, Stock, read_job
+from woodshop.cutting.model.plan import Layout, Plan
+from woodshop.cutting.order.remainder import rest_of
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import InputError
 
 

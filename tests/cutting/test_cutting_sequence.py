@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from tests.cutting.middling_jobs import planned_sheets
-from woodshop.cutting.job import Job, read_job
-from woodshop.cutting.plan import Layout, Piece
-from woodshop.cutting.planner import plan
-from woodshop.cutting.sequence import Leftover, SawCut, leftovers, saw_cuts
+from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.model.plan import Layout, Piece
+from woodshop.cutting.order.sequence import Leftover, SawCut, leftovers, saw_cuts
+from woodshop.cutting.planner.plan_job import plan
 
 HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 

@@ -12,17 +12,17 @@ from types import ModuleType
 
 import pytest
 
-from woodshop.cutting.boards import settings_of
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job import Job, read_job
-from woodshop.cutting.peel import Peeling, listed
-from woodshop.cutting.plan import Layout, Piece, Plan, order_layouts
-from woodshop.cutting.planner import plan
-from woodshop.cutting.recombine import Budget, Group, Search, least_layouts, partitions, pooled, shares
-from woodshop.cutting.sequence import leftovers
-from woodshop.cutting.setup_bounds import least_layouts_of_job, least_settings
-from woodshop.cutting.setups import fewer_layouts, improve_setups
-from woodshop.cutting.weigh import Weighed, Wishes
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.layouts.boards import settings_of
+from woodshop.cutting.layouts.bounds import least_layouts_of_job, least_settings
+from woodshop.cutting.layouts.fewer_layouts import fewer_layouts, improve_setups
+from woodshop.cutting.layouts.peel import Peeling, listed
+from woodshop.cutting.layouts.recombine import Budget, Group, Search, least_layouts, partitions, pooled, shares
+from woodshop.cutting.layouts.weigh import Weighed, Wishes
+from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts
+from woodshop.cutting.order.sequence import leftovers
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import NothingToCutError
 
 BENCH = Path(__file__).resolve().parents[1] / "bench" / "bench_setups.py"

@@ -2,11 +2,11 @@
 
 import pytest
 
-from woodshop.cutting import planner
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.integer import Answer
-from woodshop.cutting.job import Job, read_job
-from woodshop.cutting.planner import plan
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.planner.integer import Answer
+from woodshop.cutting.planner.plan_job import plan
+from woodshop.cutting.planner.plan_job import plan_job as planner
 
 
 def rims(count: int, stages: int, first: str) -> Job:

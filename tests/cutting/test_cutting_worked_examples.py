@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from tests.cutting.test_cutting_planner import CASES
-from woodshop.cutting.job import read_job
-from woodshop.cutting.planner import plan
+from woodshop.cutting.model.job import read_job
+from woodshop.cutting.planner.plan_job import plan
 
 HAND = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hand_checks"
 

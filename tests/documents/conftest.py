@@ -10,11 +10,11 @@ from typing import Any, cast
 import pdfplumber
 import pytest
 
-from woodshop.batch.parts_needed import parts_needed
-from woodshop.batch.values import MaterialPlan, PlannedBatch
 from woodshop.cli.checking import checked
-from woodshop.drawing.paper import Word
-from woodshop.drawing.plates import Plate
+from woodshop.drawing.pages.plates import Plate
+from woodshop.drawing.values.paper import Word
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.values import MaterialPlan, PlannedBatch
 
 SIX_MM = 6 / 25.4 * 72
 METRIC = """format = "woodshop-design/1"

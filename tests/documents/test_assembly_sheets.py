@@ -8,14 +8,14 @@ import pdfplumber
 import pytest
 
 from tests.drawing.drawn_batches import every_item, planned
-from woodshop.batch.values import PlannedBatch
-from woodshop.documents.assembly import assembly_blocks, item_drawing
-from woodshop.documents.by_box import merged_steps
-from woodshop.documents.dressed import dressed_blocks
-from woodshop.documents.mix import mix_blocks
-from woodshop.documents.packing import packing_blocks_of
-from woodshop.documents.parts import part_blocks
-from woodshop.drawing.model import (
+from woodshop.documents.packet.assembly import assembly_blocks, item_drawing
+from woodshop.documents.packet.by_box import merged_steps
+from woodshop.documents.packet.exploded_view import dressed_blocks
+from woodshop.documents.packet.mix import mix_blocks
+from woodshop.documents.packet.packing import packing_blocks_of
+from woodshop.documents.packet.parts import part_blocks
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import (
     Beside,
     Block,
     Caution,
@@ -27,9 +27,9 @@ from woodshop.drawing.model import (
     Steps,
     Table,
 )
-from woodshop.drawing.pdf import write_pdf
+from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 TWO_BOXES = """format = "woodshop-design/1"
 batch = "two-boxes"

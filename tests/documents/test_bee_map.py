@@ -12,24 +12,24 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from woodshop.batch.mesh_state import MeshState, mesh_state
-from woodshop.batch.values import PlannedBatch, Unit
+from woodshop.checks.measured.mesh_state import MeshState, mesh_state
 from woodshop.cli import main
-from woodshop.documents import bee_map
-from woodshop.documents.bee_callouts import NAME, VALUE
-from woodshop.documents.bee_details import HALF, detail_callouts
-from woodshop.documents.bee_map import bee_map_file, bee_map_files, bee_maps, map_document, scale_of
-from woodshop.documents.bee_section import PATTERNS
-from woodshop.documents.bee_sheets import DrawnMap, key_sheet
-from woodshop.documents.bee_words import WORDS, gap_rows, verdict
-from woodshop.drawing.paper import Box, Sheet, Word
-from woodshop.drawing.patterns import Pattern, borders, filled, slabs
-from woodshop.drawing.pdf import write_pdf
-from woodshop.drawing.style import STYLE
+from woodshop.design.batch import Unit
+from woodshop.documents.bee_map.bee_map import bee_map, bee_map_file, bee_map_files, bee_maps, map_document, scale_of
+from woodshop.documents.bee_map.callouts import NAME, VALUE
+from woodshop.documents.bee_map.details import HALF, detail_callouts
+from woodshop.documents.bee_map.section import PATTERNS
+from woodshop.documents.bee_map.sheets import DrawnMap, key_sheet
+from woodshop.documents.bee_map.words import WORDS, gap_rows, verdict
+from woodshop.drawing.arranging.patterns import Pattern, borders, filled, slabs
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.paper import Box, Sheet, Word
+from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError
-from woodshop.hive.bee_map import GRADES
-from woodshop.hive.gaps import Gap, gathered, measure_gaps
-from woodshop.units import inch
+from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.passages.bee_map import GRADES
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import inch
 
 A4_ROOM = 210 / 25.4 * 72 - 2 * STYLE.margin
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "{unit}"\npaper = "{paper}"\nyard = "creekside-yard.toml"\n'

@@ -5,17 +5,18 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.yards import read_yards
-from woodshop.cutting.job_sequence import FREE_SIDE, STOP, job_sequence
-from woodshop.documents.bought_strips import bought_strip_blocks, bought_strips
-from woodshop.documents.front import buy_blocks
-from woodshop.documents.thin_rip_stop import strip_limits
-from woodshop.drawing.model import Heading, Paragraph
-from woodshop.units import inch
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, job_sequence
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.bought_strips import bought_strip_blocks, bought_strips
+from woodshop.documents.packet.front import buy_blocks
+from woodshop.documents.packet.thin_rip_stop import strip_limits
+from woodshop.drawing.values.model import Heading, Paragraph
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import inch
 
 
 @pytest.fixture(scope="module")

@@ -7,15 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import MaterialPlan, PlannedBatch
-from woodshop.batch.yards import read_yards
-from woodshop.documents.bounds import bound_blocks, standing_blocks, standing_of
-from woodshop.documents.front import buy_blocks
-from woodshop.documents.layouts import numbered_layouts
-from woodshop.drawing.model import Block, Bullets, Heading, KeepTogether, Paragraph, Table
+from woodshop.checks.check_batch import check_batch
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.bounds import bound_blocks, standing_blocks, standing_of
+from woodshop.documents.packet.front import buy_blocks
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.drawing.values.model import Block, Bullets, Heading, KeepTogether, Paragraph, Table
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import MaterialPlan, PlannedBatch
 
 
 @pytest.fixture(scope="module")

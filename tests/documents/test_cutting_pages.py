@@ -9,26 +9,38 @@ from pathlib import Path
 import pdfplumber
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import batch_to_json, check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.verify import verify_file
-from woodshop.batch.yards import read_yards
-from woodshop.cutting.job_sequence import FREE_SIDE, STOP
-from woodshop.cutting.sequence import SawCut, saw_cuts
-from woodshop.documents import layouts as layouts_module
-from woodshop.documents.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
-from woodshop.documents.front import buy_blocks
-from woodshop.documents.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
-from woodshop.documents.measure_first import full_width, least_size, measure_first
-from woodshop.documents.parts import part_blocks
-from woodshop.documents.saw_order import listed, saw_order_blocks
-from woodshop.documents.thin_rip_stop import strips_by_width
-from woodshop.drawing.model import Align, Block, Column, Document, Figure, Fill, Heading, KeepTogether, Paragraph, Table
-from woodshop.drawing.pdf import write_pdf
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP
+from woodshop.cutting.order.sequence import SawCut, saw_cuts
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
+from woodshop.documents.packet.front import buy_blocks
+from woodshop.documents.packet.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
+from woodshop.documents.packet.measure_first import full_width, least_size, measure_first
+from woodshop.documents.packet.packet import layouts as layouts_module
+from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.saw_order import listed, saw_order_blocks
+from woodshop.documents.packet.thin_rip_stop import strips_by_width
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Column,
+    Document,
+    Figure,
+    Fill,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Table,
+)
 from woodshop.files.writing import json_bytes
-from woodshop.units import ZERO, Length, inch
+from woodshop.plan.plan_batch import batch_to_json, plan_batch
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.verify import verify_file
+from woodshop.units.lengths import ZERO, Length, inch
 
 
 @pytest.fixture(scope="module")

@@ -10,13 +10,14 @@ import pytest
 from click.testing import CliRunner, Result
 
 from woodshop.cli import main
-from woodshop.documents.explain import explained, explained_lines, words_told
-from woodshop.documents.explained_findings import FINDINGS
-from woodshop.documents.glossary import TERMS
-from woodshop.documents.listings import parameter_row
+from woodshop.documents.answers.explain import explained, explained_lines, words_told
+from woodshop.documents.answers.glossary import TERMS
+from woodshop.documents.answers.listings import parameter_row
+from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board
-from woodshop.hardware.registry import fields_as_parameters, items
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import fields_as_parameters
 from woodshop.reference.facts import all_facts, fact, group
 
 PACKAGE = Path(__file__).resolve().parents[2] / "woodshop"

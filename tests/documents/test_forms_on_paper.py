@@ -8,19 +8,19 @@ from typing import Any
 import pytest
 
 from tests.documents.conftest import uncut
-from woodshop.batch.check_prices import check_prices
-from woodshop.batch.design import read_design
-from woodshop.batch.due import due_dates
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.yards import read_yards
-from woodshop.documents.buying import seen_words
-from woodshop.documents.due import due_blocks
-from woodshop.documents.front import customer_blocks, front_blocks
-from woodshop.documents.labels import hive_labels, unit_labels
-from woodshop.documents.order_list import orders_lines, orders_told
-from woodshop.documents.parts import part_blocks
-from woodshop.drawing.model import Heading, KeyFigures, Table
-from woodshop.trade.orders_reading import read_orders
+from woodshop.checks.rules.prices import check_prices
+from woodshop.design.design_file import read_design
+from woodshop.design.due import due_dates
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.orders.reading import read_orders
+from woodshop.documents.answers.order_list import orders_lines, orders_told
+from woodshop.documents.fullsize.labels import hive_labels, unit_labels
+from woodshop.documents.packet.buying import seen_words
+from woodshop.documents.packet.due import due_blocks
+from woodshop.documents.packet.front import customer_blocks, front_blocks
+from woodshop.documents.packet.parts import part_blocks
+from woodshop.drawing.values.model import Heading, KeyFigures, Table
+from woodshop.plan.values import PlannedBatch
 
 
 @pytest.fixture(scope="module")

@@ -12,16 +12,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.batch.design import read_design
-from woodshop.batch.label_settings import LabelSettings
-from woodshop.batch.values import PlannedBatch
 from woodshop.cli.checking import checked
-from woodshop.documents.labels import hive_labels, label_pages, labels_pdf, piece_labels, unit_labels
-from woodshop.drawing.label_grid import LabelLine, label_grid, set_text
-from woodshop.drawing.paper import Word
-from woodshop.drawing.plates import Plate
+from woodshop.design.design_file import read_design
+from woodshop.design.settings.labels import LabelSettings
+from woodshop.documents.fullsize.labels import hive_labels, label_pages, labels_pdf, piece_labels, unit_labels
+from woodshop.drawing.pages.label_grid import LabelLine, label_grid, set_text
+from woodshop.drawing.pages.plates import Plate
+from woodshop.drawing.values.paper import Word
 from woodshop.errors import InputError
-from woodshop.units import inch, millimetre
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import inch, millimetre
 
 DESIGN = """format = "woodshop-design/1"
 batch = "labelled"
@@ -249,7 +249,7 @@ def test_of_very_many_alike_one_label_is_printed_to_copy(
 ) -> None:
     """Over the limit one label stands for all that are alike, and says how many to print: as many as were printed."""
     batch = planned.batch
-    monkeypatch.setattr("woodshop.documents.labels.MOST_LABELS", 2)
+    monkeypatch.setattr("woodshop.documents.fullsize.labels.MOST_LABELS", 2)
     hives, units, pieces = list(hive_labels(batch)), list(unit_labels(batch)), list(piece_labels(planned))
     assert (len(hives), len(units)) == (len(batch.hives), len(batch.lines))
     assert [label.lines[1].text for label in hives] == [f"hive __ of {h.count}, print {h.count}" for h in batch.hives]

@@ -5,13 +5,13 @@ from typing import Any
 
 import pytest
 
-from woodshop.batch import check_hives
-from woodshop.batch.design import read_design
-from woodshop.batch.limits import band_limits
-from woodshop.batch.plan import make_units
-from woodshop.batch.settle import settle
-from woodshop.batch.yards import read_yards
-from woodshop.documents import gap_table
+from woodshop.checks.limits import band_limits
+from woodshop.checks.measured import hives as check_hives
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
+from woodshop.documents.report.report import gap_table
 
 HIVES = '[[hives]]\nname = "yard {n}"\nframes = 10\ncount = 2\ngap = ["1/4", "5/16"]\n'
 MANY = 40

@@ -23,18 +23,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.drawing.pairwise import CASES, batch_of
-from woodshop.batch.values import PlannedBatch
-from woodshop.cutting.planner import plan
-from woodshop.documents.layouts import NumberedLayout, numbered_layouts
-from woodshop.documents.machine import FOLDERS, machine_files
-from woodshop.documents.parts import needs_of
-from woodshop.drawing.machine import Path, Task, WorkedFace, laid, worked_faces
-from woodshop.drawing.machine_dxf import layer_of, write_machine_dxf
+from woodshop.cutting.planner.plan_job import plan
+from woodshop.documents.fullsize.machine import FOLDERS, machine_files
+from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
+from woodshop.documents.packet.parts import needs_of
+from woodshop.drawing.pens.machine_dxf import layer_of, write_machine_dxf
+from woodshop.drawing.views.machine import Path, Task, WorkedFace, laid, worked_faces
 from woodshop.findings import Report, Severity
 from woodshop.hardware.board import Joint, Mounting
-from woodshop.hardware.registry import items
+from woodshop.hardware.catalogue import items
+from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Circle, Cut, Face, Part, Rectangle, cut_box
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 PER = {"in": Fraction(127, 5), "mm": Fraction(1)}
 STEP = {"in": 10_000, "mm": 1000}

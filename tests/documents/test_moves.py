@@ -7,16 +7,17 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import make_units
-from woodshop.batch.settle import settle
-from woodshop.batch.values import Batch, PlannedBatch
-from woodshop.batch.yards import read_yards
 from woodshop.cli import main
-from woodshop.documents.moves_pages import moves_blocks
-from woodshop.drawing.model import Block, Document, Heading, KeepTogether, Paragraph, Table
-from woodshop.drawing.pdf import write_pdf
+from woodshop.design.batch import Batch
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.variation_pages import moves_blocks
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import Block, Document, Heading, KeepTogether, Paragraph, Table
 from woodshop.findings import Report
+from woodshop.plan.values import PlannedBatch
 
 DESIGN = """
 format = "woodshop-design/1"

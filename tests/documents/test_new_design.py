@@ -9,23 +9,24 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from woodshop.batch.buying_settings import BuyingTable
-from woodshop.batch.climate import ClimateTable
-from woodshop.batch.label_settings import LabelsTable
-from woodshop.batch.saw_tables import SawTable, ToolsTable
-from woodshop.batch.strays import MoistureTable, ToleranceTable
-from woodshop.batch.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
-from woodshop.batch.trial import TrialTable
-from woodshop.batch.worth import WorthTable
 from woodshop.cli import main
-from woodshop.documents.answers import as_answers
-from woodshop.documents.design_keys import KEYS, TABLES
-from woodshop.documents.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
-from woodshop.documents.specimen import tried
+from woodshop.design.orders.line import COLUMNS
+from woodshop.design.settings.buying import BuyingTable
+from woodshop.design.settings.climate import ClimateTable
+from woodshop.design.settings.labels import LabelsTable
+from woodshop.design.settings.saw import SawTable, ToolsTable
+from woodshop.design.settings.tolerances import MoistureTable, ToleranceTable
+from woodshop.design.settings.trial import TrialTable
+from woodshop.design.settings.worth import WorthTable
+from woodshop.design.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
+from woodshop.documents.answers.design_keys import KEYS, TABLES
+from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
+from woodshop.documents.answers.new_design_answers import as_answers
+from woodshop.documents.answers.specimen import tried
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board
-from woodshop.hardware.registry import fields_as_parameters, find_item, items
-from woodshop.trade.orders_line import COLUMNS
+from woodshop.hardware.catalogue import find_item, items
+from woodshop.hardware.registry import fields_as_parameters
 
 YARD = "creekside-yard.toml"
 ITEMS = [item.name for item in items()]

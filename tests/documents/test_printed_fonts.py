@@ -10,10 +10,10 @@ import pdfplumber
 import pypdf
 import pytest
 
-from woodshop.batch.label_settings import LabelSettings
-from woodshop.batch.values import PlannedBatch
-from woodshop.cutting.planner import plan
+from woodshop.cutting.planner.plan_job import plan
+from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.result import result_files
+from woodshop.plan.values import PlannedBatch
 
 SIX_MM = 6 / 25.4 * 72
 POINTS = {"letter": (Fraction(612), Fraction(792)), "a4": (Fraction(210 * 360, 127), Fraction(297 * 360, 127))}

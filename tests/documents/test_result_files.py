@@ -8,13 +8,13 @@ from dataclasses import replace
 
 import pytest
 
-from woodshop.batch.label_settings import LabelSettings
-from woodshop.batch.plan import plan_batch
-from woodshop.batch.values import PlannedBatch
+from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.result import result_files
-from woodshop.drawing.label_grid import label_grid
+from woodshop.drawing.pages.label_grid import label_grid
 from woodshop.errors import InputError
-from woodshop.units import inch
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import inch
 
 SMALL = """format = "woodshop-design/1"
 batch = "small"

@@ -10,18 +10,19 @@ from typing import Any
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import batch_to_json, check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.verify import verify_file
-from woodshop.batch.yards import read_yards
-from woodshop.cutting.job_sequence import STOP, JobSequence, job_sequence
-from woodshop.documents.cutting import at_mark
-from woodshop.documents.layouts import NumberedLayout, numbered_layouts
-from woodshop.documents.saw_order import order_rows, saw_order_blocks
-from woodshop.drawing.model import Block, Heading, KeepTogether, Paragraph, Table
-from woodshop.units import inch, millimetre
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.order.job_sequence import STOP, JobSequence, job_sequence
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.cutting import at_mark
+from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
+from woodshop.documents.packet.saw_order import order_rows, saw_order_blocks
+from woodshop.drawing.values.model import Block, Heading, KeepTogether, Paragraph, Table
+from woodshop.plan.plan_batch import batch_to_json, plan_batch
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.verify import verify_file
+from woodshop.units.lengths import inch, millimetre
 
 
 @pytest.fixture(scope="module")

@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from woodshop.documents.season import read_volume, season_lines, syrup_told
+from woodshop.documents.answers.season import read_volume, season_lines, syrup_told
 from woodshop.errors import InputError
-from woodshop.units import litres
+from woodshop.units.lengths import litres
 
 
 def test_sugar_is_made_into_two_to_one_unless_told() -> None:

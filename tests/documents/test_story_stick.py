@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.batch.values import PlannedBatch
-from woodshop.documents.story_stick import Stop, _joints, stops, story_stick_pdf, story_stick_plates, strips
-from woodshop.drawing.paper import Stroke, Word
-from woodshop.drawing.plates import Plate, points
-from woodshop.units import Length, inch
+from woodshop.documents.fullsize.story_stick import Stop, _joints, stops, story_stick_pdf, story_stick_plates, strips
+from woodshop.drawing.pages.plates import Plate, points
+from woodshop.drawing.values.paper import Stroke, Word
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import Length, inch
 
 TENTH = 72 / 254  # a tenth of a millimetre, in points
 

@@ -5,19 +5,20 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.yards import read_yards
-from woodshop.cutting.check import check_plan
-from woodshop.cutting.job_sequence import job_sequence
-from woodshop.documents.cutting import cutting_blocks, spares_of
-from woodshop.documents.layouts import numbered_layouts
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.order.job_sequence import job_sequence
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import cuts_csv
-from woodshop.documents.saw_order import order_rows
-from woodshop.drawing.model import KeepTogether, Paragraph
+from woodshop.documents.packet.cutting import cutting_blocks, spares_of
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.saw_order import order_rows
+from woodshop.drawing.values.model import KeepTogether, Paragraph
 from woodshop.errors import InputError
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import PlannedBatch
 
 TEXT = """format = "woodshop-design/1"
 batch = "surplus"

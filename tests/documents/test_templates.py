@@ -12,16 +12,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.batch.values import PlannedBatch
-from woodshop.documents.template_views import stretches
-from woodshop.documents.templates import template_plates, templates, templates_pdf
-from woodshop.drawing.model import Circle, Dimension, Kind, Line, Side, View
-from woodshop.drawing.plates import Plate
-from woodshop.drawing.tiles import REGISTER, tiles_of, windowed
+from woodshop.documents.fullsize.template_views import stretches
+from woodshop.documents.fullsize.templates import template_plates, templates, templates_pdf
+from woodshop.drawing.pages.plates import Plate
+from woodshop.drawing.values.model import Circle, Dimension, Kind, Line, Side, View
+from woodshop.drawing.views.tiles import REGISTER, tiles_of, windowed
 from woodshop.findings import Finding, Report, Severity
+from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Circle as Hole
 from woodshop.shape.part import Cut, Face, Part, Rectangle
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 MM = 72 / 25.4
 TENTH = MM / 10  # a tenth of a millimetre, in points

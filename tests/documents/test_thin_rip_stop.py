@@ -7,17 +7,18 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.yards import read_yards
-from woodshop.cutting.job_sequence import STOP, job_sequence
-from woodshop.documents.front import buy_blocks
-from woodshop.documents.packet import chapters
-from woodshop.documents.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_blocks
-from woodshop.drawing.model import Block, Bullets, Caution, Figure, Heading, Line, Paragraph, Steps, Table
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.order.job_sequence import STOP, job_sequence
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.front import buy_blocks
+from woodshop.documents.packet.packet import chapters
+from woodshop.documents.packet.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_blocks
+from woodshop.drawing.values.model import Block, Bullets, Caution, Figure, Heading, Line, Paragraph, Steps, Table
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 
 @pytest.fixture(scope="module")

@@ -5,17 +5,17 @@ from pathlib import Path
 import pytest
 
 from tests.documents.conftest import uncut
-from woodshop.batch.design import read_design
-from woodshop.batch.due import first_needed
-from woodshop.batch.values import PlannedBatch
-from woodshop.documents.assembly import assembly_blocks
-from woodshop.documents.cold_top import cold_blocks
-from woodshop.documents.first_article import first_article_blocks
-from woodshop.documents.mix import mix_blocks
-from woodshop.documents.order_list import orders_lines, orders_told
-from woodshop.documents.report import verdict_line
-from woodshop.documents.weigh_first import weigh_first
-from woodshop.trade.orders_reading import read_orders
+from woodshop.design.design_file import read_design
+from woodshop.design.due import first_needed
+from woodshop.design.orders.reading import read_orders
+from woodshop.documents.answers.order_list import orders_lines, orders_told
+from woodshop.documents.packet.assembly import assembly_blocks
+from woodshop.documents.packet.cold_top import cold_blocks
+from woodshop.documents.packet.first_article import first_article_blocks
+from woodshop.documents.packet.mix import mix_blocks
+from woodshop.documents.packet.weigh_first import weigh_first
+from woodshop.documents.report.report import verdict_line
+from woodshop.plan.values import PlannedBatch
 
 
 @pytest.fixture(scope="module")

@@ -11,18 +11,19 @@ import ezdxf
 import pytest
 
 from tests.cutting.placing_reader import places_by_cuts
-from woodshop.batch.plan import check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.yards import read_yards
-from woodshop.cutting.job_sequence import job_sequence, sequence_to_json
-from woodshop.cutting.replay import check_sequence
-from woodshop.cutting.sequence import saw_cuts
-from woodshop.documents.cutting import layout_drawing
-from woodshop.documents.layouts import NumberedLayout, kept_offcuts, numbered_layouts
-from woodshop.documents.machine import FOLDERS, machine_files
-from woodshop.drawing.model import Fill, View
-from woodshop.trade.run import read_run
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.checkers.replay import check_sequence
+from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
+from woodshop.cutting.order.sequence import saw_cuts
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.orders.run import read_run
+from woodshop.design.settle.settle import settle
+from woodshop.documents.fullsize.machine import FOLDERS, machine_files
+from woodshop.documents.packet.cutting import layout_drawing
+from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, numbered_layouts
+from woodshop.drawing.values.model import Fill, View
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import PlannedBatch
 
 Rect = tuple[str, Fraction, Fraction, Fraction, Fraction]
 """Mark, and x, y, length and width in inches."""

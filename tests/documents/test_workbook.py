@@ -13,13 +13,13 @@ from typing import Any
 import openpyxl
 import pytest
 
-from woodshop.batch.buy import buy
-from woodshop.batch.cost import unit_costs
-from woodshop.batch.plan import plan_batch
-from woodshop.batch.values import PlannedBatch, Unpriced
 from woodshop.cli.checking import checked
 from woodshop.documents.workbook import plain, workbook
-from woodshop.units import Money
+from woodshop.plan.buying.buy_list import buy
+from woodshop.plan.cost import unit_costs
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import PlannedBatch, Unpriced
+from woodshop.units.lengths import Money
 
 DANGEROUS = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("a")', "http://a.example", "'=1", "{=1}")
 

@@ -3,7 +3,7 @@
 import pytest
 
 from woodshop.shape.part import Circle, Cut, Face, Part, Rectangle
-from woodshop.units import Length, inch
+from woodshop.units.lengths import Length, inch
 
 
 def _rectangle(*corners: str) -> Rectangle:

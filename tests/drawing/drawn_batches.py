@@ -16,19 +16,20 @@ from typing import Any, cast
 import pdfplumber
 from pypdf import PdfReader
 
-from woodshop.batch.design import read_design
-from woodshop.batch.parts_needed import parts_needed
-from woodshop.batch.settle import settle
-from woodshop.batch.values import MaterialPlan, PlannedBatch, Unit
-from woodshop.batch.yards import read_yards
-from woodshop.documents.assembly import assembly_blocks
-from woodshop.documents.mix import mix_blocks
-from woodshop.documents.parts import part_blocks
-from woodshop.drawing import model
-from woodshop.drawing.paper import Box, Ring, Word
-from woodshop.drawing.pdf import figure_flow, write_pdf
-from woodshop.drawing.style import PAPERS, STYLE
+from woodshop.design.batch import Unit
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.assembly import assembly_blocks
+from woodshop.documents.packet.mix import mix_blocks
+from woodshop.documents.packet.parts import part_blocks
+from woodshop.drawing.pens.pdf import figure_flow, write_pdf
+from woodshop.drawing.values import model
+from woodshop.drawing.values.paper import Box, Ring, Word
+from woodshop.drawing.values.style import PAPERS, STYLE
 from woodshop.findings import Report
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.values import MaterialPlan, PlannedBatch
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 FRAMES = (10, 8, 5)

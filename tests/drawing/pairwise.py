@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from tests.drawing.drawn_batches import FRAMES, ITEMS, JOINTS, MOUNTINGS, UNITS, every_item
-from woodshop.batch.values import PlannedBatch
+from woodshop.plan.values import PlannedBatch
 
 PAPERS = ("letter", "a4")
 

@@ -5,9 +5,9 @@ from fractions import Fraction
 
 import shapely
 
-from woodshop.drawing.solid import faces, grid_of, visible
+from woodshop.drawing.views.solid import faces, grid_of, visible
 from woodshop.shape.part import Circle, Face, Placed
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 Hit = tuple[set[int], int, Fraction, bool]  # whose surface, across which axis, where; whether a round hole's wall
 

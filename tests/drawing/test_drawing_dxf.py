@@ -9,12 +9,12 @@ import pytest
 from ezdxf import recover
 from ezdxf.document import Drawing as Dxf
 
-from woodshop.drawing.dxf import write_dxf
-from woodshop.drawing.layout import Rect, layout_drawing
-from woodshop.drawing.model import Dimension
-from woodshop.drawing.part import part_drawing
+from woodshop.drawing.pens.dxf import write_dxf
+from woodshop.drawing.values.model import Dimension
+from woodshop.drawing.views.layout import Rect, layout_drawing
+from woodshop.drawing.views.part import part_drawing
 from woodshop.shape.part import Circle, Part, Rectangle, cut_box
-from woodshop.units import ZERO, inch, millimetre
+from woodshop.units.lengths import ZERO, inch, millimetre
 
 
 def _read(data: bytes) -> Dxf:

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.drawing import fonts
-from woodshop.drawing.paper import Word
-from woodshop.drawing.style import STYLE
+from woodshop.drawing.values import fonts
+from woodshop.drawing.values.paper import Word
+from woodshop.drawing.values.style import STYLE
 
 
 @pytest.mark.parametrize("font", [fonts.REGULAR, fonts.STRONG, fonts.ITALIC])

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.drawing.arrange import LaidView, fitted, placed_views
-from woodshop.drawing.model import Drawing, Kind, Line
-from woodshop.drawing.paper import Box, Word, mark_box
-from woodshop.drawing.part import part_drawing
-from woodshop.drawing.projection import doubled_area, flat, projected, sight
-from woodshop.drawing.style import PAPERS, STYLE
+from woodshop.drawing.arranging.arrange import LaidView, fitted, placed_views
+from woodshop.drawing.values.model import Drawing, Kind, Line
+from woodshop.drawing.values.paper import Box, Word, mark_box
+from woodshop.drawing.values.style import PAPERS, STYLE
+from woodshop.drawing.views.part import part_drawing
+from woodshop.drawing.views.projection import doubled_area, flat, projected, sight
 from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
-from woodshop.units import ZERO, Length, millimetre
+from woodshop.units.lengths import ZERO, Length, millimetre
 
 FACES = (Face.SHOW, Face.BACK, Face.UPPER, Face.LOWER, Face.LEFT, Face.RIGHT)
 

@@ -12,7 +12,8 @@ import pdfplumber
 import pypdf
 import pytest
 
-from woodshop.drawing.model import (
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import (
     Align,
     Beside,
     Block,
@@ -29,11 +30,10 @@ from woodshop.drawing.model import (
     Steps,
     Table,
 )
-from woodshop.drawing.part import part_drawing
-from woodshop.drawing.pdf import write_pdf
-from woodshop.drawing.style import PAPERS, POINTS_PER_MM, STYLE
+from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, STYLE
+from woodshop.drawing.views.part import part_drawing
 from woodshop.shape.part import Part
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 NASTY = "Smith <b>& Sons</b> &amp; <para> ]]> \x00\x07 'a' \"b\" %s {0} \\n"
 SIX_MM = float(6 * POINTS_PER_MM)
@@ -358,15 +358,15 @@ _SCRIPT = """
 import hashlib, sys
 sys.path.insert(0, sys.argv[1])
 import conftest
-from woodshop.drawing.dxf import write_dxf
-from woodshop.drawing.layout import Rect, layout_drawing
-from woodshop.drawing.model import Document, Figure, Heading
-from woodshop.drawing.part import part_drawing
-from woodshop.drawing.pdf import write_pdf
-from woodshop.drawing.pictorial import pictorial
-from woodshop.drawing.svg import write_svg
+from woodshop.drawing.pens.dxf import write_dxf
+from woodshop.drawing.views.layout import Rect, layout_drawing
+from woodshop.drawing.values.model import Document, Figure, Heading
+from woodshop.drawing.views.part import part_drawing
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.views.pictorial import pictorial
+from woodshop.drawing.pens.svg import write_svg
 from woodshop.shape.part import Assembly, Placed, Pose
-from woodshop.units import ZERO, inch
+from woodshop.units.lengths import ZERO, inch
 drawings = [part_drawing(p, address=p.name, count=2) for p in conftest.PARTS]
 blocks = [b for d in drawings for b in (Heading(d.title), Figure(d))]
 placed = tuple(Placed(p, Pose((ZERO, ZERO, inch(4 * i)))) for i, p in enumerate(conftest.PARTS))
@@ -403,8 +403,9 @@ def test_same_bytes_whatever_the_hash_seed_and_zone() -> None:
 def test_the_model_is_cheap_to_import() -> None:
     """Values can be made without waking the heavy libraries."""
     check = (
-        "import sys, woodshop.drawing.model, woodshop.drawing.part, woodshop.drawing.layout, woodshop.drawing.dxf,"
-        " woodshop.drawing.pictorial, woodshop.drawing.svg;"
+        "import sys, woodshop.drawing.values.model, woodshop.drawing.views.part,"
+        " woodshop.drawing.views.layout, woodshop.drawing.pens.dxf,"
+        " woodshop.drawing.views.pictorial, woodshop.drawing.pens.svg;"
         "print(sorted({'reportlab', 'ezdxf', 'shapely', 'numpy'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)

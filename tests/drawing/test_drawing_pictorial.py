@@ -8,12 +8,12 @@ import pytest
 import shapely
 
 from tests.drawing.rays import assert_nearest_is_shown
-from woodshop.drawing.arrange import lay_view
-from woodshop.drawing.paper import Ring
-from woodshop.drawing.pictorial import parts_list, pictorial
-from woodshop.drawing.solid import faces, grid_of, visible
+from woodshop.drawing.arranging.arrange import lay_view
+from woodshop.drawing.values.paper import Ring
+from woodshop.drawing.views.pictorial import parts_list, pictorial
+from woodshop.drawing.views.solid import faces, grid_of, visible
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 _POSES = (
     ("+x", "+y", "+z"),

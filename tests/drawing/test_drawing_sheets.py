@@ -9,16 +9,16 @@ import pytest
 
 from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults_in_model, faults_in_pdf
 from tests.drawing.rays import assert_nearest_is_shown
-from woodshop.batch.hive_stack import stacks_of
-from woodshop.batch.values import PlannedBatch
-from woodshop.documents.dressed import lifted, things_of
-from woodshop.documents.parts import needs_of, part_blocks
-from woodshop.drawing.model import Document
-from woodshop.drawing.part import part_drawing
-from woodshop.drawing.pdf import write_pdf
-from woodshop.drawing.pictorial import pictorial, picture
+from woodshop.design.hive_stacks import stacks_of
+from woodshop.documents.packet.exploded_view import lifted, things_of
+from woodshop.documents.packet.parts import needs_of, part_blocks
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import Document
+from woodshop.drawing.views.part import part_drawing
+from woodshop.drawing.views.pictorial import pictorial, picture
+from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Circle, Role
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 
 @cache

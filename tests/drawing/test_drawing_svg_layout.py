@@ -6,16 +6,16 @@ from xml.etree import ElementTree
 
 import pytest
 
-from woodshop.drawing.arrange import fitted, lay_view
-from woodshop.drawing.lanes import crosses
-from woodshop.drawing.layout import Rect, layout_drawing, layout_view
-from woodshop.drawing.model import Fill, Kind
-from woodshop.drawing.paper import Ring, Stroke, Word, mark_box
-from woodshop.drawing.part import part_drawing
-from woodshop.drawing.style import SCALES, STYLE, scale_text
-from woodshop.drawing.svg import write_svg
+from woodshop.drawing.arranging.arrange import fitted, lay_view
+from woodshop.drawing.arranging.lanes import crosses
+from woodshop.drawing.pens.svg import write_svg
+from woodshop.drawing.values.model import Fill, Kind
+from woodshop.drawing.values.paper import Ring, Stroke, Word, mark_box
+from woodshop.drawing.values.style import SCALES, STYLE, scale_text
+from woodshop.drawing.views.layout import Rect, layout_drawing, layout_view
+from woodshop.drawing.views.part import part_drawing
 from woodshop.shape.part import Part
-from woodshop.units import ZERO, Length, inch
+from woodshop.units.lengths import ZERO, Length, inch
 
 _SVG = "{http://www.w3.org/2000/svg}"
 

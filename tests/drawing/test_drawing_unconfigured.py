@@ -7,10 +7,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 DRAW = """
-from woodshop.drawing.dxf import write_dxf
-from woodshop.drawing.machine_dxf import _form
-from woodshop.drawing.pdf import write_pdf
-from woodshop.drawing import model
+from woodshop.drawing.pens.dxf import write_dxf
+from woodshop.drawing.pens.machine_dxf import _form
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values import model
 _form("R2010", "in")
 print(len(write_pdf(model.Document("a title", "a subject", (model.Heading("a heading"),)))))
 """

@@ -16,16 +16,16 @@ from ezdxf import recover
 from tests.drawing.drawn_batches import FRAMES, ITEMS, JOINTS, LOOKED_AT, MOUNTINGS, UNITS, faults_of
 from tests.drawing.pairwise import CASES, PAPERS, SOME_CASES, Case, batch_of
 from tests.nightly import IS_NIGHT
-from woodshop.documents.parts import cells_of, has_grain, needs_of, part_blocks
-from woodshop.drawing import style
-from woodshop.drawing.dxf import write_dxf
-from woodshop.drawing.model import Document
-from woodshop.drawing.part import part_drawing
-from woodshop.drawing.pdf import write_pdf
+from woodshop.documents.packet.parts import cells_of, has_grain, needs_of, part_blocks
+from woodshop.drawing.pens.dxf import write_dxf
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values import style
+from woodshop.drawing.values.model import Document
+from woodshop.drawing.views.part import part_drawing
 from woodshop.hardware.board import Joint, Mounting
-from woodshop.hardware.registry import items
+from woodshop.hardware.catalogue import items
 from woodshop.shape.part import Circle, Part
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 CHOICES = (FRAMES, JOINTS, MOUNTINGS, UNITS, PAPERS)
 each_case = pytest.mark.parametrize("case", CASES if IS_NIGHT else SOME_CASES, ids=lambda case: case.name)

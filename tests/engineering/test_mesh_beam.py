@@ -19,7 +19,7 @@ from woodshop.engineering.mesh_beam import (
     strips_for,
 )
 from woodshop.errors import InputError
-from woodshop.units import Mass, inch, pound
+from woodshop.units.lengths import Mass, inch, pound
 
 HALF = steel_wire(inch("0.041"), inch("1/2"))
 RUN = 18.375

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from woodshop.engineering.sugar import bowls_for, density_at_depth, mix_for, share_by_area, sugar_depth, whole_bags
-from woodshop.units import Area, Density, Mass, inch, pound
+from woodshop.units.lengths import Area, Density, Mass, inch, pound
 
 DENSITY = Density(Fraction("0.85"))
 VOIDS = inch("3 1/2") * inch("1 1/2") * 3  # three packing blocks: 15.75 sq in

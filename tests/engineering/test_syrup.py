@@ -25,7 +25,7 @@ from woodshop.engineering.syrup import (
 )
 from woodshop.errors import InputError
 from woodshop.reference.cautions import cautions
-from woodshop.units import Mass, Volume, litres, pound
+from woodshop.units.lengths import Mass, Volume, litres, pound
 
 MASSES = st.integers(1, 10**7).map(lambda tenths: Mass(Fraction(tenths, 10)))
 SHARES = st.fractions(Fraction(0), Fraction(68, 100), max_denominator=10_000)

@@ -12,7 +12,7 @@ from woodshop.engineering.density import Packing, calibrate
 from woodshop.engineering.draws import draw, draw_together
 from woodshop.engineering.tolerance import Chain, Size, Spread, stack
 from woodshop.errors import InputError
-from woodshop.units import Density, Mass, inch, millimetre, pound
+from woodshop.units.lengths import Density, Mass, inch, millimetre, pound
 
 NAMES = "abcdef"
 tenths = st.integers(0, 30).map(lambda n: millimetre(Fraction(n, 10)))

@@ -29,7 +29,7 @@ from woodshop.engineering.moist_air import (
 )
 from woodshop.engineering.wood import Grain, conductivity, movement, species, species_names, wood_moisture
 from woodshop.errors import InputError
-from woodshop.units import inch, millimetre
+from woodshop.units.lengths import inch, millimetre
 
 woods = st.sampled_from(species_names()).map(species)
 moistures = st.floats(1.0, 40.0)

@@ -7,17 +7,17 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.measured import read_measured
-from woodshop.batch.unit_file import read_unit_file
-from woodshop.batch.yard import read_yard
 from woodshop.cli.frame import read_text
-from woodshop.cutting.reading import parse_json
+from woodshop.cutting.model.reading import parse_json
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyard_file import read_yard
+from woodshop.design.measured_boxes import read_measured
+from woodshop.design.sheets.sheets import read_grid
+from woodshop.design.unit_file import read_unit_file
 from woodshop.errors import InputError
 from woodshop.files.reading import LARGEST, read_file
-from woodshop.trade.sheets import read_grid
-from woodshop.trade.shop import read_shop
-from woodshop.trade.stores import read_stores
+from woodshop.plan.work.shop_file import read_shop
+from woodshop.trade.season.stores import read_stores
 
 READERS: dict[str, Callable[[Path], object]] = {
     "design.toml": read_design,

@@ -16,14 +16,15 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from woodshop.batch.plan import batch_to_json, check_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.verify import verify_file
-from woodshop.batch.verify_batch import batch_findings, digest_of
-from woodshop.batch.yards import read_yards
+from woodshop.checks.check_batch import check_batch
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.orders.run import read_run
+from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
-from woodshop.trade.buying import plan_to_buy
-from woodshop.trade.run import read_run
+from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.verify import verify_file
+from woodshop.plan.verify_batch import batch_findings, digest_of
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 DESIGN = """format = "woodshop-design/1"

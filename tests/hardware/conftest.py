@@ -7,9 +7,9 @@ import pytest
 
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.registry import Item, fields_as_parameters
-from woodshop.hive.box import HiveBox, TopBar
+from woodshop.hive.woodenware.box import HiveBox, TopBar
 from woodshop.reference.facts import fact
-from woodshop.units import Density, Length, Mass, inch, pound
+from woodshop.units.lengths import Density, Length, Mass, inch, pound
 
 BAR = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))
 WIDTHS = tuple(inch(w) for w in ("1 1/2", "2 1/2", "3 1/2", "5 1/2", "7 1/4", "9 1/4", "11 1/4"))

@@ -6,16 +6,16 @@ from typing import Any
 
 import pytest
 
-from woodshop.batch.limits import band_limits, graded
+from woodshop.checks.limits import band_limits, graded
 from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
+from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps
-from woodshop.hardware.registry import find_item
-from woodshop.hive.creatures import worker
-from woodshop.hive.gaps import Gap
+from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.passages.creatures import worker
 from woodshop.reference.facts import fact
 from woodshop.shape.measure import probe
-from woodshop.units import ZERO, inch
+from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]

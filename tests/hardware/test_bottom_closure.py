@@ -7,10 +7,10 @@ import pytest
 
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.registry import find_item
+from woodshop.hardware.catalogue import find_item
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Role
-from woodshop.units import ZERO, inch, millimetre
+from woodshop.units.lengths import ZERO, inch, millimetre
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]

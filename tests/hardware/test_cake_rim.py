@@ -8,10 +8,10 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Joint, Setting
-from woodshop.hardware.registry import find_item
+from woodshop.hardware.catalogue import find_item
 from woodshop.shape.measure import overlaps, part_volume
 from woodshop.shape.part import Role
-from woodshop.units import ZERO, inch
+from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]

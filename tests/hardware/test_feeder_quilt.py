@@ -7,10 +7,10 @@ import pytest
 
 from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
-from woodshop.hardware.registry import find_item
+from woodshop.hardware.catalogue import find_item
 from woodshop.shape.measure import part_volume
 from woodshop.shape.part import Role
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
-from woodshop.hardware.mesh_floor import is_open_below, open_cells, sheet, sheet_side
-from woodshop.hardware.packing_blocks import packing_words
-from woodshop.hardware.registry import find_item, items
-from woodshop.hardware.spacer_strips import (
+from woodshop.hardware.catalogue import find_item, items
+from woodshop.hardware.items.mesh_floor import is_open_below, open_cells, sheet, sheet_side
+from woodshop.hardware.items.packing_blocks import packing_words
+from woodshop.hardware.items.spacer_strips import (
     aimed_thickness,
     mesh_on,
     spans_between,
@@ -24,10 +24,10 @@ from woodshop.hardware.spacer_strips import (
     strip_room,
     thickness_limits,
 )
-from woodshop.hive.box import stand
+from woodshop.hive.woodenware.box import stand
 from woodshop.shape.measure import contact_area, gap, overlaps, part_volume
 from woodshop.shape.part import Role
-from woodshop.units import ZERO, Length, inch, millimetre, pound
+from woodshop.units.lengths import ZERO, Length, inch, millimetre, pound
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]

@@ -9,13 +9,13 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.registry import find_item
-from woodshop.hive.guard import bee_holes, guard_clear
+from woodshop.hardware.catalogue import find_item
+from woodshop.hive.woodenware.guard import bee_holes, guard_clear
 from woodshop.reference.mesh import passages
 from woodshop.reference.sheets import sheet_thickness
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Circle, Fold, Placed, Role
-from woodshop.units import ZERO, inch, millimetre
+from woodshop.units.lengths import ZERO, inch, millimetre
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]

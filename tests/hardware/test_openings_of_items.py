@@ -9,10 +9,10 @@ from click.testing import CliRunner
 
 from woodshop.cli import main
 from woodshop.hardware.board import Setting
-from woodshop.hardware.registry import find_item
-from woodshop.hive.openings import Clear, Opening, openings_of
+from woodshop.hardware.catalogue import find_item
+from woodshop.hive.passages.openings import Clear, Opening, openings_of
 from woodshop.shape.part import Assembly
-from woodshop.units import inch, millimetre
+from woodshop.units.lengths import inch, millimetre
 
 DESIGN = Path(__file__).resolve().parents[2] / "designs" / "hobby-batch.toml"
 

@@ -7,12 +7,12 @@ from typing import Any
 import pytest
 
 from woodshop.hardware.board import Mounting, Setting
-from woodshop.hardware.registry import find_item, items
-from woodshop.hive.box import stand
+from woodshop.hardware.catalogue import find_item, items
+from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
 from woodshop.shape.measure import contact_area, overlaps
 from woodshop.shape.part import Assembly, Placed, Role
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 LONG = inch("19 7/8")
 MOUNTINGS: tuple[Mounting, ...] = ("stapled under", "flush rabbet", "saw groove")

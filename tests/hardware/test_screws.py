@@ -6,10 +6,10 @@ from dataclasses import replace
 import pytest
 
 from woodshop.hardware.board import Setting
-from woodshop.hardware.registry import find_item
+from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.screws import Screw, corner_screw, fits, least_grip, read_screw, stocked
 from woodshop.shape.part import Assembly
-from woodshop.units import Length, inch, millimetre
+from woodshop.units.lengths import Length, inch, millimetre
 
 SHORT, MIDDLE, LONG = Screw("#8", inch("1 5/8")), Screw("#8", inch(2)), Screw("#8", inch("2 1/2"))
 Settings = Callable[..., Setting]

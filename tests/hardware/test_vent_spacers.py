@@ -8,11 +8,11 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.registry import find_item
+from woodshop.hardware.catalogue import find_item
 from woodshop.reference.facts import fact
 from woodshop.shape.measure import contact_area, gap, overlaps
 from woodshop.shape.part import Role
-from woodshop.units import ZERO, Area, inch, millimetre, read_length
+from woodshop.units.lengths import ZERO, Area, inch, millimetre, read_length
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]

@@ -5,14 +5,14 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.bottom import BottomBoard
-from woodshop.hive.box import HiveBox, TopBar
-from woodshop.hive.cover import Cover, InnerCover
-from woodshop.hive.dimensions import Standing
-from woodshop.hive.frame import frame_for, frame_row
-from woodshop.hive.stack import Load, Stack, TierKind, Woodenware, stack_up
+from woodshop.hive.stacking.stack import Load, Stack, TierKind, Woodenware, stack_up
+from woodshop.hive.variation.dimensions import Standing
+from woodshop.hive.woodenware.bottom import BottomBoard
+from woodshop.hive.woodenware.box import HiveBox, TopBar
+from woodshop.hive.woodenware.cover import Cover, InnerCover
+from woodshop.hive.woodenware.frame import frame_for, frame_row
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
-from woodshop.units import ZERO, Length, inch
+from woodshop.units.lengths import ZERO, Length, inch
 
 BAR = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))
 NATIONAL_BAR = TopBar(inch(17), inch("7/8"), inch("3/8"), inch("3/8"), inch("1 3/8"))

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.check_hives import measure_hives
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import make_units
-from woodshop.batch.settle import settle
-from woodshop.batch.yards import read_yards
-from woodshop.units import inch, millimetre
+from woodshop.checks.measured.hives import measure_hives
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
+from woodshop.units.lengths import inch, millimetre
 
 DESIGN = """format = "woodshop-design/1"
 batch = "b"

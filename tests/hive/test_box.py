@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.hive.box import HiveBox, TopBar, stand
+from woodshop.hive.woodenware.box import HiveBox, TopBar, stand
 from woodshop.shape.measure import gap, overlaps, part_volume, probe
 from woodshop.shape.part import Role
-from woodshop.units import ZERO, Length, inch
+from woodshop.units.lengths import ZERO, Length, inch
 
 BAR = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))
 QUARTER = inch("1/4")

@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from tests.nightly import IS_NIGHT
-from woodshop.hive.chains import GapChain, chains_of, lines_at
-from woodshop.hive.dimensions import Standing, dimensions_of, remade
-from woodshop.hive.gaps import measure_gaps
-from woodshop.hive.sizes import Work
-from woodshop.hive.stack import TierKind
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.hive.gaps.gaps import measure_gaps
+from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.variation.chains import GapChain, chains_of, lines_at
+from woodshop.hive.variation.dimensions import Standing, dimensions_of, remade
+from woodshop.hive.variation.sizes import Work
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 REACH = {Work.HEIGHT: inch("1/8"), Work.GAP: inch("1/16"), Work.BOX: inch("1/16")}
 HIVES = ("plain", "nucleus", "rabbeted", "tall", "bare")

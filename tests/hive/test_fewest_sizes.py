@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from woodshop.errors import InputError
-from woodshop.hive.fewest import MOST_KINDS, RimSize, Standing, fewest_sizes
-from woodshop.units import Length, inch, millimetre
+from woodshop.hive.variation.fewest_sizes import MOST_KINDS, RimSize, Standing, fewest_sizes
+from woodshop.units.lengths import Length, inch, millimetre
 
 LONG = inch("19 7/8")
 MARK = inch("1/16")

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.hive.faces import label
-from woodshop.hive.gaps import gathered, measure_gaps
+from woodshop.hive.gaps.faces import label
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.shape.part import Role
-from woodshop.units import ZERO, inch, read_length
+from woodshop.units.lengths import ZERO, inch, read_length
 
 EIGHTH = inch("1/8")
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.hive.gaps import measure_gaps
-from woodshop.hive.seating import cover_fit, notch_way, seats, vent_holes
-from woodshop.units import ZERO, inch
+from woodshop.hive.gaps.gaps import measure_gaps
+from woodshop.hive.stacking.seating import cover_fit, notch_way, seats, vent_holes
+from woodshop.units.lengths import ZERO, inch
 
 
 def seat(stack: Any, tier: str = "board") -> Any:

@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 
 from woodshop.errors import InputError
-from woodshop.hive.frame import frame_for, frame_row, hang
-from woodshop.hive.stack import TierKind
+from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.woodenware.frame import frame_for, frame_row, hang
 from woodshop.shape.measure import overlaps
-from woodshop.units import ZERO, inch
+from woodshop.units.lengths import ZERO, inch
 
 
 def low(tier: Any, *names: str) -> Any:

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.hive.openings import CREATURES, Clear, Opening, verdicts_on
+from woodshop.hive.passages.openings import CREATURES, Clear, Opening, verdicts_on
 from woodshop.reference.mesh import mesh
-from woodshop.units import Length, inch, millimetre
+from woodshop.units.lengths import Length, inch, millimetre
 
 
 def square(side: Length) -> Clear:

@@ -7,7 +7,7 @@ from sympy import Rational, SingularityFunction, linsolve, symbols
 
 from woodshop.engineering.beam import beam_at_rest, continuous_beam
 from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 SIMPLE = (
     "Simple beam, 5 w l^4 / (384 E I) under an even load and P l^3 / (48 E I) under one in the middle, as beam tables "

@@ -10,7 +10,7 @@ from sympy.physics.continuum_mechanics.beam import Beam as SymbolicBeam
 from woodshop.engineering.beam import continuous_beam
 from woodshop.engineering.mesh_beam import fresh_mesh, slack_wire, steel_wire, strips_for
 from woodshop.reference.facts import fact
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 TABLE_2_1 = "Civil Engineering Formulas, Table 2.1, Uniformly Loaded Continuous Beams over Equal Spans, p. 50"
 AISC_THREE = "Three spans, uniform load, as AISC's Steel Construction Manual has it, read on a piping designer's page"

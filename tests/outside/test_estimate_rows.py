@@ -15,7 +15,7 @@ from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire, strip_stress
 from woodshop.engineering.sugar import recipe_water
 from woodshop.reference import facts
 from woodshop.reference.facts import fact
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 Check = Callable[[], bool]
 

@@ -14,18 +14,18 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.design import read_design
-from woodshop.batch.hive_stack import stacks_of
-from woodshop.batch.plan import make_units
-from woodshop.batch.settle import settle
-from woodshop.batch.yards import read_yards
+from woodshop.design.design_file import read_design
+from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
-from woodshop.hive.air import air_path
-from woodshop.hive.gaps import gathered, measure_gaps
-from woodshop.hive.stack import Stack, TierKind, stack_up
-from woodshop.hive.ways import ways_of
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
+from woodshop.hive.passages.air import air_path
+from woodshop.hive.passages.ways import ways_of
+from woodshop.hive.stacking.stack import Stack, TierKind, stack_up
 from woodshop.reference import facts
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 BLACKISTON = "Howland Blackiston, Building Beehives, cut list: sides 19 7/8, walls 3/4"
 VITAL = "Howland Blackiston, Building Beehives, vital stats: covers 22 x 18 and 22 x 15 3/4 overall"

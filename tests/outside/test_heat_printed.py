@@ -20,7 +20,7 @@ from woodshop.engineering.heat import (
 )
 from woodshop.reference import facts
 from woodshop.reference.facts import fact
-from woodshop.units import inch, millimetre
+from woodshop.units.lengths import inch, millimetre
 
 ASHRAE = "ASHRAE Fundamentals 2021, ch. 26, Table 10, as public notes quote it: films, emittance 0.90; 15 mph wind"
 WAC = "Washington Administrative Code 51-11-0526"

@@ -16,7 +16,7 @@ from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import band
 from woodshop.reference.lumber import dressed
 from woodshop.reference.mesh import is_disputed, mesh, passages
-from woodshop.units import LITRES_PER_US_CUP, litres, pound, read_length, read_mass
+from woodshop.units.lengths import LITRES_PER_US_CUP, litres, pound, read_length, read_mass
 
 PS_20 = "NIST Voluntary Product Standard PS 20, as tabulated by Engineering ToolBox, Softwood lumber: standard sizes"
 BLACKISTON = "Howland Blackiston, Building Beehives, cut list"

@@ -23,7 +23,7 @@ from woodshop.engineering.syrup import (
 from woodshop.errors import InputError
 from woodshop.reference import facts
 from woodshop.reference.facts import Fact, fact
-from woodshop.units import LITRES_PER_US_CUP, litres, pound, read_mass
+from woodshop.units.lengths import LITRES_PER_US_CUP, litres, pound, read_mass
 
 Check = Callable[[], bool]
 

@@ -6,16 +6,16 @@ from fractions import Fraction
 import pytest
 
 from woodshop.engineering.wood import coefficient_from_shrinkage, species_names
-from woodshop.hive.bottom import BottomBoard
-from woodshop.hive.box import HiveBox, TopBar
-from woodshop.hive.chains import Line, lines_at
-from woodshop.hive.dimensions import Standing, remade
-from woodshop.hive.frame import frame_for
-from woodshop.hive.gaps import measure_gaps
-from woodshop.hive.stack import Woodenware
+from woodshop.hive.gaps.gaps import measure_gaps
+from woodshop.hive.stacking.stack import Woodenware
+from woodshop.hive.variation.chains import Line, lines_at
+from woodshop.hive.variation.dimensions import Standing, remade
+from woodshop.hive.woodenware.bottom import BottomBoard
+from woodshop.hive.woodenware.box import HiveBox, TopBar
+from woodshop.hive.woodenware.frame import frame_for
 from woodshop.reference import facts
 from woodshop.reference.facts import fact
-from woodshop.units import Length, inch
+from woodshop.units.lengths import Length, inch
 
 BURLINGTON = "W. T. Simpson, FPL-RN-0268 (1998): Burlington, Vermont, 11.7 to 14.2 %, as quoted on WoodWeb"
 PRINTED = {"moisture.winter": "14.2", "moisture.summer": "11.7"}

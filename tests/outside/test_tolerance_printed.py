@@ -9,7 +9,7 @@ from woodshop.engineering.density import Packing, calibrate
 from woodshop.engineering.draws import draw
 from woodshop.engineering.tolerance import Chain, Size, Spread, stack
 from woodshop.reference.facts import fact
-from woodshop.units import Length, Mass, inch, millimetre
+from woodshop.units.lengths import Length, Mass, inch, millimetre
 
 ZERO = inch(0)
 

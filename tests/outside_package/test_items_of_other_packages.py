@@ -26,7 +26,7 @@ from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose
-from woodshop.units import ZERO, Length, inch
+from woodshop.units.lengths import ZERO, Length, inch
 
 
 def check(setting: Setting, made: Assembly, address: str) -> list[Finding]:

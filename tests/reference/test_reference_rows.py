@@ -25,7 +25,7 @@ from woodshop.reference.facts import (
     sources,
 )
 from woodshop.reference.listing import count_cautions, listing_lines, sources_listing
-from woodshop.units import Length, inch
+from woodshop.units.lengths import Length, inch
 
 FILES = (*TABLES, "sources", "cautions")
 TRUST_OF = {"common practice": {"C"}, "from memory": {"M"}, "computed": {"calc"}, "defined": {"calc"}}

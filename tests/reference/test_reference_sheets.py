@@ -4,7 +4,7 @@ import pytest
 
 from woodshop.reference.facts import fact
 from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material, sheet_thickness
-from woodshop.units import ZERO, inch, millimetre
+from woodshop.units.lengths import ZERO, inch, millimetre
 
 
 @pytest.mark.parametrize(

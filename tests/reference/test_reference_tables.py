@@ -25,7 +25,7 @@ from woodshop.reference.facts import fact
 from woodshop.reference.limits import amber_limits, band, bands
 from woodshop.reference.lumber import dressed, dressed_rows, nominal_names
 from woodshop.reference.mesh import is_disputed, mesh, mesh_names, passages, roll_lengths, roll_widths
-from woodshop.units import ZERO, inch, millimetre
+from woodshop.units.lengths import ZERO, inch, millimetre
 
 pytestmark = pytest.mark.invariant
 

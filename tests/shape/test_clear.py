@@ -12,7 +12,7 @@ from woodshop.shape.clear import ClearPatch, clear_classes, clear_width_at
 from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
 from woodshop.shape.plane import free_space, open_area
 from woodshop.shape.scene import Scene, scene
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 SIDE = 6
 ORIGIN = (ZERO, ZERO, ZERO)

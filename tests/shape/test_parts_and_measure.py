@@ -23,7 +23,7 @@ from woodshop.shape.part import (
     counted,
     cut_box,
 )
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 Cell = tuple[int, int, int]
 HALF = millimetre("0.5")

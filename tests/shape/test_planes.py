@@ -14,7 +14,7 @@ from woodshop.shape.measure import solid_boxes
 from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
 from woodshop.shape.plane import Patch, free_space, open_area, section
 from woodshop.shape.scene import Scene, free_span, scene
-from woodshop.units import ZERO, Area, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Area, Length, inch, millimetre
 
 SIDE = 6
 ORIGIN = (ZERO, ZERO, ZERO)

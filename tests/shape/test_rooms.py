@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose
 from woodshop.shape.rooms import rooms
 from woodshop.shape.scene import scene
-from woodshop.units import ZERO, Length, inch, millimetre
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 SIDE = 5
 ORIGIN = (ZERO, ZERO, ZERO)

@@ -7,16 +7,16 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import check_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.yards import read_yards
+from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
-from woodshop.trade.buying import plan_to_buy
+from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.trade.compare import compare
-from woodshop.trade.compare_vary import cases_of, into_design, is_meant, known_keys, read_varies
-from woodshop.units import Money
+from woodshop.trade.vary import cases_of, into_design, is_meant, known_keys, read_varies
+from woodshop.units.lengths import Money
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 DESIGN = """format = "woodshop-design/1"

@@ -9,22 +9,23 @@ from typing import Any
 
 import pytest
 
-from woodshop.batch.cost import CostRow
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import make_units
-from woodshop.batch.settle import settle
-from woodshop.batch.values import Hives, PlannedBatch
-from woodshop.batch.yards import read_yards
+from woodshop.design.batch import Hives
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.findings import gather
-from woodshop.trade.buying import plan_to_buy
+from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.cost import CostRow
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.counts import Work
+from woodshop.plan.work.shop_file import Consumable, Paint, Shop, Standard, no_shop, read_shop
+from woodshop.plan.work.times import BY_KEY
 from woodshop.trade.costing import PARTS, RunCost, run_cost, split_run
-from woodshop.trade.costing_counts import Work
 from woodshop.trade.costing_goods import Goods
-from woodshop.trade.costing_times import BY_KEY
 from woodshop.trade.prices import tax_on
 from woodshop.trade.quotes import products_of, shares_of
-from woodshop.trade.shop import Consumable, Paint, Shop, Standard, no_shop, read_shop
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "creekside-yard.toml"\n'
 BOARDS = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
@@ -45,7 +46,7 @@ def plan_text(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Any:
         units = make_units(batch)
         if plan:
             return plan_to_buy(batch, units, gather([]), effort="quick")
-        from woodshop.batch.buy import buy
+        from woodshop.plan.buying.buy_list import buy
 
         purchases, unpriced = buy(batch, units, ())
         return PlannedBatch(batch, units, (), purchases, unpriced, (), gather([]))
@@ -226,7 +227,7 @@ def test_twenty_four_boards_of_sixteen_pounds(plan_text: Any, shop: Shop, design
     assert (charged(run, "mix sugar").count, charged(run, "mix sugar").cents) == (48, 7680)
     assert (charged(run, "pack boards").count, charged(run, "pack boards").cents) == (24, 24 * 200)
     assert charged(run, "vinegar").cents == 75
-    from woodshop.batch.buy import batch_mix
+    from woodshop.plan.buying.buy_list import batch_mix
 
     mix = batch_mix(planned.batch, planned.units)
     assert mix is not None

@@ -11,18 +11,19 @@ import pdfplumber
 import pypdf
 import pytest
 
-from woodshop.batch.plan import check_batch, plan_batch
-from woodshop.batch.settle import settle
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.yards import read_yards
-from woodshop.documents.order_list import orders_lines, orders_told
-from woodshop.documents.recount import recount_files
+from woodshop.checks.check_batch import check_batch
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.orders.run import read_run
+from woodshop.design.settle.settle import settle
+from woodshop.documents.answers.order_list import orders_lines, orders_told
+from woodshop.documents.answers.recount import recount_files
 from woodshop.documents.result import result_files
 from woodshop.errors import InputError
 from woodshop.files.folder import write_folder
-from woodshop.trade.recount import recount
-from woodshop.trade.recount_reading import read_written
-from woodshop.trade.run import read_run
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.rest.reading import read_written
+from woodshop.plan.rest.recount import recount
+from woodshop.plan.values import PlannedBatch
 
 NAMES = (
     "=cmd|'/C calc'!A0",
@@ -180,8 +181,8 @@ def test_line_breaks_controls_and_marks_of_direction_are_refused(tmp_path: Path,
 
 
 def test_a_list_of_orders_prints_notes_on_one_line(tmp_path: Path, designs: Path) -> None:
-    from woodshop.batch.design import read_design
-    from woodshop.trade.orders_reading import read_orders
+    from woodshop.design.design_file import read_design
+    from woodshop.design.orders.reading import read_orders
 
     design = read_design(shop(tmp_path, designs, NAMES))
     assert design.ordering is not None

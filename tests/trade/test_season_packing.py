@@ -5,19 +5,20 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.batch.cost import cost_rows
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import bought_batch, make_units
-from woodshop.batch.settle import settle
-from woodshop.batch.values import Batch, Unit
-from woodshop.batch.yards import read_yards
-from woodshop.documents.mix import mix_blocks
+from woodshop.design.batch import Batch, Unit
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
+from woodshop.documents.packet.mix import mix_blocks
 from woodshop.errors import InputError
 from woodshop.findings import Report
-from woodshop.trade.costing_counts import work_of
-from woodshop.trade.packing_station import Flat, across, station_of, usual_table
-from woodshop.trade.shipping import Sizes, flat_carton, flat_layers, parcels_of, weight_of
-from woodshop.units import ZERO, Length, inch, pound
+from woodshop.plan.cost import cost_rows
+from woodshop.plan.plan_batch import bought_batch
+from woodshop.plan.work.counts import work_of
+from woodshop.trade.season.packing_station import Flat, across, station_of, usual_table
+from woodshop.trade.season.shipping import Sizes, flat_carton, flat_layers, parcels_of, weight_of
+from woodshop.units.lengths import ZERO, Length, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 BOARDS = 'item = ["fondant rim", "mesh floor", "spacer strips"]\n'

@@ -10,18 +10,18 @@ import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
 
-from woodshop.batch.design import read_design
-from woodshop.batch.plan import make_units
-from woodshop.batch.settle import settle
-from woodshop.batch.values import Unit
-from woodshop.batch.yards import read_yards
 from woodshop.cli import main
-from woodshop.documents.round_sheets import MITES, round_blocks, rounds_told
-from woodshop.documents.season_sheets import season_of, season_summary
-from woodshop.drawing.model import Table
+from woodshop.design.batch import Unit
+from woodshop.design.design_file import read_design
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
+from woodshop.documents.shop.round_sheets import MITES, round_blocks, rounds_told
+from woodshop.documents.shop.season_sheets import season_of, season_summary
+from woodshop.drawing.values.model import Table
 from woodshop.shape.part import Role
-from woodshop.trade.rounds import apiaries, cakes_in
-from woodshop.units import ZERO, inch, pound
+from woodshop.trade.season.rounds import apiaries, cakes_in
+from woodshop.units.lengths import ZERO, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 BOARDS = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'

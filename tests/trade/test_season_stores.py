@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from woodshop.batch.climate import Temperature
 from woodshop.cli import main
-from woodshop.documents.stores import stores_lines, stores_told
+from woodshop.design.settings.climate import Temperature
+from woodshop.documents.answers.stores import stores_lines, stores_told
 from woodshop.errors import InputError
-from woodshop.trade.stores import Stores, last_day_above, published_stores, read_stores
-from woodshop.units import pound
+from woodshop.trade.season.stores import Stores, last_day_above, published_stores, read_stores
+from woodshop.units.lengths import pound
 
 HEAD = 'format = "woodshop-stores/1"\n'
 ORCHARD = (21, 23, 32, 43, 54, 63, 68, 66, 59, 48, 37, 26)

@@ -11,9 +11,9 @@ from click.testing import CliRunner, Result
 
 from woodshop.cli import main
 from woodshop.errors import InputError
+from woodshop.plan.work.shop_file import no_shop, read_shop
+from woodshop.plan.work.times import BY_KEY
 from woodshop.reference.facts import fact, facts_in
-from woodshop.trade.costing_times import BY_KEY
-from woodshop.trade.shop import no_shop, read_shop
 
 SHOP = 'format = "woodshop-shop/1"\nname = "Shed"\nlabour = "20.00"\n'
 DESIGN = """format = "woodshop-design/1"

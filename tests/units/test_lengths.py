@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.units import ZERO, Area, Length, Volume, exact, inch, litres, millimetre, read_length
+from woodshop.units.lengths import ZERO, Area, Length, Volume, exact, inch, litres, millimetre, read_length
 
 SIXTY_FOURTHS = 16 * 12 * 64  # in sixteen feet
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.units import Density, Mass, Money, decimals, inch, litres, pound, read_mass, read_money
+from woodshop.units.lengths import Density, Mass, Money, decimals, inch, litres, pound, read_mass, read_money
 
 
 @pytest.mark.outside("International yard and pound agreement, 1959: 1 lb = 0.45359237 kg exactly")

@@ -10,11 +10,11 @@ from woodshop.cli.frame import FILE, command, main, print_json, problems_json, s
 from woodshop.errors import WoodshopError
 
 if TYPE_CHECKING:
-    from woodshop.batch.check_hives import HiveGroup
-    from woodshop.batch.measured_unit import MeasuredUnit
-    from woodshop.batch.moves_of_hives import MovedHives
-    from woodshop.batch.values import Batch, Unit
-    from woodshop.batch.what_if import WhatIf
+    from woodshop.checks.measured.hives import HiveGroup
+    from woodshop.checks.measured.measured_unit import MeasuredUnit
+    from woodshop.checks.variation.hive_variation import MovedHives
+    from woodshop.checks.variation.what_if import WhatIf
+    from woodshop.design.batch import Batch, Unit
     from woodshop.findings import Finding, Report
 
 
@@ -43,17 +43,18 @@ def check(
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    from woodshop.batch.cold import cold_tops
-    from woodshop.batch.limits import band_limits, named_band
-    from woodshop.documents.cold_top import cold_lines, cold_told
-    from woodshop.documents.gap_table import gap_lines, gaps_told
-    from woodshop.documents.listings import findings_json
-    from woodshop.documents.mesh_words import mesh_lines, mesh_told
-    from woodshop.documents.moves import moves_lines, moves_told
-    from woodshop.documents.report import explained_here, verdict_line
-    from woodshop.documents.sugar_table import sugar_lines, sugar_told
-    from woodshop.documents.unit_sheet import unit_lines, unit_told
+    from woodshop.checks.limits import band_limits
+    from woodshop.checks.measured.cold_tops import cold_tops
+    from woodshop.documents.answers.listings import findings_json
+    from woodshop.documents.answers.unit_sheet import unit_lines, unit_told
+    from woodshop.documents.packet.cold_top import cold_lines, cold_told
+    from woodshop.documents.report.gap_table import gap_lines, gaps_told
+    from woodshop.documents.report.mesh import mesh_lines, mesh_told
+    from woodshop.documents.report.report import explained_here, verdict_line
+    from woodshop.documents.report.sugar_table import sugar_lines, sugar_told
+    from woodshop.documents.report.variation import moves_lines, moves_told
     from woodshop.files.writing import refuse_taken
+    from woodshop.reference.limits import named_band
 
     for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
         if path is not None:
@@ -109,8 +110,8 @@ def check(
 
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     """What would stop `plan` from planning these units; None where nothing would."""
-    from woodshop.trade.buying_refusals import refuse_what_plan_refuses
-    from woodshop.units import told_in
+    from woodshop.plan.buying.refusals import refuse_what_plan_refuses
+    from woodshop.units.lengths import told_in
 
     try:
         with told_in(batch.unit):
@@ -122,11 +123,11 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 
 def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
     """What moves the gaps, worked out in full, and what would change if a default were wrong."""
-    from woodshop.batch.limits import band_limits
-    from woodshop.batch.moves import FULL
-    from woodshop.batch.moves_of_hives import moved_hives
-    from woodshop.batch.what_if import what_if
-    from woodshop.documents.moves import worst
+    from woodshop.checks.limits import band_limits
+    from woodshop.checks.variation.gap_variation import FULL
+    from woodshop.checks.variation.hive_variation import moved_hives
+    from woodshop.checks.variation.what_if import what_if
+    from woodshop.documents.report.variation import worst
 
     limits = band_limits(batch.band, batch.unit)
     if batch.strays is None:
@@ -139,7 +140,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
 
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
-    from woodshop.documents.bee_map import bee_map_file
+    from woodshop.documents.bee_map.bee_map import bee_map_file
     from woodshop.files.writing import write_new
 
     write_new(
@@ -150,9 +151,10 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
     """The hives that this file measured one of, and what the checks say of that one."""
-    from woodshop.batch.measured_unit import measured_unit
-    from woodshop.batch.plan import check_made, make_units
-    from woodshop.batch.unit_file import read_unit_file
+    from woodshop.checks.check_batch import check_made
+    from woodshop.checks.measured.measured_unit import measured_unit
+    from woodshop.design.make_units import make_units
+    from woodshop.design.unit_file import read_unit_file
 
     batch = _settled(design, band)
     one = measured_unit(batch, make_units(batch), read_unit_file(file, batch.unit))
@@ -160,7 +162,7 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
-    from woodshop.documents.unit_sheet import blank_file
+    from woodshop.documents.answers.unit_sheet import blank_file
     from woodshop.files.writing import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
@@ -176,7 +178,7 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 
     Example: woodshop openings designs/production-run.toml
     """
-    from woodshop.documents.openings import openings_lines, openings_told
+    from woodshop.documents.report.openings import openings_lines, openings_told
 
     batch, units, _ = checked(design)
     if as_json:
@@ -193,7 +195,7 @@ def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
 
 def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
     """The same, held against a band of bee space where one is named, and what was measured of the hives."""
-    from woodshop.batch.plan import measured_batch
+    from woodshop.checks.check_batch import measured_batch
 
     batch = _settled(design, band)
     units, report, groups = measured_batch(batch, say)
@@ -201,10 +203,10 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
 
 def _settled(design: Path, band: str | None) -> "Batch":
-    from woodshop.batch.settle import settle
-    from woodshop.batch.yards import read_yards
-    from woodshop.documents.labels import refuse_long_labels
-    from woodshop.trade.run import read_run
+    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.orders.run import read_run
+    from woodshop.design.settle.settle import settle
+    from woodshop.documents.fullsize.labels import refuse_long_labels
 
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
@@ -214,7 +216,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
 
 def print_report(report: "Report") -> None:
     """Print the findings, like ones together."""
-    from woodshop.documents.report import grouped
+    from woodshop.documents.report.report import grouped
 
     if not report.findings:
         click.echo("Nothing found: everything that is checked fits.")

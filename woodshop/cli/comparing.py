@@ -24,12 +24,12 @@ def compare(
 
     Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
     """
-    from woodshop.batch.schema import load
-    from woodshop.documents.comparison import comparison_lines, comparison_told
-    from woodshop.documents.comparison_picture import check_ending, comparison_picture
+    from woodshop.design.schema import load
+    from woodshop.documents.answers.comparison import comparison_lines, comparison_told
+    from woodshop.documents.answers.comparison_picture import check_ending, comparison_picture
     from woodshop.files.writing import refuse_taken, write_new
     from woodshop.trade.compare import compare as run
-    from woodshop.trade.compare_vary import read_varies
+    from woodshop.trade.vary import read_varies
 
     if picture is not None:
         check_ending(picture)

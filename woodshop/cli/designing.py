@@ -10,7 +10,7 @@ from woodshop.cli.frame import FILE, command, main, print_json, say
 from woodshop.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from woodshop.units import Length
+    from woodshop.units.lengths import Length
 
 
 @main.command()
@@ -22,7 +22,7 @@ def items(name: str | None, picture: Path | None, as_json: bool) -> None:
 
     Example: woodshop items "quilt box" --picture quilt-box.pdf
     """
-    from woodshop.documents.listings import item_listing, items_listing, span
+    from woodshop.documents.answers.listings import item_listing, items_listing, span
 
     if picture is not None:
         _draw(name, picture, as_json)
@@ -50,7 +50,7 @@ def items(name: str | None, picture: Path | None, as_json: bool) -> None:
 
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
-    from woodshop.documents.pictures import item_picture
+    from woodshop.documents.answers.pictures import item_picture
     from woodshop.files.writing import write_new
 
     if name is None:
@@ -95,8 +95,8 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --yard creekside-yard.toml
     """
-    from woodshop.documents.answers import as_answers, questions
-    from woodshop.documents.new_design import new_design
+    from woodshop.documents.answers.new_design import new_design
+    from woodshop.documents.answers.new_design_answers import as_answers, questions
     from woodshop.files.writing import refuse_taken, write_new
 
     place = None if file is None or str(file) == "-" else file
@@ -139,10 +139,10 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
 
     Example: woodshop sizes designs/production-run.toml --overhang 1/16
     """
-    from woodshop.batch.sizes import allowed_overhang, fewest_for
-    from woodshop.batch.yards import read_yards
-    from woodshop.documents.rim_sizes import sizes_lines, sizes_told
-    from woodshop.trade.run import read_run
+    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.orders.run import read_run
+    from woodshop.documents.answers.rim_sizes import sizes_lines, sizes_told
+    from woodshop.plan.fewest_rims import allowed_overhang, fewest_for
     from woodshop.trade.stocking import priced
 
     wanted = read_run(design)
@@ -157,7 +157,7 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
 
 
 def _overhang(text: str, unit: str) -> "Length":
-    from woodshop.units import LENGTH_WANTED, ZERO, read_length
+    from woodshop.units.lengths import LENGTH_WANTED, ZERO, read_length
 
     try:
         allowed = read_length(text, unit)
@@ -176,7 +176,7 @@ def sources(word: str | None, as_json: bool) -> None:
 
     Example: woodshop sources density
     """
-    from woodshop.documents.listings import sources_lines, sources_told
+    from woodshop.documents.answers.listings import sources_lines, sources_told
 
     if as_json:
         print_json(sources_told(word))
@@ -193,7 +193,7 @@ def explain(word: str | None, as_json: bool) -> None:
 
     Example: woodshop explain strip-lifts-rim
     """
-    from woodshop.documents.explain import explained, explained_lines, words_told
+    from woodshop.documents.answers.explain import explained, explained_lines, words_told
 
     if word is None:
         listed = words_told()

@@ -18,10 +18,10 @@ def orders(design: Path, as_json: bool) -> None:
 
     Example: woodshop orders designs/order-run.toml
     """
-    from woodshop.batch.design import read_design
-    from woodshop.documents.order_list import orders_lines, orders_told
-    from woodshop.trade.orders import with_orders
-    from woodshop.trade.orders_reading import read_orders
+    from woodshop.design.design_file import read_design
+    from woodshop.design.orders.orders import with_orders
+    from woodshop.design.orders.reading import read_orders
+    from woodshop.documents.answers.order_list import orders_lines, orders_told
 
     wanted = read_design(design)
     if wanted.ordering is None:
@@ -63,14 +63,14 @@ def recount(
 
     Example: woodshop recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv
     """
-    from woodshop.batch.plan import check_batch
-    from woodshop.batch.settle import settle
-    from woodshop.batch.yards import read_yards
-    from woodshop.documents.recount import recount_files, recount_lines, recount_told
+    from woodshop.checks.check_batch import check_batch
+    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.orders.run import read_run
+    from woodshop.design.settle.settle import settle
+    from woodshop.documents.answers.recount import recount_files, recount_lines, recount_told
     from woodshop.files.folder import write_folder
-    from woodshop.trade.recount import recount as recounted
-    from woodshop.trade.recount_reading import counted, read_tally, read_written
-    from woodshop.trade.run import read_run
+    from woodshop.plan.rest.reading import counted, read_tally, read_written
+    from woodshop.plan.rest.recount import recount as recounted
 
     effort = effort_of(quick, thorough)
     claim(out)
@@ -83,7 +83,7 @@ def recount(
     units, report = check_batch(batch)
     if report.has_errors:
         if as_json:
-            from woodshop.documents.listings import findings_json
+            from woodshop.documents.answers.listings import findings_json
 
             print_json(findings_json(report))
         else:

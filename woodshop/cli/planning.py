@@ -37,14 +37,14 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
     """
     from woodshop.documents.result import RESULT_NAMES, result_files, summary
     from woodshop.files.folder import write_folder
-    from woodshop.trade.buying import plan_to_buy
+    from woodshop.plan.buying.where_to_buy import plan_to_buy
 
     effort = effort_of(quick, thorough)
     claim(out, RESULT_NAMES)
     batch, units, report = checked(design)
     if report.has_errors and not anyway:
         if as_json:
-            from woodshop.documents.listings import findings_json
+            from woodshop.documents.answers.listings import findings_json
 
             print_json(findings_json(report))
         else:
@@ -74,10 +74,10 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 
     Example: woodshop cut job.json --out plan.json
     """
-    from woodshop.cutting.job import read_job
-    from woodshop.cutting.plan import is_plan, plan_to_json
-    from woodshop.cutting.planner import plan as plan_job
-    from woodshop.cutting.setups import fewer_layouts
+    from woodshop.cutting.layouts.fewer_layouts import fewer_layouts
+    from woodshop.cutting.model.job import read_job
+    from woodshop.cutting.model.plan import is_plan, plan_to_json
+    from woodshop.cutting.planner.plan_job import plan as plan_job
     from woodshop.files.writing import json_bytes, refuse_other, replace_file
 
     effort = effort_of(quick, thorough)
@@ -106,7 +106,7 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
-    from woodshop.batch.verify import verify_file
+    from woodshop.plan.verify import verify_file
 
     told = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
     bad = any(each["findings"] for each in told)

@@ -20,17 +20,17 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
 
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
-    from woodshop.batch.plan import check_batch
-    from woodshop.batch.settle import settle
-    from woodshop.batch.yards import read_yards
-    from woodshop.documents.quote_files import quote_files, quote_summary
+    from woodshop.checks.check_batch import check_batch
+    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.orders.run import read_run
+    from woodshop.design.settle.settle import settle
+    from woodshop.documents.shop.quote_files import quote_files, quote_summary
     from woodshop.files.folder import write_folder
-    from woodshop.trade.buying import plan_to_buy
+    from woodshop.plan.buying.where_to_buy import plan_to_buy
+    from woodshop.plan.work.shop_file import no_shop, read_shop
     from woodshop.trade.costing import run_cost
+    from woodshop.trade.quantity_prices import with_breaks
     from woodshop.trade.quotes import quotes_of
-    from woodshop.trade.quotes_breaks import with_breaks
-    from woodshop.trade.run import read_run
-    from woodshop.trade.shop import no_shop, read_shop
 
     effort = effort_of(quick, thorough)
     claim(out)
@@ -41,7 +41,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     units, report = check_batch(batch)
     if report.has_errors:
         if as_json:
-            from woodshop.documents.listings import findings_json
+            from woodshop.documents.answers.listings import findings_json
 
             print_json(findings_json(report))
         else:

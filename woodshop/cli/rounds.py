@@ -8,7 +8,7 @@ import click
 from woodshop.cli.checking import print_report
 from woodshop.cli.frame import FILE, claim, command, main, print_json, say
 from woodshop.errors import InputError, Problem
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 
 @main.command()
@@ -19,8 +19,8 @@ def stores(stores_file: Path, as_json: bool) -> None:
 
     Example: woodshop stores designs/orchard-stores.toml
     """
-    from woodshop.documents.stores import stores_lines, stores_told
-    from woodshop.trade.stores import read_stores
+    from woodshop.documents.answers.stores import stores_lines, stores_told
+    from woodshop.trade.season.stores import read_stores
 
     found = read_stores(stores_file)
     if as_json:
@@ -49,12 +49,12 @@ def season(
 
     Example: woodshop season designs/hobby-batch.toml --tables 2 --out out/hobby-season
     """
-    from woodshop.batch.plan import check_batch
-    from woodshop.batch.settle import settle
-    from woodshop.batch.yards import read_yards
-    from woodshop.documents.season_sheets import season_files, season_of, season_summary
+    from woodshop.checks.check_batch import check_batch
+    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.orders.run import read_run
+    from woodshop.design.settle.settle import settle
+    from woodshop.documents.shop.season_sheets import season_files, season_of, season_summary
     from woodshop.files.folder import write_folder
-    from woodshop.trade.run import read_run
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
     claim(out)
@@ -63,7 +63,7 @@ def season(
     units, report = check_batch(batch)
     if report.has_errors:
         if as_json:
-            from woodshop.documents.listings import findings_json
+            from woodshop.documents.answers.listings import findings_json
 
             print_json(findings_json(report))
         else:
@@ -84,7 +84,7 @@ def season(
 
 
 def _table_side(text: str) -> Length:
-    from woodshop.units import ZERO, inch, read_length
+    from woodshop.units.lengths import ZERO, inch, read_length
 
     try:
         length = read_length(text)

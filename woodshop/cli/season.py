@@ -24,7 +24,7 @@ def syrup(as_json: bool, **asked: Any) -> None:
 
     Example: woodshop syrup --strength 1:1 --sugar "10 lb"
     """
-    from woodshop.documents.season import season_lines, syrup_told
+    from woodshop.documents.answers.season import season_lines, syrup_told
 
     told = syrup_told(**asked)
     if as_json:

@@ -4,9 +4,9 @@ import csv
 import io
 from collections.abc import Iterable
 
-from woodshop.batch.values import PlannedBatch
-from woodshop.documents.layouts import numbered_layouts
-from woodshop.units import Length
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import Length
 
 
 def buy_csv(planned: PlannedBatch) -> bytes:

@@ -4,25 +4,25 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from woodshop.batch.plan import batch_to_json
-from woodshop.batch.values import PlannedBatch
-from woodshop.documents.bee_map import bee_map_blocks, bee_map_files, bee_maps
-from woodshop.documents.buying import choice_words
-from woodshop.documents.drawings import drawing_files
-from woodshop.documents.front import standing
-from woodshop.documents.labels import labels_pdf
-from woodshop.documents.layouts import numbered_layouts
+from woodshop.documents.bee_map.bee_map import bee_map_blocks, bee_map_files, bee_maps
+from woodshop.documents.fullsize.drawings import drawing_files
+from woodshop.documents.fullsize.labels import labels_pdf
+from woodshop.documents.fullsize.machine import machine_files
+from woodshop.documents.fullsize.story_stick import story_stick_pdf
+from woodshop.documents.fullsize.templates import templates_pdf
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
-from woodshop.documents.machine import machine_files
-from woodshop.documents.packet import bound_together, chapters
-from woodshop.documents.story_stick import story_stick_pdf
-from woodshop.documents.templates import templates_pdf
+from woodshop.documents.packet.buying import choice_words
+from woodshop.documents.packet.front import standing
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.packet import bound_together, chapters
 from woodshop.documents.workbook import workbook
-from woodshop.drawing.fonts import register
-from woodshop.drawing.model import Block
-from woodshop.drawing.pdf import write_pdf
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.fonts import register
+from woodshop.drawing.values.model import Block
 from woodshop.files.writing import json_bytes
-from woodshop.units import told_in
+from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import told_in
 from woodshop.workers import workers
 
 _Made = TypeVar("_Made")

@@ -12,11 +12,11 @@ from io import BytesIO
 from itertools import groupby
 from typing import Any
 
-from woodshop.batch.cost import split, unit_costs
-from woodshop.batch.values import PlannedBatch, Purchase
-from woodshop.documents.layouts import numbered_layouts
-from woodshop.documents.parts import needs_of
-from woodshop.units import Length, Money
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.parts import needs_of
+from woodshop.plan.cost import split, unit_costs
+from woodshop.plan.values import PlannedBatch, Purchase
+from woodshop.units.lengths import Length, Money
 
 _EPOCH = date(2000, 1, 1)  # for a design without a date; the clock is never asked
 _LONGEST_TEXT = 32_767  # characters of a cell, ECMA-376

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from woodshop.engineering.sugar import sugar_depth
 from woodshop.errors import InputError, Problem
-from woodshop.units import Area, Density, Length, Mass
+from woodshop.units.lengths import Area, Density, Length, Mass
 
 _COVERAGE = 2  # standard uncertainties to either side: about 95 % (GUM 6.3.3)
 
@@ -68,7 +68,7 @@ def calibrate(trials: Sequence[Packing], mass_within: Mass, length_within: Lengt
     Raises InputError, all problems at once, for no trial, sizes or masses that are not positive, readings not good to
     anything, or an answer that could be nothing at all.
 
-    >>> from woodshop.units import inch, pound
+    >>> from woodshop.units.lengths import inch, pound
     >>> one = Packing(pound("4.4"), inch(11), inch(7), inch(2), Fraction(1, 10))
     >>> found = calibrate([one], pound("1/16"), inch("1/16"))
     >>> print(found.density, round(found.standard, 3))

@@ -15,7 +15,7 @@ from woodshop.engineering.moist_air import dew_point, saturation_pressure, vapou
 from woodshop.engineering.wood import conductivity
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 SQUARE_METRE_KELVIN_PER_WATT = 0.17611018  # in 1 h ft2 F/Btu: 0.3048^2 x 3600 x 5/9 / 1055.05585
 PERM = 5.72135e-11  # kg/(s m2 Pa) in 1 US perm, a grain an hour through a square foot at 1 in of mercury (0 °C)
@@ -114,7 +114,7 @@ def air_space(thickness: Length) -> Layer:
 
     Source: ISO 6946:2017, annex D, both faces of emissivity 0.9, mean temperature 10 °C. Raises InputError.
 
-    >>> from woodshop.units import millimetre
+    >>> from woodshop.units.lengths import millimetre
     >>> [round(air_space(millimetre(mm)).resistance, 2) for mm in (5, 7, 10, 25, 100)]
     [0.11, 0.13, 0.15, 0.16, 0.16]
     """
@@ -166,7 +166,7 @@ def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: 
     `inside` and `outside` are temperatures in °C of the air, `humidity` the relative one inside, 0 to 1.
     Raises InputError for fewer than two layers, a resistance not positive, a colder inside, or air out of range.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> board = wood(inch("3/4"), 0.37)
     >>> bare = heat_path([film("inside, heat up"), board, film("outside")], 10, -10, 0.75)
     >>> round(bare.u, 2), round(bare.underside, 1), round(bare.dew_point, 1), bare.is_dry
@@ -217,7 +217,7 @@ def shavings_wanted(
     temperature. It does not matter where in the top they lie, so long as they lie above the underside. Raises
     InputError as `heat_path` does, and for a margin below nothing.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> top = [film("inside, heat up"), wood(inch("3/4"), 0.37), film("outside")]
     >>> round(shavings_wanted(top, 10, -10, 0.75) * 1000)
     13

@@ -14,7 +14,7 @@ from itertools import pairwise
 from woodshop.engineering.beam import Beam, beam_at_rest, continuous_beam
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
-from woodshop.units import Area, Length, Mass
+from woodshop.units.lengths import Area, Length, Mass
 
 # A simple beam that sags 1/20 of its span has a slope of 16/5 x 1/20 = 0.16 at its ends: the curvature that straight
 # beam theory leaves out is (1 + 0.16^2)^1.5 - 1 = 4 %. Beyond that the theory is not what happens.
@@ -148,7 +148,7 @@ def fresh_mesh(
     Raises InputError for no span, a span that is not positive, another number of strips than lie between the spans, or
     a pressure, slack or clearance below nothing.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> half = steel_wire(inch("0.041"), inch("1/2"))
     >>> [round(fresh_mesh(half, 17.6 / 271, [18.375 / n] * n).sag, 3) for n in (6, 4, 3)]
     [0.005, 0.023, 0.078]
@@ -263,7 +263,7 @@ def spacing_for(wire: Wire, pressure: float, limit: float, spans: int = 3) -> fl
 
     Infinite when nothing presses. Raises InputError for a limit or a count that is not positive.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> round(spacing_for(steel_wire(inch("0.041"), inch("1/2")), 17.6 / 271, 1 / 32), 2)
     4.87
     """
@@ -282,7 +282,7 @@ def strips_for(wire: Wire, pressure: float, run: float, limit: float, most: int 
 
     From none up; None when not even `most` do. Raises InputError as `fresh_mesh` and `spacing_for` do.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> strips_for(steel_wire(inch("0.041"), inch("1/2")), 17.6 / 271, 18.375, 1 / 32)
     3
     """

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from woodshop.reference.facts import fact
-from woodshop.units import Area, Density, Length, Mass, Volume, pound
+from woodshop.units.lengths import Area, Density, Length, Mass, Volume, pound
 
 _WATER = Fraction("0.99823") * 1000  # g in a litre at 20 °C, from memory
 

@@ -14,7 +14,7 @@ from itertools import pairwise
 from woodshop.errors import InputError, Problem
 from woodshop.reference.cautions import Caution, cautions
 from woodshop.reference.facts import fact, facts_in
-from woodshop.units import Density, Mass, Volume, decimals
+from woodshop.units.lengths import Density, Mass, Volume, decimals
 
 _NOTHING = Mass(Fraction(0))
 _NEAT = 20  # no recipe's number is greater, and a weight typed for a part is
@@ -139,7 +139,7 @@ def syrup_of(sugar: Mass, water: Mass) -> Syrup:
     Raises InputError when there is none of one of them, or more sugar than dissolves at 20 °C.
     By arithmetic: 10 + 10 lb = 9.072 kg at 1.2295 kg/L = 7.379 L = 1.949 gal.
 
-    >>> from woodshop.units import pound
+    >>> from woodshop.units.lengths import pound
     >>> [round(float(syrup_of(pound(10), pound(water)).us_gallons), 3) for water in (10, 5)]
     [1.949, 1.355]
     """
@@ -157,7 +157,7 @@ def syrup_from_sugar(sugar: Mass, strength: Strength) -> Syrup:
 def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
     """The sugar and water that make so much syrup. Raises InputError when it is none, or would not dissolve.
 
-    >>> from woodshop.units import litres
+    >>> from woodshop.units.lengths import litres
     >>> made = syrup_for_volume(litres("4.54609"), TWO_TO_ONE)  # an imperial gallon
     >>> print(made.sugar.text("kg"), made.water.text("kg"))
     4.02 kg 2.01 kg
@@ -201,7 +201,7 @@ def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
     and the work of storing burns some sugar; the two pull against each other.
     Raises InputError for a share outside 0 to 1.
 
-    >>> from woodshop.units import pound
+    >>> from woodshop.units.lengths import pound
     >>> print(sugar_for_stores(pound(20)))
     16.4 lb
     """

@@ -15,7 +15,7 @@ from enum import Enum
 from fractions import Fraction
 
 from woodshop.errors import InputError, Problem
-from woodshop.units import ZERO, Length
+from woodshop.units.lengths import ZERO, Length
 
 
 class Spread(Enum):
@@ -121,7 +121,7 @@ class Stack:
 def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
     """Worst case, root sum square and ranking of one gap. Raises InputError as `checked` does.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> sizes = [Size("box", inch(20), inch("1/32"), inch("1/32")), Size("rim", inch(19), inch("1/16"), inch(0))]
     >>> gap = stack(Chain("gap", (("box", Fraction(1)), ("rim", Fraction(-1))), inch("15/16"), inch(1)), sizes)
     >>> str(gap.least), str(gap.most), str(gap.middle), gap.always_within

@@ -23,11 +23,11 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
 from woodshop.hardware.screws import Screw, corner_screw
 from woodshop.hardware.setting_limits import between
-from woodshop.hive.box import HiveBox
+from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
 from woodshop.shape.part import Box
-from woodshop.units import ZERO, Area, Density, Length, Mass, decimals, inch, millimetre
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, decimals, inch, millimetre
 
 Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
 MadeOf = Literal["boards", "plywood", "box on hand"]

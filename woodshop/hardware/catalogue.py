@@ -1,29 +1,25 @@
-"""Imports every maker of this package: a new item is one file, and one name here."""
+"""Every item: those of `hardware/items`, in the order of their file names, and those of other packages."""
 
-from woodshop.hardware import (
-    bee_space_gauge,
-    bottom_closure,
-    cake_rim,
-    feeder_quilt,
-    fondant_rim,
-    mesh_floor,
-    mouse_guard,
-    packing_blocks,
-    quilt_box,
-    spacer_strips,
-    vent_spacers,
-)
+import importlib
+import pkgutil
+from collections.abc import Iterator
 
-__all__ = [
-    "bee_space_gauge",
-    "bottom_closure",
-    "cake_rim",
-    "feeder_quilt",
-    "fondant_rim",
-    "mesh_floor",
-    "mouse_guard",
-    "packing_blocks",
-    "quilt_box",
-    "spacer_strips",
-    "vent_spacers",
-]
+import woodshop.hardware.items
+from woodshop.hardware.outside import load_outside
+from woodshop.hardware.registry import ITEMS, Item
+
+
+def items() -> Iterator[Item]:
+    """Every item: this package's first, then those of other packages in the order of their entry points.
+
+    Raises InputError when another package's items cannot be had.
+    """
+    for module in sorted(each.name for each in pkgutil.iter_modules(woodshop.hardware.items.__path__)):
+        importlib.import_module(f"woodshop.hardware.items.{module}")
+    load_outside(ITEMS)
+    yield from tuple(ITEMS.values())
+
+
+def find_item(name: str) -> Item:
+    """The item of this name; KeyError when there is none."""
+    return {each.name: each for each in items()}[name]

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import amber_limits, band
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 
 def gauge_steps() -> tuple[tuple[Length, str], ...]:
@@ -31,7 +31,7 @@ def closed_words(unit: str) -> str:
 def limit_words(least: Length, most: Length, say: Callable[[Length], str]) -> str:
     """Which step must go into a gap between these limits, and which must not, or only without play.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> limit_words(inch("3/16"), inch("3/8"), str)
     'the 3/16 in step goes in; the 3/8 in step does not, or only without play'
     """
@@ -44,7 +44,7 @@ def limit_words(least: Length, most: Length, say: Callable[[Length], str]) -> st
 def gauge_words(space: Length, say: Callable[[Length], str]) -> str:
     """Which step must just go into a space that is open to bees, and which must not.
 
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> gauge_words(inch("5/16"), str), gauge_words(inch("1/8"), str)
     ('the 1/4 in step goes in, the 3/8 in step does not', 'the 3/16 in step does not go in')
     """

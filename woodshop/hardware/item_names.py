@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 
-from woodshop.hardware.registry import items
+from woodshop.hardware.catalogue import items
 
 BOARD_PARTS = ("fondant rim", "mesh floor", "spacer strips")
 SETS: Mapping[str, tuple[str, ...]] = {

@@ -14,19 +14,17 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import wraps
 from importlib.metadata import EntryPoint, entry_points
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.hardware.registry import Item
 from woodshop.reference.facts import fact
-
-if TYPE_CHECKING:
-    from woodshop.hardware.registry import Item
 
 GROUP = "woodshop.items"
 _loaded: set[tuple[str, str]] = set()
 
 
-def load_outside(known: "dict[str, Item]") -> None:
+def load_outside(known: dict[str, Item]) -> None:
     """Add to `known` the items of every entry point that has not been loaded yet, in the order of their names.
 
     Raises InputError with one problem for each entry point that is at fault; `known` keeps nothing of those.
@@ -57,7 +55,7 @@ def _points(points: Iterable[EntryPoint]) -> list[EntryPoint]:
     return [once[key] for key in sorted(once)]
 
 
-def _sound(fresh: "list[Item]") -> None:
+def _sound(fresh: list[Item]) -> None:
     if not fresh:
         raise ValueError("its module registers no item")
     for each in fresh:
@@ -80,7 +78,7 @@ def _package(point: EntryPoint) -> str:
     return f"package {point.dist.name!r}" if point.dist is not None else "another package"
 
 
-def _guarded(each: "Item", point: EntryPoint) -> "Item":
+def _guarded(each: Item, point: EntryPoint) -> Item:
     """The item, with what its code raises turned into one problem that names its package."""
 
     def guard(function: Callable[..., Any], deed: str) -> Callable[..., Any]:

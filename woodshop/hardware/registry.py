@@ -1,14 +1,14 @@
 """What we can make: one function an item, its annotated keyword arguments its whole schema."""
 
 import inspect
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import MISSING, dataclass, fields
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
 from woodshop.findings import Finding
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly
-from woodshop.units import Density, Mass
+from woodshop.units.lengths import Density, Mass
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class Item:
         return (inspect.getdoc(self.make) or "").partition("\n\n")[2]
 
 
-_ITEMS: dict[str, Item] = {}
+ITEMS: dict[str, Item] = {}  # by name, in the order in which their makers were registered
 
 
 def item(
@@ -82,14 +82,14 @@ def item(
     """
 
     def register(make: Maker) -> Maker:
-        if name in _ITEMS:
+        if name in ITEMS:
             raise ValueError(f"two makers for {name!r}")
         hints = get_type_hints(make, include_extras=True)
         keywords = [p for p in inspect.signature(make).parameters.values() if p.kind is p.KEYWORD_ONLY]
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
         if per != "hive" and per not in {p.name for p in parameters if p.type is int}:
             raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
-        _ITEMS[name] = Item(name, title, per, make, parameters, check, on_rim)
+        ITEMS[name] = Item(name, title, per, make, parameters, check, on_rim)
         return make
 
     return register
@@ -126,20 +126,3 @@ def _parameter(name: str, hint: Any, default: Any) -> Parameter:
         raise TypeError(f"parameter {name!r} has no annotation that says what it means")
     kind, param = get_args(hint)[:2]
     return Parameter(name, kind, param, None if default is inspect.Parameter.empty else default)
-
-
-def items() -> Iterator[Item]:
-    """Every item, in the order of the catalogue, then those of other packages in the order of their entry points.
-
-    Raises InputError when another package's items cannot be had.
-    """
-    import woodshop.hardware.catalogue  # noqa: F401  the makers register themselves as they are imported
-    from woodshop.hardware.outside import load_outside
-
-    load_outside(_ITEMS)
-    yield from tuple(_ITEMS.values())
-
-
-def find_item(name: str) -> Item:
-    """The item of this name; KeyError when there is none."""
-    return {each.name: each for each in items()}[name]

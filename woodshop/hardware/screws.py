@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from woodshop.reference.facts import fact
-from woodshop.units import ZERO, Length, millimetre, read_length
+from woodshop.units.lengths import ZERO, Length, millimetre, read_length
 
 WANTED = "gauge and length, such as #8 x 2 in, or diameter and length, such as 4 x 50 mm"
 _INCH = re.compile(r"#(\d{1,2}) ?x ?(\d+(?: \d+/\d+)?|\d+/\d+) ?in\b")

@@ -4,7 +4,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Joint, Setting, Void
 from woodshop.reference.lumber import board_name, plywood_name
 from woodshop.shape.part import Box, Cut, Face, Part, Placed, Pose, Rectangle, carve
-from woodshop.units import ZERO, Length
+from woodshop.units.lengths import ZERO, Length
 
 
 def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, depth: Length) -> tuple[Length, Length]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from woodshop.reference.facts import Fact, fact, group
-from woodshop.units import Length, read_length
+from woodshop.units.lengths import Length, read_length
 
 FRAMES = (5, 8, 10)
 HEIGHTS = ("deep", "medium", "shallow")

@@ -15,7 +15,17 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from woodshop.units import LITRES_PER_US_CUP, Density, Length, Mass, Volume, exact, litres, read_length, read_mass
+from woodshop.units.lengths import (
+    LITRES_PER_US_CUP,
+    Density,
+    Length,
+    Mass,
+    Volume,
+    exact,
+    litres,
+    read_length,
+    read_mass,
+)
 
 TABLES = (
     "boxes",

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import Fact, fact, group
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 DEFAULT_BAND = "most quoted"
 
@@ -22,7 +23,7 @@ class Band:
     def holds(self, gap: Length) -> bool:
         """Whether the gap lies in the band, its ends included.
 
-        >>> from woodshop.units import inch
+        >>> from woodshop.units.lengths import inch
         >>> band().holds(inch("1/4")), band("rounded metric").holds(inch("1/4"))
         (True, False)
         """
@@ -47,6 +48,16 @@ def band(name: str = DEFAULT_BAND) -> Band:
         near = get_close_matches(name, by_name, 3, 0.5) or list(by_name)
         raise KeyError(f"no band {name!r}; did you mean {' or '.join(near)}?")
     return by_name[name]
+
+
+def named_band(name: str, where: str) -> str:
+    """The name of a published band as it was given. Raises InputError for another, with near ones."""
+    known = [each.name for each in bands()]
+    if name in known:
+        return name
+    near = get_close_matches(name.lower().replace("_", " ").replace("-", " "), known, 3, 0.5)
+    do = f"Did you mean {' or '.join(map(repr, near))}?" if near else "Choose one of them."
+    raise InputError(Problem(where, repr(name), "a published band, one of: " + ", ".join(known), do))
 
 
 def amber_limits() -> tuple[Length, Length]:

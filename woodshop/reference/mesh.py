@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from woodshop.reference.facts import Fact, all_facts, fact, group
-from woodshop.units import Length, read_length
+from woodshop.units.lengths import Length, read_length
 
 _KEYS = {"1/2 in": "half", "1/3 in": "third", "1/4 in": "quarter", "1/8 in": "eighth"}
 

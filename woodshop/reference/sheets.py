@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from woodshop.reference.facts import fact
-from woodshop.units import ZERO, Length, read_length
+from woodshop.units.lengths import ZERO, Length, read_length
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from woodshop.shape.part import Point, Rectangle
 from woodshop.shape.plane import Patch, in_slab, on_grid, patches, sides, slab
 from woodshop.shape.scene import Block, Corner, Scene, corner, lines_between, meet, painted
-from woodshop.units import ZERO, Length
+from woodshop.units.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from numpy import bool_, int64
@@ -49,7 +49,7 @@ def clear_classes(
 
     >>> from woodshop.shape.part import Box
     >>> from woodshop.shape.scene import scene
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(8), inch(1)))
     >>> mesh = Box((ZERO, ZERO, inch("1 1/4")), (inch(19), inch(8), inch("1 3/8")))
     >>> window = Rectangle(inch(1), inch(1), inch(7), inch("1 1/4"))
@@ -170,7 +170,7 @@ def clear_width_at(seen: Scene, point: Point) -> Length | None:
 
     >>> from woodshop.shape.part import Box
     >>> from woodshop.shape.scene import scene
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> under, over = (Box((ZERO, ZERO, inch(z)), (inch(9), inch(9), inch(z + 1))) for z in (0, 2))
     >>> clear_width_at(scene([under, over]), (inch(4), inch(4), inch("1 1/2")))
     Length(1 in)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from math import lcm
 
 from woodshop.errors import InputError, Problem
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 LARGEST = 2**50
 
@@ -57,7 +57,7 @@ def grid_of(lengths: Iterable[Length], halves: bool = False) -> Grid:
 
     Raises InputError when a length would be more than 2**50 steps of it.
 
-    >>> from woodshop.units import inch, millimetre
+    >>> from woodshop.units.lengths import inch, millimetre
     >>> grid_of([inch("1/4"), inch("3/8"), millimetre("0.5")])
     Grid(per_mm=40)
     """

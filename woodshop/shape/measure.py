@@ -10,7 +10,7 @@ from fractions import Fraction
 from itertools import combinations, pairwise, product
 
 from woodshop.shape.part import Box, Placed
-from woodshop.units import Area, Length, Volume
+from woodshop.units.lengths import Area, Length, Volume
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache, lru_cache
 
-from woodshop.units import ZERO, Length, Volume
+from woodshop.units.lengths import ZERO, Length, Volume
 
 
 class Face(StrEnum):

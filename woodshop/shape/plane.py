@@ -28,7 +28,7 @@ from woodshop.shape.scene import (
     painted,
     round_steps,
 )
-from woodshop.units import Area, Length
+from woodshop.units.lengths import Area, Length
 
 if TYPE_CHECKING:
     from numpy import bool_, float64
@@ -81,7 +81,7 @@ def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> Section:
 
     >>> from woodshop.shape.part import Box
     >>> from woodshop.shape.scene import scene
-    >>> from woodshop.units import ZERO, inch
+    >>> from woodshop.units.lengths import ZERO, inch
     >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
     >>> cut = section(scene([bar]), 0, inch(9), Rectangle(ZERO, ZERO, inch(2), inch(2)))
     >>> [(str(r.u1), str(r.v1)) for r in cut.solids[0].rectangles]
@@ -115,7 +115,7 @@ def open_area(seen: Scene, axis: int, at: Length, window: Rectangle) -> Area:
 
     >>> from woodshop.shape.part import Box
     >>> from woodshop.shape.scene import scene
-    >>> from woodshop.units import ZERO, inch
+    >>> from woodshop.units.lengths import ZERO, inch
     >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
     >>> print(open_area(scene([bar]), 0, inch(9), Rectangle(ZERO, ZERO, inch(2), inch(2))))
     3.25 sq in

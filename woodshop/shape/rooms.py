@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from woodshop.shape.grid import Grid
 from woodshop.shape.part import Box, Point
 from woodshop.shape.scene import Block, Scene, corner, meet
-from woodshop.units import ZERO, Length
+from woodshop.units.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from numpy import bool_, int32, int64
@@ -70,7 +70,7 @@ def rooms(seen: Scene, window: Box, size: Length) -> Rooms:
     Raises ValueError when the size is not more than nothing.
 
     >>> from woodshop.shape.scene import scene
-    >>> from woodshop.units import inch
+    >>> from woodshop.units.lengths import inch
     >>> wall = Box((inch(4), ZERO, inch("1/4")), (inch(5), inch(1), inch(1)))
     >>> window = Box((ZERO, ZERO, ZERO), (inch(9), inch(1), inch(1)))
     >>> left, right = (inch(1), ZERO, ZERO), (inch(8), ZERO, ZERO)

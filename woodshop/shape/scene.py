@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from woodshop.shape.grid import Grid, grid_of
 from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed, Point
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 if TYPE_CHECKING:
     from numpy import bool_, int64
@@ -79,7 +79,7 @@ def scene(things: Iterable[Thing]) -> Scene:
 
     Raises InputError when their sizes fit no grid that is exact.
 
-    >>> from woodshop.units import ZERO, inch
+    >>> from woodshop.units.lengths import ZERO, inch
     >>> block = Box((ZERO, ZERO, ZERO), (inch(1), inch(2), inch("1/4")))
     >>> scene([block]).solids[0].pieces
     (((0, 0, 0), (508, 1016, 127)),)
@@ -233,7 +233,7 @@ def free_span(seen: Scene, axis: int, point: Point) -> tuple[Length | None, Leng
     None where nothing stands that way. The point stands for the space just beyond it, on the high side of every axis.
     Raises ValueError when the point lies in a solid.
 
-    >>> from woodshop.units import ZERO, inch
+    >>> from woodshop.units.lengths import ZERO, inch
     >>> floor = Box((ZERO, ZERO, ZERO), (inch(4), inch(4), inch(1)))
     >>> lid = Box((ZERO, ZERO, inch("1 3/8")), (inch(4), inch(4), inch(2)))
     >>> free_span(scene([floor, lid]), 2, (inch(1), inch(1), inch(1)))

@@ -15,7 +15,7 @@ from woodshop.shape.part import Box, Rectangle
 from woodshop.shape.plane import Patch, on_grid, patches, sides
 from woodshop.shape.scene import Scene
 from woodshop.shape.through_sheets import Joined
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 if TYPE_CHECKING:
     from numpy import bool_, int64

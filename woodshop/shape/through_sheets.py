@@ -12,7 +12,7 @@ from woodshop.shape.grid import Grid
 from woodshop.shape.part import Box, Placed
 from woodshop.shape.rooms import Rooms, rooms
 from woodshop.shape.scene import Scene
-from woodshop.units import Length
+from woodshop.units.lengths import Length
 
 if TYPE_CHECKING:
     from numpy import bool_, int64

@@ -5,23 +5,24 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from woodshop.batch.design import design_of
-from woodshop.batch.plan import check_batch
-from woodshop.batch.schema import load
-from woodshop.batch.settle import settle
-from woodshop.batch.values import Batch, PlannedBatch, Unit
-from woodshop.batch.yard import read_yard
-from woodshop.batch.yards import joined
+from woodshop.checks.check_batch import check_batch
+from woodshop.design.batch import Batch, Unit
+from woodshop.design.design_file import design_of
+from woodshop.design.lumberyard.lumberyard_file import read_yard
+from woodshop.design.lumberyard.lumberyards import joined
+from woodshop.design.orders.orders import with_orders
+from woodshop.design.orders.reading import read_orders
+from woodshop.design.schema import load
+from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError, WoodshopError
 from woodshop.findings import Report, Severity
-from woodshop.trade.buying import plan_to_buy
-from woodshop.trade.buying_groups import groups_of
-from woodshop.trade.buying_plans import PlanBook
-from woodshop.trade.buying_ready import Variant
-from woodshop.trade.compare_vary import Case, Vary, cases_of, into_design, with_prices
-from woodshop.trade.orders import with_orders
-from woodshop.trade.orders_reading import read_orders
-from woodshop.units import Money
+from woodshop.plan.buying.groups import groups_of
+from woodshop.plan.buying.plans import PlanBook
+from woodshop.plan.buying.ready_made import Variant
+from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.values import PlannedBatch
+from woodshop.trade.vary import Case, Vary, cases_of, into_design, with_prices
+from woodshop.units.lengths import Money
 from woodshop.workers import over_cores
 
 Progress = Callable[[str], None]

@@ -8,14 +8,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from woodshop.batch.cost import CostRow, cost_rows, split
-from woodshop.batch.values import PlannedBatch
 from woodshop.errors import InputError, Problem
-from woodshop.trade.costing_counts import Weights, Work, work_of
+from woodshop.plan.cost import CostRow, cost_rows, split
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.counts import Weights, Work, work_of
+from woodshop.plan.work.shop_file import Shop
+from woodshop.plan.work.times import BY_KEY
 from woodshop.trade.costing_goods import Goods, goods_of, half_up
-from woodshop.trade.costing_times import BY_KEY
-from woodshop.trade.shop import Shop
-from woodshop.units import Money, decimals
+from woodshop.units.lengths import Money, decimals
 
 PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "overhead", "shared tools")
 _BOARD = ("fondant rim", "mesh floor")

@@ -3,15 +3,15 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.batch.buy import FASTENERS, recipe
-from woodshop.batch.cost import CostRow
-from woodshop.batch.packs import size
-from woodshop.batch.values import PlannedBatch, Purchase
+from woodshop.plan.buying.buy_list import FASTENERS, recipe
+from woodshop.plan.buying.packs import size
+from woodshop.plan.cost import CostRow
+from woodshop.plan.values import PlannedBatch, Purchase
+from woodshop.plan.work.counts import Weights, Work
+from woodshop.plan.work.shop_file import Shop
+from woodshop.plan.work.times import SQUARE_FOOT
 from woodshop.reference.facts import fact
-from woodshop.trade.costing_counts import Weights, Work
-from woodshop.trade.costing_times import SQUARE_FOOT
-from woodshop.trade.shop import Shop
-from woodshop.units import LITRES_PER_US_CUP, Mass, decimals
+from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals
 
 CONSUMED = ("glue", "sugar", "vinegar", "shavings")  # goods by the pack that are no fasteners
 BY_AREA = "area of the pieces as cut, waste in proportion"

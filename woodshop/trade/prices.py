@@ -2,8 +2,8 @@
 
 from fractions import Fraction
 
+from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing_goods import half_up
-from woodshop.trade.shop import Shop
 
 
 def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:

@@ -4,10 +4,11 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 
-from woodshop.batch.values import Batch, Hives, PlannedBatch
+from woodshop.design.batch import Batch, Hives
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import PARTS, RowCost, RunCost
 from woodshop.trade.prices import price_each, tax_on
-from woodshop.trade.shop import Shop
 
 BOARD = ("fondant rim", "mesh floor", "spacer strips")
 FORM_WORDS = {

@@ -4,14 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.batch.sizes import Checked, FewestSizes
-from woodshop.batch.values import PlannedBatch
-from woodshop.batch.worth import is_sawn
-from woodshop.cutting.job_sequence import job_sequence
+from woodshop.cutting.order.job_sequence import job_sequence
+from woodshop.design.settings.worth import is_sawn
+from woodshop.plan.buying.plans import PlanBook
+from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.fewest_rims import Checked, FewestSizes
+from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Part, Role, counted
-from woodshop.trade.buying import plan_to_buy
-from woodshop.trade.buying_plans import PlanBook
-from woodshop.units import Money
+from woodshop.units.lengths import Money
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.stack import Load, TierKind
+from woodshop.hive.stacking.stack import Load, TierKind
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
-from woodshop.units import ZERO, Length, inch
+from woodshop.units.lengths import ZERO, Length, inch
 
 LONG, WIDE = inch("3 1/2"), inch("1 1/2")
 Plan = tuple[str, Length, Length, Length, Length]
@@ -77,7 +77,7 @@ def guard(box: Any, bore: str = "9 mm", holes: int = 8, mesh: str = "") -> Load:
 
 
 def _length(text: str) -> Length:
-    from woodshop.units import read_length
+    from woodshop.units.lengths import read_length
 
     return read_length(text)
 

@@ -5,10 +5,10 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.air import AirPath, air_path
-from woodshop.hive.air_steps import AirStep, open_share
+from woodshop.hive.passages.air import AirPath, air_path
+from woodshop.hive.passages.air_steps import AirStep, open_share
 from woodshop.reference.mesh import mesh
-from woodshop.units import inch
+from woodshop.units.lengths import inch
 
 
 def step(path: AirPath, name: str) -> AirStep:

@@ -5,13 +5,13 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.bee_map import MapSection, Region, bee_map
-from woodshop.hive.inside import Inside
+from woodshop.hive.passages.bee_map import MapSection, Region, bee_map
+from woodshop.hive.passages.inside import Inside
 from woodshop.reference.limits import amber_limits, band
 from woodshop.shape.part import Box, Role
 from woodshop.shape.plane import Patch, open_area
 from woodshop.shape.split import is_sliver
-from woodshop.units import ZERO, Length, inch, read_length
+from woodshop.units.lengths import ZERO, Length, inch, read_length
 
 ALL = (
     "through a top bar", "between two frames", "through a strip", "entrance channel", "corner vent",

@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.creatures import creatures, worker
-from woodshop.hive.openings import Clear
-from woodshop.hive.ways import Ways, ways_of
-from woodshop.units import inch, read_length
+from woodshop.hive.passages.creatures import creatures, worker
+from woodshop.hive.passages.openings import Clear
+from woodshop.hive.passages.ways import Ways, ways_of
+from woodshop.units.lengths import inch, read_length
 
 VENTS = ("left corner vent", "right corner vent")
 

@@ -1,0 +1,164 @@
+"""Buying in packs against every way there is, and costs that add up to the cent."""
+
+from fractions import Fraction
+from itertools import product
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from woodshop.design.lumberyard.lumberyard_file import Pack
+from woodshop.design.make_units import make_units
+from woodshop.plan.buying.buy_list import batch_mix, buy, recipe, sugar_needed
+from woodshop.plan.buying.packs import cheapest, size
+from woodshop.plan.cost import split, unit_costs
+from woodshop.plan.values import Purchase
+from woodshop.units.lengths import Money, pound
+
+HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+TWENTY_FOUR = HEAD + '[[hives]]\nframes = 10\ncount = 24\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+
+
+def pack(pieces: int, cents: int) -> Pack:
+    return Pack("staples", f"box of {pieces}", Money(cents), pieces=pieces)
+
+
+@pytest.mark.invariant
+@settings(max_examples=200)
+@given(
+    st.lists(st.tuples(st.integers(1, 12), st.integers(0, 40)), min_size=1, max_size=3),
+    st.integers(1, 30),
+    st.integers(1, 4),
+)
+def test_packs_are_the_cheapest_of_all_ways_and_of_those_the_fewest(
+    kinds: list[tuple[int, int]], amount: int, parts: int
+) -> None:
+    packs = [pack(pieces, cents) for pieces, cents in kinds]
+    wanted = Fraction(amount, parts)
+    found = cheapest(packs, wanted)
+    assert sum(p.pieces * n for p, n in found if p.pieces) >= wanted
+    most = [-int(-wanted // pieces) for pieces, _ in kinds]
+    ways = [
+        (sum(n * cents for n, (_, cents) in zip(counts, kinds, strict=True)), sum(counts))
+        for counts in product(*(range(n + 1) for n in most))
+        if sum(n * pieces for n, (pieces, _) in zip(counts, kinds, strict=True)) >= wanted
+    ]
+    assert (sum(p.price.minor * n for p, n in found), sum(n for _, n in found)) == min(ways)
+
+
+def test_ninety_six_four_pound_bags() -> None:
+    four = Pack("sugar", "4 lb", Money(329), mass=pound(4))
+    assert cheapest([four], pound(384).grams) == [(four, 96)]
+    # a 25 lb bag at 18.49 is 0.7396 a pound, a 4 lb bag at 3.29 is 0.8225; 384 = 15 x 25 + 9: 9 lb more in
+    # three small bags (9.87) or one big one (18.49)
+    large = Pack("sugar", "25 lb", Money(1849), mass=pound(25))
+    assert cheapest([four, large], pound(384).grams) == [(four, 3), (large, 15)]
+
+
+@pytest.mark.invariant
+@settings(max_examples=30, deadline=None)
+@given(st.integers(1, 60), st.integers(100_000, 10_000_000))
+def test_packs_far_smaller_than_the_amount_still_hold_it(pieces: int, amount: int) -> None:
+    found = cheapest([pack(pieces, 10), pack(1, 9)], Fraction(amount))
+    assert sum(size(p) * n for p, n in found) >= amount
+
+
+# ---- the buy list ---------------------------------------------------------------------------------
+
+
+def test_twenty_four_boards_take_384_pounds_of_sugar(shop: Any) -> None:
+    batch = shop.batch(TWENTY_FOUR)
+    units = make_units(batch)
+    assert sugar_needed(batch, units) == pound(384)
+    mix = batch_mix(batch, units)
+    assert mix is not None
+    assert (mix.water.us_cups, mix.vinegar_tablespoons, mix.bowls) == (72, 24, 48)
+    purchases, unpriced = buy(batch, units, ())
+    bought = {p.what: p.count for p in purchases}
+    assert (bought["white sugar, 4 lb bag"], bought["white sugar, 25 lb bag"]) == (3, 15)
+    # 24 x 36 staples + one in twenty = 907.2: one box; 24 x 8 screws + 1/20 = 201.6:
+    # three boxes of 75 are 29.70, one of 350 is 27.90
+    assert [p.count for p in purchases if p.group == "staples"] == [1]
+    assert [(p.what[-10:], p.count) for p in purchases if p.group == "screws"] == [("box of 350", 1)]
+    assert unpriced == ()
+    assert {p.group for p in purchases} == {"sugar", "vinegar", "staples", "screws", "glue"}
+
+
+def test_the_recipe_is_the_row_at_any_mass() -> None:
+    assert recipe(pound(16)).water.us_cups == 3
+    assert recipe(pound(8)).water.us_cups == Fraction(3, 2)
+
+
+def test_what_has_no_price_is_said(shop: Any) -> None:
+    yard = "\n\n".join(block for block in shop.yard_text.split("\n\n") if 'goods = "sugar"' not in block)
+    batch = shop.batch(TWENTY_FOUR, yard)
+    _, unpriced = buy(batch, make_units(batch), ())
+    assert [(u.what, u.amount) for u in unpriced] == [("sugar", "24 x 16 lb = 384 lb")]
+
+
+def test_nothing_is_packed_where_no_board_is_made(shop: Any) -> None:
+    batch = shop.batch(HEAD + '[[hives]]\nframes = 10\ncount = 3\n[[make]]\nitem = "quilt box"\n')
+    assert batch_mix(batch, make_units(batch)) is None
+    purchases, _ = buy(batch, make_units(batch), ())
+    assert "sugar" not in {p.group for p in purchases}
+    # 3 x 14 3/4 x 18 3/8 x 2 = 1626.2 cu in = 0.941 cu ft
+    assert next(p.why for p in purchases if p.group == "shavings").startswith("0.9 cu ft loose")
+
+
+# ---- costs ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.invariant
+@given(st.integers(0, 10**6), st.lists(st.fractions(0, 1000), min_size=1, max_size=8))
+def test_cents_are_shared_by_weight_and_none_is_lost(cents: int, weights: list[Fraction]) -> None:
+    shares = split(cents, weights)
+    assert sum(shares) == cents
+    assert min(shares) >= 0
+    total = sum(weights)
+    if total:
+        assert all(abs(share - cents * w / total) < 1 for share, w in zip(shares, weights, strict=True))
+        assert all(share == 0 for share, w in zip(shares, weights, strict=True) if not w)
+
+
+BATCHES = st.tuples(
+    st.lists(
+        st.tuples(st.sampled_from([(10, "16 1/4"), (10, "16"), (8, "14")]), st.integers(1, 9), st.integers(0, 9)),
+        min_size=1,
+        max_size=3,
+    ),
+    st.lists(
+        st.sampled_from(["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]),
+        min_size=1,
+        unique=True,
+    ),
+    st.lists(st.tuples(st.integers(1, 5), st.integers(0, 5000)), min_size=4, max_size=4),
+)
+
+
+@pytest.mark.invariant
+@settings(max_examples=50, deadline=None)
+@given(BATCHES)
+def test_costs_of_all_units_add_up_to_what_is_bought(shop: Any, drawn: Any) -> None:
+    groups, chosen, prices = drawn
+    text = HEAD
+    for n, ((frames, width), count, have) in enumerate(groups):
+        text += f'[[hives]]\nname = "g{n}"\nframes = {frames}\nwidth = "{width}"\ncount = {count}\ngap = "1/4"\n'
+        text += f'[[shed]]\nitem = "fondant rim"\nhives = "g{n}"\nhave = {min(have, count)}\n'
+    text += "[[make]]\nitem = [" + ", ".join(f'"{name}"' for name in chosen) + "]\n"
+    batch = shop.batch(text)
+    units = make_units(batch)
+    purchases, _ = buy(batch, units, ())
+    used = {p.material for u in units for p in (q.part for q in u.assembly.placed) if u.line.count}
+    stock = ["board 3/4 in", "mesh 1/2 in", "board 1 1/2 in", "cloth"]
+    bought = [
+        Purchase(group, group, count, Money(cents), "cut as planned")
+        for group, (count, cents) in zip(stock, prices, strict=True)
+        if group in used
+    ]
+    purchases = (*bought, *purchases)
+    costs = unit_costs(batch, units, purchases)
+    assert sum(cost.total.minor for cost in costs) == sum(p.total.minor for p in purchases)
+    assert all(cost.total.minor >= 0 for cost in costs)
+    assert all(not cost.total.minor for cost in costs if not cost.count)
+    assert len({cost.address for cost in costs}) == len(costs)

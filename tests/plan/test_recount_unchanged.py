@@ -1,0 +1,88 @@
+"""Unchanged counts change nothing, whatever was bought or cut: over the demo designs and small ones."""
+
+import json
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.plan.test_recount import DESIGN
+from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.checkers.prove import prove_plan
+from woodshop.design.batch import Batch, Unit
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.orders.run import read_run
+from woodshop.design.settle.settle import settle
+from woodshop.findings import Report
+from woodshop.plan.buying import plans as buying_plans
+from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.rest.reading import Tally, Written, read_written
+from woodshop.plan.rest.recount import recount
+
+SMALL = {
+    "boards": DESIGN,
+    "spare pieces kept": DESIGN.replace('unit = "in"\n', 'unit = "in"\nsurplus = "spare"\n'),
+    "by worth": DESIGN.replace("[[shed]]", '[worth]\nlayout = "1.00"\nsetting = "0.25"\noffcut = "0.20"\n[[shed]]', 1),
+}
+DEMOS = ("hobby-batch", "order-run", "two-yards")
+
+
+@pytest.fixture(scope="module", params=[*SMALL, *DEMOS])
+def planned(
+    request: pytest.FixtureRequest, designs: Path, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Written, Batch, tuple[Unit, ...], Report]:
+    folder = tmp_path_factory.mktemp("designs")
+    for each in designs.iterdir():
+        (folder / each.name).write_bytes(each.read_bytes())
+    (folder / "yard.toml").write_bytes((folder / "creekside-yard.toml").read_bytes())
+    text = SMALL.get(request.param) or (folder / f"{request.param}.toml").read_text()
+    path = folder / "recounted.toml"
+    path.write_text(text.replace('ready_made = "mouse guard"', ""))  # a recount refuses what is bought ready-made
+    design = read_run(path)
+    batch = settle(design, read_yards(design.yards))
+    units, report = check_batch(batch)
+    made = plan_to_buy(batch, units, report, effort="quick")
+    return read_written(json.dumps(batch_to_json(made)), "plan.json"), batch, units, report
+
+
+def half(old: Written, part: int) -> Tally:
+    return Tally({(m, n): old.plans[m].layouts[n].times * part // 2 for m, n in old.layouts})
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("how", ["nothing bought", "all bought", "nothing cut", "half of each layout cut"])
+def test_unchanged_counts_change_nothing(planned: Any, how: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is bought, no board is saved or added, and every layout is the old one, as often as it was left."""
+    old, batch, units, report = planned
+    monkeypatch.setattr(buying_plans, "plan_one", None)
+    tally = {"nothing cut": half(old, 0), "half of each layout cut": half(old, 1)}.get(how)
+    told = recount(old, batch, units, report, tally, is_bought=how == "all bought", effort="quick")
+    assert told.lines == ()
+    if how == "nothing bought":
+        assert told.rest.total == told.was
+        assert [(p.what, p.count, p.price.minor) for p in told.rest.purchases] == [
+            (line.what, line.count, line.price) for line in old.bought
+        ]
+    else:
+        assert told.rest.purchases == ()
+    rest = {each.job.material: each.plan for each in told.rest.plans}
+    for material, plan in old.plans.items():
+        done = {} if tally is None else {n: tally.done[material, n] for n in range(len(plan.layouts))}
+        wanted: Counter[Any] = Counter()
+        for n, layout in enumerate(plan.layouts):
+            places = frozenset((p.id, p.x, p.y, p.length, p.width, p.spare) for p in layout.pieces)
+            wanted[layout.stock, places] += layout.times - done.get(n, 0)
+        found: Counter[Any] = Counter()
+        for layout in rest[material].layouts if material in rest else ():
+            places = frozenset((p.id, p.x, p.y, p.length, p.width, p.spare) for p in layout.pieces)
+            found[layout.stock.removeprefix("bought "), places] += layout.times
+        assert found == +wanted
+    for plan in rest.values():
+        assert check_plan(plan) == ()
+        assert prove_plan(plan) == ()
+    for row in told.stock:
+        assert row.buy == (row.planned if how == "nothing bought" and not row.what.startswith("rack") else 0)
+        assert row.left == 0

@@ -1,0 +1,226 @@
+"""The fewest sizes of rim for a design, what they save, and the lines that have them made."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from woodshop.checks.check_batch import check_batch
+from woodshop.cli import main
+from woodshop.design.design_file import Design, read_design
+from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.orders.run import read_run
+from woodshop.design.settle.settle import settle
+from woodshop.documents.answers.rim_sizes import sizes_lines, sizes_told
+from woodshop.errors import InputError
+from woodshop.plan.fewest_rims import FewestSizes, fewest_for
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.trade.stocking import priced
+from woodshop.units.lengths import Length, inch
+
+DESIGNS = Path(__file__).resolve().parents[2] / "designs"
+RUN = DESIGNS / "production-run.toml"
+
+
+@pytest.fixture(scope="module")
+def run() -> tuple[Design, Yard]:
+    design = read_run(RUN)
+    return design, read_yards(design.yards)
+
+
+@pytest.fixture(scope="module")
+def found(run: tuple[Design, Yard]) -> FewestSizes:
+    return fewest_for(*run, inch("1/16"))
+
+
+def with_lines(design: Design, found: FewestSizes) -> Design:
+    keys = {each.hives: dict(each.keys) for each in found.lines}
+    return replace(design, hives=tuple(h.model_copy(update=keys[h.name]) for h in design.hives))
+
+
+@pytest.mark.invariant
+def test_the_run_needs_one_size_for_its_eights_one_for_its_tens_and_one_for_nucs(found: FewestSizes) -> None:
+    assert [(size.width, sum(seat.box.count for seat in size.seats)) for size in found.sizes] == [
+        (inch(9), 16), (inch("13 7/8"), 138), (inch("16 1/8"), 246),
+    ]  # fmt: skip
+    assert (found.before.sizes, found.after.sizes) == (6, 3)
+    assert found.after.parts < found.before.parts
+    assert found.after.stops < found.before.stops
+    assert found.spread == (("wren eights", inch("1/16")),)
+
+
+@pytest.mark.invariant
+def test_written_into_the_design_the_lines_give_these_sizes(run: tuple[Design, Yard], found: FewestSizes) -> None:
+    """Every rim comes out at the size told for its hives; asked again, there is nothing more to save."""
+    design, yard = run
+    changed = with_lines(design, found)
+    told = {seat.box.name: (size.length, size.width) for size in found.sizes for seat in size.seats}
+    units, report = check_batch(settle(changed, yard))
+    rims = [unit for unit in units if unit.line.item.name in ("fondant rim", "quilt box")]
+    assert len(rims) >= 7
+    for unit in rims:
+        walls = [p for p in unit.assembly.placed if p.part.name in ("side", "end", "front end", "back end")]
+        across = max(p.box.high[1] for p in walls) - min(p.box.low[1] for p in walls)
+        along = max(p.box.high[0] for p in walls) - min(p.box.low[0] for p in walls)
+        assert (along, across) == told[unit.line.hives.name]
+    assert not report.has_errors
+    again = fewest_for(changed, yard, inch("1/16"))
+    assert again.before == again.after == found.after
+
+
+@pytest.mark.invariant
+def test_two_kinds_never_share_an_address_and_each_says_the_size_made(
+    run: tuple[Design, Yard], found: FewestSizes
+) -> None:
+    design, yard = run
+    batch = settle(with_lines(design, found), yard)
+    units, _ = check_batch(batch)
+    by_address: dict[str, set[tuple[Length, Length]]] = {}
+    for unit in units:
+        if unit.line.item.on_rim:
+            outside = unit.line.setting.outside
+            by_address.setdefault(unit.line.address, set()).add((outside.long, outside.wide))
+            same = outside.wide == unit.line.setting.box.width
+            assert (f"made 19 7/8 x {outside.wide.number()}" in unit.line.address) is not same
+            assert (f"made 19 7/8 x {outside.wide.number()}" in unit.assembly.title) is not same
+    assert all(len(sizes) == 1 for sizes in by_address.values())
+    needs = [need for job in parts_needed(batch, units) for need in job.needs]
+    assert len({need.address for need in needs}) == len(needs)
+    rims = [need for need in needs if need.address.startswith("fondant rim") and need.address.endswith("front end")]
+    assert len(rims) == 3
+
+
+@pytest.mark.invariant
+def test_same_box_with_two_sizes_of_rim_keeps_two_addresses(run: tuple[Design, Yard]) -> None:
+    """Two groups on one format, one with another rim: their rims do not share an address or a heap."""
+    design, yard = run
+    hives = tuple(
+        h.model_copy(update={"rim_width": inch("16 1/8")}) if h.name == "orchard tens" else h for h in design.hives
+    )
+    batch = settle(replace(design, hives=hives), yard)
+    units, _ = check_batch(batch)
+    rims = {u.line.hives.name: u.line.address for u in units if u.line.item.name == "fondant rim"}
+    assert rims["north ridge tens"] == "fondant rim / 10-frame 16 1/4"
+    assert rims["orchard tens"] == "fondant rim / 10-frame 16 1/4, made 19 7/8 x 16 1/8"
+    strips = {u.line.hives.name: u.line.address for u in units if u.line.item.name == "spacer strips"}
+    assert strips["orchard tens"] == strips["north ridge tens"] == "spacer strips / 10-frame 16 1/4"
+
+
+@pytest.mark.invariant
+def test_left_out_the_box_s_own_size_is_listed_as_the_default(run: tuple[Design, Yard]) -> None:
+    listed = {(d.where, d.name): d.value for d in settle(*run).defaults}
+    assert listed["alder creek tens", "rim_width"] == "16 in"
+    assert listed["quarry lane eights", "rim_length"] == "19 7/8 in"
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(("key", "size"), [("rim_width", "17 3/4"), ("rim_width", "14 3/4"), ("rim_length", "19 1/8")])
+def test_a_rim_that_would_not_stand_on_its_box_is_refused(run: tuple[Design, Yard], key: str, size: str) -> None:
+    """A side wall 3/4 in thick stands on nothing once it is 3/4 in off; an end with its frame rest, 3/8 in."""
+    design, yard = run
+    hives = tuple(h.model_copy(update={key: inch(size)}) if h.name == "orchard tens" else h for h in design.hives)
+    with pytest.raises(InputError, match=f"{key}.*edge of the box"):
+        settle(replace(design, hives=hives), yard)
+
+
+SMALL = """format = "woodshop-design/1"
+batch = "two-kinds"
+unit = "in"
+yard = "creekside-yard.toml"
+[[hives]]
+name = "wide"
+frames = 10
+width = "16 1/4"
+count = 2
+[[hives]]
+name = "narrow"
+frames = 10
+width = "16"
+count = 2
+[[make]]
+item = "cake rim"
+"""
+
+
+@pytest.mark.invariant
+def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
+    """Cake rims for two widths; at 1/16 one size serves both, a sixteenth inside and a sixteenth over."""
+    (tmp_path / "creekside-yard.toml").write_bytes((DESIGNS / "creekside-yard.toml").read_bytes())
+    (tmp_path / "small.toml").write_text(SMALL)
+    design = read_design(tmp_path / "small.toml")
+    found = fewest_for(design, read_yards(design.yards), inch("1/16"))
+    money = priced(found, 3)
+    assert (money.before.kinds, money.after.kinds) == (2, 1)
+    assert (found.before.sizes, found.after.sizes) == (2, 1)
+    assert (found.before.parts, found.after.parts) == (3, 2)  # one length of side, two of ends
+    assert money.after.settings <= money.before.settings
+    assert money.after.least <= money.after.pays
+    # three of each kind on a shelf: each rim's share of the boards bought
+    batch, units, report = found.both_ways[1]
+    planned = plan_batch(batch, units, report)
+    made = sum(line.count for line in batch.lines)
+    assert money.after.shelf.minor == (planned.total.minor * 3 * 2 + made) // (made * 2)
+    text = "\n".join(sizes_lines(found, "in", money))
+    assert str(money.before.pays) in text
+    assert "shelf with 3 of each" in text
+    assert sizes_told(found, "in", money)["with_these"]["cost"] == str(money.after.pays)
+
+
+BOARD = """format = "woodshop-design/1"
+batch = "one-kind"
+unit = "in"
+yard = "creekside-yard.toml"
+[board]
+mounting = "{mounting}"
+[[hives]]
+frames = 10
+gap = "1/4"
+count = 2
+{size}
+[[make]]
+item = ["fondant rim", "mesh floor", "spacer strips", "quilt box", "cake rim"]
+"""
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(("rim", "box"), [("16", "16 1/4"), ("16 1/4", "16")])
+@pytest.mark.parametrize("mounting", ["stapled under", "flush rabbet", "saw groove"])
+def test_the_checks_find_what_they_find_for_rim_and_box_alike(
+    tmp_path: Path, rim: str, box: str, mounting: str
+) -> None:
+    """Landing, notch and mesh over the bars are those of a like rim on a like box; the eighth over the edge besides."""
+    (tmp_path / "creekside-yard.toml").write_bytes((DESIGNS / "creekside-yard.toml").read_bytes())
+
+    def found(size: str) -> list[tuple[str, str, str]]:
+        file = tmp_path / "one.toml"
+        file.write_text(BOARD.format(mounting=mounting, size=size))
+        design = read_design(file)
+        _, report = check_batch(settle(design, read_yards(design.yards)))
+        return [(f.code, str(f.severity), f.value) for f in report.findings]
+
+    mixed, alike = found(f'width = "{box}"\nrim_width = "{rim}"'), found(f'width = "{rim}"')
+    not_the_rims = ("loose-frames", "sizes-stray")  # the box's own, and how it strays
+    mixed, alike = ([each for each in both if each[0] not in not_the_rims] for both in (mixed, alike))
+    off = [each for each in mixed if each[0] == "rim-off-the-edge"]
+    assert [each for each in mixed if each not in off] == alike
+    # the quilt box stands on the rim, which is as wide
+    assert sorted(value.split(" stands ")[0] for _, _, value in off) == ["the cake rim", "the fondant rim"]
+    assert all("1/8 in" in value for _, _, value in off)
+
+
+@pytest.mark.invariant
+def test_the_command_prints_the_sizes_and_pure_json() -> None:
+    told = CliRunner().invoke(main, ["sizes", str(RUN)])
+    assert told.exit_code == 0
+    assert 'rim_width = "16 1/8 in"' in told.output
+    assert "Still made to each box: spacer strips" in told.output
+    machine = json.loads(CliRunner().invoke(main, ["sizes", str(RUN), "--overhang", "1/32", "--json"]).stdout)
+    assert [size["width"] for size in machine["sizes"]] == ["9 in", "13 13/16 in", "14 in", "16 in", "16 1/4 in"]
+    assert machine["write"]["wren eights"] == {"rim_width": "13 13/16 in"}
+    bad = CliRunner().invoke(main, ["sizes", str(RUN), "--overhang", "wide", "--json"])
+    assert bad.exit_code == 3
+    assert json.loads(bad.stdout)["errors"][0]["given"] == "'wide'"

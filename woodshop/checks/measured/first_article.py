@@ -1,0 +1,239 @@
+"""The first unit off the bench: how far each size made may be off, with the others as designed, by the exact chains.
+
+A limit is where the first gap would leave its limits, brought in to a mark of the tape, and further in where the thing
+by itself would not pass its checks. Hives are taken at every gap measured over their top bars, so that a size within
+its limits does for all of them.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from woodshop.checks.check_hardware import check_alone
+from woodshop.checks.gap_limits import Wanted, wanted_of
+from woodshop.checks.limits import Limits
+from woodshop.checks.measured.measured_unit import groups_of, item_of
+from woodshop.checks.measured.mesh_state import made_state
+from woodshop.checks.rules.remedies import Whole
+from woodshop.checks.variation.gap_variation import Population
+from woodshop.checks.variation.hive_variation import populations
+from woodshop.design.batch import Unit
+from woodshop.design.hive_stacks import TIER_OF
+from woodshop.design.settle.settle import fits_box
+from woodshop.findings import Severity
+from woodshop.hardware.items.spacer_strips import finest
+from woodshop.hive.variation.chains import GapChain, Line, chains_of
+from woodshop.hive.variation.dimensions import GAP_OVER, dimensions_of
+from woodshop.hive.variation.moved_faces import warped
+from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.units.lengths import ZERO, Length, inch
+
+FAR = inch("1/8")
+"""No size is let off further than this either way, whatever the gaps bear: other checks and other hives hang on it."""
+
+ITSELF = "its own checks"
+STRIPS, THICKNESS = "spacer strips", "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
+HEIGHT = "height of the rim"  # a board's own width, taken as it comes within half a mark
+_FINEST = 8  # parts of a mark, where no mark lies within the limits
+
+
+@dataclass(frozen=True, slots=True)
+class SizeLimits:
+    """How far a size may be off: least and most, on marks, and the gaps that set them; "" where FAR does."""
+
+    item: str
+    size: Dimension
+    least: Length
+    most: Length
+    least_by: str
+    most_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class FirstArticle:
+    """What to measure of the first of each thing made for hives that stand alike: `runs` is how many of each.
+
+    `over_bars` is the gap between mesh and bars over all hives measured, least and most, and what is wanted of it.
+    """
+
+    names: tuple[str, ...]
+    sizes: tuple[SizeLimits, ...]
+    runs: tuple[tuple[str, int], ...]
+    over_bars: tuple[Length, Length, Wanted] | None
+    mark: Length
+
+
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    """How far a size may go one way, which gap stops it, and whether the gap must stay under that."""
+
+    by: Length
+    name: str = ""
+    under: bool = False
+
+
+def first_articles(units: Iterable[Unit], limits: Limits) -> tuple[FirstArticle, ...]:
+    """The check sheet of each kind of hive that something is made for, in the order of the design."""
+    alike: dict[tuple[Population, ...], list[dict[str, Unit]]] = {}
+    for group in groups_of(units).values():
+        if any(unit.line.count for unit in group.values()):
+            alike.setdefault(tuple(of for _, of in populations(group)), []).append(group)
+    return tuple(_article(of, groups, limits) for of, groups in alike.items())
+
+
+def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], limits: Limits) -> FirstArticle:
+    mark = next(iter(groups[0].values())).line.setting.mark
+    found: dict[str, SizeLimits] = {}
+    over: list[tuple[Length, Wanted]] = []
+    made = {item for group in groups for item, unit in group.items() if unit.line.count}
+    for of in ways:
+        sizes = [each for each in dimensions_of(of.standing) if each.made and item_of(each) in made]
+        cases = list(_cases(of, sizes, limits))
+        over += [(chain.at(shift), wanted) for chain, shift, wanted in cases if chain.kind == "mesh over bars"]
+        for size in sizes:
+            step = mark / 2 if size.name == HEIGHT else mark
+            if size.name == THICKNESS:
+                step = finest(groups[0][STRIPS].line.setting)
+            new = _alone(_limits(size, cases, step), groups[0], limits, step)
+            if size.name == THICKNESS:
+                new = _holding_the_mesh(new, [group[STRIPS] for group in groups if STRIPS in group], limits, step)
+            found[size.name] = new if size.name not in found else _tighter(found[size.name], new)
+    runs: dict[str, int] = {}
+    for group in groups:
+        for item, unit in group.items():
+            if any(each.item == item for each in found.values()):
+                runs[item] = runs.get(item, 0) + unit.line.count
+    gaps = [gap for gap, _ in over]
+    return FirstArticle(
+        tuple(dict.fromkeys(unit.line.hives.name or unit.line.fits for g in groups for unit in list(g.values())[:1])),
+        tuple(found.values()),
+        tuple((item, count) for item, count in runs.items() if count),
+        (min(gaps), max(gaps), over[0][1]) if over else None,
+        mark,
+    )
+
+
+Case = tuple[GapChain, Mapping[str, Length], Wanted]
+"""A gap's chain, how far the gap over the bars of a hive is from the mean, and what is wanted of the gap there."""
+
+
+def _cases(of: Population, sizes: Sequence[Dimension], limits: Limits) -> Iterable[Case]:
+    """Every gap of which something is wanted and that is as wanted, at every gap measured over the top bars."""
+    over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
+    shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
+    reach = {size.name: FAR for size in sizes}
+    reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
+    for chain in chains_of(of.standing, reach):
+        for shift in shifts:
+            wanted = wanted_of(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
+            if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
+                wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
+            if wanted.is_wanted and wanted.holds(chain.at(shift)):
+                yield chain, shift, wanted
+
+
+def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
+    """Whether it is mesh in a rabbet or groove, which stands off the wall beneath by what makes it."""
+    return chain.name == "mesh on wall" and chain.at(shift) > ZERO
+
+
+def _limits(size: Dimension, cases: Sequence[Case], mark: Length) -> SizeLimits:
+    down, up = (_reach(size.name, cases, way) for way in (-1, 1))
+    step = mark
+    for _ in range(_FINEST.bit_length()):
+        least, most = (size.nominal - down.by).up_to(step), (size.nominal + up.by).down_to(step)
+        least += step if down.under and least == size.nominal - down.by else ZERO
+        most -= step if up.under and most == size.nominal + up.by else ZERO
+        if least <= size.nominal <= most:
+            break
+        step = step / 2
+    else:
+        least, most = min(least, size.nominal), max(most, size.nominal)
+    return SizeLimits(item_of(size), size, least, most, down.name, up.name)
+
+
+def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
+    low, high = max(one, other, key=lambda each: each.least), min(one, other, key=lambda each: each.most)
+    return SizeLimits(one.item, one.size, low.least, high.most, low.least_by, high.most_by)
+
+
+def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: Limits, mark: Length) -> SizeLimits:
+    """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
+    whole = Whole((), limits, "in", fits_box)
+    ours = [unit for item, unit in group.items() if any(TIER_OF.get(item) is kind for kind, _ in found.size.moves)]
+
+    def amiss(at: Length) -> set[str]:
+        moves = [(move, at - found.size.nominal) for _, move in found.size.moves]
+        try:
+            made = [replace(unit, assembly=warped(unit.assembly, moves), designed=unit.assembly) for unit in ours]
+        except ValueError:
+            return {ITSELF}
+        told = [finding for unit in made for finding in check_alone(unit, whole)]
+        return {finding.code for finding in told if finding.severity is not Severity.NOTE}
+
+    known, nominal = amiss(found.size.nominal), found.size.nominal
+    least, most = found.least, found.most
+    while least < nominal and amiss(least) - known:
+        least = min(least + mark, nominal)
+    while most > nominal and amiss(most) - known:
+        most = max(most - mark, nominal)
+    return replace(
+        found,
+        least=least,
+        most=most,
+        least_by=found.least_by if least == found.least else ITSELF,
+        most_by=found.most_by if most == found.most else ITSELF,
+    )
+
+
+def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: Limits, step: Length) -> SizeLimits:
+    """The same, with the least brought in until the loaded mesh leaves bees their room at every gap.
+
+    The chain has the sag between strips as it is designed; over thinner strips, further below, it is another.
+    """
+    least, made = found.least, tuple(strips)
+    while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):
+        least = min(least + step, found.size.nominal)
+    return replace(found, least=least)
+
+
+def _holds(strips: Unit, thickness: Length, limits: Limits) -> bool:
+    state = made_state(strips, strips.line.setting, strips.as_designed, thickness)
+    return state.nearest.over_bars(state.limit) >= limits.mesh_least
+
+
+def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
+    """How far the size of that name may go up (way 1) or down (-1) until the first gap is at its limit."""
+    found = _Reach(FAR)
+    for chain, shift, wanted in cases:
+        lines = [(line.at(shift), _share(line, name) * way) for line in chain.lines]
+        for far, under in (*_to_most(lines, wanted), *_to_least(lines, wanted)):
+            if far < found.by or (far == found.by and under and not found.under):
+                found = _Reach(far, chain.name, under)
+    return found
+
+
+def _share(line: Line, name: str) -> Fraction:
+    return dict(line.coefficients).get(name, Fraction(0))
+
+
+def _to_most(lines: Sequence[tuple[Length, Fraction]], wanted: Wanted) -> Iterable[tuple[Length, bool]]:
+    """Where the greatest line comes to the most: the first of those that rise."""
+    if wanted.most is not None:
+        yield from (((wanted.most - at) / share, wanted.under) for at, share in lines if share > 0)
+
+
+def _to_least(lines: Sequence[tuple[Length, Fraction]], wanted: Wanted) -> Iterable[tuple[Length, bool]]:
+    """Where the last line that holds the gap up comes down to the least; those that have come up by then take over."""
+    if wanted.least is None:
+        return
+    far = ZERO
+    while True:
+        held = [(at, share) for at, share in lines if at + share * far >= wanted.least]
+        if any(share >= 0 for _, share in held):
+            return
+        ends = max((at - wanted.least) / -share for at, share in held)
+        if ends <= far:
+            yield far, False
+            return
+        far = ends

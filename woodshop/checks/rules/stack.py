@@ -1,0 +1,315 @@
+"""The checks of a hive as it will stand: the board over its top bars and strips, and all that other checks find.
+
+All of it reads what was measured on the placed parts of the hives as they will stand.
+"""
+
+from dataclasses import replace
+
+from woodshop.checks.measured.hives import HiveGroup, Measured
+from woodshop.checks.measured.mesh_state import MeshState
+from woodshop.checks.rules.air import check_air
+from woodshop.checks.rules.bees import check_ways
+from woodshop.checks.rules.mesh import check_mesh
+from woodshop.checks.rules.remedies import (
+    Remedy,
+    Whole,
+    given,
+    holds_mesh,
+    mesh_at,
+    proud_of,
+    thinner_strips,
+    too_thick_at,
+    worked_out_strips,
+)
+from woodshop.checks.rules.seating import check_seating
+from woodshop.findings import Finding, Severity
+from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.passages.creatures import worker
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import ZERO, Length
+
+
+def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
+    """Everything that is found of one group of hives as they will stand."""
+    found = _asked_of_the_user(group, whole)
+    for place, measured in group.alternatives:
+        found += check_mesh(group, place, measured, whole)
+        found += _mesh(group, place, measured, whole)
+        found += _strips(group, place, measured, whole)
+        found += _ceilings(place, measured, whole)
+        deepest = measured[0][1]
+        found += check_ways(place, deepest)
+        found += check_air(place, deepest, whole)
+        found += check_seating(group, place, measured, whole)
+    return list(dict.fromkeys(found))
+
+
+def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
+    """What was not measured, what differs among the boxes, and what is left out."""
+    hives, place, found = group.hives, group.place, []
+    if not hives.is_gap_measured and ("mesh floor" in group.units or "spacer strips" in group.units):
+        row = fact("box.gap_over_top_bars")
+        taken = group.alternatives[0][1][0][0]
+        found.append(
+            Finding(
+                "gap-not-measured",
+                Severity.WARNING,
+                place,
+                f"the gap over the top bars was not measured; {whole.say(taken)} is taken",
+                "a straightedge over three hives, and the gap under it",
+                row.cite,
+                f"Measure, and give gap = {_as_measured(whole.unit)} under these hives.",
+            )
+        )
+    row = fact("box.overhang_most")
+    if hives.spread / 2 > row.length:
+        found.append(
+            Finding(
+                "boxes-differ",
+                Severity.WARNING,
+                place,
+                f"the boxes measured differ by {whole.say(hives.spread)}",
+                f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
+                row.cite,
+                "Sort the boxes by width, and make hardware for each kind.",
+            )
+        )
+    return found
+
+
+def _as_measured(unit: str) -> str:
+    """Three gaps as they stand in a design file of that unit."""
+    return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
+
+
+def _mesh(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+    """Between the strips: mesh over top bars at the least gap, and at the greatest."""
+    lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
+    if not lanes:
+        return []
+    low = min(lanes, key=lambda lane: lane[1].least)
+    high = max(lanes, key=lambda lane: lane[1].most)
+    lifted = max(proud_of(hive) for gap, hive in measured if gap == high[0])
+    return [*_near(group, place, low, whole), *_far(place, high, lifted, whole)]
+
+
+def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
+    """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
+    (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
+    between = left = measured.least
+    sag = ZERO
+    if state is not None and between > ZERO:
+        mesh = state.nearest
+        gap, between, left = mesh.gap, mesh.room, mesh.over_bars(state.limit)
+        sag = between - left
+    if left >= whole.limits.mesh_least and between > ZERO:
+        return []
+    value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
+    if sag:
+        value += f", {whole.say(max(left, ZERO))} once it sags {whole.say(sag)}"
+        value += _to_strips(state, whole)
+    thicker = worked_out_strips(whole, "thickness") if between >= whole.limits.mesh_least else ()
+    cure = None if thicker else mesh_at(whole)
+    change = "Leave the strips' thickness out: thicker ones hold the mesh higher." if thicker else _raise(cure, whole)
+    return [
+        Finding(
+            "mesh-near-bars",
+            Severity.ERROR if left < worker().size else Severity.WARNING,
+            place,
+            value,
+            f"at least {row.value} between the strips",
+            row.cite,
+            change,
+            thicker or (() if cure is None else cure[1]),
+        )
+    ]
+
+
+def _to_strips(state: MeshState | None, whole: Whole) -> str:
+    """How far down the strips lie that a mesh comes to rest on; nothing where they touch it."""
+    if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
+        return ""
+    return f": the strips lie {whole.say(state.nearest.clear)} below it"
+
+
+def _raise(cure: tuple[Length, Remedy] | None, whole: Whole) -> str:
+    if cure is None:
+        return (
+            "No one height of the mesh does for all of these hives: sort them by their gap, and make boards for each "
+            "kind in a design of its own."
+        )
+    lines = _written(cure[1])
+    height, groove = whole.say(cure[0]), "groove_height" in lines
+    return f"Raise the mesh {'in a groove' if groove else 'in a rabbet'} {height} above the rim's lower edge: {lines}."
+
+
+def _written(lines: Remedy) -> str:
+    """Lines of the design as they are written."""
+    return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
+
+
+def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> list[Finding]:
+    """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
+    (gap, measured), limits = lane, whole.limits
+    between = measured.most
+    if between <= limits.most:
+        return []
+    over = between - limits.most
+    raised = between - gap
+    change = f"Lower the mesh by {whole.say(over)}: burr comb is built in a wider space."
+    lines: Remedy = ()
+    cure = mesh_at(whole) if raised > ZERO else None
+    if lifted > ZERO:
+        change = f"The strips hold it {whole.say(lifted)} up: make them thinner by that first."
+    elif cure is not None:
+        lines, thinner = _with_strips(whole, cure[1], cure[0])
+        change += f" {_written(cure[1])}.{thinner}"
+    elif raised < over:
+        change = (
+            "No mounting brings the mesh below the edge of the box: raise the frames by "
+            f"{whole.say(over - max(raised, ZERO))}, "
+            "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
+        )
+    elif raised > ZERO:
+        under, thinner = _with_strips(whole, (("board.mounting", '"stapled under"'),), ZERO)
+        change += f' mounting = "stapled under".{thinner}'
+        flat = [
+            (other, replace(each, board=replace(each.board, mounting="stapled under"))) for other, each in whole.boards
+        ]
+        if all(holds_mesh(other, each, whole) for other, each in flat):
+            lines = under
+    return [
+        Finding(
+            "mesh-far-from-bars",
+            Severity.WARNING if between <= limits.amber_most else Severity.ERROR,
+            place,
+            f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
+            f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
+            limits.cite,
+            change,
+            lines,
+        )
+    ]
+
+
+def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
+    """The lines that put the mesh so high, with one for strips that would hold it up there, and what it says."""
+    if not too_thick_at(whole, rise):
+        return lines, ""
+    said = " Leave the strips' thickness out: they must be thinner then."
+    return (*lines, ("make.spacer strips.thickness", "")), said
+
+
+def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+    """Strips against the mesh over them, the bars under them, and the voids that must stay open."""
+    found: list[Finding] = []
+    gap, hive = measured[0]
+    proud = proud_of(hive)
+    if proud > ZERO:
+        found.append(_proud(place, gap, hive, proud, whole))
+    for strip in hive.strips:
+        for name, by in strip.under:
+            found.append(
+                Finding(
+                    "strip-under-void",
+                    Severity.ERROR,
+                    place,
+                    f"strip {strip.number} lies under the {name}",
+                    "strips clear of the channel and the corner vents",
+                    "common practice, no source",
+                    f"Lay it {whole.say(abs(by))} further {'back' if by > ZERO else 'forward'}; or use fewer strips, "
+                    "or turn the packing blocks.",
+                )
+            )
+    if any(not strip.carried for strip in hive.strips):
+        found.append(
+            Finding(
+                "strip-on-nothing",
+                Severity.ERROR,
+                place,
+                "a strip lies on no top bar",
+                "every strip carried by the bars",
+                "geometry",
+                "Check the frames and the gap that were given.",
+            )
+        )
+    return found
+
+
+def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole) -> Finding:
+    allowed, thick = fact("strip.proud_most"), max(strip.thickness for strip in hive.strips)
+    lifts = proud > allowed.length
+    thinner = thinner_strips(whole)
+    cure: Remedy = ()
+    if thinner is not None:
+        text = given(thinner, whole.unit)
+        cure = (("make.spacer strips.thickness", text),)
+        change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
+    else:
+        change = "Leave the strips out"
+    raised = mesh_at(whole, ZERO if thinner is None else thick)
+    if raised is not None:
+        lines = raised[1]
+        change += f", or raise the mesh: {_written(lines)}"
+        if thinner is None:
+            cure = (*lines, ("make.spacer strips.thickness", ""))
+        elif not _holds(whole, thinner):
+            cure = lines
+    elif not _holds(whole, thinner):
+        cure = ()
+    return Finding(
+        "strip-lifts-rim" if lifts else "strip-bows-mesh",
+        Severity.ERROR if lifts else Severity.WARNING,
+        place,
+        f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} stand {whole.say(proud)} proud of the mesh",
+        "strips no thicker than the gap and the mesh's height in the rim together"
+        if lifts
+        else f"none proud; up to {allowed.value} only bows the mesh",
+        allowed.cite,
+        change + ".",
+        cure,
+    )
+
+
+def _holds(whole: Whole, thickness: Length | None) -> bool:
+    """Whether strips so thick leave bees their room over the bars of all hives that have some."""
+    boards = [(group, setting) for group, setting in whole.boards if "spacer strips" in group.units]
+    return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
+
+
+def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+    """Bees' ways of which one of our things is a side, where no mesh rule holds: under a quilt box or a feeder."""
+    limits, found = whole.limits, []
+    ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
+    for name in dict.fromkeys(each.name for _, each in ways):
+        alike = [(gap, each) for gap, each in ways if each.name == name]
+        (low_gap, low), (high_gap, high) = (
+            min(alike, key=lambda way: way[1].least),
+            max(alike, key=lambda way: way[1].most),
+        )
+        if low.least < limits.least:
+            found.append(
+                Finding(
+                    "way-too-tight",
+                    Severity.WARNING if low.least >= limits.amber_least else Severity.ERROR,
+                    place,
+                    f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
+                    f"{limits.words}: narrower is stopped with propolis",
+                    limits.cite,
+                    f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the "
+                    "box.",
+                )
+            )
+        if high.most > limits.most:
+            found.append(
+                Finding(
+                    "way-too-wide",
+                    Severity.WARNING if high.most <= limits.amber_most else Severity.ERROR,
+                    place,
+                    f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
+                    f"{limits.words}: wider is filled with comb",
+                    limits.cite,
+                    f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
+                )
+            )
+    return found

@@ -1,0 +1,51 @@
+"""What would change if a default were wrong: each tolerance doubled by itself, winter damper or drier."""
+
+from dataclasses import dataclass, replace
+
+from woodshop.checks.limits import Limits
+from woodshop.checks.variation.gap_variation import QUICK, chains_for, moves_of
+from woodshop.checks.variation.hive_variation import MovedHives
+from woodshop.design.settings.tolerances import KEYS, Damp, Strays
+
+DAMPER = 3.0  # percent of moisture content, about what lies between a dry and a wet part of a country
+_LEAST_DAMP = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """An assumption as `table.key`, its value, what it is taken to be instead, and the share of hives outside then."""
+
+    key: str
+    value: str
+    instead: str
+    outside: float
+
+
+def what_if(hives: MovedHives, strays: Strays, limits: Limits, unit: str) -> tuple[WhatIf, ...]:
+    """Every assumption changed by itself, for these hives; those that do most to them first."""
+    doubled = replace(strays, reach=tuple((work, reach * 2) for work, reach in strays.reach))
+    chains = chains_for(hives.of, replace(doubled, moisture=_winter(strays, DAMPER).moisture))
+
+    def outside(changed: Strays) -> float:
+        return moves_of(hives.of, changed, limits, QUICK, chains=chains).outside
+
+    names = {work: key for key, work in KEYS.items()}
+    found = [
+        WhatIf(
+            f"tolerance, {names[work]}",
+            reach.text(unit),
+            f"{(reach * 2).text(unit)} either way",
+            outside(replace(strays, reach=tuple((w, r * 2 if w is work else r) for w, r in strays.reach))),
+        )
+        for work, reach in strays.reach
+    ]
+    for by in (DAMPER, -DAMPER):
+        changed = _winter(strays, by)
+        damp = changed.moisture.winter
+        found.append(WhatIf("moisture, winter", strays.moisture.winter.words, damp.words, outside(changed)))
+    return tuple(sorted(found, key=lambda each: -abs(each.outside - hives.moves.outside)))
+
+
+def _winter(strays: Strays, by: float) -> Strays:
+    percent = max(strays.moisture.winter.percent + by, _LEAST_DAMP)
+    return replace(strays, moisture=replace(strays.moisture, winter=Damp(f"{percent:.1f} %", percent)))

@@ -1,0 +1,438 @@
+"""Is a plan sound? Judged from the flat rectangles alone, by code that shares nothing with the planner.
+
+Whether a layout can be sawn is found by recursion: a region is parted wherever a full cut with its kerf can
+run, first in one direction, then in the other, and within the allowed number of stages every part must be one
+piece. Finer parting never hinders a later cut, so it is always parted as finely as it can be, except into
+sections, where every way of grouping is tried.
+"""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from math import gcd
+
+from woodshop.cutting.model.job import Job, Rules, Stock, job_digest
+from woodshop.cutting.model.plan import ASSURANCES, BOUND_KINDS, Layout, Piece, Plan
+from woodshop.findings import Finding, Severity
+
+Box = tuple[int, int, int, int]
+"""Left, right, bottom, top: x0, x1, y0, y1."""
+
+
+def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
+    """Everything wrong with a plan, as error findings; an empty tuple means that it is sound.
+
+    With `job`, the plan must be a plan for exactly that job.
+    """
+    found: list[Finding] = []
+
+    def error(code: str, place: str, value: str, limits: str, change: str) -> None:
+        found.append(Finding(code, Severity.ERROR, place, value, limits, "the job's own numbers", change))
+
+    digest = job_digest(plan.job)
+    if plan.job_digest != digest:
+        error("plan-digest", "job_digest", plan.job_digest[:12], f"{digest[:12]}, of the job inside", "Plan again.")
+    if job is not None and job_digest(job) != digest:
+        error("plan-digest", "job", digest[:12], f"{job_digest(job)[:12]}, of the job given", "Plan this job.")
+    _check_counts(plan, error)
+    _check_money(plan, error)
+    stock_by_id = {stock.id: stock for stock in plan.job.stock}
+    for n, layout in enumerate(plan.layouts):
+        place = f"layouts[{n}]"
+        stock = stock_by_id.get(layout.stock)
+        if stock is None:
+            error("plan-stock", place, f"stock {layout.stock!r}", "stock that the job has", "Plan again.")
+        else:
+            _check_layout(plan.job, stock, layout, place, error)
+    return tuple(found)
+
+
+Error = Callable[[str, str, str, str, str], None]
+
+
+def _check_counts(plan: Plan, error: Error) -> None:
+    job = plan.job
+    wanted, spare = Counter[str](), Counter[str]()
+    used = Counter[str]()
+    for n, layout in enumerate(plan.layouts):
+        if layout.times < 1:
+            error("plan-times", f"layouts[{n}]", f"{layout.times} times", "at least once", "Plan again.")
+        if not layout.pieces:
+            error("plan-empty", f"layouts[{n}]", "no piece", "at least one piece", "Leave the layout out.")
+        used[layout.stock] += layout.times
+        for piece in layout.pieces:
+            (spare if piece.spare else wanted)[piece.id] += layout.times
+    known = {blank.id for blank in job.blanks}
+    for name in sorted((wanted | spare).keys() - known):
+        error("plan-unknown", f"blank {name!r}", "pieces laid", "blanks of the job only", "Plan again.")
+    for blank in job.blanks:
+        if wanted[blank.id] != blank.count:
+            value, limits = f"{wanted[blank.id]} pieces", f"{blank.count}, besides spares"
+            error("plan-count", f"blank {blank.id!r}", value, limits, "Plan again.")
+        if spare[blank.id] and job.rules.surplus == "drop":
+            error("plan-spare", f"blank {blank.id!r}", f"{spare[blank.id]} spare", "none kept", "Leave them off.")
+    for stock in job.stock:
+        if stock.count is not None and used[stock.id] > stock.count:
+            value, limits = f"{used[stock.id]} used", f"at most {stock.count} there"
+            error("plan-stock-count", f"stock {stock.id!r}", value, limits, "Plan again.")
+
+
+def _check_money(plan: Plan, error: Error) -> None:
+    costs = {stock.id: stock.cost for stock in plan.job.stock}
+    cost = sum(costs.get(layout.stock, 0) * layout.times for layout in plan.layouts)
+    if plan.cost != cost:
+        error("plan-cost", "cost", str(plan.cost), f"{cost}, the sum over the layouts", "Plan again.")
+    if not 0 <= plan.bound <= plan.cost:
+        error("plan-bound", "bound", str(plan.bound), f"from 0 to the cost {plan.cost}", "Plan again.")
+    if plan.gap != plan.cost - plan.bound:
+        error("plan-gap", "gap", str(plan.gap), f"{plan.cost - plan.bound}, cost less bound", "Plan again.")
+    if plan.bound_kind not in BOUND_KINDS or plan.assurance not in ASSURANCES:
+        value = f"{plan.assurance!r} by {plan.bound_kind!r}"
+        error("plan-assurance", "assurance", value, f"{ASSURANCES} by {BOUND_KINDS}", "Plan again.")
+    shut = plan.assurance in ("proved", "closed")
+    exact = plan.bound_kind in ("root", "area")
+    if (shut and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
+        error("plan-assurance", "assurance", f"{plan.assurance} with gap {plan.gap}", "words that fit", "Plan again.")
+    elif (plan.assurance == "proved") != (shut and exact):
+        value = f"{plan.assurance} by a {plan.bound_kind} bound"
+        error("plan-assurance", "assurance", value, "proved by exact bounds only", "Plan again.")
+    step = gcd(*costs.values())
+    if step and plan.bound % step and plan.bound < plan.cost:
+        error("plan-bound", "bound", str(plan.bound), f"a multiple of {step}, as all prices are", "Round it up.")
+
+
+def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Error) -> None:
+    x0, x1, y0, y1 = area_of(stock)
+    blanks = {blank.id: blank for blank in job.blanks}
+    boxes: list[Box] = []
+    sound = True
+    for m, piece in enumerate(layout.pieces):
+        at = f"{place}.pieces[{m}]"
+        if (piece.y is None, piece.width is None) != (not job.is_flat, not job.is_flat):
+            error("plan-size", at, "y or width", "both in a job with widths, else neither", "Plan again.")
+            sound = False
+            continue
+        box = box_of(piece)
+        boxes.append(box)
+        blank = blanks.get(piece.id)
+        if blank is not None:
+            given = (piece.length, piece.width)
+            plain, turned = (blank.length, blank.width), (blank.width, blank.length)
+            if piece.rotated and not blank.rotate:
+                error("plan-rotated", at, "turned", "laid as it is, along the grain", "Lay it straight.")
+            elif given != (turned if piece.rotated else plain):
+                limits = f"{blank.length} x {blank.width}" + (" turned" if piece.rotated else "")
+                error("plan-size", at, f"{piece.length} x {piece.width}", limits, "Plan again.")
+        if not (x0 <= box[0] and box[1] <= x1 and y0 <= box[2] and box[3] <= y1):
+            value = f"x {box[0]}..{box[1]}, y {box[2]}..{box[3]}"
+            error("plan-outside", at, value, f"x {x0}..{x1}, y {y0}..{y1}", "Keep inside the trimmed stock.")
+            sound = False
+        for u0, u1 in stock.unusable:
+            if box[0] < u1 and u0 < box[1]:
+                error("plan-unusable", at, f"x {box[0]}..{box[1]}", f"off {u0}..{u1}", "Move it.")
+    if any(box[0] >= box[1] or box[2] >= box[3] for box in boxes):
+        error("plan-size", place, "a piece without extent", "length and width of at least 1", "Plan again.")
+        return
+    if _overlaps(boxes, error, place) or not sound:
+        return
+    _check_sawing(job, layout, boxes, (x0, x1, y0, y1), place, error)
+
+
+def area_of(stock: Stock) -> Box:
+    """What is left of the stock after its trims."""
+    width = 1 if stock.width is None else stock.width
+    return (stock.end_trim, stock.length - stock.end_trim, stock.edge_trim, width - stock.edge_trim)
+
+
+def box_of(piece: Piece) -> Box:
+    """The piece as (x from, x to, y from, y to); a one-dimensional piece is one unit wide."""
+    y = piece.y or 0
+    return (piece.x, piece.x + piece.length, y, y + (1 if piece.width is None else piece.width))
+
+
+def _overlaps(boxes: list[Box], error: Error, place: str) -> bool:
+    ordered = sorted(range(len(boxes)), key=lambda n: boxes[n])
+    found = False
+    for rank, a in enumerate(ordered):
+        for b in ordered[rank + 1 :]:
+            if boxes[b][0] >= boxes[a][1]:
+                break
+            if boxes[a][2] < boxes[b][3] and boxes[b][2] < boxes[a][3]:
+                value = f"pieces {min(a, b)} and {max(a, b)} overlap"
+                error("plan-overlap", place, value, "no two pieces on the same wood", "Plan again.")
+                found = True
+    return found
+
+
+# -- can it be sawn? ------------------------------------------------------------------------------------------
+
+
+def _check_sawing(job: Job, layout: Layout, boxes: list[Box], area: Box, place: str, error: Error) -> None:
+    stock = next(stock for stock in job.stock if stock.id == layout.stock)
+    ways = ways_of(job, layout, area)
+    if not ways:
+        error("plan-direction", place, f"first {layout.first}", job.cutting.first, "Plan again.")
+        return
+    saw = Saw(job, job.rules, stock)
+    if any(saw.can_cut(boxes, area, way) for way in ways):
+        return
+    if any(Saw(job, Rules(), replace(stock, rip=True)).can_cut(boxes, area, way) for way in ways):
+        for value, limits, change in broken_rules(job, stock, boxes, area, ways):
+            error("plan-rule", place, value, limits, change)
+        return
+    near = _too_near(job, stock, boxes)
+    if near is not None:
+        error("plan-kerf", place, *near, "Move the pieces a kerf apart, or plan again.")
+        return
+    limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, every kerf paid"
+    error("plan-kerf", place, "pieces that no cuts from edge to edge part", limits, "Plan again.")
+
+
+def _too_near(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
+    """Two pieces beside each other with less than a kerf between them: how near, and what is wanted."""
+    for n, a in enumerate(boxes):
+        for m, b in enumerate(boxes[n + 1 :], n + 1):
+            along = max(a[0], b[0]) - min(a[1], b[1])
+            across = max(a[2], b[2]) - min(a[3], b[3])
+            for gap, other, kerf, word in (
+                (along, across, job.kerf.crosscut, "crosscut"),
+                (across, along, job.kerf.rip, "rip"),
+            ):
+                if other < 0 <= gap < kerf:
+                    limits = f"a {word} kerf of {kerf} between them"
+                    for u0, u1 in stock.unusable if word == "crosscut" else ():
+                        if min(a[1], b[1]) <= u0 and u1 <= max(a[0], b[0]):
+                            limits += f"; the unusable stretch {u0} to {u1} is {u1 - u0} long, narrower than the kerf"
+                    return f"pieces {n} and {m} are {gap} apart", limits
+    return None
+
+
+def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list[str]) -> list[tuple[str, str, str]]:
+    """For each rule that a layout breaks: what is cut, the rule's limit, and what to do.
+
+    A rule is broken where no order of cuts keeps it, even alone; else the rules are named that cannot be kept together.
+    """
+    rules = job.rules
+    alone = [("rip", "", stock, Rules())] if not stock.rip else []
+    free = replace(stock, rip=True)
+    if rules.parent_wood is not None:
+        both = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood)
+        alone.append(("parent_wood", str(rules.parent_wood), free, both))
+    for key in ("least_strip", "shortest_rip", "longest_rip", "least_remainder", "defects"):
+        if getattr(rules, key) is not None:
+            alone.append((key, str(getattr(rules, key)), free, Rules(**{key: getattr(rules, key)})))
+    found = []
+    for key, number, own, rule in alone:
+        saw = Saw(job, rule, own)
+        if not any(saw.can_cut(boxes, area, way) for way in ways):
+            value, limits = saw.denied.get(key, ("cuts that break it", f"{key} {number}".strip()))
+            found.append((f"{key}: {value}", limits, "Plan again, or change this rule."))
+    if not found:
+        names = " and ".join(f"{key} {number}".strip() for key, number, _, _ in alone)
+        found = [("cuts that break a rule", f"{names}, all kept at once", "Plan again, or change one of them.")]
+    return found
+
+
+def ways_of(job: Job, layout: Layout, area: Box) -> list[str]:
+    """The orders of cuts allowed for a layout: y parts by rips, x by crosscuts."""
+    start = {"along": "y", "across": "x"}.get(layout.first or "", "")
+    stock = next(stock for stock in job.stock if stock.id == layout.stock)
+    return [way for way in _all_ways(job, stock, area) if way.startswith(start)]
+
+
+def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
+    if not job.is_flat:
+        return ["yx"]
+    cutting, longest = job.cutting, job.rules.longest_rip
+    along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
+    cut_up = (longest is not None and area[1] - area[0] > longest) or (
+        job.rules.defects == "cut_out" and bool(stock.unusable)
+    )
+    ways = []
+    if cutting.stages == 2:
+        ways += ["yx"] if along else []
+        ways += ["xy"] if across else []
+        if along and cut_up:
+            ways.append("xyx")
+    else:
+        # A stage may be left out, so an order of two starting in the other direction is within three.
+        ways += ["yx", "yxy"] if along else []
+        ways += ["xy", "xyx"] if across else []
+        if cut_up and along and not across:
+            ways.append("xyx")
+    return ways
+
+
+class Saw:
+    """What a saw can do with flat boxes on one stock, by a job's kerfs and some rules.
+
+    `denied` holds, for each rule that ever forbade a cut, what the cut was and the limit, in words.
+    """
+
+    def __init__(self, job: Job, rules: Rules, stock: Stock) -> None:
+        self.kerf = {"x": job.kerf.crosscut, "y": job.kerf.rip}
+        self.trim = job.cutting.final_trim
+        self.rules = rules
+        self.stock = stock
+        self.denied: dict[str, tuple[str, str]] = {}
+
+    def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
+        """Whether cuts in this order part the area into its pieces, by the rules."""
+        if way == "yx":
+            return self._ripped(boxes, area, lambda strip, part: self._crosscut(strip, part))
+        if way == "xy":
+            return all(
+                self._ripped(group, (*span(group, "x"), area[2], area[3]), self._end_x)
+                for group in self.groups(boxes, "x")
+            )
+        if way == "xyx":
+            return self.sections(boxes, area) is not None
+        return self._ripped(boxes, area, self._blocks)
+
+    def groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
+        """The boxes in as many groups as full cuts with their kerf can part, in order."""
+        low, high = (0, 1) if axis == "x" else (2, 3)
+        groups: list[list[Box]] = []
+        reach = 0
+        for box in sorted(boxes, key=lambda b: (b[low], b)):
+            if groups and box[low] < reach + self.kerf[axis]:
+                groups[-1].append(box)
+                reach = max(reach, box[high])
+            else:
+                groups.append([box])
+                reach = box[high]
+        return groups
+
+    def _ripped(self, boxes: list[Box], area: Box, then: Callable[[list[Box], Box], bool]) -> bool:
+        """Rip an area into strips, keep the rules, and cut each strip on."""
+        strips = self.groups(boxes, "y")
+        length, width = area[1] - area[0], area[3] - area[2]
+        hand, used, is_ripped = width, 0, False
+        for strip in strips:
+            low, high = span(strip, "y")
+            extent = high - low
+            used += extent + self.kerf["y"]
+            if extent < width:
+                is_ripped = True
+                if not self._may_rip(extent, length):
+                    return False
+                if self._is_narrow(extent):
+                    hand -= extent + self.kerf["y"]
+            if not then(strip, (area[0], area[1], low, high)):
+                return False
+        if is_ripped and not (self._is_clear(area) and self._leaves_remainder(used, area)):
+            return False
+        if hand == width or hand >= (self.rules.parent_wood or 0):
+            return True
+        limits = f"parent_wood: at least {self.rules.parent_wood} left of {width}"
+        return self._deny("parent_wood", f"{max(0, hand)} left in the hand beside narrow strips", limits)
+
+    def _is_clear(self, area: Box) -> bool:
+        """Whether something ripped has no unusable stretch in it, where these must be cut out first."""
+        for u0, u1 in self.stock.unusable if self.rules.defects == "cut_out" else ():
+            if area[0] < u1 and u0 < area[1]:
+                value = f"a rip from {area[0]} to {area[1]} through the unusable stretch {u0} to {u1}"
+                return self._deny("defects", value, "defects: crosscut out before any rip")
+        return True
+
+    def _leaves_remainder(self, used: int, area: Box) -> bool:
+        """Whether the last strip of something ripped is cut off too; `used` by all strips with a kerf each."""
+        least = self.rules.least_remainder
+        if least is None:
+            return True
+        width = area[3] - area[2]
+        if used + least <= width:
+            return True
+        value = f"strips with their kerfs take {used} of {width}"
+        return self._deny("least_remainder", value, f"least_remainder: at least {least} left beside the last rip")
+
+    def _may_rip(self, width: int, length: int) -> bool:
+        rules = self.rules
+        rip = f"a rip {length} long"
+        if not self.stock.rip:
+            return self._deny("rip", f"a strip {width} wide from {self.stock.id!r}", "rip: this stock is not ripped")
+        if rules.least_strip is not None and width < rules.least_strip:
+            return self._deny("least_strip", f"a strip {width} wide", f"least_strip: at least {rules.least_strip}")
+        if rules.shortest_rip is not None and length < rules.shortest_rip:
+            return self._deny("shortest_rip", rip, f"shortest_rip: at least {rules.shortest_rip}")
+        if rules.longest_rip is not None and length > rules.longest_rip:
+            return self._deny("longest_rip", rip, f"longest_rip: at most {rules.longest_rip}")
+        return True
+
+    def _deny(self, rule: str, value: str, limits: str) -> bool:
+        self.denied.setdefault(rule, (value, limits))
+        return False
+
+    def _is_narrow(self, width: int) -> bool:
+        return self.rules.narrow_below is not None and width < self.rules.narrow_below
+
+    def _crosscut(self, strip: list[Box], part: Box) -> bool:
+        """Crosscut a strip to single pieces, each as wide as the strip or trimmed."""
+        return all(len(group) == 1 and self._end_y(group, part) for group in self.groups(strip, "x"))
+
+    def _end_y(self, group: list[Box], part: Box) -> bool:
+        box = group[0]
+        if len(group) != 1:
+            return False
+        width = box[3] - box[2]
+        if width == part[3] - part[2]:
+            return True
+        return self.trim and self._may_rip(width, box[1] - box[0]) and not self._is_narrow(width)
+
+    def _end_x(self, group: list[Box], part: Box) -> bool:
+        """A ripped part of a section: one piece, as long as the section or trimmed."""
+        return len(group) == 1 and (self.trim or group[0][:2] == part[:2])
+
+    def _blocks(self, panel: list[Box], part: Box) -> bool:
+        return all(
+            self._ripped(group, (*span(group, "x"), part[2], part[3]), self._end_x) for group in self.groups(panel, "x")
+        )
+
+    def sections(self, boxes: list[Box], area: Box) -> list[tuple[int, int, list[Box]]] | None:
+        """Crosscut to sections, neighbours taken together as need be, then rip and crosscut each.
+
+        Each section as (from, to, what lies in it), or None when there is no way. A section may be longer than what
+        lies in it, as far as its neighbours leave room; of all ways the one that ends soonest is kept.
+        """
+        groups = self.groups(boxes, "x")
+        best: list[list[tuple[int, int, list[Box]]] | None] = [[], *(None for _ in groups)]
+        for last in range(1, len(groups) + 1):
+            for start in range(last):
+                before = best[start]
+                if before is None:
+                    continue
+                inside = [box for group in groups[start:last] for box in group]
+                free = before[-1][1] + self.kerf["x"] if before else area[0]
+                section = self._section(inside, free, area)
+                now = best[last]
+                if section is not None and (now is None or section[1] < now[-1][1]):
+                    best[last] = [*before, section]
+        return best[-1]
+
+    def _section(self, inside: list[Box], free: int, area: Box) -> tuple[int, int, list[Box]] | None:
+        left, right = span(inside, "x")
+        if left < free:
+            return None
+        is_piece = len(inside) == 1 and inside[0] == (left, right, area[2], area[3])
+        spare = 0
+        if self.rules.least_remainder is not None and not is_piece:
+            spare = self.kerf["x"] + self.rules.least_remainder
+        for least in sorted({0, self.rules.shortest_rip or 0}):
+            end = max(right + spare, free + least)
+            ends = [(min(left, end - least), end)]
+            if self.rules.defects == "cut_out":
+                ends.append((left, max(right + spare, left + least)))
+            for begin, end in ends:
+                section = (begin, end, area[2], area[3])
+                if end <= area[1] and self._ripped(inside, section, self._crosscut):
+                    return begin, end, inside
+        if spare and right + spare > area[1]:
+            value = f"a ripped section that ends {area[1] - right} beyond its last piece"
+            self._deny("least_remainder", value, f"least_remainder: {spare}, a kerf and {spare - self.kerf['x']}")
+        return None
+
+
+def span(boxes: list[Box], axis: str) -> tuple[int, int]:
+    """From where to where some boxes reach along "x" or "y"."""
+    low, high = (0, 1) if axis == "x" else (2, 3)
+    return min(box[low] for box in boxes), max(box[high] for box in boxes)

@@ -1,0 +1,401 @@
+"""The proof that no plan of a job can cost less than a certificate says: exact integers, no solver, nothing shared
+with the planner.
+
+A certificate holds a price for each blank and a rent for each stock of which there is a limited count, all in
+1/scale of the money. It proves its bound when
+
+1. no price and no rent is negative, and only limited stock has a rent;
+2. no layout that the saw can cut from a stock is worth more, at these prices, than scale x cost + rent;
+3. the bound is at most (sum of count x price - sum of count x rent) / scale, rounded up to a multiple of the
+   common divisor of all costs.
+
+Why: take any plan and leave off its spare pieces. Its boards hold every blank as often as wanted, so they are
+worth sum(count x price); by 2 they are worth at most scale x what they cost, plus a rent for each board of limited
+stock; and every cost of a plan is a multiple of the divisor. (Weak duality: P. Gilmore, R. Gomory, "A linear
+programming approach to the cutting-stock problem", Operations Research 9, 1961, from memory.)
+
+Point 2 is a knapsack inside a knapsack: the best strip of each width by its length, then the best board of
+strips. Two facts, true of some cheapest plan, make it sharper: no layout holds a blank oftener than wanted; and no
+board holds more strips of a width than would, each filled with one kind of blank, make every blank that goes into such
+a strip. Where the exact worth is tedious, something worth more is computed (a blank counted anew in every strip, a rule
+left out): the proof stays sound and the bound is at worst lower.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from math import gcd
+from typing import Any
+
+from woodshop.cutting.model.job import Job, Rules, Stock
+from woodshop.cutting.model.plan import Certificate, Plan
+from woodshop.findings import Finding, Severity
+
+_LARGEST_TABLE = 40_000
+_SMALL_TABLE = 32  # rooms; below, a list is quicker than an array
+_LARGEST_WORTH = 2**62  # an array's integers hold what is less, and the sum of two such
+_MOST_BREAKS = 700
+
+Load = tuple[int, int, int]
+"""A kind of part in a knapsack: its size with kerf, how many at most, what one is worth."""
+
+
+def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
+    """What the certificate proves for the job, and why it proves nothing (then None).
+
+    Exact; its time is that of a few knapsacks.
+    """
+    prices, rents = dict(certificate.prices), dict(certificate.rents)
+    if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
+        return None, "a scale below 1, or an id twice"
+    limited = {stock.id: stock.count for stock in job.stock if stock.count is not None}
+    unknown = sorted((prices.keys() - {blank.id for blank in job.blanks}) | (rents.keys() - limited.keys()))
+    if unknown:
+        return None, f"{unknown[0]!r}, which is no blank, or no limited stock, of the job"
+    if min([*prices.values(), *rents.values()], default=0) < 0:
+        return None, "a price or rent below nil"
+    for stock, worth in zip(job.stock, worth_of_stock(job, prices), strict=True):
+        if worth > certificate.scale * stock.cost + rents.get(stock.id, 0):
+            return None, f"a layout on {stock.id!r} worth {worth}, more than its cost and rent"
+    total = sum(blank.count * prices.get(blank.id, 0) for blank in job.blanks)
+    total -= sum((limited[name] or 0) * rent for name, rent in rents.items())
+    step = gcd(*(stock.cost for stock in job.stock)) or 1
+    return max(0, -(-total // (certificate.scale * step)) * step), ""
+
+
+def prove_plan(plan: Plan) -> tuple[Finding, ...]:
+    """What is wrong with a plan's claim that nothing can cost less, by its certificate; none when it stands.
+
+    A "proved" plan, and every bound of the kinds "root" and "area", must be proved here in full; a "solver" bound
+    is the solver's word, and only the certificate's own bound beside it is proved.
+    """
+
+    def error(place: str, value: str, limits: str) -> tuple[Finding, ...]:
+        do = "Plan again, or trust the cost only."
+        return (Finding("plan-proof", Severity.ERROR, place, value, limits, "weak duality, in exact integers", do),)
+
+    certificate = plan.certificate
+    claimed = 0 if plan.bound_kind == "solver" and plan.assurance != "proved" else plan.bound
+    if certificate is None:
+        return error("certificate", "none", f"one that proves {claimed}") if claimed > 0 else ()
+    proved, why = bound_of(plan.job, certificate)
+    if proved is None:
+        return error("certificate", why, "prices and rents that no layout beats")
+    if certificate.bound > proved:
+        return error("certificate.bound", str(certificate.bound), f"at most {proved}, which it proves")
+    if claimed > certificate.bound:
+        return error("bound", str(claimed), f"at most {certificate.bound}, as its certificate says")
+    return ()
+
+
+def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
+    """At least what the dearest layout of each stock is worth; more where blanks in several strips or a rule count."""
+    return list(_worths(job, tuple(sorted(prices.items()))))
+
+
+@lru_cache(maxsize=8)
+def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
+    """Kept for the last few prices: the same are asked for again when a plan is proved."""
+    appraiser = _Appraiser(job, dict(prices))
+    return tuple(appraiser.board(stock) for stock in job.stock)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """Blanks of one size and price: their sides as laid (one or two ways), how many, and what one is worth."""
+
+    lays: tuple[tuple[int, int], ...]
+    count: int
+    price: int
+
+
+class _Table:
+    """The greatest worth of a knapsack by its room. Too fine sizes are rounded in the direction that is worth more."""
+
+    def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
+        sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
+        self.unit: int = max(gcd(*sizes), -(-room // _LARGEST_TABLE)) if sizes else max(1, room)
+        top = room // self.unit
+        loads = [(size // self.unit, count, worth) for size, count, worth in loads]
+        most = sum((min(count, top // size) if size else count) * worth for size, count, worth in loads)
+        if start is not None:
+            most += max(int(start[0].values[-1]), int(start[0].values[0]))  # worth never falls as room grows
+        self.values: Any
+        if top < _SMALL_TABLE or most >= _LARGEST_WORTH:
+            self.values = [0] * (top + 1)
+            if start is not None:
+                self.values = [start[0].at(min((n + 1) * self.unit - 1, start[1])) for n in range(top + 1)]
+        else:
+            import numpy
+
+            self.values = numpy.zeros(top + 1, dtype=numpy.int64)
+            if start is not None:
+                first, limit = start
+                rooms = numpy.minimum(numpy.arange(1, top + 2) * self.unit - 1, limit)
+                places = numpy.minimum(len(first.values) - 1, numpy.maximum(rooms, 0) // first.unit)
+                self.values = numpy.array(first.values, dtype=numpy.int64)[places]
+        for size, count, worth in loads:
+            self._add(size, count, worth)
+
+    def _add(self, size: int, count: int, worth: int) -> None:
+        is_list = isinstance(self.values, list)
+        if size == 0:
+            by = count * worth
+            self.values = [value + by for value in self.values] if is_list else self.values + by
+            return
+        count, some = min(count, (len(self.values) - 1) // size), 1
+        while count > 0:
+            some = min(some, count)
+            shift, gain = some * size, some * worth
+            if is_list:
+                moved = [value + gain for value in self.values[: max(0, len(self.values) - shift)]]
+                self.values[shift:] = map(max, self.values[shift:], moved)
+            else:
+                import numpy
+
+                numpy.maximum(self.values[shift:], self.values[:-shift] + gain, out=self.values[shift:])
+            count, some = count - some, some * 2
+
+    def at(self, room: int) -> int:
+        """The worth of so much room."""
+        return int(self.values[min(len(self.values) - 1, max(0, room) // self.unit)])
+
+    def steps(self, room: int) -> list[int]:
+        """Each least room at which the worth grows, up to `room`."""
+        values = self.values if isinstance(self.values, list) else self.values.tolist()
+        found = [(n + 1) * self.unit for n, (low, high) in enumerate(pairwise(values)) if high > low]
+        return [step for step in found if step <= room]
+
+
+class _Appraiser:
+    def __init__(self, job: Job, prices: Mapping[str, int]) -> None:
+        self.job, self.flat = job, job.is_flat
+        self.kx, self.ky, self.trim = job.kerf.crosscut, job.kerf.rip, job.cutting.final_trim
+        # The strips of what is ripped take, each with its kerf, at most its width and this.
+        least = job.rules.least_remainder
+        self.rip_room = self.ky if least is None or not self.flat else -least
+        counts: dict[tuple[tuple[tuple[int, int], ...], int], int] = {}
+        for blank in job.blanks:
+            sides = (blank.length, 1 if blank.width is None else blank.width)
+            lays = tuple(sorted({sides, sides[::-1]} if blank.rotate else {sides}))
+            price = prices.get(blank.id, 0)
+            if price > 0:
+                counts[lays, price] = counts.get((lays, price), 0) + blank.count
+        self.kinds = [_Kind(lays, count, price) for (lays, price), count in sorted(counts.items())]
+        lays_all = {lay for kind in self.kinds for lay in kind.lays}
+        self.lengths = sorted({length for length, _ in lays_all})
+        self.widths = sorted({width for _, width in lays_all})
+        self.longest = max((stock.length for stock in job.stock), default=0)
+        self.strips: dict[int, tuple[_Table, list[tuple[int, int]]]] = {}
+        self.sections: dict[tuple[int, int, Rules], int] = {}
+        self.stretches: dict[tuple[int, Rules], _Table] = {}
+
+    # -- a whole board --------------------------------------------------------------------------------------
+
+    def board(self, stock: Stock) -> int:
+        """The greatest worth over the ways in which this stock may be cut."""
+        parts = _usable(stock)
+        length = stock.length - 2 * stock.end_trim
+        width = 1 if stock.width is None else stock.width - 2 * stock.edge_trim
+        if not self.flat:
+            return self._ripped(parts, length, width)
+        if not stock.rip:
+            return sum(self._strip(width)[0].at(part + self.kx) for part in parts)
+        cutting, rules = self.job.cutting, self.job.rules
+        cut_out = rules.defects is not None and bool(stock.unusable)
+        along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
+        too_long = rules.longest_rip is not None and length > rules.longest_rip
+        worth = 0
+        if along and not cut_out:
+            worth = self._ripped(parts, length, width)
+        if across:
+            worth = max(worth, sum(self._to_sizes(part, width) for part in parts))
+        if (along and (too_long or cut_out)) or (across and cutting.stages == 3):
+            # A section over an unusable stretch is two sections, perhaps too short to rip or each without what must
+            # be left beyond its pieces: these rules are left out.
+            own = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip, None, rules.longest_rip)
+            apart = own if stock.unusable and not cut_out else rules
+            worth = max(worth, sum(self._to_sections(part, width, apart) for part in parts))
+        if along and cutting.stages == 3:
+            worth = max(worth, self._to_panels(parts, width))
+        return worth
+
+    def _ripped(self, parts: Sequence[int], length: int, width: int) -> int:
+        """Rip the whole board; each strip, with all usable stretches, is crosscut."""
+        strips = []
+        for strip in self._strip_widths(width):
+            table, pieces = self._strip(strip)
+            worth = sum(table.at(part + self.kx) for part in parts)
+            enough = 0
+            for count, piece in pieces:
+                per = sum((part + self.kx) // (piece + self.kx) for part in parts)
+                enough += -(-count // per) if per else 0
+            strips.append((strip, enough, worth))
+        return self._rip(width, length, strips, self.job.rules)
+
+    def _strip_widths(self, width: int) -> list[int]:
+        return sorted({*self.widths, width}) if self.trim else self.widths
+
+    def _rip(self, width: int, length: int, strips: Sequence[Load], rules: Rules) -> int:
+        """The best rip of something so wide and long into parts (width, at most, worth); the uncut whole is one."""
+        narrow: list[Load] = []
+        wide: list[Load] = []
+        best = 0
+        for strip, count, worth in strips:
+            if strip == width:
+                best = max(best, worth)
+            elif strip < width and count > 0 and worth > 0 and self._may_rip(strip, length, rules):
+                thin = self.flat and rules.narrow_below is not None and strip < rules.narrow_below
+                (narrow if thin else wide).append((strip + self.ky, count, worth))
+        space = max(0, width + self.rip_room)
+        if not narrow:
+            return max(best, _Table(_fitting(wide, space), space).at(space))
+        hand = max(0, min(space, width - (rules.parent_wood or 0)))
+        first = _Table(narrow, hand)
+        return max(best, _Table(_fitting(wide, space), space, (first, hand)).at(space))
+
+    def _may_rip(self, strip: int, length: int, rules: Rules) -> bool:
+        if strip < (rules.least_strip or 0) or length < (rules.shortest_rip or 0):
+            return False
+        return rules.longest_rip is None or length <= rules.longest_rip
+
+    # -- strips ---------------------------------------------------------------------------------------------
+
+    def _strip(self, strip: int) -> tuple[_Table, list[tuple[int, int]]]:
+        """The worth of a strip by its length, and (count, length) of every piece that goes into it."""
+        if strip not in self.strips:
+            loads, pieces = [], []
+            for kind in self.kinds:
+                lengths = [length for length, width in kind.lays if self._goes_into(width, length, strip)]
+                if lengths:
+                    loads.append((min(lengths) + self.kx, kind.count, kind.price))
+                    pieces.append((kind.count, min(lengths)))
+            self.strips[strip] = _Table(loads, self.longest + self.kx), pieces
+        return self.strips[strip]
+
+    def _goes_into(self, width: int, length: int, strip: int) -> bool:
+        if width >= strip or not self.trim:
+            return width == strip
+        rules = self.job.rules
+        thin = rules.narrow_below is not None and width < rules.narrow_below
+        return not thin and self._may_rip(width, length, rules)
+
+    # -- sections -------------------------------------------------------------------------------------------
+
+    def _to_sizes(self, part: int, width: int) -> int:
+        """Crosscut to sections as long as a blank, each ripped to blanks."""
+        rules = self.job.rules
+        if self.trim:  # a section may be longer than any of its pieces, for the sake of the shortest rip
+            rules = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip, None, rules.longest_rip)
+        loads = []
+        for length in self.lengths:
+            if length <= part:
+                worth = self._section(length, width, rules)
+                often = sum(kind.count for kind in self.kinds if any(lay[0] <= length for lay in kind.lays))
+                loads.append((length + self.kx, often, worth))
+        return _Table(loads, part + self.kx).at(part + self.kx)
+
+    def _section(self, length: int, width: int, rules: Rules) -> int:
+        key = (length, width, rules)
+        if key not in self.sections:
+            pieces = []
+            for kind in self.kinds:
+                lays = [lay for lay in kind.lays if lay[0] == length or (self.trim and lay[0] < length)]
+                pieces += [(across, kind.count, kind.price) for _, across in lays if across == width]
+                ripped = [across for _, across in lays if across < width and self._may_rip(across, length, rules)]
+                if ripped:
+                    pieces.append((min(ripped), kind.count, kind.price))
+            self.sections[key] = self._rip(width, length, pieces, rules)
+        return self.sections[key]
+
+    def _to_sections(self, part: int, width: int, rules: Rules) -> int:
+        """Crosscut to sections of any length, each ripped to strips that are crosscut; or crosscut unripped."""
+        key = (width, rules)
+        if key not in self.stretches:
+            # A ripped section is so much longer than what is crosscut from its strips.
+            spare = 0 if rules.least_remainder is None else self.kx + rules.least_remainder
+            most = min(self.longest, self.longest if rules.longest_rip is None else rules.longest_rip)
+            rooms: set[int] = set()
+            for strip in self._strip_widths(width):
+                rooms |= {step + spare for step in self._strip(strip)[0].steps(most + self.kx - spare)}
+            if rules.shortest_rip is not None and rules.shortest_rip <= most:
+                # Taken a little shorter than it is, so as not to make the table finer.
+                step = gcd(*rooms) or 1
+                least = rules.shortest_rip + self.kx
+                rooms = {size for size in rooms if size > least} | {least // step * step or least}
+            loads = [(low, self.longest, self._part(low, high, spare, width, rules)) for low, high in _spread(rooms)]
+            for kind in self.kinds:
+                lengths = [length for length, across in kind.lays if self._goes_into(across, length, width)]
+                if lengths:
+                    loads.append((min(lengths) + self.kx, kind.count, kind.price))
+            self.stretches[key] = _Table(_worthwhile(loads), self.longest + self.kx)
+        return self.stretches[key].at(part + self.kx)
+
+    def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
+        """The worth of a section with its kerf, of any size from low to high, `spare` of it without pieces."""
+        strips = []
+        ruled = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip)
+        low, high = low - spare, high - spare
+        for strip in self._strip_widths(width):
+            table, pieces = self._strip(strip)
+            enough = sum(-(-count // (low // (n + self.kx))) for count, n in pieces if low >= n + self.kx)
+            enough += sum(count for count, n in pieces if low < n + self.kx <= high)
+            strips.append((strip, enough, table.at(high)))
+        return self._rip(width, low + spare - self.kx, strips, ruled)
+
+    def _to_panels(self, parts: Sequence[int], width: int) -> int:
+        """Rip panels of any width, crosscut each to blocks, rip the blocks; the rules are left out."""
+        sums = {0}
+        for kind in self.kinds:
+            for _, across in kind.lays:
+                size = across + self.ky
+                sums = {s + n * size for s in sums for n in range(kind.count + 1) if s + n * size <= width + self.ky}
+        blocks = [(length, *self._block(length)) for length in self.lengths]
+        loads = []
+        for low, high in _spread(sums - {0}):
+            inside = [(length + self.kx, often, table.at(high)) for length, often, table in blocks]
+            worth = sum(_Table(_fitting(inside, part + self.kx), part + self.kx).at(part + self.kx) for part in parts)
+            loads.append((low, width, worth))
+        return _Table(_worthwhile(loads), width + self.ky).at(width + self.ky)
+
+    def _block(self, length: int) -> tuple[int, _Table]:
+        """How many blocks so long at most, and their worth by width."""
+        often, loads = 0, []
+        for kind in self.kinds:
+            widths = [across for n, across in kind.lays if n == length or (self.trim and n < length)]
+            if widths:
+                often += kind.count
+                loads.append((min(widths) + self.ky, kind.count, kind.price))
+        widest = max(1 if stock.width is None else stock.width for stock in self.job.stock)
+        return often, _Table(loads, widest + self.ky)
+
+
+def _usable(stock: Stock) -> list[int]:
+    """The lengths of the stretches between trims and unusable stretches."""
+    x, end, parts = stock.end_trim, stock.length - stock.end_trim, []
+    for x0, x1 in sorted(stock.unusable):
+        parts.append(min(x0, end) - x)
+        x = max(x, x1)
+    return [part for part in [*parts, end - x] if part > 0]
+
+
+def _spread(rooms: set[int]) -> list[tuple[int, int]]:
+    """Rooms as (what is taken, what is worth): neighbours together, taking little and worth much, when many."""
+    ordered = sorted(rooms)
+    often = -(-len(ordered) // _MOST_BREAKS) or 1
+    groups = [ordered[n : n + often] for n in range(0, len(ordered), often)]
+    return [(group[0], group[-1]) for group in groups]
+
+
+def _fitting(loads: Sequence[Load], room: int) -> list[Load]:
+    return [load for load in loads if load[0] <= room and load[2] > 0]
+
+
+def _worthwhile(loads: Sequence[Load]) -> list[Load]:
+    """The loads but those that a smaller one, to be had as often, is worth as much as."""
+    kept: list[Load] = []
+    for size, count, worth in sorted(loads, key=lambda load: (load[0], -load[2], -load[1])):
+        if worth > 0 and not any(w >= worth and c >= count for _, c, w in kept):
+            kept.append((size, count, worth))
+    return kept

@@ -1,0 +1,184 @@
+"""The second wish: of all plans for the same stock, one with fewer layouts, fewer settings, better offcuts.
+
+In this order: money is not touched (the same boards of every kind are cut); then the number of distinct layouts; then
+the number of different fence and stop settings, layout by layout; then the offcuts, of which a few long ones beat many
+short (the sum of squares of their lengths, times width).
+
+Or, by `Wishes`, all in one sum of money, which may then be had for a dearer plan.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.layouts.boards import Boards, score
+from woodshop.cutting.layouts.bounds import least_layouts_of_job, least_settings, least_sum
+from woodshop.cutting.layouts.peel import Peeling
+from woodshop.cutting.layouts.recombine import Budget, Group, Search, deals, least_layouts, pooled
+from woodshop.cutting.layouts.weigh import Weighed, Weighing, Wishes, weigh
+from woodshop.cutting.model.plan import Layout, Plan, cost_of, order_layouts
+from woodshop.cutting.order.sequence import plan_as_sawn
+from woodshop.cutting.planner.plan_job import plan as make_plan
+from woodshop.cutting.planner.solver import SolverFailedError
+from woodshop.errors import NothingToCutError
+
+EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
+"""Steps of the search among a few layouts, per effort."""
+PEELING = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
+"""Steps of the search among all layouts of lines, per effort."""
+MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
+"""With wishes: up to so many layouts per kind of stock all that there are are weighed."""
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class SetupReport:
+    """A plan with what became of its layouts.
+
+    `least` is exact: no plan that cuts as many boards of each kind into the same pieces has fewer layouts; with wishes,
+    no plan of the job has. `least_settings` is exact as `setup_bounds.least_settings` says. With wishes, `weighed`
+    holds the parts of the plan's sum, `weighed_before` those of the plan given, and no plan's sum is below `least_sum`.
+    """
+
+    plan: Plan
+    layouts_before: int
+    layouts: int
+    least: int
+    settings_before: int
+    settings: int
+    least_settings: int
+    weighed_before: Weighed | None = None
+    weighed: Weighed | None = None
+    least_sum: int | None = None
+
+
+def fewer_layouts(
+    plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
+) -> Plan:
+    """A plan of the same stock, cost and bound with at most as many layouts; the plan itself when none was found.
+
+    With wishes a plan of the same bound whose weighted sum is at most as high, maybe on other stock. Raises
+    ValueError for an unknown effort, for a plan that is not sound, and for wishes that contradict the job.
+    """
+    return improve_setups(plan, effort=effort, progress=progress, wishes=wishes).plan
+
+
+def improve_setups(
+    plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
+) -> SetupReport:
+    """As `fewer_layouts`, with the figures. Same plan, effort and wishes, same answer: the search ends by steps."""
+    if effort not in EFFORTS:
+        raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
+    faults = check_plan(plan)
+    if faults:
+        raise ValueError(f"{faults[0].place}: {faults[0].code}; only a sound plan can be improved")
+    fault = "" if wishes is None else wishes.fault(plan.job)
+    if fault:
+        raise ValueError(fault)
+    report = _at_equal_stock(plan, effort, progress)
+    return report if wishes is None else _weighed(plan, report, wishes, effort, progress)
+
+
+def _at_equal_stock(plan: Plan, effort: str, progress: Progress | None) -> SetupReport:
+    boards = Boards(plan)
+    least = least_layouts(boards, boards.groups, boards.most_distinct)
+    groups = list(boards.groups)
+    if not plan.job.is_flat:
+        # Lines to length have few enough layouts to list them all.
+        try:
+            groups = Peeling(boards, groups, PEELING[effort], stop_at=least).run()
+        except SolverFailedError as why:
+            if progress is not None:
+                progress(f"fewer layouts without a solver: {why}")
+    groups = Search(boards, groups, Budget(EFFORTS[effort]), stop_at=least, nodes=300).run()
+    groups = _tidied(boards, groups, Budget(EFFORTS[effort] // 10))
+    made = plan_as_sawn(replace(plan, layouts=order_layouts([boards.layout(group) for group in groups])))
+    before, after = score(plan.job, plan.layouts), score(plan.job, made.layouts)
+    if after > before or check_plan(made, plan.job):
+        made, after = plan_as_sawn(plan), before
+    fewest = least_settings(plan.job, least)
+    if progress is not None:
+        progress(
+            f"{before[0]} layouts, now {after[0]}; at least {least} on this stock; "
+            f"{after[1]} settings, at least {fewest}"
+        )
+    return SetupReport(made, before[0], after[0], least, before[1], after[1], fewest)
+
+
+def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progress: Progress | None) -> SetupReport:
+    job = plan.job
+    plans = [report.plan, plan, *_of_one_kind(plan, progress)]
+    layouts = Weighing(job, wishes, EFFORTS[effort], MOST_LISTED[effort]).run(plans)
+    made = plan_as_sawn(with_layouts(plan, layouts))
+    if check_plan(made, job):
+        made = report.plan
+    before, after = weigh(job, plan.layouts, wishes), weigh(job, made.layouts, wishes)
+    if progress is not None:
+        progress(f"weighted sum {before.total}, now {after.total} {job.money}, of which {after.money} for the stock")
+    least = least_layouts_of_job(job)
+    return replace(
+        report,
+        plan=made,
+        layouts=len(made.layouts),
+        least=least,
+        settings=score(job, made.layouts)[1],
+        least_settings=least_settings(job, least),
+        weighed_before=before,
+        weighed=after,
+        least_sum=least_sum(job, plan.bound, wishes.layout, wishes.setting, wishes.per_area(job)),
+    )
+
+
+def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
+    """The plan with these layouts of the same job; what no plan can cost less than stays."""
+    cost = cost_of(plan.job, layouts)
+    if cost == plan.cost:
+        return replace(plan, layouts=layouts)
+    gap = cost - plan.bound
+    assurance = "within" if plan.assurance in ("proved", "closed") else plan.assurance
+    if not gap:
+        assurance = "closed" if plan.bound_kind == "solver" else "proved"
+    return replace(plan, layouts=layouts, cost=cost, gap=gap, assurance=assurance)
+
+
+def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
+    """Plans of the job on each kind of stock alone, where one is enough."""
+    job = plan.job
+    found = []
+    for stock in job.stock if len(job.stock) > 1 else ():
+        try:
+            alone = make_plan(replace(job, stock=(stock,)), effort="quick", progress=progress)
+        except NothingToCutError:
+            continue
+        own = with_layouts(plan, alone.layouts)
+        boards = Boards(own)
+        groups = Search(boards, list(boards.groups), Budget(EFFORTS["quick"]), nodes=300).run()
+        found.append(replace(own, layouts=order_layouts([boards.layout(group) for group in groups])))
+    return found
+
+
+def _tidied(boards: Boards, groups: list[Group], budget: Budget) -> list[Group]:
+    """As many layouts, their pieces exchanged between two at a time for fewer settings and better offcuts."""
+    again = True
+    while again:
+        again = False
+        for a in range(len(groups)):
+            for b in range(a + 1, len(groups)):
+                pair = [groups[a], groups[b]]
+                targets = [(group.kind, group.times) for group in pair]
+                ranks = [boards.rank(group) for group in pair]
+                best, chosen = (sum(r[0] for r in ranks), sum(r[1] for r in ranks)), pair
+                for tried, made in enumerate(deals(boards, pooled(pair), targets, budget, 200)):
+                    ranks = [boards.rank(group) for group in made]
+                    total = (sum(r[0] for r in ranks), sum(r[1] for r in ranks))
+                    if total < best:
+                        best, chosen = total, made
+                    if tried >= 20:
+                        break
+                if chosen is not pair:
+                    groups[a], groups[b] = chosen
+                    again = True
+        if budget.steps <= 0:
+            break
+    return groups

@@ -1,0 +1,217 @@
+"""A cutting plan as frozen values, and its neutral file.
+
+Flat rectangles are the only truth: a plan says where each piece lies on which stock, and nothing of
+how it was found. The order of layouts and of pieces is fixed, so that equal plans are equal files.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from woodshop.cutting.model.job import Job, job_to_json, read_job
+from woodshop.cutting.model.reading import Reader, parse_json
+from woodshop.errors import InputError, Problem
+
+PLAN_FORMAT = "woodshop-plan/1"
+ASSURANCES = ("proved", "closed", "within", "first_fit")
+BOUND_KINDS = ("root", "solver", "area")
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A blank as laid: x along the stock and y across it, from the corner of the raw, untrimmed stock.
+
+    `length` and `width` are as laid (exchanged when `rotated`); a one-dimensional piece has neither y nor width.
+    """
+
+    id: str
+    x: int
+    length: int
+    y: int | None = None
+    width: int | None = None
+    rotated: bool = False
+    spare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """One board or sheet as it will be cut, `times` times; `first` tells the direction of its first cuts."""
+
+    stock: str
+    times: int
+    pieces: tuple[Piece, ...]
+    first: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Certificate:
+    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money.
+
+    What it proves and how to check it stands in `prove`.
+    """
+
+    scale: int
+    prices: tuple[tuple[str, int], ...]
+    rents: tuple[tuple[str, int], ...]
+    bound: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Layouts for a whole job, what they cost, and what no plan can cost less than.
+
+    `assurance`: "proved" (the bound stands on exact integers and equals the cost), "closed" (the solver's gap
+    is nil, in floating point), "within" (a bound, with `gap` to it), "first_fit" (laid by the pencil rule).
+    `bound_kind`: "root" (what the certificate proves, from rounded duals), "area" (the same, from the material
+    needed alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common divisor; the
+    certificate's own bound is then lower).
+    """
+
+    job: Job
+    job_digest: str
+    cost: int
+    bound: int
+    bound_kind: str
+    assurance: str
+    gap: int
+    layouts: tuple[Layout, ...]
+    certificate: Certificate | None = None
+
+
+def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
+    """What the stock of these layouts costs."""
+    costs = {stock.id: stock.cost for stock in job.stock}
+    return sum(costs[layout.stock] * layout.times for layout in layouts)
+
+
+def order_layouts(layouts: list[Layout]) -> tuple[Layout, ...]:
+    """The layouts in the plan's fixed order: by stock, then most often first, then by their pieces."""
+    return tuple(
+        sorted(layouts, key=lambda lay: (lay.stock, -lay.times, [_place(p) for p in lay.pieces], str(lay.first)))
+    )
+
+
+def order_pieces(pieces: list[Piece]) -> tuple[Piece, ...]:
+    """The pieces in the plan's fixed order: across the stock, then along it."""
+    return tuple(sorted(pieces, key=_place))
+
+
+def _place(piece: Piece) -> tuple[int, int, str]:
+    return (piece.y or 0, piece.x, piece.id)
+
+
+def plan_to_json(plan: Plan) -> dict[str, Any]:
+    """The plan as plain values, in the order of the file."""
+    flat = plan.job.is_flat
+    out: dict[str, Any] = {
+        "format": PLAN_FORMAT,
+        "job": job_to_json(plan.job),
+        "job_digest": plan.job_digest,
+        "cost": plan.cost,
+        "bound": plan.bound,
+        "bound_kind": plan.bound_kind,
+        "assurance": plan.assurance,
+        "gap": plan.gap,
+        "layouts": [_layout_to_json(layout, flat) for layout in plan.layouts],
+    }
+    if plan.certificate is not None:
+        own = plan.certificate
+        prices, rents = dict(own.prices), dict(own.rents)
+        out["certificate"] = {"scale": own.scale, "prices": prices, "rents": rents, "bound": own.bound}
+    return out
+
+
+def _layout_to_json(layout: Layout, flat: bool) -> dict[str, Any]:
+    out: dict[str, Any] = {"stock": layout.stock, "times": layout.times}
+    if layout.first is not None:
+        out["first"] = layout.first
+    out["pieces"] = [_piece_to_json(piece, flat) for piece in layout.pieces]
+    return out
+
+
+def _piece_to_json(piece: Piece, flat: bool) -> dict[str, Any]:
+    out: dict[str, Any] = {"id": piece.id, "x": piece.x}
+    if flat:
+        out["y"] = piece.y
+    out["length"] = piece.length
+    if flat:
+        out |= {"width": piece.width, "rotated": piece.rotated}
+    return out | {"spare": piece.spare}
+
+
+def is_plan(data: bytes) -> bool:
+    """Whether a file's bytes are a plan of this format, sound or not."""
+    try:
+        raw = parse_json(data.decode("utf-8"), "plan")
+    except ValueError:
+        return False
+    return isinstance(raw, Mapping) and raw.get("format") == PLAN_FORMAT
+
+
+def read_plan(source: str | Mapping[str, Any]) -> Plan:
+    """The plan in a JSON text or in the values already read from one.
+
+    Only its shape is judged here; whether it is sound, `check_plan` tells. Raises InputError with every problem.
+    """
+    reader = Reader()
+    keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
+    top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))
+    if reader.problems:
+        raise InputError(*reader.problems)
+    if top["format"] != PLAN_FORMAT:
+        reader.problem("format", repr(top["format"])[:60], repr(PLAN_FORMAT), "Give a file of this format.")
+    try:
+        job = read_job(top["job"]) if isinstance(top["job"], Mapping) else None
+        if job is None:
+            reader.problem("job", repr(top["job"])[:60], "the whole job as a table", "Put it in.")
+    except InputError as error:
+        job = None
+        reader.problems += [Problem(f"job.{p.where}", p.given, p.wanted, p.do) for p in error.problems]
+    flat = job is not None and job.is_flat
+    numbers = [reader.whole(top[key], key, 0, 10**18) for key in ("cost", "bound")]
+    gap = reader.whole(top["gap"], "gap", -(10**18), 10**18)
+    digest = reader.word(top, "job_digest", "")
+    kind, assurance = reader.word(top, "bound_kind", "", BOUND_KINDS), reader.word(top, "assurance", "", ASSURANCES)
+    layouts = [_read_layout(reader, row, f"layouts[{i}]", flat) for i, row in enumerate(reader.rows(top, "layouts"))]
+    certificate = _read_certificate(reader, top["certificate"]) if "certificate" in top else None
+    if reader.problems or job is None:
+        raise InputError(*reader.problems)
+    return Plan(job, digest, numbers[0], numbers[1], kind, assurance, gap, tuple(layouts), certificate)
+
+
+def _read_certificate(reader: Reader, value: Any) -> Certificate:
+    where = "certificate"
+    table = reader.table(value, where, ("scale", "prices", "rents", "bound"), ())
+    parts = []
+    for name in ("prices", "rents"):
+        rows = table.get(name, {})
+        if not isinstance(rows, Mapping):
+            reader.problem(f"{where}.{name}", repr(rows)[:60], "a table of whole numbers", "Plan again.")
+            rows = {}
+        parts.append(tuple((str(key), reader.whole(rows[key], f"{where}.{name}.{key}", 0, 10**30)) for key in rows))
+    scale = reader.whole(table.get("scale", 1), f"{where}.scale", 1, 10**18)
+    return Certificate(scale, parts[0], parts[1], reader.whole(table.get("bound", 0), f"{where}.bound", 0, 10**18))
+
+
+def _read_layout(reader: Reader, value: Any, where: str, flat: bool) -> Layout:
+    table = reader.table(value, where, ("stock", "times", "pieces"), ("first",))
+    first = reader.word(table, "first", where, ("along", "across")) if "first" in table else None
+    pieces = [
+        _read_piece(reader, row, f"{where}.pieces[{i}]", flat)
+        for i, row in enumerate(reader.rows(table, "pieces", where))
+    ]
+    return Layout(reader.word(table, "stock", where), reader.integer(table, "times", where, 1), tuple(pieces), first)
+
+
+def _read_piece(reader: Reader, value: Any, where: str, flat: bool) -> Piece:
+    across = ("y", "width", "rotated") if flat else ()
+    table = reader.table(value, where, ("id", "x", "length", "spare", *across), ())
+    return Piece(
+        reader.word(table, "id", where),
+        reader.integer(table, "x", where, 0),
+        reader.integer(table, "length", where, 1),
+        reader.integer(table, "y", where, 0) if flat else None,
+        reader.integer(table, "width", where, 1) if flat else None,
+        reader.flag(table, "rotated", where) if flat else False,
+        reader.flag(table, "spare", where),
+    )

@@ -1,0 +1,281 @@
+"""The whole job in sawing order: every cut of every board, with fence and stop moved as seldom as can be.
+
+The saw is set by phases: trims of all boards, crosscuts to sections, rips, crosscuts of strips, rips of
+what was crosscut, and last trims. Within a phase all boards wait their turn, so that equal settings are cut together:
+fence and stop are machine-wide, a board is only a stack.
+
+What is set and moved depends on how the user rips narrow strips, which come off on the side of the blade away from the
+fence. **Falling free** the fence follows the shrinking board: it is set to what is left beside the strip, once a strip.
+Against a thin-rip **stop** the stop is set to the strip's width, once for all strips of it, and nothing else is
+measured: for each strip of each board the fence is moved until the board touches the stop. Such a fence move is counted
+by itself. A rip to width between fence and blade needs one setting per width either way.
+
+The order is a routing problem in which every setting must be passed: within a board its rips stand in order (narrow
+strips first, while the parent wood is still there; then the widest first), between boards they are free. Equal
+settings of different boards merge when the orders allow it. Few are ordered exactly, breadth first; many by one rule,
+with a stated bound.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.order.sequence import SawCut, saw_cuts
+
+FREE_SIDE, STOP = "free side", "stop"
+SEQUENCE_FORMAT = "woodshop-sequence/1"
+PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
+_MOST_STATES = 20_000
+
+Setting = tuple[bool, str, int]
+"""Along or across; "fence", "remaining" (fence at what is left), "strip" (thin-rip stop), "stop", "trim"; distance."""
+
+
+def setting_of(cut: SawCut, thin_rip: str) -> Setting:
+    """What is set for a cut, and to what distance."""
+    if cut.kind == "trim":
+        return cut.along, "trim", cut.setting
+    if not cut.along:
+        return False, "stop", cut.setting
+    if cut.is_narrow:
+        return (True, "strip", cut.strip) if thin_rip == STOP else (True, "remaining", cut.setting)
+    return True, "fence", cut.setting
+
+
+def fence_moves_of(cut: SawCut, thin_rip: str) -> int:
+    """How often the fence is brought up to a board for a cut on one board: once for each strip against the stop."""
+    return cut.count if cut.is_narrow and thin_rip == STOP else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One cut of one layout's boards: which layout, its cut in sawing order, on `boards` boards."""
+
+    layout: int
+    cut: int
+    saw_cut: SawCut
+    boards: int
+
+
+@dataclass(frozen=True, slots=True)
+class Naming:
+    """What remains of a part after a phase is the next one, or the piece: no cut is needed."""
+
+    phase: str
+    layout: int
+    of: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """The saw as set once, and all that is cut at that setting before it is moved again.
+
+    Stacked crosscuts (`stacked`) are strokes of equal length laid on each other or side by side, as the saw holds.
+    """
+
+    phase: str
+    setting: Setting
+    strokes: tuple[Stroke, ...]
+    stacked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class JobSequence:
+    """The job's stations in order: the saw is set once at each.
+
+    `fence_moves`: how often the fence is brought up to a board for a strip against the thin-rip stop, over all boards.
+    `least`: what no order within the phases can go below, settings and fence moves together.
+    """
+
+    thin_rip: str
+    stations: tuple[Station, ...]
+    named: tuple[Naming, ...]
+    fence_moves: int
+    least: int
+
+    @property
+    def moves(self) -> int:
+        """Settings and fence moves together."""
+        return len(self.stations) + self.fence_moves
+
+
+def job_sequence(job: Job, plan: Plan, *, thin_rip: str = FREE_SIDE) -> JobSequence:
+    """The whole plan in sawing order. ValueError for a plan that cannot be sawn, or another `thin_rip`."""
+    if thin_rip not in (FREE_SIDE, STOP):
+        raise ValueError(f"thin_rip {thin_rip!r}: wanted {FREE_SIDE!r} or {STOP!r}")
+    queues: dict[str, list[list[Stroke]]] = {phase: [] for phase in PHASES}
+    named: list[Naming] = []
+    for number, layout in enumerate(plan.layouts):
+        for phase, own in _by_phase(number, saw_cuts(job, layout), layout.times, named).items():
+            queues[phase] += own
+    stations: list[Station] = []
+    least = 0
+    for phase in PHASES:
+        chains = [
+            [(setting_of(stroke.saw_cut, thin_rip), stroke) for stroke in chain] for chain in queues[phase] if chain
+        ]
+        order, bound = _shortest([[setting for setting, _ in chain] for chain in chains])
+        least += bound
+        heads = [0] * len(chains)
+        for setting in order:
+            strokes: list[Stroke] = []
+            for n, chain in enumerate(chains):
+                while heads[n] < len(chain) and chain[heads[n]][0] == setting:
+                    strokes.append(chain[heads[n]][1])
+                    heads[n] += 1
+            equal = sum(stroke.boards * max(1, stroke.saw_cut.count) for stroke in strokes) > 1
+            stations.append(Station(phase, setting, tuple(strokes), equal and not setting[0] and phase == "crosscut"))
+    strokes = [stroke for station in stations for stroke in station.strokes]
+    fence = sum(stroke.boards * fence_moves_of(stroke.saw_cut, thin_rip) for stroke in strokes)
+    return JobSequence(thin_rip, tuple(stations), tuple(named), fence, least + fence)
+
+
+def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]) -> dict[str, list[list[Stroke]]]:
+    """A layout's cuts by phase; in each phase, chains that must keep their order: one per thing on the saw."""
+    made_by = {name: n for n, cut in enumerate(cuts) for name in cut.yields}
+    in_sections = any(cut.kind == "section" for cut in cuts)
+    phases: list[str] = []
+    chains: dict[tuple[str, str], list[Stroke]] = {}
+    for n, cut in enumerate(cuts):
+        source = made_by.get(cut.of)
+        if source is None:
+            phase = "rip" if cut.along else "section" if in_sections else "crosscut"
+            if cut.kind == "trim" and cut.yields != ("waste",):
+                phase = "trim"
+        else:
+            own = PHASES.index("rip" if cut.along else "crosscut")
+            phase = PHASES[max(own, PHASES.index(phases[source]) + 1)]
+        phases.append(phase)
+        if not cut.count:
+            named += [Naming(phase, layout, cut.of, name) for name in cut.yields]
+        else:
+            of = f"trim {n}" if phase == "trim" else cut.of
+            chains.setdefault((phase, of), []).append(Stroke(layout, n, cut, times))
+    out: dict[str, list[list[Stroke]]] = {}
+    for (phase, _), chain in chains.items():
+        out.setdefault(phase, []).append(chain)
+    return out
+
+
+def _shortest(chains: Sequence[Sequence[Setting]]) -> tuple[list[Setting], int]:
+    """Few settings that pass every chain in its order, and a number that no such list can be shorter than.
+
+    Exact when the chains' places are few enough to be walked through together; the list is then as short as its bound.
+    """
+    contracted = {tuple(s for n, s in enumerate(chain) if n == 0 or chain[n - 1] != s) for chain in chains}
+    # A chain that another one passes on its way asks for nothing of its own.
+    kept: list[tuple[Setting, ...]] = []
+    for chain in sorted(contracted, key=lambda c: (-len(c), c)):
+        if not any(_passes(other, chain) for other in kept):
+            kept.append(chain)
+    exact = _walked(kept)
+    if exact is not None:
+        return exact, len(exact)
+    most: dict[Setting, int] = {}
+    for chain in kept:
+        for setting in chain:
+            most[setting] = max(most.get(setting, 0), chain.count(setting))
+    bound = sum(most.values())
+    for some in (kept[:2], kept[:3], kept[1:3]):
+        walked = _walked(some)
+        bound = max(bound, len(walked or ()))
+    return _merged(kept), bound
+
+
+def _passes(order: Sequence[Setting], chain: Sequence[Setting]) -> bool:
+    left = iter(order)
+    return all(setting in left for setting in chain)
+
+
+def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
+    """The shortest list through all chains, breadth first; None when there are too many places to be in."""
+    states = 1
+    for chain in chains:
+        states *= len(chain) + 1
+        if states > _MOST_STATES:
+            return None
+    start, end = (0,) * len(chains), tuple(len(chain) for chain in chains)
+    came: dict[tuple[int, ...], tuple[tuple[int, ...], Setting] | None] = {start: None}
+    frontier = [start]
+    while end not in came:
+        following = []
+        for place in frontier:
+            heads = {chain[at] for at, chain in zip(place, chains, strict=True) if at < len(chain)}
+            for setting in sorted(heads, key=lambda s: (-s[2], s)):
+                after = tuple(
+                    at + (at < len(chain) and chain[at] == setting) for at, chain in zip(place, chains, strict=True)
+                )
+                if after not in came:
+                    came[after] = (place, setting)
+                    following.append(after)
+        frontier = following
+    order: list[Setting] = []
+    step = came[end]
+    while step is not None:
+        order.append(step[1])
+        step = came[step[0]]
+    return order[::-1]
+
+
+def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
+    """A short list through all chains: next is the setting whose chains have most before them, and no chain later."""
+    places = [0] * len(chains)
+    order: list[Setting] = []
+    while True:
+        weight: dict[Setting, int] = {}
+        late: dict[Setting, int] = {}
+        for at, chain in zip(places, chains, strict=True):
+            if at < len(chain):
+                weight[chain[at]] = weight.get(chain[at], 0) + len(chain) - at
+            for setting in set(chain[at + 1 :]) - set(chain[at : at + 1]):
+                late[setting] = late.get(setting, 0) + 1
+        if not weight:
+            return order
+        setting = min(weight, key=lambda s: (late.get(s, 0), -weight[s], -s[2], s))
+        order.append(setting)
+        for n, chain in enumerate(chains):
+            if places[n] < len(chain) and chain[places[n]] == setting:
+                places[n] += 1
+
+
+def sequence_to_json(sequence: JobSequence) -> dict[str, Any]:
+    """The sequence as plain values, in the order of the file; `replay.check_sequence` judges such values.
+
+    `moves`: settings and fence moves together. `least` is what anyone can count, the different settings of each phase
+    and the fence moves, and is checked; `planner_least` is the planner's word, which may be more, as cuts of one board
+    that must keep their order can ask for a setting twice.
+    """
+    return {
+        "format": SEQUENCE_FORMAT,
+        "thin_rip": sequence.thin_rip,
+        "fence_moves": sequence.fence_moves,
+        "moves": sequence.moves,
+        "least": len({(station.phase, station.setting) for station in sequence.stations}) + sequence.fence_moves,
+        "planner_least": sequence.least,
+        "stations": [
+            {
+                "phase": station.phase,
+                "along": station.setting[0],
+                "set": station.setting[1],
+                "distance": station.setting[2],
+                "stacked": station.stacked,
+                "strokes": [
+                    {
+                        "layout": stroke.layout,
+                        "boards": stroke.boards,
+                        "of": stroke.saw_cut.of,
+                        "passes": stroke.saw_cut.count,
+                        "yields": list(stroke.saw_cut.yields),
+                    }
+                    for stroke in station.strokes
+                ],
+            }
+            for station in sequence.stations
+        ],
+        "named": [
+            {"phase": each.phase, "layout": each.layout, "of": each.of, "name": each.name} for each in sequence.named
+        ],
+    }

@@ -1,0 +1,311 @@
+"""The cuts of one layout in the order of the saw, and what is left over.
+
+Order: one end squared, both edges straightened; crosscuts to sections, if any; then for each board or section its
+rips: narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together; what
+needs no cut, being the piece already, comes ahead of the crosscuts of its length. The far end of a board with end
+trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
+
+Places. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so that their order is also where
+they lie: the narrow strips lie at that edge, then the widest, and waste lies at the far edge. `as_sawn` lays a layout
+so; cuts and leftovers are those of the layout as it gives it.
+
+Settings. A rip of an ordinary strip: the fence stands at the strip's width, the strip runs between fence and blade.
+A narrow rip (`rules.narrow_below`): the strip must fall on the side of the blade away from the fence, so that the
+hand holds the wide part; the fence stands at the width that is left after the cut, a new setting for each narrow
+strip. A crosscut or section: the stop stands at the length that comes off. A trim: what is taken off, dust included.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from woodshop.cutting.checkers.check import Box, Saw, area_of, box_of, span, ways_of
+from woodshop.cutting.model.job import Job, Rules, Stock
+from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts, order_pieces
+
+_MOST_ROUNDS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class SawCut:
+    """Passes of the saw at one setting.
+
+    `kind`: "trim", "section", "rip" or "crosscut". `along`: whether the saw runs along the stock. `of`: what is on
+    the saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`:
+    fence or stop to blade, in the job's unit. `yields`: what comes off, in order: labels and blank ids. `count`:
+    passes; one fewer than `yields` when the last of them is what remains on the saw. `is_narrow`: the strip falls away
+    from the fence, and `setting` is what remains beside it; `strip` is then the strip's own width.
+    """
+
+    kind: str
+    along: bool
+    of: str
+    setting: int
+    yields: tuple[str, ...]
+    count: int
+    is_narrow: bool = False
+    strip: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """A rectangle of clean waste, placed like a piece."""
+
+    x: int
+    y: int
+    length: int
+    width: int
+
+
+@dataclass(slots=True)
+class _Region:
+    label: str
+    box: Box
+    pieces: list[tuple[Box, Piece]]
+    way: str
+
+
+def as_sawn(job: Job, layout: Layout) -> Layout:
+    """The same pieces from the same strips, each where the sawing order puts it. ValueError as for `saw_cuts`."""
+    for _ in range(_MOST_ROUNDS):
+        sawing = _Sawing(job, layout)
+        list(sawing.run())
+        if len(sawing.placed) != len(layout.pieces):
+            raise ValueError(f"a layout with pieces beside its stock {layout.stock!r}; check_plan tells why")
+        laid = replace(layout, pieces=order_pieces(sawing.placed))
+        if laid == layout:
+            return layout
+        layout = laid  # strips now side by side may be ripped before they are crosscut: lay it by its new cuts
+    raise AssertionError("no place for each piece that its cuts keep")
+
+
+def plan_as_sawn(plan: Plan) -> Plan:
+    """The plan with every layout as it is sawn. ValueError as for `saw_cuts`."""
+    return replace(plan, layouts=order_layouts([as_sawn(plan.job, layout) for layout in plan.layouts]))
+
+
+def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
+    """The cuts of one board of a layout, in sawing order. ValueError for a layout that cannot be sawn."""
+    return tuple(_Sawing(job, layout).run())
+
+
+def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1) -> tuple[Leftover, ...]:
+    """The clean waste of one board at least so long and so wide, largest first. ValueError as for `saw_cuts`."""
+    sawing = _Sawing(job, layout)
+    list(sawing.run())
+    found = []
+    for x0, x1, y0, y1 in sawing.waste:
+        edges = [x0]
+        for u0, u1 in sawing.stock.unusable:
+            if x0 < u1 and u0 < x1:
+                edges += [u0, u1]
+        edges.append(x1)
+        for left, right in zip(edges[::2], edges[1::2], strict=True):
+            if right - left >= least_length and y1 - y0 >= least_width:
+                found.append(Leftover(left, y0, right - left, y1 - y0))
+    return tuple(sorted(found, key=lambda r: (-r.length * r.width, r.x, r.y)))
+
+
+class _Sawing:
+    def __init__(self, job: Job, layout: Layout) -> None:
+        self.job, self.layout = job, layout
+        self.stock: Stock = next(stock for stock in job.stock if stock.id == layout.stock)
+        self.area = area_of(self.stock)
+        self.waste: list[Box] = []
+        self.placed: list[Piece] = []
+        self.labels: dict[str, int] = {}
+        self.is_far_end_raw = self.stock.end_trim > 0
+
+    def run(self) -> Iterator[SawCut]:
+        pieces = [(box_of(piece), piece) for piece in self.layout.pieces]
+        boxes = [box for box, _ in pieces]
+        saw, way = self._way(boxes)
+        self.saw = saw
+        yield from self._trims()
+        board = _Region("board", self.area, pieces, way)
+        regions = [board]
+        if way == "xyx":
+            regions = []
+            sections = saw.sections(boxes, self.area) or []
+            if len(sections) == 1 and sections[0][:2] == self.area[:2]:
+                regions = [_Region("board", self.area, pieces, "yx")]
+            else:
+                spans = [(begin, end) for begin, end, _ in sections]
+                regions = [self._part(board, (b, e, *self.area[2:]), "section", "yx") for b, e in spans]
+                yield from self._crosscuts(board, regions, "section")
+                self.is_far_end_raw = False
+        rest: list[list[SawCut]] = []
+        for region in regions:
+            if region.way.startswith("y"):
+                strips = self._strips(region)
+                yield from self._rips(region, strips)
+                rest += [list(self._cut_on(strip)) for strip in strips]
+            else:
+                rest.append(list(self._cut_on(region)))
+        yield from _longest_first(rest)
+
+    def _way(self, boxes: list[Box]) -> tuple[Saw, str]:
+        for rules in (self.job.rules, Rules()):
+            saw = Saw(self.job, rules, self.stock if rules is self.job.rules else replace(self.stock, rip=True))
+            for way in ways_of(self.job, self.layout, self.area):
+                if saw.can_cut(boxes, self.area, way):
+                    return saw, way
+        raise ValueError(f"a layout on {self.stock.id!r} that cannot be sawn; check_plan tells why")
+
+    def _trims(self) -> Iterator[SawCut]:
+        if self.stock.end_trim:
+            yield SawCut("trim", False, "board", self.stock.end_trim, ("end",), 1)
+        if self.stock.edge_trim:
+            yield SawCut("trim", True, "board", self.stock.edge_trim, ("edge", "edge"), 2)
+
+    def _part(self, region: _Region, box: Box, noun: str, way: str) -> _Region:
+        inside = [(b, piece) for b, piece in region.pieces if box[0] <= b[0] < box[1] and box[2] <= b[2] < box[3]]
+        return self._region(region, box, inside, noun, way)
+
+    def _region(self, region: _Region, box: Box, inside: list[tuple[Box, Piece]], noun: str, way: str) -> _Region:
+        if len(way) == 0:
+            (own, piece) = inside[0]
+            if own == box:
+                return _Region(piece.id, box, inside, way)
+            noun = f"{piece.id} rough"
+            self.labels[noun] = self.labels.get(noun, 0) + 1
+            return _Region(f"{noun} {self.labels[noun]}", box, inside, way)
+        stem = noun if region.label == "board" else f"{region.label} {noun}"
+        self.labels[stem] = self.labels.get(stem, 0) + 1
+        return _Region(f"{stem} {self.labels[stem]}", box, inside, way)
+
+    def _strips(self, region: _Region) -> list[_Region]:
+        """The strips in the order in which they are ripped, side by side from the region's near edge."""
+        x0, x1, y0, y1 = region.box
+        below = self.job.rules.narrow_below or 0
+        groups = []
+        for group in self.saw.groups([box for box, _ in region.pieces], "y"):
+            low, high = span(group, "y")
+            groups.append((high - low >= below, low - high, low, high))
+        strips = []
+        free = y0
+        for _, _, low, high in sorted(groups):
+            inside = [
+                ((b[0], b[1], b[2] - low + free, b[3] - low + free), piece)
+                for b, piece in region.pieces
+                if low <= b[2] < high
+            ]
+            box = (x0, x1, free, free + high - low)
+            strips.append(self._region(region, box, inside, "strip", region.way[1:]))
+            free = box[3] + self.saw.kerf["y"]
+        self._waste((x0, x1, free, y1))
+        return strips
+
+    def _rips(self, region: _Region, strips: list[_Region]) -> Iterator[SawCut]:
+        kerf = self.saw.kerf["y"]
+        left = region.box[3] - region.box[2]
+        if len(strips) == 1 and _width(strips[0]) == left:
+            if strips[0].way:
+                strips[0].label = region.label
+            else:
+                yield SawCut("rip", True, region.label, left, (strips[0].label,), 0)
+            return
+        below = self.job.rules.narrow_below or 0
+        for strip in [s for s in strips if _width(s) < below]:
+            left -= _width(strip) + kerf
+            yield SawCut("rip", True, region.label, left, (strip.label,), 1, True, _width(strip))
+        wide = [s for s in strips if _width(s) >= below]
+        while wide:
+            width = _width(wide[0])
+            same = [s for s in wide if _width(s) == width]
+            wide = wide[len(same) :]
+            passes = len(same)
+            left -= passes * (width + kerf)
+            if not wide and left == -kerf:
+                passes -= 1
+            yield SawCut("rip", True, region.label, width, tuple(s.label for s in same), passes)
+
+    def _cut_on(self, region: _Region) -> Iterator[SawCut]:
+        """Everything after the first rips: crosscuts to pieces or blocks, rips of blocks, final trims."""
+        if not region.way:
+            yield from self._final(region)
+            return
+        if region.way.startswith("y"):
+            strips = self._strips(region)
+            yield from self._rips(region, strips)
+            for strip in strips:
+                yield from self._cut_on(strip)
+            return
+        parts = []
+        noun = "section" if region.way == "xy" else "block"
+        for group in self.saw.groups([box for box, _ in region.pieces], "x"):
+            low, high = span(group, "x")
+            parts.append(self._part(region, (low, high, *region.box[2:]), noun, region.way[1:]))
+        yield from self._crosscuts(region, parts, "crosscut")
+        for part in parts:
+            yield from self._cut_on(part)
+
+    def _crosscuts(self, region: _Region, parts: list[_Region], kind: str) -> Iterator[SawCut]:
+        """From the left end on, equal neighbours at one setting."""
+        kerf = self.saw.kerf["x"]
+        free, end = region.box[0], region.box[1]
+        is_raw = self.is_far_end_raw and end == self.area[1]
+        run: list[_Region] = []
+
+        def passes(last: bool) -> SawCut:
+            length = run[0].box[1] - run[0].box[0]
+            count = len(run) - (1 if last and run[-1].box[1] == end and not is_raw else 0)
+            return SawCut(kind, False, region.label, length, tuple(part.label for part in run), count)
+
+        for part in parts:
+            x0, x1 = part.box[:2]
+            if run and (x0 > free or x1 - x0 != run[0].box[1] - run[0].box[0]):
+                yield passes(False)
+                run = []
+            if x0 > free:
+                self._waste((free, x0 - kerf, *region.box[2:]))
+                yield SawCut("trim", False, region.label, x0 - free, ("waste",), 1)
+            run.append(part)
+            free = x1 + kerf
+        if run:
+            yield passes(True)
+        self._waste((free, end, *region.box[2:]))
+
+    def _final(self, region: _Region) -> Iterator[SawCut]:
+        """Cut a piece down inside its strip or section, where the job allows it."""
+        (box, piece) = region.pieces[0]
+        x0, x1, y0, y1 = region.box
+        length, width = box[1] - box[0], box[3] - box[2]
+        at = box[0] if any(x0 < u1 and u0 < x0 + length for u0, u1 in self.stock.unusable) else x0
+        self.placed.append(piece if piece.y is None else replace(piece, x=at, y=y0))
+        if width < y1 - y0:
+            self._waste((x0, x1, y0 + width + self.saw.kerf["y"], y1))
+            yield SawCut("rip", True, region.label, width, (piece.id,), 1)
+        if at > x0:
+            self._waste((x0, at - self.saw.kerf["x"], y0, y0 + width))
+            yield SawCut("trim", False, region.label, at - x0, ("waste",), 1)
+        if at + length < x1:
+            self._waste((at + length + self.saw.kerf["x"], x1, y0, y0 + width))
+            yield SawCut("crosscut", False, region.label, length, (piece.id,), 1)
+
+    def _waste(self, box: Box) -> None:
+        if box[0] < box[1] and box[2] < box[3]:
+            self.waste.append(box)
+
+
+def _width(region: _Region) -> int:
+    return region.box[3] - region.box[2]
+
+
+def _longest_first(lists: list[list[SawCut]]) -> Iterator[SawCut]:
+    """All cuts, each list in its own order, the largest setting at hand first; of equal ones what needs no cut."""
+    heads = [0] * len(lists)
+    while True:
+        ready = [n for n, cuts in enumerate(lists) if heads[n] < len(cuts)]
+        if not ready:
+            return
+        n = min(
+            ready,
+            key=lambda n: (
+                lists[n][heads[n]].kind != "trim",
+                -lists[n][heads[n]].setting,
+                lists[n][heads[n]].count > 0,
+                n,
+            ),
+        )
+        yield lists[n][heads[n]]
+        heads[n] += 1

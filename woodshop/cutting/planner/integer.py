@@ -1,0 +1,289 @@
+"""The search for the cheapest whole numbers of patterns: a few short runs of the solver, each over what is left.
+
+After each run the patterns whose reduced cost exceeds what is left between the best cost and the linear answer drop
+out: no cheaper plan uses them. Runs differ in seed, and in whether the totals (boards of each kind, all boards)
+are columns that can be branched on; which of these closes a job soonest is a matter of luck, so short runs of
+several kinds beat one long run.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.plan import Layout, cost_of
+from woodshop.cutting.planner.assemble import lay_out
+from woodshop.cutting.planner.columns import (
+    SCALE,
+    Programme,
+    enumerate_columns,
+    price_step,
+    programme_of,
+    round_up,
+    whole_prices,
+    with_shortage,
+)
+from woodshop.cutting.planner.near import Fair, fair_prices, near_columns
+from woodshop.cutting.planner.network import Network, build_network
+from woodshop.cutting.planner.pricing import price_columns
+from woodshop.cutting.planner.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
+
+EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
+    "quick": ((1, 60),),
+    "default": ((1, 4_000), (2, 4_000), (3, 8_000)),
+    "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
+}
+"""Per effort its runs: seed, and nodes at most."""
+PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
+ROUNDS = {"quick": 60, "default": 400, "long": 400}
+_SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
+"""Nodes, and nodes times patterns: a search so small takes seconds, and the quick effort makes it too."""
+MOST_KNAPSACKS = 400
+MOST_SECTION_COLUMNS = 2_000
+SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
+FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300), (40, 1_000), (20, 1_000), (5, 1_000))
+"""How many section lengths, and what share of the whole a pattern may lose: the first with few enough patterns."""
+MOST_NEAR = 12_000
+MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Layouts found, and what the solver says of them: its own bound, in floating point but rounded up to the price
+    step, and `is_closed` when its gap is nil. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
+
+    Without layouts `missing` counts the blanks of each size that limited stock could not be found to yield.
+    """
+
+    layouts: tuple[Layout, ...] | None
+    floating: int
+    is_closed: bool
+    prices: tuple[int, ...] | None = None
+    missing: tuple[int, ...] = ()
+
+
+def search(
+    job: Job,
+    network: Network,
+    effort: str,
+    progress: Callable[[str], None] | None,
+    floor: int = 0,
+    known: tuple[Layout, ...] | None = None,
+) -> Answer:
+    """The best layouts within an effort's runs; `floor` is a bound known already, `known` a plan of the same job.
+
+    Raises SolverFailedError.
+    """
+    say = progress or (lambda _: None)
+    columns = enumerate_columns(network) if network.complete and len(network.knapsacks) <= MOST_KNAPSACKS else None
+    if columns is None:
+        return _search_near(job, network, effort, say, floor, known)
+    programme = programme_of(job, network, columns, is_whole=True)
+    relaxed = _relaxed(programme)
+    if relaxed is None:
+        return _short(job, network, programme)
+    bound = max(floor, round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), price_step(job)))
+    say(f"{len(columns)} patterns; nothing can cost less than {bound}")
+    return _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
+
+
+def _search_near(
+    job: Job,
+    network: Network,
+    effort: str,
+    say: Callable[[str], None],
+    floor: int,
+    known: tuple[Layout, ...] | None,
+) -> Answer:
+    """Where there are too many patterns: those that pricing finds give prices and a first plan, then all that could be
+    in a plan at most so much dearer than the prices say, so much growing as far as there are not too many."""
+    priced = price_columns(job, network, say, ROUNDS[effort])
+    programme = programme_of(job, network, priced.columns, is_whole=False)
+    relaxed = _relaxed(programme)
+    if relaxed is None:
+        return _short(job, network, programme) if known is None else Answer(known, 0, False)
+    say(f"{len(priced.columns)} patterns priced; about {relaxed.value:.0f}")
+    fair = fair_prices(job, network, priced.prices)
+    step = price_step(job)
+    least = 0 if fair is None else -(-fair.total // SCALE)
+    bound = max(floor, round_up(least, step)) if network.complete else floor
+    has_sections = any(knapsack.of[0] in ("part", "panel") for knapsack in network.knapsacks)
+    first = EFFORTS["quick"] if has_sections else PRICED_RUNS[effort]
+    best = _integer(job, network, programme, bound, relaxed, first, say)
+    best = _cheaper(job, best, known)
+    if has_sections:
+        most = cost_of(job, best.layouts or ())
+        best = _cheaper(job, best, _with_few_sections(job, network, programme, relaxed, fair, most, floor, effort, say))
+    if fair is None or best.layouts is None:
+        return best
+    best = replace(best, prices=fair.prices)
+    most = MOST_NEAR_SECTIONS[effort] if has_sections else MOST_NEAR
+    room = cost_of(job, best.layouts or ()) if has_sections else max(step, least // 300)
+    for _ in range(4):
+        room = min(room, max(0, cost_of(job, best.layouts or ()) - step - least))
+        columns = near_columns(job, network, fair, room * SCALE, most) if room else None
+        if columns is None:
+            break
+        programme = programme_of(job, network, columns, is_whole=True)
+        relaxed = _relaxed(programme)
+        if relaxed is None:
+            # No plan with these patterns at all, so none that costs at most so much.
+            floating = round_up(least + room + 1, step) if network.complete else 0
+            best = replace(best, floating=max(best.floating, floating))
+            room *= 3
+            continue
+        found = _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
+        best = _cheaper(job, best, found.layouts)
+        cost = cost_of(job, best.layouts or ())
+        if not network.complete:
+            break
+        floating = max(best.floating, min(found.floating, round_up(least + room + 1, step)))
+        closed = floating >= cost
+        best = replace(best, floating=min(floating, cost), is_closed=closed)
+        say(f"{len(columns)} patterns near enough; {cost}, bound {floating}")
+        if closed or not found.is_closed or cost <= bound:
+            break
+        room *= 3
+    return best
+
+
+def _cheaper(job: Job, best: Answer, layouts: tuple[Layout, ...] | None) -> Answer:
+    if layouts and (not best.layouts or cost_of(job, layouts) < cost_of(job, best.layouts)):
+        return replace(best, layouts=layouts)
+    return best
+
+
+def _with_few_sections(
+    job: Job,
+    network: Network,
+    programme: Programme,
+    relaxed: Relaxed,
+    fair: Fair | None,
+    cost: int,
+    floor: int,
+    effort: str,
+    say: Callable[[str], None],
+) -> tuple[Layout, ...] | None:
+    """Layouts of every pattern with the section lengths and panel widths that the linear answer likes best."""
+    ranked: dict[int, None] = {}
+    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.reduced[n], n)):
+        number, pattern = programme.columns[n]
+        for item, count in zip(network.knapsacks[number].items, pattern, strict=True):
+            if count and item.yields[0][0] in ("part", "panel"):
+                ranked.setdefault(item.extent)
+    for most, share in FEW_SECTIONS:
+        narrow = build_network(job, only=frozenset(list(ranked)[:most]))
+        own = None if fair is None else fair_prices(job, narrow, fair.prices)
+        if own is None:
+            return None
+        columns = near_columns(
+            job, narrow, own, min(cost * SCALE - own.total, own.total // share), MOST_SECTION_COLUMNS
+        )
+        if columns is None:
+            continue
+        say(f"{most} section lengths")
+        few = programme_of(job, narrow, columns, is_whole=False)
+        answer = _relaxed(few)
+        return None if answer is None else _integer(job, narrow, few, floor, answer, SECTION_RUNS[effort], say).layouts
+    return None
+
+
+def _relaxed(programme: Programme) -> Relaxed | None:
+    """The linear answer, or None when limited stock cannot make every blank."""
+    try:
+        return solve_relaxed(programme.model)
+    except SolverFailedError:
+        if any(most is not None for _, most in programme.model.rows):
+            return None
+        raise
+
+
+def _integer(
+    job: Job,
+    network: Network,
+    programme: Programme,
+    bound: int,
+    relaxed: Relaxed,
+    runs: tuple[tuple[int, int], ...],
+    say: Callable[[str], None],
+) -> Answer:
+    step = price_step(job)
+    everything = range(len(programme.columns))
+    best: dict[int, int] | None = None
+    cost, floating, closed = 0, 0, False
+    for seed, nodes in runs:
+        keep = list(everything)
+        if best is not None:
+            keep = [n for n in keep if relaxed.reduced[n] <= cost - relaxed.value + 1e-6 or n in best]
+        model = part_of(programme.model, keep)
+        hint = None if best is None else [best.get(n, 0) for n in keep]
+        model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
+        enough = max(nodes, min(_SMALL_NODES, _SMALL_WORK // max(1, len(keep))))
+        found = solve_whole(model, nodes=enough, absolute_gap=step - step / 1000, hint=hint, seed=seed)
+        if found.counts is not None:
+            counts = {n: count for n, count in zip(keep, found.counts, strict=False) if count}
+            total = sum(programme.model.costs[n] * count for n, count in counts.items())
+            if best is None or total < cost:
+                best, cost = counts, total
+        closed = found.is_closed
+        if abs(found.bound) < 1e15:
+            # The bound holds for what was kept, and so for every plan cheaper than the best one known.
+            floating = max(floating, round_up(ceil(found.bound - 1e-6 * max(1.0, abs(found.bound))), step))
+        say(f"{cost if best else 'nothing yet'}, bound {max(bound, floating)}; {len(keep)} patterns kept")
+        if closed or found.is_infeasible or (best is not None and cost <= bound):
+            break
+    if best is None:
+        return _short(job, network, programme)
+    layouts = lay_out(job, network, programme.columns, [best.get(n, 0) for n in everything])
+    prices = tuple(whole_prices(programme, relaxed, len(network.sizes)))
+    if programme.is_whole:
+        return Answer(layouts, min(floating, cost), closed, prices)
+    return Answer(layouts, 0, False, prices)
+
+
+def _short(job: Job, network: Network, programme: Programme) -> Answer:
+    """As few missing blanks as can be; layouts after all when none is missing."""
+    sizes = network.sizes
+    dear = 1 + sum(stock.cost for stock in job.stock)
+    penalties = [dear * size.length * size.width for size in sizes]
+    model = with_shortage(programme.model, [penalty // min(penalties) * dear for penalty in penalties])
+    found = solve_whole(model, nodes=2000, absolute_gap=0.5)
+    if found.counts is None:
+        return Answer(None, 0, False)
+    counts, missing = found.counts[: len(programme.columns)], found.counts[len(programme.columns) :]
+    if any(missing):
+        return Answer(None, 0, False, None, missing)
+    return Answer(lay_out(job, network, programme.columns, counts), 0, False)
+
+
+def part_of(model: Model, keep: Sequence[int]) -> Model:
+    """The model with these columns only."""
+    return Model(tuple(model.costs[n] for n in keep), tuple(model.columns[n] for n in keep), model.rows)
+
+
+def with_totals(
+    job: Job, network: Network, knapsacks: Sequence[int], model: Model, hint: list[int] | None
+) -> tuple[Model, list[int] | None]:
+    """The model with a column for the boards of each stock kind, and one for all boards."""
+    groups: dict[int, list[int]] = {-1: []}
+    for column, number in enumerate(knapsacks):
+        of = network.knapsacks[number].of
+        if of[0] == "stock":
+            groups.setdefault(int(of[1]), []).append(column)
+            groups[-1].append(column)
+    costs, rows = list(model.costs), list(model.rows)
+    columns = [list(column) for column in model.columns]
+    full = None if hint is None else list(hint)
+    for kind, members in sorted(groups.items()):
+        for column in members:
+            columns[column].append((len(rows), -1))
+            if kind >= 0:
+                costs[column] = 0
+        columns.append([(len(rows), 1)])
+        costs.append(0 if kind < 0 else job.stock[kind].cost)
+        rows.append((0, 0))
+        if full is not None and hint is not None:
+            full.append(sum(hint[column] for column in members))
+    kinds = len(costs) - len(model.costs) - 1
+    priorities = (0,) * len(model.costs) + (2,) + (1,) * kinds
+    return Model(tuple(costs), tuple(tuple(column) for column in columns), tuple(rows), priorities), full

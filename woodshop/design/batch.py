@@ -1,0 +1,213 @@
+"""The settled batch: frozen values that everything after it reads."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP
+from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.settings.buying import Buying
+from woodshop.design.settings.climate import Climate
+from woodshop.design.settings.labels import LabelSettings
+from woodshop.design.settings.tolerances import Strays
+from woodshop.design.settings.trial import Trial
+from woodshop.design.settings.worth import Worth
+from woodshop.design.tools import Tools
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import Item
+from woodshop.hive.stacking.stack import Woodenware
+from woodshop.reference.limits import DEFAULT_BAND
+from woodshop.shape.part import Assembly
+from woodshop.units.lengths import ZERO, Length, Mass
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A value that the user did not give: where it is used, its name, its value, and its source."""
+
+    where: str
+    name: str
+    value: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hives:
+    """A group of like hives: its name, the box format's name, how many, the gaps measured, sugar for one board.
+
+    `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
+    `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
+    `form` is how far the boards are made: one of `design.tables.FORMS`. `due` is the day promised, `priority` what
+    comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
+    `is_sugar_given` says that their sugar was given for themselves, and does not follow from the board's.
+    `measured` are sizes of one of these hives as they were measured, by the names of `hive.variation.dimensions`; see
+    `checks.measured.measured_unit`. `boards` are the fondant boards there are for them, their
+    rims made here or on hand.
+    """
+
+    name: str
+    format: str
+    count: int
+    gaps: tuple[Length, ...]
+    is_gap_measured: bool
+    sugar: Mass
+    woodenware: Woodenware
+    spread: Length = ZERO
+    customer: str = ""
+    form: str = "packed"
+    due: date | None = None
+    priority: int = 5
+    measured: tuple[tuple[str, Length], ...] = ()
+    boards: int = 0
+    order: str = ""
+    is_sugar_given: bool = False
+
+    @property
+    def is_packed(self) -> bool:
+        """Whether what is made for them is filled here: boards with sugar, quilts with shavings."""
+        return self.form == "packed"
+
+    @property
+    def board_form(self) -> str:
+        """How far their boards are made: with mesh only where there is no board to pack."""
+        return "with mesh" if self.is_packed and not self.boards else self.form
+
+    @property
+    def is_assembled(self) -> bool:
+        """Whether what is made for them is put together here; a flat kit is not."""
+        return self.form != "flat kit"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """So many of an item for a group of hives, and how the count comes about, in words.
+
+    `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `mended`
+    get a new one of the item.
+    """
+
+    item: Item
+    hives: Hives
+    setting: Setting
+    given: tuple[tuple[str, Any], ...]
+    count: int
+    arithmetic: str
+    bought: int = 0
+    kept: int = 0
+    mended: int = 0
+
+    @property
+    def address(self) -> str:
+        """Item and what it fits: how every part of it is addressed."""
+        return f"{self.item.name} / {self.fits}"
+
+    @property
+    def fits(self) -> str:
+        """The hive format, and the size made where the thing is made to another than the box's."""
+        return self.setting.fits if self.item.on_rim else self.hives.format
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A line and the thing it makes, one of it.
+
+    `designed` is that thing as designed, where `assembly` has the sizes measured of one; None where they are the same.
+    """
+
+    line: Line
+    assembly: Assembly
+    designed: Assembly | None = None
+
+    @property
+    def as_designed(self) -> Assembly:
+        """The thing before any size of it was measured."""
+        return self.designed or self.assembly
+
+
+@dataclass(frozen=True, slots=True)
+class SawSettings:
+    """The saw as settled; every length exact. `tools` say which saw makes which cut.
+
+    `strips` says how narrow ones are ripped; both ways they come off on the side of the blade away from the fence.
+    "thin-rip stop": a stop ahead of the blade is set to the strip's width once; for each strip the fence is moved until
+    the board touches the stop, so that the strip's width does not depend on the board's.
+    "fall free": the fence is set to what is left of the board, anew for each strip: a board that is wider than planned
+    gives a thicker strip, so every board is measured first.
+    """
+
+    rip_kerf: Length
+    crosscut_kerf: Length
+    mark: Length
+    end_trim: Length
+    edge_allowance: Length
+    shortest_offcut: Length
+    narrowest_offcut: Length
+    thinnest_rip: Length
+    narrow_rip: Length
+    wood_in_hand: Length
+    shortest_rip: Length
+    longest_rip: Length | None
+    least_remainder: Length
+    straight_edge_cut: Length
+    tools: Tools
+    strips: str = "thin-rip stop"
+    remainder_allowance: Length | None = None
+
+    @property
+    def least_end_trim(self) -> Length:
+        """What is taken off an end at least, so that the last piece beside it has a cut of its own; else nothing."""
+        return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
+
+    def widest_rip(self, usable: Length) -> Length:
+        """The widest strip that is ripped from a board so wide between its edges, beside what must remain of it."""
+        return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
+
+    def edge_off(self, *, is_straight: bool) -> Length:
+        """What is taken off each edge of a board before it is used."""
+        return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
+
+    @property
+    def thin_rip(self) -> str:
+        """The same in the word of `cutting.order.job_sequence`."""
+        return STOP if self.strips == "thin-rip stop" else FREE_SIDE
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
+
+    `beside` is the unit that stands in brackets beside the other; "" for none. `trial` is the user's own density,
+    `climate` the cold outside, None where none was given.
+    `strays` is how far sizes stray and how damp the wood is; None: gaps are not strayed. `quoted_on` is the day of the
+    quotes; None: that on which the yard's prices were seen.
+    """
+
+    name: str
+    title: str
+    unit: str
+    paper: str
+    surplus: str
+    on_by: date | None
+    hives: tuple[Hives, ...]
+    lines: tuple[Line, ...]
+    yard: Yard
+    saw: SawSettings
+    defaults: tuple[Default, ...]
+    labels: LabelSettings = field(default_factory=LabelSettings)
+    worth: Worth | None = None
+    band: str = DEFAULT_BAND
+    beside: str = ""
+    trial: Trial | None = None
+    climate: Climate | None = None
+    buying: Buying = field(default_factory=Buying)
+    strays: Strays | None = None
+    quoted_on: date | None = None
+
+
+def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
+    """Boards to pack with sugar: name, count, each. Those of every group that takes them packed and whose boards are
+    made or mended; none where no rim is made or on hand.
+    """
+    groups = {u.line.hives.name for u in units if u.line.item.name in ("fondant rim", "mesh floor")}
+    packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
+    return tuple((h.name or h.format, h.boards, h.sugar) for h in packed)

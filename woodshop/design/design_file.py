@@ -1,0 +1,369 @@
+"""The design file: which hives, what to make for them, what is in the shed already.
+
+A beginner's file:
+
+    format = "woodshop-design/1"
+    batch = "first-winter"
+    unit = "in"
+    yard = "county-yard.toml"
+    [[hives]]
+    frames = 10
+    count = 6
+    [[make]]
+    item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+"""
+
+from dataclasses import dataclass, field
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError, create_model
+
+from woodshop.design.batch import Default
+from woodshop.design.measured_boxes import Measured, read_measured
+from woodshop.design.names import name_faults
+from woodshop.design.schema import TYPES, Table, load, outside, problems
+from woodshop.design.settings.buying import Buying, buying_settings
+from woodshop.design.settings.climate import ClimateTable, climate_faults
+from woodshop.design.settings.labels import LabelSettings, label_settings
+from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
+from woodshop.design.settings.tolerances import StrayTables, stray_faults
+from woodshop.design.settings.trial import TrialTable, trial_faults
+from woodshop.design.settings.worth import WorthTable, worth_faults
+from woodshop.design.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Board
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.item_names import items_named, near_item
+from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
+from woodshop.reference.limits import named_band
+from woodshop.units.lengths import Length, told_in
+
+_FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
+
+
+@dataclass(frozen=True, slots=True)
+class Make:
+    """One wish: an item, for which hives (names; empty means all), spares for each, and what the user set.
+
+    `where` is the place of the [[make]] in its file.
+    """
+
+    item: Item
+    hives: tuple[str, ...]
+    spare: int
+    given: tuple[tuple[str, Any], ...]
+    board: tuple[tuple[str, Any], ...]
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ordering:
+    """What a design says of orders, not yet read: its own [[order]] lines, files, and what both of them name.
+
+    `boxes` hold each [[box]] and its owner's sizes, where a measured file is named; `sets` the items of each [[set]].
+    `other_columns` are those of the files that are not read; files that orders name lie in `folder`.
+    """
+
+    where: str
+    folder: Path
+    boxes: tuple[tuple[OrderBoxTable, Measured | None], ...]
+    sets: tuple[SetTable, ...]
+    lines: tuple[dict[str, Any], ...]
+    files: tuple[Path, ...]
+    other_columns: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A design file as checked values; `board` holds only what the user gave.
+
+    `measured` goes with `hives`, one for one: the owner's own sizes of that box, where a measured file is named.
+    `saw` and `tools` are those given, in the design or in its shop file.
+    `ordering` are its orders, None where it has none or `design.orders` has made groups of hives of them; `taken` is
+    what was taken for granted in doing so.
+    """
+
+    batch: str
+    title: str
+    unit: str
+    yards: tuple[Path, ...]
+    on_by: date | None
+    paper: str
+    wood: Length | None
+    surplus: str
+    hives: tuple[HivesTable, ...]
+    measured: tuple[Measured | None, ...]
+    shed: tuple[ShedTable, ...]
+    board: tuple[tuple[str, Any], ...]
+    makes: tuple[Make, ...]
+    labels: LabelSettings
+    saw: SawTable = field(default_factory=SawTable)
+    tools: ToolsTable = field(default_factory=ToolsTable)
+    worth: WorthTable = field(default_factory=WorthTable)
+    band: str | None = None
+    both_units: bool = False
+    quoted_on: date | None = None
+    ordering: Ordering | None = None
+    trial: TrialTable = field(default_factory=TrialTable)
+    climate: ClimateTable = field(default_factory=ClimateTable)
+    buying: Buying = field(default_factory=Buying)
+    strays: StrayTables = field(default_factory=StrayTables)
+    taken: tuple[Default, ...] = ()
+
+
+def read_design(path: Path) -> Design:
+    """The design file as values. Raises InputError with every problem in it.
+
+    Orders are left unread in `ordering`: see `design.orders.run.read_run`.
+    """
+    return design_of(load(path, "design"), path)
+
+
+def design_of(raw: dict[str, Any], path: Path) -> Design:
+    """The tables of a design file as values; `path` is where files that it names are looked for. Raises InputError."""
+    unit = raw.get("unit", "in") if raw.get("unit") in ("in", "mm") else "in"
+    with told_in(unit):
+        return _design_of(raw, path, unit)
+
+
+def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
+    where = path.name
+    found: list[Problem] = []
+    table = _checked(DesignTable, raw, where, unit, found)
+    shared = raw.get("board", {})
+    board_parameters = fields_as_parameters(Board)
+    board: dict[str, Any] = {}
+    if isinstance(shared, dict):
+        board = _settings("board", board_parameters, shared, f"{where}, board", unit, found)
+    makes: list[Make] = []
+    wishes = raw.get("make", [])
+    for n, wish in enumerate(wishes if isinstance(wishes, tuple) else (), 1):
+        if isinstance(wish, dict):
+            makes += _make(wish, f"{where}, make number {n}", unit, board_parameters, found)
+    if table is not None:
+        found += _needed(table, raw, where) + worth_faults(table.worth, where)
+        own = "density" in board or any(name == "density" for make in makes for name, _ in make.board)
+        found += trial_faults(table.trial, own, where) + climate_faults(table.climate, where)
+        if not table.has_orders:
+            found += name_faults(where, table.hives, makes, table.shed)
+    measured: list[Measured | None] = []
+    boxes: list[Measured | None] = []
+    labels, buying, strays = LabelSettings(), Buying(), StrayTables()
+    band: str | None = None
+    saw, tools = SawTable(), ToolsTable()
+    if table is not None:
+        saw, tools = _tools(table, path, found)
+        labels = label_settings(table.labels, table.paper, where, found)
+        buying = buying_settings(table.buying, where, found)
+        strays = StrayTables(table.tolerance, table.moisture)
+        found += stray_faults(strays, where)
+        try:
+            band = None if table.check.bee_space is None else named_band(table.check.bee_space, f"{where}, check")
+        except InputError as bad:
+            found += bad.problems
+        measured = [
+            measured_box(hives, f"{where}, hives number {n}", path.parent, found)
+            for n, hives in enumerate(table.hives, 1)
+        ]
+        boxes = [
+            measured_box(box, f"{where}, box number {n}", path.parent, found) for n, box in enumerate(table.box, 1)
+        ]
+    if found or table is None:
+        raise InputError(*found)
+    return Design(
+        table.batch,
+        table.title or table.batch,
+        table.unit,
+        tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
+        table.on_by,
+        table.paper,
+        table.wood,
+        table.surplus,
+        table.hives,
+        tuple(measured),
+        table.shed,
+        tuple(board.items()),
+        tuple(makes),
+        labels,
+        saw,
+        tools,
+        table.worth,
+        band,
+        both_units=table.both_units,
+        quoted_on=table.quoted_on,
+        ordering=_ordering(table, boxes, path) if table.has_orders else None,
+        trial=table.trial,
+        climate=table.climate,
+        buying=buying,
+        strays=strays,
+    )
+
+
+def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:
+    """The saw settings and tools: those of the shop file, and over them the design's own."""
+    if table.shop is None:
+        return table.saw, table.tools
+    try:
+        shop = read_tools(path.parent / table.shop)
+    except InputError as bad:
+        found += bad.problems
+        return table.saw, table.tools
+    return with_own(shop.saw, table.saw), with_own(shop.tools, table.tools)
+
+
+def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
+    """What a design without orders cannot be without, and what is of use only with them."""
+    found = []
+    for key in () if table.has_orders else ("hives", "make"):
+        if not getattr(table, key):
+            given, wanted, do = ("()", "at least 1 of them", "Mend this value.") if key in raw else (
+                "nothing", f"a value for {key!r}", "Add the line.")  # fmt: skip
+            found.append(Problem(f"{where}, {key}", given, wanted, do))
+    for key in ("box", "set", "other_columns"):
+        if getattr(table, key) and not table.has_orders:
+            wanted = "orders, or [[order]] lines, that it is for"
+            found.append(Problem(f"{where}, {key}", "it, and no orders", wanted, "Name the orders, or take it out."))
+    return found
+
+
+def _ordering(table: DesignTable, boxes: list[Measured | None], path: Path) -> Ordering:
+    files = () if table.orders is None else (table.orders,) if isinstance(table.orders, str) else table.orders
+    return Ordering(
+        path.name,
+        path.parent,
+        tuple(zip(table.box, boxes, strict=True)),
+        table.set,
+        table.order,
+        tuple(path.parent / file for file in files),
+        table.other_columns,
+    )
+
+
+def measured_box(hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]) -> Measured | None:
+    """The owner's sizes for these hives, found by the box's name, else by the hives' own; what is wrong is `found`."""
+    if hives.measured is None:
+        if hives.box is not None:
+            found.append(
+                Problem(f"{where}, box", repr(hives.box), "a measured file in which it stands", "Add a measured line.")
+            )
+        return None
+    try:
+        boxes = read_measured(folder / hives.measured)
+    except InputError as bad:
+        found += [problem for problem in bad.problems if problem not in found]
+        return None
+    name = hives.box or hives.name
+    if name not in boxes:
+        near = get_close_matches(name, boxes, n=1)
+        do = f"Did you mean {near[0]!r}?" if near else f"Measured there: {', '.join(boxes)}."
+        found.append(Problem(f"{where}, box", repr(name), f"a box of {hives.measured}", do))
+        return None
+    box = boxes[name]
+    if box.frames != hives.frames:
+        given = f"{hives.frames}, where {hives.measured} has {box.frames} for {name!r}"
+        found.append(Problem(f"{where}, frames", given, "the same count in both", "Correct one of them."))
+    return box
+
+
+def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: str, found: list[Problem]) -> Any:
+    try:
+        return model.model_validate(raw, context={"unit": unit})
+    except ValidationError as bad:
+        found += problems(bad, model, where)
+        return None
+
+
+def _settings(
+    name: str, parameters: tuple[Parameter, ...], raw: dict[str, Any], where: str, unit: str, found: list[Problem]
+) -> dict[str, Any]:
+    """What the user set of these parameters, checked against their types and limits."""
+    model = _model(name, parameters)
+    values = _checked(model, raw, where, unit, found)
+    if values is None:
+        return {}
+    given = {p.name: getattr(values, p.name) for p in parameters if p.name in raw}
+    for parameter in parameters:
+        if given.get(parameter.name) is not None:
+            found += _limits(parameter, given[parameter.name], raw[parameter.name], where)
+    return given
+
+
+def _model(name: str, parameters: tuple[Parameter, ...]) -> type[Table]:
+    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in parameters}
+    return create_model(name, __base__=Table, **fields)
+
+
+def _field_type(kind: Any) -> Any:
+    if kind in TYPES:
+        return TYPES[kind]
+    arms = getattr(kind, "__args__", ())
+    if type(None) in arms:
+        inner = next(arm for arm in arms if arm is not type(None))
+        return _field_type(inner) | None
+    return kind
+
+
+def _limits(parameter: Parameter, value: Any, raw: Any, where: str) -> list[Problem]:
+    param = parameter.param
+    wanted = outside(value, param.help, param.least, param.most)
+    if not wanted:
+        return []
+    return [Problem(f"{where}, {parameter.name}", repr(raw), wanted, "Give a value in that range.")]
+
+
+def _make(
+    raw: dict[str, Any], where: str, unit: str, board_parameters: tuple[Parameter, ...], found: list[Problem]
+) -> list[Make]:
+    known = {item.name: item for item in items()}
+    wished = raw.get("item")
+    names = wished if isinstance(wished, tuple) else (wished,)
+    if wished is None or not names:
+        found.append(Problem(where, "no item", "what to make, one of: " + ", ".join(known), "Add an item line."))
+        return []
+    for name in names:
+        if not items_named(name):
+            do = near_item(name, known)
+            found.append(Problem(f"{where}, item", repr(name), "one of board, " + ", ".join(known), do))
+    chosen = [known[each] for name in names for each in items_named(name)]
+    if not chosen:
+        return []
+    own: dict[str, Parameter] = {}
+    for item in chosen:
+        own.update({p.name: p for p in item.parameters})
+    shared = {p.name: p for p in board_parameters if p.name not in own}
+    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in (*own.values(), *shared.values())}
+    fields["item"] = (Any, ...)  # each name has been looked at above
+    fields["hives"] = (str | tuple[str, ...], ())
+    fields["spare"] = (Number, 0)
+    values = _checked(create_model("make", __base__=Table, **fields), raw, where, unit, found)
+    if values is None:
+        return []
+    for parameter in (*own.values(), *shared.values()):
+        if getattr(values, parameter.name) is not None:
+            found += _limits(parameter, getattr(values, parameter.name), raw[parameter.name], where)
+    for key in (key for key in raw if key in _FOR_ALL):
+        wanted = f"{key} under [board], for every board" + (", or under one of the [[hives]]" if key == "sugar" else "")
+        found.append(Problem(f"{where}, {key}", f"{key} for some items only", wanted, "Move the line there."))
+    for p in board_parameters:
+        lacking = [i.name for i in chosen if p.name not in {q.name for q in i.parameters}]
+        if p.name in raw and p.name in own and lacking:
+            wanted = f"{p.name} for one of them: {', '.join(lacking)} would not take it"
+            found.append(
+                Problem(f"{where}, {p.name}", f"{p.name} for several items", wanted, "Give each its own [[make]].")
+            )
+    hives = (values.hives,) if isinstance(values.hives, str) else values.hives
+    board = tuple((name, getattr(values, name)) for name in shared if name in raw)
+    return [
+        Make(
+            item,
+            hives,
+            values.spare,
+            tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
+            board,
+            where,
+        )
+        for item in chosen
+    ]

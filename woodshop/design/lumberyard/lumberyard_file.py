@@ -1,0 +1,438 @@
+"""The yard file: what can be bought and for how much, and the rack at home."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from woodshop.design.lumberyard.lumberyard_tables import (
+    PackTable,
+    PieceTable,
+    RackTable,
+    ReadyTable,
+    SheetTable,
+    YardTable,
+)
+from woodshop.design.lumberyard.terms import Terms, terms_of
+from woodshop.design.schema import load, validate
+from woodshop.design.settings.saw import saw_in_lumber_file
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.item_names import near_item
+from woodshop.hardware.screws import WANTED, Screw, read_screw
+from woodshop.reference.lumber import board_name, dressed, nominal_names
+from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
+from woodshop.units.lengths import ZERO, Length, Mass, Money
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One form of a sheet, board or roll that can be had: for sale at `yard`, or from the rack (`label` set).
+
+    `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
+    marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
+    of boards: what need not be cut off first, and what is never ripped.
+    """
+
+    id: str
+    material: str
+    what: str
+    length: Length
+    width: Length
+    price: Money
+    count: int | None = None
+    thickness: Length | None = None
+    label: str = ""
+    bad: tuple[tuple[Length, Length], ...] = ()
+    yard: str = ""
+    seen: date | None = None
+    is_cut: bool = False
+    square_ends: bool = False
+    straight_edges: bool = True
+    twisted: bool = False
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether its length and width were measured, and not counted in pitches of a roll."""
+        return bool(self.label) or self.is_cut
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
+
+    `screw` is the size of screws, None where the file does not say it.
+
+    Fewer than `at_least` of them are not sold at this price.
+    """
+
+    goods: str
+    what: str
+    price: Money
+    mass: Mass | None = None
+    pieces: int | None = None
+    loose_litres: int | None = None
+    millilitres: int | None = None
+    at_least: int = 1
+    yard: str = ""
+    seen: date | None = None
+    screw: Screw | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """An item sold ready-made, for boxes of these counts of frames; for all where none are named."""
+
+    item: str
+    what: str
+    price: Money
+    frames: tuple[int, ...]
+    yard: str
+    seen: date
+
+    def fits(self, item: str, frames: int) -> bool:
+        """Whether it is that item for that box."""
+        return self.item == item and (not self.frames or frames in self.frames)
+
+
+@dataclass(frozen=True, slots=True)
+class Yard:
+    """A yard, or several as one: offers, what is left out, and each yard's terms.
+
+    `seen` is the day of the oldest prices. `too_long` are the boards and sheets among what is left out that are longer
+    than can be carried home.
+    """
+
+    name: str
+    currency: str
+    seen: date
+    unit: str
+    shared_wires: bool
+    offers: tuple[Offer, ...]
+    packs: tuple[Pack, ...]
+    left_out: tuple[str, ...]
+    terms: tuple[Terms, ...] = ()
+    ready: tuple[Ready, ...] = ()
+    too_long: tuple[Offer, ...] = ()
+
+    def boards(self, thickness: Length) -> tuple[Offer, ...]:
+        """Boards of this thickness, for sale and from the rack."""
+        material = board_name(thickness)
+        return tuple(o for o in self.offers if o.material == material)
+
+
+def read_yard(path: Path) -> Yard:
+    """The yard file as values. Raises InputError with every problem in it."""
+    return yard_of(load(path, "yard"), path)
+
+
+def yard_of(raw: dict[str, Any], path: Path) -> Yard:
+    """The tables of a yard file as values; `path` names it in problems. Raises InputError with every problem."""
+    unit = raw.get("unit", "in")
+    if tools := saw_in_lumber_file(raw, path.name):
+        raise InputError(*tools)
+    table = validate(YardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
+    found: list[Problem] = []
+    name = table.name
+    offers: list[Offer] = []
+    left_out: list[str] = []
+    too_long: list[Offer] = []
+    for n, board in enumerate(table.board, 1):
+        section = _section(f"{path.name}, board number {n}", board.nominal, board.thickness, board.width, found)
+        if section is None:
+            continue
+        thick, wide = section
+        kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
+        for size in board.sizes:
+            what = f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}"
+            price = Money(size.price, table.currency)
+            ident = f"{kind} {size.length.number()}".replace(" ", "_")
+            seen = board.seen or table.seen
+            offer = Offer(
+                ident,
+                board_name(thick),
+                what,
+                size.length,
+                wide,
+                price,
+                size.count,
+                thick,
+                yard=name,
+                seen=seen,
+                straight_edges=board.straight_edges,
+            )
+            (too_long if _too_long(size.length, what, table, left_out) else offers).append(offer)
+    for n, roll in enumerate(table.roll, 1):
+        material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
+        if material is None:
+            continue
+        goods = _soft_goods(material, roll.cloth)
+        what = f"{goods}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
+        ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
+        price, seen = Money(roll.price, table.currency), roll.seen or table.seen
+        offers.append(Offer(ident, material, what, roll.length, roll.width, price, roll.count, yard=name, seen=seen))
+    for n, sheet in enumerate(table.sheet, 1):
+        material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
+        if material is None:
+            continue
+        what = (
+            f"{material} {sheet.what}".strip()
+            + f", sheet {sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
+        )
+        ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
+        price, seen = Money(sheet.price, table.currency), sheet.seen or table.seen
+        offer = Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen)
+        longer = _too_long(max(sheet.length, sheet.width), what, table, left_out)
+        (too_long if longer else offers).append(offer)
+    offers += _pieces(path.name, table, found)
+    offers += _rack(path.name, table, found, left_out)
+    found += _twice(path.name, offers)
+    packs = [_pack(f"{path.name}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
+    ready = [_ready(f"{path.name}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
+    terms = terms_of(table, path.name, found)
+    if found:
+        raise InputError(*found)
+    days = [
+        *(offer.seen for offer in offers if offer.seen),
+        *(pack.seen for pack in packs if pack.seen),
+        *(r.seen for r in ready),
+    ]
+    return Yard(
+        name,
+        table.currency,
+        min(days, default=table.seen),
+        table.unit,
+        table.shared_wires,
+        tuple(offers),
+        tuple(packs),
+        tuple(left_out),
+        (terms,),
+        tuple(ready),
+        tuple(too_long),
+    )
+
+
+def _too_long(length: Length, what: str, table: YardTable, left_out: list[str]) -> bool:
+    """Whether a board or sheet does not fit the vehicle; told in `left_out`. Rolls are carried rolled up."""
+    if table.longest is None or length <= table.longest:
+        return False
+    left_out.append(f"{what}: longer than {_long(table.longest, table.unit)}, the most that can be carried home")
+    return True
+
+
+def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
+    """What is sold cut to size."""
+    offers = []
+    for n, piece in enumerate(table.piece, 1):
+        place = f"{where}, piece number {n}"
+        is_soft = piece.mesh is not None or piece.cloth is not None
+        is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
+        if is_soft and not is_sheet:
+            material = _soft(place, piece.mesh, piece.cloth, found)
+        else:
+            material = _sheet(place, piece, found)
+        if material is None:
+            continue
+        size = f"{piece.width.number()} x {piece.length.number()}"
+        goods = _soft_goods(material, piece.cloth) if is_soft and not is_sheet else material
+        what = (
+            f"{goods} {piece.what}".strip()
+            + f", cut to {piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
+        )
+        offers.append(
+            Offer(
+                f"{material} cut {size}".replace(" ", "_"),
+                material,
+                what,
+                piece.length,
+                piece.width,
+                Money(piece.price, table.currency),
+                piece.count,
+                yard=table.name,
+                seen=piece.seen or table.seen,
+                is_cut=True,
+            )
+        )
+    return offers
+
+
+def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
+    known = [item.name for item in items() if item.per == "hive"]
+    if ready.item not in known:
+        do = near_item(ready.item, known)
+        found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
+    frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
+    what = ready.what or f"{ready.item}, ready-made"
+    return Ready(ready.item, what, Money(ready.price, table.currency), frames, table.name, ready.seen or table.seen)
+
+
+def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
+    offers = []
+    for n, piece in enumerate(table.rack, 1):
+        place = f"{where}, rack number {n}"
+        thick: Length | None = None
+        is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
+        if is_sheet or piece.mesh is not None or piece.cloth is not None:
+            material = _sheet(place, piece, found) if is_sheet else _soft(place, piece.mesh, piece.cloth, found)
+            width = piece.width
+            if width is None:
+                found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
+        else:
+            section = _section(place, piece.nominal, piece.thickness, piece.width, found)
+            material = None if section is None else board_name(section[0])
+            thick, width = section or (None, None)
+        for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
+            for low, high in stretches:
+                if not ZERO <= low < high <= piece.length:
+                    wanted = f"a stretch within 0 to {piece.length}"
+                    found.append(Problem(f"{place}, {key}", f"{low} to {high}", wanted, "Measure again."))
+        if material is None or width is None:
+            continue
+        what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
+        worth = Money(piece.worth, table.currency)
+        if piece.twisted and not piece.straight_edges and thick is not None:
+            left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
+            continue
+        stays = table.tight_knots_to
+        knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
+        offers.append(
+            Offer(
+                f"rack_{piece.label}",
+                material,
+                what,
+                piece.length,
+                width,
+                worth,
+                piece.count,
+                thick,
+                piece.label,
+                tuple(sorted(piece.bad + knots)),
+                square_ends=piece.square_ends,
+                straight_edges=piece.straight_edges,
+                twisted=piece.twisted,
+            )
+        )
+    return offers
+
+
+def _section(
+    place: str, nominal: str | None, thickness: Length | None, width: Length | None, found: list[Problem]
+) -> tuple[Length, Length] | None:
+    """Dressed thickness and width: measured sizes beat the nominal name."""
+    if nominal is not None:
+        try:
+            thick, wide = dressed(nominal)
+        except KeyError:
+            names = ", ".join(nominal_names())
+            found.append(Problem(f"{place}, nominal", repr(nominal), f"one of {names}", "Or give thickness and width."))
+            return None
+        return (thickness or thick, width or wide)
+    if thickness is None or width is None:
+        found.append(
+            Problem(place, "no nominal size", 'nominal = "1x4", or thickness and width', "Add the missing size.")
+        )
+        return None
+    return thickness, width
+
+
+def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> str | None:
+    if (mesh_name is None) == (cloth is None):
+        found.append(Problem(place, "mesh and cloth, or neither", "one of mesh and cloth", "Name the one it is."))
+        return None
+    if mesh_name is None:
+        return "cloth"
+    from woodshop.reference.mesh import mesh, mesh_names
+
+    try:
+        mesh(mesh_name)
+    except KeyError:
+        found.append(
+            Problem(
+                f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose a mesh of the table."
+            )
+        )
+        return None
+    return f"mesh {mesh_name}"
+
+
+def _soft_goods(material: str, cloth: str | None) -> str:
+    """Mesh or cloth as a shop calls it: "1/2 in hardware cloth", "cotton canvas"."""
+    return cloth or f"{material.removeprefix('mesh ')} hardware cloth"
+
+
+def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> str | None:
+    """The material of a sheet: just one kind may be named, by a size that there is."""
+    named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
+    others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
+    if len(named) != 1 or others:
+        given = " and ".join((*named, *others)) or "no kind of sheet"
+        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Name the one it is."))
+        return None
+    ((kind, size),) = named.items()
+    try:
+        return sheet_material(kind, size)
+    except ValueError:
+        row = sheet_kind(kind)
+        wanted = row.nominal if row is not None else "its size"
+        found.append(Problem(f"{place}, {kind}", repr(size), wanted, "Give the size by which it is sold."))
+        return None
+
+
+_HOLDS = {
+    "sugar": "mass", "shavings": "loose_litres", "staples": "pieces", "screws": "pieces", "pins": "pieces",
+    "glue": "millilitres", "vinegar": "millilitres", "cloth": "pieces",
+}  # fmt: skip
+
+
+def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -> Pack:
+    holds = _HOLDS[pack.goods]
+    if getattr(pack, holds) is None:
+        found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
+    if pack.pressed_litres and pack.loose_litres and pack.pressed_litres > pack.loose_litres:
+        given = f"{pack.pressed_litres} L pressed, {pack.loose_litres} L loose"
+        found.append(Problem(place, given, "more litres loose than pressed", "Exchange the two numbers."))
+    what = pack.what or pack.goods
+    return Pack(
+        pack.goods,
+        what,
+        Money(pack.price, table.currency),
+        pack.mass,
+        pack.pieces,
+        pack.loose_litres,
+        pack.millilitres,
+        pack.at_least,
+        table.name,
+        pack.seen or table.seen,
+        _screw(place, pack, found),
+    )
+
+
+def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
+    """The size of screws, from `size`, else from what they are called."""
+    if pack.size is None:
+        return read_screw(pack.what) if pack.goods == "screws" else None
+    screw = read_screw(pack.size)
+    if pack.goods != "screws":
+        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Take it out."))
+    elif screw is None:
+        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Write what the box says."))
+    return screw
+
+
+def _twice(where: str, offers: list[Offer]) -> list[Problem]:
+    seen: set[str] = set()
+    found = []
+    for offer in offers:
+        if offer.id in seen:
+            found.append(
+                Problem(where, f"{offer.what} twice", "each size and each rack label once", "Remove one of the two.")
+            )
+        seen.add(offer.id)
+    return found
+
+
+def _long(length: Length, unit: str) -> str:
+    if unit == "mm":
+        return length.text(unit)
+    feet = length.inches / 12
+    return f"{feet} ft" if feet.denominator == 1 else length.text()

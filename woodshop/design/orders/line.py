@@ -1,0 +1,191 @@
+"""One line of an order checked, cell by cell: whatever file it comes from, by the same rules."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+
+from woodshop.design.design_file import Ordering
+from woodshop.design.orders.box import BoxNames, near_to, shown
+from woodshop.design.orders.orders import Order, OrderBox
+from woodshop.design.sheets.sheets import Cell, Column, Row
+from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
+from woodshop.errors import Problem
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.item_names import SETS, folded, near_item
+
+COLUMNS = (
+    Column("customer", ("name", "client", "for whom"), required=True),
+    Column("order", ("order no", "order number", "no"), required=False),
+    Column("item", ("items", "what", "product"), required=True),
+    Column("box", ("hive", "box type"), required=True),
+    Column("count", ("qty", "quantity", "how many", "number"), required=True),
+    Column("form", ("made as",)),
+    Column("due", ("due date", "needed by", "wanted by", "date")),
+    Column("priority", ("prio",)),
+    Column("note", ("notes", "remark", "remarks")),
+)
+NEED_FORM = ("fondant rim", "mesh floor", "quilt box", "feeder quilt", "cake rim")
+NOT_IN_EMPTY = ("mesh floor", "spacer strips")
+_DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
+
+
+class LineReader:
+    """Checks one line after the other, and gathers what is wrong with them."""
+
+    def __init__(self, ordering: Ordering, found: list[Problem]) -> None:
+        self.ordering, self.found = ordering, found
+        self.per = {item.name: item.per for item in items()}
+        self.sets = dict(SETS) | self._sets()
+        self.boxes = BoxNames(ordering)
+        named = [table.name for table, _ in ordering.boxes]
+        for n, name in enumerate(named, 1):
+            if folded(name) in map(folded, named[: n - 1]):
+                self.wrong(f"{ordering.where}, box number {n}, name", repr(name), "each name once", "Choose another.")
+
+    def wrong(self, where: str, given: str, wanted: str, do: str) -> None:
+        """Keep one more thing that is wrong."""
+        self.found.append(Problem(where, given, wanted, do))
+
+    def _sets(self) -> dict[str, tuple[str, ...]]:
+        sets: dict[str, tuple[str, ...]] = {}
+        for n, table in enumerate(self.ordering.sets, 1):
+            where, name = f"{self.ordering.where}, set number {n}", folded(table.name)
+            if name in self.per or name in SETS or name in sets or "+" in name:
+                wanted = "a name that no item and no other set has, without +"
+                self.wrong(f"{where}, name", repr(table.name), wanted, "Choose another.")
+            else:
+                sets[name] = self._named(f"{where}, item", table.item, SETS)
+        return sets
+
+    def line(self, row: Row) -> Order | None:
+        """The order that a row holds; None where anything is wrong with it."""
+        before = len(self.found)
+        customer = self._words(row, "customer", NAME_MOST)
+        number = self._words(row, "order", NAME_MOST, numbers=True)
+        names = self._items(row)
+        box = self._box(row)
+        count = self._whole(row, "count", COUNT_MOST)
+        form = self._form(row)
+        due = self._due(row)
+        priority = self._whole(row, "priority", PRIORITY_LAST, needed=False)
+        note = self._words(row, "note", 200)
+        if form == "empty" and names and set(names) <= set(NOT_IN_EMPTY):
+            cell = row.cells["form"]
+            self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
+        told = any(cell.is_told for cell in row.cells.values())
+        if len(self.found) > before or told or box is None or count is None:
+            return None
+        return Order(row.where, customer, number, names, box, count, form, due, priority, note)
+
+    def _text(self, row: Row, key: str, wanted: str) -> tuple[str, str]:
+        """Place and text of a cell; "" where it is empty, which is a fault in a column that must be there."""
+        cell = row.cells.get(key, Cell(row.where))
+        if cell.is_told:
+            return cell.where, ""
+        if cell.value is None or cell.value == "":
+            if key in row.cells and next(column.required for column in COLUMNS if column.name == key):
+                self.wrong(cell.where, "nothing", wanted, "Fill it in, or delete the row.")
+            return cell.where, ""
+        if not isinstance(cell.value, str):
+            self.wrong(cell.where, shown(cell.value), wanted, "Write it as text.")
+            return cell.where, ""
+        return cell.where, cell.value.strip()
+
+    def _words(self, row: Row, key: str, most: int, numbers: bool = False) -> str:
+        cell = row.cells.get(key)
+        if (
+            numbers
+            and cell is not None
+            and not cell.is_told
+            and isinstance(cell.value, int)
+            and not isinstance(cell.value, bool)
+        ):
+            return str(cell.value)
+        where, text = self._text(row, key, f"the {key}, in words")
+        if not text.isprintable():
+            wanted = "text on one line, without control or direction marks"
+            self.wrong(where, shown(text), wanted, "Type it anew.")
+        elif len(text) > most:
+            self.wrong(where, f"{len(text)} letters", f"at most {most}", "Shorten it.")
+        return " ".join(text.split(" "))
+
+    def _items(self, row: Row) -> tuple[str, ...]:
+        where, text = self._text(row, "item", "what is ordered")
+        if not text:
+            return ()
+        return self._named(where, [part.strip() for part in text.split("+")], self.sets)
+
+    def _named(self, where: str, names: Sequence[str], sets: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+        """The items that these names stand for; each is an item or a set of them, and none may come twice."""
+        known = [*sets, *(name for name, per in self.per.items() if per == "hive")]
+        chosen: list[str] = []
+        for name in names:
+            plain = folded(name)
+            if self.per.get(plain, "hive") != "hive":
+                do = f"Set {self.per[plain]} in a [[make]] for it."
+                self.wrong(where, repr(name), f"a thing that every hive gets; {plain} serve the whole run", do)
+            elif plain not in known:
+                do = near_item(plain, known, "Choose one of them, or several with + between them.")
+                self.wrong(where, shown(name), "one of " + ", ".join(known), do)
+            else:
+                for item in sets.get(plain, (plain,)):
+                    if item in chosen:
+                        self.wrong(where, f"{item} twice", "each item once", "Take one of them out.")
+                    chosen.append(item)
+        return tuple(chosen)
+
+    def _box(self, row: Row) -> OrderBox | None:
+        where, text = self._text(row, "box", "a box, such as 10-frame 16 1/4")
+        box = self.boxes.find(text) if text else None
+        if isinstance(box, tuple):
+            self.found += [problem if problem.where else replace(problem, where=where) for problem in box]
+            return None
+        return box
+
+    def _whole(self, row: Row, key: str, most: int, needed: bool = True) -> int | None:
+        cell = row.cells.get(key)
+        if cell is None or cell.is_told:
+            return None
+        value, wanted = cell.value, f"a whole number, 1 to {most}"
+        if value is None or value == "":
+            if needed:
+                self.wrong(cell.where, "nothing", wanted, "Fill it in, or delete the row.")
+            return None
+        if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value.strip()):
+            value = int(value)
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= most:
+            do = "Delete the row if nothing is wanted." if value == 0 else "Write digits alone."
+            self.wrong(cell.where, shown(value), wanted, do)
+            return None
+        return value
+
+    def _form(self, row: Row) -> str:
+        where, text = self._text(row, "form", "how far it is made")
+        if text and folded(text) not in FORMS:
+            self.wrong(where, shown(text), "one of " + ", ".join(FORMS), near_to(text, FORMS))
+        return folded(text)
+
+    def _due(self, row: Row) -> date | None:
+        cell = row.cells.get("due")
+        value = None if cell is None else cell.value
+        if cell is None or cell.is_told or value is None or value == "":
+            return None
+        if isinstance(value, date) and not isinstance(value, datetime) and 2000 <= value.year < 2100:
+            return value
+        if isinstance(value, str) and re.fullmatch(r"20[0-9]{2}-[0-9]{2}-[0-9]{2}", value.strip()):
+            try:
+                return date.fromisoformat(value.strip())
+            except ValueError:
+                self.wrong(cell.where, shown(value), "a day that is in the calendar", "Look it up.")
+                return None
+        self.wrong(cell.where, shown(value), _DATE, _date_advice(value))
+        return None
+
+
+def _date_advice(value: object) -> str:
+    if isinstance(value, str) and re.fullmatch(r"\s*[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2,4}\s*", value):
+        return "It can be read as day and month or the other way round: write the year first."
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return "It is a number: format the cell as a date, or write the year first."
+    return "Write the year first."

@@ -1,0 +1,387 @@
+"""Reading TOML into checked values: every error at once, each with its place in the file and what to do.
+
+pydantic does the checking; this file teaches it lengths, masses, money and densities, and turns what it
+says into the project's own problems.
+"""
+
+import re
+import tomllib
+from difflib import get_close_matches
+from fractions import Fraction
+from pathlib import Path
+from typing import Annotated, Any, TypeVar
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from woodshop.errors import InputError, Problem
+from woodshop.files.reading import read_text_file
+from woodshop.hardware.setting_limits import LIMITS
+from woodshop.units.lengths import (
+    LENGTH_WANTED,
+    ZERO,
+    Density,
+    Length,
+    Mass,
+    exact,
+    millimetre,
+    read_length,
+    read_mass,
+    read_money,
+    unit_told,
+)
+
+LARGEST_FILE = 2_000_000
+LARGEST_NUMBER = 10**12
+_MOST_DOTS = 100  # between equals signs of a line: keys of very many parts would take hours to read
+DEEPEST = 12  # tables within tables; a file of ours has four
+LONGEST_VALUE = 60  # characters of a length, mass, price or density
+
+
+class Table(BaseModel):
+    """A table of a TOML file: no unknown keys, nothing converted behind the writer's back."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
+
+
+T = TypeVar("T", bound=Table)
+
+
+def _refuse(wanted: str, do: str) -> PydanticCustomError:
+    return PydanticCustomError("woodshop", "{wanted}", {"wanted": wanted, "do": do})
+
+
+def _text(value: Any, wanted: str) -> str:
+    if isinstance(value, bool) or not isinstance(value, int | str):
+        raise _refuse(wanted, "Write it as text between quotes.")
+    text = str(value)
+    if len(text) > LONGEST_VALUE:
+        raise _refuse(wanted, "Write one value, and nothing else, between the quotes.")
+    return text
+
+
+def _length(value: Any, info: ValidationInfo) -> Length:
+    if isinstance(value, Length):
+        return value
+    unit = (info.context or {}).get("unit", "in")
+    text = _text(value, LENGTH_WANTED)
+    try:
+        return read_length(text, unit)
+    except ValueError as why:
+        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Mend it.") from why
+
+
+def _positive(value: Length) -> Length:
+    if value <= ZERO:
+        raise _refuse("a length of more than nothing", "Give the real size.")
+    return value
+
+
+def outside(value: Any, what: str, least: str | None, most: str | None) -> str:
+    """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
+
+    `least` and `most` are text in the value's own unit, inches for a length; a metric design has whole millimetres,
+    and tenths of small ones, just outside them.
+    """
+    low, high = (None if text is None else _like(value, text) for text in (least, most))
+    if isinstance(value, Length) and unit_told() == "mm":
+        low = None if low is None else low.down_to(_fine(low))
+        high = None if high is None else high.up_to(_fine(high))
+    if (low is None or value >= low) and (high is None or value <= high):
+        return ""
+    ends = (low, high) if isinstance(value, Length) else (least, most)
+    return f"{what}, {ends[0]} to {ends[1]}"
+
+
+def _fine(limit: Length) -> Length:
+    return millimetre(1) if limit >= millimetre(5) else millimetre("0.1")
+
+
+def _like(value: Any, text: str) -> Any:
+    """The text as a value of the same kind."""
+    if isinstance(value, Length):
+        return read_length(text)
+    if isinstance(value, Mass):
+        return read_mass(text)
+    if isinstance(value, Density):
+        return Density(exact(text.removesuffix(" kg/L")))
+    return int(text)
+
+
+def within(key: str) -> AfterValidator:
+    """Checks that a value lies within the limits of that setting."""
+    limits = LIMITS[key]
+
+    def check(value: Any) -> Any:
+        wanted = outside(value, limits.what, limits.least, limits.most)
+        if wanted:
+            raise _refuse(wanted, "Give a value in that range.")
+        return value
+
+    return AfterValidator(check)
+
+
+def _mass(value: Any) -> Mass:
+    if isinstance(value, Mass):
+        return value
+    text = _text(value, "a mass such as 16 lb or 7.25 kg")
+    try:
+        return read_mass(text)
+    except ValueError as why:
+        raise _refuse("a mass with its unit, such as 16 lb or 7.25 kg", "Write number and unit, in quotes.") from why
+
+
+def _some(value: Mass) -> Mass:
+    if value.grams <= 0:
+        raise _refuse("a mass of more than nothing", "Give the real mass.")
+    return value
+
+
+def _words(value: str) -> str:
+    if not value.isprintable():
+        raise _refuse("text on one line, without control characters", "Type it anew.")
+    return value
+
+
+def _money(value: Any, info: ValidationInfo) -> int:
+    text = _text(value, "a price such as 6.20")
+    try:
+        return read_money(text).minor
+    except ValueError as why:
+        raise _refuse("a price in whole cents, such as 6.20", "Write it with two decimals, without a sign.") from why
+
+
+def _density(value: Any) -> Density:
+    if isinstance(value, Density):
+        return value
+    text = _text(value, "a density such as 0.85 kg/L").removesuffix("kg/L").strip()
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per litre.")
+    density = Density(exact(text))
+    if density.kg_per_litre <= 0:
+        raise _refuse("a density of more than nothing", "Weigh one packed box of known size.")
+    return density
+
+
+def _share(value: Any) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    text = _text(value, "a percentage such as 12.5 %").removesuffix("%").strip()
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+        raise _refuse("a percentage such as 12.5 %", "Give a number, 0 or more, between quotes.")
+    return exact(text) / 100
+
+
+def _amount(value: Any) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    text = _text(value, "a number such as 1.5").strip()
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+        raise _refuse("a number such as 1.5, 0 or more", "Write it plainly, in quotes where it has decimals.")
+    return exact(text)
+
+
+AnyLength = Annotated[Length, BeforeValidator(_length)]
+Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length)]
+AMass = Annotated[Mass, BeforeValidator(_mass)]
+SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass)]
+Words = Annotated[str, AfterValidator(_words)]
+Cents = Annotated[int, BeforeValidator(_money)]
+Percent = Annotated[Fraction, BeforeValidator(_share)]
+Amount = Annotated[Fraction, BeforeValidator(_amount)]
+ADensity = Annotated[Density, BeforeValidator(_density)]
+Gap = Annotated[AnyLength, within("gap")]
+BoxLength = Annotated[Size, within("length")]
+BoxWidth = Annotated[Size, within("width")]
+BoxHeight = Annotated[Size, within("height")]
+BoxWall = Annotated[Size, within("wall")]
+TYPES: dict[Any, Any] = {Length: AnyLength, Mass: AMass, Density: ADensity}
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:].rstrip(".") + "."
+
+
+def load(path: Path, kind: str) -> dict[str, Any]:
+    """The TOML file as plain tables, decimals kept as text, its `format` line checked. Raises InputError."""
+    where = path.name
+    text = read_text_file(path, f"a {kind} file", LARGEST_FILE)
+    if any(part.count(".") > _MOST_DOTS for line in text.splitlines() for part in line.split("=")):
+        given, do = "a key nested too deep, or a text of very many dots", "Is it the right file?"
+        raise InputError(Problem(where, given, f"at most {_MOST_DOTS} dots in a line", do))
+    try:
+        raw = tomllib.loads(text, parse_float=str)
+    except tomllib.TOMLDecodeError as why:
+        raise InputError(
+            Problem(
+                where, f"text that is no TOML: {why}", "TOML (toml.io)", "Mend the line named; text stands in quotes."
+            )
+        ) from None
+    except RecursionError:
+        raise InputError(_too_deep(where)) from None
+    except ValueError:  # a whole number of more digits than Python reads
+        raise InputError(_too_large(where, *_place_of_digits(text))) from None
+    wanted = f"woodshop-{kind}/1"
+    if raw.get("format") != wanted:
+        given = repr(raw["format"]) if "format" in raw else "no format line"
+        raise InputError(
+            Problem(f"{where}, format", given, f'format = "{wanted}"', "Write it as the first line of the file.")
+        )
+    tables: dict[str, Any] = _tuples(raw, where, 0)
+    return tables
+
+
+def _too_deep(where: str) -> Problem:
+    return Problem(where, "tables or lists nested too deep", f"at most {DEEPEST} deep", "Is it the right file?")
+
+
+def _too_large(where: str, *loc: Any) -> Problem:
+    place = f"{where}, {path_text(loc)}" if loc else where
+    return Problem(place, "a number of many digits", f"numbers below {LARGEST_NUMBER}", "Mend that number.")
+
+
+def _place_of_digits(text: str) -> tuple[str, ...]:
+    """The line, and the key on it, of the first whole number that is too long to be read."""
+    number = re.search(r"[0-9_]{4000,}", text)
+    if number is None:
+        return ()
+    before = text[: number.start()]
+    key = re.search(r"([A-Za-z0-9_.-]{1,60})[ \t]*=[^=\n]*$", before)
+    line = f"line {before.count(chr(10)) + 1}"
+    return (line,) if key is None else (line, key[1])
+
+
+def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> Any:
+    """Lists as tuples: values are frozen, and strict checking takes no list for a tuple."""
+    if depth > DEEPEST:
+        raise InputError(_too_deep(where))
+    if isinstance(value, list):
+        return tuple(_tuples(each, where, depth + 1, (*loc, n)) for n, each in enumerate(value))
+    if isinstance(value, dict):
+        return {key: _tuples(each, where, depth + 1, (*loc, key)) for key, each in value.items()}
+    if isinstance(value, int) and abs(value) >= LARGEST_NUMBER:
+        raise InputError(_too_large(where, *loc))
+    return value
+
+
+def validate(model: type[T], raw: dict[str, Any], where: str, unit: str) -> T:
+    """The table as checked values. Raises InputError with every problem in it; `where` begins each place."""
+    try:
+        return model.model_validate(raw, context={"unit": unit})
+    except ValidationError as found:
+        raise InputError(*problems(found, model, where)) from None
+
+
+def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
+    """What pydantic found, in the project's words, in the order of the file's schema."""
+    given: dict[tuple[Any, ...], list[Any]] = {}
+    for error in found.errors(include_url=False):
+        # a list of which no entry is right counts as too short: the entries have been named already
+        if error["type"] != "too_short" or not error["input"]:
+            given.setdefault(_base(error), []).append(error)
+    return [problem for base, errors in given.items() for problem in _merged(base, errors, model, where)]
+
+
+def _is_arm(part: Any) -> bool:
+    """Whether a part of a place names one of the kinds of value that would do, not a key of the file."""
+    return isinstance(part, str) and (part == "str" or part.endswith("]"))
+
+
+def _base(error: Any) -> tuple[Any, ...]:
+    """The place up to where one of several kinds of value was tried."""
+    loc = error["loc"]
+    if error["type"] == "extra_forbidden":
+        return tuple(loc)
+    return tuple(loc[: next((n for n, part in enumerate(loc) if _is_arm(part)), len(loc))])
+
+
+def _merged(base: tuple[Any, ...], errors: list[Any], model: type[BaseModel], where: str) -> list[Problem]:
+    """One problem for a value that is none of the kinds that would do; or what is wrong within the list it is."""
+    within = [error for error in errors if any(isinstance(part, int) for part in error["loc"][len(base) :])]
+    read = [_problem(error, model, where) for error in within or errors]
+    if within or len(read) == 1:
+        return read
+    wanted = ", or ".join(dict.fromkeys(problem.wanted for problem in read))
+    do = next((problem.do for problem in read if problem.do.startswith("Did you mean")), read[0].do)
+    return [Problem(read[0].where, read[0].given, wanted, do)]
+
+
+def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
+    known_key = error["type"] != "extra_forbidden"
+    loc = tuple(part for part in error["loc"] if not (known_key and _is_arm(part)))
+    place = f"{where}, {path_text(loc)}" if loc else where
+    kind, context = error["type"], error.get("ctx", {})
+    given = _shown(error["input"])
+    if kind == "woodshop":
+        return Problem(place, given, context["wanted"], context["do"])
+    if kind == "extra_forbidden":
+        known = _fields_at(model, loc[:-1])
+        near = get_close_matches(str(loc[-1]), known, n=1)
+        do = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
+        return Problem(place, f"the unknown key {_shown(loc[-1])}", "a key that is known here", do)
+    if kind == "missing":
+        return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")
+    if kind in ("literal_error", "enum"):
+        choices = context.get("expected", "")
+        near = get_close_matches(
+            str(error["input"]).lower(), [c.strip(" '") for c in choices.replace(" or ", ", ").split("',")]
+        )
+        return Problem(
+            place, given, f"one of {choices}", f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+        )
+    wanted = {
+        "int_type": "a whole number, without quotes",
+        "bool_type": "true or false, without quotes",
+        "string_type": "text between quotes",
+        "list_type": "a list in square brackets",
+        "tuple_type": "a list in square brackets",
+        "dict_type": "a table",
+        "model_type": "a table",
+        "date_type": "a date such as 2026-11-15, without quotes",
+        "greater_than_equal": f"{context.get('ge')} or more",
+        "less_than_equal": f"{context.get('le')} or less",
+        "too_short": "a name" if isinstance(error["input"], str) else f"at least {context.get('min_length')} of them",
+        "string_too_short": "a name",
+        "string_pattern_mismatch": "letters, digits, dot, dash and underscore",
+    }.get(kind, str(error["msg"]).lower())
+    return Problem(place, given, wanted, "Mend this value.")
+
+
+def path_text(loc: tuple[Any, ...]) -> str:
+    """A place in a TOML file as a person finds it: which table, counted from one, and which key."""
+    words: list[str] = []
+    for part in loc:
+        if isinstance(part, int) and words:
+            words[-1] = f"{words[-1]} number {part + 1}"
+        else:
+            text = str(part)
+            words.append(text if text.isprintable() and len(text) <= 60 else _shown(text))
+    return ", ".join(words)
+
+
+def _shown(value: Any) -> str:
+    text = repr(str(value)) if isinstance(value, Length | Mass | Density) else repr(value)
+    return text if len(text) <= 80 else text[:77] + "..."
+
+
+def _fields_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
+    """The keys of the table at this place; follows lists and nested tables."""
+    current: Any = model
+    for part in loc:
+        if isinstance(part, int):
+            continue
+        field = current.model_fields.get(part) if hasattr(current, "model_fields") else None
+        if field is None:
+            return []
+        current = _table_in(field.annotation)
+    return [f.alias or name for name, f in getattr(current, "model_fields", {}).items()]
+
+
+def _table_in(annotation: Any) -> Any:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inner in getattr(annotation, "__args__", ()):
+        found = _table_in(inner)
+        if found is not None:
+            return found
+    return None

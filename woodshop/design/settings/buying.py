@@ -1,0 +1,38 @@
+"""The [buying] table of a design file: how yards are chosen, and what may be bought ready-made."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from woodshop.design.schema import Table, Words
+from woodshop.errors import Problem
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.item_names import near_item
+
+
+class BuyingTable(Table):
+    """[buying]"""
+
+    on: date | None = None
+    one_yard_only: bool = False
+    ready_made: tuple[Words, ...] | Words = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Buying:
+    """The settled table: the day of buying, whether all comes from one yard, items that may be bought ready-made."""
+
+    on: date | None = None
+    one_yard_only: bool = False
+    ready_made: tuple[str, ...] = ()
+
+
+def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
+    """The table as values; an item that there is not is put to `found`."""
+    names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
+    known = [item.name for item in items() if item.per == "hive"]
+    for name in names:
+        if name not in known:
+            do = near_item(name, known)
+            wanted = "an item that every hive gets: " + ", ".join(known)
+            found.append(Problem(f"{where}, buying, ready_made", repr(name), wanted, do))
+    return Buying(table.on, table.one_yard_only, tuple(dict.fromkeys(names)))

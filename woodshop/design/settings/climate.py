@@ -1,0 +1,143 @@
+"""The [climate] table of a design file: the cold outside, and the air over the bees.
+
+Without outside temperatures nothing is asked and nothing is worked out: no one figure is usual.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator
+from pydantic_core import PydanticCustomError
+
+from woodshop.design.schema import Percent, Size, SomeMass, Table
+from woodshop.engineering.moist_air import COLDEST
+from woodshop.errors import Problem
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import Length, Mass, exact
+
+List = Callable[[str, str, str, str], None]
+"""Lists a value that was not given: where, name, value, source."""
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+          "December")  # fmt: skip
+Foam = Literal["eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix", "xps"]
+_FOAM: Foam = "xps"
+_HOTTEST = 45.0
+_DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) *°? *([CF])")
+
+
+@dataclass(frozen=True, slots=True)
+class Temperature:
+    """A temperature as it was given, and in °C."""
+
+    given: str
+    celsius: float
+
+
+def _temperature(value: Any) -> Any:
+    if isinstance(value, Temperature):
+        return value
+    found = _DEGREES.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None:
+        wanted = {
+            "wanted": 'a temperature with its unit, such as "21 F" or "-6 C"',
+            "do": "Write number and unit, in quotes.",
+        }
+        raise PydanticCustomError("woodshop", "{wanted}", wanted)
+    degrees = float(exact(found[1]))
+    return Temperature(f"{found[1]} °{found[2]}", degrees if found[2] == "C" else (degrees - 32) / 1.8)
+
+
+ATemperature = Annotated[Temperature, BeforeValidator(_temperature)]
+
+
+class ClimateTable(Table):
+    """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
+
+    outside: ATemperature | tuple[ATemperature, ...] | None = None
+    hive_air: ATemperature | None = None
+    humidity: Percent | None = None
+    honey: SomeMass | tuple[SomeMass, ...] | None = None
+    foam: Size | None = None
+    foam_kind: Foam | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cold:
+    """One month, or "the cold": its temperature outside, and the honey eaten in it."""
+
+    month: str
+    outside: Temperature
+    honey: Mass
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """The settled table; `foam` is what lies under the cover's top, nothing where None. Humidity is a share of one."""
+
+    cold: tuple[Cold, ...]
+    hive_air: Temperature
+    humidity: float
+    foam: Length | None = None
+    foam_kind: str = _FOAM
+
+    @property
+    def coldest(self) -> Cold:
+        """The coldest month."""
+        return min(self.cold, key=lambda each: each.outside.celsius)
+
+
+def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
+    """What is wrong with the table."""
+    found = []
+    given = _each(table.outside)
+    for name, values in (("outside", given), ("honey", _each(table.honey))):
+        if len(values) not in (0, 1, 12):
+            wanted = "one figure, or twelve from January to December"
+            found.append(Problem(f"{where}, climate, {name}", f"{len(values)} of them", wanted, "Give them all."))
+    for name, values in (("outside", given), ("hive_air", _each(table.hive_air))):
+        for each in values:
+            if not COLDEST <= each.celsius <= _HOTTEST:
+                wanted = f"{COLDEST:g} to {_HOTTEST:g} °C (-40 to 113 °F)"
+                found.append(Problem(f"{where}, climate, {name}", each.given, wanted, "Give the month's mean."))
+    if table.humidity is not None and not 0.2 <= table.humidity <= 1:
+        shown = f"{float(table.humidity * 100):g} %"
+        found.append(Problem(f"{where}, climate, humidity", shown, "20 to 100 %", "Give the air's over the bees."))
+    if table.outside is None and any(
+        getattr(table, key) is not None for key in ("hive_air", "humidity", "honey", "foam")
+    ):
+        wanted = "outside temperatures, by which all of it is worked out"
+        do = 'Add outside = "21 F", or twelve from January.'
+        found.append(Problem(f"{where}, climate, outside", "nothing", wanted, do))
+    return found
+
+
+def settled_climate(table: ClimateTable, unit: str, listed: List) -> Climate | None:
+    """The climate with nothing left open, its assumptions listed; None where no temperature outside was given."""
+    outside = _each(table.outside)
+    if not outside:
+        return None
+    air, humidity, honey = table.hive_air, table.humidity, _each(table.honey)
+    if air is None:
+        row = fact("heat.hive_air")
+        celsius = float(row.measure("°C"))
+        air = Temperature(row.value if unit == "mm" else f"{celsius * 1.8 + 32:g} °F", celsius)
+        listed("climate", "hive_air", air.given, row.cite)
+    if humidity is None:
+        row = fact("heat.hive_humidity")
+        humidity = row.number
+        listed("climate", "humidity", row.value, row.cite)
+    if not honey:
+        row = fact("heat.honey_a_month")
+        honey = (row.mass,)
+        listed("climate", "honey", f"{row.value} a month", row.cite)
+    if table.foam is not None and table.foam_kind is None:
+        listed("climate", "foam_kind", _FOAM, "common practice, no source")
+    names = MONTHS if len(outside) == 12 or len(honey) == 12 else ("the cold",)
+    cold = tuple(Cold(name, outside[n % len(outside)], honey[n % len(honey)]) for n, name in enumerate(names))
+    return Climate(cold, air, float(humidity), table.foam, table.foam_kind or _FOAM)
+
+
+def _each(value: Any) -> tuple[Any, ...]:
+    return () if value is None else value if isinstance(value, tuple) else (value,)

@@ -1,0 +1,76 @@
+"""The [labels] table of a design file: which labels are printed, and the grid of the sheet they are printed on."""
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
+
+from woodshop.design.schema import AnyLength, Size, Table
+from woodshop.drawing.pages.label_grid import PAPER_SIZES, LabelGrid, label_grid
+from woodshop.errors import Problem
+from woodshop.units.lengths import ZERO
+
+Number = Annotated[int, Field(ge=1, le=40)]
+
+
+_GRID = ("width", "height", "columns", "rows", "left", "top", "column_gap", "row_gap")
+SOURCE = "a plain grid of our own, centred on the page; no source: measure the sheet you print on"
+
+
+class LabelsTable(Table):
+    """[labels]"""
+
+    hives: bool = True
+    units: bool = True
+    pieces: bool = False
+    frame: bool = True
+    width: Size | None = None
+    height: Size | None = None
+    columns: Number | None = None
+    rows: Number | None = None
+    left: AnyLength | None = None
+    top: AnyLength | None = None
+    column_gap: AnyLength = ZERO
+    row_gap: AnyLength = ZERO
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSettings:
+    """Which labels to print, whether with an outline to cut along, and the grid; None for the paper's plain one."""
+
+    hives: bool = True
+    units: bool = True
+    pieces: bool = False
+    frame: bool = True
+    grid: LabelGrid | None = None
+    taken: tuple[tuple[str, str], ...] = ()  # keys that the design left out, and what they are
+
+    def on(self, paper: str) -> LabelGrid:
+        """The grid on that paper."""
+        return self.grid if self.grid is not None else label_grid(paper)
+
+
+def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem]) -> LabelSettings:
+    """The settled table; what does not fit on the paper is put to `found`."""
+    grid = label_grid(
+        paper,
+        width=table.width,
+        height=table.height,
+        columns=table.columns,
+        rows=table.rows,
+        left=table.left,
+        top=table.top,
+        column_gap=table.column_gap,
+        row_gap=table.row_gap,
+    )
+    for n, (key, word) in enumerate((("left", "columns"), ("top", "rows"))):
+        margin, all_of, page = (grid.left, grid.top)[n], grid.size[n], PAPER_SIZES[paper][n]
+        if margin + all_of > page:
+            given = f"{getattr(grid, word)} {word} that take {all_of} and a margin of {margin}"
+            wanted = f"at most {page}, the {('width', 'height')[n]} of {paper} paper"
+            do = f"Give fewer {word}, smaller labels, or a smaller {key}; measure the sheet."
+            found.append(Problem(f"{where}, labels", given, wanted, do))
+    shown = {key: getattr(grid, key) for key in _GRID}
+    shown |= {key: "yes" if getattr(table, key) else "no" for key in ("hives", "units", "pieces", "frame")}
+    taken = tuple((key, str(value)) for key, value in shown.items() if key not in table.model_fields_set)
+    return LabelSettings(table.hives, table.units, table.pieces, table.frame, grid, taken)

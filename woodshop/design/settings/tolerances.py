@@ -1,0 +1,163 @@
+"""The [tolerance] and [moisture] tables of a design file: how far sizes stray, and how damp the wood is, and when.
+
+A beginner gives none of it: `settle_strays` takes each value left out from the rows, and lists it.
+"""
+
+import re
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from woodshop.design.schema import AnyLength, Table, Words
+from woodshop.engineering.wood import species_names, wood_moisture
+from woodshop.errors import InputError, Problem
+from woodshop.hive.variation.sizes import Work
+from woodshop.units.lengths import ZERO, Length, exact, inch
+
+KEYS: dict[str, Work] = {
+    "saw": Work.SAW,
+    "tape": Work.TAPE,
+    "rabbet": Work.RABBET,
+    "board": Work.BOARD,
+    "sheet": Work.SHEET,
+    "gap": Work.GAP,
+    "box": Work.BOX,
+    "box_height": Work.HEIGHT,
+    "frame": Work.FRAME,
+}
+_MOST = inch("1/2")
+_AIR = re.compile(r"(?:(-?[0-9]+(?:\.[0-9]+)?) *(°? *[CF]),? +)?([0-9]+(?:\.[0-9]+)?) *%")
+WANTED = 'what a meter reads, such as "12 %", or the air, such as "70 F, 40 %" or "21 C, 40 %"'
+MOST_MOISTURE = 30.0
+
+
+class ToleranceTable(Table):
+    """[tolerance]; each is how far a size strays either way."""
+
+    saw: AnyLength | None = None
+    tape: AnyLength | None = None
+    rabbet: AnyLength | None = None
+    board: AnyLength | None = None
+    sheet: AnyLength | None = None
+    gap: AnyLength | None = None
+    box: AnyLength | None = None
+    box_height: AnyLength | None = None
+    frame: AnyLength | None = None
+
+
+class MoistureTable(Table):
+    """[moisture]; each condition is what a meter reads in the wood, or the air that it lies in."""
+
+    species: Words | None = None
+    boxes_species: Words | None = None
+    shop: Words | None = None
+    measured: Words | None = None
+    winter: Words | None = None
+    summer: Words | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Damp:
+    """How damp wood is: as it was given, its moisture content in percent, and why that may be off."""
+
+    given: str
+    percent: float
+    beyond: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """As people read it.
+
+        >>> damp("70 F, 40 %", "shop").words, damp("12 %", "shop").words
+        ('7.7 % (air of 70 F, 40 %)', '12 %')
+        """
+        return self.given if "," not in self.given else f"{self.percent:.1f} % (air of {self.given})"
+
+
+@dataclass(frozen=True, slots=True)
+class Moisture:
+    """The woods, and how damp: of what is made as it is cut, of the boxes as they were measured, of all in a season."""
+
+    species: str
+    boxes_species: str
+    shop: Damp
+    measured: Damp
+    winter: Damp
+    summer: Damp
+
+
+@dataclass(frozen=True, slots=True)
+class Strays:
+    """How far sizes stray by the way they come about, how far a gap does that was not measured, and the wood's damp."""
+
+    reach: tuple[tuple[Work, Length], ...]
+    gap_not_measured: Length
+    moisture: Moisture
+
+
+@dataclass(frozen=True, slots=True)
+class StrayTables:
+    """Both tables as read."""
+
+    tolerance: ToleranceTable = field(default_factory=ToleranceTable)
+    moisture: MoistureTable = field(default_factory=MoistureTable)
+
+
+def damp(text: str, where: str) -> Damp:
+    """A condition of wood, read. Raises InputError for text that is none, or for wood that could not be so.
+
+    >>> damp("14.2 %", "winter").percent
+    14.2
+    """
+    found = _AIR.fullmatch(text.strip())
+    if found is None:
+        raise InputError(
+            Problem(where, repr(text), WANTED, "Write percent, with the temperature of the air before it.")
+        )
+    degrees, scale, percent = found.groups()
+    share = float(exact(percent))
+    if degrees is None:
+        if not 1 <= share <= MOST_MOISTURE:
+            wanted = f"a moisture content of 1 to {MOST_MOISTURE:g} %"
+            raise InputError(
+                Problem(where, repr(text), wanted, "Read the meter again; for air give its temperature too.")
+            )
+        return Damp(f"{percent} %", share)
+    unit = "celsius" if scale.endswith("C") else "fahrenheit"
+    cold, hot = (-40, 60) if unit == "celsius" else (-40, 140)
+    if not (cold <= float(degrees) <= hot and 1 <= share <= 100):
+        wanted = f"{cold} to {hot} {scale[-1]}, and 1 to 100 %"
+        raise InputError(Problem(where, repr(text), wanted, "Give the usual air of that time."))
+    found_so = wood_moisture(float(degrees), min(share, 99.0) / 100, unit)
+    return Damp(f"{degrees} {scale[-1]}, {percent} %", found_so.value, found_so.beyond)
+
+
+def stray_faults(tables: StrayTables, where: str) -> list[Problem]:
+    """What is wrong with the tables."""
+    found = [
+        Problem(f"{where}, tolerance, {key}", str(value), f"0 to {_MOST}, how far it strays either way", "Mend it.")
+        for key in KEYS
+        if (value := getattr(tables.tolerance, key)) is not None and not ZERO <= value <= _MOST
+    ]
+    for key in ("species", "boxes_species"):
+        given = getattr(tables.moisture, key)
+        if given is not None and plain(given) not in species_names():
+            near = get_close_matches(plain(given), species_names(), 2, 0.4)
+            do = f"Did you mean {' or '.join(map(repr, near))}?" if near else "Name one of these, the one most like it."
+            wanted = f"one of {', '.join(species_names())}"
+            found.append(Problem(f"{where}, moisture, {key}", repr(given), wanted, do))
+    for key in ("shop", "measured", "winter", "summer"):
+        if (given := getattr(tables.moisture, key)) is not None:
+            try:
+                damp(given, f"{where}, moisture, {key}")
+            except InputError as bad:
+                found += bad.problems
+    return found
+
+
+def plain(name: str) -> str:
+    """A wood's name as the rows have it.
+
+    >>> plain("Western redcedar")
+    'western_redcedar'
+    """
+    return re.sub(r"[\s-]+", "_", name.strip().lower())

@@ -1,0 +1,436 @@
+"""From a design and a yard to a settled batch: every value decided, every default listed with its source."""
+
+from dataclasses import fields, replace
+from typing import Any
+
+from woodshop.design.batch import Batch, Default, Hives, Line, SawSettings
+from woodshop.design.design_file import Design, Make
+from woodshop.design.lumber import no_wider, wall_widths
+from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.terms import STALE_AFTER
+from woodshop.design.measured_boxes import Measured
+from woodshop.design.screws_for_sale import for_sale, with_fitting_screws
+from woodshop.design.settings.climate import settled_climate
+from woodshop.design.settings.labels import SOURCE
+from woodshop.design.settings.saw import SawTable, ToolsTable
+from woodshop.design.settings.trial import settled_trial
+from woodshop.design.settings.worth import Worth
+from woodshop.design.settle.box import rim_size, settled_box
+from woodshop.design.settle.stack import cover_settings, settled_woodenware
+from woodshop.design.settle.tolerances import settled_strays
+from woodshop.design.tables import HivesTable
+from woodshop.design.tools import settled_tools
+from woodshop.engineering.sugar import share_by_area, whole_bags
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.items.spacer_strips import usual_width
+from woodshop.hardware.registry import Parameter, default_of, fields_as_parameters
+from woodshop.hardware.screws import corner_screw, least_grip_key
+from woodshop.hive.woodenware.box import HiveBox
+from woodshop.reference import boxes
+from woodshop.reference.facts import Fact, fact
+from woodshop.reference.limits import DEFAULT_BAND, band
+from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch, told_in
+
+_SAW_FACTS = {
+    "mark": "saw.smallest_mark",
+    "end_trim": "saw.end_trim",
+    "edge_allowance": "saw.edge_trim",
+    "shortest_offcut": "saw.offcut_least",
+    "narrowest_offcut": "saw.offcut_narrowest",
+    "thinnest_rip": "saw.thinnest_rip",
+    "narrow_rip": "saw.jig_below",
+    "wood_in_hand": "saw.parent_least",
+    "shortest_rip": "saw.shortest_to_rip",
+    "least_remainder": "saw.least_remainder",
+    "straight_edge_cut": "saw.straight_edge_cut",
+    "longest_rip": "saw.longest_to_rip",
+}
+_NO_REMAINDER = "none: no part is what just remains of a board"
+_NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
+_FILLED = {"quilt box", "feeder quilt"}  # with shavings
+_LEFT_OUTSIDE = inch("1/8")  # common practice, no source
+_ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
+
+
+def settle(design: Design, yard: Yard) -> Batch:
+    """The batch with nothing left open. Raises InputError when what was asked for contradicts itself.
+
+    ValueError where the design's orders were not read, for then there would be fewer hives than were ordered.
+    """
+    if design.ordering is not None:
+        raise ValueError("the design has orders: read them with trade.run.read_run")
+    with told_in(design.unit):
+        return _settled(design, yard)
+
+
+def _settled(design: Design, yard: Yard) -> Batch:
+    defaults: list[Default] = [*design.taken]
+    saw = _saw(design.saw, design.tools, design.unit, defaults)
+    _terms(yard, defaults)
+    if any(offer.label and offer.thickness and not offer.straight_edges for offer in yard.offers):
+        edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
+        defaults.append(Default("rack", "straight_edges", edges, "common practice, no source"))
+    wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
+    screws = for_sale(yard)
+    yard = with_fitting_screws(yard, wood)
+    widths = wall_widths(yard, wood, saw, design.unit)
+    why = no_wider(yard, wood, widths, design.unit)
+    trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
+    weighed = None if trial is None else trial.found
+    shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
+    board = _board(shared, "board", defaults, design.unit)
+    hives_of = zip(design.hives, design.measured, strict=True)
+    groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
+    covers = {table.name: cover_settings(table) for table in design.hives}
+    lines: list[Line] = []
+    for make in design.makes:
+        wanted = make.hives or tuple(groups)
+        under = {name: _under_cover(make, covers[name]) for name in wanted}
+        by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
+        given = dict(make.given)
+        if (
+            make.item.name == "spacer strips"
+            and "width" not in given
+            and (width := usual_width(wood)) != _strip_width()
+        ):
+            given["width"] = width
+            words = "as thick as the wood, so that strips are ripped from its boards; common practice, no source"
+            defaults.append(Default(make.item.name, "width", str(width), words))
+        own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
+        here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
+        settings = []
+        for name in wanted:
+            box, rim, hives = groups[name]
+            setting = Setting(
+                box, here, hives.sugar, wood, widths, saw.mark, rim, design.unit, screws=screws, no_wider=why
+            )
+            if trial is not None:
+                loosest = None if weighed is None else weighed.least
+                setting = replace(setting, water=trial.water, loosest=loosest)
+            fits_box(setting)
+            settings.append((hives, setting))
+        if make.item.per != "hive":
+            hives, setting = max(settings, key=lambda pair: pair[1].height)
+            count = own[make.item.per] + make.spare
+            arithmetic = f"{make.item.per}: {own[make.item.per]}" + (f" + {make.spare} spare" if make.spare else "")
+            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
+            continue
+        for hives, setting in settings:
+            if hives.form == "empty" and make.item.name in _NOT_IN_EMPTY:
+                continue
+            (have, repair), (count, arithmetic) = _on_hand(design, make, hives), _count(design, make, hives)
+            here_own = own | under[hives.name]
+            line = Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic)
+            lines.append(replace(line, kept=have - repair, mended=repair))
+    if not lines:
+        lacking = "something to make: a rim sold empty goes without mesh floor and strips"
+        raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
+    _agree(lines)
+    screw = corner_screw(wood, screws, design.unit)
+    _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
+    if any(line.item.name == "mesh floor" for line in lines):
+        for name in ("wire_modulus", "wire_yield", "slack"):
+            _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
+    defaults += [Default("labels", key, value, SOURCE) for key, value in design.labels.taken]
+    climate = settled_climate(design.climate, design.unit, lambda *row: defaults.append(Default(*row)))
+    worth = _worth(design, saw, yard.currency, defaults)
+    if design.band is None:
+        row = band().row
+        defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
+    strays = settled_strays(design.strays, defaults)
+    return Batch(
+        design.batch,
+        design.title,
+        design.unit,
+        design.paper,
+        design.surplus,
+        design.on_by,
+        tuple(hives for _, _, hives in groups.values()),
+        tuple(lines),
+        yard,
+        saw,
+        tuple(dict.fromkeys(defaults)),
+        design.labels,
+        worth,
+        design.band or DEFAULT_BAND,
+        beside="" if not design.both_units else "mm" if design.unit == "in" else "in",
+        trial=trial,
+        climate=climate,
+        buying=design.buying,
+        strays=strays,
+        quoted_on=design.quoted_on,
+    )
+
+
+def _strip_width() -> Length:
+    return fact("strip.width").length
+
+
+def fits_box(setting: Setting) -> None:
+    """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar.
+
+    Raises InputError where they do not.
+    """
+    inside = setting.inside
+    _wood_left(setting)
+    _bears(setting)
+    if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
+        given = f"wood {setting.wood} thick on a {setting.box.name} box"
+        raise InputError(Problem("design, wood", given, "walls that leave room inside", "Give the real thickness."))
+    kept = (*setting.voids, *setting.bars)
+    for n, one in enumerate(kept):
+        outside = one.x0 < inside.x0 or one.x1 > inside.x1 or one.y0 < inside.y0 or one.y1 > inside.y1
+        if outside or any(one.shares(other) for other in kept[n + 1 :]):
+            given = f"{setting.board.block_length} x {setting.board.block_width} blocks in a {setting.box.name} box"
+            wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
+            raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
+
+
+def _wood_left(setting: Setting) -> None:
+    """A rabbet or groove for the mesh must leave wood outside it."""
+    board = setting.board
+    cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
+    if board.mounting in cuts:
+        key, deep = cuts[board.mounting]
+        if setting.wood - deep < _LEFT_OUTSIDE:
+            wanted = f"at most {setting.wood - _LEFT_OUTSIDE} in wood {setting.wood} thick, or the wall is cut through"
+            raise InputError(Problem(f"board, {key}", str(deep), wanted, "Give less, or thicker wood."))
+
+
+def _bears(setting: Setting) -> None:
+    """A rim of another size than its box must stand with wood over the wood of the box all round."""
+    box, board = setting.box, setting.board
+    lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
+    tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
+    for over, (key, top) in zip(setting.overhang, tops, strict=True):
+        if over and min(lip - over, top) <= max(ZERO, ZERO - over):
+            how = f"{abs(over)} {'over' if over > ZERO else 'inside'} the edge of the box"
+            wanted = f"a rim whose lower edge, {lip} of wood, stands on the upper edge of the box, {top} of wood"
+            do = "Make it nearer to the size of the box."
+            raise InputError(Problem(f"{box.name} hives, {key}", how + " at each side", wanted, do))
+
+
+def _agree(lines: list[Line]) -> None:
+    """Rim, floor, strips and blocks of one board must be made to the same settings."""
+    first: dict[str, Line] = {}
+    for line in lines:
+        if line.item.name not in _ONE_BOARD:
+            continue
+        other = first.setdefault(line.hives.name, line)
+        names = [
+            f.name for f in fields(Board) if getattr(line.setting.board, f.name) != getattr(other.setting.board, f.name)
+        ]
+        if names:
+            raise InputError(
+                Problem(
+                    f"make, {line.item.name}, {', '.join(names)}",
+                    f"another value than for the {other.item.name} of the same hives",
+                    "one board, all of whose parts fit",
+                    "Move the line under [board], or make these items in one [[make]].",
+                )
+            )
+
+
+def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
+    """How many of the item these hives have already, and how many of those need a new one."""
+    row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
+    return (row.have, row.repair) if row else (0, 0)
+
+
+def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
+    """Hives less what is on hand, plus what of that needs a new one, plus spares; and the same in words."""
+    have, repair = _on_hand(design, make, hives)
+    words = f"{hives.count} hives"
+    if have:
+        words += f" - {have} on hand"
+    if repair:
+        words += f" + {repair} to repair"
+    if make.spare:
+        words += f" + {make.spare} spare"
+    count = hives.count - have + repair + make.spare
+    return count, f"{words} = {count}"
+
+
+def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
+    row = fact(key)
+    defaults.append(Default(where, name, row.value, row.cite))
+    return row
+
+
+def _terms(yard: Yard, defaults: list[Default]) -> None:
+    """What the yard files leave open of their terms, listed."""
+    for terms in yard.terms:
+        where = f"yard {terms.yard}"
+        if terms.stale_after is None:
+            defaults.append(Default(where, "stale_after", f"{STALE_AFTER} days", "common practice, no source"))
+        if terms.fee and terms.tax and terms.tax_on_delivery is None:
+            defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
+
+
+def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Default]) -> SawSettings:
+    tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, lambda *row: defaults.append(Default(*row)))
+    values: dict[str, Any] = {}
+    for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
+        given = getattr(table, name)
+        if given is None:
+            defaults.append(Default("saw", name, str(kerf), "the widest kerf of the saws under [tools] for such cuts"))
+        values[name] = kerf if given is None else given
+    metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
+    for name, key in (_SAW_FACTS | metric).items():
+        given = getattr(table, name)
+        values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
+    strips = table.strips
+    if strips is None:
+        strips = "thin-rip stop"
+        defaults.append(Default("saw", "strips", strips, "common practice, no source"))
+    if table.remainder_allowance is None:
+        defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
+    return SawSettings(strips=strips, tools=tools, remainder_allowance=table.remainder_allowance, **values)
+
+
+def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
+    """What work saved and offcuts are worth; None where nothing is worth anything."""
+    table = design.worth
+    if not (table.layout or table.setting or table.offcut):
+        return None
+    sizes: list[Length] = []
+    for name, size in (("least_length", saw.shortest_offcut), ("least_width", saw.narrowest_offcut)):
+        given: Length | None = getattr(table, name)
+        if given is None and table.offcut:
+            defaults.append(Default("worth", name, str(size), "the least offcut that the saw's settings keep"))
+        sizes.append(size if given is None else given)
+    layout, setting, offcut = (Money(cents, currency) for cents in (table.layout, table.setting, table.offcut))
+    return Worth(layout, setting, offcut, *sizes)
+
+
+def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: str) -> Board:
+    parameters = fields_as_parameters(Board)
+    return Board(**(given | _fill(parameters, given, where, defaults, unit)))
+
+
+def _fill(
+    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: str
+) -> dict[str, Any]:
+    """The values that were not given; each that matters here is listed with its source."""
+    filled: dict[str, Any] = {}
+    listed: list[tuple[Parameter, str, str]] = []
+    for parameter in parameters:
+        if parameter.name in given:
+            continue
+        param = parameter.param
+        if param.fact is not None:
+            row = fact(param.fact)
+            filled[parameter.name] = value = default_of(parameter, unit)
+            listed.append((parameter, _in_unit(value, row, unit), row.cite))
+        else:
+            filled[parameter.name] = parameter.default
+            shown = "worked out" if parameter.default is None else _shown(parameter.default)
+            listed.append((parameter, shown, param.source or "common practice, no source"))
+    values = given | filled
+    for parameter, shown, source in listed:
+        only = parameter.param.only
+        if only is None or str(values[only[0]]).startswith(only[1]):
+            defaults.append(Default(where, parameter.name, shown, source))
+    return filled
+
+
+def _in_unit(value: Any, row: Fact, unit: str) -> str:
+    """A default as it is listed: the row's words, beside a size of its own that a metric design has."""
+    if unit == "mm" and isinstance(value, Length) and value != row.length:
+        return f"{value.text(unit)}, for {row.value}"
+    return row.value
+
+
+def _shown(value: Any) -> str:
+    return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
+
+
+def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
+    """What the hives' own cover gives an item that asks for it and was given nothing else."""
+    names = {parameter.name for parameter in make.item.parameters} - {name for name, _ in make.given}
+    return {key: value for key, value in cover.items() if key in names}
+
+
+def _group(
+    table: HivesTable,
+    measured: Measured | None,
+    mark: Length,
+    board: Board,
+    design: Design,
+    defaults: list[Default],
+) -> tuple[HiveBox, tuple[Length, Length], Hives]:
+    """The box, the length and width outside of rims for it, and the group of hives."""
+    box, gaps = settled_box(table, measured, mark, defaults, design.unit)
+    rim = rim_size(table, box, defaults)
+    sugar = table.sugar or _sugar(box, board)
+    where = table.name or f"{table.frames}-frame hives"
+    boards = _boards_of(table, design)
+    form = _form(table, boards, design, where, defaults)
+    priority = table.priority
+    if priority is None:
+        priority = 5
+        if any(each.priority is not None for each in design.hives):
+            defaults.append(Default(where, "priority", "5", "between first (1) and last (9)"))
+    spread = ZERO if measured is None or table.width or table.length else measured.spread
+    ware = settled_woodenware(table, design, box, defaults)
+    hives = Hives(
+        table.name,
+        box.name,
+        table.count,
+        gaps,
+        bool(gaps),
+        sugar,
+        ware,
+        spread,
+        table.customer,
+        form,
+        table.due or design.on_by,
+        priority,
+        boards=boards,
+        order=table.order,
+        is_sugar_given=table.sugar is not None,
+    )
+    return box, rim, hives
+
+
+def _made_for(table: HivesTable, design: Design) -> set[str]:
+    """The items that are made for these hives."""
+    return {make.item.name for make in design.makes if not make.hives or table.name in make.hives}
+
+
+def _boards_of(table: HivesTable, design: Design) -> int:
+    """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
+    if "fondant rim" in _made_for(table, design):
+        return table.count
+    return sum(row.have for row in design.shed if row.item == "fondant rim" and row.hives == table.name)
+
+
+def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> str:
+    """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
+    made = _made_for(table, design)
+    is_bare = not boards and "mesh floor" in made and not made & _FILLED
+    if table.form == "packed" and is_bare:
+        wanted = "a rim for the floor that is to be packed"
+        do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
+        raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
+    if table.form is not None:
+        return table.form
+    form = "with mesh" if is_bare else "packed"
+    why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
+    defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
+    return form
+
+
+def _sugar(box: HiveBox, board: Board) -> Mass:
+    """A 10-frame box gets the board's sugar; another its share by area, or that in whole bags."""
+    if box.frames == 10:
+        return board.sugar
+    share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
+    return share if board.other_sugar == "by area" else whole_bags(share, board.bag)
+
+
+def ten_frame_area() -> Area:
+    """Inside of a 10-frame box of the table's first width: the floor that the recipe is for."""
+    size = boxes.box_size(10)
+    return size.inside_length * size.inside_width

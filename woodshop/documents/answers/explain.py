@@ -1,0 +1,127 @@
+"""What a word means here: a setting, an item, a finding, a fact, a caution, or a word of the trade."""
+
+import re
+from collections.abc import Iterator
+from difflib import get_close_matches
+from typing import Any
+
+from woodshop.documents.answers.design_keys import KEYS, TABLES
+from woodshop.documents.answers.glossary import TERMS
+from woodshop.documents.answers.listings import parameter_row, span
+from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Board
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import Parameter, fields_as_parameters
+from woodshop.reference.cautions import cautions, defer, topics
+from woodshop.reference.facts import Fact, all_facts, fact, group
+
+Meaning = dict[str, Any]
+KINDS = ("item", "setting", "key", "finding", "fact", "caution", "term")
+
+
+def explained(word: str) -> dict[str, Any]:
+    """Every meaning of the word, as plain values: {"word", "meanings"}.
+
+    A meaning has kind (one of KINDS), name, text, details (pairs of texts) and facts (key, value, what, cite).
+    A setting is found by its name alone or after "board." or its item's name; case, "_" and "-" do not matter; a
+    fact's key finds the rows below it too. Raises InputError, with near words, when there is no meaning.
+    """
+    wanted = _plain(word)
+    found = [meaning for names, meaning in _meanings() if wanted in names]
+    if wanted and all(meaning["kind"] == "fact" for meaning in found):
+        told = {meaning["name"] for meaning in found}
+        found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in told]
+    if not found:
+        raise InputError(Problem("explain", repr(word), "a word that is known here", _near(wanted)))
+    return {"word": word, "meanings": found}
+
+
+def explained_lines(told: dict[str, Any]) -> Iterator[str]:
+    """The same as lines for people."""
+    for n, meaning in enumerate(told["meanings"]):
+        if n:
+            yield ""
+        yield f"{meaning['name']} ({meaning['kind']})"
+        yield f"  {meaning['text']}"
+        for label, value in meaning["details"].items():
+            yield f"  {label}: {value}"
+        for row in meaning["facts"]:
+            yield f"  {row['key']} = {row['value']}  {row['what']}"
+            yield f"      {row['cite']}"
+
+
+def words_told() -> dict[str, list[str]]:
+    """Every word that has a meaning, by kind."""
+    listed: dict[str, list[str]] = {kind: [] for kind in KINDS}
+    for _, meaning in _meanings():
+        listed[meaning["kind"]].append(meaning["name"])
+    return listed
+
+
+def _plain(word: str) -> str:
+    return re.sub(r"[\s_-]+", " ", word.strip().lower())
+
+
+def _near(wanted: str) -> str:
+    known: dict[str, str] = {}
+    for names, meaning in _meanings():
+        known |= dict.fromkeys(names, str(meaning["name"]))
+    close = list(dict.fromkeys(known[name] for name in get_close_matches(wanted, known, n=3)))
+    if close:
+        return f"Did you mean {' or '.join(map(repr, close))}?"
+    return "See woodshop explain for all of them, and woodshop sources WORD for facts that mention a word."
+
+
+def _meanings() -> Iterator[tuple[set[str], Meaning]]:
+    """Every meaning, with the words that find it."""
+    for item in items():
+        words = {"needed for": "each hive" if item.per == "hive" else f"each of {item.per}"}
+        text = f"{item.title}. {item.summary}"
+        yield {_plain(item.name), _plain(item.title)}, _meaning("item", item.name, text, words)
+    for parameter in fields_as_parameters(Board):
+        yield _setting("board", parameter)
+    for item in items():
+        for parameter in item.parameters:
+            yield _setting(item.name, parameter)
+    for key in KEYS:
+        name = f"{key.table}.{key.name}" if key.table else key.name
+        details = {"stands in": TABLES[key.table]} | ({"example": f"{key.name} = {key.example}"} if key.example else {})
+        text = " ".join(filter(None, (key.text, key.otherwise)))
+        yield {_plain(name), _plain(key.name)}, _meaning("key", name, text, details, [fact(row) for row in key.rows])
+    for code, (text, keys) in FINDINGS.items():
+        rows = [row for prefix in keys for row in group(prefix)]
+        yield {_plain(code)}, _meaning("finding", code, text, {}, rows)
+    for row in all_facts():
+        yield {_plain(row.key)}, _of_fact(row)
+    for topic in topics():
+        rows_of = cautions(topic)
+        text = " ".join(row.text for row in rows_of)
+        cites = "; ".join(dict.fromkeys(row.cite for row in rows_of))
+        yield {_plain(topic)}, _meaning("caution", topic, text, {"before it": defer(topic), "after": cites})
+    for term in TERMS:
+        yield (
+            {_plain(name) for name in (term.name, *term.also)},
+            _meaning("term", term.name, term.text, {"also": ", ".join(term.also)} if term.also else {}),
+        )
+
+
+def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
+    row = parameter_row(parameter)
+    details = {"default": row["default"], "source": row["source"]}
+    details |= {"allowed": span(row)} if span(row) else {}
+    details |= {"matters where": row["only"]} if row["only"] else {}
+    details["stands in"] = "[board], for all of the board" if table == "board" else f'[[make]] with item = "{table}"'
+    name = f"{table}.{parameter.name}"
+    names = {_plain(name), _plain(parameter.name), _plain(f"{table} {parameter.name}")}
+    return names, _meaning("setting", name, f"{row['help'][:1].upper()}{row['help'][1:]}.", details)
+
+
+def _of_fact(row: Fact) -> Meaning:
+    details = {"value": row.value, "source": row.cite, "standing": row.standing}
+    return _meaning("fact", row.key, row.what, details | dict(row.more))
+
+
+def _meaning(kind: str, name: str, text: str, details: dict[str, str], rows: list[Fact] | None = None) -> Meaning:
+    facts = [{"key": row.key, "value": row.value, "what": row.what, "cite": row.cite} for row in rows or ()]
+    return {"kind": kind, "name": name, "text": text, "details": details, "facts": facts}

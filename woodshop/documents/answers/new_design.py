@@ -1,0 +1,357 @@
+"""A new design file: every key of it with what it means and what is taken without it, a few of them set."""
+
+import json
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from woodshop.documents.answers.design_keys import KEYS, DesignKey, design_key
+from woodshop.documents.answers.listings import named_item, parameter_row, span
+from woodshop.documents.answers.specimen import tried
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Board
+from woodshop.hardware.item_names import items_named
+from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
+
+BEGINNER, SHOP = "beginner", "shop"
+BOARD_SET = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
+DEFAULT_MAKES = {BEGINNER: BOARD_SET, SHOP: (*BOARD_SET, "quilt box")}
+DEFAULT_YARD = "creekside-yard.toml"
+BLANK = '"..."'
+_WIDE = 110
+_HIVES = (
+    "name",
+    "customer",
+    "pattern",
+    "frames",
+    "count",
+    "gap",
+    "width",
+    "length",
+    "height",
+    "wall",
+    "rim_width",
+    "rim_length",
+    "boxes",
+    "frame_depth",
+    "bee_space",
+    "inner_cover",
+    "cover",
+    "cover_skirt",
+    "cover_clearance",
+    "measured",
+    "box",
+    "sugar",
+    "form",
+    "due",
+    "priority",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Like hives, as asked: lengths are text as a person writes them; "" where nothing was said."""
+
+    frames: int
+    count: int
+    gaps: tuple[str, ...] = ()
+    width: str = ""
+    name: str = ""
+    customer: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What the new file is to say. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual.
+
+    `settings` are (table, name, value): of "board" or of an item by its name, the value as a person writes it.
+    """
+
+    groups: tuple[Group, ...]
+    kind: str = BEGINNER
+    makes: tuple[str, ...] = ()
+    batch: str = ""
+    title: str = ""
+    unit: str = "in"
+    yards: tuple[str, ...] = (DEFAULT_YARD,)
+    on_by: str = ""
+    pattern: str = ""
+    settings: tuple[tuple[str, str, str], ...] = ()
+
+
+def new_design(answers: Answers, file: str) -> str:
+    """The text of the design file, tried before it is handed out; `file` is its name in messages.
+
+    Raises InputError with everything wrong with the answers: the reader of design files judges them.
+    """
+    if not answers.groups:
+        raise InputError(
+            Problem("new", "no hives", "how many frames a box has, and how many hives", "Give --frames and --count.")
+        )
+    if answers.on_by and not re.fullmatch(r"\d{4}-\d\d-\d\d", answers.on_by, re.ASCII):
+        raise InputError(
+            Problem("new, on_by", repr(answers.on_by), "a day such as 2026-11-26", "Write the year first.")
+        )
+    makes = [
+        named_item(each)
+        for name in answers.makes or DEFAULT_MAKES[answers.kind]
+        for each in items_named(name) or (name,)
+    ]
+    _known(answers.settings, makes)
+    text = "\n".join(_lines(answers, _named(answers), makes)) + "\n"
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError as why:
+        given = ascii(text[max(why.start - 10, 0) : why.end + 10])
+        raise InputError(Problem("new", given, "text that UTF-8 can hold", "Type the names anew.")) from None
+    tried(text, file)
+    return text
+
+
+def batch_name(stem: str, kind: str) -> str:
+    """A batch's name from that of its file, or a usual one where the file's will not do."""
+    return stem if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,60}", stem, re.ASCII) else f"{kind}-winter"
+
+
+def _named(answers: Answers) -> tuple[Group, ...]:
+    """Groups with names where they need them: in a shop, and where there are several."""
+    if answers.kind == BEGINNER and len(answers.groups) == 1:
+        return answers.groups
+    given = [group.name for group in answers.groups]
+    named: list[Group] = []
+    for group in answers.groups:
+        name = group.name
+        if not name:
+            stem = " ".join(filter(None, (group.customer, f"{group.frames}-frame hives")))
+            taken = {*given, *(each.name for each in named)}
+            name = next(n for n in (stem, *(f"{stem} {k}" for k in range(2, len(given) + 2))) if n not in taken)
+        named.append(Group(group.frames, group.count, group.gaps, group.width, name, group.customer))
+    return tuple(named)
+
+
+def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
+    yield from _prose(
+        "A design: which hives there are, and what to make for them. A key with # before it is not set: what is "
+        "taken then stands beside it, with its source. Take the # away to set it, and put your value in place of "
+        '"...". Lengths are written as you would: 16 1/4, 16-1/4", 413 mm, 1 ft 4 1/4 in. Text stands in quotes.'
+    )
+    yield from _prose("Then: woodshop check THIS-FILE, and when it finds nothing red, woodshop plan THIS-FILE.")
+    yield ""
+    yield from _top(answers)
+    for n, group in enumerate(groups):
+        yield from _group(answers, group, first=n == 0)
+    if answers.kind == SHOP:
+        yield from _order()
+    yield from _shed(groups, makes)
+    yield from _table("saw")
+    yield from _table("tools")
+    yield from _labels()
+    yield from _worth()
+    yield from _table("buying")
+    yield from _table("trial")
+    yield from _table("climate")
+    yield from _table("tolerance")
+    yield from _table("moisture")
+    yield from _board(answers)
+    yield from _makes(answers, groups, makes)
+
+
+def _top(answers: Answers) -> Iterator[str]:
+    yards = answers.yards[0] if len(answers.yards) == 1 else list(answers.yards)
+    given: dict[str, str] = {
+        "format": '"woodshop-design/1"',
+        "batch": _toml(answers.batch or f"{answers.kind}-winter"),
+        "title": _toml(answers.title) if answers.title else "",
+        "unit": _toml(answers.unit),
+        "yard": _toml(yards),
+        "shop": "",
+        "on_by": answers.on_by,
+        "quoted_on": "",
+        "paper": "",
+        "wood": "",
+        "surplus": "",
+        "both_units": "",
+        "orders": "",
+        "other_columns": "",
+    }
+    for name, value in given.items():
+        yield from _key(design_key("", name), value)
+
+
+def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
+    yield from ("", "[[hives]]")
+    gaps = group.gaps[0] if len(group.gaps) == 1 else list(group.gaps)
+    given = {
+        "name": _toml(group.name) if group.name else "",
+        "customer": _toml(group.customer) if group.customer else "",
+        "pattern": _toml(answers.pattern) if answers.pattern else "",
+        "frames": str(group.frames),
+        "count": str(group.count),
+        "gap": _toml(gaps) if group.gaps else "",
+        "width": _toml(group.width) if group.width else "",
+    }
+    for name in _HIVES:
+        if first or given.get(name):  # what the first group has said of the rest holds for all
+            key = design_key("hives", name)
+            yield from _key(key, given.get(name, ""), key.default(answers.pattern, group.frames), said=not first)
+
+
+def _order() -> Iterator[str]:
+    yield ""
+    yield from _prose(
+        "An order of a customer's is one more group of hives. It gets all that is made below; to make some things "
+        "for some hives only, name those hives in a [[make]] of their own. Many orders stand better in a spreadsheet: "
+        "see orders above."
+    )
+    yield from ("# [[hives]]", '# name = "order 1"', '# customer = "name of the customer"', "# frames = 10")
+    yield "# count = 20"
+
+
+def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
+    each = [item for item in makes if item.per == "hive"]
+    if not each:
+        return
+    yield ""
+    yield from _prose(
+        "What hangs in the shed already and is still good; one such table for each item and group of hives."
+    )
+    yield "# [[shed]]"
+    name = groups[0].name or design_key("hives", "name").example.strip('"')
+    for key, value in (("item", _toml(each[0].name)), ("hives", _toml(name)), ("have", "1"), ("repair", "0")):
+        yield from _key(design_key("shed", key), "", (value, ""), quoted=True)
+
+
+def _labels() -> Iterator[str]:
+    yield ""
+    yield from _prose("Labels: which of them are printed, and the sheet they are printed on.")
+    yield "[labels]"
+    for key in KEYS:
+        if key.table == "labels":
+            yield from _key(key, "")
+
+
+def _worth() -> Iterator[str]:
+    yield ""
+    yield from _prose(f"Worth: {design_key('', 'worth').text}")
+    yield "[worth]"
+    for key in KEYS:
+        if key.table == "worth":
+            yield from _key(key, "")
+
+
+def _table(table: str) -> Iterator[str]:
+    yield ""
+    yield from _prose(design_key("", table).text)
+    yield f"[{table}]"
+    for key in KEYS:
+        if key.table == table:
+            yield from _key(key, "")
+
+
+def _check() -> Iterator[str]:
+    yield ""
+    yield from _prose("What the checks hold the gaps of the hives against.")
+    yield "[check]"
+    yield from _key(design_key("check", "bee_space"), "")
+
+
+def _board(answers: Answers) -> Iterator[str]:
+    yield ""
+    yield from _prose(
+        "Settings of the fondant board. Rim, floor, strips and blocks of one board share them, so they stand here."
+    )
+    yield "[board]"
+    for parameter in fields_as_parameters(Board):
+        yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
+
+
+def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
+    names = [group.name for group in groups if group.name]
+    for n, item in enumerate(makes):
+        yield ""
+        yield from _prose(f"{item.title}: {item.summary}")
+        yield "[[make]]"
+        yield from _key(design_key("make", "item"), _toml(item.name), said=n > 0)
+        if names and item.per == "hive":
+            yield from _key(design_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
+        yield from _key(design_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
+        for parameter in item.parameters:
+            yield from _setting(parameter, _given(answers, item.name, parameter), answers.unit)
+
+
+def _key(
+    key: DesignKey, given: str, default: tuple[str, str] = ("", ""), *, said: bool = False, quoted: bool = False
+) -> Iterator[str]:
+    """What the key means, and the key: set, or with # before it and the value that is taken."""
+    value, source = default if any(default) else key.default()
+    if not said:
+        taken = key.otherwise or (f"Left out: {value}." if source else "")
+        from_where = "" if not source else f"[{value}: {source}]" if key.otherwise else f"[{source}]"
+        yield from _prose(" ".join(filter(None, (key.text, taken, from_where))))
+    if given:
+        yield f"{key.name} = {given}"
+        return
+    shown = value if quoted else key.example or (_toml(value) if value else BLANK)
+    yield f"# {key.name} = {shown}"
+
+
+def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
+    row = parameter_row(parameter, unit)
+    only = f"Matters where {row['only']}." if row["only"] else ""
+    words = (f"{row['help'][:1].upper()}{row['help'][1:]}", span(row))
+    default = f"Left out: {row['default']}." if given else ""
+    said = (f"{'; '.join(filter(None, words))}.", only, default, f"[{row['source']}]")
+    yield from _prose(" ".join(filter(None, said)))
+    yield f"{row['name']} = {given}" if given else f"# {row['name']} = {_literal(parameter, row['default'])}"
+
+
+def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
+    """Raises InputError for settings of nothing in the file, with near names."""
+    names = [f"board.{p.name}" for p in fields_as_parameters(Board)]
+    names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
+    found = []
+    for table, name, _ in settings:
+        if f"{table}.{name}" not in names:
+            near = get_close_matches(f"{table}.{name}", names, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else "See woodshop items for what can be set."
+            found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of what is made", do))
+    if found:
+        raise InputError(*found)
+
+
+def _given(answers: Answers, table: str, parameter: Parameter) -> str:
+    """The value that was asked for, as it stands in the file; "" for none. Of two for one setting the last holds."""
+    texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
+    if not texts:
+        return ""
+    text, kinds = texts[-1], {parameter.type, *get_args(parameter.type)}
+    if bool in kinds and text.lower() in ("yes", "true", "no", "false"):
+        return "true" if text.lower() in ("yes", "true") else "false"
+    return text if int in kinds and re.fullmatch(r"[1-9][0-9]{0,8}|0", text, re.ASCII) else _toml(text)
+
+
+def _literal(parameter: Parameter, default: str) -> str:
+    """The default as it stands in the file; a blank to fill in where it is worked out."""
+    if parameter.param.fact is not None:
+        return default if parameter.type is int else _toml(default)
+    if parameter.default is None:
+        return BLANK
+    return _toml(parameter.default if isinstance(parameter.default, bool | int | str) else default)
+
+
+def _toml(value: Any) -> str:
+    """A value as TOML writes it: JSON's texts, numbers and lists are TOML's too."""
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _prose(text: str) -> Iterable[str]:
+    """Text as comment lines, broken between words."""
+    lines, line = [], "#"
+    for word in text.split():
+        if len(line) + 1 + len(word) > _WIDE and line != "#":
+            lines.append(line)
+            line = "#"
+        line += f" {word}"
+    return [*lines, line]

@@ -1,0 +1,348 @@
+"""Syrup, light hives and the sugar left at the season's end, as plain values and as lines to read."""
+
+import re
+from collections.abc import Callable
+from fractions import Fraction
+from typing import Any, TypeVar
+
+from woodshop.design.tables import COUNT_MOST
+from woodshop.engineering.syrup import (
+    ONE_TO_ONE,
+    TWO_TO_ONE,
+    LightHive,
+    Strength,
+    Syrup,
+    SyrupFromBoard,
+    density_of,
+    feed_light_hive,
+    read_strength,
+    sugar_left,
+    syrup_for_volume,
+    syrup_from_board,
+    syrup_from_sugar,
+    syrup_of,
+)
+from woodshop.errors import InputError, Problem
+from woodshop.reference.cautions import Caution, cautions, defer
+from woodshop.reference.facts import all_facts, fact
+from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, exact, litres, read_mass
+
+_Value = TypeVar("_Value")
+_VOLUMES = {
+    "cup": LITRES_PER_US_CUP, "cups": LITRES_PER_US_CUP, "pt": LITRES_PER_US_CUP * 2, "qt": LITRES_PER_US_CUP * 4,
+    "gal": LITRES_PER_US_CUP * 16, "l": Fraction(1), "ml": Fraction(1, 1000), "imp gal": Fraction("4.54609"),
+}  # fmt: skip
+_MASS = "a mass with its unit, as 16 lb, 8 oz or 7.25 kg"
+_SOME_MASS = f"more than nothing: {_MASS}"
+_VOLUME = "a volume with its unit, as 5 gal, 2 qt, 10 L or 1 imp gal"
+_LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # litres or kilograms; beyond that a point has slipped
+
+
+def syrup_told(
+    strength: str | None = None,
+    *,
+    sugar: str | None = None,
+    volume: str | None = None,
+    stores_wanted: str | None = None,
+    stores_there: str | None = None,
+    hives: int = 1,
+    board_weight: str | None = None,
+    board_tare: str | None = None,
+    board_water: str | None = None,
+    boards: int = 1,
+) -> dict[str, Any]:
+    """What was asked, as plain values that JSON can hold; sections only for what was given.
+
+    `strength` is sugar to water by weight ("1:1", "2:1"); without it 2:1, and 1:1 for what a board left.
+    "syrup": from `sugar` (a mass) or for `volume`, one of them. "light_hives": `stores_wanted` and
+    `stores_there` are those of one hive, of `hives` alike. "season_end": `board_weight` and `board_tare` are
+    those of one board, of `boards` alike; `board_water` is the water left in its sugar by weight ("5 %").
+    Also "cautions", "sources" and "notes". Amounts are written with their units, rounded to a hundredth.
+    Raises InputError with every problem: nothing asked, half of a pair, an amount that does not read,
+    or one that the syrup's own rules refuse.
+    """
+    ask = _Asked()
+    ratio = "sugar to water by weight, as 1:1 or 2:1"
+    chosen = ask.read("strength", strength, read_strength, ratio, "Write it in whole parts with a colon.")
+    dry = ask.read("sugar", sugar, _read_some_mass, _SOME_MASS)
+    wet = ask.read("volume", volume, read_volume, _VOLUME)
+    wanted = ask.read("stores wanted", stores_wanted, _read_some_mass, _SOME_MASS)
+    there = ask.read("stores there", stores_there, read_mass, _MASS)
+    weight = ask.read("board weight", board_weight, _read_some_mass, _SOME_MASS)
+    tare = ask.read("board tare", board_tare, _read_some_mass, _SOME_MASS)
+    left = "water by weight of the sugar left, as 5 %"
+    damp = ask.read("board water", board_water, _read_percent, left, "Write it with its percent sign.")
+    ask.both("stores wanted", stores_wanted, "stores there", stores_there)
+    ask.both("board weight", board_weight, "board tare", board_tare)
+    ask.count("hives", hives)
+    ask.count("boards", boards)
+    if sugar and volume:
+        do = "Give the sugar that there is, or the volume that is wanted."
+        ask.problems.append(Problem("sugar and volume", f"{sugar!r} and {volume!r}", "one of them", do))
+    if board_water and not board_weight:
+        do = "Give the board's weight and tare with it."
+        ask.problems.append(Problem("board water", repr(board_water), "a board that it is in", do))
+    if not (sugar or volume or stores_wanted or stores_there or board_weight or board_tare):
+        wish = "sugar, volume, stores wanted and there, or a board's weight and tare"
+        ask.problems.append(Problem("syrup", "nothing to work out", wish, "Give one of them."))
+    ask.done()
+    told: dict[str, Any] = {}
+    if dry is not None:
+        told["syrup"] = ask.work(lambda: _syrup(syrup_from_sugar(dry, chosen or TWO_TO_ONE), chosen or TWO_TO_ONE))
+    if wet is not None:
+        told["syrup"] = ask.work(lambda: _syrup(syrup_for_volume(wet, chosen or TWO_TO_ONE), chosen or TWO_TO_ONE))
+    if wanted is not None and there is not None:
+        told["light_hives"] = ask.work(
+            lambda: _light(feed_light_hive(wanted, there, chosen or TWO_TO_ONE), hives, chosen or TWO_TO_ONE)
+        )
+    if weight is not None and tare is not None:
+        told["season_end"] = ask.work(
+            lambda: _season_end(
+                syrup_from_board(sugar_left(weight * boards, tare * boards, damp), chosen or ONE_TO_ONE),
+                boards,
+                chosen or ONE_TO_ONE,
+                damp is None,
+            )
+        )
+    ask.done()
+    return told | _beside(told)
+
+
+def season_lines(told: dict[str, Any]) -> tuple[str, ...]:
+    """The plain values of `syrup_told` as lines for people, cautions last."""
+    lines: list[str] = []
+    if "syrup" in told:
+        lines += _syrup_lines(told["syrup"])
+    if "light_hives" in told:
+        light = told["light_hives"]
+        each = "one hive" if light["hives"] == 1 else f"{light['hives']} hives alike, each"
+        lines.append(
+            f"Stores of {each}: {light['wanted']} wanted, {light['there']} there, {light['short_each']} short."
+        )
+        if light["syrup"] is None:
+            lines.append("Nothing to feed.")
+        else:
+            lines.append(
+                f"Sugar to feed: {light['sugar_each']} a hive, {light['syrup']['sugar']} in all: stores are taken "
+                f"to hold {light['stores_water']} water."
+            )
+            lines += _syrup_lines(light["syrup"])
+    if "season_end" in told:
+        end = told["season_end"]
+        lines += [_caution_line(each) for each in end["cautions"]]
+        each = "One board" if end["boards"] == 1 else f"{end['boards']} boards"
+        lines.append(
+            f"{each}: {end['weight']} less {end['tare']} tare leaves {end['net']}, of which {end['left_water']} "
+            f"({end['left_water_share']}) is water and {end['sugar']} sugar."
+        )
+        lines.append(f"Stir in {end['add_water']} of water ({end['add_water_volume']}).")
+        lines += _syrup_lines(end["syrup"])
+    lines += told["notes"]
+    lines += [_caution_line(each) for each in told["cautions"] if _caution_line(each) not in lines]
+    return tuple(lines + told["defer"])
+
+
+def read_volume(text: str) -> Volume:
+    """The exact volume that a person wrote: cups, pt, qt, gal (all US), imp gal, L or mL. Raises ValueError.
+
+    >>> read_volume("2 gal").us_cups, read_volume("4.5 L").litres
+    (Fraction(32, 1), Fraction(9, 2))
+    """
+    match = re.fullmatch(r"\s*(\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?)\s*([A-Za-z ]+?)\s*", text, re.ASCII)
+    if not match or match[2].lower() not in _VOLUMES or re.search(r"/0+\b", match[1]):
+        raise ValueError(f"{text!r} is not a volume with its unit ({', '.join(_VOLUMES)})")
+    size = sum((exact(part) for part in match[1].split()), Fraction(0)) * _VOLUMES[match[2].lower()]
+    if not _LEAST <= size <= _MOST:
+        raise ValueError(f"{text!r} is no volume of syrup; is a decimal point or a unit missing?")
+    return litres(size)
+
+
+# ---- reading ---------------------------------------------------------------------------------------
+
+
+class _Asked:
+    """Reads what was given and collects everything wrong with it."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+
+    def read(
+        self, where: str, given: str | None, reader: Callable[[str], _Value], wanted: str, do: str = ""
+    ) -> _Value | None:
+        if given is None:
+            return None
+        try:
+            return reader(given)
+        except ValueError:
+            self.problems.append(Problem(where, repr(given), wanted, do or "Write the number and its unit."))
+            return None
+
+    def both(self, one: str, first: str | None, other: str, second: str | None) -> None:
+        if (first is None) != (second is None):
+            given, lacking = (one, other) if second is None else (other, one)
+            self.problems.append(Problem(given, "alone", f"{one} and {other}", f"Give {lacking} too."))
+
+    def count(self, where: str, count: int) -> None:
+        if not 1 <= count <= COUNT_MOST:
+            self.problems.append(Problem(where, str(count), f"1 to {COUNT_MOST}", "Count them again."))
+
+    def work(self, make: Callable[[], _Value]) -> _Value | None:
+        try:
+            return make()
+        except InputError as error:
+            self.problems += [each for each in error.problems if each not in self.problems]
+            return None
+
+    def done(self) -> None:
+        if self.problems:
+            raise InputError(*self.problems)
+
+
+def _read_some_mass(text: str) -> Mass:
+    mass = read_mass(text)
+    if not _LEAST <= mass.grams / 1000 <= _MOST:
+        raise ValueError(f"{text!r} is no mass that is weighed here")
+    return mass
+
+
+def _read_percent(text: str) -> Fraction:
+    match = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)\s*%\s*", text, re.ASCII)
+    if not match:
+        raise ValueError(f"{text!r} is not a percentage")
+    return exact(match[1]) / 100
+
+
+# ---- plain values ------------------------------------------------------------------------------------
+
+
+def _syrup(made: Syrup, strength: Strength) -> dict[str, Any]:
+    below = made.crystals_below
+    return {
+        "strength": str(strength),
+        "sugar_share": _percent(made.share),
+        "sugar": _mass(made.sugar),
+        "water": _mass(made.water),
+        "water_volume": _small(made.water_volume),
+        "volume": _large(made.volume),
+        "crystals_below": None if below is None else f"{decimals(below, 0)} °C ({decimals(below * 9 / 5 + 32, 0)} °F)",
+    }
+
+
+def _light(one: LightHive, hives: int, strength: Strength) -> dict[str, Any]:
+    return {
+        "hives": hives,
+        "wanted": _mass(one.wanted),
+        "there": _mass(one.there),
+        "short_each": _mass(one.short),
+        "stores_water": _percent(one.stores_water),
+        "sugar_each": _mass(one.sugar),
+        "syrup": _syrup(syrup_from_sugar(one.sugar * hives, strength), strength) if one.syrup else None,
+    }
+
+
+def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: bool) -> dict[str, Any]:
+    left = made.left
+    return {
+        "boards": boards,
+        "weight": _mass(left.weight),
+        "tare": _mass(left.tare),
+        "net": _mass(left.net),
+        "left_water": _mass(left.water),
+        "left_water_share": _percent(left.water_share),
+        "left_water_judged": judged,
+        "sugar": _mass(left.sugar),
+        "add_water": _mass(made.add),
+        "add_water_volume": _small(made.add_volume),
+        "syrup": _syrup(made.syrup, strength),
+        "cautions": [_caution(each) for each in left.cautions],
+    }
+
+
+def _beside(told: dict[str, Any]) -> dict[str, Any]:
+    topics = ["bee disease"] if "season_end" in told else []
+    light = told.get("light_hives")
+    if "syrup" in told or "season_end" in told or (light and light["syrup"]):
+        topics.append("syrup")
+    notes = [f"Volumes are those at 20 °C (68 °F), by density. {_club_note()}"] if topics else []
+    if light:
+        notes.append(_stores_note())
+    if light and light["syrup"]:
+        notes.append(_keeper_note())
+    if "season_end" in told and told["season_end"]["left_water_judged"]:
+        notes.append(
+            f"The water left in the sugar is a judgement ({fact('syrup.left_water').value}): weigh a lump, dry it, "
+            "weigh it again."
+        )
+    rows = [fact("syrup.density_50"), fact("syrup.saturated_20")]
+    rows += [fact("syrup.stores_water")] if light else []
+    rows += [fact("syrup.left_water")] if "season_end" in told else []
+    return {
+        "notes": notes,
+        "cautions": [_caution(each) for topic in topics for each in cautions(topic)],
+        "defer": [defer(topic) for topic in topics],
+        "sources": [f"{row.key}: {row.cite}" for row in rows],
+    }
+
+
+def _stores_note() -> str:
+    rows = sorted((row for row in all_facts() if row.key.startswith("stores.")), key=lambda row: (row.mass, row.key))
+    least, most = rows[0], rows[-1]
+    return (
+        f"What a colony should hold differs by place: published figures run from {least.value} ({least.cite}) "
+        f"to {most.value} ({most.cite}). Ask a local club."
+    )
+
+
+def _club_note() -> str:
+    promised = []
+    for kind in ("thin", "thick"):
+        water = density_of(Fraction(0)).mass_of(fact(f"syrup.club_water_{kind}").volume)
+        made = syrup_of(fact("syrup.club_sugar").mass, water)
+        promised.append(fact(f"syrup.club_yield_{kind}").volume.litres / made.volume.litres - 1)
+    low, high = (decimals(share * 100, 0) for share in sorted(promised))
+    return f"{fact('syrup.club_yield_thin').cite.split(',')[0]}' recipes promise {low} to {high} % more."
+
+
+def _keeper_note() -> str:
+    gallon = syrup_for_volume(read_volume("1 gal"), TWO_TO_ONE)
+    ruled = gallon.sugar / (1 - fact("syrup.stores_water").number)
+    found = fact("syrup.stores_per_gallon")
+    return (
+        f"Bees are taken to dry syrup to the moisture of honey and to eat none of it: a gallon of 2:1 then adds "
+        f"{decimals(ruled.pounds, 1)} lb of stores. One keeper finds about {found.value} ({found.cite}); "
+        f"if so, {decimals((ruled / found.mass - 1) * 100, 0)} % more sugar is wanted."
+    )
+
+
+def _syrup_lines(one: dict[str, Any]) -> list[str]:
+    lines = [
+        f"Syrup {one['strength']} by weight: {one['sugar']} of sugar and {one['water']} of water in all "
+        f"({one['water_volume']}) make {one['volume']}."
+    ]
+    if one["crystals_below"]:
+        lines.append(f"Sugar crystallises out of it below about {one['crystals_below']}: feed it fresh and warm.")
+    return lines
+
+
+def _caution_line(caution: dict[str, str]) -> str:
+    return f"Caution: {caution['text']} [{caution['cite']}]"
+
+
+def _caution(caution: Caution) -> dict[str, str]:
+    return {"topic": caution.topic, "text": caution.text, "cite": caution.cite}
+
+
+def _percent(share: Fraction) -> str:
+    return f"{decimals(share * 100, 1)} %"
+
+
+def _mass(mass: Mass) -> str:
+    return f"{mass.text('lb')} ({mass.text('kg')})"
+
+
+def _small(volume: Volume) -> str:
+    return f"{decimals(volume.us_cups, 1)} US cups, {decimals(volume.litres, 2)} L"
+
+
+def _large(volume: Volume) -> str:
+    return f"{decimals(volume.us_cups / 16, 2)} US gal ({decimals(volume.litres, 2)} L)"

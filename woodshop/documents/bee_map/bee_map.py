@@ -1,0 +1,300 @@
+"""The bee-space map: each hive of a batch as it will stand, cut through, with every gap named, measured and graded.
+
+Hives that stand just alike share one map. It is drawn at two scales: the whole hive small, and at half size the
+places where things meet; what was drawn once is not drawn again in the same document.
+"""
+
+import re
+from collections.abc import Hashable, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from woodshop.checks.measured.mesh_state import MeshState, gap_words, mesh_state
+from woodshop.design.batch import Unit
+from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
+from woodshop.documents.bee_map.details import HiveMap, measured_hive
+from woodshop.documents.bee_map.sheets import DrawnMap, draw_map, row_of
+from woodshop.documents.bee_map.words import (
+    GapRow,
+    Scale,
+    air_line,
+    air_rows,
+    contact_line,
+    door_lines,
+    gap_rows,
+    other_lines,
+    overhang_line,
+    span,
+    way_lines,
+)
+from woodshop.documents.report.mesh import HEAD, assumed, gap_table, whole_line
+from woodshop.drawing.values.fonts import clean, wrapped
+from woodshop.drawing.values.model import (
+    Align,
+    Beside,
+    Block,
+    Column,
+    Document,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    SetOut,
+    Table,
+)
+from woodshop.drawing.values.paper import Mark, Sheet, Word, sheet_of
+from woodshop.drawing.values.style import STYLE
+from woodshop.errors import InputError, Problem
+from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.stacking.stack import Stack
+from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
+from woodshop.units.lengths import ZERO
+
+ENDINGS = (".svg", ".pdf")
+INTRO = (
+    "Every hive is put together here from its parts as they will stand, and cut through. Sizes are measured between "
+    "the parts that are drawn. A gap that is not well stands in a heavy frame."
+)
+
+
+def scale_of(name: str) -> Scale:
+    """A published band by its name, and the margins beside it that are a warning."""
+    return Scale(band(name), amber_limits())
+
+
+def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
+    """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for made in units:
+        if made.line.item.per == "hive":
+            groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
+    alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
+    stand: dict[tuple[object, ...], Stack] = {}
+    known: dict[Hashable, tuple[str, MeshState | None, list[tuple[Stack, tuple[Gap, ...]]]]] = {}
+    for group in groups.values():
+        hives = next(iter(group.values())).line.hives
+        key, place = (stands_as(group), hives.gaps), place_of(hives)
+        if key not in known:
+            stacks = stacks_of(group)
+            others = _at_other_gaps(group, stacks)
+            known[key] = (place, mesh_state(group), list(zip(stacks, others, strict=True)))
+        first, mesh, stood = known[key]
+        for stack, other in stood:
+            stand.setdefault(stack.tiers, stack)
+            alike.setdefault(stack.tiers, []).append((place + stack.name.removeprefix(first), other, mesh))
+    by = scale_of(band_name)
+    found = []
+    for tiers, same in alike.items():
+        others_too = tuple(dict.fromkeys(gap for _, gaps, _ in same for gap in gaps))
+        meshes = [mesh for _, _, mesh in same if mesh is not None]
+        worst = min(meshes, key=lambda mesh: (mesh.worst.left, ZERO - mesh.sag)) if meshes else None
+        sagging = by if worst is None else replace(by, mesh=worst.at)
+        hive = measured_hive(stand[tiers], tuple(name for name, _, _ in same), sagging, others_too)
+        found.append(replace(hive, mesh=_mesh_line(hive, worst, unit)))
+    return tuple(draw_map(hive, unit) for hive in found)
+
+
+def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: str) -> str:
+    """What fresh sugar does to the mesh that leaves least over the bars; "" for a hive without a board."""
+    has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
+    return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
+
+
+def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
+    """For each stack, what becomes of its gaps where the gap over the top bars is another that was measured."""
+    line = next(iter(group.values())).line
+    here = [set(gathered(measure_gaps(stack))) for stack in stacks]
+    found: list[list[Gap]] = [[] for _ in stacks]
+    for gap in sorted(set(line.hives.gaps) - {line.setting.box.gap}):
+        for n, stack in enumerate(stacks_of(group, gap)):
+            found[n] += [each for each in gathered(measure_gaps(stack)) if each not in here[n] and each.own]
+    return [tuple(each) for each in found]
+
+
+def bee_map_blocks(maps: Sequence[DrawnMap]) -> list[Block]:
+    """The chapter of a packet: every map, one after the other."""
+    if not maps:
+        return []
+    blocks: list[Block] = [Heading("Bee space in the finished hive", 1), Paragraph(INTRO)]
+    if any(each.hive.mesh for each in maps):
+        blocks.append(Paragraph(assumed(), small=True))
+    drawn: dict[tuple[Mark, ...], str] = {}
+    for each in maps:
+        blocks += one_map(each, drawn, brief=len(maps) > 1)
+    return blocks
+
+
+def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *, brief: bool = False) -> list[Block]:
+    """The map of one hive. `drawn` holds the details that stand elsewhere in the same document, and where.
+
+    With `brief`, gaps of what is there already that are as they should be stand in one line, and so does the air path.
+    """
+    hive, unit = each.hive, each.unit
+    name = hive.places[0]
+    head: list[Block] = [Heading(name, 2)]
+    if len(hive.places) > 1:
+        head.append(Paragraph(f"Just so stand: {'; '.join(hive.places[1:])}."))
+    rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
+    head.append(Paragraph(_told([r for r in rows if not r.verdict.good], unit)))
+    caption = f"The whole hive at 1:{each.times}; the letters are those of the details at half size"
+    head.append(SetOut(each.small, caption))
+    blocks: list[Block] = [KeepTogether(tuple(head))]
+    seen = drawn if drawn is not None else {}
+    fresh, elsewhere = [], []
+    for letter, title, sheet in each.details:
+        if sheet.marks in seen:
+            elsewhere.append(f"{letter} {title}: as {seen[sheet.marks]}")
+        else:
+            seen[sheet.marks] = f"{letter} of {name}"
+            fresh.append((letter, title, sheet))
+    blocks += [SetOut(row_of(fresh[n : n + 2])) for n in range(0, len(fresh), 2)]
+    if elsewhere:
+        blocks.append(Paragraph(f"Drawn before, and alike here: {'; '.join(elsewhere)}.", small=True))
+    listed = [row for row in rows if not brief or row.gap.own or not row.verdict.good]
+    table = Table(
+        (Column("gap", weight=5), Column("where", weight=5), Column("clear", Align.RIGHT, weight=3),
+         Column("wanted", weight=4), Column("", weight=6)),
+        tuple((r.gap.name, r.place, span(r.gap.least, r.gap.most, unit), r.verdict.wanted, r.verdict.words)
+              for r in listed),
+        tuple(n for n, r in enumerate(listed) if not r.verdict.good),
+        small=True,
+    )  # fmt: skip
+    sources = dict.fromkeys(r.verdict.source for r in rows if r.verdict.source)
+    blocks += [Heading("Gaps, those that are not well first", 3), table]
+    if brief:
+        rest = (f"{r.gap.name} {span(r.gap.least, r.gap.most, unit)}" for r in rows if r not in listed)
+        words = "; ".join(dict.fromkeys(rest))
+        blocks += [Paragraph(f"There already, and as it should be: {words}.", small=True)] if words else []
+    blocks.append(Paragraph(f"Limits after: {'; '.join(sources)}.", small=True))
+    lines = (
+        *other_lines(hive.others, hive.scale, unit),
+        contact_line(gathered(hive.gaps)),
+        overhang_line(gathered(hive.gaps), unit),
+        *filter(None, (hive.mesh,)),
+        *way_lines(hive.ways),
+        *door_lines(hive.ways),
+    )
+    if brief:
+        lines = (*lines, air_line(hive.air, unit))
+        blocks += [Heading("Contacts, ways, doors and air", 3), *(Paragraph(line, small=True) for line in lines)]
+        return [*blocks, *_loaded(hive, unit)]
+    told: tuple[Block, ...] = (Heading("Contacts, ways and doors", 3), *(Paragraph(line, small=True) for line in lines))
+    blocks.append(Beside(told, (Heading("The air path, from the entrance up", 3), _air(hive, unit))))
+    return [*blocks, *_loaded(hive, unit)]
+
+
+def _loaded(hive: HiveMap, unit: str) -> list[Block]:
+    """The mesh under fresh sugar at each gap; nothing for a hive without a board."""
+    if not hive.mesh:
+        return []
+    head = Heading("The mesh over the top bars under fresh sugar, at each gap measured", 3)
+    return [KeepTogether((head, gap_table(hive.scale.mesh, unit)))]
+
+
+def _air(hive: HiveMap, unit: str) -> Table:
+    rows = air_rows(hive.air, unit)
+    strong = tuple(n for n, row in enumerate(rows) if row[2].startswith("SMALLEST") or row[0].startswith("DEAD END"))
+    columns = (Column("step", weight=5), Column("clear", Align.RIGHT, weight=3), Column("bounded by", weight=6))
+    return Table(columns, rows, strong, small=True)
+
+
+def _told(amiss: Sequence[GapRow], unit: str) -> str:
+    """In a sentence or two, what is not well: of what is made, and of what was there."""
+    if not amiss:
+        return "Every gap is as it should be."
+    words = []
+    for own, lead in ((True, "At what is made: "), (False, "In boxes, frames and cover that are there already: ")):
+        each = dict.fromkeys(
+            f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)}, {row.verdict.words}"
+            for row in amiss
+            if row.gap.own is own
+        )
+        if each:
+            words.append(f"{lead}{'; '.join(each)}.")
+        elif own:
+            words.append("Every gap at what is made is as it should be.")
+    return " ".join(words)
+
+
+def map_document(each: DrawnMap, banner: str | None = None) -> Document:
+    """One hive's map as a document of its own."""
+    title = f"Bee space: {each.hive.places[0]}"
+    blocks = (Heading("Bee space in the finished hive", 1), Paragraph(INTRO), *one_map(each))
+    return Document(title, "Every gap, measured", blocks, banner=banner)
+
+
+def map_svg(maps: Sequence[DrawnMap]) -> bytes:
+    """Maps one under the other as an SVG file's bytes."""
+    from woodshop.drawing.pens.svg import svg_of
+
+    marks: list[Mark] = []
+    y = 0.0
+    for each in maps:
+        sheet = _picture(each)
+        marks += sheet.moved(0.0, y - sheet.box.top).marks
+        y -= sheet.size[1] + 40.0
+    title = f"Bee space: {maps[0].hive.places[0]}" if len(maps) == 1 else "Bee space in the finished hive"
+    return svg_of(sheet_of(marks), title).encode("utf-8")
+
+
+def _picture(each: DrawnMap) -> Sheet:
+    """One hive's drawings, and under them its gaps, ways and air in small type."""
+    hive, unit, details = each.hive, each.unit, each.details
+    sheets = [each.small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
+    title = f"Bee space: {hive.places[0]}"
+    marks: list[Mark] = [Word(clean(title), 0.0, 0.0, STYLE.headings[2], strong=True)]
+    y = -STYLE.view_gap / 2
+    for sheet in sheets:
+        marks += sheet.moved(0.0, y - sheet.box.top).marks
+        y -= sheet.size[1] + STYLE.view_gap / 2
+    rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
+    lines = [f"The whole hive at 1:{each.times}, details at half size."]
+    lines += [
+        f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; wanted {r.verdict.wanted}; {r.verdict.words}"
+        for r in rows
+    ]
+    loaded = [gap_words(mesh, unit) for mesh in hive.scale.mesh] if hive.mesh else []
+    lines += [*filter(None, (hive.mesh,)), *loaded, *way_lines(hive.ways), *door_lines(hive.ways)]
+    lines += [f"{step}: {area}, {words}" for step, area, words in air_rows(hive.air, unit)]
+    for line in lines:
+        for n, part in enumerate(wrapped(clean(line), STYLE.small, sheets[0].size[0] - 12)):
+            y -= STYLE.small * STYLE.leading
+            marks.append(Word(part, 12.0 if n else 0.0, y, STYLE.small))
+    return sheet_of(marks)
+
+
+def bee_map_files(maps: Sequence[DrawnMap], paper: str, banner: str | None = None) -> dict[str, bytes]:
+    """One PDF and one SVG file a map: bee-space-<hives>.pdf and .svg."""
+    from woodshop.drawing.pens.pdf import write_pdf
+
+    files: dict[str, bytes] = {}
+    for n, each in enumerate(maps, 1):
+        slug = re.sub(r"[^a-z0-9]+", "-", each.hive.places[0].lower()).strip("-")[:60] or str(n)
+        name = f"bee-space-{slug}"
+        if f"{name}.pdf" in files:
+            name = f"{name}-{n}"
+        files[f"{name}.pdf"] = write_pdf(map_document(each, banner), paper)
+        files[f"{name}.svg"] = map_svg((each,))
+    return files
+
+
+def bee_map_file(
+    units: Sequence[Unit], path: Path, *, unit: str = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
+) -> bytes:
+    """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture.
+
+    Raises InputError for another ending, and where nothing is made that stands on a hive.
+    """
+    from woodshop.drawing.pens.pdf import write_pdf
+
+    kind = path.suffix.lower()
+    if kind not in ENDINGS:
+        given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
+        raise InputError(Problem(str(path), given, "a map ending in .svg or .pdf", "Choose one of the two for --map."))
+    maps = bee_maps(units, unit, band_name)
+    if not maps:
+        wanted = "something made for hives: a rim, a mesh floor, a quilt box"
+        raise InputError(Problem(str(path), "a design that makes nothing for a hive", wanted, "Add it under [[make]]."))
+    if kind == ".pdf":
+        title = "Bee space in the finished hive"
+        return write_pdf(Document(title, "Every gap, measured", tuple(bee_map_blocks(maps))), paper)
+    return map_svg(maps)

@@ -1,0 +1,246 @@
+"""An assembly sheet for each item: what it looks like lifted apart, its parts for every box, the steps."""
+
+from woodshop.design.batch import Unit
+from woodshop.documents.packet.by_box import merged_steps
+from woodshop.documents.packet.exploded_view import dressed_blocks
+from woodshop.documents.packet.parts import cells_of
+from woodshop.drawing.values.model import (
+    Block,
+    Caution,
+    Column,
+    Drawing,
+    Figure,
+    Heading,
+    KeepTogether,
+    PageBreak,
+    Paragraph,
+    Steps,
+    Table,
+)
+from woodshop.drawing.views.pictorial import pictorial
+from woodshop.hardware.gauge_steps import gauge_steps
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.cautions import cautions, defer
+from woodshop.shape.part import Assembly, Circle, Fact, Part, Role, counted
+from woodshop.units.lengths import inch
+
+
+def assembly_blocks(planned: PlannedBatch) -> list[Block]:
+    """One sheet an item, with a column for every box format it is made for; then the hives with everything on."""
+    blocks: list[Block] = [Heading("Putting it together", 1), *_gauge(planned)]
+    by_item: dict[str, list[Unit]] = {}
+    for unit in planned.units:
+        if unit.line.count:
+            by_item.setdefault(unit.line.item.name, []).append(unit)
+    told: dict[str, str] = {}  # where each topic's cautions stand in full
+    for units in by_item.values():
+        topics = _topics(units[0])
+        blocks += _sheet(units, planned.batch.unit, {topic: told.get(topic, "") for topic in topics})
+        told = dict.fromkeys(topics, units[0].line.item.title) | told
+    dressed = dressed_blocks(planned)
+    return [*blocks, PageBreak(), *dressed] if dressed else blocks
+
+
+def _gauge(planned: PlannedBatch) -> list[Block]:
+    """What the bee-space gauge is, and what does instead of it; nothing where no step asks for it."""
+    made = [unit for unit in planned.units if unit.line.count]
+    if not any("bee-space gauge" in step for unit in made for step in unit.assembly.steps):
+        return []
+    steps = ", ".join(thick.text(planned.batch.unit) for thick, _ in gauge_steps())
+    make = any(unit.line.item.name == "bee-space gauge" for unit in made)
+    text = "Its sheet is in this chapter." if make else 'To make one, add "bee-space gauge" under [[make]].'
+    text += f" Without one, use drill bits: its steps are {steps} thick. Where a test fails, stop: measure that part, "
+    text += "mend it or make it new, and test again."
+    return [Paragraph(text, lead="The bee-space gauge.", small=True)]
+
+
+def _sheet(units: list[Unit], unit: str, topics: dict[str, str]) -> list[Block]:
+    first = units[0]
+    count = sum(u.line.count for u in units)
+    head: list[Block] = [Heading(f"{first.line.item.title}, make {count}", 2)]
+    shown = first.assembly.with_role(Role.MADE, Role.BOUGHT)
+    if shown:
+        caption = f"Drawn for {first.line.fits}; the numbers are those of the table."
+        high = inch("1 1/2") if len({placed.part for placed in shown}) == 1 else inch("2 1/4")
+        head.append(Figure(item_drawing(first, unit), caption, high, say_scale=False))
+    different = _different(units)
+    alike = _alike(different)
+    tables = [_table(some, unit, alike) for some in _shared_out(different)]
+    sheet: list[Block] = [
+        KeepTogether((*head, *tables[:1])),
+        *tables[1:],
+        *_said_once(alike),
+        *_fasteners(different),
+        *(_reminder(topic, where) if where else caution_box(topic) for topic, where in topics.items()),
+        *_steps(different),
+    ]
+    return [KeepTogether(tuple(sheet))]
+
+
+def _alike(different: list[tuple[Unit, str]]) -> tuple[Fact, ...]:
+    """The facts that hold for every box alike, where there are several."""
+    first, *others = (unit.assembly.facts for unit, _ in different)
+    return tuple(fact for fact in first if others and all(fact in facts for facts in others))
+
+
+def _said_once(alike: tuple[Fact, ...]) -> list[Block]:
+    if not alike:
+        return []
+    return [Paragraph("; ".join(f"{fact.name} {fact.value}" for fact in alike) + ".", lead="For every size:")]
+
+
+def _shared_out(different: list[tuple[Unit, str]]) -> list[list[tuple[Unit, str]]]:
+    """Columns for as many tables as they need, about equally many in each."""
+    tables = -(-len(different) // _COLUMNS)
+    each = -(-len(different) // tables)
+    return [different[n : n + each] for n in range(0, len(different), each)]
+
+
+def _steps(different: list[tuple[Unit, str]]) -> list[Block]:
+    """The steps once, with the figures of every box; box by box where the work itself differs."""
+    named = tuple(zip(_names(different), (unit.assembly.steps for unit, _ in different), strict=True))
+    merged = merged_steps(named)
+    if merged is not None:
+        return [Steps(merged)]
+    return [block for box, steps in named for block in (Heading(f"For {box}", 3), Steps(steps))]
+
+
+def _names(different: list[tuple[Unit, str]]) -> list[str]:
+    """What each is told by: its box, with the hives where several have the same box."""
+    fits = [unit.line.fits for unit, _ in different]
+    return [
+        box if fits.count(box) == 1 else f"{box}, {unit.line.hives.name}"
+        for box, (unit, _) in zip(fits, different, strict=True)
+    ]
+
+
+_COLUMNS = 4  # box formats beside each other in a table
+
+
+def _different(units: list[Unit]) -> list[tuple[Unit, str]]:
+    """One unit of each thing that differs, headed by the boxes it is for and how many are made."""
+    groups: dict[Assembly, list[Unit]] = {}
+    for unit in units:
+        groups.setdefault(unit.assembly, []).append(unit)
+    found = []
+    for alike in groups.values():
+        count = sum(u.line.count for u in alike)
+        line = alike[0].line
+        names = [u.line.hives.name for u in alike if u.line.hives.name]
+        boxes = ", ".join(dict.fromkeys(u.line.fits for u in alike))
+        who = f", {names[0]}" if len(alike) == 1 and names else ""
+        found.append((alike[0], "size" if line.item.per != "hive" else f"{boxes}{who} (make {count})"))
+    return found
+
+
+def _topics(unit: Unit) -> list[str]:
+    """What to be careful of at the bench, for this item."""
+    made = unit.assembly.with_role(Role.MADE)
+    topics = []
+    if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
+        topics.append("drilling")
+    materials = [placed.part.material for placed in made]
+    if any(material.startswith(("mesh", "steel")) for material in materials):
+        topics.append("sheet metal and mesh")
+    if any(material.startswith(("fluted", "foam")) for material in materials):
+        topics.append("knife work")
+    if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
+        topics.append("staples")
+    return topics
+
+
+def item_drawing(unit: Unit, length_unit: str) -> Drawing:
+    """A pictorial view of the thing with its parts lifted apart, what is filled in left out.
+
+    Of like pieces that lie far apart one is drawn: all of them would be specks.
+    """
+    solid = Assembly(unit.assembly.item, unit.assembly.title, unit.assembly.with_role(Role.MADE, Role.BOUGHT))
+    if _are_specks(solid):
+        solid = Assembly(solid.item, solid.title, solid.placed[:1])
+    view = pictorial(solid, exploded=inch(3) if len(solid.placed) > 1 else None)
+    return Drawing(unit.line.item.title, unit.line.address, (view,), unit=length_unit)
+
+
+_FAR = 4  # times their size
+
+
+def _are_specks(assembly: Assembly) -> bool:
+    if len({placed.part for placed in assembly.placed}) != 1:
+        return False
+    one, box = assembly.placed[0].box, assembly.box
+    return max(one.size(i) for i in range(3)) * _FAR < max(box.size(i) for i in range(3))
+
+
+def _table(units: list[tuple[Unit, str]], unit: str, alike: tuple[Fact, ...]) -> Table:
+    """Balloon number, part, how many of it for one, and its sizes for every format; then the figures that differ."""
+    shown: list[list[tuple[Part, int]]] = [
+        list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u, _ in units
+    ]
+    rows = []
+    for n, (part, count) in enumerate(shown[0]):
+        sizes = [_size(parts[n][0], unit) if n < len(parts) else "" for parts in shown]
+        rows.append((str(n + 1), part.name, str(count), *sizes))
+    names = dict.fromkeys(fact.name for u, _ in units for fact in u.assembly.facts if fact not in alike)
+    for name in names:
+        values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u, _ in units]
+        rows.append(("", name, "", *values))
+    columns = (
+        Column("no.", weight=1),
+        Column("", weight=6),
+        Column("for one", weight=1),
+        *(Column(title, weight=5) for _, title in units),
+    )
+    return Table(columns, tuple(rows))
+
+
+def _size(part: Part, unit: str) -> str:
+    """Length, width and thickness; of mesh, what is counted."""
+    cells = cells_of(part)
+    return f"{' x '.join(map(str, cells))} cells" if cells else " x ".join(v.number(unit) for v in part.size)
+
+
+def _fasteners(different: list[tuple[Unit, str]]) -> list[Block]:
+    lines = tuple(
+        tuple(
+            f"{f.count} x {f.kind} ({f.holds})" if f.count else f"{f.kind} ({f.holds})" for f in unit.assembly.fasteners
+        )
+        for unit, _ in different
+    )
+    if not any(lines):
+        return []
+    named = tuple(zip(_names(different), lines, strict=True))
+    merged = merged_steps(named)
+    if merged is not None:
+        return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]
+    return [Paragraph(f"{'; '.join(each)}.", lead=f"For one, {box}:") for box, each in named if each]
+
+
+def caution_blocks(planned: PlannedBatch) -> list[Block]:
+    """The cautions for the work in this batch on one page to hang by the saw: each topic, whom to follow before us."""
+    topics = ["table saw", "crosscut"]
+    parts = [need.part for each in planned.plans for need in each.job.needs]
+    cut_names = {cut.name for part in parts for cut in part.cuts}
+    if any(part.on_edge for part in parts):
+        topics.append("narrow rip")
+    if cut_names & {"corner rabbet", "mesh rabbet", "mesh groove"}:
+        topics.append("rabbet and groove")
+    topics.append("treated wood")
+    cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
+    after = Paragraph(f"After: {'; '.join(cites)}.", small=True)
+    shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
+    more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
+    return [
+        Heading("Before you start: cautions", 1),
+        KeepTogether((*(caution_box(topic, more.get(topic, "")) for topic in topics), after)),
+    ]
+
+
+def _reminder(topic: str, where: str) -> Paragraph:
+    """The first of a topic's cautions where the work is done again, and where all of them stand."""
+    return Paragraph(f"{cautions(topic)[0].text} The rest: under {where}.", lead=f"Caution, {topic}:")
+
+
+def caution_box(topic: str, more: str = "") -> Caution:
+    """The cautions on one topic, `more` of this batch, and whom to follow before them."""
+    text = " ".join([*(caution.text for caution in cautions(topic)), *filter(None, [more])])
+    return Caution(f"{text} {defer(topic)}", topic.capitalize())

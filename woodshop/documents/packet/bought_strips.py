@@ -1,0 +1,140 @@
+"""Narrow strips bought ready-made instead of ripped, where the lumberyard sells them: what it costs, what it saves."""
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from functools import cache
+
+from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.order.job_sequence import STOP, JobSequence, job_sequence
+from woodshop.cutting.planner.plan_job import plan as plan_job
+from woodshop.design.batch import Batch
+from woodshop.documents.packet.thin_rip_stop import strip_limits
+from woodshop.drawing.values.model import Block, Heading, Paragraph
+from woodshop.errors import NothingToCutError
+from woodshop.plan.values import MaterialPlan, PlannedBatch
+from woodshop.units.lengths import Money
+
+_MOST_PIECES = 220  # with more, the boards are not planned again without their strips
+
+
+@dataclass(frozen=True, slots=True)
+class BoughtStrips:
+    """All strips of a plan bought: how many, from what, and what that costs; what the boards then cost less.
+
+    `pieces` are what is bought, with how many of each. `saved` is None where the boards were not planned again. The
+    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_rack`: boards
+    of the rack are among them, which cost what they are worth.
+    """
+
+    strips: int
+    pieces: tuple[tuple[str, int], ...]
+    cost: Money
+    saved: Money | None
+    settings: int
+    fence_moves: int
+    from_rack: bool
+
+
+def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
+    """A paragraph for each material with strips that could be bought; nothing where there are none."""
+    found = [
+        _paragraph(own, planned.batch, _within(each, planned))
+        for each in planned.plans
+        if (own := bought_strips(each, planned.batch))
+    ]
+    return [Heading("Strips ready-made instead", 2), *found] if found else []
+
+
+def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
+    """That what is bought is no thinner and no thicker than the strips may be; nothing where no limit is known."""
+    unit = planned.batch.unit
+    sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
+    limits = strip_limits(planned).values()
+    words = [
+        f"{thick.text(unit)} is within the limits of the strips, {low.number(unit)} to {high.text(unit)}"
+        for thick in sorted(size for size in sizes if size is not None)
+        for low, high in limits
+        if low <= thick <= high
+    ]
+    return f" {'; '.join(words)}." if words else ""
+
+
+def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
+    """What buying would cost; None where no strip is ripped, or the lumberyard sells none of their section."""
+    job = each.plan.job
+    offers = {offer.id: offer for offer in each.job.offers}
+    ready = {stock.id for stock in job.stock if offers[stock.id].material != each.job.material}
+    widths = {stock.width for stock in job.stock if stock.id in ready}
+    strips = tuple(blank for blank in job.blanks if blank.width in widths)
+    sequence = job_sequence(job, each.plan, thin_rip=batch.saw.thin_rip)
+    ripped = Counter(
+        piece.id
+        for layout in each.plan.layouts
+        if layout.stock not in ready
+        for piece in layout.pieces * layout.times
+        if piece.width in widths
+    )
+    if not ripped:
+        return None
+    bought = _quick(replace(job, stock=tuple(s for s in job.stock if s.id in ready), blanks=strips))
+    if bought is None:
+        return None
+    others = tuple(blank for blank in job.blanks if blank not in strips)
+    boards = tuple(stock for stock in job.stock if stock.id not in ready)
+    saved: Money | None = None
+    if not others:
+        saved = Money(each.plan.cost, batch.yard.currency)
+    elif sum(blank.count for blank in job.blanks) <= _MOST_PIECES:
+        rest = _quick(replace(job, stock=boards, blanks=others))
+        saved = None if rest is None else Money(each.plan.cost - rest.cost, batch.yard.currency)
+    counts: Counter[str] = Counter()
+    for layout in bought.layouts:
+        counts[offers[layout.stock].what] += layout.times
+    return BoughtStrips(
+        sum(blank.count for blank in strips),
+        tuple(sorted(counts.items())),
+        Money(bought.cost, batch.yard.currency),
+        saved,
+        _narrow_settings(sequence),
+        sequence.fence_moves,
+        any(offers[layout.stock].label for layout in each.plan.layouts),
+    )
+
+
+@cache
+def _quick(job: Job) -> Plan | None:
+    """A quick plan; None where the stock does not do."""
+    try:
+        return plan_job(job, effort="quick")
+    except NothingToCutError:
+        return None
+
+
+def _narrow_settings(sequence: JobSequence) -> int:
+    return sum(station.setting[1] in ("strip", "remaining") for station in sequence.stations)
+
+
+def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
+    pieces = ", ".join(f"{count} x {what}" for what, count in own.pieces)
+    text = f"Bought, all {own.strips} strips are {pieces}: {own.cost}.{within}"
+    if own.saved is None:
+        text += " The boards then cost less by what the strips take of them, which is not planned here."
+    elif own.saved.minor <= 0:
+        text += " The boards cost no less without them."
+    else:
+        worth = ", those of the rack at what they are worth" if own.from_rack else ""
+        text += f" The boards then cost {own.saved} less{worth}: "
+        difference = own.cost.minor - own.saved.minor
+        if difference > 0:
+            text += f"buying costs {own.cost - own.saved} more in total."
+        elif difference < 0:
+            text += f"buying saves {own.saved - own.cost} in total."
+        else:
+            text += "both ways cost the same."
+    stops = f"{own.settings} setting{'s' if own.settings != 1 else ''}"
+    if batch.saw.thin_rip == STOP:
+        text += f" It saves the thin-rip stop, {stops} of it and {own.fence_moves} fence moves."
+    else:
+        text += f" It saves {stops} of the fence."
+    return Paragraph(text)

@@ -1,0 +1,142 @@
+"""The whole dressed hive as a picture: what is made lifted off what is there, each thing with its number."""
+
+from dataclasses import dataclass
+
+from woodshop.design.batch import Unit
+from woodshop.design.hive_stacks import place_of, stacks_of
+from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
+from woodshop.drawing.views.pictorial import picture
+from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.plan.values import PlannedBatch
+from woodshop.shape.part import Placed, Role
+from woodshop.units.lengths import ZERO, inch
+
+_LIFT = inch(8)
+_GROUND = (TierKind.BOTTOM, TierKind.CLOSURE, TierKind.GUARD, TierKind.BOX)
+# What lies under the walls of a board or quilt box: it is seen when they are lifted off it.
+_LYING_UNDER = {TierKind.BOARD: ("mesh",), TierKind.QUILT: ("floor cloth", "floor mesh")}
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """A numbered thing of the hive: what it is, in which tier, how many pieces of it, and whose it is."""
+
+    number: int
+    name: str
+    tier: Tier
+    placed: tuple[Placed, ...]
+
+    @property
+    def whose(self) -> str:
+        """Made here, filled in, or there already."""
+        if not self.tier.is_own or all(each.role is Role.EXISTING for each in self.placed):
+            return "there already"
+        return "filled in" if self.placed[0].role is Role.FILLING else "made"
+
+
+def things_of(stack: Stack) -> tuple[Thing, ...]:
+    """What a hive consists of, from the top down: our items by their parts, the user's things as a whole."""
+    found: list[Thing] = []
+    boxes = 0
+    for tier in reversed(stack.tiers):
+        if tier.kind is TierKind.BOX:
+            boxes += 1
+            if boxes > 1:
+                continue
+        groups: dict[str, list[Placed]] = {}
+        for each in tier.placed:
+            groups.setdefault(each.part.name if tier.is_own else tier.kind.value, []).append(each)
+        for name, members in groups.items():
+            pieces = tuple(members)
+            if tier.kind is TierKind.BOX:
+                name = "boxes with their frames"
+                pieces = tuple(each for other in stack.of(TierKind.BOX) for each in other.placed)
+            found.append(Thing(len(found) + 1, name, tier, pieces))
+    return tuple(found)
+
+
+def hive_view(stack: Stack) -> View:
+    """The hive from before its front left corner, lifted apart; its balloons have the numbers of `things_of`."""
+    return picture(lifted(stack))
+
+
+def lifted(stack: Stack) -> list[tuple[Placed, int]]:
+    """The hive's parts, each with the number of its thing, what stands on its boxes lifted off tier by tier.
+
+    Of the frames only the top bars of the top box are drawn: the rest is as good as hidden.
+    """
+    shown = {id(each) for each in stack.top_box.named("top bar")}
+    hidden = {
+        id(each) for box in stack.of(TierKind.BOX) for each in box.placed if not (_is_wall(each) or id(each) in shown)
+    }
+    numbers = {id(each): thing.number for thing in things_of(stack) for each in thing.placed}
+    numbered: list[tuple[Placed, int]] = []
+    lift = ZERO
+    for tier in stack.tiers:
+        if tier.kind not in _GROUND:
+            lift = lift + _LIFT
+        above = lift + _LIFT if any(_lies_under(tier, each) for each in tier.placed) else lift
+        for each in tier.placed:
+            by = lift if _lies_under(tier, each) else above
+            if id(each) not in hidden:
+                numbered.append((each.moved((ZERO, ZERO, by)), numbers[id(each)]))
+        lift = above
+    return numbered
+
+
+def _is_wall(each: Placed) -> bool:
+    return each.part.name in ("box side", "box end")
+
+
+def _lies_under(tier: Tier, each: Placed) -> bool:
+    return each.part.name in _LYING_UNDER.get(tier.kind, ())
+
+
+def dressed_blocks(planned: PlannedBatch) -> list[Block]:
+    """A page for each way in which a hive of the batch is dressed, drawn for the first hives that are so."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in planned.units:
+        if unit.line.item.per == "hive":
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    drawn: dict[tuple[str, ...], list[str]] = {}
+    first: dict[tuple[str, ...], Stack] = {}
+    for group in groups.values():
+        if all(unit.line.item.name in ("bee-space gauge",) for unit in group.values()):
+            continue
+        for stack in stacks_of(group):
+            if not any(tier.is_own for tier in stack.tiers):
+                continue
+            key = tuple(thing.name for thing in things_of(stack))
+            first.setdefault(key, stack)
+            drawn.setdefault(key, []).append(place_of(next(iter(group.values())).line.hives))
+    blocks: list[Block] = []
+    for key, stack in first.items():
+        blocks += _sheet(stack, list(dict.fromkeys(drawn[key])), planned.batch.unit)
+    return blocks
+
+
+def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
+    rows = tuple(
+        (str(t.number), t.name, _pieces(t), t.tier.name if t.tier.is_own else "", t.whose) for t in things_of(stack)
+    )
+    columns = (
+        Column("no.", weight=1),
+        Column("", weight=6),
+        Column("pieces", weight=2),
+        Column("part of", weight=5),
+        Column("", weight=6),
+    )
+    drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=unit)
+    alike = f" The same for {'; '.join(places[1:])}." if len(places) > 1 else ""
+    said = f"Lifted apart; it is put together in the order of the table, from its foot up.{alike}"
+    return [
+        Heading(f"The hive dressed: {stack.name}", 2),
+        Beside(
+            (Figure(drawing, "", inch("8 1/2"), say_scale=False, free_scale=True),),
+            (Paragraph(said, small=True), Table(columns, rows, small=True)),
+        ),
+    ]
+
+
+def _pieces(thing: Thing) -> str:
+    return "" if not thing.tier.is_own or thing.whose == "filled in" else str(len(thing.placed))

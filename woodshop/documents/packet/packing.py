@@ -1,0 +1,140 @@
+"""The packing sheet of a fondant board: how it lies while it is packed, blocks in place and drawn, what it weighs."""
+
+from fractions import Fraction
+
+from woodshop.design.batch import Batch, Unit
+from woodshop.drawing.values.model import Align, Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table
+from woodshop.drawing.views.pictorial import picture
+from woodshop.hardware.board import Setting
+from woodshop.hardware.catalogue import find_item
+from woodshop.plan.buying.buy_list import recipe, water_of
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
+from woodshop.units.lengths import ZERO, Density, Length, Mass, Volume, decimals, inch
+
+_PAST = inch(1)  # the backing past the rim, all round
+_DRAWN = inch(5)  # how high the blocks are shown when they are drawn
+_WATER = Density(Fraction("0.99823"))  # kg/L at 20 degrees C, from memory
+_MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
+_NAMES = ("flat backing", "mesh", "rim", "packed sugar", "packing block")
+
+
+def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
+    """The sheet, drawn for the first board of the batch; nothing when no board is packed."""
+    boards = _boards(planned)
+    if not boards:
+        return []
+    first = boards[0]
+    blocks, row = _blocks(planned, first.line.setting), fact(_WOOD)
+    shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
+    by_one = (
+        ""
+        if not blocks or is_full_set(planned)
+        else " One block serves for all three places: move it on before the sugar at the next is packed."
+    )
+    return [
+        Heading("Packing a board", 2),
+        Beside(
+            (
+                _figure(first, blocks, ZERO, "Packed round the blocks, on a flat backing."),
+                Paragraph(f"{'; '.join(shown)}.", small=True),
+            ),
+            (
+                _figure(first, blocks, _DRAWN, "Blocks drawn straight up, at once: channel and vents stay open."),
+                Paragraph(f"Drawn for {first.line.fits}.{by_one}", small=True),
+            ),
+        ),
+        _weights(boards, planned.batch),
+        Paragraph(
+            f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) "
+            f"and {decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted. A board dries out "
+            "by most of its water.",
+            small=True,
+        ),
+    ]
+
+
+_WOOD = "wood.weight_eastern_white_pine"
+
+
+def _boards(planned: PlannedBatch) -> list[Unit]:
+    """One unit for each size of board that is packed, its rim where that is made."""
+    found: dict[tuple[str, Mass], Unit] = {}
+    for name in ("fondant rim", "mesh floor"):
+        for unit in planned.units:
+            if unit.line.item.name == name and unit.line.hives.board_form == "packed":
+                found.setdefault((unit.line.fits, unit.line.setting.sugar), unit)
+    return list(found.values())
+
+
+def _made(name: str, setting: Setting) -> Assembly:
+    made: Assembly = find_item(name).make(setting)
+    return made
+
+
+def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
+    """A block at each of its three places, as the batch's blocks are made."""
+    for unit in planned.units:
+        if unit.line.item.name == "packing blocks":
+            made: Assembly = unit.line.item.make(setting, **(dict(unit.line.given) | {"full_set": True}))
+            return made.placed
+    return ()
+
+
+def is_full_set(planned: PlannedBatch) -> bool:
+    """Whether each person has three packing blocks, and not one that is moved from place to place."""
+    given = (dict(u.line.given) for u in planned.units if u.line.item.name == "packing blocks")
+    return any(each.get("full_set") for each in given)
+
+
+def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str) -> Figure:
+    setting = unit.line.setting
+    out, low = setting.outside, min(setting.mesh_low, ZERO)
+    thick = inch("3/4")
+    backing = Part("flat backing", "backing", out.long + _PAST * 2, out.wide + _PAST * 2, thick)
+    numbered = [(Placed(backing, Pose((out.x0 - _PAST, out.y0 - _PAST, low - thick))), 1)]
+    numbered += [(each, 2) for each in _made("mesh floor", setting).placed]
+    numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made("fondant rim", setting).placed]
+    numbered += [(each.moved((ZERO, ZERO, drawn)), 5) for each in blocks]
+    drawing = Drawing("Packing a board", unit.line.address, (picture(numbered),), unit=setting.unit)
+    return Figure(drawing, caption, inch("3 1/2"), say_scale=False)
+
+
+def _weights(boards: list[Unit], batch: Batch) -> Table:
+    unit = batch.unit
+    columns = (
+        Column("board for", weight=5),
+        Column("sugar lies deep", Align.RIGHT, weight=5),
+        *(Column(word, Align.RIGHT, weight=2) for word in ("sugar", "water", "wood")),
+        Column("to lift", Align.RIGHT, weight=3, cut_size=True),
+    )
+    rows = []
+    for each in boards:
+        setting = each.line.setting
+        water = _WATER.mass_of(recipe(setting.sugar, water_of(batch)).water)
+        rim = Volume(Fraction(0))
+        for placed in _made("fondant rim", setting).with_role(Role.MADE, Role.EXISTING):
+            rim = rim + placed.box.volume
+        wood = Density(fact(_WOOD).number * (1 + _MOISTURE)).mass_of(rim)
+        weights = [weight(m, unit) for m in (setting.sugar, water, wood, setting.sugar + water + wood)]
+        rows.append((each.line.fits, _depth(setting, batch), *weights))
+    return Table(columns, tuple(rows))
+
+
+def _depth(setting: Setting, batch: Batch) -> str:
+    """How deep the sugar lies; after a trial with how far it may be off."""
+    if batch.trial is None or batch.trial.found is None:
+        return setting.about_on_tape(setting.depth)
+    low, high = (setting.about(depth) for depth in batch.trial.found.depths(setting.sugar, setting.sugar_area))
+    return f"{setting.about(setting.depth)} ({low.split(' ')[0]} to {high})"
+
+
+def weight(mass: Mass, unit: str) -> str:
+    """A mass as it is read on a scale: tenths of a pound, or of a kilogram where lengths are millimetres.
+
+    >>> from woodshop.units.lengths import pound
+    >>> weight(pound(16), "in"), weight(pound(16), "mm")
+    ('16 lb', '7.3 kg')
+    """
+    return f"{decimals(mass.grams / 1000, 1)} kg" if unit == "mm" else f"{decimals(mass.pounds, 1)} lb"

@@ -1,0 +1,427 @@
+"""The page on the thin-rip stop: how to make it from scrap, how to set it, and how to rip strips against it."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from woodshop.cutting.order.job_sequence import STOP
+from woodshop.cutting.order.sequence import saw_cuts
+from woodshop.design.batch import Batch
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Caution,
+    Circle,
+    Column,
+    Dimension,
+    Drawing,
+    Figure,
+    Heading,
+    Kind,
+    Label,
+    Line,
+    PageBreak,
+    Paragraph,
+    Point,
+    Region,
+    Side,
+    Steps,
+    Table,
+    View,
+)
+from woodshop.hardware.items.spacer_strips import thickness_limits
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
+
+
+@dataclass(slots=True)
+class _Strips:
+    """All strips of one width of a batch: how many, from which layouts, for which parts."""
+
+    count: int = 0
+    layouts: Counter[str] = field(default_factory=Counter)
+    marks: dict[str, None] = field(default_factory=dict)
+
+
+def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
+    """The stop's two pages; nothing where no strip is ripped against it."""
+    batch = planned.batch
+    widths = strips_by_width(planned)
+    if batch.saw.thin_rip != STOP or not widths:
+        return []
+    made = stop_sizes(batch.unit, widths)
+    hand = batch.saw.wood_in_hand.text(batch.unit)
+    return [
+        Heading("Thin-rip stop", 1),
+        Paragraph(
+            "Strips come off on the side of the blade away from the fence. The stop sets how thick they get: it is set "
+            "once for each thickness, and the fence is brought up to the board for each strip. So a strip is as thick "
+            "as the stop is set, whether the board is a little wider or narrower. The next page sets and uses it."
+        ),
+        Heading("Make the stop", 2),
+        Paragraph(
+            f"From scrap: {made.stock}. Hardware: one {made.bolt}, a nut and a threaded insert for it, two flat-head "
+            f"wood screws {made.screws} for the runner. The bolt is turned from the side with an open-end wrench. Saws "
+            "differ: take every size that depends on the saw from your own."
+        ),
+        Figure(_parts(batch, made), "", inch("3 1/2")),
+        Steps(_making_steps(made)),
+        PageBreak(),
+        Heading("Set the stop and rip the strips", 2),
+        Caution(
+            "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "
+            "would pinch the strip against the blade, and the saw would throw the strip. Switch the saw off and wait "
+            "until the blade has stopped before you move the fence or the stop. Guard, riving knife and push block "
+            f"stay in use. Keep {hand} or more of the board between blade and fence. The saw maker's manual comes "
+            "first: if it rules out narrow rips or a stop like this, buy the strips ready-made.",
+            "Caution, thin rips",
+        ),
+        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
+        _table(widths, planned),
+        Heading("Set the stop, once for each thickness", 3),
+        Steps(_setting_steps(batch, made)),
+        Heading("Rip the strips, before anything else is ripped", 3),
+        Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
+    ]
+
+
+_SEEN = "The saw from above. The board moves up the page; you are below it, left or right of the strip's line."
+
+
+def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
+    """What is bought for the stop; nothing where none is made."""
+    widths = strips_by_width(planned)
+    if planned.batch.saw.thin_rip != STOP or not widths:
+        return ()
+    made = stop_sizes(planned.batch.unit, widths)
+    return (
+        f"for the thin-rip stop: 1 {made.bolt}, 1 nut and 1 threaded insert for it, 2 flat-head screws {made.screws}",
+    )
+
+
+def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
+    """The narrow strips that are ripped, by their width, the widest first."""
+    found: dict[Length, _Strips] = {}
+    for layout in numbered_layouts(planned):
+        if not layout.is_sawn:
+            continue
+        grid, job = layout.plan.job.grid, layout.plan.job.job
+        for cut in saw_cuts(job, layout.layout):
+            if cut.is_narrow:
+                width, count = grid * cut.strip, cut.count * layout.times
+                own = found.setdefault(width, _Strips())
+                own.count += count
+                own.layouts[layout.name.removeprefix("Layout ")] += count
+                own.marks |= dict.fromkeys(piece.mark for piece in layout.pieces if piece.width == width)
+    return dict(sorted(found.items(), reverse=True))
+
+
+def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
+    """How thin and how thick spacer strips may come out in any hive they are for, by the thickness they are cut to."""
+    found: dict[Length, tuple[Length, Length]] = {}
+    for unit in planned.units:
+        strips = unit.assembly.named("strip") if unit.line.item.name == "spacer strips" and unit.line.count else ()
+        if strips:
+            middles = [(placed.box.low[0] + placed.box.high[0]) / 2 for placed in strips]
+            limits, thick = thickness_limits(unit.line.setting, middles), strips[0].part.thickness
+            if limits.least is not None:
+                low, high = found.get(thick, (limits.least, limits.most))
+                found[thick] = (max(low, limits.least), min(high, limits.most))
+    return found
+
+
+def _table(widths: dict[Length, _Strips], planned: PlannedBatch) -> Table:
+    unit, limits = planned.batch.unit, strip_limits(planned)
+    good = {width: " to ".join(each.number(unit) for each in limits.get(width, ())) for width in widths}
+    rows = tuple(
+        (
+            "[ ]",
+            width.number(unit),
+            good[width] or "as set",
+            str(own.count),
+            ", ".join(own.marks),
+            ", ".join(f"{name} ({count})" for name, count in own.layouts.items()),
+        )
+        for width, own in widths.items()
+    )
+    columns = (
+        Column("", weight=1),
+        Column("stop to tooth", weight=4, cut_size=True),
+        Column("limits", weight=5),
+        Column("rips", Align.RIGHT, weight=3),
+        Column("for", weight=3),
+        Column("by layout (rips of all its boards)", weight=14),
+    )
+    return Table(columns, rows)
+
+
+@dataclass(frozen=True, slots=True)
+class StopSizes:
+    """The stop's sizes in the unit of the shop; x runs from the blade to the left, y along the feed."""
+
+    body_length: Length
+    body_width: Length
+    thick: Length
+    runner_length: Length
+    runner_width: Length
+    runner_thick: Length
+    slit: Length
+    nose: Length
+    ahead: Length
+    slot: Length
+    hole: Length
+    deep: Length
+    head: Length
+    nut: Length
+    step: Length
+    thread: str
+    turn: str
+    screws: str
+    pilot: str
+    stock: str
+    unit: str
+
+    bolt_length: Length = ZERO
+
+    @property
+    def bolt(self) -> str:
+        """The bolt as a shop names it."""
+        if self.unit == "mm":
+            return f"{self.thread} x {self.bolt_length.number(self.unit)} hex-head bolt, threaded to the head"
+        return f"{self.thread} hex-head bolt {self.say(self.bolt_length)} long, threaded to the head"
+
+    def say(self, length: Length) -> str:
+        """A size with its unit."""
+        return length.text(self.unit)
+
+
+def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
+    """For inches or millimetres: sizes that are made in either, not converted; the bolt fits strips of these widths.
+
+    The widest strip pushes the bolt deepest into its hole: under the head it is no longer than the hole and what is
+    then free between hole and head. The nut has room there too, or the nose is further from the teeth.
+    """
+    made = _METRIC if unit == "mm" else _INCHES
+    widest = max(widths)
+    nose = max(made.nose, (widest + made.head + made.nut).up_to(made.step))
+    return replace(made, nose=nose, bolt_length=(made.deep + nose - widest - made.head).down_to(made.step))
+
+
+_INCHES = StopSizes(
+    body_length=inch(7),
+    body_width=inch("3 1/2"),
+    thick=inch("3/4"),
+    runner_length=inch(6),
+    runner_width=inch("3/4"),
+    runner_thick=inch("3/8"),
+    slit=inch(2),
+    nose=inch(1),
+    ahead=inch(1),
+    slot=inch("4 1/2"),
+    hole=inch("3/8"),
+    deep=inch(1),
+    head=inch("3/16"),  # a little more than the standard head and nut of a 1/4-20
+    nut=inch("1/4"),
+    step=inch("1/4"),
+    thread="1/4-20",
+    turn="0.05 in",
+    screws="#8 x 1 in",
+    pilot="11/64 in through the body, 1/8 in into the runner",
+    stock="plywood 3/4 in thick and a hardwood strip",
+    unit="in",
+)
+_METRIC = StopSizes(
+    body_length=millimetre(180),
+    body_width=millimetre(90),
+    thick=millimetre(18),
+    runner_length=millimetre(150),
+    runner_width=millimetre(19),
+    runner_thick=millimetre("9.5"),
+    slit=millimetre(50),
+    nose=millimetre(25),
+    ahead=millimetre(25),
+    slot=millimetre(115),
+    hole=millimetre(9),
+    deep=millimetre(25),
+    head=millimetre("4.5"),  # a little more than the standard head and nut of an M6
+    nut=millimetre(6),
+    step=millimetre(5),
+    thread="M6",
+    turn="1 mm",
+    screws="4 x 25",
+    pilot="4.5 mm through the body, 3 mm into the runner",
+    stock="plywood 18 mm thick and a hardwood strip",
+    unit="mm",
+)
+
+
+def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
+    above = fact("saw.blade_above_work").length if batch.unit == "in" else millimetre("3")
+    return (
+        f"Unplug the saw. Raise the blade until its teeth show {above.text(batch.unit)} above the board.",
+        "Lift the guard. Slide the stop along the slot until the bolt's head is beside the foremost tooth. Turn the "
+        "blade by hand to one that leans toward the stop.",
+        "Turn the bolt with a wrench until a spacer of the strip's thickness just fits between tooth and bolt head: a "
+        f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
+        f"Draw the stop toward you until all of it is {made.say(made.ahead)} or more ahead of the front teeth. Tap in "
+        "the wedge; add a clamp where one reaches. Push the stop hard: it must not move. Lower the guard.",
+        "Plug in. Rip a strip of scrap and measure it. Unplug, correct the bolt, and rip another until it is right, "
+        "within the limits at both ends.",
+    )
+
+
+def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
+    return (
+        "Both edges of the board must be straight: cut a crooked one along a clamped guide, rip the other parallel, "
+        "measure the width again. Lay one edge against the fence: strips come off the other.",
+        "Saw off, blade stopped. Unlock the fence. Move fence and board together until the board just touches the bolt "
+        "head, ahead of the blade. Do not press. Lock the fence.",
+        "Guard down, riving knife in place, board clear of the blade. Switch on. Push the board through with the push "
+        "block on the wide part, between blade and fence. Never push the strip, and stand out of its line.",
+        "Switch off and wait until the blade has stopped. Take the strip away and mark its layout on it. Then move the "
+        "fence for the next strip. Measure one strip in every few: the stop may have moved.",
+        f"Stop when a strip would leave less than {hand} between blade and fence. The layouts end before that.",
+        f"Crosscut strips under {thin} thick by hand in a miter box, or taped in a bundle: never loose on a power saw.",
+    )
+
+
+def _making_steps(made: StopSizes) -> tuple[str, ...]:
+    say = made.say
+    return (
+        f"Body: plywood or flat hardwood, {say(made.body_length)} x {say(made.body_width)} x {say(made.thick)}. Cut it "
+        "from a piece that is long enough to hold, or by hand. Its long side lies across the table.",
+        f"Nose: in the middle of one end, {say(made.thick / 2)} above the lower face, drill {say(made.deep)} deep for "
+        f"the insert. The insert's packet gives the drill; drawn is {say(made.hole)}. Turn the insert in, flush with "
+        "the end. Put the nut on the bolt and turn the bolt into the insert. File its head smooth.",
+        f"Runner: hardwood {say(made.runner_length)} long, as wide as your miter slot and slightly shallower than "
+        f"the slot, drawn {say(made.runner_width)} x {say(made.runner_thick)}. It slides without play.",
+        f"Drill a small hole through the runner {say(made.slit)} from one end. Saw a slit from that end to the hole. "
+        "Make a thin hardwood wedge for the slit: tapped in, it spreads the runner and locks it in the slot.",
+        "Unplug the saw. Lay the runner in the slot away from the fence, and the body across it, square to the blade, "
+        f"its nose {say(made.nose)} from the line of the teeth. The slit points toward you and is clear of the body; "
+        "the runner's other end is flush with the body's far side. Mark the runner's middle line on the body.",
+        f"Drill for two screws on that line, {say(made.body_width / 4)} from each long side of the body: {made.pilot}. "
+        f"Screw the runner on from above with the {made.screws} screws, countersunk.",
+        "Put the bolt in and slide the stop past the blade: it must not rock, and must touch the blade nowhere.",
+    )
+
+
+def _corners(x0: Length, y0: Length, x1: Length, y1: Length) -> tuple[Point, Point, Point, Point]:
+    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
+
+
+def _box(x0: Length, y0: Length, x1: Length, y1: Length, kind: Kind = Kind.OUTLINE) -> Line:
+    return Line(_corners(x0, y0, x1, y1), kind, closed=True)
+
+
+def _setup(batch: Batch, made: StopSizes, widest: Length) -> Drawing:
+    """The stop on the saw, from above: blade, fence, board, slot. The left side of the teeth is at x = 0."""
+    strip, kerf = widest, batch.saw.rip_kerf
+    board, fence = inch("5 1/2"), inch("1 1/2")
+    right = board - strip
+    low, high = inch("-7"), inch(6)
+    tail = ZERO - made.ahead  # the side of the body that looks to the blade
+    front = tail - made.body_width
+    middle = (tail + front) / 2
+    nose = ZERO - made.nose
+    slot = ZERO - made.slot
+    head = inch("1/4")
+    far = nose - made.body_length
+    lines = (
+        _box(inch("-9"), low, right + fence + inch(1), high, Kind.THIN),
+        Line(((slot, low), (slot, high)), Kind.THIN),
+        Line(((slot - made.runner_width, low), (slot - made.runner_width, high)), Kind.THIN),
+        _box(right, low, right + fence, high),
+        _box(ZERO, ZERO, kerf, inch("5 5/8"), Kind.CUT),
+        _box(ZERO - strip, low, right, inch("-1/2")),
+        _box(far, front, nose, tail),
+        _box(slot - made.runner_width, front - inch("2 1/2"), slot, front),
+        Line(((slot - made.runner_width / 2, front - inch("2 1/2")), (slot - made.runner_width / 2, front)), Kind.THIN),
+        _box(nose, middle - inch("1/8"), ZERO - strip - head, middle + inch("1/8")),
+        _box(ZERO - strip - head, middle - inch("1/4"), ZERO - strip, middle + inch("1/4")),
+        Line(((ZERO, low), (ZERO, ZERO)), Kind.CENTRE),
+    )
+    labels = (
+        Label("fence", (right + fence / 2, inch(4)), turn=True),
+        Label("board", ((right - strip) / 2, inch("-4"))),
+        Label("stop", ((far + nose) / 2 + inch("1/4"), middle), strong=True),
+        Label("blade: front teeth", (inch(2), inch(2)), target=(kerf, ZERO)),
+        Label("bolt head touches the board", (inch("-8"), inch(4)), target=(ZERO - strip, middle + inch("1/4"))),
+        Label("runner, wedge in its slit", (inch("-8"), low), target=(slot, front - inch(2))),
+    )
+    top = inch("5 5/8")
+    dimensions = (
+        Dimension((far, tail), (far, ZERO), Side.LEFT, note="or more ahead"),
+        Dimension((kerf, top), (right, top), Side.ABOVE, note=f"here; keep {batch.saw.wood_in_hand.text(batch.unit)}"),
+    )
+    regions = (Region(_corners(far, front, nose, tail)),)
+    view = View("", lines, (), regions, dimensions, labels)
+    return Drawing("Thin-rip stop on the saw", "thin-rip stop", (view, _distance(widest, kerf)), unit=batch.unit)
+
+
+def _distance(strip: Length, kerf: Length) -> View:
+    """What the stop is set to, enlarged: from the side of a tooth to the bolt head. The tooth's side is at x = 0."""
+    head, tall = inch("1/4"), inch("1/2")
+    lines = (
+        _box(ZERO, ZERO, kerf, inch(1), Kind.CUT),
+        _box(ZERO - strip - head, inch("1/4"), ZERO - strip, inch("1/4") + tall),
+        _box(ZERO - strip - head * 2, inch("3/8"), ZERO - strip - head, inch("5/8")),
+    )
+    dimensions = (Dimension((ZERO - strip, inch("3/4")), (ZERO, inch(1)), Side.ABOVE, note="strip"),)
+    labels = (
+        Label("tooth", (inch("1/2"), inch("1/2")), target=(kerf, inch("1/2"))),
+        Label("bolt head", (ZERO - strip - head, inch("-1/4")), target=(ZERO - strip - head / 2, inch("1/4"))),
+    )
+    return View("set with a spacer", lines, (), (), dimensions, labels, cell=(1, 0), enlarged=4)
+
+
+def _parts(batch: Batch, made: StopSizes) -> Drawing:
+    """Body and runner, each from above and from its end."""
+    length, width, thick = made.body_length, made.body_width, made.thick
+    at = made.slot + made.runner_width / 2 - made.nose  # the runner's middle from the nose end
+    holes = tuple(Circle((at, y), inch("3/16"), through=True) for y in (width / 4, width * 3 / 4))
+    deep = _box(ZERO, width / 2 - made.hole / 2, made.deep, width / 2 + made.hole / 2, Kind.HIDDEN)
+    body = View(
+        "body, from above",
+        (_box(ZERO, ZERO, length, width), deep),
+        holes,
+        dimensions=(
+            Dimension((ZERO, ZERO), (length, ZERO), Side.BELOW),
+            Dimension((length, ZERO), (length, width), Side.RIGHT),
+            Dimension((ZERO, width), (at, width), Side.ABOVE, note="from your saw"),
+            Dimension((ZERO, width / 2), (made.deep, width / 2), Side.BELOW),
+        ),
+        cell=(1, 1),
+    )
+    nose = View(
+        "nose end",
+        (_box(ZERO, ZERO, thick, width),),
+        (Circle((thick / 2, width / 2), made.hole),),
+        dimensions=(
+            Dimension((ZERO, ZERO), (thick, ZERO), Side.BELOW),
+            Dimension((ZERO, ZERO), (ZERO, width / 2), Side.LEFT),
+            Dimension((ZERO, width), (thick / 2, width), Side.ABOVE),
+        ),
+        cell=(0, 1),
+    )
+    wide, long = made.runner_width, made.runner_length
+    runner = View(
+        "runner, from above",
+        (_box(ZERO, ZERO, long, wide), Line(((ZERO, wide / 2), (made.slit, wide / 2)), Kind.CUT)),
+        (Circle((made.slit, wide / 2), inch("1/8"), through=True),),
+        dimensions=(
+            Dimension((ZERO, ZERO), (long, ZERO), Side.BELOW),
+            Dimension((long, ZERO), (long, wide), Side.RIGHT),
+            Dimension((ZERO, wide), (made.slit, wide), Side.ABOVE, note="slit"),
+        ),
+        cell=(1, 0),
+    )
+    end = View(
+        "runner's end",
+        (_box(ZERO, ZERO, made.runner_thick, wide),),
+        dimensions=(Dimension((ZERO, ZERO), (made.runner_thick, ZERO), Side.BELOW),),
+        cell=(0, 0),
+    )
+    return Drawing("Thin-rip stop, parts", "thin-rip stop", (body, nose, runner, end), unit=batch.unit)

@@ -1,0 +1,144 @@
+"""What is said of the mesh under its sugar, fresh and set hard: for the check, the packet, the map, and as values."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from woodshop.checks.measured.hives import HiveGroup
+from woodshop.checks.measured.mesh_state import (
+    LoadedMesh,
+    MeshState,
+    fresh_words,
+    gap_words,
+    left_words,
+    set_words,
+    share_words,
+    strip_words,
+)
+from woodshop.drawing.values.model import Align, Column, Table
+from woodshop.reference.facts import fact
+
+HEAD = "The mesh under fresh sugar, an estimate"
+_SET = "once it has set hard, the block keeps that shape and bears itself"
+_ROWS = (
+    ("wire's modulus", "mesh.wire_modulus"),
+    ("yield", "mesh.wire_yield"),
+    ("slack of a mesh without strips", "mesh.slack"),
+)
+
+
+def mesh_line(state: MeshState, unit: str) -> str:
+    """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
+    words = [fresh_words(state, unit), left_words(state, unit)]
+    return "; ".join(words if state.worst.left else [*words, set_words(state)])
+
+
+def whole_line(state: MeshState, unit: str) -> str:
+    """The same with what becomes of it set hard, and how hard the strips are pressed."""
+    words = [fresh_words(state, unit), left_words(state, unit)]
+    return "; ".join(word for word in (*words, set_words(state), strip_words(state)) if word)
+
+
+def gap_lines(state: MeshState, unit: str) -> list[str]:
+    """The mesh at each gap measured; nothing where its one line says it all."""
+    return [gap_words(mesh, unit) for mesh in state.at] if state.strips else []
+
+
+def mesh_lines(groups: Iterable[HiveGroup], unit: str) -> Iterator[str]:
+    """The lines after the table of gaps; hives that are alike in one. Nothing where no board is made."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for group in groups:
+        if group.mesh is not None:
+            lines = (mesh_line(group.mesh, unit), *gap_lines(group.mesh, unit))
+            alike.setdefault(lines, []).extend(with_board(group))
+    if alike:
+        yield f"{HEAD}; {_SET}"
+    for lines, names in alike.items():
+        yield f"  {'; '.join(names)}"
+        yield from (f"    {line}" for line in lines)
+
+
+def gap_table(meshes: Sequence[LoadedMesh], unit: str) -> Table:
+    """The loaded mesh at each gap over the top bars, as a table; the row that leaves least is strong."""
+    columns = (
+        Column("gap over the bars", weight=3),
+        Column("strips below the mesh", Align.RIGHT, weight=3),
+        Column("mesh sags", Align.RIGHT, weight=2),
+        Column("left between strips", Align.RIGHT, weight=3),
+        Column("left at the strips", Align.RIGHT, weight=3),
+        Column("wires, of yield", Align.RIGHT, weight=2),
+    )
+    rows = []
+    for mesh in meshes:
+        at_strips = mesh.at_strips
+        rows.append(
+            (
+                mesh.gap.text(unit),
+                mesh.clear.text(unit) if mesh.fresh.carries else "no strips",
+                mesh.sag.text(unit),
+                mesh.left.text(unit) if mesh.left else "lies on the bars",
+                "carry nothing" if at_strips is None else at_strips.text(unit),
+                "no beam" if mesh.fresh.invalid else share_words(mesh.fresh.of_yield),
+            )
+        )
+    least = min(range(len(meshes)), key=lambda n: meshes[n].left)
+    return Table(columns, tuple(rows), (least,) if len(rows) > 1 else (), small=True)
+
+
+def with_board(group: HiveGroup) -> list[str]:
+    """Each way the hives of a group can stand that has a mesh over its top bars."""
+    return [
+        name
+        for name, measured in group.alternatives
+        if any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps)
+    ]
+
+
+def assumed() -> str:
+    """The rows that these figures stand on, with their sources."""
+    rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
+    return (
+        "The mesh's wires are taken as beams, their ends free to turn; a mesh held at its edges sags less. A strip "
+        "below the mesh carries it only once the mesh has sagged down to it: that is solved for every gap measured."
+        f" Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the "
+        "slack hangs two fifths further."
+    )
+
+
+def mesh_told(groups: Iterable[HiveGroup], unit: str) -> list[dict[str, Any]]:
+    """The same as plain values: lengths as text in the design's unit, shares of one. `at` is each gap measured."""
+    return [
+        {
+            "hives": name,
+            "strips": state.strips,
+            "thickness": None if state.thickness is None else state.thickness.number(unit),
+            "span": state.span.number(unit),
+            "sag": state.sag.number(unit),
+            "left": state.worst.left.number(unit),
+            "unit": unit,
+            "of_yield": round(state.fresh.of_yield, 3),
+            "invalid": list(state.fresh.invalid),
+            "slack": state.fresh.slack_wire.slack if state.fresh.invalid else None,
+            "lies_on_bars": not state.worst.left,
+            "at": [_gap_told(mesh, unit) for mesh in state.at],
+            "strip_of_bearing": None if state.strip is None else round(state.strip.of_bearing, 5),
+            "strip_of_bending": None if state.strip is None else round(state.strip.of_bending, 5),
+        }
+        for group in groups
+        if (state := group.mesh) is not None
+        for name in with_board(group)
+    ]
+
+
+def _gap_told(mesh: LoadedMesh, unit: str) -> dict[str, Any]:
+    at_strips = mesh.at_strips
+    return {
+        "gap": mesh.gap.number(unit),
+        "room": mesh.room.number(unit),
+        "strips_below": mesh.clear.number(unit) if mesh.fresh.carries else None,
+        "carries": list(mesh.fresh.carries),
+        "sag": mesh.sag.number(unit),
+        "left_between_strips": mesh.left.number(unit),
+        "left_at_strips": None if at_strips is None else at_strips.number(unit),
+        "of_yield": round(mesh.fresh.of_yield, 3),
+        "invalid": list(mesh.fresh.invalid),
+    }

@@ -1,0 +1,160 @@
+"""The check report: findings in order of weight, like ones together, and what is not checked."""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+from woodshop.design.batch import Batch
+from woodshop.design.hive_stacks import place_of
+from woodshop.documents.packet.cold_top import HOW_TO_GET_IT
+from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Paragraph, Table
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Finding, Report, Severity
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.facts import group
+from woodshop.reference.limits import band
+
+WORDS = {Severity.ERROR: "DO NOT CUT", Severity.WARNING: "Think first", Severity.NOTE: "Note"}
+NOT_CHECKED = (
+    "Whether the wood is straight, dry and sound, and whether the box you measured is like the rest.",
+    "Sag of the mesh, swelling and shrinking of the wood, and how sizes stray, beyond estimates.",
+    "Comb that is built crooked, propolis and burr comb that are there, and frames of another make than was given.",
+    "How much air flows: areas are measured, and where the way up ends, and no more.",
+    "Local rules on wood, on feeding and on moving hardware between apiaries.",
+)
+
+
+def explained_here(report: Report, code: str) -> tuple[str, ...]:
+    """A finding's rule, its numbers in this design, and its sources. Raises InputError for a code not found here."""
+    found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
+    if not found:
+        codes = list(dict.fromkeys(finding.code for finding in report.findings))
+        near = get_close_matches(code, codes, 1)
+        do = f"Did you mean {near[0]!r}? " if near else ""
+        do += "For what is not found here see: woodshop explain CODE."
+        raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
+    text, keys = FINDINGS[code]
+    lines = [code, f"  {text}"]
+    for places, finding in found:
+        lines += [f"{finding.severity.upper()}: {'; '.join(places)}", f"  {finding.value}"]
+        lines += [f"  wanted: {finding.limits}", f"  {finding.change}"]
+        lines += [f"  in the design: {path} = {value or '(left out)'}" for path, value in finding.remedy]
+        lines.append(f"  source: {finding.source}")
+    rows = [row for prefix in keys for row in group(prefix)]
+    if rows:
+        lines.append("rows of the tables")
+    for row in rows:
+        lines += [f"  {row.key} = {row.value}  {row.what}", f"      {row.cite}"]
+    return tuple(lines)
+
+
+def verdict_line(report: Report) -> str:
+    """Whether the hives fit, in one line, with what was found; like findings of several places count once.
+
+    >>> verdict_line(Report(()))
+    'It fits: 0 errors, 0 warnings, 0 notes.'
+    """
+    found = [finding.severity for _, finding in grouped(report.findings)]
+    counts = [(severity, found.count(severity)) for severity in (Severity.ERROR, Severity.WARNING, Severity.NOTE)]
+    lead = (
+        "Do not cut"
+        if report.has_errors
+        else "It fits, but read the warnings"
+        if dict(counts)[Severity.WARNING]
+        else "It fits"
+    )
+    return f"{lead}: " + ", ".join(f"{count} {severity}{'' if count == 1 else 's'}" for severity, count in counts) + "."
+
+
+def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]]:
+    """Findings that say the same of several places, together, in the order in which they first came."""
+    groups: dict[tuple[str, ...], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.code, finding.severity, finding.value, finding.limits, finding.change)
+        groups.setdefault(key, []).append(finding)
+    return [(tuple(dict.fromkeys(f.place for f in group)), group[0]) for group in groups.values()]
+
+
+def report_blocks(planned: PlannedBatch) -> list[Block]:
+    """The report, the band of bee space that was used, what is not checked, and every default with its source."""
+    findings = grouped(planned.report.findings)
+    chosen, unit = band(planned.batch.band), planned.batch.unit
+    taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
+    blocks: list[Block] = [
+        Heading("Check report", 1),
+        Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
+    ]
+    if findings:
+        rows = tuple(
+            (
+                WORDS[f.severity],
+                "; ".join(_places_shortened(places, planned.batch)),
+                f"{f.value}; wanted: {f.limits}",
+                f.change,
+                f.source,
+            )
+            for places, f in findings
+        )
+        columns = (
+            Column("", weight=2),
+            Column("where", weight=3),
+            Column("what was found", weight=5),
+            Column("what to do", weight=5),
+            Column("limits after", weight=4),
+        )
+        strong = tuple(n for n, (_, f) in enumerate(findings) if f.severity is Severity.ERROR)
+        blocks.append(Table(columns, rows, strong))
+    else:
+        blocks.append(Paragraph("Everything that is checked fits."))
+    blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
+    return blocks
+
+
+def _places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
+    """Where a finding is: "every hive" or "every box" in place of the whole list of them."""
+    where = "; ".join(places).split("; ")
+    named = [place_of(group) for group in batch.hives]
+    own = {place: next((name for name in named if place.startswith(name)), place) for place in where}
+    if len(named) > 1 and set(named) <= set(own.values()):
+        where = ["every hive", *(place for place in where if own[place] not in named)]
+    for item in dict.fromkeys(line.item.name for line in batch.lines):
+        boxes = {f"{item} / {line.fits}" for line in batch.lines if line.item.name == item}
+        if len(boxes) > 1 and boxes <= set(where):
+            where = [f"{item} / every box", *(place for place in where if place not in boxes)]
+    return where
+
+
+def _shortened(where: list[str], hives: list[str]) -> list[str]:
+    """Places by name; those of every group of hives, where there are several, in two words."""
+    if len(hives) < 2 or not set(hives) <= set(where):
+        return where
+    return ["every hive", *(each for each in where if each not in hives)]
+
+
+def _cold(planned: PlannedBatch) -> str:
+    """What is not checked of the cold; without outside temperatures, how to have it worked out."""
+    if planned.batch.climate is None:
+        return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
+    return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
+
+
+def default_blocks(planned: PlannedBatch) -> list[Block]:
+    """Every value that the design did not give, with its source; the same value for several hives stands once."""
+    places: dict[tuple[str, str, str], list[str]] = {}
+    for d in planned.batch.defaults:
+        places.setdefault((d.name.replace("_", " "), d.value, d.source), []).append(d.where)
+    hives = [group.name for group in planned.batch.hives if group.name]
+    rows = tuple(
+        (name, value, ", ".join(_shortened(where, hives)), source) for (name, value, source), where in places.items()
+    )
+    columns = (
+        Column("value", weight=3),
+        Column("taken", weight=3),
+        Column("for", weight=4),
+        Column("source", weight=8),
+    )
+    return [
+        Heading("Values that you did not give", 1),
+        Paragraph("Each was taken from the table of common values. Give your own in the design or yard file."),
+        Table(columns, rows, small=True),
+    ]

@@ -1,0 +1,258 @@
+"""What moves the gaps, as tables for people and as plain values: seasons, strays, and what they rest on."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from woodshop.checks.rules.variation import WORTH_TELLING, about, broken, hangs_on, place_of
+from woodshop.checks.variation.gap_variation import MovedGap
+from woodshop.checks.variation.hive_variation import MovedHives
+from woodshop.checks.variation.what_if import WhatIf
+from woodshop.design.settings.tolerances import Moisture, Strays
+from woodshop.engineering.wood import species
+from woodshop.units.lengths import MM_PER_INCH, Length, inch
+
+OWN = ("gap", "as made", "in winter", "at worst", "by squares", "wanted", "hives outside", "hangs most on")
+THEIRS = ("gap", "as measured", "in winter", "in summer", "wanted")
+THEIR_HEAD = "Your boxes and frames, as their wood swells and shrinks:"
+IFS = ("taken", "as", "were it", "hives outside")
+_TELLING = 0.001  # a share of hives
+_MOVED = inch("1/64")  # a gap that damp moves by less is not told
+
+
+def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
+    """Each gap of ours that is outside its limits in some hives: as made, in winter, how far it strays, how often.
+
+    What is lifted off by the same thing is one row.
+    """
+    rows: dict[str, tuple[str, ...]] = {}
+    for gap in hives.moves.own:
+        if gap.by_arithmetic is not None and gap.outside >= _TELLING:
+            row = (
+                about(gap.made, unit),
+                about(gap.winter, unit),
+                _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
+                _by_squares(gap, unit),
+                gap.wanted.words,
+                _share(gap.outside),
+                _sizes(gap),
+            )
+            rows.setdefault(_label(gap), (_label(gap), *row))
+    return list(rows.values())
+
+
+def hardly_out(hives: MovedHives) -> str:
+    """Which of our gaps are outside their limits in hardly any hive, and which are as made; "" for none."""
+    out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
+    names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
+    already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.wanted.holds(gap.made))
+    return " ".join(
+        (
+            *((f"Outside in under one hive in 1,000: {', '.join(names)}.",) if names else ()),
+            *((f"Outside as made, so not counted here: {', '.join(already)}.",) if already else ()),
+        )
+    )
+
+
+def _label(gap: MovedGap) -> str:
+    """A gap of ours by its name and where it is; of an overhang which way, of a contact what is lifted off."""
+    where = place_of(gap)
+    if gap.chain.kind == "contact" and gap.chain.name != "overhang":
+        return broken(gap)
+    sides = {place.rpartition(", ")[2] for place in gap.chain.where}
+    way = {"overhang": ", sides" if sides <= {"left", "right"} else ", ends"}.get(gap.chain.name, "")
+    return f"{gap.chain.name}, {where}{way}"
+
+
+def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
+    """The ways of the user's boxes and frames that damp moves so far that a tape shows it, over all hives."""
+    found: dict[tuple[str, str], list[MovedGap]] = {}
+    for gap in (gap for hives in moved for gap in hives.moves.gaps):
+        if gap.is_own or gap.chain.kind == "declared" or not gap.wanted.is_wanted:
+            continue
+        if max(abs(gap.winter - gap.made), abs(gap.summer - gap.made)) >= _MOVED:
+            found.setdefault((gap.chain.name, gap.wanted.words), []).append(gap)
+    rows = []
+    for (name, words), gaps in found.items():
+        sizes = ([gap.made for gap in gaps], [gap.winter for gap in gaps], [gap.summer for gap in gaps])
+        rows.append((name, *(_span(min(each), max(each), unit) for each in sizes), words))
+    return rows
+
+
+def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
+    """What was taken, as what, what it might be instead, and the hives outside then; only what changes them."""
+    return [
+        (each.key, each.value, each.instead, _share(each.outside))
+        for each in ifs
+        if abs(each.outside - now) >= _TELLING
+    ]
+
+
+def if_words(moved: Sequence[MovedHives]) -> str:
+    """What the table of assumptions is of, in one sentence."""
+    hives = worst(moved)
+    return (
+        f"Were one of these otherwise, {hives.names[0]}: {_share(hives.moves.outside)} hives as taken. "
+        "What is not in the table changes it by less than one in 1,000."
+    )
+
+
+def bends(moved: Sequence[MovedHives]) -> list[str]:
+    """Where a gap's chain holds only until things stand on each other otherwise, in sentences, over all hives."""
+    named: dict[tuple[str, ...], list[str]] = {}
+    for gap in (gap for hives in moved for gap in hives.moves.gaps):
+        if gap.chain.until and gap.wanted.is_wanted:
+            named.setdefault(gap.chain.until, []).append(gap.chain.name)
+    return [
+        f"The chain of {', '.join(dict.fromkeys(names))} holds until these close: {', '.join(until)}. Then another "
+        "does, of what things stand on then; both are counted."
+        for until, names in named.items()
+    ]
+
+
+def wood_words(moisture: Moisture) -> str:
+    """How damp the wood is taken to be, in one sentence."""
+    made, boxes = species(moisture.species).name, species(moisture.boxes_species).name
+    woods = made if made == boxes else f"{made}, boxes of {boxes}"
+    return (
+        f"Wood: {woods}; cut at {moisture.shop.words}, boxes measured at {moisture.measured.words}; winter "
+        f"{moisture.winter.words}, summer {moisture.summer.words}. Across the grain only; how the rings lie is not "
+        "known, and the greater movement is taken."
+    )
+
+
+def beyond_words(moved: Sequence[MovedHives]) -> str:
+    """Why the figures of the wood may be off, in one sentence; "" where nothing says so."""
+    why = dict.fromkeys(reason for hives in moved for reason in hives.moves.beyond)
+    return f"Past what its sources cover: {'; '.join(why)}." if why else ""
+
+
+def headline(hives: MovedHives) -> str:
+    """How many hives will have a gap of ours outside its limits, in one sentence."""
+    return (
+        f"Of the hives {_share(hives.moves.outside)} will have a gap of ours outside its limits; "
+        f"{hives.moves.count:,} drawn."
+    )
+
+
+def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Strays | None, unit: str) -> Iterator[str]:
+    """What is printed: hive by hive, then what it all rests on."""
+    yield "What moves the gaps"
+    if strays is not None:
+        yield from filter(None, (wood_words(strays.moisture), beyond_words(moved)))
+    told, rest = apart(moved)
+    for hives in told:
+        yield ""
+        yield f"{'; '.join(hives.names)} ({hives.count})"
+        yield headline(hives)
+        if rows := own_rows(hives, unit):
+            yield from _table(OWN, rows)
+        yield from filter(None, (hardly_out(hives),))
+    yield ""
+    yield from filter(None, (rest, *bends(moved)))
+    if rows := their_rows(moved, unit):
+        yield ""
+        yield THEIR_HEAD
+        yield from _table(THEIRS, rows)
+    if ifs:
+        yield ""
+        yield if_words(moved)
+        yield from _table(IFS, if_rows(ifs, worst(moved).moves.outside))
+
+
+def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
+    """Hives that are told one by one, and a sentence on those of which hardly any has a gap outside its limits."""
+    told = [each for each in moved if each.moves.outside >= WORTH_TELLING]
+    rest = [name for each in moved if each not in told for name in each.names]
+    return told, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
+
+
+def worst(moved: Sequence[MovedHives]) -> MovedHives:
+    """The hives of which most have a gap outside its limits."""
+    return max(moved, key=lambda each: each.moves.outside)
+
+
+def moves_told(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], unit: str) -> dict[str, Any]:
+    """The same as plain values: lengths as exact text in the design's unit, estimates as numbers of it."""
+    return {
+        "unit": unit,
+        "hives": [
+            {
+                "hives": list(each.names),
+                "count": each.count,
+                "drawn": each.moves.count,
+                "outside": each.moves.outside,
+                "beyond": list(each.moves.beyond),
+                "gaps": [_gap_told(gap, unit) for gap in each.moves.gaps if gap.wanted.is_wanted],
+            }
+            for each in moved
+        ],
+        "what_if": [
+            {"key": each.key, "value": each.value, "instead": each.instead, "outside": each.outside} for each in ifs
+        ],
+    }
+
+
+def _gap_told(gap: MovedGap, unit: str) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "name": gap.chain.name,
+        "places": list(gap.chain.where),
+        "own": gap.is_own,
+        "wanted": gap.wanted.words,
+        "made": gap.made.number(unit),
+        "winter": gap.winter.number(unit),
+        "summer": gap.summer.number(unit),
+        "chains": [
+            {"nominal": line.nominal.number(unit), "coefficients": {n: str(c) for n, c in line.coefficients}}
+            for line in gap.chain.lines
+        ],
+        "until": list(gap.chain.until),
+    }
+    if gap.by_arithmetic is not None:
+        told |= {
+            "least": gap.by_arithmetic.least.number(unit),
+            "most": gap.by_arithmetic.most.number(unit),
+            "root_sum_square": _number(gap.by_arithmetic.root_sum_square, unit),
+            "hangs_on": {name: round(share, 4) for name, share in hangs_on(gap)},
+        }
+    if gap.draws is not None:
+        told |= {"below": gap.draws.below, "above": gap.draws.above}
+    return told
+
+
+def _number(mm: float, unit: str) -> float:
+    return round(mm if unit == "mm" else mm / float(MM_PER_INCH), 4)
+
+
+def _span(least: Length, most: Length, unit: str) -> str:
+    low, high = about(least, unit), about(most, unit)
+    return high if low == high else f"{low.removesuffix(f' {unit}')} to {high}"
+
+
+def _by_squares(gap: MovedGap, unit: str) -> str:
+    """The middle and the root of the sum of squares to either side."""
+    if gap.by_arithmetic is None:
+        return ""
+    off = _number(gap.by_arithmetic.root_sum_square, unit)
+    return f"± {off:.1f} mm" if unit == "mm" else f"± {off:.2f} in"
+
+
+def _share(share: float) -> str:
+    """So many in a hundred, to a tenth; what is rarer than that as less.
+
+    >>> _share(0.0238), _share(0.0002), _share(0.0)
+    ('2.4 in 100', 'under 0.1 in 100', 'none')
+    """
+    if not share:
+        return "none"
+    return f"{share:.1%}".replace("%", " in 100") if share >= 0.0005 else "under 0.1 in 100"
+
+
+def _sizes(gap: MovedGap) -> str:
+    return ", ".join(f"{name} {share:.0%}" for name, share in hangs_on(gap))
+
+
+def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
+    lines = [head, *rows]
+    widths = [max(len(line[n]) for line in lines) for n in range(len(head))]
+    for line in lines:
+        yield ("  " + "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True))).rstrip()

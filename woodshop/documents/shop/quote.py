@@ -1,0 +1,240 @@
+"""A customer's quote: what, how many, for how much, until when, on what assumptions, and the shop's own terms."""
+
+import re
+import unicodedata
+from datetime import date
+from typing import Any
+
+from woodshop.documents.days import in_short
+from woodshop.documents.packet.buying import seen_words
+from woodshop.documents.workbook import plain
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Bullets,
+    Column,
+    Document,
+    Heading,
+    KeepTogether,
+    KeyFigures,
+    Paragraph,
+    Table,
+)
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.shop_file import Shop
+from woodshop.reference.facts import fact
+from woodshop.trade.price_changes import price_changes
+from woodshop.trade.prices import is_exempt
+from woodshop.trade.quantity_prices import named
+from woodshop.trade.quotes import Break, Product, Quote
+from woodshop.units.lengths import Money, decimals
+
+QUOTE_FORMAT = "woodshop-quote/1"
+_LONGEST_NAME = 40
+
+
+def file_stem(number: int, customer: str) -> str:
+    """A file's name for a customer: letters of the Latin alphabet, digits and dashes, whatever the name is.
+
+    >>> file_stem(3, "../Åsa & Sønner/=1+1")
+    'quote-03-asa-snner-1-1'
+    """
+    letters = unicodedata.normalize("NFKD", customer).encode("ascii", "ignore").decode("ascii").lower()
+    slug = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:_LONGEST_NAME].strip("-")
+    return f"quote-{number:02d}-{slug or 'customer'}"
+
+
+def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
+    """One customer's quote as a document."""
+    currency = planned.batch.yard.currency
+    due = _due(quote)
+    figures = [("quote", quote.number), ("dated", in_short(quote.quoted_on))]
+    orders = list(dict.fromkeys(p.hives.order for p in quote.products if p.hives.order))
+    if len(orders) == 1:
+        figures.append(("your order", plain(orders[0])))
+    figures.append(("good until", in_short(quote.valid_until)))
+    if len(due) == 1:
+        figures.append(("ready by", in_short(due[0])))
+    figures.append(("to pay", str(Money(quote.total, currency))))
+    blocks: list[Block] = [
+        Heading(shop.name, 1),
+        *([Paragraph(" · ".join(shop.lines))] if shop.lines else []),
+        Heading(f"Quote for {plain(quote.customer)}", 2),
+        KeyFigures(tuple(figures)),
+        _lines(quote, shop, currency, len(due) > 1, len(orders) > 1),
+    ]
+    if quote.breaks:
+        blocks += _break_blocks(quote, currency)
+    if quote.remarks:
+        blocks.append(KeepTogether((Heading("Please note", 2), Bullets(quote.remarks))))
+    blocks.append(KeepTogether((Heading("What this quote rests on", 2), Bullets(assumptions(planned, quote, shop)))))
+    if shop.terms:
+        blocks.append(KeepTogether((Heading("Terms", 2), Bullets(shop.terms))))
+    title = f"Quote {quote.number}"
+    return Document(title, "A quote for winter hive hardware", tuple(blocks), footer=shop.name)
+
+
+def _due(quote: Quote) -> list[date]:
+    return sorted({p.hives.due for p in quote.products if p.hives.due is not None})
+
+
+def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool, by_order: bool) -> Table:
+    columns = (
+        Column("what", weight=9),
+        Column("for", weight=9),
+        *((Column("your order", weight=4),) if by_order else ()),
+        *((Column("ready by", weight=4),) if by_line else ()),
+        Column("count", Align.RIGHT, weight=2),
+        Column("each", Align.RIGHT, weight=3),
+        Column("in all", Align.RIGHT, weight=3),
+    )
+
+    def row(what: str, whose: str, order: str, due: str, *cells: str) -> tuple[str, ...]:
+        return (what, whose, *((order,) if by_order else ()), *((due,) if by_line else ()), *cells)
+
+    rows = []
+    for p in quote.products:
+        due = "" if p.hives.due is None else in_short(p.hives.due)
+        cells = (str(p.count), str(Money(p.each, currency)), str(Money(p.total, currency)))
+        rows.append(row(_described(p), _fits(p), plain(p.hives.order), due, *cells))
+    rate = f"{decimals(shop.tax * 100, 3)} %"
+    words = "Sales tax: exempt" if is_exempt(shop, quote.customer) and shop.tax else f"Sales tax, {rate}"
+    rows.append(row("Before tax", "", "", "", "", "", str(Money(quote.subtotal, currency))))
+    if shop.tax:
+        rows.append(row(words, "", "", "", "", "", str(Money(quote.tax, currency))))
+    rows.append(row("To pay", "", "", "", "", "", str(Money(quote.total, currency))))
+    return Table(columns, tuple(rows), (len(rows) - 1,))
+
+
+def _described(product: Product) -> str:
+    """The line's words, and below them what a board is made of."""
+    words = named(product)
+    made = [name for name in product.parts if name not in ("sugar", "shavings")]
+    return f"{words}\n{', '.join(made)}" if len(made) > 1 else words
+
+
+def _fits(product: Product) -> str:
+    name = product.hives.name
+    return f"{product.fits} ({plain(name)})" if name else product.fits
+
+
+def _break_blocks(quote: Quote, currency: str) -> list[Block]:
+    """What each thing would cost at other quantities; one table for each group of hives."""
+    blocks: list[Block] = [
+        Heading("At other quantities", 2),
+        Paragraph(
+            "The price of one, before tax. Each quantity was planned and costed anew, for new hardware throughout, as "
+            "an order made by itself.",
+            small=True,
+        ),
+    ]
+    for name in dict.fromkeys(each.hives for each in quote.breaks):
+        own = [each for each in quote.breaks if each.hives == name]
+        blocks.append(KeepTogether((*_break_table(plain(name), own, currency),)))
+    return blocks
+
+
+def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
+    planned = [each for each in own if not each.refused]
+    blocks: list[Block] = [Heading(name, 3)] if name else []
+    if planned:
+        columns = (
+            Column("hives", weight=6),
+            *(Column(str(each.quantity), Align.RIGHT, weight=2) for each in planned),
+        )
+        rows = [
+            (price.name, *(str(Money(each.prices[n].each, currency)) for each in planned))
+            for n, price in enumerate(planned[0].prices)
+        ]
+        rows.append(("All of it", *(str(Money(each.total, currency)) for each in planned)))
+        blocks.append(Table(columns, tuple(rows), (len(rows) - 1,)))
+    changes = price_changes(own, currency)
+    if changes:
+        blocks.append(Bullets(changes))
+    for each in own:
+        if each.refused:
+            blocks.append(Paragraph(f"{each.quantity} cannot be quoted: {each.refused}", small=True))
+    return blocks
+
+
+def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, ...]:
+    """What the quote takes for granted, in sentences."""
+    batch = planned.batch
+    said = [f"Wood and goods: {seen_words(batch.yard)}"]
+    if len({hives.customer for hives in batch.hives}) > 1:
+        said.append("All orders of this run are made together, in the counts given; other counts are other prices.")
+    hives = list(dict.fromkeys(p.hives for p in quote.products))
+    for each in hives:
+        if not each.is_gap_measured:
+            said.append(
+                f"{plain(each.name or each.format)}: the space over the top bars was not measured; it was taken from "
+                "the table of box sizes."
+            )
+    counts = [
+        f"{line.item.title} for {plain(line.hives.name or line.hives.format)}: {line.arithmetic}"
+        for line in batch.lines
+        if line.hives in hives and ("on hand" in line.arithmetic or "spare" in line.arithmetic)
+    ]
+    said += [f"{words}." for words in counts]
+    forms = {each.form for each in hives}
+    if "packed" in forms and any("sugar" in p.parts for p in quote.products):
+        row = fact("mix.drying_days")
+        said.append(f"Packed boards dry {row.number} days before they can be lifted ({row.cite}).")
+    if "flat kit" in forms:
+        said.append("Flat kits come with screws and staples; glue is not in them.")
+    if shop.paint is not None and any({"fondant rim", "quilt box", "cake rim"} & set(p.parts) for p in quote.products):
+        kits = "; flat kits come bare" if "flat kit" in forms else ""
+        said.append(f"Painted outside only, {shop.paint.coats} coats of {plain(shop.paint.what)}{kits}.")
+    return tuple(said)
+
+
+def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any]:
+    """The quote for machines: money in minor units, days as year-month-day."""
+    return {
+        "format": QUOTE_FORMAT,
+        "number": quote.number,
+        "batch": planned.batch.name,
+        "shop": shop.name,
+        "customer": quote.customer,
+        "currency": planned.batch.yard.currency,
+        "quoted_on": quote.quoted_on.isoformat(),
+        "valid_until": quote.valid_until.isoformat(),
+        "lines": [
+            {
+                "what": p.name,
+                "form": p.form,
+                "parts": list(p.parts),
+                "fits": p.fits,
+                "hives": p.hives.name,
+                "order": p.hives.order,
+                "due": None if p.hives.due is None else p.hives.due.isoformat(),
+                "count": p.count,
+                "each": p.each,
+                "total": p.total,
+            }
+            for p in quote.products
+        ],
+        "subtotal": quote.subtotal,
+        "tax_rate": f"{decimals(shop.tax * 100, 6)} %",
+        "tax_exempt": is_exempt(shop, quote.customer),
+        "tax": quote.tax,
+        "total": quote.total,
+        "other_quantities": [
+            {
+                "hives": each.hives,
+                "quantity": each.quantity,
+                "prices": [{"what": p.name, "count": p.count, "each": p.each, "total": p.total} for p in each.prices],
+                "total": None if each.refused else each.total,
+                "refused": each.refused,
+            }
+            for each in quote.breaks
+        ],
+        "why_prices_change": [
+            {"hives": name, "reasons": list(reasons)}
+            for name in dict.fromkeys(each.hives for each in quote.breaks)
+            if (reasons := price_changes([b for b in quote.breaks if b.hives == name], planned.batch.yard.currency))
+        ],
+        "remarks": list(quote.remarks),
+        "assumptions": list(assumptions(planned, quote, shop)),
+        "terms": list(shop.terms),
+    }

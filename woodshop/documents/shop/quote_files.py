@@ -1,0 +1,44 @@
+"""All files of a run's costs and quotes, as bytes by their path; nothing is written here."""
+
+from pathlib import Path
+from typing import Any
+
+from woodshop.documents.shop.costs import costs_csv, costs_document, costs_json
+from woodshop.documents.shop.quote import file_stem, quote_document, quote_json
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.files.writing import json_bytes
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.shop_file import Shop
+from woodshop.trade.costing import RunCost
+from woodshop.trade.quotes import Quote, products_of, shares_of
+from woodshop.units.lengths import Money
+
+
+def quote_files(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop) -> dict[str, bytes]:
+    """`costs.pdf`, `.csv` and `.json`, and a PDF and a JSON file for every quote."""
+    paper = planned.batch.paper
+    products, shares = products_of(run, shop), shares_of(planned, run, shop)
+    files = {
+        "costs.pdf": write_pdf(costs_document(planned, run, products, shares, shop), paper),
+        "costs.csv": costs_csv(run, products, shop),
+        "costs.json": json_bytes(costs_json(planned, run, products, shares, shop)),
+    }
+    for n, quote in enumerate(quotes, 1):
+        stem = file_stem(n, quote.customer)
+        files[f"{stem}.pdf"] = write_pdf(quote_document(planned, quote, shop), paper)
+        files[f"{stem}.json"] = json_bytes(quote_json(planned, quote, shop))
+    return files
+
+
+def quote_summary(
+    planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop, folder: Path
+) -> dict[str, Any]:
+    """What to say when they are written."""
+    shares = shares_of(planned, run, shop)
+    told: dict[str, Any] = {"batch": planned.batch.name, "folder": str(folder), "cost": str(run.total)}
+    if not shop.is_bill:
+        told["quotes"] = len(quotes)
+        told["sold"] = str(Money(sum(share.price for share in shares), run.currency))
+    told["shares"] = {share.name: str(Money(share.total, run.currency)) for share in shares}
+    told["remarks"] = [remark for quote in quotes for remark in quote.remarks]
+    return told

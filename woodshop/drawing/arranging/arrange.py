@@ -1,0 +1,298 @@
+"""From a drawing in real lengths to marks on paper at one scale: every text and line finds its place."""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+
+from woodshop.drawing.arranging.hatch import hatched
+from woodshop.drawing.arranging.lanes import Board, PlacedDimension, place_dimensions
+from woodshop.drawing.arranging.places import neighbours, place_balloons, place_grain, place_remark
+from woodshop.drawing.values.fonts import clean
+from woodshop.drawing.values.model import Circle, Drawing, Fill, Kind, Label, Point, Region, View
+from woodshop.drawing.values.paper import Box, Mark, Ring, Segment, Sheet, Spot, Stroke, Word, centred, sheet_of
+from woodshop.drawing.values.style import POINTS_PER_MM, SCALES, STYLE
+
+WEIGHT = {
+    Kind.OUTLINE: STYLE.outline,
+    Kind.HIDDEN: STYLE.hidden,
+    Kind.CENTRE: STYLE.thin,
+    Kind.CUT: STYLE.outline,
+    Kind.THIN: STYLE.thin,
+    Kind.FOLD: STYLE.thin,
+}
+DASH: dict[Kind, tuple[float, ...]] = {
+    Kind.HIDDEN: STYLE.hidden_dash,
+    Kind.CENTRE: STYLE.centre_dash,
+    Kind.CUT: STYLE.cut_dash,
+}
+_TIMES = {2: "twice", 3: "three times", 4: "four times"}
+_LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
+
+
+@dataclass(frozen=True, slots=True)
+class LaidView:
+    """A view on paper: its geometry, its dimensions, and words with what belongs to them.
+
+    `crowded` tells that a text touches something, or that a dimension is too short to be read.
+    """
+
+    view: View
+    geometry: tuple[Mark, ...]
+    dimensions: tuple[PlacedDimension, ...]
+    words: tuple[Mark, ...]
+    crowded: bool
+
+    @property
+    def marks(self) -> list[Mark]:
+        """All of it, in the order to put down."""
+        return [*self.geometry, *(mark for placed in self.dimensions for mark in placed.marks), *self.words]
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A drawing on paper: its scale, the drawing as it was set out (stretched less, perhaps), views and marks."""
+
+    scale: Fraction
+    drawing: Drawing
+    views: list[tuple[LaidView, Spot]]
+    sheet: Sheet
+
+
+def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fraction] = ()) -> Fitted:
+    """The drawing at the largest of these scales, else standard ones, at which it fits into width and height (points).
+
+    Stretched and enlarged views give way before the scale does. Raises ValueError when it fits at no scale,
+    which only words longer than the room can cause.
+    """
+    sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
+    for scale in scales or SCALES[drawing.unit]:
+        for tried in _variants(drawing):
+            if not _may_fit(tried, sizes, scale, width, height):
+                continue
+            placed = placed_views(tried, scale)
+            sheet = _sheet(placed)
+            if sheet.size[0] <= width and sheet.size[1] <= height:
+                return Fitted(scale, tried, placed, sheet)
+    raise ValueError(f"the drawing {drawing.title!r} does not fit into {width:.0f} x {height:.0f} points")
+
+
+def _variants(drawing: Drawing) -> Iterator[Drawing]:
+    """The drawing as it is, then with its views stretched or enlarged less and less."""
+    most = max((max(int(view.stretch), view.enlarged) for view in drawing.views), default=1)
+    for limit in range(most, 0, -1):
+        views = [
+            v
+            if v.stretch <= limit and v.enlarged <= limit
+            else replace(v, stretch=min(v.stretch, Fraction(limit)), enlarged=min(v.enlarged, limit))
+            for v in drawing.views
+        ]
+        yield replace(drawing, views=tuple(views))
+
+
+def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fraction, width: float, height: float) -> bool:
+    """Whether the bare geometry fits, and is not blown up beyond need."""
+    for view, size in zip(drawing.views, sizes, strict=True):
+        wide, tall = (float(each * scale * POINTS_PER_MM * view.enlarged) for each in size)
+        if wide > width or tall * float(view.stretch) > height:
+            return False
+        if scale > 1 and max(wide, tall) > _LARGEST_ENLARGED:
+            return False
+    return True
+
+
+def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
+    """All views of a drawing at a scale (paper over real), set out by their cells."""
+    return _sheet(placed_views(drawing, scale))
+
+
+def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
+    marks = [mark.moved(*spot) for laid, spot in views for mark in laid.marks]
+    return replace(sheet_of(marks), crowded=any(laid.crowded for laid, _ in views))
+
+
+def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
+    """Each view as laid out, with the spot of its origin: columns share x, rows share y."""
+    laid = [lay_view(view, scale, drawing.unit) for view in drawing.views]
+    boxes = [(each.view.cell, sheet_of(each.marks).box) for each in laid]
+    xs = _tracks([(cell[0], box.left, box.right) for cell, box in boxes])
+    ys = _tracks([(cell[1], box.bottom, box.top) for cell, box in boxes])
+    return [(each, (xs[each.view.cell[0]], ys[each.view.cell[1]])) for each in laid]
+
+
+def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
+    """Where the origin of each column (or row) stands."""
+    place: dict[int, float] = {}
+    at = 0.0
+    for key in sorted({k for k, _, _ in reaches}):
+        low = min((a for k, a, _ in reaches if k == key), default=0.0)
+        high = max((b for k, _, b in reaches if k == key), default=0.0)
+        place[key] = at - low
+        at += high - low + STYLE.view_gap
+    return place
+
+
+def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
+    """From a point of the view to a spot on paper; the view's origin is the paper's."""
+    across, up = (scale * POINTS_PER_MM * view.enlarged * each for each in (1, view.stretch))
+    (a, b), (c, d) = across.as_integer_ratio(), up.as_integer_ratio()
+
+    def spot(point: Point) -> Spot:  # whole numbers divided: the float of the exact product, without working it out
+        x, y = point[0].mm, point[1].mm
+        return (x.numerator * a) / (x.denominator * b), (y.numerator * c) / (y.denominator * d)
+
+    return spot
+
+
+def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
+    """One view at a scale, with its origin at (0, 0)."""
+    spot = spots(view, scale)
+    lines, board, outline = _geometry(view, spot)
+    words: list[Mark] = []
+    remarks: list[Label] = []
+    for label in view.labels:
+        word = _standing(label, spot)
+        if word is None:
+            remarks.append(label)
+            continue
+        words.append(word)
+        board.boxes.append(word.box)
+    dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
+    board.spots += [spot(label.target or label.at) for label in remarks]
+    pointing = [each for each in remarks if each.target is not None]
+    marks, board = _remarks_placed(pointing, spot, board, outline)
+    words += marks
+    for alike in neighbours([each for each in remarks if each.target is None], spot):
+        words += _common_remark(alike, spot, board, outline)
+    for arrow in view.arrows:
+        words += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
+    words += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
+    spans = [math.dist(placed.start, placed.end) for placed in dimensions]
+    crowded = board.clashes > 0 or min(spans, default=99.0) < STYLE.tick
+    words = [each for word in words for each in (*_cleared(word, view, spot), word)]
+    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), crowded)
+    if view.name:
+        whole = sheet_of(laid.marks).box
+        x = (outline.left + outline.right) / 2
+        name = view.name if view.enlarged == 1 else f"{view.name}, {_TIMES[view.enlarged]} as large"
+        title = centred(clean(name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
+        laid = replace(laid, words=(*words, title))
+    return laid
+
+
+def _remarks_placed(
+    remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
+) -> tuple[list[Mark], Board]:
+    """Remarks with their leaders, and the board with them: in their order, else in one with fewer clashes, tangles."""
+    best: tuple[list[Mark], Board] | None = None
+    for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
+        trial = board.copy()
+        marks: list[Mark] = []
+        for label in order:
+            target, near = spot(label.target or label.at), spot(label.at)
+            marks += place_remark(clean(label.text), target, near, label.strong, trial, outline)
+        if best is None or (trial.clashes, trial.tangles) < (best[1].clashes, best[1].tangles):
+            best = (marks, trial)
+        if (trial.clashes, trial.tangles) == (board.clashes, board.tangles):
+            break
+    if best is None:
+        raise AssertionError("one order at least was tried")
+    return best
+
+
+def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
+    """A label where it was put, as long as its room allows; None when it needs a leader."""
+    if label.target is not None:
+        return None
+    size = STYLE.label_text
+    if label.within is None:
+        return centred(clean(label.text), *spot(label.at), size, label.strong, label.turn)
+    low, high = (spot(point) for point in label.within)
+    middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+    room = Box(*low, *high).grown(-STYLE.clearance)
+    for text in (label.text, *label.shorter):
+        for turn in (False, True):
+            word = centred(clean(text), *middle, size, label.strong, turn)
+            b = word.box
+            if b.left >= room.left and b.right <= room.right and b.bottom >= room.bottom and b.top <= room.top:
+                return word
+    return None
+
+
+def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
+    """One remark for equal small neighbours, with how many they are and a dot in each."""
+    text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
+    if len(alike) > 1:
+        text = f"{len(alike)} x {text}"
+    spots = [spot(label.at) for label in alike]
+    middle = (sum(x for x, _ in spots) / len(spots), sum(y for _, y in spots) / len(spots))
+    target = min(spots, key=lambda s: (math.dist(s, middle), s))
+    up = 1.0 if target[1] * 2 >= outline.bottom + outline.top else -1.0
+    near = (target[0] + 4.0, target[1] + 20.0 * up)
+    dots = [Ring(*each, 1.5, 0.0, fill="ink") for each in spots if each != target]
+    return [*dots, *place_remark(text, target, near, alike[0].strong, board, outline)]
+
+
+def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Board, Box]:
+    low, high = view.bounds
+    outline = Box(*spot(low), *spot(high))
+    marks: list[Mark] = []
+    board = Board()
+    for region in view.regions:
+        marks += _fill(region, spot)
+    for line in view.lines:
+        if line.kind is Kind.POCKET:
+            continue
+        points = tuple(spot(point) for point in line.points)
+        marks.append(Stroke(points, WEIGHT[line.kind], DASH.get(line.kind, ()), line.closed))
+        board.segments += list(pairwise(points))
+        if line.closed:
+            board.segments.append((points[-1], points[0]))
+    for circle in view.circles:
+        if circle.kind is Kind.POCKET:
+            continue
+        ring = _ring(circle, spot)
+        marks.append(ring)
+        board.segments += _octagon(ring)
+    return marks, board, outline
+
+
+def _ring(circle: Circle, spot: Callable[[Point], Spot]) -> Ring:
+    x, y = spot(circle.centre)
+    edge = spot((circle.centre[0] + circle.diameter / 2, circle.centre[1]))
+    return Ring(x, y, edge[0] - x, WEIGHT[circle.kind], DASH.get(circle.kind, ()))
+
+
+def _octagon(ring: Ring) -> list[Segment]:
+    r, d = ring.radius, ring.radius * 0.7071
+    around = [(r, 0.0), (d, d), (0.0, r), (-d, d), (-r, 0.0), (-d, -d), (0.0, -r), (d, -d)]
+    points = [(ring.x + a, ring.y + b) for a, b in around]
+    return list(zip(points, points[1:] + points[:1], strict=True))
+
+
+def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
+    points = tuple(spot(point) for point in region.outline)
+    if region.fill is Fill.PAPER:
+        return [Stroke(points, 0.0, closed=True, fill="paper")]
+    if region.fill is Fill.BARE:
+        return []
+    lines = hatched(points, STYLE.hatch_pitch)
+    if region.fill is Fill.CROSS:
+        lines = hatched(points, 2 * STYLE.hatch_pitch) + hatched(points, 2 * STYLE.hatch_pitch, falling=True)
+    return [Stroke(line, STYLE.thin) for line in lines]
+
+
+def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark]:
+    """White paper behind a text that stands on hatching."""
+    if not isinstance(mark, Word) or not any(_holds(region, spot, mark.box) for region in view.regions):
+        return []
+    b = mark.box.grown(1.0)
+    corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
+    return [Stroke(corners, 0.0, closed=True, fill="paper")]
+
+
+def _holds(region: Region, spot: Callable[[Point], Spot], box: Box) -> bool:
+    points = [spot(point) for point in region.outline]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return region.fill is not Fill.PAPER and Box(min(xs), min(ys), max(xs), max(ys)).meets(box)

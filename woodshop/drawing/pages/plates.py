@@ -1,0 +1,198 @@
+"""Pages on which every mark has its place: full-size sheets with their scale bars, and what stands on all of them.
+
+The PDF pen of `pdf` flows text; this one puts marks down where they are. Same input, same bytes; fonts are embedded.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from io import BytesIO
+
+from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, register, width, wrapped
+from woodshop.drawing.values.paper import Mark, Sheet, Stroke, Word, centred, sheet_of
+from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, STYLE
+from woodshop.units.lengths import Length, inch, millimetre
+
+BAR_INCHES, BAR_MM = inch(4), millimetre(100)
+_FOOT = STYLE.small + STYLE.footer_gap  # the line of title and page
+_BARS = 62.0  # the two scale bars above it
+_HEAD = 26.0
+_STEP, _GUTTER = 16.0, 24.0  # between two things above each other, and beside each other
+MEASURE = (
+    "Print at 100 % (actual size), with no scaling and no fit to page. Measure both bars before you use this sheet: "
+    "if either is off, do not use it."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """One page: its size in points, its marks, and the entries that it makes in the PDF's outline."""
+
+    size: tuple[float, float]
+    marks: tuple[Mark, ...]
+    entries: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Where things stand on a full-size sheet, in points: width and height within margins, head and bars."""
+
+    wide: float
+    high: float
+
+
+def page_size(paper: str, lying: bool = False) -> tuple[float, float]:
+    """Width and height of "letter" or "a4" in points, the long side level where it is `lying`."""
+    wide, high = PAPERS[paper]
+    return (high, wide) if lying else (wide, high)
+
+
+def room_on(size: tuple[float, float], banner: bool) -> Room:
+    """What is left on a page of full-size drawings."""
+    head = _HEAD + (STYLE.banner_height if banner else 0.0)
+    return Room(size[0] - 2 * STYLE.margin, size[1] - 2 * STYLE.margin - _FOOT - _BARS - head)
+
+
+def points(length: Length) -> float:
+    """A length in points, the unit of paper."""
+    return float(length.mm * POINTS_PER_MM)
+
+
+def lines_of(text: str, wide: float, size: float = STYLE.small, strong: bool = False) -> list[Word]:
+    """Text as lines no longer than `wide`, from y = 0 downwards."""
+    words, pitch = wrapped(text, size, wide, STRONG if strong else REGULAR), size * STYLE.leading
+    return [Word(line, 0.0, -pitch * n - size, size, strong) for n, line in enumerate(words)]
+
+
+def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
+    """A drawing under its title and words, its lower left corner at (0, 0), in half of `most` points or all of them."""
+    half = (most - _GUTTER) / 2
+    wide = half if drawn.size[0] <= half else most
+    marks: list[Mark] = []
+    down = 0.0
+    for text, size, strong in ((title, STYLE.headings[2], True), *((each, STYLE.small, False) for each in words)):
+        lines = [word.moved(0.0, down) for word in lines_of(text, wide, size, strong)]
+        marks += lines
+        down = lines[-1].box.bottom - 2.0
+    box = drawn.box
+    marks += drawn.moved(-box.left, down - 6.0 - box.top).marks
+    whole = sheet_of(marks)
+    return whole.moved(-whole.box.left, -whole.box.bottom)
+
+
+def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
+    """Blocks (entry, sheet) in two columns or across both, each on the first page with room; pages headed by `title`.
+
+    Raises ValueError when a block is larger than a page has room.
+    """
+    room = room_on(size, bool(banner))
+    half = (room.wide - _GUTTER) / 2
+    top = size[1] - STYLE.margin - _HEAD - (STYLE.banner_height if banner else 0.0)
+    pages: list[tuple[list[Mark], list[str], list[float]]] = []  # the last: how far each column is filled
+    for entry, sheet in blocks:
+        wide, high = sheet.size
+        if wide > room.wide + 0.01 or high > room.high + 0.01:
+            raise ValueError(f"{entry}: {wide:.0f} x {high:.0f} points; the page has {room.wide:.0f} x {room.high:.0f}")
+        ways = ((0, 1),) if wide > half + 0.01 else ((0,), (1,))
+        free = (
+            (page, columns, at)
+            for page in pages
+            for at, columns in sorted((max(page[2][each] for each in columns), columns) for columns in ways)
+            if at + high <= room.high + 0.01
+        )
+        found = next(free, None)
+        if found is None:
+            pages.append(([], [], [0.0, 0.0]))
+            found = (pages[-1], ways[0], 0.0)
+        (marks, entries, down), columns, at = found
+        left = STYLE.margin + columns[0] * (half + _GUTTER)
+        marks.extend(sheet.moved(left - sheet.box.left, top - at - sheet.box.top).marks)
+        entries.append(entry)
+        for each in columns:
+            down[each] = at + high + _STEP
+    head = _headed(title, size, banner)
+    return [Plate(size, (*head, *marks, *scale_bars(size)), tuple(entries)) for marks, entries, _ in pages]
+
+
+def _headed(title: str, size: tuple[float, float], banner: str) -> list[Mark]:
+    top, left, right = size[1] - STYLE.margin, STYLE.margin, size[0] - STYLE.margin
+    marks: list[Mark] = []
+    if banner:
+        bottom = top - STYLE.banner_height + 8
+        corners = ((left, bottom), (right, bottom), (right, top), (left, top))
+        marks.append(Stroke(corners, STYLE.heavy, closed=True))
+        marks.append(centred(clean(banner), (left + right) / 2, (bottom + top) / 2, STYLE.banner, strong=True))
+        top -= STYLE.banner_height
+    text = wrapped(title, STYLE.headings[1], right - left, STRONG)
+    marks.append(Word(text[0], left, top - STYLE.headings[1], STYLE.headings[1], strong=True))
+    return marks
+
+
+def scale_bars(size: tuple[float, float]) -> list[Mark]:
+    """Two bars at the foot of a page, 4 in and 100 mm long from tick to tick, and what to do with them."""
+    left, bottom = STYLE.margin, STYLE.margin + _FOOT
+    marks: list[Mark] = []
+    longest = 0.0
+    for low, bar, parts, name in ((bottom + 30, BAR_INCHES, 4, "4 in"), (bottom + 8, BAR_MM, 10, "100 mm")):
+        long = points(bar)
+        marks.append(Stroke(((left, low), (left + long, low)), STYLE.thin))
+        for n in range(parts + 1):
+            x, tall = left + long * n / parts, 10.0 if n in (0, parts) else 5.0
+            marks.append(Stroke(((x, low), (x, low + tall)), STYLE.thin))
+        word = Word(name, left + long + 6, low, STYLE.small, strong=True)
+        marks.append(word)
+        longest = max(longest, word.box.right)
+    wide = size[0] - STYLE.margin - longest - 12
+    marks += [word.moved(longest + 12, bottom + 44) for word in lines_of(MEASURE, wide, STYLE.small)]
+    return marks
+
+
+def footed(plates: Sequence[Plate], title: str, note: str = "") -> list[Plate]:
+    """Each page with a line at its foot: title and note to the left, page x of y to the right."""
+    done = []
+    for n, plate in enumerate(plates, 1):
+        left, right = STYLE.margin, plate.size[0] - STYLE.margin
+        place = f"page {n} of {len(plates)}"
+        room = right - left - width(place, STYLE.small, STRONG) - 16
+        words = wrapped(" · ".join(filter(None, (title, note))), STYLE.small, room)
+        text = words[0] if len(words) == 1 else words[0] + " ..."
+        rule = STYLE.margin + STYLE.small + 5
+        foot: tuple[Mark, ...] = (
+            Stroke(((left, rule), (right, rule)), STYLE.thin),
+            Word(text, left, STYLE.margin, STYLE.small),
+            Word(place, right - width(place, STYLE.small, STRONG), STYLE.margin, STYLE.small, strong=True),
+        )
+        done.append(replace(plate, marks=plate.marks + foot))
+    return done
+
+
+def to_scale(sheet: Sheet) -> Sheet:
+    """The sheet with no line heavier than hidden edges are: the middle of a fine line is easier to follow."""
+    marks = [replace(m, weight=min(m.weight, STYLE.hidden)) if not isinstance(m, Word) else m for m in sheet.marks]
+    return Sheet(tuple(marks), sheet.box, sheet.crowded)
+
+
+def write_plates(plates: Sequence[Plate], *, title: str, subject: str, language: str = "en-US") -> bytes:
+    """The pages as a PDF file's bytes."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    from woodshop.drawing.pages.flow import put_sheet
+
+    register()
+    file = BytesIO()
+    canvas = Canvas(file, invariant=1, initialFontName=REGULAR, lang=language)
+    canvas.setTitle(clean(title))
+    canvas.setAuthor("woodshop")
+    canvas.setSubject(clean(subject))
+    canvas.setCreator("woodshop")
+    canvas.setProducer("woodshop")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    canvas.setViewerPreference("PrintScaling", "None")
+    for n, plate in enumerate(plates):
+        canvas.setPageSize(plate.size)
+        canvas.bookmarkPage(f"page-{n}")
+        for entry in plate.entries:
+            canvas.addOutlineEntry(clean(entry), f"page-{n}", level=0)
+        put_sheet(canvas, sheet_of(list(plate.marks)))
+        canvas.showPage()
+    canvas.save()
+    return file.getvalue()

@@ -1,0 +1,266 @@
+"""The DXF pen: a drawing at full size in its own unit, one layer for each meaning, for machines and other programs.
+
+DXF R2010 (AutoCAD DXF reference, group codes): $INSUNITS 1 is inches, 4 is millimetres. The same drawing gives
+the same bytes.
+"""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from fractions import Fraction
+from io import StringIO
+from typing import Any
+
+from woodshop.drawing.arranging.arrange import LaidView, fitted
+from woodshop.drawing.arranging.lanes import PlacedDimension
+from woodshop.drawing.values.fonts import CAP_HEIGHT, clean
+from woodshop.drawing.values.model import Circle, Drawing, Fill, Kind, Label, Line, Point, Region
+from woodshop.drawing.values.paper import Mark, Ring, Spot, Stroke, Word
+from woodshop.drawing.values.style import POINTS_PER_MM
+from woodshop.drawing.values.unconfigured import unconfigured
+from woodshop.units.lengths import MM_PER_INCH, Length
+
+INSERT_UNITS = {"in": 1, "mm": 4}
+_LINE_WEIGHTS = {"OUTLINE": 50, "THROUGH": 50, "HOLES": 50, "CUT": 50, "EDGE": 35, "HIDDEN": 25}  # 1/100 mm
+_LINE_TYPES = {"HIDDEN": "DASHED", "CENTRE": "CENTER", "CUT": "DASHED"}
+_ROOM = (500.0, 650.0)  # points: the paper that texts are sized for
+_STYLE = "SHOP"
+_CONDENSED = 0.85  # other programs' typefaces are wider than the one that the places were found for
+
+
+def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
+    """The drawing as DXF R2010 text, at full size in "in" or "mm" (its own unit unless told).
+
+    The origin is that of the first view. Closed outlines are LWPOLYLINE entities, circles CIRCLE, dimensions
+    DIMENSION. Layers: OUTLINE; THROUGH (openings) and HOLES (round ones); POCKET_<depth>, such as POCKET_3-8IN,
+    with the closed outline of each blind cut made from the first view's face; EDGE, HIDDEN, CENTRE, CUT, THIN,
+    HATCH, DIM, TEXT. Raises ValueError for another unit.
+    """
+    unit = unit or drawing.unit
+    if unit not in INSERT_UNITS:
+        raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")
+    with unconfigured():
+        import ezdxf
+        from ezdxf.filemanagement import new
+
+    inner = [[label for label in view.labels if label.within is not None] for view in drawing.views]
+    views = [
+        replace(
+            view, stretch=Fraction(1), enlarged=1, labels=tuple(label for label in view.labels if label.within is None)
+        )
+        for view in drawing.views
+    ]
+    drawing = replace(drawing, unit=unit, views=tuple(views))
+    drawn = fitted(drawing, *_ROOM)
+    with fixed_metadata(ezdxf):
+        file = new("R2010", units=INSERT_UNITS[unit])
+        file.header["$INSUNITS"] = INSERT_UNITS[unit]
+        file.header["$MEASUREMENT"] = 0 if unit == "in" else 1
+        pen = _Pen(file, unit, drawn.scale)
+        origin = drawn.views[0][1]
+        for (laid, spot), labels in zip(drawn.views, inner, strict=True):
+            by = pen.put_view(laid, (spot[0] - origin[0], spot[1] - origin[1]))
+            for label in labels:
+                pen.put_label(label, by)
+        box = drawn.sheet.box
+        pen.put_lines(_title_block(drawing), (box.left - origin[0], box.bottom - origin[1] - 18.0))
+        for name in sorted(file.entitydb.dxf_types_in_use()):  # the library would add them in the order of a set
+            file.classes.add_class(name)
+        text = StringIO()
+        file.write(text)
+    return text.getvalue().encode("utf-8")
+
+
+def _title_block(drawing: Drawing) -> list[str]:
+    """What the file is of: title, fields, notes, unit."""
+    fields = [f"{name}: {value}" for name, value in drawing.fields]
+    if drawing.address and not any(value == drawing.address for _, value in drawing.fields):
+        fields.insert(0, drawing.address)
+    unit = {"in": "inch", "mm": "millimetre"}[drawing.unit]
+    return [drawing.title, *fields, *drawing.notes, f"full size, one drawing unit is one {unit}"]
+
+
+@contextmanager
+def fixed_metadata(ezdxf: Any) -> Iterator[None]:
+    """No time stamps or random names in the file; the library's setting is put back afterwards."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
+class _Pen:
+    """Puts views into the model space of a DXF document."""
+
+    def __init__(self, file: Any, unit: str, scale: Fraction) -> None:
+        self.file, self.unit = file, unit
+        self.space = file.modelspace()
+        self.mm = MM_PER_INCH if unit == "in" else Fraction(1)
+        self.point = float(1 / (scale * POINTS_PER_MM * self.mm))  # a point of paper, in the drawing's unit
+        for name, pattern in (("DASHED", [0.6, 0.4, -0.2]), ("CENTER", [1.5, 1.0, -0.2, 0.1, -0.2])):
+            if name not in file.linetypes:
+                size = 20.0 * self.point
+                file.linetypes.add(name, [part * size for part in pattern])
+        style = file.dimstyles.duplicate_entry("Standard", _STYLE)
+        style.dxf.dimtxt = 14.0 * CAP_HEIGHT * self.point
+        style.dxf.dimtsz = 3.0 * self.point
+        style.dxf.dimexo, style.dxf.dimexe, style.dxf.dimgap = (n * self.point for n in (2.0, 3.0, 3.0))
+        style.dxf.dimlunit, style.dxf.dimdec = (5, 6) if unit == "in" else (2, 2)
+        style.dxf.dimtih, style.dxf.dimtoh, style.dxf.dimtad = 1, 1, 0
+
+    def layer(self, name: str) -> dict[str, str]:
+        """The attributes that put an entity on a layer, which is made if need be."""
+        if name not in self.file.layers:
+            self.file.layers.add(
+                name, color=7, linetype=_LINE_TYPES.get(name, "CONTINUOUS"), lineweight=_LINE_WEIGHTS.get(name, 18)
+            )
+        return {"layer": name}
+
+    def at(self, point: Point) -> Spot:
+        """A real point in the file's unit."""
+        return float(point[0].mm / self.mm), float(point[1].mm / self.mm)
+
+    def put_view(self, laid: LaidView, offset: Spot) -> Spot:
+        """One view, `offset` (points of paper) from the first; returns its true place.
+
+        That is on a whole eighth of an inch or millimetre.
+        """
+        grid = 0.125 if self.unit == "in" else 1.0
+        by = (round(offset[0] * self.point / grid) * grid, round(offset[1] * self.point / grid) * grid)
+        view = laid.view
+        bounded = False
+        for line in view.lines:
+            self.put_line(line, by, "THROUGH" if bounded else "OUTLINE")
+            bounded = bounded or (line.closed and line.kind is Kind.OUTLINE and not view.regions)
+        for circle in view.circles:
+            self.put_circle(circle, by)
+        for region in view.regions:
+            self.put_region(region, by)
+        for placed in laid.dimensions:
+            self.put_dimension(placed, by)
+        for mark in laid.words:
+            self.put_mark(self.space, mark, by, "TEXT")
+        return by
+
+    def put_label(self, label: Label, by: Spot) -> None:
+        """A label inside its rectangle, as small as it takes: a file can be looked at from near."""
+        if label.within is None:
+            return
+        (x0, y0), (x1, y1) = (_moved(self.at(point), by) for point in label.within)
+        text = clean(label.text)
+        turn = y1 - y0 > x1 - x0
+        long, narrow = max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
+        height = min(11.5 * CAP_HEIGHT * self.point, 0.5 * narrow, 0.9 * long / (0.9 * max(len(text), 1)))
+        self.put_text(self.space, text, ((x0 + x1) / 2, (y0 + y1) / 2), height, turn, "TEXT")
+
+    def put_lines(self, lines: Sequence[str], start: Spot) -> None:
+        """Lines of text below each other, the first starting at a spot of paper."""
+        for i, line in enumerate(lines):
+            place = self.moved((start[0], start[1] - 16.0 * i), (0.0, 0.0))
+            height = 11.5 * CAP_HEIGHT * self.point
+            entity = self.space.add_text(clean(line), height=height, dxfattribs=self.layer("TEXT"))
+            entity.set_placement(place)
+
+    def put_text(self, space: Any, text: str, middle: Spot, height: float, turn: bool, name: str) -> None:
+        """A line of text centred on a spot."""
+        from ezdxf.enums import TextEntityAlignment
+
+        entity = space.add_text(text, height=height, rotation=90.0 if turn else 0.0, dxfattribs=self.layer(name))
+        entity.dxf.width = _CONDENSED
+        entity.set_placement(middle, align=TextEntityAlignment.MIDDLE_CENTER)
+
+    def put_line(self, line: Line, by: Spot, closed_layer: str) -> None:
+        """An outline or an edge."""
+        name = line.kind.value.upper()
+        if line.kind is Kind.POCKET and line.depth is not None:
+            name = self.pocket(line.depth)
+        elif line.kind is Kind.OUTLINE:
+            name = closed_layer if line.closed else "EDGE"
+        points = [_moved(self.at(point), by) for point in line.points]
+        if len(points) == 2 and not line.closed:
+            self.space.add_line(*points, dxfattribs=self.layer(name))
+        else:
+            self.space.add_lwpolyline(points, close=line.closed, dxfattribs=self.layer(name))
+
+    def pocket(self, depth: Length) -> str:
+        """The layer of a blind cut.
+
+        Layer names may not hold a stroke or a blank in all programs, so 1 1/4 becomes 1_1-4.
+        """
+        return f"POCKET_{depth.number(self.unit).replace(' ', '_').replace('/', '-')}{self.unit.upper()}"
+
+    def put_circle(self, circle: Circle, by: Spot) -> None:
+        """A round cut or any other circle."""
+        name = circle.kind.value.upper()
+        if circle.kind is Kind.OUTLINE:
+            name = "HOLES" if circle.through else "EDGE"
+        elif circle.kind is Kind.POCKET and circle.depth is not None:
+            name = self.pocket(circle.depth)
+        radius = float(circle.diameter.mm / self.mm / 2)
+        self.space.add_circle(_moved(self.at(circle.centre), by), radius, dxfattribs=self.layer(name))
+
+    def put_region(self, region: Region, by: Spot) -> None:
+        """A hatched area."""
+        if region.fill in (Fill.PAPER, Fill.BARE):
+            return
+        hatch = self.space.add_hatch(dxfattribs=self.layer("HATCH"))
+        step = 6.0 * self.point * (1.0 if region.fill is Fill.HATCH else 2.0)
+        angles = (45.0,) if region.fill is Fill.HATCH else (45.0, 135.0)
+        lines = [
+            [angle, (0.0, 0.0), (-step * 0.70710678, step * 0.70710678 * (1 if angle < 90 else -1)), []]
+            for angle in angles
+        ]
+        hatch.set_pattern_fill("SHOP", scale=1.0, definition=lines)
+        hatch.paths.add_polyline_path([_moved(self.at(p), by) for p in region.outline], is_closed=True)
+
+    def put_dimension(self, placed: PlacedDimension, by: Spot) -> None:
+        """A DIMENSION entity; its block holds the strokes and the text as they were laid out for paper."""
+        dimension = placed.dimension
+        box = placed.word.box
+        middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
+        text = dimension.text(self.unit)
+        entity = self.space.add_linear_dim(
+            base=self.moved(placed.start, by),
+            p1=_moved(self.at(dimension.start), by),
+            p2=_moved(self.at(dimension.end), by),
+            text=text,
+            angle=90.0 * dimension.axis,
+            dimstyle=_STYLE,
+            dxfattribs=self.layer("DIM"),
+        ).dimension
+        block = self.file.blocks.new_anonymous_block(type_char="D")
+        for mark in placed.marks:
+            self.put_mark(block, mark, by, "DIM")
+        entity.dxf.geometry = block.name
+        entity.dxf.text_midpoint = middle
+        entity.dxf.actual_measurement = float(dimension.length.mm / self.mm)
+        entity.dxf.dimtype = entity.dxf.dimtype | 128  # text stands where it was put
+
+    def moved(self, spot: Spot, by: Spot) -> Spot:
+        """A spot of the view's paper, in the file's unit."""
+        return spot[0] * self.point + by[0], spot[1] * self.point + by[1]
+
+    def put_mark(self, space: Any, mark: Mark, by: Spot, name: str) -> None:
+        """A mark that was laid out on paper, at the size that it has in real space."""
+        layer = self.layer(name)
+        if isinstance(mark, Word):
+            box = mark.box
+            middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
+            self.put_text(space, clean(mark.text), middle, mark.size * CAP_HEIGHT * self.point, mark.turn, name)
+        elif isinstance(mark, Ring) and mark.fill == "ink":
+            r, (x, y) = mark.radius * self.point / 2, self.moved((mark.x, mark.y), by)
+            dot = [(x - r, y, 2 * r, 2 * r, 1.0), (x + r, y, 2 * r, 2 * r, 1.0)]
+            space.add_lwpolyline(dot, format="xyseb", close=True, dxfattribs=layer)
+        elif isinstance(mark, Ring):
+            space.add_circle(self.moved((mark.x, mark.y), by), mark.radius * self.point, dxfattribs=layer)
+        elif isinstance(mark, Stroke) and mark.fill == "ink" and len(mark.points) == 3:
+            space.add_solid([self.moved(point, by) for point in mark.points], dxfattribs=layer)
+        elif isinstance(mark, Stroke) and mark.fill != "paper":
+            points = [self.moved(point, by) for point in mark.points]
+            space.add_lwpolyline(points, close=mark.closed, dxfattribs=layer)
+
+
+def _moved(spot: Spot, by: Spot) -> Spot:
+    return spot[0] + by[0], spot[1] + by[1]

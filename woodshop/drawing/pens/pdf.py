@@ -1,0 +1,339 @@
+"""The PDF pen: a document becomes pages that print well in black and white.
+
+The same document gives the same bytes: no clock, no random names. Fonts are embedded.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from io import BytesIO
+from itertools import pairwise
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    KeepTogether,
+    PageBreak,
+    PageTemplate,
+    Table,
+)
+
+from woodshop.drawing.arranging.arrange import Fitted, fitted
+from woodshop.drawing.pages.flow import FigureFlow, TextFlow, put_line
+from woodshop.drawing.pages.framed import caution_flow, key_figures_flow, table_flow
+from woodshop.drawing.pages.title_block import title_block
+from woodshop.drawing.values import model
+from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, register, width, wrapped
+from woodshop.drawing.values.paper import Sheet, sheet_of
+from woodshop.drawing.values.style import FREE_SCALES, PAPERS, POINTS_PER_MM, STYLE, scale_text
+
+_BEGINNING = 90.0  # points of text or table that must stand below its heading
+
+
+def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
+    """The document as a PDF file's bytes, on "letter" or "a4" paper.
+
+    Raises ValueError for another paper.
+    """
+    if paper not in PAPERS:
+        raise ValueError(f"paper {paper!r}; wanted one of {', '.join(PAPERS)}")
+    register()
+    page = PAPERS[paper]
+    head = STYLE.banner_height if document.banner else 0.0
+    foot = STYLE.small + STYLE.footer_gap
+    room = (page[0] - 2 * STYLE.margin, page[1] - 2 * STYLE.margin - head - foot)
+    frame = Frame(
+        STYLE.margin,
+        STYLE.margin + foot,
+        *room,
+        leftPadding=0,
+        rightPadding=0,
+        topPadding=0,
+        bottomPadding=0,
+    )
+    file = BytesIO()
+    template = BaseDocTemplate(
+        file,
+        pagesize=page,
+        title=clean(document.title),
+        author=clean(document.author),
+        subject=clean(document.subject),
+        keywords=[clean(word) for word in document.keywords],
+        creator="woodshop",
+        producer="woodshop",
+        lang=document.language,
+        invariant=1,
+    )
+    template.addPageTemplates(PageTemplate("page", [frame], pagesize=page))
+    story = _flowables(document.blocks, room)
+    template.build(story or [TextFlow("")], canvasmaker=_canvas_for(document, page))
+    return file.getvalue()
+
+
+def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
+    anchors = frozenset(_anchors(document.blocks))
+
+    class Pages(Canvas):  # type: ignore[misc]
+        """Holds back the pages until their number is known, then adds head and foot."""
+
+        def __init__(self, *args: Any, **named: Any) -> None:
+            super().__init__(*args, **named | {"initialFontName": REGULAR})
+            self.held: list[dict[str, Any]] = []
+            self.entries = 0  # outline entries so far
+            self.anchors = anchors
+            self.bookmarks: list[tuple[str, float, float]] = []  # of this page: name, left, top
+            self.level = -1  # of the last outline entry: PDF allows no skipped level
+
+        def bookmarkHorizontal(self, key: str, relativeX: float, relativeY: float, **_named: Any) -> None:
+            """Keep the place for later: until its page is written it would be taken to lie on the first."""
+            self.bookmarks.append((key, *self.absolutePosition(relativeX, relativeY)))
+
+        def showPage(self) -> None:
+            """Keep the page for later."""
+            self.held.append(dict(self.__dict__))
+            self.bookmarks = []
+            self._startPage()
+
+        def save(self) -> None:
+            """Number the pages and write the file."""
+            for i, state in enumerate(self.held):
+                keep = {"held": self.held, "entries": self.entries}
+                self.__dict__.update(state | keep)
+                for key, left, top in self.bookmarks:
+                    self.bookmarkHorizontalAbsolute(key, top, left)
+                _edges(self, document, page, i + 1, len(self.held))
+                super().showPage()
+            self.setViewerPreference("DisplayDocTitle", "true")
+            super().save()
+
+    return Pages
+
+
+def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
+    """Every anchor that links may lead to."""
+    for block in blocks:
+        match block:
+            case model.Heading() if block.anchor:
+                yield block.anchor
+            case model.Table():
+                yield from (anchor for _, anchor in block.anchors)
+            case model.KeepTogether():
+                yield from _anchors(block.blocks)
+            case model.Beside():
+                yield from _anchors((*block.left, *block.right))
+
+
+def _edges(canvas: Any, document: model.Document, page: tuple[float, float], number: int, of: int) -> None:
+    """Banner and footer."""
+    left, right = STYLE.margin, page[0] - STYLE.margin
+    size = STYLE.small
+    place = f"page {number} of {of}"
+    words = " · ".join(clean(word) for word in (document.title, document.footer) if word)
+    room = right - left - width(place, size, STRONG) - 16
+    canvas.setFillGray(0)
+    canvas.setDash()
+    canvas.setLineWidth(STYLE.thin)
+    canvas.line(left, STYLE.margin + size + 5, right, STYLE.margin + size + 5)
+    lines = wrapped(words, size, room)
+    put_line(canvas, left, STYLE.margin, lines[0] if len(lines) == 1 else lines[0] + " ...", size)
+    put_line(canvas, right - width(place, size, STRONG), STYLE.margin, place, size, STRONG)
+    if document.banner:
+        text = clean(document.banner, STRONG)
+        size = min(STYLE.banner, (right - left - 20) / max(width(text, 1.0, STRONG), 0.1))
+        bottom = page[1] - STYLE.margin - STYLE.banner_height + 8
+        canvas.setLineWidth(STYLE.heavy)
+        canvas.rect(left + 1, bottom, right - left - 2, STYLE.banner_height - 8, stroke=1, fill=0)
+        middle = bottom + (STYLE.banner_height - 8) / 2 - size * 0.33
+        put_line(canvas, (left + right - width(text, size, STRONG)) / 2, middle, text, size, STRONG)
+
+
+def _flowables(blocks: Sequence[model.Block], room: tuple[float, float]) -> list[Any]:
+    story: list[Any] = []
+    for block in blocks:
+        if isinstance(block, model.KeepTogether):
+            inside = _flowables(block.blocks, (room[0], room[1] - 80))
+            # Breaks would hide the space before headings from the sum of heights.
+            whole = [flow for flow in _unkept(inside) if not isinstance(flow, CondPageBreak)]
+            story += [KeepTogether(whole)] if _height(whole, room) <= room[1] else inside
+        else:
+            story += _block(block, room)
+    return _with_headings_kept(story, room)
+
+
+def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any]:
+    """Before each heading a break, unless it fits on the page with the beginning of what it heads."""
+    kept: list[Any] = []
+    for i, each in enumerate(story):
+        if _is_heading(each) and not (i and _is_heading(story[i - 1])):
+            j = next((j for j in range(i, len(story)) if not _is_heading(story[j])), len(story))
+            follows = _beginning(story[j:], room)
+            need = each.getSpaceBefore() + _height([*story[i:j], *(flow for flow, _ in follows)], room)
+            need -= sum(cut for _, cut in follows)
+            kept.append(CondPageBreak(min(need, room[1])))
+        kept.append(each)
+    return kept
+
+
+def _is_heading(flow: Any) -> bool:
+    return getattr(flow, "entry", None) is not None
+
+
+def _height(flows: list[Any], room: tuple[float, float]) -> float:
+    """How high things are below each other, with the spaces between them."""
+    gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
+    return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
+
+
+def _unkept(flows: list[Any]) -> Iterator[Any]:
+    """All things, those kept together one by one."""
+    for flow in flows:
+        if isinstance(flow, KeepTogether):
+            yield from _unkept(flow._content)
+        else:
+            yield flow
+
+
+def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, float]]:
+    """What stands below a heading on its page, each with how much of it may be on the next: a text or table's rest.
+
+    A short text stands there with the beginning of what comes next.
+    """
+    parts: list[tuple[Any, float]] = []
+    stands = 0.0
+    for each in story:
+        if _is_heading(each) or isinstance(each, PageBreak) or stands >= _BEGINNING:
+            break
+        if isinstance(each, KeepTogether):
+            if parts and _is_heading(each._content[0]):
+                break
+            return parts + [(flow, 0.0) for flow in each._content]
+        whole = float(each.wrap(*room)[1])
+        here = whole if _stays_whole(each) else min(whole, _BEGINNING)
+        parts.append((each, whole - here))
+        stands += here
+    return parts
+
+
+def _stays_whole(flow: Any) -> bool:
+    return isinstance(flow, FigureFlow) or (isinstance(flow, Table) and not flow.splitByRow)
+
+
+def _block(block: Any, room: tuple[float, float]) -> list[Any]:
+    match block:
+        case model.Heading():
+            size, before = STYLE.headings[block.level - 1], (16.0, 11.0, 6.0)[block.level - 1]
+            head = TextFlow(block.text, size, STRONG, before=before, after=size * 0.3, entry=block.level - 1)
+            head.anchor = block.anchor
+            return [head]
+        case model.Paragraph():
+            size = STYLE.small if block.small else STYLE.body
+            return [TextFlow(block.text, size, lead=block.lead)]
+        case model.Bullets():
+            return [TextFlow(item, indent=13, marker="•", after=2.5) for item in block.items]
+        case model.Steps():
+            return [
+                TextFlow(item, indent=42, marker=f"{i}.", tick=True, after=5)
+                for i, item in enumerate(block.items, block.first)
+            ]
+        case model.Caution():
+            return [caution_flow(block, room[0])]
+        case model.Table():
+            return [table_flow(block, room[0])]
+        case model.KeyFigures():
+            return [key_figures_flow(block, room[0])]
+        case model.Figure():
+            return [figure_flow(block, room)]
+        case model.SetOut():
+            return [FigureFlow(block.sheet, block.caption)]
+        case model.PageBreak():
+            return [PageBreak()]
+        case model.Beside():
+            return _beside(block, room)
+    raise TypeError(f"not a block: {block!r}")
+
+
+def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
+    """Side by side; one below the other where a drawing would come out at less than half its size on the whole page."""
+    half = (room[0] - _GUTTER) / 2
+    sides = (block.left, block.right)
+    figures = [each for side in sides for each in side if isinstance(each, model.Figure)]
+    if any(_scale(each, (half, room[1])) * 2 < _scale(each, room) for each in figures):
+        return [KeepTogether([f for each in side for f in _block(each, room)]) for side in sides if side]
+    cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in sides]
+    style: list[Any] = [
+        ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("LEFTPADDING", (0, 0), (0, 0), 0),
+        ("RIGHTPADDING", (0, 0), (0, 0), _GUTTER / 2),
+        ("LEFTPADDING", (1, 0), (1, 0), _GUTTER / 2),
+        ("RIGHTPADDING", (1, 0), (1, 0), 0),
+    ]
+    return [Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)]
+
+
+def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
+    """The scale at which a figure is drawn in this room; nothing where it does not fit."""
+    try:
+        return _fitted(block, room).scale
+    except ValueError:
+        return Fraction(0)
+
+
+def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
+    """As high as it should be at most; higher, up to a page, only where it would be crowded, tiny or not fit at all."""
+    limit = room[1] - (150 if block.title_block else 70)  # points: a heading above, caption or title block below
+    most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
+    first = min(most, 0.5 * room[1]) if block.most_height is None else most
+    crowded: Fitted | None = None
+    for height in dict.fromkeys((first, most, limit)):
+        try:
+            drawn = fitted(block.drawing, room[0], height, FREE_SCALES if block.free_scale else ())
+        except ValueError:
+            if height == limit and crowded is None:
+                raise
+            continue
+        if not drawn.sheet.crowded and not _tiny(drawn, first):
+            return drawn
+        if crowded is None or height <= most or drawn.scale > 2 * crowded.scale:
+            crowded = drawn
+    if crowded is None:
+        raise AssertionError("fitted or refused")
+    return crowded
+
+
+def _tiny(drawn: Fitted, height: float) -> bool:
+    """Whether no view is half as long as the drawing might be high: words and dimensions have taken the room."""
+    sides = ((b - a).mm * view.enlarged for view in drawn.drawing.views for a, b in zip(*view.bounds, strict=True))
+    return 2 * float(max(sides, default=Fraction(0)) * drawn.scale * POINTS_PER_MM) < height
+
+
+def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:
+    """A figure as it is set in a column `room` points wide and high, with its title block or caption."""
+    drawn = _fitted(block, room)
+    words = [block.caption] if block.caption else []
+    if block.title_block:
+        scale = (("Scale", scale_text(drawn.scale)), ("Sizes in", _UNIT_WORDS[block.drawing.unit]))
+        return FigureFlow(
+            _over(drawn.sheet, title_block((*block.drawing.fields, *scale), room[0] - STYLE.outline)), "; ".join(words)
+        )
+    if block.say_scale:
+        words.append(f"scale {scale_text(drawn.scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
+    words += [f"width drawn at {view.stretch} times" for view in drawn.drawing.views if view.stretch != 1]
+    return FigureFlow(drawn.sheet, "; ".join(words))
+
+
+def _over(drawing: Sheet, block: Sheet) -> Sheet:
+    """The drawing in the middle over its title block."""
+    low, high = block.box, drawing.box
+    x = (low.left + low.right - high.left - high.right) / 2
+    moved = drawing.moved(x, low.top + 4.0 - high.bottom)
+    return replace(sheet_of([*moved.marks, *block.marks]), crowded=drawing.crowded)
+
+
+_GUTTER = 18.0
+_UNIT_WORDS = {"in": "inches", "mm": "millimetres"}

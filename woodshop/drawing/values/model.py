@@ -1,0 +1,349 @@
+"""What is drawn and what is written, as plain frozen values. No pen, no paper, no scale.
+
+A view holds real-size geometry in exact lengths, x to the right and y up. Everything whose size
+is a matter of paper (text, the distance of a dimension from its outline) is left to the pens.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from woodshop.drawing.values.paper import Sheet
+from woodshop.units.lengths import ZERO, Length
+
+Point = tuple[Length, Length]
+
+
+class Kind(StrEnum):
+    """What a line means. A pocket bounds what a blind cut takes out: only the machine's file shows it."""
+
+    OUTLINE = "outline"
+    HIDDEN = "hidden"
+    CENTRE = "centre"
+    CUT = "cut"
+    THIN = "thin"
+    POCKET = "pocket"
+    FOLD = "fold"
+
+
+class Fill(StrEnum):
+    """How an area is filled: waste is hatched, something kept is dotted crosswise; paper hides what lies under it.
+
+    A bare area is filled with nothing, and a text in it has white paper behind it, as on hatching.
+    """
+
+    HATCH = "hatch"
+    CROSS = "cross"
+    PAPER = "paper"
+    BARE = "bare"
+
+
+class Side(StrEnum):
+    """On which side of the view a dimension stands."""
+
+    ABOVE = "above"
+    BELOW = "below"
+    LEFT = "left"
+    RIGHT = "right"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line through points; closed when it bounds an area. `depth` is the cut's depth, for the machine."""
+
+    points: tuple[Point, ...]
+    kind: Kind = Kind.OUTLINE
+    closed: bool = False
+    depth: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A circle by centre and diameter; `through` marks a hole, `depth` belongs to a pocket."""
+
+    centre: Point
+    diameter: Length
+    kind: Kind = Kind.OUTLINE
+    depth: Length | None = None
+    through: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A filled area, bounded by a closed outline."""
+
+    outline: tuple[Point, ...]
+    fill: Fill = Fill.HATCH
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A distance between two points, along x (side above or below) or along y (side left or right)."""
+
+    start: Point
+    end: Point
+    side: Side
+    prefix: str = ""
+    note: str = ""
+
+    @property
+    def axis(self) -> int:
+        """0 when it measures along x, 1 along y."""
+        return 0 if self.side in (Side.ABOVE, Side.BELOW) else 1
+
+    @property
+    def length(self) -> Length:
+        """The distance it states: always that of its own points."""
+        return abs(self.end[self.axis] - self.start[self.axis])
+
+    def text(self, unit: str = "in") -> str:
+        """What stands at the dimension line."""
+        return " ".join(word for word in (self.prefix, self.length.number(unit), self.note) if word)
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A word in or beside the view.
+
+    Without `target` it stands centred at `at` (turned to read from the right where `turn` is set);
+    with `target` it is a remark with a leader, and the pens find a free place for it near `at`;
+    with `within` it stands in that rectangle, level or turned, as the first of `text` and `shorter` that fits,
+    and the last of them with a leader if none does.
+    """
+
+    text: str
+    at: Point
+    target: Point | None = None
+    strong: bool = False
+    turn: bool = False
+    within: tuple[Point, Point] | None = None
+    shorter: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Arrow:
+    """The direction of the grain: a double arrow of about this length, put where the view has room."""
+
+    text: str
+    start: Point
+    end: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Balloon:
+    """A number in a circle, tied to a part of a pictorial view."""
+
+    number: int
+    target: Point
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One view. `cell` is its place (column, row from the bottom) among the views of a drawing;
+
+    views of one column share x, views of one row share y. `stretch` multiplies y on paper only
+    (a long thin board), `enlarged` both x and y (a small profile); dimensions still state the true length.
+    """
+
+    name: str
+    lines: tuple[Line, ...] = ()
+    circles: tuple[Circle, ...] = ()
+    regions: tuple[Region, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
+    labels: tuple[Label, ...] = ()
+    arrows: tuple[Arrow, ...] = ()
+    balloons: tuple[Balloon, ...] = ()
+    cell: tuple[int, int] = (0, 0)
+    stretch: Fraction = Fraction(1)
+    enlarged: int = 1  # up to 4
+
+    @property
+    def bounds(self) -> tuple[Point, Point]:
+        """The lower left and upper right corner of its geometry."""
+        points = [p for line in self.lines for p in line.points]
+        points += [p for region in self.regions for p in region.outline]
+        for circle in self.circles:
+            r, (x, y) = circle.diameter / 2, circle.centre
+            points += [(x - r, y - r), (x + r, y + r)]
+        if not points:
+            return (ZERO, ZERO), (ZERO, ZERO)
+        xs, ys = [p[0] for p in points], [p[1] for p in points]
+        return (min(xs), min(ys)), (max(xs), max(ys))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Views of one thing, with its address, notes, and the fields of its title block as (name, value)."""
+
+    title: str
+    address: str
+    views: tuple[View, ...]
+    notes: tuple[str, ...] = ()
+    fields: tuple[tuple[str, str], ...] = ()
+    unit: str = "in"
+
+
+class Align(StrEnum):
+    """How a column stands: text to the left, numbers to the right."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    CENTRE = "centre"
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading, level 1 to 3; it becomes an entry of the PDF's outline. `anchor` is what a table's link may name."""
+
+    text: str
+    level: int = 1
+    anchor: str = ""
+
+    def __post_init__(self) -> None:
+        if self.level not in (1, 2, 3):
+            raise ValueError(f"heading {self.text!r}: level {self.level}; wanted 1, 2 or 3")
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Running text. `lead` comes first, in strong type; `small` is for sources and remarks."""
+
+    text: str
+    lead: str = ""
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """A list without order."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """Numbered steps, each with a box to tick."""
+
+    items: tuple[str, ...]
+    first: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A warning of harm, in a heavy frame with a triangle."""
+
+    text: str
+    title: str = "Caution"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A table's column. `weight` shares out the width; `cut_size` sets it in the large type of sizes to cut."""
+
+    heading: str
+    align: Align = Align.LEFT
+    weight: int = 1
+    cut_size: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of text under columns; `strong` are the rows (counted from 0) set in strong type.
+
+    A table breaks across pages between rows and repeats its headings. A cell that reads "[ ]" is a box to tick; a line
+    break in a cell is kept. `small` sets it in the type of sources and remarks. `links` are (row, column, anchor): the
+    cell leads there, where the document has that anchor. `anchors` are (row, anchor).
+    """
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    strong: tuple[int, ...] = ()
+    small: bool = False
+    links: tuple[tuple[int, int, str], ...] = ()
+    anchors: tuple[tuple[int, str], ...] = ()
+
+    def __post_init__(self) -> None:
+        for i, row in enumerate(self.rows):
+            if len(row) != len(self.columns):
+                raise ValueError(f"table row {i} has {len(row)} cells for {len(self.columns)} columns")
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page.
+
+    With `title_block` the drawing's fields stand below it in ruled cells, with scale, unit and projection. With
+    `free_scale` it fills its room at a scale that is none of the standard ones, perhaps: nothing is measured off it.
+    """
+
+    drawing: Drawing
+    caption: str = ""
+    most_height: Length | None = None
+    say_scale: bool = True
+    title_block: bool = False
+    free_scale: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SetOut:
+    """Marks that are set out on paper already, no wider than a page between its margins."""
+
+    sheet: Sheet
+    caption: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KeyFigures:
+    """A row of important numbers: (what, value)."""
+
+    figures: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PageBreak:
+    """What follows starts a new page."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeepTogether:
+    """Blocks that stay on one page if a page can hold them; if none can, those do that are kept together within."""
+
+    blocks: "tuple[Block, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Two columns side by side that stay on one page; no page break, and nothing kept together, within them."""
+
+    left: "tuple[Block, ...]"
+    right: "tuple[Block, ...]"
+
+
+Block = (
+    Heading
+    | Paragraph
+    | Bullets
+    | Steps
+    | Caution
+    | Table
+    | Figure
+    | SetOut
+    | KeyFigures
+    | PageBreak
+    | KeepTogether
+    | Beside
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A whole printed document. `banner` stands large on every page, such as DO NOT CUT."""
+
+    title: str
+    subject: str
+    blocks: tuple[Block, ...]
+    footer: str = ""
+    banner: str | None = None
+    language: str = "en-US"
+    author: str = "woodshop"
+    keywords: tuple[str, ...] = ()

@@ -1,0 +1,345 @@
+"""A part's shop drawing: the views that are needed to make it, every cut with its size, place and depth."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+
+from woodshop.drawing.values.model import Arrow, Dimension, Drawing, Kind, Label, Line, Point, Side, View
+from woodshop.drawing.views.projection import Sight, flat, pockets, projected, sight
+from woodshop.shape import part as shape
+from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, cut_box
+from woodshop.units.lengths import ZERO, Length, decimals
+
+_AXIS_WORDS = ("length", "width", "thickness")
+_NEAR = (Face.LEFT, Face.LOWER, Face.BACK)
+_FAR = (Face.RIGHT, Face.UPPER, Face.SHOW)
+_LONG = 4  # times its width: the end of a longer part would be drawn too small beside it
+_CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """In which unit sizes are said, and in which again beside it, in brackets; "" for none."""
+
+    unit: str
+    beside: str = ""
+
+    def number(self, length: Length) -> str:
+        """A length without its unit."""
+        return f"{length.number(self.unit)} {self.bracketed(length)}" if self.beside else length.number(self.unit)
+
+    def bore(self, diameter: Length) -> str:
+        """The diameter of a hole: that of its drill, so in millimetres where it is whole ones and no tape's inches."""
+        if self.unit == "in" and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
+            return diameter.text("mm")
+        return self.number(diameter)
+
+    def drill(self, diameter: Length) -> str:
+        """The diameter of a hole as `bore` says it, with its unit."""
+        said = self.bore(diameter)
+        return said if said.endswith(" mm") else self.text(diameter)
+
+    def text(self, length: Length) -> str:
+        """A length with its unit."""
+        return f"{length.text(self.unit)} {self.bracketed(length)}" if self.beside else length.text(self.unit)
+
+    def bracketed(self, length: Length) -> str:
+        """A length in the other unit: millimetres to a tenth, inches as they are."""
+        return f"[{decimals(length.mm, 1)}]" if self.beside == "mm" else f"[{length.number()}]"
+
+    def noted(self, dimension: Dimension) -> Dimension:
+        """A dimension with the other unit beside it."""
+        return replace(dimension, note=self.bracketed(dimension.length)) if self.beside else dimension
+
+
+def part_drawing(
+    part: Part, *, address: str, count: int, unit: str = "in", grain: bool = True, beside: str = ""
+) -> Drawing:
+    """The drawing of one part, to be made `count` times, with sizes in "in" or "mm"; in `beside` too, in brackets.
+
+    `grain` puts the arrow along the length; leave it out for mesh and cloth.
+    """
+    said = Wording(unit, beside)
+    front = _front(part)
+    shown: dict[Face, list[Cut]] = {front: []}
+    for cut in part.cuts:
+        for face in _faces_for(part, cut, front):
+            shown.setdefault(face, []).append(cut)
+    views = tuple(_view(part, front, face, cuts, tuple(shown), said, grain) for face, cuts in shown.items())
+    sizes = " x ".join(size.number(unit) for size in part.size)
+    fields = (("Address", address), ("Make", str(count)), ("Material", part.material), ("Size", f"{sizes} {unit}"))
+    notes = tuple(_run_words(part, run, unit) for run in runs(part.cuts))
+    if part.on_edge:
+        notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
+    return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
+
+
+def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
+    """A cut in words: its face, size and place along both axes of that face, and its depth.
+
+    >>> from woodshop.shape.part import Rectangle
+    >>> from woodshop.units.lengths import inch
+    >>> rabbet = Cut("rabbet", Face.BACK, Rectangle(ZERO, ZERO, inch(20), inch("3/8")), inch("3/8"))
+    >>> cut_words(Part("side", "pine", inch(20), inch(3), inch("3/4"), (rabbet,)), rabbet)
+    'rabbet, back face: over the whole length, 3/8 in of the width at the lower edge, 3/8 in deep'
+    """
+    axis, _ = FACE_AXIS[cut.face]
+    through = cut.depth == part.size[axis]
+    deep = "through" if through else f"{cut.depth.text(unit)} deep"
+    box = cut_box(part, cut)
+    words: list[str] = []
+    for a in (i for i in range(3) if i != axis):
+        low, high, full = box.low[a], box.high[a], part.size[a]
+        size = (high - low).text(unit)
+        if isinstance(cut.outline, shape.Circle):
+            middle = (low + high) / 2
+            near = middle <= full / 2
+            words.append(
+                f"centre {(middle if near else full - middle).text(unit)} from the {(_NEAR if near else _FAR)[a]}"
+            )
+        elif low == ZERO and high == full:
+            words.append(f"over the whole {_AXIS_WORDS[a]}")
+        elif low == ZERO or high == full:
+            words.append(f"{size} of the {_AXIS_WORDS[a]} at the {(_NEAR if low == ZERO else _FAR)[a]}")
+        elif low == full - high:
+            words.append(f"{size} in the middle of the {_AXIS_WORDS[a]}, {low.text(unit)} from each side")
+        else:
+            near = low < full - high
+            off = low if near else full - high
+            words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.text(unit)} from the {(_NEAR if near else _FAR)[a]}")
+    if isinstance(cut.outline, shape.Circle):
+        words.insert(0, f"dia. {Wording(unit).drill(cut.outline.diameter)}")
+    return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep}"
+
+
+def _spans(part: Part, cut: Cut) -> list[bool]:
+    """Along which axes a cut runs from end to end."""
+    if isinstance(cut.outline, shape.Circle):
+        axis, _ = FACE_AXIS[cut.face]
+        return [i == axis and cut.depth == part.size[i] for i in range(3)]
+    box = cut_box(part, cut)
+    return [box.size(i) == part.size[i] for i in range(3)]
+
+
+def _front(part: Part) -> Face:
+    """The face to draw: the show face, unless all that is cut from a face is cut from the back."""
+    blind = [cut for cut in part.cuts if not _spans(part, cut)[2]]
+    from_show = any(cut.face is Face.SHOW or cut_box(part, cut).high[2] == part.thickness for cut in blind)
+    from_back = any(cut.face is Face.BACK or cut_box(part, cut).low[2] == ZERO for cut in blind)
+    return Face.BACK if from_back and not from_show else Face.SHOW
+
+
+def _faces_for(part: Part, cut: Cut, front: Face) -> tuple[Face, ...]:
+    """The views in which a cut's sizes are read: where its profile shows; a blind cut in its own face."""
+    spans = _spans(part, cut)
+    end = Face.RIGHT if front is Face.SHOW else Face.LEFT
+    if spans[0]:
+        return (end,)
+    if spans[1]:
+        return (Face.UPPER,)
+    if spans[2]:
+        return (front,)
+    axis, _ = FACE_AXIS[cut.face]
+    return (front,) if axis == 2 else (cut.face,)
+
+
+def _cell(face: Face, front: Face) -> tuple[int, int]:
+    if face in (Face.LEFT, Face.RIGHT):
+        return (1, 0) if (face is Face.RIGHT) == (front is Face.SHOW) else (-1, 0)
+    return _CELLS.get(face, (0, 0))
+
+
+def _view(
+    part: Part, front: Face, face: Face, cuts: list[Cut], shown: tuple[Face, ...], said: Wording, grain: bool
+) -> View:
+    seen = sight(face, front)
+    lines, circles = projected(part, seen)
+    if face is front:
+        pocket_lines, pocket_circles = pockets(part, seen)
+        lines, circles = lines + pocket_lines, circles + pocket_circles
+    dimensions = _overall(part, seen, front, shown)
+    for run in runs(cuts):
+        dimensions += _cut_dimensions(part, seen, run[0])
+        dimensions += _pitch_dimension(part, seen, run)
+    labels = _remarks(part, seen, cuts, said)
+    if face is front:
+        for fold in part.folds:
+            lines += _fold_line(part, seen, fold)
+            dimensions += _fold_dimension(part, seen, fold)
+            labels.append(_fold_label(part, seen, fold, front))
+    ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
+    name = str(face).capitalize()
+    if face is front and shown == (front,):  # no other view states it
+        name = f"{name}, {said.text(part.thickness)} thick"
+    return View(
+        name=name,
+        lines=lines,
+        circles=circles,
+        dimensions=tuple(said.noted(each) for each in _without_repeats(dimensions)),
+        labels=tuple(labels),
+        arrows=(Arrow("grain", *ends),) if grain and face is front else (),
+        cell=_cell(face, front),
+        enlarged=2 if seen.right[0] == 2 and part.length >= part.width * _LONG else 1,
+    )
+
+
+def _fold_line(part: Part, seen: Sight, fold: Fold) -> tuple[Line, ...]:
+    ends = (flat(part, seen, (ZERO, fold.at, ZERO)), flat(part, seen, (part.length, fold.at, ZERO)))
+    return (Line(ends, Kind.FOLD),)
+
+
+def _fold_dimension(part: Part, seen: Sight, fold: Fold) -> list[Dimension]:
+    low, high = _extent(part, seen, ((ZERO, ZERO, ZERO), (part.length, fold.at, ZERO)))
+    return [Dimension((high[0], low[1]), high, Side.RIGHT)]
+
+
+def _fold_label(part: Part, seen: Sight, fold: Fold, front: Face) -> Label:
+    """What to do at the line; looked at from the back, towards the eye is away from it."""
+    target = flat(part, seen, (part.length * Fraction(9, 10), fold.at, ZERO))
+    how = fold.how if front is Face.SHOW else f"{fold.how}, seen from the other face"
+    return Label(how, (target[0] + part.length, target[1] - part.width), target)
+
+
+def _overall(part: Part, seen: Sight, front: Face, shown: tuple[Face, ...]) -> list[Dimension]:
+    """Length and width on the front view, thickness on the first other view."""
+    low, high = _extent(part, seen, ((ZERO,) * 3, part.size))
+    corner = (low, (high[0], low[1]), (low[0], high[1]))
+    if seen.face is front:
+        return [Dimension(corner[0], corner[1], Side.BELOW), Dimension(corner[0], corner[2], Side.LEFT)]
+    if seen.face is not next(face for face in shown if face is not front):
+        return []
+    if seen.right[0] == 2:
+        return [Dimension(corner[0], corner[1], Side.BELOW)]
+    return [Dimension(corner[0], corner[2], Side.LEFT)]
+
+
+def _extent(part: Part, seen: Sight, box: tuple[tuple[Length, ...], tuple[Length, ...]]) -> tuple[Point, Point]:
+    (a, b), (c, d) = (flat(part, seen, (p[0], p[1], p[2])) for p in box)
+    return (min(a, c), min(b, d)), (max(a, c), max(b, d))
+
+
+def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
+    """Size and place of a cut along both axes of the view."""
+    box = cut_box(part, cut)
+    low, high = _extent(part, seen, (box.low, box.high))
+    full = part.size[seen.right[0]], part.size[seen.up[0]]
+    found: list[Dimension] = []
+    for axis in (0, 1):
+        across = 1 - axis
+        beyond = (low[across] + high[across]) > full[across]
+        side = ((Side.BELOW, Side.ABOVE), (Side.LEFT, Side.RIGHT))[axis][beyond]
+        if axis == 1 and low[0] == ZERO and high[0] == full[0]:
+            side = Side.RIGHT
+        level = high[across] if side in (Side.ABOVE, Side.RIGHT) else low[across]
+        for a, b in _stretches(low[axis], high[axis], full[axis], isinstance(cut.outline, shape.Circle)):
+            ends = ((a, level), (b, level)) if axis == 0 else ((level, a), (level, b))
+            found.append(Dimension(*ends, side))
+    return found
+
+
+def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
+    """The cuts in their order; like ones in a row and evenly spaced together as one run: five holes, or two gaps."""
+    rows: dict[object, list[Cut]] = {}
+    for cut in cuts:
+        o = cut.outline
+        if isinstance(o, shape.Circle):
+            key: object = (cut.name, cut.face, o.v, o.diameter, cut.depth)
+        else:
+            key = (cut.name, cut.face, o.u0, o.u1, o.v1 - o.v0, cut.depth)
+        rows.setdefault(key, []).append(cut)
+    found: list[list[Cut]] = []
+    for row in rows.values():
+        row.sort(key=_start)
+        pitches = {_start(b) - _start(a) for a, b in pairwise(row)}
+        least = 5 if isinstance(row[0].outline, shape.Circle) else 2
+        found += [row] if len(row) >= least and len(pitches) == 1 else [[cut] for cut in row]
+    return found
+
+
+def _start(cut: Cut) -> Length:
+    """Where a cut begins along its run: the middle of a hole, the lower side of a gap."""
+    return cut.outline.u if isinstance(cut.outline, shape.Circle) else cut.outline.v0
+
+
+def pitch_of(run: Sequence[Cut]) -> Length:
+    """From one cut of a run to the next."""
+    return _start(run[1]) - _start(run[0])
+
+
+def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]:
+    """From the first hole of a run to the second, where the view shows it."""
+    if len(run) == 1:
+        return []
+    first, second = (_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in run[:2]))
+    axis = 0 if first[0][0] != second[0][0] else 1
+    beyond = (first[0][1 - axis] + first[1][1 - axis]) > part.size[(seen.up if axis == 0 else seen.right)[0]]
+    side = ((Side.BELOW, Side.ABOVE), (Side.LEFT, Side.RIGHT))[axis][beyond]
+    level = first[1 if beyond else 0][1 - axis]
+    if isinstance(run[0].outline, shape.Circle):
+        a, b = sorted((each[0][axis] + each[1][axis]) / 2 for each in (first, second))
+    else:
+        a, b = sorted(each[0][axis] for each in (first, second))
+    return [Dimension((a, level), (b, level), side) if axis == 0 else Dimension((level, a), (level, b), side)]
+
+
+def _run_words(part: Part, run: list[Cut], unit: str) -> str:
+    """A cut in words; a run of like holes as its first, and the distance from one to the next."""
+    words = cut_words(part, run[0], unit)
+    if len(run) == 1:
+        return words
+    pitch = pitch_of(run).text(unit)
+    name = run[0].name
+    return f"{len(run)} x {words.replace(f'{name}, ', f'{name}, each {pitch} from the next, ', 1)}; that of the first"
+
+
+def _stretches(low: Length, high: Length, full: Length, is_round: bool) -> list[tuple[Length, Length]]:
+    """The lengths to state along one axis: the cut's own, and its distance from the nearer end."""
+    if is_round:
+        middle = (low + high) / 2
+        return [(ZERO, middle) if middle <= full / 2 else (middle, full)]
+    if low == ZERO and high == full:
+        return []
+    if low == ZERO or high == full:
+        return [(low, high)]
+    return [(low, high), (ZERO, low) if low <= full - high else (high, full)]
+
+
+def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
+    """One dimension for each stretch: the same one on the same side twice says nothing new."""
+    kept: dict[tuple[int, Length, Length], Dimension] = {}
+    for each in dimensions:
+        a, b = sorted((each.start[each.axis], each.end[each.axis]))
+        kept.setdefault((each.axis, a, b), each)
+    return tuple(kept.values())
+
+
+def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[Label]:
+    """Words for what the view does not show: depths of blind cuts, diameters of round ones."""
+    groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
+    for cut in cuts:
+        axis, _ = FACE_AXIS[cut.face]
+        if axis == seen.depth:
+            size = cut.outline.diameter if isinstance(cut.outline, shape.Circle) else None
+            key = (cut.name, size, cut.depth, cut.depth == part.size[axis])
+            groups.setdefault(key, []).append(cut)
+    labels: list[Label] = []
+    middle = (part.size[seen.right[0]] / 2, part.size[seen.up[0]] / 2)
+    for (name, size, depth, through), members in groups.items():
+        words = [f"{len(members)} x {name}" if len(members) > 1 else name]
+        words += [f"dia. {said.bore(size)}"] if size else []
+        rows = runs(members)
+        if all(len(row) > 1 for row in rows) and len({pitch_of(row) for row in rows}) == 1:
+            words.append(
+                f"{said.number(pitch_of(rows[0]))} apart" if size else f"every {said.number(pitch_of(rows[0]))}"
+            )
+        words.append("through" if through else f"{said.number(depth)} deep")
+        extents = [_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in members)]
+        low, high = min(extents, key=lambda e: (abs(e[0][0] + e[1][0] - middle[0] * 2), e))
+        if isinstance(members[0].outline, shape.Circle):
+            target = (low[0], (low[1] + high[1]) / 2)
+        else:
+            target = ((low[0] * 3 + high[0]) / 4, (low[1] + high[1]) / 2)
+        toward = (target[0] * 2 - middle[0], target[1] + part.size[seen.up[0]])
+        labels.append(Label(", ".join(words), toward, target))
+    return labels

@@ -1,0 +1,68 @@
+"""The bee-space gauge: a stepped piece of scrap, its steps the limits that the checks use."""
+
+from typing import Annotated
+
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import PRACTICE, Setting
+from woodshop.hardware.gauge_steps import gauge_steps
+from woodshop.hardware.registry import Param, item
+from woodshop.reference.limits import band
+from woodshop.reference.lumber import board_name
+from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle
+from woodshop.units.lengths import ZERO, Length
+
+
+@item("bee-space gauge", title="Bee-space gauge", per="gauges")
+def bee_space_gauge(
+    setting: Setting,
+    *,
+    gauges: Annotated[int, Param("how many gauges", None, "1", "200", PRACTICE)] = 1,
+    step: Annotated[Length, Param("length of a step", "gauge.step", "1/2", "3")],
+    handle: Annotated[Length, Param("length of the handle", "gauge.handle", "1", "8")],
+    width: Annotated[Length, Param("width of the gauge", "gauge.width", "1/2", "3")],
+) -> Assembly:
+    """A go / no-go piece: the thinnest step at the tip, the handle as thick as the board.
+
+                           +------+
+                      +----+      |  handle
+                +-----+           |
+          +-----+                 |
+    +-----+  1/4  3/8   1/2       |
+    |3/16                         |
+    +-----------------------------+
+    """
+    steps, wood, say = gauge_steps(), setting.wood, setting.say
+    thickest = steps[-1][0]
+    if thickest >= wood:
+        raise InputError(
+            Problem(
+                "bee-space gauge",
+                f"wood {wood} thick",
+                f"wood thicker than the last step, {thickest}",
+                "Leave the gauge out of this batch, or make it in one with 3/4 in wood.",
+            )
+        )
+    cuts = tuple(
+        Cut(f"step {say(thick)}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
+        for n, (thick, _) in enumerate(steps)
+    )
+    part = Part("gauge", board_name(wood), step * len(steps) + handle, width, wood, cuts)
+    return Assembly(
+        "bee-space gauge",
+        "Bee-space gauge",
+        (Placed(part, Pose((ZERO, ZERO, ZERO))),),
+        steps=(
+            "Cut the steps into the end of a stick at least a foot long, each from the tip on: "
+            + ", ".join(f"{say(step * (n + 1))} long and {say(cuts[n].depth)} deep" for n in reversed(range(len(cuts))))
+            + ". Cut the gauge off last: never hold a piece this short at a blade.",
+            "Sand each step down to its thickness, and try it with a caliper or against a drill bit of that size.",
+            "Write the size on each step, and seal the wood, so that it stays.",
+            "Lay a straightedge over the box, and push the tip under it onto the top bars: "
+            + "; ".join(f"{say(thick)} {means}" for thick, means in steps)
+            + ".",
+        ),
+        facts=(
+            *(Fact(f"step {say(thick)}", means) for thick, means in steps),
+            Fact("limits after", band().cite),
+        ),
+    )

@@ -1,0 +1,118 @@
+"""The bottom closure: a loose insert of fluted plastic under a screened bottom."""
+
+from typing import Annotated
+
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.registry import Param, item
+from woodshop.reference.facts import fact
+from woodshop.reference.sheets import sheet_material
+from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role
+from woodshop.units.lengths import ZERO, Length, inch
+
+
+def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+    """The play between the insert and the frame of the bottom, as they stand; and that keepers differ on closing."""
+    (insert,) = made.named("closure")
+    sides, ends = made.named("bottom side"), made.named("bottom end")
+    room = (
+        min(p.box.low[0] for p in ends if p.box.low[0] > insert.box.low[0]) - insert.box.high[0],
+        insert.box.low[0] - max(p.box.high[0] for p in ends if p.box.low[0] <= insert.box.low[0]),
+        min(p.box.low[1] for p in sides if p.box.low[1] > insert.box.low[1]) - insert.box.high[1],
+        insert.box.low[1] - max(p.box.high[1] for p in sides if p.box.low[1] <= insert.box.low[1]),
+    )
+    row, open_bottom = fact("closure.play_least"), fact("closure.open_bottom")
+    found = [
+        Finding(
+            "closing-is-disputed",
+            Severity.NOTE,
+            address,
+            "a bottom closed for winter",
+            f"what suits your place: others leave it open ({open_bottom.what.rstrip('.').lower()})",
+            open_bottom.cite,
+            "Ask a local club; the insert slides out again.",
+        )
+    ]
+    if min(room) < row.length:
+        found.append(
+            Finding(
+                "closure-binds",
+                Severity.ERROR if min(room) < ZERO else Severity.WARNING,
+                address,
+                f"{min(room)} of play at one side of the insert",
+                f"at least {row.value} at each side",
+                row.cite,
+                "Give more play, or measure the opening again.",
+            )
+        )
+    return found
+
+
+@item("bottom closure", title="Closure of a screened bottom", check=check_bottom_closure)
+def bottom_closure(
+    setting: Setting,
+    *,
+    thickness: Annotated[Length, Param("thickness of the fluted sheet", "plastic.fluted_thickness", "1/16", "1/2")],
+    play: Annotated[Length, Param("insert smaller than the opening, each side", "closure.play", "0", "1")],
+    opening_length: Annotated[
+        Length | None, Param("length of the opening, front to back", None, "8", "40", "the inside of the box")
+    ] = None,
+    opening_width: Annotated[
+        Length | None, Param("width of the opening", None, "4", "40", "the inside of the box")
+    ] = None,
+) -> Assembly:
+    """A sheet that slides in under the screen, its flutes running front to back.
+
+    front
+    +-------------------+
+    | ================= |
+    | ================= |   flutes run into the hive, so that the sheet
+    | ================= |   slides in stiff and drains at the front
+    +-------------------+
+    """
+    box = setting.box
+    long = opening_length if opening_length is not None else box.inside_length
+    wide = opening_width if opening_width is not None else box.inside_width
+    insert = Part(
+        "closure",
+        sheet_material("fluted", thickness),
+        (long - play * 2).down_to(setting.mark),
+        (wide - play * 2).down_to(setting.mark),
+        thickness,
+        notes=("flutes run along the length",),
+    )
+    x, y = (box.length - insert.length) / 2, (box.width - insert.width) / 2
+    say, play_x, play_y = setting.say, (long - insert.length) / 2, (wide - insert.width) / 2
+    return Assembly(
+        "bottom closure",
+        f"Bottom closure for {box.name}",
+        (Placed(insert, Pose((x, y, ZERO))), *_bottom(setting, long, wide)),
+        steps=(
+            f"Cut the sheet {say(insert.length)} along the flutes by {say(insert.width)} across them, with a "
+            "knife along a straightedge.",
+            "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
+            "Slide it in under the screen with the flutes running front to back; it must move freely. "
+            f"Pushed to one side, try the bee-space gauge at the other: {gauge_words(play_y * 2, say)}.",
+            "Take it out when bees fly freely in spring; a film of oil on it turns it into a board for counting mites.",
+        ),
+        facts=(
+            Fact("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
+            Fact("opening", f"{say(long)} x {say(wide)}"),
+            Fact("play at each side", f"{say(play_x)} and {say(play_y)}"),
+        ),
+    )
+
+
+def _bottom(setting: Setting, long: Length, wide: Length) -> list[Placed]:
+    """The frame of the user's screened bottom round the opening."""
+    box, t, high = setting.box, setting.wood, inch(1)
+    x, y = (box.length - long) / 2, (box.width - wide) / 2
+    side = Part("bottom side", "existing", long + t * 2, high, t)
+    end = Part("bottom end", "existing", wide, high, t)
+    return [
+        Placed(side, Pose((x - t, y, ZERO), "+x", "+z", "-y"), Role.EXISTING),
+        Placed(side, Pose((x + long + t, y + wide, ZERO), "-x", "+z", "+y"), Role.EXISTING),
+        Placed(end, Pose((x, y + wide, ZERO), "-y", "+z", "-x"), Role.EXISTING),
+        Placed(end, Pose((x + long, y, ZERO), "+y", "+z", "+x"), Role.EXISTING),
+    ]

@@ -1,0 +1,96 @@
+"""The cake rim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
+
+from typing import Annotated
+
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import closed_words
+from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
+from woodshop.hardware.registry import Param, item
+from woodshop.hardware.walls import four_walls
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role, Space
+from woodshop.units.lengths import ZERO, Length
+
+
+def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+    """The room over the cake, measured on the placed rim and cake."""
+    top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
+    room = top - max(p.box.high[2] for p in made.named("sugar cake"))
+    row = fact("rim.head_room")
+    if room >= row.length:
+        return []
+    return [
+        Finding(
+            "cake-too-high",
+            Severity.ERROR if room < ZERO else Severity.WARNING,
+            address,
+            f"{room} over the cake",
+            f"at least {row.value}, so that bees get over it",
+            row.cite,
+            f"Make the rim {row.length - room} taller, or a thinner cake.",
+        )
+    ]
+
+
+@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True)
+def cake_rim(
+    setting: Setting,
+    *,
+    height: Annotated[
+        Length | None, Param("height of the rim", None, "3/4", "6", "worked out from the cake and its head room")
+    ] = None,
+    cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
+    cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],
+    cake_width: Annotated[Length, Param("width of the cake", "sugar.block_width", "3", "16")],
+) -> Assembly:
+    """Four walls without floor or entrance; the cake lies on the top bars, over the bees.
+
+    +--------------------+
+    |   +-----------+    |  head room over it
+    |   |   cake    |    |
+    |===+===========+====|  top bars
+    """
+    box, inside = setting.box, setting.inside
+    if cake_length > inside.long or cake_width > inside.wide:
+        given = f"a cake {cake_length} x {cake_width} in a rim {inside.long} x {inside.wide} inside"
+        raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
+    needed = cake - box.gap + fact("rim.head_room").length
+    high = height if height is not None else setting.wall_height(needed, f"a cake {cake} thick on {box.name}")
+    walls = four_walls(setting, high, ("side", "end", "end"))
+    block = Part("sugar cake", "sugar", cake_length, cake_width, cake)
+    x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2
+    lies = Placed(block, Pose((x, y, ZERO - box.gap)), Role.FILLING)
+    return Assembly(
+        "cake rim",
+        f"Cake rim for {setting.fits}",
+        (*walls, lies),
+        spaces=(
+            Space(
+                "room for the cake",
+                inside.over(ZERO - box.gap, high),
+                "a cake of sugar lies in it in midwinter; take the rim off before bees build in spring",
+            ),
+        ),
+        fasteners=corner_fasteners(setting, high),
+        steps=(
+            "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
+            f"{screw_words(setting, high)}.",
+            f"{square_words(setting)}.",
+            f"Try it on its box: it must sit without rocking, {setting.flush}. "
+            f"Look between rim and box all round: {closed_words(setting.unit)}.",
+            "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
+            "Take the rim off once bees fly daily: they build comb in the space it leaves.",
+        ),
+        facts=(
+            Fact("height", setting.say(high)),
+            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact(
+                "a cake",
+                f"{setting.say(cake_length)} x {setting.say(cake_width)} x {setting.say(cake)}; its sugar is not on "
+                "the buy list",
+            ),
+            Fact("head room over the cake", setting.say(high + box.gap - cake)),
+        ),
+    )

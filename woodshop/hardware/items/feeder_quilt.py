@@ -1,0 +1,115 @@
+"""The feeder as a quilt: an empty top feeder that the keeper has, its wells filled with shavings. Nothing is made."""
+
+from typing import Annotated
+
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import Param, item
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle, Role
+from woodshop.units.lengths import ZERO, Length
+
+_TAKEN = "taken, not measured"
+
+
+def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+    """That the wells were measured; and what a solid floor means."""
+    found = [
+        Finding(
+            "feeder-floor-is-solid",
+            Severity.NOTE,
+            address,
+            "the wells have solid floors: damp air reaches the shavings only over their rims",
+            "a floor that breathes, where there is much moisture",
+            "common practice, no source",
+            "Feel the shavings at midwinter; a quilt box with a cloth floor takes up more.",
+        )
+    ]
+    if any(_TAKEN in each.value for each in made.facts):
+        row = fact("feeder.well_depth")
+        found.append(
+            Finding(
+                "wells-not-measured",
+                Severity.WARNING,
+                address,
+                "the wells of the feeder were not measured; the shavings are reckoned for a usual one",
+                "length, width and depth of a well",
+                row.cite,
+                "Measure one feeder, and give well_length, well_width and well_depth.",
+            )
+        )
+    return found
+
+
+@item("feeder quilt", title="Top feeder as a quilt", check=check_feeder_quilt)
+def feeder_quilt(
+    setting: Setting,
+    *,
+    wells: Annotated[int, Param("wells, one behind the other", "feeder.wells", "1", "4")],
+    well_length: Annotated[
+        Length | None, Param("length of a well, front to back", None, "2", "24", "shared evenly over the inside")
+    ] = None,
+    well_width: Annotated[Length | None, Param("width of a well", None, "2", "24", "the inside of the box")] = None,
+    well_depth: Annotated[
+        Length | None, Param("depth of a well", None, "1/2", "8", "a usual feeder, not measured")
+    ] = None,
+    passage: Annotated[Length, Param("bees' passage between two wells", "feeder.passage", "1/4", "4")],
+) -> Assembly:
+    """The wells of a top feeder, filled to the brim with dry shavings.
+
+    +-----------------------+
+    |~~~~~~~~~| || |~~~~~~~~|   ~~ shavings in the wells
+    |~~~~~~~~~| || |~~~~~~~~|   || the bees' passage, left free
+    +-----------------------+
+    """
+    box, wall = setting.box, setting.wood
+    measured = None not in (well_length, well_width, well_depth)
+    run = box.length - wall * 2
+    long = well_length if well_length is not None else (run - passage * (wells - 1)) / wells
+    wide = well_width if well_width is not None else box.width - wall * 2
+    deep = well_depth if well_depth is not None else fact("feeder.well_depth").length
+    whole = long * wells + passage * (wells - 1)
+    if whole >= box.length or wide >= box.width or long <= ZERO:
+        raise InputError(
+            Problem(
+                f"feeder quilt for {box.name}",
+                f"{wells} wells of {long} x {wide}, {passage} apart",
+                f"wells that lie within {box.length} x {box.width}",
+                "Measure the wells of one feeder again.",
+            )
+        )
+    floor = fact("feeder.floor").length
+    y = (box.width - wide) / 2
+    starts = [(box.length - whole) / 2 + (long + passage) * n for n in range(wells)]
+    wells_cut = [Cut("well", Face.SHOW, Rectangle(x, y, x + long, y + wide), deep) for x in starts]
+    gaps = [
+        Cut("bees' passage", Face.SHOW, Rectangle(x + long, y, x + long + passage, y + wide), deep + floor)
+        for x in starts[:-1]
+    ]
+    feeder = Part("top feeder", "existing", box.length, box.width, deep + floor, (*wells_cut, *gaps))
+    filling = Part("shavings", "shavings", long, wide, deep)
+    well = long * wide * deep
+    return Assembly(
+        "feeder quilt",
+        f"Top feeder as a quilt for {box.name}",
+        (
+            Placed(feeder, Pose((ZERO, ZERO, ZERO)), Role.EXISTING),
+            *(Placed(filling, Pose((x, y, floor)), Role.FILLING) for x in starts),
+        ),
+        steps=(
+            "Wash out the feeder and let it dry; nothing sweet may be left in it.",
+            "Close the way from the bees' passage into the wells, where they can climb over, with a strip of "
+            "1/8 in mesh. Gloves for the mesh.",
+            f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {setting.say(deep)} deep.",
+            "Leave the passage free, and prop the cover so that damp air can leave.",
+        ),
+        facts=(
+            Fact(
+                "wells",
+                f"{wells} of {setting.say(long)} x {setting.say(wide)} x {setting.say(deep)} deep"
+                + ("" if measured else f", {_TAKEN}"),
+            ),
+            Fact("shavings", f"{(well * wells).loose(setting.unit, 1)} loose, {well.loose(setting.unit, 1)} in a well"),
+        ),
+    )

@@ -1,0 +1,251 @@
+"""The rim of a fondant board: four walls on the box's footprint, deep enough for the sugar."""
+
+from dataclasses import replace
+
+from woodshop.engineering.sugar import density_at_depth
+from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.registry import item
+from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
+from woodshop.reference.facts import fact
+from woodshop.reference.lumber import board_name
+from woodshop.shape.part import (
+    Assembly,
+    Cut,
+    Face,
+    Fact,
+    Fastener,
+    Part,
+    Placed,
+    Pose,
+    Rectangle,
+    Role,
+    Space,
+)
+from woodshop.units.lengths import ZERO, Length, inch
+
+
+@item("fondant rim", title="Fondant board rim", on_rim=True)
+def fondant_rim(setting: Setting) -> Assembly:
+    """A rim as wide and long as the box, unless told otherwise, with the upper entrance centred in its front end.
+
+       side
+     +-----------------------------+
+     | front end          back end |
+    [=] upper entrance             |
+     |                             |
+     +-----------------------------+
+       side
+    """
+    board, height = setting.board, setting.height
+    walls = four_walls(setting, height, ("side", "front end", "back end"))
+    walls[2] = replace(walls[2], part=_notched(walls[2].part, setting))
+    if board.mounting == "flush rabbet":
+        walls = hollow_inside(walls, setting.inside, board.rabbet_width, ZERO, board.rabbet_height, "mesh rabbet")
+    elif board.mounting == "saw groove":
+        top = board.groove_height + board.groove_width
+        walls = hollow_inside(walls, setting.inside, board.groove_depth, board.groove_height, top, "mesh groove")
+    if board.made_of == "box on hand":
+        walls = [replace(wall, role=Role.EXISTING) for wall in walls]
+    placed = [*walls, *_bars(setting), _sugar(setting)]
+    return Assembly(
+        "fondant rim",
+        f"Fondant board rim for {setting.fits}",
+        tuple(placed),
+        spaces=(
+            Space(
+                "head room",
+                setting.inside.over(setting.mesh_top + setting.depth, height),
+                "bees cross over the sugar, and moist air leaves; burr comb is expected once they build",
+            ),
+            *(
+                Space(void.name, void.over(setting.mesh_top, height), "kept free of sugar: the way of bees and of air")
+                for void in setting.voids
+            ),
+        ),
+        fasteners=_fasteners(setting),
+        steps=_box_steps(setting) if board.made_of == "box on hand" else _steps(setting),
+        facts=_facts(setting),
+    )
+
+
+def _notched(end: Part, setting: Setting) -> Part:
+    board = setting.board
+    middle = end.length / 2
+    low = setting.notch_rise
+    outline = Rectangle(middle - board.notch_width / 2, low, middle + board.notch_width / 2, low + board.notch_height)
+    return replace(end, cuts=(*end.cuts, Cut("upper entrance", Face.SHOW, outline, end.thickness)))
+
+
+def _bars(setting: Setting) -> list[Placed]:
+    high = setting.depth.up_to(setting.mark)
+    placed = []
+    for void in setting.bars:
+        part = Part(void.name, board_name(setting.wood), void.y1 - void.y0, high, setting.wood)
+        placed.append(Placed(part, Pose((void.x0, void.y0, setting.mesh_top), "+y", "+z", "+x")))
+    return placed
+
+
+def _sugar(setting: Setting) -> Placed:
+    inside = setting.inside
+    long, wide = inside.x1 - inside.x0, inside.y1 - inside.y0
+    cuts = tuple(
+        Cut(
+            void.name,
+            Face.SHOW,
+            Rectangle(void.x0 - inside.x0, void.y0 - inside.y0, void.x1 - inside.x0, void.y1 - inside.y0),
+            setting.depth,
+        )
+        for void in (*setting.voids, *setting.bars)
+    )
+    part = Part("packed sugar", "sugar", long, wide, setting.depth, cuts)
+    return Placed(part, Pose((inside.x0, inside.y0, setting.mesh_top)), Role.FILLING)
+
+
+def screws_per_corner(height: Length) -> int:
+    """As the table says in a low wall, one more for every further inch and a half: common practice, no source."""
+    return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
+
+
+_ENDS_OUTSIDE = ("butt, sides inside", "rabbet in the ends")
+_BAR_SCREWS = 2  # through the wall into the end of a bar
+
+
+def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
+    """Screws and glue for the four corners of walls of this height."""
+    return (
+        Fastener(setting.corner_screw.kind, 4 * screws_per_corner(height), "corners"),
+        Fastener("exterior wood glue", 0, "corners"),
+    )
+
+
+def screw_words(setting: Setting, height: Length) -> str:
+    """How the corners are glued and screwed: how many, which, and the pilot holes."""
+    screw = setting.corner_screw
+    drill, count = screw.pilot, screws_per_corner(height)
+    pilot = "pilot holes first" if drill is None else f"pilot holes {setting.on_drill(drill)} dia. first"
+    outer, inner = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
+    fingers = setting.board.joint == "box joint"
+    covers = (
+        "" if fingers else f"{outer.capitalize()}s cover the {inner}s: drive through the {outer} into the {inner}. "
+    )
+    edge = setting.on_tape(height / (2 * count))
+    middle = setting.on_tape(setting.wood / 2)
+    return (
+        f"Glue and screw the corners on a flat surface. {covers}{count} screws {screw.size} to a corner, spaced "
+        f"evenly, the outer ones {edge} from the edges, {middle} from the corner; {pilot}, because end grain splits"
+    )
+
+
+def _fasteners(setting: Setting) -> tuple[Fastener, ...]:
+    if setting.board.made_of == "box on hand":
+        return ()
+    count = _BAR_SCREWS * len(setting.bars)
+    bar = (Fastener(setting.corner_screw.kind, count, "bar"),) if count else ()
+    return (*corner_fasteners(setting, setting.height), *bar)
+
+
+def _steps(setting: Setting) -> tuple[str, ...]:
+    board, say = setting.board, setting.say
+    steps = [
+        f"Crosscut sides and ends to length against a stop; all {say(setting.height)} wide."
+        if not board.ripped
+        else f"Rip the boards to {say(setting.height)}, then crosscut sides and ends to length against a stop.",
+    ]
+    if board.joint == "box joint":
+        finger = finger_width(setting.height, setting.wood, board.finger)
+        steps.append(
+            f"Cut the fingers {say(finger)} wide and {say(setting.wood)} deep on a jig: fingers at both edges of "
+            "the sides, gaps at both edges of the ends. Try one corner in scrap first."
+        )
+    if board.joint.startswith("rabbet"):
+        where = "ends" if board.joint == "rabbet in the ends" else "sides"
+        steps.append(
+            f"Cut the corner rabbets across the back faces of the {where}: "
+            f"{say(setting.wood)} wide, {say(board.joint_depth)} deep."
+        )
+    if board.mounting == "flush rabbet":
+        steps.append(
+            f"Rabbet the lower inside edge of all four, {say(board.rabbet_height)} high and {say(board.rabbet_width)} "
+            "into the wood; stop it short of every end that will show at a corner."
+        )
+    elif board.mounting == "saw groove":
+        steps.append(
+            f"Saw the groove {say(board.groove_height)} above the lower edge, {say(board.groove_depth)} deep, in all "
+            "four; stop it short of every end that will show at a corner."
+        )
+    steps += [
+        f"Cut the upper entrance in the middle of the front end: {say(board.notch_width)} wide, "
+        f"{say(board.notch_height)} high, "
+        + (
+            f"its lower edge {say(setting.notch_rise)} above the lower edge of the rim."
+            if setting.notch_rise
+            else "open at the lower edge of the rim."
+        )
+        + f" Try it with the bee-space gauge: {gauge_words(board.notch_height, say)}.",
+        f"{screw_words(setting, setting.height)}.",
+        f"{square_words(setting)}.",
+    ]
+    if board.mounting == "saw groove":
+        steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
+    if setting.bars:
+        steps.append(
+            f"Screw the bar in from the outside of the walls, {_BAR_SCREWS} screws {setting.corner_screw.size}; "
+            "it stops at the channel."
+        )
+    steps.append(f"Try it on its box: it must sit without rocking, {setting.flush}.")
+    return tuple(steps)
+
+
+def _box_steps(setting: Setting) -> tuple[str, ...]:
+    """What is left to do where a shallow box on hand serves as the rim."""
+    board, say = setting.board, setting.say
+    return (
+        f"Take a sound shallow box {say(setting.height)} high that sits on the boxes; scrape it clean.",
+        f"Cut the upper entrance in the middle of its front end: {say(board.notch_width)} wide, "
+        f"{say(board.notch_height)} high, "
+        + (f"{say(setting.notch_rise)} above the lower edge." if setting.notch_rise else "open at the lower edge."),
+        "Close the hand holds if they go through.",
+    )
+
+
+def square_words(setting: Setting) -> str:
+    """How four glued walls are tried for square: by their two diagonals, in figures."""
+    return (
+        "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals must be equal "
+        f"within {setting.say(setting.mark)}, about {setting.on_tape(setting.diagonal)}. Push the longer one in until "
+        "they are"
+    )
+
+
+def _facts(setting: Setting) -> tuple[Fact, ...]:
+    say = setting.say
+    facts = [
+        Fact("dry sugar", setting.weigh(setting.sugar)),
+        Fact("sugar lies deep", setting.about_on_tape(setting.depth)),
+        Fact("height needed", setting.about(setting.needed_height)),
+        Fact("height of the rim", say(setting.height)),
+        Fact(
+            "upper entrance",
+            f"{say(setting.notch_rise)} above the lower edge" if setting.notch_rise else "open at the lower edge",
+        ),
+        Fact("both diagonals", setting.on_tape(setting.diagonal)),
+    ]
+    return (*facts, *_flip(setting))
+
+
+def _flip(setting: Setting) -> tuple[Fact, ...]:
+    """At which density another board width would be needed, or would do."""
+    board, base = setting.board, setting.mesh_top + setting.board.head_room
+    if board.height is not None or board.ripped or board.made_of != "boards":
+        return ()
+    facts = []
+    room = setting.height - base
+    flip = density_at_depth(setting.sugar, room, setting.sugar_area)
+    facts.append(Fact("a taller rim if it packs below", str(flip)))
+    lower = [w for w in setting.widths if w < setting.height and w > base]
+    if lower:
+        flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
+        if flip <= fact("sugar.density.full_board").density:
+            facts.append(Fact(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
+    return tuple(facts)

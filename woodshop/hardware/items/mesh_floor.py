@@ -1,0 +1,198 @@
+"""The mesh floor of a fondant board: cut on the wires, in whole cells, with enough landing on the wood."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from woodshop.hardware.board import Setting, nearest
+from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.registry import item
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSide:
+    """One side of a mesh sheet: its length, its whole cells, whether it is cut on the wires, its landing each end."""
+
+    length: Length
+    cells: int
+    on_wire: bool
+    landing: Length
+
+
+def sheet_side(inside: Length, most: Length, landing: Length, pitch: Length, wire: Length, mark: Length) -> SheetSide:
+    """The smallest side in whole cells that lands by `landing` at both ends and is not longer than `most`.
+
+    n cells measure n pitches and one wire. Where no whole number of cells does both, the sheet is cut
+    off the wire, on a mark of the tape: to the landing wanted, or to `most` where that is less.
+    """
+    wanted = inside + landing * 2
+    cells = -int(-(wanted - wire).mm // pitch.mm)
+    length = pitch * cells + wire
+    if length <= most:
+        return SheetSide(length, cells, True, (length - inside) / 2)
+    length = min(wanted, most).down_to(mark)
+    return SheetSide(length, (length - wire) // pitch, False, (length - inside) / 2)
+
+
+def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
+    """The floor's sides along and across the hive, as its mounting asks."""
+    board, inside, wire = setting.board, setting.inside, setting.mesh
+    play = fact("mesh_floor.groove_play").length
+    sides = []
+    for low, high, outer in (
+        (inside.x0, inside.x1, setting.outside.long),
+        (inside.y0, inside.y1, setting.outside.wide),
+    ):
+        clear = high - low
+        if board.mounting == "stapled under":
+            most, landing = outer, board.landing
+        elif board.mounting == "flush rabbet":
+            most, landing = clear + (board.rabbet_width - play / 2) * 2, board.landing
+        else:
+            most = clear + (board.groove_depth - play) * 2
+            landing = min(board.landing, board.groove_depth - play)
+        sides.append(sheet_side(clear, most, landing, wire.pitch, wire.wire, setting.mark))
+    return sides[0], sides[1]
+
+
+@item("mesh floor", title="Mesh floor", on_rim=True)
+def mesh_floor(setting: Setting) -> Assembly:
+    """The sheet of mesh that carries the sugar, and the staples that hold it.
+
+    +-+-+-+-+-+-+
+    +-+-+-+-+-+-+    n cells = n pitches + one wire
+    +-+-+-+-+-+-+
+    """
+    board, box, kind = setting.board, setting.box, setting.mesh
+    along, across = sheet(setting)
+    notes = [f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires"]
+    for side, word in ((along, "long"), (across, "short")):
+        if not side.on_wire:
+            notes.append(f"cut off the wire, {setting.say(side.length)} on the {word} side")
+    x, y = (box.length - along.length) / 2, (box.width - across.length) / 2
+    part = Part(
+        "mesh",
+        f"mesh {board.mesh}",
+        along.length,
+        across.length,
+        kind.wire * 2,
+        cuts=_passages(setting, x, y),
+        notes=tuple(notes),
+    )
+    staples = _staples(setting, along.length + across.length)
+    return Assembly(
+        "mesh floor",
+        f"Mesh floor for {setting.fits}",
+        (Placed(part, Pose((x, y, setting.mesh_low))),),
+        fasteners=() if not staples else (Fastener(fact("mesh_floor.staple").value, staples, "mesh to rim"),),
+        steps=_steps(setting, along, across, staples),
+        facts=(
+            Fact("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
+            Fact("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
+            Fact("wires", f"{along.cells + 1} x {across.cells + 1}"),
+            Fact(
+                "landing",
+                f"{_about(setting, along.landing)} at the ends, {_about(setting, across.landing)} at the sides",
+            ),
+            *(Fact(f"open cells in the {name}", str(count)) for name, count in open_cells(setting)),
+        ),
+    )
+
+
+def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
+    """Openings for bees in a fine mesh, within the channel and the corner vents, where no sugar lies on it."""
+    if setting.board.passages == "none":
+        return ()
+    inset, thick = fact("mesh_floor.passage_inset").length, setting.mesh.wire * 2
+    return tuple(
+        Cut(
+            "bee passage",
+            Face.SHOW,
+            Rectangle(void.x0 + inset - x, void.y0 + inset - y, void.x1 - inset - x, void.y1 - inset - y),
+            thick,
+        )
+        for void in setting.voids
+    )
+
+
+def open_cells(setting: Setting) -> tuple[tuple[str, int], ...]:
+    """How many cells lie whole within each part of the floor that is kept free of sugar."""
+    along, across = sheet(setting)
+    pitch, wire = setting.mesh.pitch, setting.mesh.wire
+    return tuple(
+        (
+            void.name,
+            _cells_between(void.x0, void.x1, (setting.box.length - along.length) / 2, pitch, wire)
+            * _cells_between(void.y0, void.y1, (setting.box.width - across.length) / 2, pitch, wire),
+        )
+        for void in setting.voids
+    )
+
+
+def _cells_between(low: Length, high: Length, start: Length, pitch: Length, wire: Length) -> int:
+    """Openings that lie between two lines; opening n runs from a wire's far side to the next wire."""
+    first = -((start + wire - low) // pitch)
+    last = (high - start - pitch) // pitch
+    return max(0, last - max(first, 0) + 1)
+
+
+def _staples(setting: Setting, half_way_round: Length) -> int:
+    if setting.board.mounting == "saw groove":
+        return 0
+    spacing = fact("mesh_floor.staple_spacing").length
+    return -int(Fraction(-half_way_round.mm * 2 // spacing.mm))
+
+
+def _about(setting: Setting, length: Length) -> str:
+    """To the nearest 1/32, with the decimal beside what no tape shows; or to a tenth of a millimetre."""
+    if setting.unit == "mm":
+        return setting.say(nearest(length, millimetre("0.1")))
+    near = nearest(length, inch("1/32"))
+    return near.text() if near == length else f"{near.text()} ({float(length.inches):.3f})"
+
+
+def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) -> tuple[str, ...]:
+    mounting = setting.board.mounting
+    cut = (
+        f"Count {along.cells} cells by {across.cells}. Cut just outside the edge wires: {along.cells} cells have "
+        f"{along.cells + 1} wires. Gloves; file the ends."
+        if along.on_wire and across.on_wire
+        else f"Mark the sheet {setting.say(along.length)} by {setting.say(across.length)} and snip to the line where "
+        "no wire falls. Gloves; file the ends."
+    )
+    if setting.board.passages != "none":
+        cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
+    if mounting == "saw groove":
+        return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
+    spacing, thick = fact("mesh_floor.staple_spacing").length, setting.mesh.wire * 2
+    last = (
+        f"Drive every crown home. The rim then sits on the mesh, {setting.about(thick)} off the box; crowns that stand "
+        f"out make it {setting.about(fact('mesh_floor.lift').length)}."
+        if mounting == "stapled under"
+        else "Drive every crown home: nothing may stand below the lower edge of the rim."
+    )
+    return (
+        cut,
+        f"Lay the rim upside down, center the sheet, pull it flat. Staple every {setting.say(spacing)}, over a wire, "
+        f"in the middle of the landing: {staples} staples. Eye protection.",
+        last,
+        *_tried(setting),
+    )
+
+
+def _tried(setting: Setting) -> tuple[str, ...]:
+    """What to try with the gauge when the mesh is in: how far it lies above the rim's lower edge."""
+    low = setting.mesh_low
+    if low <= ZERO:
+        return ()
+    return (
+        "Board upside down, a straightedge across its lower edges: try the bee-space gauge between straightedge and "
+        f"mesh, in the middle and near each wall ({setting.say(low)}): {gauge_words(low, setting.say)}.",
+    )
+
+
+def is_open_below(setting: Setting) -> bool:
+    """Whether the mesh lies below the rim's lower edge, so that the rim rests on it."""
+    return setting.mesh_low < ZERO

@@ -1,0 +1,194 @@
+"""The mouse guard: a strip of sheet steel with rows of holes, or of mesh from the floors' offcuts, for the entrance."""
+
+from itertools import product
+from typing import Annotated, Literal
+
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import PRACTICE, MeshName, Setting
+from woodshop.hardware.check_mouse_guard import check_mouse_guard
+from woodshop.hardware.gauge_steps import closed_words
+from woodshop.hardware.items.mesh_floor import sheet_side
+from woodshop.hardware.registry import Param, item
+from woodshop.hive.woodenware.guard import guard_clear
+from woodshop.reference.facts import fact
+from woodshop.reference.mesh import mesh
+from woodshop.reference.sheets import sheet_thickness
+from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Fact, Fastener, Fold, Part, Placed, Pose, Role, Space
+from woodshop.units.lengths import ZERO, Length
+
+_FOLDED = "fold up 90°, towards you"
+Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
+
+
+@item("mouse guard", title="Mouse guard", check=check_mouse_guard)
+def mouse_guard(
+    setting: Setting,
+    *,
+    kind: Annotated[
+        Literal["steel", "mesh"], Param("sheet steel with holes, or mesh from the floors' offcuts", source=PRACTICE)
+    ] = "steel",
+    entrance_width: Annotated[
+        Length | None, Param("width of the entrance", None, "1", "24", "the inside width of the box")
+    ] = None,
+    entrance_height: Annotated[Length, Param("height of the entrance", "guard.entrance_height", "1/4", "2")],
+    overlap: Annotated[Length, Param("guard past the entrance, each end", "guard.overlap", "1/4", "2")],
+    lap: Annotated[Length, Param("guard up over the front of the box", "guard.lap", "1/2", "3")],
+    foot: Annotated[Length, Param("foot folded out along the lower edge", "guard.foot", "1/4", "2")],
+    bore: Annotated[
+        Length, Param("diameter of a bee hole", "opening.mouse_hole", "3/16", "1/2", only=("kind", "steel"))
+    ],
+    pitch: Annotated[
+        Length, Param("from one bee hole's middle to the next", "guard.pitch", "1/4", "2", only=("kind", "steel"))
+    ],
+    rows: Annotated[
+        int | None, Param("rows of bee holes", None, "1", "4", "as many as the entrance is high", ("kind", "steel"))
+    ] = None,
+    gauge: Annotated[Gauge, Param("gauge of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
+    guard_mesh: Annotated[
+        MeshName | None, Param("mesh of the guard", None, None, None, "that of the floors", ("kind", "mesh"))
+    ] = None,
+) -> Assembly:
+    """A strip of steel with bee holes, or of mesh, for the entrance: as cut, before its foot is folded out.
+
+    +---------------------------------+
+    | o              o              o |  fixing holes, on the front of the box
+    |---------------------------------|  upper edge of the entrance
+    |  O  O  O  O  O  O  O  O  O  O   |  bee holes
+    |- - - - - - - - - - - - - - - - -|  fold
+    +---------------------------------+  foot
+    """
+    box = setting.box
+    wide = entrance_width if entrance_width is not None else box.inside_width
+    if wide > box.width:
+        raise InputError(
+            Problem(
+                f"mouse guard for {box.name}, entrance_width", str(wide), f"at most the box, {box.width}", "Measure it."
+            )
+        )
+    if kind == "steel":
+        blank, fold, notes, fixings = _steel(
+            setting, wide, entrance_height, overlap, lap, foot, bore, pitch, rows, gauge
+        )
+    else:
+        name = guard_mesh if guard_mesh is not None else setting.board.mesh
+        blank, fold, notes, fixings = _mesh(setting, wide, entrance_height, overlap, lap, foot, name)
+    middle = box.width / 2
+    y = middle + blank.length / 2
+    guard = Placed(blank, Pose((ZERO, y, ZERO - fold), "-y", "+z", "-x"))
+    entrance = Box((ZERO - blank.thickness, middle - wide / 2, ZERO), (ZERO, middle + wide / 2, entrance_height))
+    front = Part("box front", "existing", box.width, box.height, box.wall)
+    wall = Placed(front, Pose((box.wall, box.width, entrance_height), "-y", "+z", "-x"), Role.EXISTING)
+    clear, whole = guard_clear(guard, entrance), wide * entrance_height
+    say, share = setting.say, float(clear.mm2 / whole.mm2)
+    return Assembly(
+        "mouse guard",
+        f"Mouse guard for {box.name}",
+        (guard, wall),
+        spaces=(Space("entrance", entrance, "the way of the bees, which the guard stands in"),),
+        fasteners=(Fastener(fact("guard.pin").value, fixings, "guard to the front of the box"),),
+        steps=_steps(setting, kind, fold, bore, fixings),
+        facts=(
+            Fact("blank", f"{say(blank.length)} x {say(blank.width)}"),
+            Fact("fold", f"{say(fold)} from the lower edge"),
+            *(Fact("bees' way", note) for note in notes),
+            Fact("clear of the open entrance", f"{setting.area(clear)} of {setting.area(whole)}, {share:.0%}"),
+        ),
+    )
+
+
+def _steel(
+    setting: Setting,
+    wide: Length,
+    high: Length,
+    overlap: Length,
+    lap: Length,
+    foot: Length,
+    bore: Length,
+    pitch: Length,
+    rows: int | None,
+    gauge: str,
+) -> tuple[Part, Length, tuple[str, ...], int]:
+    """The blank with its holes, its fold above the lower edge, what to know of its holes, and its fixings."""
+    mark, web = setting.mark, fact("guard.web_least").length
+    material = f"steel {gauge}"
+    long, across = (wide + overlap * 2).up_to(mark), (foot + high + lap).up_to(mark)
+    first = (foot + web + bore / 2).up_to(mark)
+    count = rows if rows is not None else max(1, 1 + (foot + high - first - bore / 2) // pitch)
+    each = max(1, 1 + (wide - bore) // pitch)
+    holes = [
+        Cut("bee hole", Face.SHOW, Circle(u, first + pitch * n, bore), sheet_thickness(material))
+        for n, u in product(range(count), _spread(long / 2, pitch, each))
+    ]
+    edge, drill = fact("guard.fixing_edge").length, fact("guard.fixing_hole").length
+    spans = max(1, -int(-(long - edge * 2).mm // fact("guard.fixing_spacing").length.mm))
+    fixings = [
+        Cut("fixing hole", Face.SHOW, Circle(u, across - edge, drill), sheet_thickness(material))
+        for u in _spread(long / 2, ((long - edge * 2) / spans).down_to(mark), spans + 1)
+    ]
+    blank = Part(
+        "guard blank",
+        material,
+        long,
+        across,
+        sheet_thickness(material),
+        (*holes, *fixings),
+        notes=("deburr both faces and all edges",),
+        folds=(Fold(foot, _FOLDED),),
+    )
+    rows_of = f"{count} row{'s' if count > 1 else ''} of {each} holes"
+    row_words = f"{rows_of}, {bore.number('mm')} mm dia., {setting.say(pitch)} apart"
+    return blank, foot, (row_words,), len(fixings)
+
+
+def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
+    """`count` places, evenly about the middle."""
+    return [middle + apart * (2 * n - count + 1) / 2 for n in range(count)]
+
+
+def _mesh(
+    setting: Setting, wide: Length, high: Length, overlap: Length, lap: Length, foot: Length, name: str
+) -> tuple[Part, Length, tuple[str, ...], int]:
+    """A strip in whole cells, folded along a wire; what to know of it, and its fixings."""
+    kind = mesh(name)
+    along = sheet_side(wide, wide + overlap * 4 + kind.pitch * 2, overlap, kind.pitch, kind.wire, setting.mark)
+    below = -int(-foot.mm // kind.pitch.mm)
+    above = -int(-(high + lap - kind.wire / 2).mm // kind.pitch.mm)
+    across = kind.pitch * (below + above) + kind.wire
+    notes = (
+        f"{along.cells} x {below + above} cells, {along.cells + 1} x {below + above + 1} wires",
+        f"fold along wire {below + 1} from the lower edge",
+    )
+    fold = kind.pitch * below + kind.wire / 2
+    part = Part(
+        "guard mesh", f"mesh {name}", along.length, across, kind.wire * 2, notes=notes, folds=(Fold(fold, _FOLDED),)
+    )
+    spans = max(1, -int(-along.length.mm // fact("guard.fixing_spacing").length.mm))
+    words = f"mesh {name}, openings of {setting.say(kind.clear_opening)}"
+    return part, fold, (words,), spans + 1
+
+
+def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int) -> tuple[str, ...]:
+    bend = (
+        f"Clamp it along the fold, {setting.say(fold)} from the lower edge, between two straight boards, and fold the "
+        "foot outward over the edge, square; of sheet this thin the bend takes up nothing that a tape shows."
+        if kind == "steel"
+        else f"Fold the foot outward along the wire {setting.say(fold)} from the lower edge, over the edge of a board."
+    )
+    cut = (
+        (
+            "Shear or snip the blanks to size. Gloves and eye protection: fresh edges cut.",
+            f"Drill the bee holes {bore.number('mm')} mm, a stack of blanks clamped flat between two pieces of scrap; "
+            "a step bit leaves the cleanest hole. Then the fixing holes.",
+            "Deburr: file every edge, and both faces of every hole, until a rag drawn over them does not catch.",
+        )
+        if kind == "steel"
+        else ("Snip the strip beside the wires from offcuts of the floors. Gloves and eye protection; file the stubs.",)
+    )
+    return (
+        *cut,
+        bend,
+        f"In autumn, before mice move in and with no mouse inside, set the foot on the landing board against the box "
+        f"and pin the upper edge with {fixings} pins.",
+        f"Look under the foot and past both ends: {closed_words(setting.unit)}.",
+        "Look weekly in winter: rake out dead bees that lie behind it. Take it off when pollen comes in.",
+    )

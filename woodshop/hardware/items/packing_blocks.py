@@ -1,0 +1,79 @@
+"""Packing blocks: they keep the entrance channel and the corner vents open while damp sugar is packed."""
+
+from typing import Annotated
+
+from woodshop.hardware.board import PRACTICE, Setting, Void
+from woodshop.hardware.registry import Param, item
+from woodshop.reference.lumber import board_name
+from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.units.lengths import Length
+
+
+@item("packing blocks", title="Packing blocks", per="people")
+def packing_blocks(
+    setting: Setting,
+    *,
+    people: Annotated[int, Param("how many people pack at once", None, "1", "40", PRACTICE)] = 1,
+    full_set: Annotated[
+        bool, Param("a set of three for each person, instead of one that is moved three times", source=PRACTICE)
+    ] = False,
+    grip: Annotated[Length, Param("block standing above the rim, to draw it by", "block.grip", "1/2", "4")],
+) -> Assembly:
+    """Blocks from the end of a 2x4, standing on the mesh, taller than the rim.
+
+      ____
+     |    |  grip
+    =|====|=  top of the rim
+     |    |
+     |____|  on the mesh, covering the upper entrance
+    """
+    say = setting.say
+    voids = setting.voids if full_set else setting.voids[:1]
+    tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
+    block = Part(
+        "packing block",
+        board_name(setting.board.block_width),
+        tall,
+        setting.board.block_length,
+        setting.board.block_width,
+    )
+    placed = tuple(_stand(block, void, setting) for void in voids)
+    count = len(placed) * people
+    return Assembly(
+        "packing blocks",
+        "Packing blocks",
+        placed,
+        steps=(
+            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
+            "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
+            "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
+            packing_words(setting, full_set),
+        ),
+        facts=(
+            Fact("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
+            Fact("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
+            Fact("stands above the rim", say(tall + setting.mesh_top - setting.height)),
+        ),
+    )
+
+
+def packing_words(setting: Setting, full_set: bool) -> str:
+    """How the blocks are used: one that is moved from place to place, or three at once."""
+    way = f"long side {'front to back' if setting.board.channel == 'into the hive' else 'along the front'}"
+    if full_set:
+        return (
+            f"Stand three blocks on the mesh, {way}: at the upper entrance and in both rear corners. Pack damp sugar "
+            "around them, and lift them straight up."
+        )
+    return (
+        f"Use one block, {way}. Start at the upper entrance: stand it on the mesh, pack damp sugar around it, and lift "
+        "it straight up. Then do the same in each rear corner."
+    )
+
+
+def _stand(block: Part, void: Void, setting: Setting) -> Placed:
+    """Upright on the mesh: the grain of the 2x4 runs up, its wide face along the void's long side."""
+    z = setting.mesh_top
+    if void.x1 - void.x0 == block.width:
+        return Placed(block, Pose((void.x0, void.y0, z), "+z", "+x", "+y"))
+    return Placed(block, Pose((void.x1, void.y0, z), "+z", "+y", "-x"))

@@ -1,0 +1,160 @@
+"""The quilt box: a rim with a cloth or fine-mesh floor, filled with shavings, that takes up the hive's moisture."""
+
+from dataclasses import replace
+from typing import Annotated, Literal
+
+from woodshop.hardware.board import PRACTICE, MeshName, Setting
+from woodshop.hardware.gauge_steps import closed_words
+from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
+from woodshop.hardware.items.mesh_floor import sheet_side
+from woodshop.hardware.registry import Param, item
+from woodshop.hardware.setting_limits import between
+from woodshop.hardware.walls import four_walls
+from woodshop.reference.facts import fact
+from woodshop.reference.mesh import mesh
+from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.units.lengths import ZERO, Length
+
+
+@item("quilt box", title="Quilt box", on_rim=True)
+def quilt_box(
+    setting: Setting,
+    *,
+    height: Annotated[
+        Length | None, Param("height of the box", None, "2", "12", "worked out from shavings, vent holes and skirt")
+    ] = None,
+    floor: Annotated[Literal["cloth", "mesh"], Param("what carries the shavings", source=PRACTICE)] = "cloth",
+    shavings: Annotated[Length, Param("depth of the shavings", "quilt.shavings_depth", "1", "8")],
+    holes: Annotated[
+        Literal["none", "two", "four"], Param("vent holes: in the ends, or in all walls", source=PRACTICE)
+    ] = "four",
+    hole: Annotated[Length, Param("diameter of a vent hole", "quilt.hole_diameter", "1/2", "2")],
+    screen: Annotated[MeshName, Param("mesh over the vent holes", "quilt.screen_mesh")],
+    skirt: Annotated[
+        Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", *between("cover_skirt"))
+    ],
+) -> Assembly:
+    """A box on the footprint of the rim, with screened vent holes between the shavings and the cover's skirt.
+
+    +--------------------+  - - cover's skirt reaches down to here
+    |   O            O   |  vent holes
+    |~~~~~~~~~~~~~~~~~~~~|  shavings
+    +====================+  cloth, stapled under
+    """
+    needed = shavings + skirt + (ZERO if holes == "none" else hole)
+    high = height if height is not None else setting.wall_height(needed, f"a quilt box on {setting.box.name}")
+    walls = four_walls(setting, high, ("side", "end", "end"))
+    low, top = shavings, high - skirt
+    centre = max(((low + top) / 2).down_to(setting.mark), hole / 2)
+    bored = {"none": (), "two": (2, 3), "four": (0, 1, 2, 3)}[holes]
+    for n in bored:
+        walls[n] = replace(walls[n], part=_bored(walls[n].part, centre, hole))
+    inside = setting.inside
+    filling = Part("shavings", "shavings", inside.long, inside.wide, shavings)
+    base = _floor(setting, floor, screen)
+    placed = [
+        *walls,
+        base,
+        *(_screen(walls[n], screen, centre, hole, high, setting.mark) for n in bored),
+        Placed(filling, Pose((inside.x0, inside.y0, ZERO)), Role.FILLING),
+    ]
+    staples = _staples(setting, len(bored))
+    return Assembly(
+        "quilt box",
+        f"Quilt box for {setting.fits}",
+        tuple(placed),
+        fasteners=(
+            *corner_fasteners(setting, high),
+            Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
+        ),
+        steps=_steps(setting, high, floor, shavings, hole if bored else ZERO, centre, staples),
+        facts=(
+            Fact("height", setting.say(high)),
+            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
+            *(
+                (
+                    Fact(
+                        "vent holes",
+                        f"{len(bored)} of {setting.say(hole)} dia., centre {setting.say(centre)} above the lower edge",
+                    ),
+                )
+                if bored
+                else ()
+            ),
+        ),
+    )
+
+
+def _bored(wall: Part, centre: Length, hole: Length) -> Part:
+    cut = Cut("vent hole", Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
+    return replace(wall, cuts=(*wall.cuts, cut))
+
+
+def _floor(setting: Setting, floor: str, screen: str) -> Placed:
+    outside = setting.outside
+    if floor == "cloth":
+        shy = fact("quilt.cloth_shy").length
+        thick = fact("quilt.cloth_thickness").length
+        part = Part("floor cloth", "cloth", outside.long - shy * 2, outside.wide - shy * 2, thick)
+        return Placed(part, Pose((outside.x0 + shy, outside.y0 + shy, ZERO - thick)))
+    kind, inside, landing = mesh(screen), setting.inside, setting.board.landing
+    along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire, setting.mark)
+    across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire, setting.mark)
+    notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
+    part = Part("floor mesh", f"mesh {screen}", along.length, across.length, kind.wire * 2, notes=notes)
+    x, y = inside.x0 - along.landing, inside.y0 - across.landing
+    return Placed(part, Pose((x, y, ZERO - part.thickness)))
+
+
+def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Length, mark: Length) -> Placed:
+    """A square of fine mesh on the back face, past the hole all round, in whole cells, and not over the upper edge."""
+    kind = mesh(screen)
+    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire, mark)
+    note = f"{side.cells} x {side.cells} cells"
+    part = Part("vent screen", f"mesh {screen}", side.length, side.length, kind.wire * 2, notes=(note,))
+    pose, x = wall.pose, (wall.part.length - side.length) / 2
+    low = min(centre - side.length / 2, high - side.length)
+    along, across, through = _steps_of(pose, x, low, ZERO - part.thickness)
+    origin = tuple(o + a + b + c for o, a, b, c in zip(pose.origin, along, across, through, strict=True))
+    return Placed(part, Pose((origin[0], origin[1], origin[2]), pose.along, pose.across, pose.through))
+
+
+def _steps_of(pose: Pose, *by: Length) -> list[list[Length]]:
+    moves = []
+    for word, distance in zip((pose.along, pose.across, pose.through), by, strict=True):
+        move = [ZERO] * 3
+        move["xyz".index(word[1])] = distance if word[0] == "+" else ZERO - distance
+        moves.append(move)
+    return moves
+
+
+def _staples(setting: Setting, screens: int) -> int:
+    spacing = fact("mesh_floor.staple_spacing").length
+    round_floor = (setting.outside.long + setting.outside.wide) * 2
+    return -int(-round_floor.mm // spacing.mm) + 4 * screens
+
+
+def _steps(
+    setting: Setting, high: Length, floor: str, shavings: Length, hole: Length, centre: Length, staples: int
+) -> tuple[str, ...]:
+    say = setting.say
+    steps = [
+        "Cut the walls to length, joined as the fondant board rim is.",
+    ]
+    if hole:
+        steps.append(
+            f"Bore the vent holes {say(hole)} dia. through, centered on the wall, {say(centre)} above the lower edge; "
+            "back the wood with scrap, and clamp it."
+        )
+    steps += [
+        f"{screw_words(setting, high)}.",
+        f"{square_words(setting)}.",
+        f"Staple the {floor} under the lower edge, pulled flat"
+        + (", and the screens inside over the holes, none above the upper edge" if hole else "")
+        + f": {staples} staples in all. Eye protection.",
+        f"Look between {floor} and wood all round, from below: {closed_words(setting.unit)}. Through a wider gap bees "
+        "get into the shavings. Where there is one, add a staple.",
+        f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",
+    ]
+    return tuple(steps)

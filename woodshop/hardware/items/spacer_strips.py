@@ -1,0 +1,285 @@
+"""Strips that lie loose on the top bars, across the frames, and carry the mesh floor where it comes to rest on them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from typing import Annotated
+
+from woodshop.engineering.mesh_beam import FreshMesh, Wire, fresh_mesh, pressure_of, steel_wire
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.registry import Param, item
+from woodshop.reference.facts import fact
+from woodshop.reference.lumber import board_name, lattice_name
+from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
+
+_MOST = 12
+_NEAR_WIDTH = inch("1/8")  # wood of 16 to 22 mm
+_KEPT = 4096  # meshes solved that are known: hives that are alike ask for the same
+# Parts of the tape's mark: a strip is set by a gauge or a caliper where the tape is too coarse.
+_PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
+_THINNEST = inch("1/16")
+
+
+@item("spacer strips", title="Spacer strips")
+def spacer_strips(
+    setting: Setting,
+    *,
+    number: Annotated[
+        int | None, Param("how many strips", None, "2", "12", "worked out from the sag of the mesh")
+    ] = None,
+    width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")],
+    thickness: Annotated[
+        Length | None,
+        Param("thickness of a strip", None, "1/16", "1", "worked out: within its limits, from the gap and the load"),
+    ] = None,
+    sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")],
+    play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")],
+) -> Assembly:
+    """Loose strips across the frames, clear of the channel and the corner vents.
+
+    top bars run front to back
+     |  |  |  |  |  |
+    =================  strip
+     |  |  |  |  |  |
+    =================  strip
+    """
+    box, say = setting.box, setting.say
+    on_edge = width == setting.wood
+    if thickness is None:
+        _refuse_no_room(setting)
+    fine = finest(setting)
+    if thickness is not None and thickness != thickness.down_to(fine):
+        raise InputError(
+            Problem(
+                f"spacer strips for {box.name}, thickness",
+                str(thickness),
+                f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
+                'Give a thickness that can be measured, or the finer mark that you set: mark = "1/32 in" under [saw].',
+            )
+        )
+    count = number if number is not None else _count(setting, width, sag)
+    places = strip_places(setting, count, width)
+    limits = thickness_limits(setting, [x + width / 2 for x in places])
+    thick = thickness if thickness is not None else aimed_thickness(setting, limits, on_edge)
+    long = box.inside_width - play * 2
+    material = board_name(setting.wood) if on_edge else lattice_name(thick, width)
+    strip = Part("strip", material, long, width, thick, on_edge=on_edge)
+    placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
+    return Assembly(
+        "spacer strips",
+        f"Spacer strips for {box.name}",
+        placed,
+        steps=(
+            f"Lay a straightedge across the box and try the bee-space gauge under it, on the top bars "
+            f"({say(box.gap)}): {gauge_words(box.gap, say)}.",
+            f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
+            "Front faces of the strips, measured back from the outside of the front end of the box: "
+            + ", ".join(say(x) for x in places)
+            + ".",
+            "Keep them clear of the channel and the two corner vents.",
+        ),
+        facts=(
+            Fact("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
+            Fact("gap over the top bars", say(box.gap)),
+            Fact("thickness limits", limits.words(setting)),
+        ),
+    )
+
+
+def finest(setting: Setting) -> Length:
+    """The finest step of a strip's thickness: a quarter of the tape's smallest mark, a fifth of a millimetre's."""
+    return setting.mark / _parts(setting)[-1]
+
+
+def usual_width(wood: Length) -> Length:
+    """The width of strips that nobody gave: the row's, or the thickness of wood that is about as thick, so that strips
+    are ripped from the boards of the rim."""
+    width = fact("strip.width").length
+    return wood if abs(wood - width) <= _NEAR_WIDTH else width
+
+
+def _parts(setting: Setting) -> tuple[int, ...]:
+    of_an_inch = (setting.mark / inch("1/64")).denominator == 1
+    return _PARTS_OF_AN_INCH if of_an_inch else _PARTS_OF_A_MILLIMETRE
+
+
+@dataclass(frozen=True, slots=True)
+class ThicknessLimits:
+    """How thick strips may be. At most the gap and the mesh's height in the rim: thicker, they bow it or lift the rim.
+
+    At least so that the mesh comes to rest on them, and then still leaves bees their room over the bars; None where no
+    strip that does not lift the mesh leaves so much.
+    """
+
+    least: Length | None
+    most: Length
+
+    def hold(self, thick: Length) -> bool:
+        """Whether a strip so thick is within them."""
+        return self.least is not None and self.least <= thick <= self.most
+
+    def words(self, setting: Setting) -> str:
+        """The limits for people, on the finest parts of a mark that are cut to, rounded inward."""
+        fine = finest(setting)
+        most = setting.say(self.most.down_to(fine))
+        return f"at most {most}" if self.least is None else f"{self.least.up_to(fine).number(setting.unit)} to {most}"
+
+
+def strip_room(setting: Setting) -> Length:
+    """From the top bars to the mesh before it sags: the least gap and the mesh's height in the rim."""
+    return setting.box.gap + max(setting.mesh_low, ZERO)
+
+
+def _refuse_no_room(setting: Setting) -> None:
+    """Raise InputError when there is no room for any strip."""
+    if strip_room(setting) < _THINNEST:
+        low = max(setting.mesh_low, ZERO)
+        raise InputError(
+            Problem(
+                f"spacer strips for {setting.box.name}",
+                f"a gap of {setting.box.gap} over the top bars and a mesh {low} above the rim's lower edge",
+                "together at least 1/16 in for a strip, and 3/16 in for the bees",
+                'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8 in", or "saw groove".',
+            )
+        )
+
+
+def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLimits:
+    """The limits of strips whose middles lie there, in the hive with the least gap; to 1/64 in or 1/10 mm.
+
+    The thinner a strip, the lower the mesh comes: so the least is found by halving.
+    """
+    room, spans = strip_room(setting), spans_between(setting, middles)
+    wanted = fact("bee_space.amber_least").length
+    step = inch("1/64") if setting.unit == "in" else millimetre("1/10")
+
+    def leaves(thick: Length) -> bool:
+        mesh = mesh_on(setting, spans, room - thick)
+        return all(mesh.carries) and float((room - wanted).inches) >= mesh.sag
+
+    low, high = 0, int(room.down_to(step) / step)
+    if high < 1 or not leaves(step * high):
+        return ThicknessLimits(None, room)
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if leaves(step * middle) else (middle + 1, high)
+    return ThicknessLimits(max(step * high, step), room)
+
+
+def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = True) -> Length:
+    """The thickness to cut to: inside the limits, as near their middle as the marks allow.
+
+    On a mark of the tape, where one leaves on both sides what a saw may be off; else on the half or quarter mark that
+    leaves most. Strips that are not ripped on edge are lattice as it is sold, where that is within the limits. With no
+    thickness that leaves the bees room, the thickest that does not lift the mesh.
+    """
+    least, most = limits.least, limits.most
+    usual = fact("strip.thickness").length
+    if not on_edge and limits.hold(usual):
+        return usual
+    if least is None:
+        return most.down_to(finest(setting))
+    off, middle = fact("tolerance.saw").length, (least + most) / 2
+    best = least
+    for part in _parts(setting):
+        step = setting.mark / part
+        near = middle.down_to(step)
+        inside = [each for each in (near, near + step) if limits.hold(each)]
+        for each in inside:
+            if min(each - least, most - each) > min(best - least, most - best):
+                best = each
+        if min(best - least, most - best) >= off:
+            break
+    return best
+
+
+def spans_between(setting: Setting, middles: Sequence[Length]) -> tuple[Length, ...]:
+    """What the mesh spans: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    edges = [setting.inside.x0, *sorted(middles), setting.inside.x1]
+    return tuple(b - a for a, b in pairwise(edges))
+
+
+def mesh_on(setting: Setting, spans: Sequence[Length], clear: Length = ZERO) -> FreshMesh:
+    """The fresh board's mesh over these spans, as an estimate: all its damp sugar on the floor that it covers.
+
+    `clear` is how far strips lie below the mesh before it sags; strips that would lift it touch it.
+    """
+    below = [max(float(clear.inches), 0.0)] * (len(spans) - 1)
+    return mesh_over(setting, spans, below)
+
+
+def mesh_over(setting: Setting, spans: Sequence[Length], below: Sequence[float]) -> FreshMesh:
+    """The same over strips that lie so far below it in in, each its own."""
+    dry = setting.sugar
+    pressure = pressure_of(dry, setting.damp - dry, setting.sugar_area)
+    free = float(min(setting.inside.long, setting.inside.wide).inches)  # the shorter wires carry a mesh on no strip
+    wire = steel_wire(setting.mesh.wire, setting.mesh.pitch)
+    return _solved(wire, pressure, tuple(float(s.inches) for s in spans), tuple(below), free)
+
+
+@lru_cache(_KEPT)
+def _solved(wire: Wire, pressure: float, spans: tuple[float, ...], below: tuple[float, ...], free: float) -> FreshMesh:
+    return fresh_mesh(wire, pressure, spans, below=below, free=free)
+
+
+def _count(setting: Setting, width: Length, sag: Length) -> int:
+    """The fewest strips, two at least, that hold the sag where they can lie; else those that leave the least.
+
+    Raises InputError when not even two fit, and when the wires would be bent for good.
+    """
+    meshes: dict[int, FreshMesh] = {}
+    for count in range(2, _MOST + 1):
+        try:
+            places = strip_places(setting, count, width)
+        except InputError:
+            if not meshes:
+                raise
+            break
+        meshes[count] = mesh_on(setting, spans_between(setting, [x + width / 2 for x in places]))
+        if meshes[count].sag <= float(sag.inches):
+            return count
+    best = min(meshes, key=lambda n: (meshes[n].beam.sag, n))
+    if not meshes[best].invalid:
+        return best
+    why = "; ".join(meshes[best].invalid)
+    raise InputError(
+        Problem(
+            f"spacer strips for {setting.box.name}",
+            f"{setting.sugar} of sugar on {setting.board.mesh} mesh with wire {setting.mesh.wire}",
+            f"a sag of at most {sag}; with {best} strips, all that there is room for, {why}",
+            "Use a stiffer mesh, pack less sugar, or allow more sag.",
+        )
+    )
+
+
+def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, ...]:
+    """Where each strip's front face lies: evenly over the inside, then moved clear of channel and vents.
+
+    Raises InputError when that many strips do not fit between them.
+    """
+    inside, voids = setting.inside, setting.voids
+    first, last = voids[0].x1, voids[1].x0 - width
+    run = inside.x1 - inside.x0
+    even = [inside.x0 + run * n / (count + 1) - width / 2 for n in range(1, count + 1)]
+    places = [max(first, min(last, x)).up_to(setting.mark) for x in even]
+    places = [min(x, last.down_to(setting.mark)) for x in places]
+    crowded = any(b - a < width * 2 for a, b in pairwise(places))
+    if crowded:
+        room = last - first
+        step = (room / (count - 1)).down_to(setting.mark)
+        places = [first.up_to(setting.mark) + step * n for n in range(count)]
+        crowded = step < width * 2
+    if crowded or first > last:
+        raise InputError(
+            Problem(
+                f"spacer strips for {setting.box.name}",
+                f"{count} strips {width} wide",
+                f"strips a strip's width apart in the {last + width - first} between channel and corner vents",
+                "Use fewer or narrower strips, or turn the packing blocks along the front.",
+            )
+        )
+    return tuple(places)

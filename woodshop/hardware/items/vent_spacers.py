@@ -1,0 +1,199 @@
+"""Vent spacers: squares of fluted plastic in a telescoping cover, that lift it by less than a bee needs."""
+
+from dataclasses import replace
+from itertools import product
+from typing import Annotated
+
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import Setting
+from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.registry import Param, item
+from woodshop.hardware.setting_limits import between
+from woodshop.hive.passages.air_steps import slit_clear
+from woodshop.hive.woodenware.box import stand
+from woodshop.reference.facts import fact
+from woodshop.reference.sheets import sheet_material
+from woodshop.shape.measure import contact_area, gap
+from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.units.lengths import ZERO, Length
+
+
+def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+    """The slit under the cover, the skirt's overlap, and whether every square bears on the box."""
+    walls = (*made.named("box side"), *made.named("box end"))
+    return [
+        *_slit(gap(walls, made.named("cover top")), address),
+        *_overlap(made, walls, address),
+        *_bearing(made, walls, address),
+    ]
+
+
+@item("vent spacers", title="Vent spacers for a telescoping cover", check=check_vent_spacers)
+def vent_spacers(
+    setting: Setting,
+    *,
+    square: Annotated[Length, Param("side of a square", "vent.square", "1", "4")],
+    thickness: Annotated[Length, Param("thickness of the fluted sheet", "vent.thickness", "1/16", "1/2")],
+    skirt: Annotated[
+        Length, Param("depth of the cover's skirt, 0 for a flat cover", "cover.skirt_depth", *between("cover_skirt"))
+    ],
+    clearance: Annotated[
+        Length,
+        Param(
+            "cover wider than the box, each side, where it was not measured",
+            "cover.clearance",
+            *between("cover_clearance"),
+        ),
+    ],
+    cover_length: Annotated[
+        Length | None, Param("inside length of the cover", None, "10", "40", "the box and its clearance")
+    ] = None,
+    cover_width: Annotated[
+        Length | None, Param("inside width of the cover", None, "6", "40", "the box and its clearance")
+    ] = None,
+) -> Assembly:
+    """Four squares stapled into the inner corners of the cover, seen from below.
+
+    +--+-------------+--+
+    |##|             |##|   ## square, under the top,
+    +--+             +--+      against both skirts
+    |                   |
+    +--+             +--+
+    |##|             |##|
+    +--+-------------+--+
+    """
+    box = setting.box
+    if skirt <= ZERO:
+        raise InputError(
+            Problem(
+                f"vent spacers for {box.name}, skirt",
+                "0: a flat cover, without a skirt",
+                "a telescoping cover: without a skirt wind lifts it off its spacers, and rain blows in",
+                "Leave vent spacers out for hives with flat covers: name the other hives in this [[make]].",
+            )
+        )
+    long = cover_length if cover_length is not None else box.length + clearance * 2
+    wide = cover_width if cover_width is not None else box.width + clearance * 2
+    if square * 2 > min(long, wide):
+        given = f"{square} squares in a cover {long} x {wide} inside"
+        raise InputError(
+            Problem(f"vent spacers for {box.name}, square", given, "four that lie beside each other", "Smaller ones.")
+        )
+    x, y = (box.length - long) / 2, (box.width - wide) / 2
+    part = Part("vent spacer", sheet_material("fluted", thickness), square, square, thickness)
+    corners = product((x, x + long - square), (y, y + wide - square))
+    each = int(fact("vent.staples_each").number)
+    overlap = skirt - thickness
+    squares = [Placed(part, Pose((a, b, ZERO))) for a, b in corners]
+    out = setting.outside
+    slit = slit_clear(squares, Box((out.x0, out.y0, ZERO), (out.x1, out.y1, thickness)))
+    return Assembly(
+        "vent spacers",
+        f"Vent spacers for {box.name}",
+        (
+            *squares,
+            *_cover(x, y, long, wide, thickness, skirt),
+            *_box_top(setting),
+        ),
+        fasteners=(Fastener(fact("mesh_floor.staple").value, 4 * each, "squares to the cover"),),
+        steps=(
+            f"Cut squares of {setting.say(square)} from fluted plastic with a knife along a straightedge.",
+            f"Lay the cover upside down; push a square into each inner corner and staple it, {each} staples, "
+            "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
+            f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
+            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_words(thickness, setting.say)}.",
+            "Run a strip of card round under the skirt: nothing may let a bee in from outside.",
+        ),
+        facts=(
+            Fact("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
+            Fact("slit under the cover", f"{thickness.number('mm')} mm"),
+            Fact("skirt over the box", setting.say(overlap)),
+            Fact("slit all round, open", setting.area(slit)),
+        ),
+    )
+
+
+def _cover(x: Length, y: Length, long: Length, wide: Length, under: Length, skirt: Length) -> list[Placed]:
+    """The user's cover as it will sit: a top, and a skirt round it, outside the inside sizes given."""
+    t = fact("cover.board").length
+    top = Part("cover top", "existing", long + t * 2, wide + t * 2, t)
+    side = Part("skirt side", "existing", long + t * 2, skirt, t)
+    end = Part("skirt end", "existing", wide, skirt, t)
+    low = under - skirt
+    return [
+        Placed(top, Pose((x - t, y - t, under)), Role.EXISTING),
+        Placed(side, Pose((x - t, y, low), "+x", "+z", "-y"), Role.EXISTING),
+        Placed(side, Pose((x + long + t, y + wide, low), "-x", "+z", "+y"), Role.EXISTING),
+        Placed(end, Pose((x, y + wide, low), "-y", "+z", "-x"), Role.EXISTING),
+        Placed(end, Pose((x + long, y, low), "+y", "+z", "+x"), Role.EXISTING),
+    ]
+
+
+def _box_top(setting: Setting) -> list[Placed]:
+    """The walls of what the cover sits on, their upper edges at z = 0: the rim's footprint, if it is another."""
+    out = setting.outside
+    top = stand(replace(setting.box, length=out.long, width=out.wide))
+    walls = (*top.named("box side"), *top.named("box end"))
+    return [wall.moved((out.x0, out.y0, ZERO - setting.box.height)) for wall in walls]
+
+
+def _slit(slit: Length | None, address: str) -> list[Finding]:
+    if slit is None:
+        return []
+    clear, passes = fact("vent.slit_clear"), fact("opening.queen_excluder.plastic")
+    if slit <= clear.length:
+        return []
+    walks = slit >= passes.range[0]
+    return [
+        Finding(
+            "slit-lets-bees-in" if walks else "slit-invites-robbers",
+            Severity.ERROR if walks else Severity.WARNING,
+            address,
+            f"a slit of {slit.number('mm')} mm under the cover",
+            f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}",
+            f"{passes.cite}; {clear.cite}",
+            'Use sheet of 3 mm: thickness = "3 mm".'
+            if walks
+            else 'Use sheet of 3 mm: thickness = "3 mm"; or put the spacers in after robbing season, and look at the '
+            "slit again on a warm day.",
+        )
+    ]
+
+
+def _overlap(made: Assembly, walls: tuple[Placed, ...], address: str) -> list[Finding]:
+    """How far the skirt reaches below the top of the walls, as they stand."""
+    top = max(wall.box.high[2] for wall in walls)
+    low = max(p.box.low[2] for p in (*made.named("skirt side"), *made.named("skirt end")))
+    row = fact("cover.overlap_least")
+    if top - low >= row.length:
+        return []
+    return [
+        Finding(
+            "cover-reaches-short",
+            Severity.ERROR if top <= low else Severity.WARNING,
+            address,
+            f"the skirt reaches {top - low} below the top of the hive",
+            f"at least {row.value}",
+            row.cite,
+            "Use thinner spacers, or strap the cover down.",
+        )
+    ]
+
+
+def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> list[Finding]:
+    """Every square must lie on the wood of the box on its own corner."""
+    bare = [s for s in made.named("vent spacer") if not any(contact_area(wall, s).mm2 for wall in walls)]
+    if not bare:
+        return []
+    return [
+        Finding(
+            "spacer-misses-box",
+            Severity.ERROR,
+            address,
+            f"{len(bare)} of 4 squares in the cover's corners lie beside the walls of the box",
+            "squares that bear on the wood",
+            "geometry",
+            "Use larger squares, or measure the inside of the cover again.",
+        )
+    ]

@@ -1,0 +1,220 @@
+"""Faces of placed parts, and the clearance from one to another along an axis: what every gap is read from.
+
+All of it reads the parts as they stand in the stack, and nothing that they were made from.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from itertools import pairwise
+from typing import Literal
+
+from woodshop.hive.stacking.lowering import Block, blocks_of, marks_per_mm
+from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.shape.part import Placed
+from woodshop.units.lengths import Length
+
+Kind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "shut", "declared"]
+Side = Literal["front", "back", "left", "right"]
+SIDES: tuple[Side, ...] = ("front", "back", "left", "right")
+SIDE_AXIS: dict[Side, tuple[int, bool]] = {
+    "front": (0, False),
+    "back": (0, True),
+    "left": (1, False),
+    "right": (1, True),
+}
+X, Y, Z = 0, 1, 2
+
+Window = tuple[int | None, int | None, int | None, int | None, int | None, int | None]
+EVERYWHERE: Window = (None,) * 6
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A clearance between two faces: from the first part of `between`, along an axis, to the second.
+
+    Negative where they run into each other, or where an overhang falls short. `kind` says what it is for: a "bees'
+    way" must be bee space; "mesh over bars" has a rule of its own, and "mesh on strip" is how high a strip holds a mesh
+    that comes to rest on it; a "contact" is nothing by design; "shut" lets no
+    bee in; "declared" is meant as it is. `own` is True where one of our made things is a side of it.
+    """
+
+    name: str
+    place: str
+    least: Length
+    most: Length
+    between: tuple[str, str]
+    kind: Kind
+    own: bool
+    axis: int = Z
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A placed part with its place in the stack, its label, and its solid on the stack's grid."""
+
+    tier: int
+    index: int
+    label: str
+    placed: Placed
+    cells: tuple[Block, ...]
+    own: bool
+
+    @property
+    def name(self) -> str:
+        """The name of the part."""
+        return self.placed.part.name
+
+    @cached_property
+    def block(self) -> Block:
+        """The upright block that just holds it."""
+        lows = [min(cell[i] for cell in self.cells) for i in range(3)]
+        highs = [max(cell[i] for cell in self.cells) for i in range(3, 6)]
+        return lows[0], lows[1], lows[2], highs[0], highs[1], highs[2]
+
+
+def label(tier: Tier, index: int) -> str:
+    """A part of a tier by its name, its number among those of that name, and its tier."""
+    name = tier.placed[index].part.name
+    alike = [n for n, each in enumerate(tier.placed) if each.part.name == name]
+    number = f" {alike.index(index) + 1}" if len(alike) > 1 else ""
+    return f"{name}{number}, {tier.name}"
+
+
+class Faces:
+    """A stack's parts on one grid of whole numbers, labelled, and the clearances between them."""
+
+    def __init__(self, stack: Stack) -> None:
+        self.stack = stack
+        self.marks = marks_per_mm(stack.placed)
+        solid = iter(blocks_of(stack.placed, self.marks))
+        self.pieces: tuple[tuple[Piece, ...], ...] = tuple(
+            tuple(
+                Piece(n, index, label(tier, index), placed, next(solid), tier.is_own)
+                for index, placed in enumerate(tier.placed)
+            )
+            for n, tier in enumerate(stack.tiers)
+        )
+
+    def whole(self, length: Length) -> Fraction:
+        """A length in steps of the grid; no whole number where it is not one of the stack's."""
+        return length.mm * self.marks
+
+    def length(self, steps: int) -> Length:
+        """So many steps of the grid."""
+        return Length(Fraction(steps, self.marks))
+
+    def named(self, tier: int, *names: str) -> tuple[Piece, ...]:
+        """The parts of these names in a tier, in the order in which they stand in it."""
+        return tuple(piece for piece in self.pieces[tier] if piece.name in names)
+
+    def tiers(self, *kinds: TierKind) -> tuple[int, ...]:
+        """The places in the stack of the tiers of these kinds, from the ground up."""
+        return tuple(n for n, tier in enumerate(self.stack.tiers) if tier.kind in kinds)
+
+    def walls(self, tier: int) -> dict[Side, Piece]:
+        """The outer walls of a tier by side; a tier that is one block is its own four walls."""
+        kind = self.stack.tiers[tier].kind
+        names = WALLS.get(kind, ())
+        pieces = self.named(tier, *names) or self.named(tier, *BLOCKS.get(kind, ()))
+        if len(pieces) == 1:
+            return dict.fromkeys(SIDES, pieces[0])
+        found: dict[Side, Piece] = {}
+        for side in SIDES:
+            axis, far = SIDE_AXIS[side]
+            across = [p for p in pieces if _size(p.block, axis) < _size(p.block, Y - axis)]
+            if len(across) == 2:
+                found[side] = (max if far else min)(across, key=lambda p: p.block[axis])
+            elif far and across:
+                found[side] = across[0]
+        return found
+
+    def steps(self, first: Piece, second: Piece, axis: int, window: Window = EVERYWHERE) -> tuple[int, ...]:
+        """Every clearance from `first` up along an axis to `second`, least first, where they face each other.
+
+        `window` limits where one looks, as x0, y0, z0, x1, y1, z1.
+        """
+        u, v = (i for i in range(3) if i != axis)
+        lows = [max(first.block[i], second.block[i], _or(window[i], first.block[i])) for i in (u, v)]
+        highs = [min(first.block[i + 3], second.block[i + 3], _or(window[i + 3], first.block[i + 3])) for i in (u, v)]
+        if lows[0] >= highs[0] or lows[1] >= highs[1]:
+            return ()
+        reach = tuple(zip((u, v), lows, highs, strict=True))
+        below, above = (
+            [c for c in piece.cells if all(c[i] < high and low < c[i + 3] for i, low, high in reach)]
+            for piece in (first, second)
+        )
+        marks = []
+        for i, low, high in reach:
+            inner = {m for c in (*below, *above) for m in (c[i], c[i + 3]) if low < m < high}
+            marks.append(sorted({low, high} | inner))
+        found: set[int] = set()
+        for u0, u1 in pairwise(marks[0]):
+            down = [c for c in below if c[u] <= u0 and u1 <= c[u + 3]]
+            up = [c for c in above if c[u] <= u0 and u1 <= c[u + 3]]
+            for v0, v1 in pairwise(marks[1]):
+                tops = [c[axis + 3] for c in down if c[v] <= v0 and v1 <= c[v + 3]]
+                undersides = [c[axis] for c in up if c[v] <= v0 and v1 <= c[v + 3]]
+                if tops and undersides:
+                    found.add(min(undersides) - max(tops))
+        return tuple(sorted(found))
+
+    def gap(
+        self, name: str, place: str, kind: Kind, pair: tuple[Piece, Piece], axis: int, ends: tuple[int, int]
+    ) -> Gap:
+        """The gap between two parts, with its least and greatest value in steps of the grid."""
+        first, second = pair
+        own = first.own or second.own
+        least, most = (self.length(end) for end in ends)
+        return Gap(name, place, least, most, (first.label, second.label), kind, own, axis)
+
+    def least(
+        self, name: str, place: str, kind: Kind, first: Piece, second: Piece, axis: int, window: Window = EVERYWHERE
+    ) -> list[Gap]:
+        """The gap between the nearest faces of two parts; none where they do not face each other."""
+        steps = self.steps(first, second, axis, window)
+        return [self.gap(name, place, kind, (first, second), axis, (steps[0], steps[0]))] if steps else []
+
+    def between(self, name: str, place: str, kind: Kind, pair: tuple[Piece, Piece], axis: int, by: int) -> Gap:
+        """A gap of that many steps, read off two faces that need not look at each other."""
+        return self.gap(name, place, kind, pair, axis, (by, by))
+
+
+WALLS: dict[TierKind, tuple[str, ...]] = {
+    TierKind.BOTTOM: ("bottom side", "bottom back"),
+    TierKind.BOX: ("box side", "box end"),
+    TierKind.BOARD: ("side", "front end", "back end"),
+    TierKind.CAKE_RIM: ("side", "end"),
+    TierKind.QUILT: ("side", "end"),
+    TierKind.INNER_COVER: ("inner cover side", "inner cover end"),
+    TierKind.COVER: ("skirt side", "skirt end"),
+}
+BLOCKS: dict[TierKind, tuple[str, ...]] = {
+    TierKind.FEEDER: ("top feeder",),
+    TierKind.INNER_COVER: ("inner cover panel",),
+    TierKind.COVER: ("cover top",),
+}
+STANDING = (
+    TierKind.BOX,
+    TierKind.BOARD,
+    TierKind.CAKE_RIM,
+    TierKind.QUILT,
+    TierKind.FEEDER,
+    TierKind.INNER_COVER,
+)
+"""Tiers that stand one on the other and close the hive to the outside."""
+CEILINGS: dict[TierKind, tuple[str, ...]] = {
+    TierKind.QUILT: ("floor cloth", "floor mesh"),
+    TierKind.FEEDER: ("top feeder",),
+    TierKind.INNER_COVER: ("inner cover panel",),
+    TierKind.COVER: ("cover top",),
+}
+"""What closes the room under it from above, by the tier that it belongs to."""
+
+
+def _size(block: Block, axis: int) -> int:
+    return block[axis + 3] - block[axis]
+
+
+def _or(mark: int | None, otherwise: int) -> int:
+    return otherwise if mark is None else mark

@@ -1,0 +1,157 @@
+"""The bee-space map: planes cut through a hive, and the free space in them graded as bees will take it.
+
+Each plane shows what is solid, and the free space by the largest cube that finds room over a place: too tight, bee
+space, too wide; in between, the margins that are a warning. What no worker gets to from between the frames is shut.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from woodshop.hive.gaps.faces import CEILINGS, WALLS
+from woodshop.hive.passages.inside import Inside
+from woodshop.hive.passages.planes import Plane, Z, ceiling_over, planes_of
+from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.reference.limits import Band
+from woodshop.shape.clear import ClearPatch, clear_classes
+from woodshop.shape.part import Box, Placed, Rectangle, Role
+from woodshop.shape.plane import Patch, section, sides
+from woodshop.shape.split import split
+from woodshop.units.lengths import Length
+
+Grade = Literal["tight", "nearly tight", "bee space", "nearly wide", "wide", "meant wide", "shut"]
+GRADES: tuple[Grade, ...] = ("tight", "nearly tight", "bee space", "nearly wide", "wide", "meant wide", "shut")
+HAIR = Length(Fraction(1, 10**6))  # what is wider than a limit is at least so much wider: sizes lie on coarser grids
+
+
+@dataclass(frozen=True, slots=True)
+class MapSolid:
+    """What a plane shows of one part: disjoint rectangles; `own` is True for what we make."""
+
+    name: str
+    tier: str
+    role: Role
+    material: str
+    rectangles: tuple[Rectangle, ...]
+    own: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A connected piece of free space of one grade, and the largest of the map's limits that is clear in it."""
+
+    grade: Grade
+    patch: Patch
+    clear: Length | None
+
+
+@dataclass(frozen=True, slots=True)
+class MapSection:
+    """A plane `axis` = `at` through a hive: u and v of its window are the two other axes, in order.
+
+    `band` names the published band of bee space that the regions are graded by.
+    """
+
+    name: str
+    caption: str
+    axis: int
+    at: Length
+    window: Rectangle
+    solids: tuple[MapSolid, ...]
+    regions: tuple[Region, ...]
+    band: str
+
+    def graded(self, *grades: Grade) -> tuple[Region, ...]:
+        """The regions of these grades."""
+        return tuple(region for region in self.regions if region.grade in grades)
+
+
+def bee_map(
+    stack: Stack, band: Band, amber: tuple[Length, Length], inside: Inside | None = None
+) -> tuple[MapSection, ...]:
+    """The sections of a hive, graded by a band of bee space and the margins beside it that are a warning.
+
+    `inside` is the same hive's, where it is at hand: what was walked in it is not walked again.
+    """
+    within = inside or Inside(stack)
+    scale = _Scale.of(band, amber)
+    return tuple(_section(within, plane, scale) for plane in planes_of(within.stack))
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """The rising limits, the size that stands for each, and the grade from each on; `grades[0]` is below all."""
+
+    band: str
+    limits: tuple[Length, ...]
+    sizes: tuple[Length, ...]
+    grades: tuple[Grade, ...]
+
+    @classmethod
+    def of(cls, band: Band, amber: tuple[Length, Length]) -> "_Scale":
+        """What is exactly a band's least or most lies in it; so with the margins."""
+        steps: list[tuple[Length, Length, Grade]] = [(band.least, band.least, "bee space")]
+        if amber[0] < band.least:
+            steps.insert(0, (amber[0], amber[0], "nearly tight"))
+        if amber[1] > band.most:
+            steps.append((band.most, band.most + HAIR, "nearly wide"))
+        top = max(amber[1], band.most)
+        steps.append((top, top + HAIR, "wide"))
+        limits, sizes, grades = zip(*steps, strict=True)
+        return cls(band.name, limits, sizes, ("tight", *grades))
+
+
+def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
+    stack, axis = inside.stack, plane.axis
+    window = _window(inside, axis)
+    found = clear_classes(inside.scene, axis, plane.at, window, scale.sizes)
+    regions = _regions(inside, plane, window, scale, found)
+    owners = {id(placed): tier for tier in stack.tiers for placed in tier.placed}
+    solids = []
+    for cross in section(inside.scene, axis, plane.at, window).solids:
+        if isinstance(cross.thing, Placed):
+            part, tier = cross.thing.part, owners[id(cross.thing)]
+            solids.append(
+                MapSolid(part.name, tier.name, cross.thing.role, part.material, cross.rectangles, tier.is_own)
+            )
+    return MapSection(plane.name, plane.caption, axis, plane.at, window, tuple(solids), regions, scale.band)
+
+
+def _window(inside: Inside, axis: int) -> Rectangle:
+    """All parts of the hive as the plane sees them."""
+    u, v = sides(axis)
+    low, high = inside.extent.low, inside.extent.high
+    return Rectangle(low[u], low[v], high[u], high[v])
+
+
+def _regions(
+    inside: Inside, plane: Plane, window: Rectangle, scale: _Scale, found: tuple[ClearPatch, ...]
+) -> tuple[Region, ...]:
+    """The classes of free space, split where a meant space ends and where bees come no further."""
+    meant = tuple(box for tier in inside.stack.tiers for box in _meant(inside.stack, tier))
+
+    def grade(n: int, is_meant: bool, at_hand: bool) -> int:
+        name = scale.grades[n]
+        if not at_hand:
+            name = "shut"
+        elif is_meant and name in ("nearly wide", "wide"):
+            name = "meant wide"
+        return GRADES.index(name)
+
+    reach = ((inside.walked, inside.reached), (inside.probed, inside.touched))
+    pieces = split(inside.scene, plane.axis, plane.at, window, found, scale.sizes, meant, reach, grade)
+    return tuple(
+        Region(GRADES[piece.kind], piece.patch, scale.limits[piece.best - 1] if piece.best else None)
+        for piece in pieces
+    )
+
+
+def _meant(stack: Stack, tier: Tier) -> list[Box]:
+    """The spaces that a tier declares. Those of a board that end with its walls reach up to what closes them."""
+    boxes = [space.box for space in tier.spaces]
+    closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.CAKE_RIM) else None
+    if closed is None or not boxes:
+        return boxes
+    roof = min(placed.box.low[Z] for placed in closed.named(*CEILINGS[closed.kind]))
+    edge = max(placed.box.high[Z] for placed in tier.named(*WALLS[tier.kind]))
+    return [Box(box.low, (*box.high[:2], roof)) if edge <= box.high[Z] < roof else box for box in boxes]

@@ -1,0 +1,224 @@
+"""The inside of a hive as bees have it: where it ends, where one starts, and where a cube can walk in it.
+
+The outside is filled: around each tier, from its lower edge to that of the next, everything past its walls is
+solid. So what is reached is reached from the frames, and never round the hive's outside.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property
+from itertools import pairwise
+
+from woodshop.hive.gaps.faces import BLOCKS, STANDING, WALLS
+from woodshop.hive.passages.creatures import as_met, worker
+from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.shape.part import Box, Placed, Role, Space
+from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
+from woodshop.shape.through_sheets import Joined, Walk, walk
+from woodshop.units.lengths import Length, inch
+
+FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for
+MARK = Length(Fraction(1, ROUND_STEP))
+MANY = 10**6  # parts of a millimetre: beyond that a length comes of a reckoning, not of a tape or a table
+PROBE = inch("1/64")  # a crack of this width or more that opens on the bees' rooms is glued; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """The footprint of a tier's walls, from its lower edge up to the next tier's."""
+
+    tier: str
+    kind: TierKind
+    box: Box
+
+
+class Inside:
+    """A stack with what is asked of its inside again and again, each worked out once."""
+
+    def __init__(self, stack: Stack) -> None:
+        self.stack = on_marks(stack)
+        stack = self.stack
+
+        self._boxes = {id(placed): placed.box for placed in stack.placed}
+
+    def box(self, placed: Placed) -> Box:
+        """The block of a part: of the stack's own parts it is kept, for it is asked again and again."""
+        kept = self._boxes.get(id(placed))
+        return placed.box if kept is None else kept
+
+    @cached_property
+    def outlines(self) -> tuple[Outline, ...]:
+        """The hive's outline, tier by tier from the ground up; it ends under the cover's top."""
+        return outlines(self.stack)
+
+    @cached_property
+    def outside(self) -> tuple[Box, ...]:
+        """Blocks that fill everything round the hive, under it and over it."""
+        return _outside(self.outlines)
+
+    @cached_property
+    def scene(self) -> Scene:
+        """Every part as it stands, mesh as solid sheets, the outside filled."""
+        return scene((*self.stack.placed, *self.outside))
+
+    def some(self, parts: Iterable[Thing]) -> Scene:
+        """A scene of some parts: of the stack's own parts each as it is in the whole scene, others drawn anew."""
+        chosen = tuple(parts)
+        places = [self._places.get(id(placed)) for placed in chosen]
+        own = tuple(n for n in places if n is not None)
+        if len(own) < len(chosen):
+            return scene(chosen)
+        whole = self.scene
+        return Scene(tuple(whole.things[n] for n in own), whole.grid, tuple(whole.solids[n] for n in own))
+
+    @cached_property
+    def _places(self) -> dict[int, int]:
+        return {id(thing): n for n, thing in enumerate(self.scene.things)}
+
+    @cached_property
+    def walls(self) -> Box:
+        """The block that holds all outlines."""
+        return around(each.box for each in self.outlines)
+
+    @cached_property
+    def extent(self) -> Box:
+        """The block that holds all parts."""
+        return around(self._boxes.values())
+
+    @cached_property
+    def starts(self) -> tuple[Box, ...]:
+        """Places between the combs of every box, or beside the comb of one that has but one frame."""
+        return tuple(box for tier in self.stack.of(TierKind.BOX) for box in between_combs(tier))
+
+    @cached_property
+    def walked(self) -> Joined:
+        """Where a worker can walk, through mesh that lets her pass."""
+        return self.walk_in(self.walls)
+
+    def walk_in(self, window: Box) -> Joined:
+        """Where a worker can walk who does not leave a window."""
+        seen, sheets = self._met
+        return walk(Walk(seen, window, worker().size, False, sheets))
+
+    @cached_property
+    def probed(self) -> Joined:
+        """Where a worker's feelers come: what is open to a cube of PROBE, through mesh that lets her pass."""
+        seen, sheets = self._met
+        return walk(Walk(seen, self.walls, PROBE, False, sheets))
+
+    @cached_property
+    def touched(self) -> frozenset[int]:
+        """The rooms of those feelers that begin between frames."""
+        return frozenset(room for box in self.starts for room in self.probed.rooms_in(box))
+
+    @cached_property
+    def _met(self) -> tuple[Scene, tuple[Placed, ...]]:
+        """The scene as a worker meets it, and the sheets of mesh that she passes."""
+        met, sheets = as_met(self.stack.placed, worker())
+        same = all(one is other for one, other in zip(met, self.stack.placed, strict=True))
+        return (self.scene if same else scene((*met, *self.outside))), sheets
+
+    @cached_property
+    def reached(self) -> frozenset[int]:
+        """The worker's rooms that begin between frames."""
+        return frozenset(room for box in self.starts for room in self.walked.rooms_in(box))
+
+
+def on_marks(stack: Stack) -> Stack:
+    """The same hive with a filling whose depth comes of a reckoning brought up to the next 1/320 mm.
+
+    Sugar by weight is as deep as a fraction with many figures says, which no grid holds beside inches. It is never
+    made lower: what lies against a floor lies against it. Declared spaces are brought outwards to the same marks.
+    """
+    tiers = []
+    for tier in stack.tiers:
+        placed = tuple(_filling(each) if each.role is Role.FILLING else each for each in tier.placed)
+        tiers.append(replace(tier, placed=placed, spaces=tuple(_outwards(space) for space in tier.spaces)))
+    return replace(stack, tiers=tuple(tiers))
+
+
+def _filling(placed: Placed) -> Placed:
+    part = placed.part
+    if part.thickness.mm.denominator <= MANY:
+        return placed
+    deep = part.thickness.up_to(MARK)
+    cuts = tuple(replace(cut, depth=deep) if cut.depth == part.thickness else cut for cut in part.cuts)
+    return replace(placed, part=replace(part, thickness=deep, cuts=cuts))
+
+
+def _outwards(space: Space) -> Space:
+    low = [m if m.mm.denominator <= MANY else m.down_to(MARK) for m in space.box.low]
+    high = [m if m.mm.denominator <= MANY else m.up_to(MARK) for m in space.box.high]
+    return replace(space, box=Box((low[0], low[1], low[2]), (high[0], high[1], high[2])))
+
+
+def outlines(stack: Stack) -> tuple[Outline, ...]:
+    """The footprints of a stack's tiers that stand one on the other, each up to the lower edge of the next.
+
+    The lowest begins at its floor or screen; the highest ends under the cover's top, or at its own upper edge.
+    """
+    found = []
+    for tier in stack.of(TierKind.BOTTOM, *STANDING):
+        walls = [placed.box for placed in _walls(tier)]
+        if not walls:
+            continue
+        floor = [p.box.low[2] for p in tier.named("floor", "screen")] if tier.kind is TierKind.BOTTOM else []
+        low = floor[0] if floor else min(box.low[2] for box in walls)
+        sides = [min(box.low[i] for box in walls) for i in (0, 1)] + [max(box.high[i] for box in walls) for i in (0, 1)]
+        found.append((tier, low, max(box.high[2] for box in walls), sides))
+    tops = [placed.box.low[2] for tier in stack.of(TierKind.COVER) for placed in tier.named("cover top")]
+    ends = [low for _, low, _, _ in found[1:]] + [tops[0] if tops else found[-1][2]]
+    return tuple(
+        Outline(tier.name, tier.kind, Box((x0, y0, low), (x1, y1, end)))
+        for (tier, low, _, (x0, y0, x1, y1)), end in zip(found, ends, strict=True)
+        if low < end
+    )
+
+
+def around(boxes: Iterable[Box]) -> Box:
+    """The block that holds all of these."""
+    given = tuple(boxes)
+    lows = [min(box.low[i] for box in given) for i in range(3)]
+    highs = [max(box.high[i] for box in given) for i in range(3)]
+    return Box((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
+
+
+def _walls(tier: Tier) -> tuple[Placed, ...]:
+    return tier.named(*WALLS.get(tier.kind, ())) or tier.named(*BLOCKS.get(tier.kind, ()))
+
+
+def _outside(found: tuple[Outline, ...]) -> tuple[Box, ...]:
+    x0, y0 = (min(each.box.low[i] for each in found) - FAR for i in (0, 1))
+    x1, y1 = (max(each.box.high[i] for each in found) + FAR for i in (0, 1))
+    low, high = found[0].box.low[2], found[-1].box.high[2]
+    filled = [Box((x0, y0, low - FAR), (x1, y1, low)), Box((x0, y0, high), (x1, y1, high + FAR))]
+    for each in found:
+        (a, b, bottom), (c, d, top) = each.box.low, each.box.high
+        filled += [
+            Box((x0, y0, bottom), (a, y1, top)),
+            Box((c, y0, bottom), (x1, y1, top)),
+            Box((a, y0, bottom), (c, b, top)),
+            Box((a, d, bottom), (c, y1, top)),
+        ]
+    return tuple(filled)
+
+
+def between_combs(tier: Tier) -> tuple[Box, ...]:
+    """The free lanes between the combs of a box, over the middle third of their length and height."""
+    combs = sorted((placed.box for placed in tier.named("comb")), key=lambda box: box.low[1])
+    lanes = [(one, one.high[1], other.low[1]) for one, other in pairwise(combs)]
+    if len(combs) == 1:
+        lanes = [(combs[0], combs[0].high[1], combs[0].high[1] + inch("3/16"))]
+    return tuple(
+        Box(
+            (_part(comb, 0, 1), low, _part(comb, 2, 1)),
+            (_part(comb, 0, 2), high, _part(comb, 2, 2)),
+        )
+        for comb, low, high in lanes
+        if low < high
+    )
+
+
+def _part(box: Box, axis: int, thirds: int) -> Length:
+    return box.low[axis] + box.size(axis) * thirds / 3

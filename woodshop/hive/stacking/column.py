@@ -1,0 +1,154 @@
+"""What lies over the bees, layer upon layer: over the sugar, and where none is; and where air leaves. Measured.
+
+The room over the top box is sounded on a grid of plumb lines. Parts that a line passes are its slabs, what is free
+between two of them is air. It begins with the air over the top bars.
+"""
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Literal
+
+from woodshop.hive.passages.inside import around
+from woodshop.hive.stacking.seating import vent_holes
+from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.shape.part import Box, Placed
+from woodshop.units.lengths import ZERO, Length, inch
+
+Stuff = Literal["air", "sugar", "shavings", "wood", "cloth", "mesh", "plastic"]
+X, Y, Z = 0, 1, 2
+_STEP = inch("1/2")
+_OVER = (TierKind.BOARD, TierKind.CAKE_RIM, TierKind.QUILT, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
+_STUFFS: dict[str, Stuff] = {
+    "sugar": "sugar",
+    "shavings": "shavings",
+    "cloth": "cloth",
+    "mesh": "mesh",
+    "fluted": "plastic",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Slab:
+    """One layer on a plumb line: what it is, its part's name and tier, how thick; `low` is its lower face."""
+
+    stuff: Stuff
+    name: str
+    tier: str
+    low: Length
+    thick: Length
+
+    @property
+    def high(self) -> Length:
+        """Its upper face."""
+        return self.low + self.thick
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """The layers over a share of the bees' room, upward from the top bars.
+
+    `vents` is what lets air out over the bees, "" for nothing; `vented` is the number of the air slab that it opens.
+    """
+
+    slabs: tuple[Slab, ...]
+    share: float
+    vents: str = ""
+    vented: int | None = None
+
+    def thick(self, stuff: Stuff) -> Length:
+        """How much of one stuff there is, all layers together."""
+        return sum((slab.thick for slab in self.slabs if slab.stuff == stuff), ZERO)
+
+
+def columns_over(stack: Stack) -> tuple[Column, ...]:
+    """The column over most of a hive's combs; where that has sugar in it also the one over most that has none.
+
+    Empty where nothing lies over the top box.
+    """
+    over = [(tier.name, part) for tier in stack.of(*_OVER) for part in tier.placed]
+    if not over:
+        return ()
+    blocks = [(tier, part, part.box, part.hollows) for tier, part in over]
+    room = around(part.box for part in stack.top_box.named("comb"))
+    found = Counter(_sounded(blocks, x, y) for x in _marks(room, X) for y in _marks(room, Y))
+    bars = max(part.box.high[Z] for part in stack.top_box.named("top bar"))
+    kinds = [[each for each in found if _has_sugar(each)], [each for each in found if each and not _has_sugar(each)]]
+    most = [max(kind, key=lambda slabs: (found[slabs], len(slabs))) for kind in kinds if kind]
+    if not kinds[0]:
+        most = most[:1]
+    made = []
+    for slabs in most:
+        whole, share = _from(bars, slabs), found[slabs] / sum(found.values())
+        made.append(Column(whole, share, *_vented(stack, whole)))
+    return tuple(made)
+
+
+def _from(bars: Length, slabs: tuple[Slab, ...]) -> tuple[Slab, ...]:
+    """The slabs with the bees' own air under them, up from the top bars."""
+    first = slabs[0]
+    if first.low <= bars:
+        return slabs
+    return (Slab("air", "air", first.tier, bars, first.low - bars), *slabs)
+
+
+def _has_sugar(slabs: tuple[Slab, ...]) -> bool:
+    return any(slab.stuff == "sugar" for slab in slabs)
+
+
+def _marks(room: Box, axis: int) -> list[Length]:
+    """Places half a step off the edges of a room, a step apart."""
+    count = int(room.size(axis) // _STEP)
+    return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
+
+
+def _sounded(blocks: list[tuple[str, Placed, Box, tuple[Box, ...]]], x: Length, y: Length) -> tuple[Slab, ...]:
+    """The slabs on one plumb line, air between them."""
+    solid: list[Slab] = []
+    for tier, placed, box, hollows in blocks:
+        if _holds(box, x, y):
+            low, high = box.low[Z], box.high[Z]
+            for hollow in sorted((h for h in hollows if _holds(h, x, y)), key=lambda h: h.low[Z]):
+                solid += _slab(tier, placed, low, hollow.low[Z])
+                low = max(low, hollow.high[Z])
+            solid += _slab(tier, placed, low, high)
+    solid.sort(key=lambda slab: (slab.low, slab.high))
+    slabs: list[Slab] = []
+    for slab in solid:
+        if slabs and slab.low > slabs[-1].high:
+            slabs.append(Slab("air", "air", slab.tier, slabs[-1].high, slab.low - slabs[-1].high))
+        slabs.append(slab)
+    return tuple(slabs)
+
+
+def _holds(box: Box, x: Length, y: Length) -> bool:
+    return box.low[X] <= x < box.high[X] and box.low[Y] <= y < box.high[Y]
+
+
+def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
+    if low >= high:
+        return []
+    stuff = _STUFFS.get(placed.part.material.partition(" ")[0], "wood")
+    return [Slab(stuff, placed.part.name, tier, low, high - low)]
+
+
+def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
+    """What opens the column to the air outside, and the lowest air slab that it opens."""
+    open_at: list[tuple[str, Length]] = []
+    if any(hole.breathing > 0 for hole in vent_holes(stack)):
+        for tier in stack.of(TierKind.QUILT):
+            for wall in tier.placed:
+                cuts = zip(wall.part.cuts, wall.hollows, strict=True)
+                open_at += [("vent holes", (h.low[Z] + h.high[Z]) / 2) for cut, h in cuts if cut.name == "vent hole"]
+    squares = [part.box for tier in stack.of(TierKind.SPACERS) for part in tier.placed]
+    open_at += [("slit under the cover", (box.low[Z] + box.high[Z]) / 2) for box in squares]
+    opened = {
+        n: name
+        for n, slab in enumerate(slabs)
+        if slab.stuff == "air"
+        for name, at in open_at
+        if slab.low <= at <= slab.high
+    }
+    if not opened:
+        return "", None
+    names = dict.fromkeys(name for name, at in open_at if any(slabs[n].low <= at <= slabs[n].high for n in opened))
+    return " and ".join(names), min(opened)

@@ -1,0 +1,298 @@
+"""The whole hive put together: every thing stands centred on what is under it, lowered until something touches.
+
+World axes: x from the front of the hive to the back, y from left to right, z up. z = 0 is the lower edge of the
+lowest box, x = y = 0 the front left corner of the top box's outside.
+
+    cover, with vent spacers under its top
+    inner cover
+    quilt box or feeder
+    board: rim, mesh and sugar          strips on the top bars below it
+    boxes with their frames
+    bottom board, mouse guard in front, closure under the screen
+"""
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from functools import lru_cache
+
+from woodshop.errors import InputError, Problem
+from woodshop.hive.stacking.lowering import Contact, come_down
+from woodshop.hive.woodenware.bottom import BottomBoard, lay_bottom
+from woodshop.hive.woodenware.box import HiveBox, walls_of
+from woodshop.hive.woodenware.cover import Cover, InnerCover, lay_cover, lay_inner_cover
+from woodshop.hive.woodenware.frame import Frame, hang
+from woodshop.hive.woodenware.guard import folded
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Box, Placed, Point, Pose, Space
+from woodshop.units.lengths import ZERO, Length
+
+_KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones
+
+
+class TierKind(StrEnum):
+    """What a tier of the hive is, from the ground up."""
+
+    BOTTOM = "bottom board"
+    CLOSURE = "bottom closure"
+    GUARD = "mouse guard"
+    BOX = "box"
+    STRIPS = "strips"
+    BOARD = "board"
+    CAKE_RIM = "cake rim"
+    QUILT = "quilt box"
+    FEEDER = "feeder"
+    INNER_COVER = "inner cover"
+    SPACERS = "vent spacers"
+    COVER = "cover"
+
+
+OWN = frozenset(
+    {
+        TierKind.CLOSURE,
+        TierKind.GUARD,
+        TierKind.STRIPS,
+        TierKind.BOARD,
+        TierKind.CAKE_RIM,
+        TierKind.QUILT,
+        TierKind.FEEDER,
+        TierKind.SPACERS,
+    }
+)
+"""The tiers that are our items; the others are what the user has."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tier:
+    """One thing of the hive where it stands; `rests` is what it touched first as it was lowered."""
+
+    name: str
+    kind: TierKind
+    placed: tuple[Placed, ...]
+    spaces: tuple[Space, ...] = ()
+    rests: tuple[Contact, ...] = ()
+
+    @property
+    def is_own(self) -> bool:
+        """Whether it is one of our items."""
+        return self.kind in OWN
+
+    def named(self, *names: str) -> tuple[Placed, ...]:
+        """Every placed part of these names, in the order in which they stand in the tier."""
+        return tuple(placed for placed in self.placed if placed.part.name in names)
+
+    def moved(self, by: Point) -> "Tier":
+        """The same tier elsewhere."""
+        placed = tuple(each.moved(by) for each in self.placed)
+        spaces = tuple(Space(each.name, Pose(by).place(each.box), each.why) for each in self.spaces)
+        return replace(self, placed=placed, spaces=spaces)
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """A hive as it stands, from the ground up."""
+
+    name: str
+    tiers: tuple[Tier, ...]
+
+    def of(self, *kinds: TierKind) -> tuple[Tier, ...]:
+        """Every tier of these kinds, from the ground up."""
+        return tuple(tier for tier in self.tiers if tier.kind in kinds)
+
+    @property
+    def top_box(self) -> Tier:
+        """The box that the hardware stands on."""
+        return self.of(TierKind.BOX)[-1]
+
+    @property
+    def placed(self) -> tuple[Placed, ...]:
+        """Every placed part, from the ground up."""
+        return tuple(placed for tier in self.tiers for placed in tier.placed)
+
+    def with_part(self, tier: int, part: int, by: Point) -> "Stack":
+        """The same hive with one part of one tier shifted, and nothing else: what leans on it stays where it was."""
+        old = self.tiers[tier]
+        placed = (*old.placed[:part], old.placed[part].moved(by), *old.placed[part + 1 :])
+        return replace(self, tiers=(*self.tiers[:tier], replace(old, placed=placed), *self.tiers[tier + 1 :]))
+
+
+@dataclass(frozen=True, slots=True)
+class Woodenware:
+    """What the user has: boxes with their frames from the ground up, bottom board, inner cover, cover.
+
+    Without a cover the stack ends at what was put on the boxes; without a bottom it begins at the lowest box.
+    `frames_taken` numbers the boxes, from 0 at the ground, whose frames nobody gave: they are the table's.
+    """
+
+    boxes: tuple[tuple[HiveBox, Frame], ...]
+    bottom: BottomBoard | None = None
+    inner: InnerCover | None = None
+    cover: Cover | None = None
+    frames_taken: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A made thing to be put on the boxes, or in front of or under them, and how far off the middle it is set.
+
+    It is an assembly in the axes of a box: what it is centred by is the middle of the box that it was made for,
+    `made_for` long and wide outside. Left out, that is the top box.
+    """
+
+    kind: TierKind
+    assembly: Assembly
+    made_for: tuple[Length, Length] | None = None
+    shift: tuple[Length, Length] = (ZERO, ZERO)
+
+
+def load(kind: TierKind, *assemblies: Assembly) -> Load:
+    """Several assemblies that are moved as one: a rim, its mesh and its sugar."""
+    first = assemblies[0]
+    placed = tuple(placed for each in assemblies for placed in each.placed)
+    spaces = tuple(space for each in assemblies for space in each.spaces)
+    return Load(kind, Assembly(first.item, first.title, placed, spaces))
+
+
+@lru_cache(_KEPT)
+def stack_up(
+    name: str, ware: Woodenware, loads: tuple[Load, ...] = (), push: tuple[Length, Length] = (ZERO, ZERO)
+) -> Stack:
+    """The hive put together. `push` shifts the cover back (x) and to the right (y) of the middle.
+
+    Loads stand in the order of TierKind, and in the order given within a kind.
+    Raises InputError for a thing that comes down on nothing.
+    """
+    building = _Building(ware)
+    ordered = sorted(loads, key=lambda each: list(TierKind).index(each.kind))
+    spacers = tuple(each for each in ordered if each.kind is TierKind.SPACERS)
+    for n in range(len(ware.boxes)):
+        building.set_box(n)
+    building.set_ground(tuple(each for each in ordered if each.kind in (TierKind.CLOSURE, TierKind.GUARD)))
+    for each in ordered:
+        if each.kind not in (TierKind.CLOSURE, TierKind.GUARD, TierKind.SPACERS):
+            building.set_load(each)
+    if ware.inner is not None:
+        inner = ware.inner
+        building.set_down(TierKind.INNER_COVER, lay_inner_cover(inner), (inner.length, inner.width))
+    if ware.cover is not None:
+        building.set_cover(ware.cover, spacers, push)
+    return Stack(name, tuple(building.tiers))
+
+
+@dataclass
+class _Building:
+    """The stack as it grows; `middle` is the line on which the next thing is centred."""
+
+    ware: Woodenware
+    tiers: list[Tier] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        top = self.ware.boxes[-1][0]
+        self.top = (top.length, top.width)
+        self.middle = (top.length / 2, top.width / 2)
+        if self.ware.bottom is not None:
+            self.set_down(TierKind.BOTTOM, lay_bottom(self.ware.bottom), _size(self.ware.boxes[0][0]))
+
+    def centred(self, size: tuple[Length, Length], shift: tuple[Length, Length] = (ZERO, ZERO)) -> Point:
+        """The move that brings a thing of that size to the middle, and as far off it as it is to stand."""
+        x, y = (m - s / 2 + by for m, s, by in zip(self.middle, size, shift, strict=True))
+        return x, y, ZERO
+
+    def set_down(
+        self,
+        kind: TierKind,
+        made: Assembly,
+        size: tuple[Length, Length],
+        shift: tuple[Length, Length] = (ZERO, ZERO),
+        name: str = "",
+    ) -> None:
+        tier = Tier(name or kind.value, kind, made.placed, made.spaces).moved(self.centred(size, shift))
+        self.tiers.append(self.let_down(tier) if self.tiers else tier)
+        if kind is not TierKind.STRIPS:
+            self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
+
+    def let_down(self, tier: Tier, *on: str) -> Tier:
+        """The tier let down on what stands, or on the parts of these names alone; guard and closure carry nothing."""
+        standing = [
+            (each.name, placed)
+            for each in self.tiers
+            if each.kind not in (TierKind.CLOSURE, TierKind.GUARD)
+            for placed in each.placed
+            if not on or placed.part.name in on
+        ]
+        rise, rests = come_down(tier.name, tier.placed, standing)
+        return replace(tier.moved((ZERO, ZERO, rise)), rests=rests)
+
+    def set_box(self, n: int) -> None:
+        box, frame = self.ware.boxes[n]
+        made = Assembly("box", box.name, (*walls_of(box), *hang(box, frame)))
+        self.set_down(TierKind.BOX, made, _size(box), name=f"box {n + 1}")
+        if n == 0:
+            low = min(each.box.low[2] for each in self.tiers[-1].named("box side", "box end"))
+            self.tiers = [tier.moved((ZERO, ZERO, ZERO - low)) for tier in self.tiers]
+            bars = min(each.box.low[2] for each in self.tiers[-1].named("bottom bar"))
+            bars = min(bars, fact("hive.under_frames_most").length)
+            self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
+
+    def set_ground(self, loads: tuple[Load, ...]) -> None:
+        """What goes in front of the bottom board and under it: nothing comes to rest on it."""
+        at = self.tiers.index(self._lowest)
+        self.tiers[at:at] = [self._ground(each) for each in loads]
+
+    @property
+    def _lowest(self) -> Tier:
+        return next(tier for tier in self.tiers if tier.kind is TierKind.BOX)
+
+    def _ground(self, each: Load) -> Tier:
+        move = self.centred(each.made_for or self.top, each.shift)
+        bottom, name = self.ware.bottom, each.kind.value
+        if bottom is None:
+            raise InputError(Problem(name, "a hive without a bottom board", "a bottom board", "Give its entrance."))
+        if each.kind is TierKind.GUARD:
+            front = min(w.box.low[0] for w in self._lowest.named("box end"))
+            placed = folded(each.assembly)
+            floor = max(p.box.high[2] for p in self.tiers[0].named("floor", "landing board"))
+            return Tier(name, each.kind, placed).moved((front, move[1], floor))
+        if not bottom.screened:
+            raise InputError(
+                Problem(name, "a bottom board with a solid floor", "a screened one", "Leave the closure out.")
+            )
+        placed = tuple(p for p in each.assembly.placed if p.part.name == "closure")
+        return self.let_down(Tier(name, each.kind, placed).moved(move), "runner")
+
+    def set_load(self, each: Load) -> None:
+        self.set_down(each.kind, each.assembly, each.made_for or self.top, each.shift)
+
+    def set_cover(self, cover: Cover, spacers: tuple[Load, ...], push: tuple[Length, Length]) -> None:
+        """Cover and spacers come down together: the squares are stapled under its top."""
+        laid = lay_cover(cover)
+        move = self.centred((cover.length, cover.width), push)
+        under: tuple[Placed, ...] = ()
+        for each in spacers:
+            squares = tuple(p for p in each.assembly.placed if p.part.name == "vent spacer")
+            thick = max(p.part.thickness for p in squares)
+            by = self.centred(each.made_for or self.top, push)
+            under += tuple(p.moved((by[0], by[1], ZERO - thick)) for p in squares)
+        above = tuple(p.moved(move) for p in laid.placed)
+        both = self.let_down(Tier("cover", TierKind.COVER, (*under, *above)))
+        count = len(under)
+        parts = {p.part.name for p in under}
+        if under:
+            rests = tuple(c for c in both.rests if c.part in parts)
+            self.tiers.append(Tier("vent spacers", TierKind.SPACERS, both.placed[:count], (), rests))
+        rests = tuple(c for c in both.rests if c.part not in parts)
+        if under and not rests:
+            rests = (Contact("cover top", "vent spacer", "vent spacers"),)
+        self.tiers.append(Tier("cover", TierKind.COVER, both.placed[count:], (), rests))
+
+
+def _open_to(bottom: Tier, height: Length) -> Tier:
+    """The bottom board with its space under the frames reaching up to them, as they hang in the box on it."""
+    spaces = []
+    for space in bottom.spaces:
+        (x, y, _), low = space.box.high, space.box.low
+        spaces.append(replace(space, box=Box(low, (x, y, max(height, space.box.high[2])))))
+    return replace(bottom, spaces=tuple(spaces))
+
+
+def _size(box: HiveBox) -> tuple[Length, Length]:
+    return box.length, box.width

@@ -1,0 +1,167 @@
+"""How every gap of a hive hangs on its sizes: derived by measuring the hive made again, exact.
+
+Between changes of contact a gap is its nominal plus a sum of coefficient x change of size. All coefficients come out
+of one measurement: every size is changed at once, each by a share of the one before it, so small that every gap
+can be taken apart again, as the digits of a number. Coefficients are quarters at the finest, and below 32.
+
+Where a thing comes to stand on something else, another line holds. A thing let down stands on the highest of what is
+under it, so over such a change a gap is the greatest of its lines.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import lcm
+
+from woodshop.hive.gaps.faces import Gap, Kind, Z
+from woodshop.hive.gaps.gaps import measure_gaps
+from woodshop.hive.stacking.lowering import marks_per_mm
+from woodshop.hive.variation.dimensions import Standing, dimensions_of, remade
+from woodshop.units.lengths import ZERO, Length
+
+Key = tuple[str, str, tuple[str, str]]
+"""A gap by its name, its place, and what it is between."""
+
+_DIGIT = 256  # a quarter-coefficient lies within half of it, either way
+_FINEST = 4
+MOST_LINES = 6
+SKIRT = "cover skirt to wall"  # where it is less than nothing the skirt comes down on the wall
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A gap as a straight line: `nominal` where no size strays, and what it changes for each size, exactly."""
+
+    nominal: Length
+    coefficients: tuple[tuple[str, Fraction], ...]
+
+    def at(self, by: Mapping[str, Length]) -> Length:
+        """The gap where sizes have strayed by so much."""
+        return sum((by[name] * share for name, share in self.coefficients if name in by), self.nominal)
+
+    def least(self, reach: Mapping[str, Length]) -> Length:
+        """The least it can be where every size strays within its reach, either way."""
+        return self.nominal - sum((reach.get(name, ZERO) * abs(share) for name, share in self.coefficients), ZERO)
+
+
+@dataclass(frozen=True, slots=True)
+class GapChain:
+    """A gap, and the lines of which the greatest holds; the first is the one that holds where nothing strays.
+
+    `keys` are the gaps that hang on the sizes in just this way. `until` names the clearances that close within the
+    reach of the sizes, and let another line hold.
+    """
+
+    name: str
+    keys: tuple[Key, ...]
+    kind: Kind
+    own: bool
+    lines: tuple[Line, ...]
+    until: tuple[str, ...] = ()
+
+    @property
+    def where(self) -> tuple[str, ...]:
+        """The places of its gaps, each once."""
+        return tuple(dict.fromkeys(place for _, place, _ in self.keys))
+
+    def at(self, by: Mapping[str, Length]) -> Length:
+        """The gap where sizes have strayed by so much."""
+        return max(line.at(by) for line in self.lines)
+
+
+def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, Line]]:
+    """Every gap as the line that holds where sizes have strayed by so much; `Line.nominal` is its value without.
+
+    Where two contacts are alike just there, the one that comes as sizes grow, the last of them most: things then stand
+    on the walls. `marks` is the grid of the hive as it is meant, where it is known. Raises ValueError where a gap is no
+    such line, InputError for a hive that does not stand.
+    """
+    names = [size.name for size in dimensions_of(standing)]
+    if marks is None:
+        marks = marks_per_mm(standing.stack.placed)
+    # Faces move by quarters of what sizes stray, and a gap is the difference of two.
+    grid = lcm(marks, *(length.mm.denominator for length in by.values())) * 8
+    unit = Fraction(1, grid * _DIGIT ** (len(names) + 2))
+    tiny = {name: Length(unit * _DIGIT**n) for n, name in enumerate(names)}
+    moved = remade(standing, {name: by.get(name, ZERO) + tiny[name] for name in names})
+    found = {}
+    for gap in measure_gaps(moved.stack):
+        value = gap.least.mm
+        base = Fraction(round(value * grid), grid)
+        digits = (value - base) / unit * _FINEST
+        if digits.denominator != 1:
+            raise ValueError(f"{gap.name}, {gap.place}: no line of quarters")
+        shares, rest = [], digits.numerator
+        for name in names:
+            digit = (rest + _DIGIT // 2) % _DIGIT - _DIGIT // 2
+            rest = (rest - digit) // _DIGIT
+            if digit:
+                shares.append((name, Fraction(digit, _FINEST)))
+        if rest:
+            raise ValueError(f"{gap.name}, {gap.place}: coefficients of 32 or more")
+        line = Line(Length(base), tuple(shares))
+        nominal = line.nominal - (line.at(by) - line.nominal)
+        found[gap.name, gap.place, gap.between] = (gap, Line(nominal, line.coefficients))
+    return found
+
+
+def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
+    """Every gap of a hive whose sizes stray within `reach` either way, by name; like ones together.
+
+    Where a contact can change within reach, the line beyond it is derived too. Raises as `lines_at` does.
+    """
+    marks = marks_per_mm(standing.stack.placed)
+    first = lines_at(standing, {}, marks)
+    lines = {key: [line] for key, (_, line) in first.items()}
+    until: dict[Key, list[str]] = {}
+    tables = [first]
+    for table in tables:
+        for key, (gap, line) in table.items():
+            point = _closes(gap, line, reach)
+            if point is None or max(each.at(point) for each in lines[key]) >= ZERO or len(tables) == MOST_LINES:
+                continue
+            beyond_it = _lines_towards(standing, point, marks)
+            if beyond_it is None:
+                continue
+            tables.append(beyond_it)
+            for other, (_, beyond) in beyond_it.items():
+                if other in lines and beyond not in lines[other]:
+                    lines[other].append(beyond)
+                    until.setdefault(other, []).append(gap.name)
+    return _gathered(first, lines, until)
+
+
+def _lines_towards(standing: Standing, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, Line]] | None:
+    """The lines at a point, or as far towards it as the hive can be made at all; None where it is hardly possible."""
+    for share in (1, 2, 4, 8):
+        try:
+            return lines_at(standing, {name: by / share for name, by in point.items()}, marks)
+        except ValueError:  # a part of no size, a cut outside its part, nothing to stand on
+            continue
+    return None
+
+
+def _closes(gap: Gap, line: Line, reach: Mapping[str, Length]) -> dict[str, Length] | None:
+    """The sizes at which a clearance is closed furthest, where they can close it; one that stands by nothing else."""
+    if (gap.axis != Z and gap.name != SKIRT) or not line.least(reach) < ZERO <= line.nominal:
+        return None
+    return {name: reach[name] * (1 if share < 0 else -1) for name, share in line.coefficients if reach.get(name)}
+
+
+def _gathered(
+    first: Mapping[Key, tuple[Gap, Line]], lines: Mapping[Key, list[Line]], until: Mapping[Key, list[str]]
+) -> tuple[GapChain, ...]:
+    alike: dict[tuple[str, Kind, bool, tuple[Line, ...]], list[Key]] = {}
+    for key, (gap, _) in first.items():
+        alike.setdefault((gap.name, gap.kind, gap.own, tuple(lines[key])), []).append(key)
+    return tuple(
+        GapChain(
+            name,
+            tuple(keys),
+            kind,
+            own,
+            straight,
+            tuple(dict.fromkeys(words for key in keys for words in until.get(key, ()))),
+        )
+        for (name, kind, own, straight), keys in alike.items()
+    )

@@ -1,0 +1,153 @@
+"""The sizes that can stray of what is made for a hive, read off its placed parts: walls, mesh, strips, squares."""
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.variation.moved_faces import Move
+from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.units.lengths import ZERO, Length
+
+ONE, HALF = Fraction(1), Fraction(1, 2)
+_WALLS = {
+    TierKind.BOARD: ("rim", "side", ("front end", "back end")),
+    TierKind.CAKE_RIM: ("cake rim", "side", ("end",)),
+    TierKind.QUILT: ("quilt box", "side", ("end",)),
+}
+_ON_MESH = ("mesh", "packed sugar", "bar", "half bar")
+_INSIDE = ("packed sugar", "shavings")
+_SCREEN = ("vent screen",)
+X, Y, Z = 0, 1, 2
+
+
+def made_sizes(kind: TierKind, made: Assembly, ripped: bool = False) -> Iterator[Dimension]:
+    """Every size of that kind of thing that can stray; none of a kind that has none that a gap hangs on."""
+    if kind in _WALLS:
+        yield from _walled(kind, made, ripped)
+    elif kind is TierKind.STRIPS:
+        yield from _strips(made)
+    elif kind is TierKind.FEEDER:
+        for high in sorted({each.box.high[Z] for each in made.named("top feeder")}):
+            moves = (_at(("top feeder", "shavings"), Z, high),)  # it is filled to the brim
+            yield _size(kind, "height of the feeder", high, Work.BOX, moves, swells=False, made=False)
+    elif kind is TierKind.SPACERS:
+        thick = max(each.part.thickness for each in made.named("vent spacer"))
+        moves = (_at(("vent spacer",), Z, thick),)
+        yield _size(kind, "thickness of the vent spacers", thick, Work.SHEET, moves, swells=False)
+
+
+def _size(
+    kind: TierKind, name: str, nominal: Length, work: Work, moves: tuple[Move, ...], *, swells: bool, made: bool = True
+) -> Dimension:
+    wood = nominal if swells else ZERO
+    return Dimension(name, nominal, work, wood, made, moves=tuple((kind, move) for move in moves))
+
+
+def _strips(made: Assembly) -> Iterator[Dimension]:
+    first = made.named("strip")[0]
+    thick, long = first.part.thickness, first.part.length
+    kind, top = TierKind.STRIPS, (_at(("strip",), Z, first.box.high[Z]),)
+    yield _size(kind, "thickness of the strips", thick, Work.SAW, top, swells=True)
+    middle = (first.box.low[Y] + first.box.high[Y]) / 2
+    ends = _spread(("strip",), Y, middle, middle)
+    yield _size(kind, "length of the strips", long, Work.TAPE, ends, swells=False)
+
+
+def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]:
+    """A thing with four walls: as high as they are, as long as its sides, as wide as its ends and what is past them."""
+    word, side_name, end_names = _WALLS[kind]
+    sides = made.named(side_name)
+    ends = tuple(each for name in end_names for each in made.named(name))
+    walls = (*sides, *ends)
+    if not sides or not ends:
+        return
+    names, ours = (side_name, *end_names), walls[0].role is Role.MADE
+    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled to the walls inside
+    high, wood = max(each.box.high[Z] for each in walls), sides[0].part.thickness
+    as_it_comes, cut = (Work.BOARD, Work.TAPE) if ours else (Work.BOX, Work.BOX)
+    work = Work.SAW if ripped and ours else as_it_comes
+    yield _size(kind, f"height of the {word}", high, work, (_at(names, Z, high),), swells=True, made=ours)
+    for title, axis, of in (("sides", X, sides), ("ends", Y, ends)):
+        low, far = _ends(walls, axis)
+        moves = (
+            *_spread((*names, *_INSIDE), axis, low + wood, far - wood),
+            *_spread(_SCREEN, axis, low + wood + screen, far - wood - screen),
+        )
+        name = f"length of the {word}'s {title}"
+        yield _size(kind, name, of[0].part.length, cut, moves, swells=False, made=ours)
+    thick = (*_thicker(names, walls, sides, ends, wood, screen), *_thicker(names, walls, ends, sides, wood, screen))
+    yield _size(kind, f"thickness of the {word}'s wood", wood, as_it_comes, thick, swells=True, made=ours)
+    yield from _mesh_height(kind, walls, names)
+    for hollow in _hollows(walls, "upper entrance"):
+        top = hollow[1]
+        opening = Move(frozenset(end_names), Z, top, top, ONE, frozenset({"upper entrance"}))
+        yield _size(kind, "upper edge of the entrance in the rim", top, cut, (opening,), swells=True, made=ours)
+
+
+def _mesh_height(kind: TierKind, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[Dimension]:
+    """Where the mesh lies: against the upper face of its rabbet, or on the wood below its groove."""
+    on_mesh = Move(frozenset(_ON_MESH), Z, None, None, ONE)
+    for name, title, end in (
+        ("mesh rabbet", "height of the mesh rabbet", 1),
+        ("mesh groove", "wood below the mesh groove", 0),
+    ):
+        hollows = sorted(set(_hollows(walls, name)))
+        if hollows:
+            low, high = hollows[0]
+            faces = (high,) if end else (low, high)
+            moves = tuple(Move(frozenset(names), Z, face, face, ONE, frozenset({name})) for face in faces)
+            at = hollows[0][end]
+            yield _size(kind, title, at, Work.RABBET, (*moves, on_mesh), swells=True)
+
+
+def _hollows(walls: Iterable[Placed], name: str) -> list[tuple[Length, Length]]:
+    """Lower and upper edge of every cut of that name."""
+    return [
+        (hollow.low[Z], hollow.high[Z])
+        for each in walls
+        for cut, hollow in zip(each.part.cuts, each.hollows, strict=True)
+        if cut.name == name
+    ]
+
+
+def _ends(parts: Iterable[Placed], axis: int) -> tuple[Length, Length]:
+    boxes = [each.box for each in parts]
+    return min(box.low[axis] for box in boxes), max(box.high[axis] for box in boxes)
+
+
+def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
+    """The faces at one place."""
+    return Move(frozenset(parts), axis, at, at, ONE)
+
+
+def _spread(parts: tuple[str, ...], axis: int, low: Length, high: Length) -> tuple[Move, ...]:
+    """Faces up to `low` and from `high` on, away from each other by half each; one between stays."""
+    names = frozenset(parts)
+    return Move(names, axis, None, low, -HALF), Move(names, axis, high, None, HALF)
+
+
+def _thicker(
+    names: tuple[str, ...],
+    walls: tuple[Placed, ...],
+    these: tuple[Placed, ...],
+    others: tuple[Placed, ...],
+    wood: Length,
+    screen: Length,
+) -> tuple[Move, ...]:
+    """These walls thicker: outwards where the others stop at them and keep their length, else inwards.
+
+    The faces of these walls, and what lies against them inside; the others go along where they stop at them.
+    """
+    axis = X if these[0].box.size(X) < these[0].box.size(Y) else Y
+    low, high = _ends(walls, axis)
+    stop = others[0].box.low[axis] > low
+    found = []
+    for sign, edge, inner in ((-1, low, low + wood), (1, high, high - wood)):
+        if stop:
+            found.append(Move(frozenset(names), axis, edge, edge, ONE * sign))
+        else:
+            found.append(Move(frozenset((*names, *_INSIDE)), axis, inner, inner, -ONE * sign))
+            ends = sorted((inner, inner - screen * sign))
+            found.append(Move(frozenset(_SCREEN), axis, ends[0], ends[1], -ONE * sign))
+    return tuple(found)

@@ -1,0 +1,92 @@
+"""Covers as they are in the yard: telescoping and flat ones, and the inner cover under them.
+
++===========================+   top
+|+                         +|   skirt, outside what it covers
+|                           |
+  +-----+  =========  +----+    inner cover: wood round a panel with a hole
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Box, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
+from woodshop.units.lengths import ZERO, Length
+
+RimSide = Literal["down", "up"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """A cover by its inside sizes, the depth of its skirt (0: a flat cover) and the thickness of its boards."""
+
+    length: Length
+    width: Length
+    skirt: Length
+    board: Length
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether it has no skirt."""
+        return self.skirt <= ZERO
+
+
+@dataclass(frozen=True, slots=True)
+class InnerCover:
+    """An inner cover by its outside sizes and whole thickness; `rim` says which way its deep side looks."""
+
+    length: Length
+    width: Length
+    thickness: Length
+    rim: RimSide = "down"
+
+
+def lay_cover(cover: Cover) -> Assembly:
+    """The cover: the underside of its top at z = 0, a corner of its inside at x = y = 0."""
+    t, long, wide, skirt = cover.board, cover.length, cover.width, cover.skirt
+    if cover.is_flat:
+        flat = Part("cover top", "existing", long, wide, t)
+        return Assembly("cover", "Flat cover", (Placed(flat, Pose((ZERO, ZERO, ZERO)), Role.EXISTING),))
+    top = Part("cover top", "existing", long + t * 2, wide + t * 2, t)
+    side = Part("skirt side", "existing", long + t * 2, skirt, t)
+    end = Part("skirt end", "existing", wide, skirt, t)
+    low = ZERO - skirt
+    placed = (
+        (top, Pose((ZERO - t, ZERO - t, ZERO))),
+        (side, Pose((ZERO - t, ZERO, low), "+x", "+z", "-y")),
+        (side, Pose((long + t, wide, low), "-x", "+z", "+y")),
+        (end, Pose((ZERO, wide, low), "-y", "+z", "-x")),
+        (end, Pose((long, ZERO, low), "+y", "+z", "+x")),
+    )
+    return Assembly("cover", "Telescoping cover", tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed))
+
+
+def lay_inner_cover(inner: InnerCover) -> Assembly:
+    """The inner cover on z = 0: wood all round, and a panel with an oblong hole along the hive in its middle.
+
+    The panel is as thick as its row says, or as the whole cover where that is thinner; the deep side has what its
+    row says of the rest, or all of it, and the shallow side what is left. The hole is declared: it is wide on purpose.
+    """
+    long, wide, high = inner.length, inner.width, inner.thickness
+    panel = min(fact("cover.inner_panel").length, high)
+    deep = min(fact("cover.inner_rim").length, high - panel)
+    low = deep if inner.rim == "down" else high - panel - deep
+    edge = ZERO if high == panel else fact("cover.inner_edge").length
+    hole_long, hole_wide = fact("cover.inner_hole_length").length, fact("cover.inner_hole_width").length
+    x, y = long - edge * 2, wide - edge * 2
+    hole = Rectangle((x - hole_long) / 2, (y - hole_wide) / 2, (x + hole_long) / 2, (y + hole_wide) / 2)
+    sheet = Part("inner cover panel", "existing", x, y, panel, (Cut("hole", Face.SHOW, hole, panel),))
+    placed = [(sheet, Pose((edge, edge, low)))]
+    if edge:
+        side = Part("inner cover side", "existing", long, high, edge)
+        end = Part("inner cover end", "existing", y, high, edge)
+        placed += [
+            (side, Pose((ZERO, edge, ZERO), "+x", "+z", "-y")),
+            (side, Pose((long, wide - edge, ZERO), "-x", "+z", "+y")),
+            (end, Pose((edge, wide - edge, ZERO), "-y", "+z", "-x")),
+            (end, Pose((long - edge, edge, ZERO), "+y", "+z", "+x")),
+        ]
+    (x0, y0), (x1, y1) = ((u + edge, v + edge) for u, v in ((hole.u0, hole.v0), (hole.u1, hole.v1)))
+    way = Space("hole of the inner cover", Box((x0, y0, low), (x1, y1, high)), "a way up for bees, or to a feeder")
+    whole = tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed)
+    return Assembly("inner cover", "Inner cover", whole, (way,))

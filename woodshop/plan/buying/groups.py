@@ -1,0 +1,182 @@
+"""What a run needs, group by group: a material to cut, goods in packs, things ready-made; and what each costs where."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from woodshop.design.lumberyard.lumberyard_file import Offer, Pack, Ready, Yard
+from woodshop.design.lumberyard.terms import Terms
+from woodshop.design.settings.worth import Worth
+from woodshop.errors import NothingToCutError
+from woodshop.plan.buying.buy_list import packs_bought, stock_bought
+from woodshop.plan.buying.packs import least_cost
+from woodshop.plan.buying.plans import PlanBook, Wanted
+from woodshop.plan.buying.ready_made import ReadyNeed, Variant
+from woodshop.plan.parts_needed import parts_needed, refuse_unfit
+from woodshop.plan.plan_batch import refuse_worth
+from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase
+from woodshop.units.lengths import Money
+
+Yards = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A group bought at some yards: what is bought, the worth of rack wood in it, and what it costs there at least."""
+
+    purchases: tuple[Purchase, ...]
+    rack: int
+    least: int
+    plan: MaterialPlan | None = None
+
+
+class Group:
+    """One group, with the options found so far by the yards that they may use."""
+
+    def __init__(self, name: str, sellers: Yards, rack: int = 0, *, from_rack: bool = False) -> None:
+        self.name, self.sellers, self.rack, self.from_rack = name, sellers, rack, from_rack
+        self.options: dict[Yards, Option] = {}
+        self.refused: dict[Yards, str] = {}
+
+    def job_for(self, yards: Yards) -> Wanted | None:
+        """The cutting job for these yards that is to be planned, if there is one."""
+        return None
+
+    def _make(self, yards: Yards) -> Option:
+        raise NotImplementedError
+
+    def _is_ready(self, yards: Yards) -> bool:
+        """Whether an option can be made without planning anything."""
+        return True
+
+    def option(self, yards: Yards) -> Option:
+        """The option for these yards, planned if need be. Raises NothingToCutError where there is none."""
+        own = yards & self.sellers
+        if own not in self.options:
+            self.options[own] = self._make(own)
+        return self.options[own]
+
+    def floor(self, yards: Yards) -> tuple[int | None, str]:
+        """What it costs at these yards at least, by what is known; None and the reason where it cannot be had."""
+        own = yards & self.sellers
+        if not own and not self.from_rack:
+            return None, f"does not sell {self.name}" if len(yards) == 1 else f"do not sell {self.name}"
+        if self._is_ready(own):
+            try:
+                return self.option(own).least, ""
+            except NothingToCutError as bad:
+                self.refused[own] = f"{bad.problems[0].given} ({self.name})"
+        for wider, reason in self.refused.items():
+            if own <= wider:
+                return None, reason
+        return max((o.least for wider, o in self.options.items() if own <= wider), default=0), ""
+
+    def options_within(self, yards: Yards) -> list[Option]:
+        """Every option known that uses no other yards."""
+        return [option for own, option in self.options.items() if own <= yards]
+
+    def tried(self, names: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Option]]:
+        """Every option known, with its yards in order."""
+        for own, option in self.options.items():
+            yield tuple(name for name in names if name in own), option
+
+
+class _Material(Group):
+    """A material to cut."""
+
+    def __init__(self, job: MaterialJob, worth: Worth | None, book: PlanBook, terms: dict[str, Terms]) -> None:
+        racked = [offer for offer in job.offers if offer.label]
+        super().__init__(
+            job.material,
+            frozenset(offer.yard for offer in job.offers if not offer.label),
+            sum(offer.price.minor * (offer.count or 1) for offer in racked),
+            from_rack=bool(racked),
+        )
+        self.job, self.worth, self.book, self.terms = job, worth, book, terms
+
+    def _restricted(self, own: Yards) -> MaterialJob:
+        """The job with the stock of these yards and the rack alone; its costs with tax in them where that is asked."""
+        offers = tuple(offer for offer in self.job.offers if offer.label or offer.yard in own)
+        costs = {offer.id: _cost(offer, self.terms, self.book.with_tax) for offer in offers}
+        stock = tuple(replace(each, cost=costs[each.id]) for each in self.job.job.stock if each.id in costs)
+        return replace(self.job, offers=offers, job=replace(self.job.job, stock=stock))
+
+    def job_for(self, yards: Yards) -> Wanted | None:
+        own = yards & self.sellers
+        return (self._restricted(own), self.worth) if own or self.from_rack else None
+
+    def _is_ready(self, yards: Yards) -> bool:
+        return self.book.is_known(self._restricted(yards), self.worth)
+
+    def _make(self, yards: Yards) -> Option:
+        made = self.book.plan(self._restricted(yards), self.worth)
+        prices = {offer.id: offer.price.minor for offer in made.job.offers if offer.label}
+        rack = sum(prices.get(layout.stock, 0) * layout.times for layout in made.plan.layouts)
+        return Option(tuple(stock_bought((made,))), rack, made.plan.bound, made)
+
+
+class _Goods(Group):
+    """Goods in packs."""
+
+    def __init__(self, packs: list[Pack], amount: Fraction, why: str, book: PlanBook, terms: dict[str, Terms]) -> None:
+        super().__init__(packs[0].goods, frozenset(pack.yard for pack in packs))
+        self.packs, self.amount, self.why = packs, amount, why
+        self.costs = [_cost(pack, terms, book.with_tax) for pack in packs]
+
+    def _make(self, yards: Yards) -> Option:
+        chosen = [(pack, cost) for pack, cost in zip(self.packs, self.costs, strict=True) if pack.yard in yards]
+        priced = [replace(pack, price=Money(cost, pack.price.currency)) for pack, cost in chosen]
+        least = least_cost(priced, self.amount)
+        real = {(new.what, new.yard): pack.price for new, (pack, _) in zip(priced, chosen, strict=True)}
+        bought = [
+            replace(purchase, price=real[purchase.what, purchase.yard])
+            for purchase in packs_bought(priced, self.amount, self.why)
+        ]
+        return Option(tuple(bought), 0, least)
+
+
+class _ReadyMade(Group):
+    """Something bought ready-made."""
+
+    def __init__(self, need: ReadyNeed, offers: list[Ready], book: PlanBook, terms: dict[str, Terms]) -> None:
+        super().__init__(need.words, frozenset(offer.yard for offer in offers))
+        self.need, self.offers = need, [(_cost(offer, terms, book.with_tax), offer) for offer in offers]
+
+    def _make(self, yards: Yards) -> Option:
+        cost, offer = min(
+            ((cost, offer) for cost, offer in self.offers if offer.yard in yards), key=lambda pair: pair[0]
+        )
+        bought = Purchase(self.need.group, offer.what, self.need.count, offer.price, self.need.words, offer.yard)
+        return Option((bought,), 0, cost * self.need.count)
+
+
+def groups_of(variant: Variant, book: PlanBook) -> dict[str, Group]:
+    """All groups of a run, by name. Raises NothingToCutError where no yard and no rack has a material."""
+    batch, yard = variant.batch, variant.batch.yard
+    terms = {each.yard: each for each in yard.terms}
+    book.with_tax = needs_tax(yard)
+    jobs = parts_needed(batch, variant.units)
+    refuse_unfit(batch, jobs)
+    refuse_worth(jobs, batch.worth)
+    groups: dict[str, Group] = {job.material: _Material(job, batch.worth, book, terms) for job in jobs}
+    for goods, amount, why in variant.amounts:
+        packs = [pack for pack in yard.packs if pack.goods == goods]
+        if packs:
+            groups[goods] = _Goods(packs, amount, why, book, terms)
+    for need in variant.ready:
+        groups[need.words] = _ReadyMade(need, list(need.offers), book, terms)
+    return groups
+
+
+def needs_tax(yard: Yard) -> bool:
+    """Whether prices must be compared with their tax: where rates differ, or rack wood, untaxed, is worth something."""
+    rates = {terms.tax for terms in yard.terms}
+    return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in yard.offers))
+
+
+def _cost(offer: Offer | Pack | Ready, terms: dict[str, Terms], with_tax: bool) -> int:
+    """The cents that a job counts for it: its price, or with its yard's tax, in whole cents and never too many."""
+    if not with_tax or offer.yard not in terms:
+        return offer.price.minor
+    return math.floor(offer.price.minor * (1 + terms[offer.yard].tax))

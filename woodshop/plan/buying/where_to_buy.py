@@ -1,0 +1,239 @@
+"""Where to buy at the least total cost: goods, delivery and tax of every set of yards that could be the cheapest.
+
+Each set is planned by itself, so that the cutting's bounds and certificates hold unchanged for it. Sets are taken up in
+the order of what no order from them can come to less than; the rest is left when that is no less than the best found.
+Where yards have no fee, no least order and no tax, one plan over all of them is enough.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+from woodshop.design.batch import Batch, Unit
+from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.findings import Report
+from woodshop.plan.buying.bills import bills, topped_up
+from woodshop.plan.buying.bounds import least_to_pay, to_pay
+from woodshop.plan.buying.groups import Group, Option, groups_of
+from woodshop.plan.buying.plans import PlanBook
+from woodshop.plan.buying.ready_made import Variant, variants_of, with_notes
+from woodshop.plan.plan_batch import bought_batch, plan_batch
+from woodshop.plan.values import Choice, Choices, PlannedBatch, Purchase, Unpriced
+from woodshop.units.lengths import Money
+
+MOST_YARDS = 8
+
+Progress = Callable[[str], None]
+Yards = frozenset[str]
+
+
+@dataclass(slots=True)
+class _Set:
+    """One set of yards for one variant: how low it could come, and what was found of it."""
+
+    variant: int
+    yards: Yards
+    least: int | None = 0
+    found: "_Found | None" = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What is bought for one set: an option for each group, all purchases, what is paid, and the rack's worth in it."""
+
+    options: tuple[Option, ...]
+    purchases: tuple[Purchase, ...]
+    pays: int
+    rack: int
+
+
+def plan_to_buy(
+    batch: Batch,
+    units: tuple[Unit, ...],
+    report: Report,
+    progress: Progress | None = None,
+    effort: str = "default",
+    book: PlanBook | None = None,
+) -> PlannedBatch:
+    """The batch planned and bought at the least total cost found, with what no choice of yards can come to less than.
+
+    `book` keeps the plans of cutting jobs, to be shared with other runs of like batches. Raises as `plan_batch` does,
+    and InputError for too many yards, NothingToCutError where no set of yards sells everything.
+    """
+    book = PlanBook(effort) if book is None else book
+    variants = variants_of(batch, units)
+    plain = all(terms.is_plain for terms in batch.yard.terms)
+    if plain and not batch.buying.one_yard_only and len(variants) == 1:
+        if book.is_shared:
+            return _all_together(batch, units, report, book, progress)
+        return plan_batch(batch, units, report, progress, effort)
+    names = tuple(terms.yard for terms in batch.yard.terms)
+    refuse_many_yards(batch)
+    search = _Search(batch, variants, names, book, progress)
+    search.run()
+    return search.planned(report)
+
+
+def refuse_many_yards(batch: Batch) -> None:
+    """Raise InputError for more yards with fees, least orders or tax than can be chosen among."""
+    terms = batch.yard.terms
+    if len(terms) > MOST_YARDS and not all(each.is_plain for each in terms):
+        given, wanted = f"{len(terms)} yards with fees, least orders or tax", f"at most {MOST_YARDS} to choose among"
+        raise InputError(Problem("design, yard", given, wanted, "Leave out those that are never the cheapest."))
+
+
+def _all_together(
+    batch: Batch, units: tuple[Unit, ...], report: Report, book: PlanBook, progress: Progress | None
+) -> PlannedBatch:
+    """One plan over all yards, out of the book where it is known."""
+    variant = Variant(batch, units)
+    names = frozenset(terms.yard for terms in batch.yard.terms)
+    groups = groups_of(variant, book)
+    book.prepare([group.job_for(names) for group in groups.values()], progress)
+    options = [group.option(names) for group in groups.values()]
+    return bought_batch(
+        batch,
+        units,
+        tuple(option.plan for option in options if option.plan is not None),
+        topped_up(batch.yard, [purchase for option in options for purchase in option.purchases]),
+        variant.unpriced,
+        report,
+    )
+
+
+class _Search:
+    """The search over sets of yards; what was planned is kept, and serves every set that asks for it."""
+
+    def __init__(
+        self, batch: Batch, variants: tuple[Variant, ...], names: tuple[str, ...], book: PlanBook, say: Progress | None
+    ) -> None:
+        self.batch, self.variants, self.names, self.book, self.say = batch, variants, names, book, say
+        self.terms = {terms.yard: terms for terms in batch.yard.terms}
+        self.groups: list[dict[str, Group]] = [groups_of(variant, book) for variant in variants]
+        most = 1 if batch.buying.one_yard_only else len(names)
+        self.sets = [
+            _Set(n, frozenset(some))
+            for n in range(len(variants))
+            for many in range(most + 1)
+            for some in combinations(names, many)
+        ]
+        self.best: _Set | None = None
+
+    def run(self) -> None:
+        """Look at every set that could be the cheapest."""
+        if not self.batch.buying.one_yard_only:
+            for each in [each for each in self.sets if len(each.yards) == len(self.names)]:
+                self._take(each)
+        left = [each for each in self.sets if each.found is None and not each.why]
+        while left:
+            for each in left:
+                self._bound(each)
+            left = [each for each in left if not each.why]
+            if not left:
+                return
+            lowest = min(left, key=lambda each: (each.least, len(each.yards)))
+            if self.best is not None and self.best.found is not None and self._sum(self.best) <= (lowest.least or 0):
+                for each in left:
+                    each.why = "cannot come to less"
+                return
+            left.remove(lowest)
+            self._take(lowest)
+
+    def _sum(self, each: _Set) -> int:
+        return each.found.pays + each.found.rack if each.found is not None else 0
+
+    def _bound(self, each: _Set) -> None:
+        """What no order from just these yards comes to less than, by what is known so far; or why there is none."""
+        groups = self.groups[each.variant].values()
+        goods = 0
+        for group in groups:
+            floor, why = group.floor(each.yards)
+            if floor is None:
+                each.least, each.why = None, why
+                return
+            goods += floor
+        rack = sum(group.rack for group in groups)
+        terms = [self.terms[name] for name in self.names if name in each.yards]
+        each.least = least_to_pay(terms, goods, rack, with_tax=self.book.with_tax)
+
+    def _take(self, each: _Set) -> None:
+        """Plan what this set lacks, and choose among its options."""
+        groups = list(self.groups[each.variant].values())
+        self.book.prepare([group.job_for(each.yards) for group in groups], self.say)
+        self._bound(each)
+        if each.why:
+            return
+        each.found = self._chosen(groups, each.yards)
+        if self.say is not None and len(self.names) > 1:
+            names = " and ".join(name for name in self.names if name in each.yards) or "the rack alone"
+            self.say(f"bought at {names}: {Money(each.found.pays, self.batch.yard.currency)}")
+        if self.best is None or self._sum(each) < self._sum(self.best):
+            self.best = each
+
+    def _chosen(self, groups: list[Group], yards: Yards) -> _Found:
+        """For each group the yards to buy it at, among those planned: one group changed at a time while that saves."""
+        ways = [group.options_within(yards) for group in groups]
+        chosen = [group.option(yards) for group in groups]
+        cost = self._estimate(chosen)
+        changed = True
+        while changed:
+            changed = False
+            for n, options in enumerate(ways):
+                for option in options:
+                    tried = [*chosen[:n], option, *chosen[n + 1 :]]
+                    estimate = self._estimate(tried)
+                    if estimate < cost:
+                        chosen, cost, changed = tried, estimate, True
+        purchases = topped_up(self.batch.yard, [p for option in chosen for p in option.purchases])
+        pays = sum(bill.total.minor for bill in bills(self.batch.yard, purchases))
+        return _Found(tuple(chosen), purchases, pays, sum(option.rack for option in chosen))
+
+    def _estimate(self, options: list[Option]) -> int:
+        spent: dict[str, int] = {}
+        for option in options:
+            for purchase in option.purchases:
+                spent[purchase.yard] = spent.get(purchase.yard, 0) + purchase.total.minor
+        return sum(to_pay(self.terms[name], goods) for name, goods in spent.items()) + sum(o.rack for o in options)
+
+    def planned(self, report: Report) -> PlannedBatch:
+        """The best set as the whole result."""
+        if self.best is None or self.best.found is None:
+            raise NothingToCutError(*self._lacking())
+        found, variant = self.best.found, self.variants[self.best.variant]
+        plans = tuple(option.plan for option in found.options if option.plan is not None)
+        unpriced: tuple[Unpriced, ...] = variant.unpriced
+        made = bought_batch(variant.batch, variant.units, plans, found.purchases, unpriced, with_notes(report, variant))
+        return replace(made, choices=self._told(found))
+
+    def _told(self, found: _Found) -> Choices:
+        currency = self.batch.yard.currency
+        told = []
+        for each in self.sets:
+            self._bound(each) if each.found is not None else None
+            least = None if each.least is None else Money(each.least, currency)
+            pays = None if each.found is None else Money(self._sum(each), currency)
+            yards = tuple(name for name in self.names if name in each.yards)
+            told.append(Choice(yards, self.variants[each.variant].ready_words, least, pays, each.why))
+        bounds = [each.least for each in self.sets if each.least is not None]
+        least = Money(min(min(bounds), found.pays + found.rack), currency)
+        tried = {
+            (names, id(option.plan)): (names, option.plan)
+            for groups in self.groups
+            for group in groups.values()
+            for names, option in group.tried(self.names)
+            if option.plan is not None
+        }
+        rests = tuple(tried.values())
+        by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
+        rack = Money(found.rack, currency)
+        return Choices(tuple(told), least, by_solver, rack, self.batch.buying.one_yard_only, rests)
+
+    def _lacking(self) -> list[Problem]:
+        found = []
+        for each in self.sets:
+            if each.variant == 0 and each.yards:
+                names = " and ".join(name for name in self.names if name in each.yards)
+                wanted = "everything that this run needs"
+                found.append(Problem(f"yard file {names!r}", each.why, wanted, "Add it, or allow another yard."))
+        return found

@@ -1,0 +1,104 @@
+"""What a unit costs in material: stock shared by the area of its pieces, goods shared by use, to the cent."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from woodshop.design.batch import Batch, Hives, Unit, packed_boards
+from woodshop.plan.buying.buy_list import FASTENERS, is_glued, shavings_in
+from woodshop.plan.values import Purchase, UnitCost
+from woodshop.shape.part import Role
+from woodshop.units.lengths import Money
+
+_BY_FASTENER = {**FASTENERS, "glue": "glue"}
+
+
+@dataclass(frozen=True, slots=True)
+class CostRow:
+    """What costs are told for: a line, or the filling of a group of hives (`what` is then "sugar" or "shavings").
+
+    `count` is how many are made or bought ready-made. `used` is how much all of them take of each group of purchases:
+    area as cut in mm2, pieces, grams, litres. For shavings `unit` is what they fill; sugar has none.
+    """
+
+    label: str
+    what: str
+    count: int
+    hives: Hives
+    unit: Unit | None
+    used: dict[str, Fraction]
+
+
+def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
+    """Every line, then the sugar of every group of hives that is packed, then the shavings of what they fill."""
+    rows = []
+    for unit in units:
+        name = unit.line.hives.name
+        label = unit.line.address + (f" ({name})" if name and unit.line.item.per == "hive" else "")
+        count = unit.line.count + unit.line.bought
+        rows.append(CostRow(label, unit.line.item.name, count, unit.line.hives, unit, used_by(unit)))
+    by_name = {hives.name or hives.format: hives for hives in batch.hives}
+    for label, count, sugar in packed_boards(batch, units):
+        weight = sugar.grams * count
+        used = {"sugar": weight, "vinegar": weight}
+        rows.append(CostRow(f"sugar and vinegar, {label}", "sugar", count, by_name[label], None, used))
+    for unit in units:
+        weight = shavings_in(unit).litres * unit.line.hives.count
+        if weight:
+            hives = unit.line.hives
+            label = f"shavings, {hives.name or hives.format}"
+            rows.append(CostRow(label, "shavings", hives.count, hives, unit, {"shavings": weight}))
+    return tuple(rows)
+
+
+def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase, ...]) -> tuple[UnitCost, ...]:
+    """The cost of every line, then of every hive's filling: all purchases, split by use; they add up to the total.
+
+    Stock goes by the area of the pieces as cut, waste in proportion; fasteners by count. Sugar and vinegar go to
+    the boards that are packed, by mass, shavings to the quilts that are filled. Rack wood is not counted.
+    """
+    rows = cost_rows(batch, units)
+    totals = [0] * len(rows)
+    for group in dict.fromkeys(purchase.group for purchase in purchases):
+        cents = sum(p.total.minor for p in purchases if p.group == group)
+        for n, share in enumerate(split(cents, [row.used.get(group, Fraction(0)) for row in rows])):
+            totals[n] += share
+    currency = batch.yard.currency
+    return tuple(
+        UnitCost(row.label, row.count, Money(total, currency)) for row, total in zip(rows, totals, strict=True)
+    )
+
+
+def used_by(unit: Unit) -> dict[str, Fraction]:
+    """What all of a line take of each material, by the area as cut, and of each kind of fastener and of glue."""
+    count = unit.line.count
+    used: dict[str, Fraction] = {}
+    if unit.line.bought:
+        used[f"ready-made {unit.line.item.name}"] = Fraction(unit.line.bought)
+    for placed in unit.assembly.with_role(Role.MADE):
+        part = placed.part
+        across = part.thickness if part.on_edge else part.width
+        used[part.material] = used.get(part.material, Fraction(0)) + (part.length * across).mm2 * count
+    for group, word in _BY_FASTENER.items():
+        if group == "glue" and not is_glued(unit):
+            continue
+        pieces = sum(max(f.count, 1) for f in unit.assembly.fasteners if word in f.kind)
+        if pieces:
+            used[group] = Fraction(count * pieces)
+    return used
+
+
+def split(cents: int, weights: list[Fraction]) -> list[int]:
+    """Cents shared by weight, none lost: the largest remainders get the odd cents; nothing weighed, all to the first.
+
+    >>> split(100, [Fraction(1), Fraction(1), Fraction(1)])
+    [34, 33, 33]
+    """
+    total = sum(weights, Fraction(0))
+    if not total:
+        return [cents] + [0] * (len(weights) - 1)
+    exact = [cents * weight / total for weight in weights]
+    shares = [int(value) for value in exact]
+    order = sorted(range(len(weights)), key=lambda n: (shares[n] - exact[n], n))
+    for n in order[: cents - sum(shares)]:
+        shares[n] += 1
+    return shares

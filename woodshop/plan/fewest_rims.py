@@ -1,0 +1,119 @@
+"""The fewest sizes of rim for a design's hives, what they save, and what to write in the design to have them."""
+
+from dataclasses import dataclass, replace
+
+from woodshop.checks.check_batch import check_batch
+from woodshop.design.batch import Batch, Unit
+from woodshop.design.design_file import Design
+from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.settle.box import settled_box
+from woodshop.design.settle.settle import settle
+from woodshop.findings import Report
+from woodshop.hardware.catalogue import items
+from woodshop.hive.variation.fewest_sizes import RimSize, Standing, fewest_sizes
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Role
+from woodshop.units.lengths import Length
+
+_SAWN = ("board ", "plywood ")
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What a shop has to tell apart: sizes of rim, different parts of what is made to them, and stop settings.
+
+    `errors` is how many errors the checks find.
+    """
+
+    sizes: int
+    parts: int
+    stops: int
+    errors: int
+
+
+Checked = tuple[Batch, tuple[Unit, ...], Report]
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """What to write under a group of hives, as key and length; nothing where the box's own size is taken."""
+
+    hives: str
+    keys: tuple[tuple[str, Length], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FewestSizes:
+    """The sizes with the hives that each serves, the work as the design stands and with them, and the lines to write.
+
+    `spread` names the hives whose boxes, as measured, differ among themselves, and by how much: the overhang is
+    reckoned from their average. `on_rim` are the items made to these sizes; `on_box` follow each box as before.
+    `both_ways` are the batches as the design stands and with these sizes, checked, for planning.
+    """
+
+    overhang: Length
+    sizes: tuple[RimSize, ...]
+    before: Work
+    after: Work
+    lines: tuple[Lines, ...]
+    spread: tuple[tuple[str, Length], ...]
+    on_rim: tuple[str, ...]
+    on_box: tuple[str, ...]
+    both_ways: tuple[Checked, Checked]
+
+
+def allowed_overhang() -> Length:
+    """The overhang at each side that does no harm, where none is named."""
+    return fact("box.overhang_most").length
+
+
+def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
+    """The fewest sizes of rim that seat on the design's boxes within the overhang at each end and side.
+
+    Raises InputError where the design cannot be settled or made in either way, and where `fewest_sizes` refuses.
+    """
+    stands = settle(design, yard)
+    mark = stands.saw.mark
+    boxes = []
+    for table, measured in zip(design.hives, design.measured, strict=True):
+        box, _ = settled_box(table, measured, mark, [], design.unit)
+        boxes.append(Standing(table.name or box.name, box.length, box.width, table.count))
+    sizes = fewest_sizes(boxes, overhang, mark)
+    seats = {seat.box: size for size in sizes for seat in size.seats}
+    lines, tables = [], []
+    for table, standing in zip(design.hives, boxes, strict=True):
+        size = seats[standing]
+        given = (("rim_length", size.length, standing.length), ("rim_width", size.width, standing.width))
+        keys = tuple((key, made) for key, made, own in given if made != own)
+        lines.append(Lines(standing.name, keys))
+        tables.append(table.model_copy(update={"rim_length": None, "rim_width": None} | dict(keys)))
+    changed = settle(replace(design, hives=tuple(tables)), yard)
+    both = ((stands, *check_batch(stands)), (changed, *check_batch(changed)))
+    spread = tuple((hives.name, hives.spread) for hives in stands.hives if hives.spread)
+    on_rim = {item.name for item in items() if item.on_rim}
+    made = tuple(dict.fromkeys(line.item.name for line in stands.lines if line.item.per == "hive"))
+    return FewestSizes(
+        overhang,
+        sizes,
+        _work(*both[0]),
+        _work(*both[1]),
+        tuple(lines),
+        spread,
+        tuple(name for name in made if name in on_rim),
+        tuple(name for name in made if name not in on_rim),
+        both,
+    )
+
+
+def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> Work:
+    made = [unit for unit in units if unit.line.item.on_rim and unit.line.count]
+    parts = {(u.line.item.name, placed.part) for u in made for placed in u.assembly.with_role(Role.MADE)}
+    stops = {part.length.up_to(batch.saw.mark) for _, part in parts if part.material.startswith(_SAWN)}
+    errors = sum(finding.severity == "error" for finding in report.findings)
+    return Work(len(_footprints(units)), len(parts), len(stops), errors)
+
+
+def _footprints(units: tuple[Unit, ...]) -> set[tuple[Length, Length]]:
+    """The different outsides of rims, over all the hives."""
+    outsides = [unit.line.setting.outside for unit in units if unit.line.item.per == "hive"]
+    return {(outside.long, outside.wide) for outside in outsides}

@@ -1,0 +1,293 @@
+"""The one place where lengths become whole numbers: parts round up, stock rounds down, on a named grid.
+
+Boards: 1/64 in (or 1/10 mm in a millimetre design), blanks first rounded up to the smallest mark of the tape, so
+that what a stop is set to is what was planned. Mesh: one cell, since it is cut on its wires. Cloth and sheets: as
+boards; a knife and a shear take no kerf, and what has flutes or a face grain is not turned.
+x runs along the stock's length, y across it.
+"""
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from woodshop.cutting.model.job import Blank, Cutting, Job, Kerf, Rules, Stock
+from woodshop.design.batch import Batch, SawSettings, Unit
+from woodshop.design.lumber import Need, across, cut_width, end_off, grid_of, is_usable, none_of, unfit
+from woodshop.design.lumberyard.lumberyard_file import Offer
+from woodshop.errors import NothingToCutError
+from woodshop.hardware.items.spacer_strips import thickness_limits
+from woodshop.plan.values import MaterialJob
+from woodshop.reference.mesh import mesh
+from woodshop.reference.sheets import sheet_kind
+from woodshop.shape.part import Part, Placed, Role, counted
+from woodshop.units.lengths import ZERO, Length
+
+
+def marks() -> Iterable[str]:
+    """A, B, ... Z, AA, AB, ...: what is written on each piece. I and O are left out: they read as 1 and 0."""
+    letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+    width = 1
+    while True:
+        for n in range(len(letters) ** width):
+            word = ""
+            for _ in range(width):
+                n, rest = divmod(n, len(letters))
+                word = letters[rest] + word
+            yield word
+        width += 1
+
+
+def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
+    """One cutting job for each material, in order of first need.
+
+    Raises NothingToCutError when the yard has nothing of a material.
+    """
+    names = iter(marks())
+    by_material: dict[str, list[Need]] = {}
+    serves = _serving(units)
+    for address, part, count in _addressed(units):
+        need = Need(next(names), address, part, count, serves.get(part))
+        by_material.setdefault(part.material, []).append(need)
+    missing = [
+        none_of(batch, material, needs)
+        for material, needs in by_material.items()
+        if not _offers(batch, material, needs)
+    ]
+    if missing:
+        raise NothingToCutError(*missing)
+    return tuple(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
+
+
+def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
+    """Raise NothingToCutError for the parts that no board of their job can hold, with the true cause of each."""
+    problems = [problem for job in jobs if is_lumber(job.material) for problem in unfit(batch, job.needs, job.offers)]
+    if problems:
+        raise NothingToCutError(*problems)
+
+
+def is_lumber(material: str) -> bool:
+    """Whether a material is boards or lattice."""
+    return material.startswith(("board ", "lattice "))
+
+
+def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
+    """Every different part of every item, its address and count, in the order of the batch.
+
+    A part that is the same for several box formats is one part: one mark, one drawing, one heap at the saw.
+    Its address names those formats, or says "every box" where all that the item is made for share it.
+    """
+    made = [unit for unit in units if unit.line.count]
+    places_of = _places(made)
+    every: dict[str, dict[str, None]] = {}
+    counts: dict[tuple[str, Part], dict[str, int]] = {}
+    for unit, place in zip(made, places_of, strict=True):
+        every.setdefault(unit.line.item.name, {})[place] = None
+        for part, count in counted(unit.assembly.with_role(Role.MADE)):
+            places = counts.setdefault((unit.line.item.name, part), {})
+            places[place] = places.get(place, 0) + count * unit.line.count
+    found = []
+    for (item, part), places in counts.items():
+        where = "every box" if len(places) > 1 and set(places) == set(every[item]) else " + ".join(places)
+        found.append((f"{item} / {where} / {part.name}", part, sum(places.values())))
+    return found
+
+
+def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
+    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for.
+
+    A thickness that was given is kept to.
+    """
+    found: dict[Part, tuple[Length, Length]] = {}
+    for unit in units:
+        if unit.line.item.name != "spacer strips" or not unit.line.count:
+            continue
+        strips = unit.assembly.named("strip")
+        limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])
+        thick = strips[0].part.thickness
+        is_given = dict(unit.line.given)["thickness"] is not None
+        least, most = (thick, thick) if is_given or limits.least is None else (limits.least, limits.most)
+        for part in {placed.part for placed in strips}:
+            low, high = found.get(part, (least, most))
+            found[part] = (max(low, least), min(high, most))
+    return found
+
+
+def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
+    """The parts in one of each unit: how many, by the address that they have in the cutting jobs."""
+    named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
+    return tuple(
+        {
+            named[unit.line.item.name, part]: count
+            for part, count in counted(unit.assembly.with_role(Role.MADE))
+            if (unit.line.item.name, part) in named
+        }
+        for unit in units
+    )
+
+
+def _places(made: list[Unit]) -> list[str]:
+    """What each fits, with the hives' name where the same item differs between two groups of that format."""
+    first: dict[tuple[str, str], tuple[Placed, ...]] = {}
+    differ: set[tuple[str, str]] = set()
+    for unit in made:
+        kind = (unit.line.item.name, unit.line.fits)
+        parts = unit.assembly.with_role(Role.MADE)
+        if first.setdefault(kind, parts) != parts:
+            differ.add(kind)
+    return [
+        f"{unit.line.fits}, {unit.line.hives.name}"
+        if (unit.line.item.name, unit.line.fits) in differ
+        else unit.line.fits
+        for unit in made
+    ]
+
+
+def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:
+    """What can serve: the material itself, and for strips the lattice of their section, or within their limits.
+
+    Beside strips on edge lattice serves only if nothing else here is as thin: it is never ripped.
+    """
+    listed = tuple(needs)
+    if material.startswith("lattice "):
+        sections = {(need.part.thickness, need.part.width) for need in listed}
+        found = [o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections]
+    else:
+        found = [o for o in batch.yard.offers if o.material == material or _stands_for(o, listed) is not None]
+    return tuple(o for o in found if not is_lumber(material) or is_usable(o, batch.saw))
+
+
+def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
+    """How thick the strips on edge are that this lattice serves as; None where it serves none, or would be ripped."""
+    if offer.thickness is None:
+        return None
+    served, others = set(), []
+    for need in needs:
+        part = need.part
+        low, high = need.serves or (part.thickness, part.thickness)
+        if part.on_edge and part.width == offer.width and (low <= offer.thickness <= high or low == offer.thickness):
+            served.add(part.thickness)
+        else:
+            others.append(across(need))
+    if len(served) != 1:
+        return None
+    (thick,) = served
+    return thick if all(other > max(thick, offer.thickness) for other in others) else None
+
+
+def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
+    offers = _offers(batch, material, needs)
+    if material.startswith("mesh "):
+        return _mesh_job(batch, material, needs, offers)
+    grid, word = grid_of(batch.unit), "1/64 in" if batch.unit == "in" else "1/10 mm"
+    is_board = is_lumber(material)
+    sheet = sheet_kind(material)
+    saw, mark = batch.saw, batch.saw.mark
+    stock = tuple(_stock(offer, material, grid, saw, is_board, needs) for offer in offers)
+    blanks = tuple(
+        Blank(
+            need.address,
+            _up(need.part.length.up_to(mark), grid),
+            need.count,
+            _up(cut_width(need, offers, saw, batch.unit), grid),
+            rotate=not is_board if sheet is None else sheet.turns,
+        )
+        for need in needs
+    )
+    if is_board:
+        kerf = _kerf(saw, grid)
+        cutting = Cutting(2, "along", False)
+        rules = Rules(
+            narrow_below=_up(saw.narrow_rip, grid),
+            parent_wood=_up(saw.wood_in_hand, grid),
+            least_strip=_up(saw.thinnest_rip, grid),
+            shortest_rip=_up(saw.shortest_rip, grid),
+            longest_rip=None if saw.longest_rip is None else _down(saw.longest_rip, grid),
+            surplus=batch.surplus,
+            least_remainder=None if saw.remainder_allowance is not None else _up(saw.least_remainder, grid),
+            defects="cut_out" if any(row.unusable for row in stock) else None,
+        )
+    else:
+        cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
+        sawn = _up(max(saw.rip_kerf, saw.crosscut_kerf), grid)  # a sheet may be cut along a guide both ways
+        kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else Kerf(sawn, sawn)
+    return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
+
+
+def _kerf(saw: SawSettings, grid: Length) -> Kerf:
+    return Kerf(_up(saw.rip_kerf, grid), _up(saw.crosscut_kerf, grid))
+
+
+def _stock(
+    offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
+) -> Stock:
+    """A kind of stock in the job's unit. Lattice that serves as a strip is as wide as that: it is crosscut alone."""
+    lattice = offer.material != material
+    stands_for = _stands_for(offer, needs) if lattice and material.startswith("board ") else None
+    width = offer.width if stands_for is None else stands_for
+    edge = _up(saw.edge_off(is_straight=offer.straight_edges), grid) if is_board and not lattice else 0
+    return Stock(
+        offer.id,
+        _down(offer.length, grid),
+        offer.price.minor,
+        _down(width, grid),
+        offer.count,
+        _up(end_off(offer, saw), grid) if is_board else 0,
+        edge,
+        tuple((_down(low, grid), _up(high, grid)) for low, high in offer.bad),
+        not offer.twisted,
+    )
+
+
+def _mesh_job(batch: Batch, material: str, needs: tuple[Need, ...], offers: tuple[Offer, ...]) -> MaterialJob:
+    """In cells. A sheet of n cells has n + 1 wires; its neighbour begins at its own edge wire, so that the
+    cells between two neighbours' edge wires are lost, unless edge wires are shared: then one of the two
+    keeps the wire and the other ends in stubs."""
+    kind = mesh(material.removeprefix("mesh "))
+    pitch = kind.pitch
+    lost = 0 if batch.yard.shared_wires else 1
+    stock = tuple(
+        Stock(
+            o.id,
+            cells_down(o.length, o, pitch, kind.wire),
+            o.price.minor,
+            cells_down(o.width, o, pitch, kind.wire),
+            o.count,
+            0,
+            0,
+            tuple((low // pitch, -(-high.mm // pitch.mm)) for low, high in o.bad),
+        )
+        for o in offers
+    )
+    blanks = tuple(
+        Blank(
+            need.address,
+            cells_up(need.part.length, pitch, kind.wire),
+            need.count,
+            cells_up(need.part.width, pitch, kind.wire),
+            rotate=True,
+        )
+        for need in needs
+    )
+    word = f"cell of {kind.name}"
+    cutting = Cutting(2, "either", True)
+    job = Job(word, "cent", Kerf(lost, lost), stock, blanks, cutting, Rules(surplus=batch.surplus))
+    return MaterialJob(material, pitch, job, needs, offers)
+
+
+def cells_up(length: Length, pitch: Length, wire: Length) -> int:
+    """The fewest whole cells, with the wire that closes them, that are not shorter."""
+    return -int(Fraction(-(length - wire).mm // pitch.mm))
+
+
+def cells_down(length: Length, offer: Offer, pitch: Length, wire: Length) -> int:
+    """The most whole cells in it: a roll is sold by its pitches, a measured piece must hold the last wire too."""
+    return max(0, (length - wire if offer.is_measured else length) // pitch)
+
+
+def _up(length: Length, grid: Length) -> int:
+    return -int(-length.mm // grid.mm)
+
+
+def _down(length: Length, grid: Length) -> int:
+    if length < ZERO:
+        raise ValueError(f"a negative length {length}")
+    return length // grid

@@ -1,0 +1,153 @@
+"""The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
+
+from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
+from typing import Any
+
+from woodshop.cutting.layouts.fewer_layouts import improve_setups
+from woodshop.cutting.model.plan import plan_to_json
+from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
+from woodshop.cutting.planner.plan_job import plan as plan_job
+from woodshop.design.batch import Batch, Unit
+from woodshop.design.lumber import too_little
+from woodshop.design.settings.worth import Worth, wishes_for, worth_problem
+from woodshop.errors import InputError, NothingToCutError
+from woodshop.findings import Report
+from woodshop.plan.buying.bills import bills, topped_up
+from woodshop.plan.buying.bills_json import bills_to_json
+from woodshop.plan.buying.buy_list import buy
+from woodshop.plan.cost import unit_costs
+from woodshop.plan.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
+from woodshop.plan.parts_needed import is_lumber, parts_needed, refuse_unfit
+from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
+from woodshop.workers import over_cores
+
+BATCH_FORMAT = "woodshop-batch/1"
+
+
+_LARGE = 220  # pieces; with more, the first steps of the search already come near, and more of them take minutes
+
+
+def plan_batch(
+    batch: Batch,
+    units: tuple[Unit, ...],
+    report: Report,
+    progress: Callable[[str], None] | None = None,
+    effort: str = "default",
+) -> PlannedBatch:
+    """Jobs, plans, purchases and costs; `effort` is that of the planner. Large jobs are planned with the quick one
+    unless another than the default is asked for. Raises NothingToCutError when a blank fits on nothing, InputError
+    for a worth that contradicts the yard's prices.
+    """
+    jobs = parts_needed(batch, units)
+    refuse_unfit(batch, jobs)
+    refuse_worth(jobs, batch.worth)
+    if progress is not None:
+        for job in jobs:
+            progress(f"cutting {job.material}: {_pieces(job)} pieces")
+    try:
+        plans = planned_jobs(jobs, batch.worth, effort)
+    except NothingToCutError as short:
+        whys = [too_little(batch, job.material, job.offers) for job in jobs if is_lumber(job.material)]
+        raise NothingToCutError(*short.problems, *filter(None, whys)) from short
+    purchases, unpriced = buy(batch, units, plans)
+    return bought_batch(batch, units, plans, topped_up(batch.yard, purchases), unpriced, report)
+
+
+def refuse_worth(jobs: Sequence[MaterialJob], worth: Worth | None) -> None:
+    """Raises InputError for a worth that contradicts the yard's prices."""
+    problems = [worth_problem(worth, job.material, job.grid, job.job) for job in jobs]
+    if any(problems):
+        raise InputError(*filter(None, problems))
+
+
+def bought_batch(
+    batch: Batch,
+    units: tuple[Unit, ...],
+    plans: tuple[MaterialPlan, ...],
+    purchases: tuple[Purchase, ...],
+    unpriced: tuple[Unpriced, ...],
+    report: Report,
+) -> PlannedBatch:
+    """The whole result, with what each thing costs and what is paid at each yard."""
+    costs, paid = unit_costs(batch, units, purchases), bills(batch.yard, purchases)
+    return PlannedBatch(batch, units, plans, purchases, unpriced, costs, report, paid)
+
+
+def _pieces(job: MaterialJob) -> int:
+    return sum(blank.count for blank in job.job.blanks)
+
+
+def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
+    """Every job's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
+    if not any(_pieces(job) > _LARGE for job in jobs):
+        return tuple(plan_one(job, worth, effort) for job in jobs)
+    largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
+    found = over_cores(plan_one, [(jobs[n], worth, effort) for n in largest_first])
+    made = dict(zip(largest_first, found, strict=True))
+    return tuple(made[n] for n in range(len(jobs)))
+
+
+def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
+    """One material's plan. Raises NothingToCutError when a blank fits on nothing or the stock is short."""
+    how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
+    wishes = wishes_for(worth, job.material, job.grid, job.job)
+    setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
+    return MaterialPlan(job, setups.plan, setups)
+
+
+def batch_to_json(
+    planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
+) -> dict[str, Any]:
+    """The envelope `woodshop-batch/1`: what was made, defaults, findings, every plan and its cuts in sawing order.
+
+    `cut` counts pieces that are cut already, by address; `there` is how much of some goods is there already. Every
+    count stands where `plan.verify_batch` finds it from another side, and the digest closes the whole.
+    """
+    batch = planned.batch
+    return sealed(
+        {
+            "format": BATCH_FORMAT,
+            "made_with": made_with(),
+            "batch": batch.name,
+            "on_by": None if batch.on_by is None else batch.on_by.isoformat(),
+            "hives": hives_to_json(batch),
+            "lines": lines_to_json(planned),
+            "cut_already": dict(cut or {}),
+            "defaults": [
+                {"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in batch.defaults
+            ],
+            "findings": [finding.to_json() for finding in planned.report.findings],
+            "exit_code": 1 if planned.report.has_errors else 0,
+            "total": planned.total.minor,
+            "currency": batch.yard.currency,
+            "goods": goods_to_json(planned, there or {}),
+            "purchases": [purchase_to_json(purchase) for purchase in planned.purchases],
+            **bills_to_json(planned),
+            "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
+            "marks": [
+                {"mark": need.mark, "address": need.address, "count": need.count}
+                for each in planned.plans
+                for need in each.job.needs
+            ],
+            "sums": {each.job.material: told for each in planned.plans if (told := _sum_told(each)) is not None},
+            "at_hand": {
+                each.job.material: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
+            },
+            "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
+            "sequences": {
+                each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip))
+                for each in planned.plans
+            },
+        }
+    )
+
+
+def _sum_told(each: MaterialPlan) -> dict[str, int] | None:
+    """Money, work and offcuts of a plan by [worth], and what the planner says no plan's sum is below."""
+    setups = each.setups
+    if setups is None or setups.weighed is None or setups.least_sum is None:
+        return None
+    parts = setups.weighed
+    told = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
+    return told | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}

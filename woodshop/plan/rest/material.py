@@ -1,0 +1,282 @@
+"""One material in a recount: what was planned and cut of it, what is wanted now, and the job of what is missing."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from woodshop.cutting.model.job import Stock
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.order.sequence import leftovers
+from woodshop.design.batch import Batch
+from woodshop.design.lumberyard.lumberyard_file import Offer
+from woodshop.errors import InputError, Problem
+from woodshop.plan.parts_needed import is_lumber
+from woodshop.plan.rest.kept import Kept, Size, kept_layouts, size_of
+from woodshop.plan.rest.reading import Tally, Written
+from woodshop.plan.values import MaterialJob
+from woodshop.reference.mesh import mesh
+from woodshop.units.lengths import Length, Money, inch, millimetre
+
+SHARE = 100
+"""A board that is bought already counts for a hundredth of its price: used before a new one, and not wasted."""
+
+
+@dataclass(frozen=True, slots=True)
+class StockRow:
+    """A kind of board, sheet or roll: planned at first, cut by now, to use of those that are there, left over of those
+    bought, and to buy now. `price` is that of the old list, or of the yard where it is new.
+    """
+
+    material: str
+    what: str
+    price: Money
+    planned: int = 0
+    cut: int = 0
+    used: int = 0
+    left: int = 0
+    buy: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PieceRow:
+    """A size of piece: what it is for, how many are cut and sound, wanted now, still to be cut, and cut for nothing."""
+
+    material: str
+    size: tuple[Length, Length]
+    what: tuple[str, ...]
+    cut: int
+    wanted: int
+
+    @property
+    def to_cut(self) -> int:
+        """How many are missing."""
+        return max(0, self.wanted - self.cut)
+
+    @property
+    def over(self) -> int:
+        """How many were cut that nobody wants now."""
+        return max(0, self.cut - self.wanted)
+
+
+class Material:
+    """One material: the old plan and what was cut of it on one hand, what is needed now on the other."""
+
+    def __init__(self, material: str, old: Written, job: MaterialJob | None, tally: Tally, batch: Batch) -> None:
+        self.material, self.job, self.batch = material, job, batch
+        self.plan = old.plans.get(material)
+        self.old_blanks = () if self.plan is None else self.plan.job.blanks
+        self.old_stock = () if self.plan is None else self.plan.job.stock
+        self.blanks = () if job is None else job.job.blanks
+        self.offers = () if job is None else job.offers
+        self.prices = {line.what: line.price for line in old.bought if line.group == material}
+        self.bought = {line.what: line.count for line in old.bought if line.group == material}
+        self.done = {n: times for (of, n), times in tally.done.items() if of == material}
+        self.failed = {blank: n for (of, blank), n in tally.failed.items() if of == material}
+        if self.plan is not None and job is not None and self.plan.job.unit != job.job.unit:
+            given, wanted = f"a plan in {self.plan.job.unit}", f"one in {job.job.unit}"
+            raise InputError(Problem("recount, --plan", given, wanted, "Keep the unit of the design."))
+
+    def cut(self) -> Counter[Size]:
+        """Sound pieces that were cut, by size."""
+        counts: Counter[Size] = Counter()
+        if self.plan is None:
+            return counts
+        sizes = {blank.id: size_of(blank) for blank in self.plan.job.blanks}
+        for n, times in self.done.items():
+            for piece in self.plan.layouts[n].pieces:
+                counts[sizes[piece.id]] += times
+        for blank, failed in self.failed.items():
+            counts[sizes[blank]] -= failed
+        return counts
+
+    def served(self) -> Counter[str]:
+        """Pieces cut and sound that serve what is wanted now, by blank: first what a piece was cut for, then what
+        takes the same size.
+        """
+        own: Counter[str] = Counter()
+        for n, times in self.done.items():
+            for piece in self.plan.layouts[n].pieces if self.plan is not None else ():
+                own[piece.id] += times
+        own.subtract(self.failed)
+        sizes = {blank.id: size_of(blank) for blank in self.old_blanks}
+        left = self.cut()
+        served: Counter[str] = Counter()
+        for blank in self.blanks:
+            if sizes.get(blank.id) == size_of(blank):
+                served[blank.id] = min(own[blank.id], blank.count)
+                left[size_of(blank)] -= served[blank.id]
+        for blank in self.blanks:
+            more = min(left[size_of(blank)], blank.count - served[blank.id])
+            served[blank.id] += more
+            left[size_of(blank)] -= more
+        return served
+
+    def wanted(self) -> Counter[Size]:
+        """Pieces wanted now, by size."""
+        counts: Counter[Size] = Counter()
+        for blank in self.blanks:
+            counts[size_of(blank)] += blank.count
+        return counts
+
+    def piece_rows(self) -> Iterable[PieceRow]:
+        """Every size that was cut or is wanted."""
+        grid = self._grid()
+        cut, wanted = self.cut(), self.wanted()
+        names: dict[Size, list[str]] = {}
+        for blank in (*self.blanks, *self.old_blanks):
+            names.setdefault(size_of(blank), [])
+            if blank.id not in names[size_of(blank)]:
+                names[size_of(blank)].append(blank.id)
+        for each in names:
+            if cut[each] or wanted[each]:
+                lengths = (grid * each[0], grid * each[1])
+                yield PieceRow(self.material, lengths, tuple(names[each]), cut[each], wanted[each])
+
+    def _grid(self) -> Length:
+        if self.job is not None:
+            return self.job.grid
+        if self.material.startswith("mesh "):
+            return mesh(self.material.removeprefix("mesh ")).pitch
+        return inch("1/64") if self.batch.unit == "in" else millimetre("1/10")
+
+    def on_hand(self) -> dict[str, int]:
+        """Boards that were bought for the old plan and are not cut yet, by stock; wood of the rack is not bought."""
+        if self.plan is None:
+            return {}
+        names = {offer.id: offer.what for offer in self.batch.yard.offers}
+        cut, planned = self._cut_boards(), times_of(self.plan)
+        return {
+            stock: max(count, self.bought.get(names.get(stock, stock), 0)) - cut[stock]
+            for stock, count in planned.items()
+            if not stock.startswith("rack_")
+        }
+
+    def _cut_boards(self) -> Counter[str]:
+        counts: Counter[str] = Counter()
+        for n, times in self.done.items():
+            if self.plan is not None:
+                counts[self.plan.layouts[n].stock] += times
+        return counts
+
+    def rest(self, is_bought: bool, with_offcuts: bool) -> MaterialJob | None:
+        """The job of what is missing, from what is at hand and can be bought; None where nothing is."""
+        if self.job is None:
+            return None
+        served = self.served()
+        blanks, needs = [], []
+        for blank, need in zip(self.job.job.blanks, self.job.needs, strict=True):
+            count = blank.count - served[blank.id]
+            if count:
+                blanks.append(replace(blank, count=count))
+                needs.append(replace(need, count=count))
+        if not blanks:
+            return None
+        stock, offers = self._stock(is_bought)
+        if with_offcuts and self.plan is not None and self.material.startswith(("board ", "plywood ")):
+            more = self._offcuts()
+            stock, offers = (*more[0], *stock), (*more[1], *offers)
+        job = replace(self.job.job, blanks=tuple(blanks), stock=stock)
+        return replace(self.job, job=job, needs=tuple(needs), offers=offers)
+
+    def kept(self, job: MaterialJob, is_bought: bool) -> Kept | None:
+        """The layouts of the old plan that are not cut yet, for the job of the rest; None without an old plan."""
+        if self.plan is None:
+            return None
+        own = {stock.id for stock in job.job.stock}
+
+        def named(stock: str) -> str:
+            return _name(stock) if is_bought and _name(stock) in own else stock
+
+        return kept_layouts(self.plan, self.done, job.job, named)
+
+    def is_as_it_was(self, job: MaterialJob) -> bool:
+        """Whether the job is the old plan's own, to the last price and count."""
+        return self.plan is not None and self.plan.job == job.job
+
+    def costs_as_before(self, job: MaterialJob) -> bool:
+        """Whether every stock of the old plan is still there at its price."""
+        now = {stock.id: stock.cost for stock in job.job.stock}
+        return all(now.get(stock.id) == stock.cost for stock in self.old_stock)
+
+    def _stock(self, is_bought: bool) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
+        """What is bought already ahead of what the yard and the rack still have."""
+        assert self.job is not None
+        if self.plan is None or not is_bought:
+            return self.job.job.stock, self.job.offers
+        used, cut, bought = times_of(self.plan), self._cut_boards(), self.on_hand()
+        stock: list[Stock] = []
+        offers = list(self.job.offers)
+        for row in self.plan.job.stock:
+            if bought.get(row.id):
+                cost = -(-row.cost // SHARE)
+                stock.append(replace(row, id=_name(row.id), cost=cost, count=bought[row.id]))
+                offers.append(self._bought_offer(row, bought[row.id], cost))
+        for row in self.job.job.stock:
+            gone = cut[row.id] if row.id.startswith("rack_") else used[row.id]
+            if row.count is None or row.count > gone:
+                stock.append(row if row.count is None else replace(row, count=row.count - gone))
+        return tuple(stock), tuple(offers)
+
+    def _bought_offer(self, row: Stock, count: int, cost: int) -> Offer:
+        own = next((offer for offer in self.batch.yard.offers if offer.id == row.id), None)
+        worth = Money(cost, self.batch.yard.currency)
+        if own is not None:
+            return replace(own, id=_name(row.id), what=f"{own.what}, bought", price=worth, count=count, label="bought")
+        grid = self._grid()
+        long, wide = grid * row.length, grid * (row.width or 0)
+        return Offer(_name(row.id), self.material, f"{row.id}, bought", long, wide, worth, count, label="bought")
+
+    def _offcuts(self) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
+        """What was left of the boards that were cut, where it is large enough to keep."""
+        assert self.plan is not None
+        grid, saw = self._grid(), self.batch.saw
+        least = [-int(-each.mm // grid.mm) for each in (saw.shortest_offcut, saw.narrowest_offcut)]
+        end = -int(-saw.least_end_trim.mm // grid.mm) if is_lumber(self.material) else 0
+        counts: Counter[Size] = Counter()
+        for n, times in self.done.items():
+            for rest in leftovers(self.plan.job, self.plan.layouts[n], *least):
+                counts[rest.length, rest.width] += times
+        stock, offers = [], []
+        for (length, width), count in sorted(counts.items(), reverse=True):
+            what = f"offcut {(grid * width).number()} x {(grid * length).number()}"
+            stock.append(Stock(what, length, 0, width, count, end if end * 2 < length else 0))
+            worth = Money(0, self.batch.yard.currency)
+            offers.append(Offer(what, self.material, what, grid * length, grid * width, worth, count, label="offcut"))
+        return tuple(stock), tuple(offers)
+
+    def stock_rows(self, is_bought: bool, used: Counter[str]) -> Iterable[StockRow]:
+        """Every kind of stock that was planned or is used now."""
+        offers = {offer.id: offer for offer in self.offers}
+        planned = Counter[str]() if self.plan is None else times_of(self.plan)
+        old = {row.id: row for row in self.old_stock}
+        cut, bought = self._cut_boards(), self.on_hand() if is_bought else {}
+        for each in dict.fromkeys((*planned, *(row for row in used if row in offers))):
+            offer = offers.get(each)
+            what = each if offer is None else offer.what
+            price = self.prices.get(what, old[each].cost if each in old else 0)
+            if offer is not None and each not in old:
+                price = offer.price.minor
+            is_rack = each.startswith("rack_")
+            again = used[_name(each)]
+            yield StockRow(
+                self.material,
+                what,
+                Money(price, self.batch.yard.currency),
+                planned[each],
+                cut[each],
+                again + (used[each] if is_rack else 0),
+                bought.get(each, 0) - again,
+                0 if is_rack else used[each],
+            )
+
+
+def times_of(plan: Plan) -> Counter[str]:
+    """How many of each stock the layouts of a plan take."""
+    counts: Counter[str] = Counter()
+    for layout in plan.layouts:
+        counts[layout.stock] += layout.times
+    return counts
+
+
+def _name(stock: str) -> str:
+    return f"bought {stock}"

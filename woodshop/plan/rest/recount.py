@@ -1,0 +1,204 @@
+"""Counts that change once a batch is planned: what changes in wood, money and pieces that are cut already.
+
+Pieces are told apart as they come off the saw, by material and size: what was cut for one box serves another that
+takes the same. What was bought and not cut yet is used before anything more is bought.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from woodshop.design.batch import Batch, Unit
+from woodshop.design.lumberyard.lumberyards import only
+from woodshop.design.lumberyard.terms import bill
+from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.findings import Report
+from woodshop.plan.buying.bills import topped_up
+from woodshop.plan.buying.buy_list import stock_bought
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.plan_batch import bought_batch, planned_jobs, refuse_worth
+from woodshop.plan.rest.goods import GoodsRow, goods_of
+from woodshop.plan.rest.kept import cheaper, whole_plan
+from woodshop.plan.rest.material import Material, PieceRow, StockRow, times_of
+from woodshop.plan.rest.reading import Tally, Written
+from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch
+from woodshop.units.lengths import Money
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """How many of a line were planned, and are wanted now."""
+
+    address: str
+    hives: str
+    was: int
+    wanted: int
+
+
+@dataclass(frozen=True, slots=True)
+class Recount:
+    """What changes. `unknown` are packs of the old list that no yard file has now.
+
+    `rest` is what is still to do, as a planned batch: its plans, what is to buy now, what the checks say. `cut` counts
+    the pieces cut that serve it, by address; `there` is how much of some goods is there.
+    """
+
+    is_bought: bool
+    was: Money
+    lines: tuple[Changed, ...]
+    stock: tuple[StockRow, ...]
+    pieces: tuple[PieceRow, ...]
+    goods: tuple[GoodsRow, ...]
+    unknown: tuple[str, ...]
+    rest: PlannedBatch
+    cut: Mapping[str, int] = field(default_factory=dict)
+    there: Mapping[str, Fraction] = field(default_factory=dict)
+
+    @property
+    def left_over(self) -> Money:
+        """What boards and closed packs that are not wanted now were bought for."""
+        stock = sum(row.price.minor * row.left for row in self.stock)
+        return Money(stock + sum(row.price.minor * row.left for row in self.goods), self.was.currency)
+
+    @property
+    def saved(self) -> Money:
+        """The most that another way to cut could save of the stock to buy now: the plans' bounds, less what all wood
+        that is there already counts for in them.
+        """
+        most = 0
+        for each in self.rest.plans:
+            own = {offer.id for offer in each.job.offers if offer.label}
+            spent = sum(p.total.minor for p in stock_bought((each,)))
+            there = sum(row.cost * (row.count or 0) for row in each.plan.job.stock if row.id in own)
+            most += spent - max(0, min(spent, each.plan.bound - there))
+        return Money(most, self.was.currency)
+
+
+def recount(
+    old: Written,
+    batch: Batch,
+    units: tuple[Unit, ...],
+    report: Report,
+    tally: Tally | None = None,
+    *,
+    is_bought: bool = False,
+    with_offcuts: bool = False,
+    progress: Callable[[str], None] | None = None,
+    effort: str = "default",
+) -> Recount:
+    """The batch, with its new counts, held against the old plan, and the rest of the work planned anew.
+
+    `tally` is what was cut; then all of the old buy list is taken to be bought, as with `is_bought`. `with_offcuts`
+    counts what was left of the boards that were cut as stock. Where lumberyards charge for delivery, those of the old
+    list come first, and all of them only where that is cheaper. Raises InputError where the plan is another batch's,
+    and NothingToCutError as the planner does.
+    """
+    is_bought = is_bought or tally is not None
+    tally = tally or Tally()
+    _same_batch(old, batch)
+
+    def worked(own: Batch) -> Recount:
+        return _recounted(old, own, units, report, tally, is_bought, with_offcuts, progress, effort)
+
+    chosen = {line.yard for line in old.bought}
+    if all(terms.is_plain for terms in batch.yard.terms) or chosen >= {terms.yard for terms in batch.yard.terms}:
+        return worked(batch)
+    try:
+        near = worked(replace(batch, yard=only(batch.yard, chosen)))
+    except NothingToCutError:
+        return worked(batch)
+    if near.rest.unpriced:
+        return worked(batch)
+    if not near.lines and near.rest.to_pay.minor in (0, _paid(old, near)):
+        return near
+    return min(near, worked(batch), key=lambda told: told.rest.to_pay.minor)
+
+
+def _paid(old: Written, told: Recount) -> int:
+    """What the old buy list comes to at the lumberyards it names, with delivery and tax."""
+    terms = {each.yard: each for each in told.rest.batch.yard.terms}
+    goods = Counter[str]()
+    for line in old.bought:
+        goods[line.yard] += line.count * line.price
+    return sum(bill(terms[yard], cents, old.currency).total.minor for yard, cents in goods.items() if yard in terms)
+
+
+def _recounted(
+    old: Written,
+    batch: Batch,
+    units: tuple[Unit, ...],
+    report: Report,
+    tally: Tally,
+    is_bought: bool,
+    with_offcuts: bool,
+    progress: Callable[[str], None] | None,
+    effort: str,
+) -> Recount:
+    jobs = {job.material: job for job in parts_needed(batch, units)}
+    materials = dict.fromkeys((*jobs, *old.plans))
+    sides = [Material(material, old, jobs.get(material), tally, batch) for material in materials]
+    rest = [(side, job) for side in sides if (job := side.rest(is_bought, with_offcuts)) is not None]
+    refuse_worth([job for _, job in rest], batch.worth)
+    if progress is not None:
+        for _, job in rest:
+            progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")
+    plans = _plans(rest, batch, is_bought, effort)
+    goods = goods_of(old, batch, units, is_bought)
+    purchases = topped_up(batch.yard, (*stock_bought(plans), *goods.purchases))
+    made = bought_batch(batch, units, plans, purchases, goods.unpriced, report)
+    used = {each.job.material: times_of(each.plan) for each in plans}
+    return Recount(
+        is_bought,
+        Money(old.total, old.currency),
+        _changed(old, batch),
+        tuple(row for side in sides for row in side.stock_rows(is_bought, used.get(side.material, Counter()))),
+        tuple(row for side in sides for row in side.piece_rows()),
+        goods.rows,
+        goods.unknown,
+        made,
+        {part: count for side in sides for part, count in side.served().items() if count},
+        goods.there,
+    )
+
+
+def _plans(
+    rest: Sequence[tuple[Material, MaterialJob]], batch: Batch, is_bought: bool, effort: str
+) -> tuple[MaterialPlan, ...]:
+    """A plan for each job. The old plan stays where it still gives just what is wanted; where it does not, its layouts
+    with a plan of what they miss are one candidate, and a plan made anew is the other.
+    """
+    plans: dict[int, MaterialPlan] = {}
+    olds = [side.kept(job, is_bought) for side, job in rest]
+    for n, (side, job) in enumerate(rest):
+        old = olds[n]
+        if side.plan is not None and side.is_as_it_was(job):
+            plans[n] = MaterialPlan(job, side.plan)
+        elif old is not None and (is_bought or side.costs_as_before(job)) and (whole := whole_plan(old, job)):
+            plans[n] = whole
+    fresh = [n for n in range(len(rest)) if n not in plans]
+    for n, found in zip(fresh, planned_jobs([rest[n][1] for n in fresh], batch.worth, effort), strict=True):
+        old = olds[n]
+        plans[n] = found if old is None else cheaper(found, old, batch.worth, effort)
+    return tuple(plans[n] for n in range(len(rest)))
+
+
+def _same_batch(old: Written, batch: Batch) -> None:
+    found = []
+    if old.batch != batch.name:
+        do = "Give the plan.json of this batch."
+        found.append(Problem("recount, --plan", f"a plan of {old.batch!r}", f"one of {batch.name!r}", do))
+    if old.currency != batch.yard.currency:
+        given, wanted = f"a plan in {old.currency}", f"one in {batch.yard.currency}, as the yard's prices are"
+        found.append(Problem("recount, --plan", given, wanted, "Give the yard file it was planned with."))
+    if found:
+        raise InputError(*found)
+
+
+def _changed(old: Written, batch: Batch) -> tuple[Changed, ...]:
+    now = {(line.address, line.hives.name): line.count for line in batch.lines}
+    return tuple(
+        Changed(*key, old.lines.get(key, 0), now.get(key, 0))
+        for key in dict.fromkeys((*now, *old.lines))
+        if old.lines.get(key, 0) != now.get(key, 0)
+    )

@@ -1,0 +1,173 @@
+"""What a run takes, counted: cuts and settings from the sawing order, joints and holes from the parts, boards to pack.
+
+Nothing here is money. Every count says which rows of the run it is for, by weights.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from woodshop.cutting.order.job_sequence import job_sequence
+from woodshop.design.batch import Unit
+from woodshop.design.settings.worth import is_sawn
+from woodshop.plan.buying.buy_list import bowls_of_board
+from woodshop.plan.cost import CostRow
+from woodshop.plan.values import MaterialPlan, PlannedBatch
+from woodshop.plan.work.paint import outside_area
+from woodshop.plan.work.times import BY_KEY, SQUARE_FOOT
+from woodshop.shape.part import Circle, Cut, Part, Role
+
+Weights = tuple[Fraction, ...]
+_CUTTERS = ("rabbet", "groove", "finger")
+BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own"
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """An operation counted: table and key of its time standard, on what, how often, for which rows, shared how."""
+
+    table: str
+    key: str
+    what: str
+    count: Fraction
+    weights: Weights
+    rule: str
+
+
+@dataclass(slots=True)
+class _Tally:
+    """Counts by operation and row, while the units are gone through."""
+
+    rows: int
+    own: dict[str, list[Fraction]] = field(default_factory=dict)
+    sizes: dict[tuple[str, object], list[Fraction]] = field(default_factory=dict)
+
+    def add(self, key: str, row: int, count: Fraction | int) -> None:
+        """So many of an operation for a row."""
+        if count:
+            self.own.setdefault(key, [Fraction(0)] * self.rows)[row] += count
+
+    def add_size(self, setup: str, size: object, row: int, count: int) -> None:
+        """So many cuts for a row that one set-up of that size serves."""
+        self.sizes.setdefault((setup, size), [Fraction(0)] * self.rows)[row] += count
+
+
+def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...]:
+    """Every operation of the run, in the order of the work."""
+    works = [work for plan in planned.plans for work in _cut(planned, plan, rows)]
+    tally = _Tally(len(rows))
+    for n, row in enumerate(rows):
+        if row.what == "sugar":
+            tally.add("pack", n, row.count)
+            tally.add("mix", n, row.count * bowls_of_board(planned.units, row.hives.sugar))
+        elif row.what == "shavings":
+            tally.add("fill", n, row.count)
+        elif row.unit is not None:
+            _joined(tally, n, row.unit)
+    for n, count in _wrapped(rows):
+        tally.add("wrap", n, count)
+    for key, weights in tally.own.items():
+        works.append(Work("time", key, "", sum(weights, Fraction(0)), tuple(weights), EACH_ITS_OWN))
+    by_setup: dict[str, list[list[Fraction]]] = {}
+    for (setup, _), weights in tally.sizes.items():
+        by_setup.setdefault(setup, []).append(weights)
+    for setup, sizes in by_setup.items():
+        wholes = [sum(size) for size in sizes]
+        shared = [
+            sum((size[n] / whole for size, whole in zip(sizes, wholes, strict=True) if size[n]), Fraction(0))
+            for n in range(len(rows))
+        ]
+        works.append(Work("setup", setup, "", Fraction(len(sizes)), tuple(shared), "the cuts of each size"))
+    pieces = tuple(sum(weights) for weights in zip(*(_pieces(rows, plan) for plan in planned.plans), strict=True))
+    works.append(Work("setup", "run", "", Fraction(1), pieces or _counts(rows), BY_PIECES))
+    order = list(BY_KEY)
+    return tuple(sorted(works, key=lambda work: order.index((work.table, work.key))))
+
+
+def _counts(rows: tuple[CostRow, ...]) -> Weights:
+    return tuple(Fraction(row.count) for row in rows)
+
+
+def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = False) -> Weights:
+    """How many pieces of a material each row has, or how long they are together, in millimetres."""
+    weights = []
+    for row in rows:
+        total = Fraction(0)
+        if row.unit is not None and row.what != "shavings":
+            for placed in row.unit.assembly.with_role(Role.MADE):
+                if placed.part.material == plan.job.material:
+                    total += (placed.part.length.mm if by_length else 1) * row.unit.line.count
+        weights.append(total)
+    return tuple(weights)
+
+
+def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Work]:
+    """The passes and the settings of one material, from its cuts in sawing order."""
+    material = plan.job.material
+    sequence = job_sequence(plan.plan.job, plan.plan, thin_rip=planned.batch.saw.thin_rip)
+    along = across = 0
+    for station in sequence.stations:
+        passes = sum(stroke.boards * stroke.saw_cut.count for stroke in station.strokes)
+        along, across = (along + passes, across) if station.setting[0] else (along, across + passes)
+    pieces = _pieces(rows, plan)
+    if not is_sawn(material):
+        if along + across:
+            yield Work("time", "snip", material, Fraction(along + across), pieces, BY_PIECES)
+        return
+    if along:
+        yield Work("time", "rip", material, Fraction(along), _pieces(rows, plan, by_length=True), BY_LENGTH)
+    if across:
+        yield Work("time", "crosscut", material, Fraction(across), pieces, BY_PIECES)
+    if sequence.stations:
+        yield Work("setup", "saw", material, Fraction(len(sequence.stations)), pieces, BY_PIECES)
+    if sequence.fence_moves:
+        yield Work("setup", "fence", material, Fraction(sequence.fence_moves), pieces, BY_PIECES)
+
+
+def _joined(tally: _Tally, row: int, unit: Unit) -> None:
+    """Joints, holes and folds of a line's parts; and, where we put it together, corners, staples and paint."""
+    count = unit.line.count
+    for placed in unit.assembly.with_role(Role.MADE):
+        for cut in placed.part.cuts:
+            key, setup, size = _operation(placed.part, cut)
+            tally.add(key, row, count)
+            if setup and count:
+                tally.add_size(setup, size, row, count)
+        tally.add("fold", row, count * len(placed.part.folds))
+    if unit.assembly.with_role(Role.MADE):
+        tally.add("label", row, count)
+    if not unit.line.hives.is_assembled and unit.line.item.per == "hive":
+        tally.add("bag", row, count)
+        return
+    kinds = unit.assembly.fasteners
+    if any("glue" in f.kind for f in kinds):
+        tally.add("corner", row, 4 * count)
+        tally.add("glue_up", row, count)
+    if not unit.assembly.with_role(Role.EXISTING):  # what is fixed to the user's hive is fixed at the hive
+        tally.add("staple", row, count * sum(f.count for f in kinds if "staple" in f.kind))
+    tally.add("paint", row, outside_area(unit) / SQUARE_FOOT * count)
+
+
+def _operation(part: Part, cut: Cut) -> tuple[str, str, object]:
+    """The operation that makes a cut, the set-up it needs, and the size that is set up; "" where none is needed."""
+    if part.material.startswith("mesh "):
+        return "passage", "", None
+    if isinstance(cut.outline, Circle):
+        key = "punch" if part.material.startswith("steel ") else "drill"
+        return key, "drill", (key, cut.outline.diameter)
+    wide = min(cut.outline.u1 - cut.outline.u0, cut.outline.v1 - cut.outline.v0)
+    for key in _CUTTERS:
+        if key in cut.name:
+            return key, "cutter", (key, wide, cut.depth)
+    return "notch", "notch", (cut.outline.u1 - cut.outline.u0, cut.outline.v1 - cut.outline.v0, cut.depth)
+
+
+def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
+    """The first row of every group of hives, and for how many hives at most something is made."""
+    first: dict[str, int] = {}
+    most: dict[str, int] = {}
+    for n, row in enumerate(rows):
+        if row.unit is not None and row.unit.line.item.per == "hive" and row.what != "shavings" and row.count:
+            first.setdefault(row.hives.name, n)
+            most[row.hives.name] = max(most.get(row.hives.name, 0), row.count)
+    yield from ((n, most[name]) for name, n in first.items())

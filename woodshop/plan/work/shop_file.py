@@ -1,0 +1,317 @@
+"""The shop file: what an hour costs, how long work takes, what is put on top, and what stands on a quote.
+
+format = "woodshop-shop/1"
+name = "Saltmarsh Bee Supply"
+labour = "22.00"
+margin = "25"
+tax = "6.25"
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, create_model
+
+from woodshop.design.batch import Default
+from woodshop.design.schema import Amount, Cents, Percent, Table, Words, load, validate
+from woodshop.design.settings.saw import ShopFileTable
+from woodshop.errors import InputError, Problem
+from woodshop.plan.work.times import BY_KEY, OPERATIONS, SETUPS, SQUARE_FOOT, Operation
+from woodshop.reference.facts import fact
+
+Line = Annotated[Words, Field(max_length=200)]
+Packs = Literal["whole", "used"]
+Rack = Literal["worth", "free"]
+Base = Literal["labour", "cost"]
+_GALLON = Fraction("3.785411784")  # litres, by definition 231 cu in
+_MOST_RATE = 100_000  # minor units an hour
+_AREAS = {"ft2/gal": SQUARE_FOOT / _GALLON, "m2/L": Fraction(1_000_000)}  # mm2 to the litre
+
+
+def _minutes(name: str, operations: tuple[Operation, ...]) -> type[Table]:
+    """A table of minutes, one key for each operation."""
+    fields: dict[str, Any] = {each.key: (Amount | None, None) for each in operations}
+    return create_model(name, __base__=Table, **fields)
+
+
+_Times: Any = _minutes("TimesTable", OPERATIONS)
+_Setups: Any = _minutes("SetupTable", SETUPS)
+
+
+class OverheadTable(Table):
+    """[overhead]: a percentage of labour or of cost, or money for each hour of labour."""
+
+    percent: Percent | None = None
+    of: Base | None = None
+    per_hour: Cents | None = None
+
+
+class PaintTable(Table):
+    """[paint]: what is put on the outside, and never inside."""
+
+    what: Line = "exterior paint"
+    price: Cents
+    litres: Annotated[Amount, Field(gt=0)]
+    coverage: Words | None = None
+    coats: Annotated[int, Field(ge=1, le=6)] | None = None
+
+
+class ConsumableTable(Table):
+    """[[consumable]]: something used up each time that an operation is done."""
+
+    what: Line
+    each: str
+    price: Cents
+
+
+class QuoteTable(Table):
+    """[quote]: what stands on every quote, in the shop's own words."""
+
+    lines: tuple[Line, ...] = ()
+    terms: tuple[Annotated[Words, Field(max_length=1000)], ...] = ()
+    days: Annotated[int, Field(ge=1, le=730)] | None = None
+    quantities: Annotated[tuple[Annotated[int, Field(ge=1, le=10_000)], ...], Field(max_length=6)] = ()
+
+
+class ShopTable(ShopFileTable):
+    """A shop file."""
+
+    name: Line = Field(min_length=1)
+    currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
+    labour: Cents
+    margin: Percent | None = None
+    markup: Percent | None = None
+    scrap: Percent | None = None
+    round_up_to: Cents | None = None
+    tax: Percent | None = None
+    tax_exempt: tuple[Words, ...] = ()
+    packs: Packs | None = None
+    rack: Rack | None = None
+    overhead: OverheadTable = OverheadTable()
+    times: _Times = _Times()
+    setup: _Setups = _Setups()
+    paint: PaintTable | None = None
+    consumable: tuple[ConsumableTable, ...] = ()
+    quote: QuoteTable = QuoteTable()
+
+
+@dataclass(frozen=True, slots=True)
+class Standard:
+    """A time standard as this shop has it: minutes for one, and where that comes from."""
+
+    minutes: Fraction
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """Paint by the can: price and litres of one, square millimetres that a litre covers once, and coats."""
+
+    what: str
+    price: int
+    litres: Fraction
+    cover: Fraction
+    coats: int
+
+
+@dataclass(frozen=True, slots=True)
+class Consumable:
+    """So much money for each time that the operation of this key is done."""
+
+    what: str
+    each: str
+    price: int
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """A shop as settled. Money in minor units; percentages as fractions of one.
+
+    `profit` is "margin" (of the price) or "markup" (on the cost), `share` how much. `overhead` is a fraction of
+    `overhead_of`, "labour" or "cost", or `per_hour` for each hour. `packs`: "whole" charges all that is bought to the
+    run, "used" keeps what is left in packs for the shop. `rack`: own wood is charged at its "worth", or is "free".
+    """
+
+    name: str
+    currency: str
+    labour: int
+    standards: dict[tuple[str, str], Standard]
+    profit: str = "markup"
+    share: Fraction = Fraction(0)
+    scrap: Fraction = Fraction(0)
+    overhead: Fraction = Fraction(0)
+    overhead_of: str = "cost"
+    per_hour: int = 0
+    round_up_to: int = 1
+    tax: Fraction = Fraction(0)
+    tax_exempt: tuple[str, ...] = ()
+    packs: str = "whole"
+    rack: str = "worth"
+    paint: Paint | None = None
+    consumables: tuple[Consumable, ...] = ()
+    lines: tuple[str, ...] = ()
+    terms: tuple[str, ...] = ()
+    days: int = 30
+    quantities: tuple[int, ...] = ()
+    defaults: tuple[Default, ...] = ()
+    is_bill: bool = False
+
+
+def no_shop(currency: str) -> Shop:
+    """No shop at all, as in a club that splits a bill: what is bought and nothing else; rack wood costs nothing."""
+    return Shop("", currency, 0, _standards({}, {}, []), rack="free", is_bill=True)
+
+
+def read_shop(path: Path) -> Shop:
+    """The shop file as values. Raises InputError with every problem in it."""
+    raw = load(path, "shop")
+    unit = raw.get("unit")
+    table = validate(ShopTable, raw, path.name, unit if unit in ("in", "mm") else "in")
+    found: list[Problem] = []
+    defaults: list[Default] = []
+    where = path.name
+    if table.labour > _MOST_RATE:
+        found.append(Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Mend it."))
+    profit, share = _profit(table, where, found, defaults)
+    overhead, of, per_hour = _overhead(table.overhead, where, found, defaults)
+    if table.scrap is not None and table.scrap >= Fraction(1, 2):
+        found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 of a hundred", "Mend it."))
+    if table.tax is not None and table.tax > Fraction(1, 2):
+        found.append(Problem(f"{where}, tax", f"{table.tax * 100} %", "at most 50 %", "Mend it."))
+    if table.round_up_to == 0:
+        found.append(Problem(f"{where}, round_up_to", "0.00", "0.01 or more", "Leave it out for prices to the cent."))
+    quantities = table.quote.quantities
+    if tuple(sorted(set(quantities))) != quantities:
+        given, wanted = str(list(quantities)), "each quantity once, the least first"
+        found.append(Problem(f"{where}, quote, quantities", given, wanted, "Put them in order."))
+    paint = _paint(table.paint, where, found, defaults)
+    consumables = _consumables(table.consumable, where, found)
+    if found:
+        raise InputError(*found)
+    given_times = {o.key: getattr(table.times, o.key) for o in OPERATIONS}
+    given_setups = {o.key: getattr(table.setup, o.key) for o in SETUPS}
+    standards = _standards(given_times, given_setups, defaults)
+    days = table.quote.days
+    if days is None:
+        row = fact("quote.days")
+        days = int(row.number)
+        defaults.append(Default("quote", "days", row.value, row.cite))
+    for name, value, words in (
+        ("scrap", table.scrap, "0 %, nothing is spoiled"),
+        ("tax", table.tax, "0 %, no sales tax"),
+        ("round_up_to", table.round_up_to, "0.01"),
+        ("packs", table.packs, "whole: all that is bought is charged to the run"),
+        ("rack", table.rack, "worth: own wood is charged at what the yard file says it is worth"),
+    ):
+        if value is None:
+            defaults.append(Default("shop", name, words, "common practice, no source"))
+    return Shop(
+        table.name,
+        table.currency,
+        table.labour,
+        standards,
+        profit,
+        share,
+        table.scrap or Fraction(0),
+        overhead,
+        of,
+        per_hour,
+        table.round_up_to or 1,
+        table.tax or Fraction(0),
+        table.tax_exempt,
+        table.packs or "whole",
+        table.rack or "worth",
+        paint,
+        consumables,
+        table.quote.lines,
+        table.quote.terms,
+        days,
+        quantities,
+        tuple(defaults),
+    )
+
+
+def _profit(table: ShopTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[str, Fraction]:
+    if table.margin is not None and table.markup is not None:
+        given = "a margin and a markup"
+        found.append(Problem(where, given, "one of the two", "Margin is of the price, markup is on the cost."))
+    if table.margin is not None:
+        if table.margin >= 1:
+            do = "A margin is a part of the price; for a part of the cost write markup."
+            found.append(Problem(f"{where}, margin", f"{table.margin * 100} %", "less than 100 % of the price", do))
+        return "margin", table.margin
+    if table.markup is not None:
+        return "markup", table.markup
+    defaults.append(Default("shop", "margin", "0 %: sold at cost", "common practice, no source"))
+    return "margin", Fraction(0)
+
+
+def _overhead(
+    table: OverheadTable, where: str, found: list[Problem], defaults: list[Default]
+) -> tuple[Fraction, str, int]:
+    if table.percent is not None and table.per_hour is not None:
+        given = "percent and per_hour"
+        found.append(Problem(f"{where}, overhead", given, "one of the two", "Remove one of the lines."))
+    if table.of is not None and table.percent is None:
+        found.append(Problem(f"{where}, overhead", "of without percent", "a percentage", "Add percent, or remove of."))
+    if table.percent is None and table.per_hour is None:
+        defaults.append(Default("overhead", "percent", "0 %: no overhead", "common practice, no source"))
+    if table.percent is not None and table.of is None:
+        defaults.append(Default("overhead", "of", "cost: material, labour and scrap", "common practice, no source"))
+    return table.percent or Fraction(0), table.of or "cost", table.per_hour or 0
+
+
+def _paint(table: PaintTable | None, where: str, found: list[Problem], defaults: list[Default]) -> Paint | None:
+    if table is None:
+        defaults.append(Default("paint", "paint", "none", "common practice, no source"))
+        return None
+    coverage = table.coverage
+    if coverage is None:
+        row = fact("paint.coverage")
+        coverage = row.value
+        defaults.append(Default("paint", "coverage", row.value, row.cite))
+    coats = table.coats
+    if coats is None:
+        row = fact("paint.coats")
+        coats = int(row.number)
+        defaults.append(Default("paint", "coats", row.value, row.cite))
+    number, _, unit = coverage.strip().partition(" ")
+    try:
+        cover = Fraction(number) * _AREAS[unit.strip()]
+    except (KeyError, ValueError, ZeroDivisionError):
+        cover = Fraction(0)
+    if cover <= 0:
+        wanted = "a number and ft2/gal or m2/L, such as 300 ft2/gal"
+        found.append(Problem(f"{where}, paint, coverage", repr(coverage), wanted, "Take it from the can's label."))
+    return Paint(table.what, table.price, table.litres, cover, coats)
+
+
+def _consumables(tables: tuple[ConsumableTable, ...], where: str, found: list[Problem]) -> tuple[Consumable, ...]:
+    from difflib import get_close_matches
+
+    known = [o.key for o in OPERATIONS]
+    for n, table in enumerate(tables, 1):
+        if table.each not in known:
+            near = get_close_matches(table.each, known, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+            place = f"{where}, consumable number {n}, each"
+            found.append(Problem(place, repr(table.each), "one of " + ", ".join(known), do))
+    return tuple(Consumable(table.what, table.each, table.price) for table in tables)
+
+
+def _standards(
+    times: dict[str, Fraction | None], setups: dict[str, Fraction | None], defaults: list[Default]
+) -> dict[tuple[str, str], Standard]:
+    found = {}
+    for (table, key), operation in BY_KEY.items():
+        given = (times if table == "time" else setups).get(key)
+        if given is not None:
+            found[table, key] = Standard(given, "the shop file")
+            continue
+        found[table, key] = Standard(operation.minutes, operation.source)
+        where = "times" if table == "time" else "setup"
+        row = fact(f"{table}.{key}")
+        defaults.append(Default(where, key, f"{row.value}: {row.what.rstrip('.')}", row.cite))
+    return found

@@ -1,0 +1,157 @@
+"""Winter rounds: for each apiary its hives, and the cakes that go in where the sugar is nearly gone, as measured."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from woodshop.design.batch import Hives, Unit
+from woodshop.design.hive_stacks import stacks_of
+from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.reference.facts import fact
+from woodshop.shape.measure import gap
+from woodshop.shape.part import Box, Placed
+from woodshop.trade.season.shipping import BOARD, by_hives
+from woodshop.units.lengths import ZERO, Length, Mass
+
+_ABOVE = (TierKind.QUILT, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
+Spot = tuple[Length, Length, Length, Length]
+
+
+@dataclass(frozen=True, slots=True)
+class TopUp:
+    """Room for cakes over the bees, measured in the hive as it will stand.
+
+    `lies_on` is the mesh or the top bars. `left` is the room over the sugar as packed, None where none is packed;
+    `bare` that over what the cakes lie on once the sugar is gone. `spots` are where cakes lie: low x, low y, high x,
+    high y; none where no cake fits. `thick` is that of a cake, `each` its sugar.
+    """
+
+    lies_on: str
+    left: Length | None
+    bare: Length
+    thick: Length
+    each: Mass
+    spots: tuple[Spot, ...]
+
+    @property
+    def cakes(self) -> int:
+        """How many lie side by side."""
+        return len(self.spots)
+
+    @property
+    def sugar(self) -> Mass:
+        """What they hold together."""
+        return self.each * self.cakes
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """A group of hives on a sheet: how many, room for cakes (None: no rim makes any), whether a guard is made."""
+
+    hives: Hives
+    topup: TopUp | None
+    has_guard: bool
+
+    @property
+    def name(self) -> str:
+        """What the hives are called."""
+        return self.hives.name or self.hives.format
+
+
+@dataclass(frozen=True, slots=True)
+class Apiary:
+    """One sheet: a customer's hives, or a group that has no customer."""
+
+    name: str
+    rounds: tuple[Round, ...]
+
+    @property
+    def hives(self) -> int:
+        """How many hives stand there."""
+        return sum(each.hives.count for each in self.rounds)
+
+
+def apiaries(units: tuple[Unit, ...]) -> tuple[Apiary, ...]:
+    """The sheets, in the order of the design."""
+    sheets: dict[tuple[str, str], list[Round]] = {}
+    for hives, group in by_hives(units):
+        each = _round(hives, group)
+        key = ("customer", hives.customer) if hives.customer else ("hives", each.name)
+        sheets.setdefault(key, []).append(each)
+    return tuple(Apiary(name, tuple(rounds)) for (_, name), rounds in sheets.items())
+
+
+def _round(hives: Hives, group: dict[str, Unit]) -> Round:
+    has_board = any(name in group for name in BOARD[:2])
+    topup = None
+    if has_board or "cake rim" in group:
+        unit = next(iter(group.values()))
+        for stack in stacks_of(group):
+            kind = TierKind.BOARD if has_board else TierKind.CAKE_RIM
+            tiers = stack.of(kind)
+            if tiers:
+                topup = topup_of(stack, tiers[0], hives.board_form == "packed" and has_board, unit.line.setting.mark)
+                break
+    return Round(hives, topup, "mouse guard" in group)
+
+
+def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
+    """The cakes that go into a rim as it stands in the hive; None where nothing lies over it.
+
+    A cake is the published block, thinner where the height left under what lies above asks for it, less the head
+    room that bees get over it by. Channel and vents of the packed sugar stay open.
+    """
+    above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
+    floor = [*rim.named("mesh")] or [*stack.top_box.named("top bar")]
+    bare = gap(floor, above)
+    if bare is None:
+        return None
+    sugar = rim.named("packed sugar")
+    left = gap(sugar, above) if sugar and is_packed else None
+    room = bare - fact("rim.head_room").length
+    full = fact("sugar.block_thickness").length
+    thick = min(full, max(room, ZERO).down_to(mark))
+    each = fact("sugar.block").mass * (thick / full if thick > ZERO else Fraction(0))
+    inside, closed = _floor_plan(rim, sugar)
+    spots = () if thick <= ZERO else cakes_in(inside, closed)
+    return TopUp("the mesh" if rim.named("mesh") else "the top bars", left, bare, thick, each, spots)
+
+
+def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot, ...]]:
+    """Inside the walls, and what must stay open there: where the packed sugar leaves room for channel and vents."""
+    if sugar:
+        return _spot(sugar[0].box), tuple(_spot(hollow) for hollow in sugar[0].hollows)
+    sides = sorted((p.box for p in rim.named("side")), key=lambda box: box.low[1])
+    ends = sorted((p.box for p in rim.placed if p.part.name.endswith("end")), key=lambda box: box.low[0])
+    return (ends[0].high[0], sides[0].high[1], ends[-1].low[0], sides[-1].low[1]), ()
+
+
+def cakes_in(inside: Spot, closed: tuple[Spot, ...]) -> tuple[Spot, ...]:
+    """Where published blocks lie in a floor and off what is closed, none over another: the more of the two ways round.
+
+    Each in turn lies at the lowest corner free, so that more might go in with more thought; never fewer than told.
+    """
+    long, wide = fact("sugar.block_length").length, fact("sugar.block_width").length
+    ways = [_laid(inside, closed, one, other) for one, other in ((long, wide), (wide, long))]
+    return max(ways, key=len)
+
+
+def _laid(inside: Spot, closed: tuple[Spot, ...], long: Length, wide: Length) -> tuple[Spot, ...]:
+    laid: list[Spot] = []
+    while True:
+        taken = [*closed, *laid]
+        xs = sorted({inside[0], *(spot[2] for spot in taken)})
+        ys = sorted({inside[1], *(spot[3] for spot in taken)})
+        spots = ((x, y, x + long, y + wide) for x in xs for y in ys)
+        free = (s for s in spots if s[2] <= inside[2] and s[3] <= inside[3] and not any(_meet(s, t) for t in taken))
+        found = next(free, None)
+        if found is None:
+            return tuple(laid)
+        laid.append(found)
+
+
+def _meet(one: Spot, other: Spot) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def _spot(box: Box) -> Spot:
+    return box.low[0], box.low[1], box.high[0], box.high[1]

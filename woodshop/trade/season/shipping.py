@@ -1,0 +1,237 @@
+"""What a board weighs and the least carton it goes into, in each form that is sold: from the placed parts.
+
+Weights are estimates, by a density for each material; sizes are exact.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import pi
+
+from woodshop.design.batch import Hives, Unit
+from woodshop.design.tables import FORMS
+from woodshop.hardware.board import Setting
+from woodshop.hardware.catalogue import find_item
+from woodshop.reference.facts import Fact, fact
+from woodshop.reference.mesh import mesh
+from woodshop.shape.measure import part_volume
+from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
+
+BOARD = ("fondant rim", "mesh floor", "spacer strips")
+_MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
+_OF_FORM = {"packed": BOARD, "with mesh": BOARD, "flat kit": BOARD, "empty": BOARD[:1]}
+Sizes = tuple[Length, Length, Length]
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """One of a thing in its carton: `size` is the least inside, longest first; `uncounted` materials have no density.
+
+    `ordered` is how many hives take it in that form; of what is no board, how many are made.
+    """
+
+    what: str
+    fits: str
+    form: str
+    ordered: int
+    weight: Mass
+    size: Sizes
+    uncounted: tuple[str, ...]
+
+    @property
+    def is_weighed(self) -> bool:
+        """Whether the weight of at least one material is known."""
+        return self.weight.grams > 0
+
+    @property
+    def girth(self) -> Length:
+        """Once round across the length."""
+        return (self.size[1] + self.size[2]) * 2
+
+    @property
+    def length_and_girth(self) -> Length:
+        """The longest side and the girth, as carriers add them."""
+        return self.size[0] + self.girth
+
+
+def density_rows() -> tuple[Fact, ...]:
+    """The rows that weights rest on."""
+    return fact("wood.weight_eastern_white_pine"), fact("season.plywood"), fact("season.steel")
+
+
+def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
+    """What made parts weigh, about, and the materials that no density is known of, which are left out.
+
+    Wood at 12 % moisture; a mesh as its two sets of wires. Screws, staples, glue and paint are not counted.
+    """
+    total, unknown = Mass(Fraction(0)), []
+    for each in parts:
+        mass = _weight(each)
+        if mass is None:
+            unknown.append(each.part.material)
+        else:
+            total = total + mass
+    return total, tuple(dict.fromkeys(unknown))
+
+
+def board_of(group: dict[str, Unit], names: tuple[str, ...] = BOARD) -> tuple[Assembly, ...]:
+    """The things that make up a board of these hives; what is not made for them is taken to be like the rest."""
+    setting = next(group[name] for name in BOARD if name in group).line.setting
+    made: list[Assembly] = []
+    for name in names:
+        made.append(group[name].assembly if name in group else _usual(name, setting))
+    return tuple(made)
+
+
+def _usual(name: str, setting: Setting) -> Assembly:
+    """A thing as it is made where nothing is said of it: its lengths by their rows."""
+    kind = find_item(name)
+    rows = {each.name: each.param.fact for each in kind.parameters if each.default is None and each.param.fact}
+    made: Assembly = kind.make(setting, **{key: fact(row).length for key, row in rows.items()})
+    return made
+
+
+def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ...]:
+    """Each group of hives with what is made for it, by the item's name; a thing made twice over counts once."""
+    found: dict[str, tuple[Hives, dict[str, Unit]]] = {}
+    for unit in units:
+        hives = unit.line.hives
+        found.setdefault(hives.name, (hives, {}))[1].setdefault(unit.line.item.name, unit)
+    return tuple(found.values())
+
+
+def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
+    """Every size of board in every form; what else has walls, put together and as a flat kit; the rest as it lies flat.
+
+    Sizes and weights that are alike for several groups of hives are one parcel.
+    """
+    found: dict[tuple[object, ...], Parcel] = {}
+    for parcel in _parcels(units):
+        key = (parcel.what, parcel.fits, parcel.form, parcel.weight, parcel.size)
+        before = found.get(key)
+        ordered = parcel.ordered + (before.ordered if before else 0)
+        found[key] = Parcel(
+            parcel.what, parcel.fits, parcel.form, ordered, parcel.weight, parcel.size, parcel.uncounted
+        )
+    return tuple(found.values())
+
+
+def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
+    for hives, group in by_hives(units):
+        own = [group[name] for name in BOARD if name in group]
+        if own:
+            for form in FORMS:
+                things = board_of(group, _OF_FORM[form])
+                sugar = own[0].line.setting.damp if form == "packed" else Mass(Fraction(0))
+                yield _parcel("board", own[0], form, hives.count if form == hives.board_form else 0, things, sugar)
+        for name, unit in group.items():
+            if name in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
+                continue
+            if not unit.assembly.named("side"):
+                yield _parcel(name, unit, "flat kit", unit.line.count, (unit.assembly,), Mass(Fraction(0)))
+                continue
+            for form in ("put together", "flat kit"):
+                ordered = unit.line.count if (form == "flat kit") != hives.is_assembled else 0
+                yield _parcel(name, unit, form, ordered, (unit.assembly,), Mass(Fraction(0)))
+
+
+def _parcel(what: str, unit: Unit, form: str, ordered: int, things: tuple[Assembly, ...], sugar: Mass) -> Parcel:
+    parts = [placed for each in things for placed in _made(each)]
+    weight, uncounted = weight_of(parts)
+    if form == "flat kit":
+        size = flat_carton(tuple(placed.part.size for placed in parts))
+    else:
+        size = _outside(things, bool(sugar.grams))
+    return Parcel(what, unit.line.fits, form, ordered, weight + sugar, size, uncounted)
+
+
+def _made(assembly: Assembly) -> tuple[Placed, ...]:
+    return assembly.with_role(Role.MADE)
+
+
+def _outside(things: tuple[Assembly, ...], packed: bool) -> Sizes:
+    """The block that just holds them, its longest side first.
+
+    Loose strips lie within the walls, on the mesh; under the board where there is sugar in it.
+    """
+    parts = [placed for each in things for placed in _made(each) if placed.part.name != "strip"]
+    sides = [max(p.box.high[n] for p in parts) - min(p.box.low[n] for p in parts) for n in range(3)]
+    strips = [placed.part.size for each in things for placed in _made(each) if placed.part.name == "strip"]
+    if strips and (packed or not _within(strips, things[0])):
+        sides[2] = sides[2] + max(min(size) for size in strips)
+    longest, middle, least = sorted(sides, reverse=True)
+    return longest, middle, least
+
+
+def _within(strips: list[Sizes], rim: Assembly) -> bool:
+    """Whether the strips lie side by side between the walls of a rim."""
+    sides, ends = rim.named("side"), rim.with_role(Role.MADE)
+    wide = max(p.box.low[1] for p in sides) - min(p.box.high[1] for p in sides)
+    across = [p for p in ends if p.part.name.endswith("end")]
+    long = max(p.box.low[0] for p in across) - min(p.box.high[0] for p in across)
+    flat = [_flat(size) for size in strips]
+    return max(each[0] for each in flat) <= max(long, wide) and sum((each[1] for each in flat), ZERO) <= min(long, wide)
+
+
+def _weight(placed: Placed) -> Mass | None:
+    kind, _, name = placed.part.material.partition(" ")
+    if kind in ("board", "lattice", "plywood"):
+        row = fact("season.plywood" if kind == "plywood" else "wood.weight_eastern_white_pine")
+        return Density(row.number * (1 + _MOISTURE)).mass_of(part_volume(placed))
+    steel = fact("season.steel").density
+    if kind == "steel":
+        return steel.mass_of(part_volume(placed))
+    if kind == "mesh":
+        return _wires(placed.part.length * placed.part.width, name, steel)
+    return None
+
+
+def _wires(area: Area, name: str, steel: Density) -> Mass:
+    """Two sets of round wires, one for each pitch across."""
+    woven = mesh(name)
+    section = Fraction(pi).limit_denominator(10_000) / 4 * woven.wire.mm**2
+    thick = Length(2 * section / woven.pitch.mm)
+    return steel.mass_of(area * thick)
+
+
+# ---- a flat kit ---------------------------------------------------------------------------------------
+
+
+def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ...], ...]:
+    """The parts laid flat side by side, layer on layer, thickest first, each in the first layer with room across.
+
+    Each is length, width and thickness, longest first. Raises ValueError for one wider than the carton.
+    """
+    layers: list[list[Sizes]] = []
+    for part in sorted((_flat(each) for each in parts), key=lambda each: (each[2], each[1], each[0]), reverse=True):
+        if part[1] > wide:
+            raise ValueError(f"a part {part[1]} wide in a carton of {wide}")
+        for layer in layers:
+            if sum((each[1] for each in layer), ZERO) + part[1] <= wide:
+                layer.append(part)
+                break
+        else:
+            layers.append([part])
+    return tuple(tuple(layer) for layer in layers)
+
+
+def flat_carton(parts: tuple[Sizes, ...]) -> Sizes:
+    """The carton of least length and girth of those that hold the parts in such layers, its longest side first.
+
+    As wide as the widest part, or as several of the widest laid side by side. Another way of laying may need less.
+    """
+    flat = sorted((_flat(each) for each in parts), key=lambda each: each[1], reverse=True)
+    long, wide = max(each[0] for each in flat), ZERO
+    tried: list[tuple[Length, Sizes]] = []
+    for part in flat:
+        wide = wide + part[1]
+        high = sum((max(each[2] for each in layer) for layer in flat_layers(parts, wide)), ZERO)
+        longest, middle, least = sorted((long, wide, high), reverse=True)
+        tried.append((longest + (middle + least) * 2, (longest, middle, least)))
+    return min(tried)[1]
+
+
+def _flat(part: Sizes) -> Sizes:
+    long, wide, thick = sorted(part, reverse=True)
+    return long, wide, thick

@@ -1,0 +1,328 @@
+"""Stores for winter, hive by hive: what is there against what the place wants, sugar to buy, the last day for syrup.
+
+format = "woodshop-stores/1"
+place = "pennsylvania"
+[[hive]]
+name = "orchard 1"
+weighed = "96 lb"
+without_stores = "56 lb"
+"""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from difflib import get_close_matches
+from fractions import Fraction
+from math import ceil
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field
+
+from woodshop.design.batch import Default
+from woodshop.design.schema import AMass, Amount, SomeMass, Table, Words, load, validate
+from woodshop.design.settings.climate import MONTHS, ATemperature, Temperature
+from woodshop.engineering.syrup import TWO_TO_ONE, LightHive, Strength, feed_light_hive, read_strength
+from woodshop.errors import InputError, Problem
+from woodshop.reference.facts import Fact, all_facts, fact
+from woodshop.units.lengths import Mass
+
+_NOTHING = Mass(Fraction(0))
+_MOST_HIVES, _MOST_COUNT, _MOST_FRAMES = 10_000, 10_000, 60
+_COLDEST, _HOTTEST = -60, 50  # °C of a month's mean, beyond which a unit has slipped
+
+
+class HiveTable(Table):
+    """[[hive]]: `count` hives alike; what is there is weighed, or told by its frames of honey, or simply said."""
+
+    name: Annotated[Words, Field(min_length=1, max_length=60)]
+    count: Annotated[int, Field(ge=1, le=_MOST_COUNT)] = 1
+    wanted: SomeMass | None = None
+    weighed: SomeMass | None = None
+    without_stores: SomeMass | None = None
+    stores: AMass | None = None
+    deep_frames: Amount | None = None
+    medium_frames: Amount | None = None
+
+
+class StoresTable(Table):
+    """A stores file."""
+
+    format: str
+    place: Words | None = None
+    wanted: SomeMass | None = None
+    strength: Words | None = None
+    bag: SomeMass | None = None
+    last_day: date | None = None
+    outside: tuple[ATemperature, ...] | None = None
+    hive: Annotated[tuple[HiveTable, ...], Field(min_length=1, max_length=_MOST_HIVES)]
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """The least and the most of a mass; the same twice where there is one figure."""
+
+    least: Mass
+    most: Mass
+
+    def __add__(self, other: "Spread") -> "Spread":
+        return Spread(self.least + other.least, self.most + other.most)
+
+    def __mul__(self, by: int) -> "Spread":
+        return Spread(self.least * by, self.most * by)
+
+
+@dataclass(frozen=True, slots=True)
+class Fed:
+    """Hives alike: stores of one, wanted and there, how that is known, and the feed for the least and most lacking."""
+
+    name: str
+    count: int
+    wanted: Spread
+    there: Spread
+    how: str
+    least: LightHive
+    most: LightHive
+
+    @property
+    def short(self) -> Spread:
+        """What one hive lacks."""
+        return Spread(self.least.short, self.most.short)
+
+    @property
+    def sugar(self) -> Spread:
+        """Dry sugar for one hive."""
+        return Spread(self.least.sugar, self.most.sugar)
+
+
+@dataclass(frozen=True, slots=True)
+class LastDay:
+    """The last day on which feeding syrup makes sense, as month and day, and whose word that is.
+
+    `day` is None where it is too cold, or warm enough, all the year round.
+    """
+
+    day: tuple[int, int] | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stores:
+    """The whole sum. `rows` are the published stores of all places, `taken` those that `wanted` rests on."""
+
+    place: str
+    rows: tuple[Fact, ...]
+    taken: tuple[Fact, ...]
+    hives: tuple[Fed, ...]
+    strength: Strength
+    bag: Mass
+    last_days: tuple[LastDay, ...]
+    defaults: tuple[Default, ...]
+
+    @property
+    def sugar(self) -> Spread:
+        """Dry sugar for all hives."""
+        return sum((each.sugar * each.count for each in self.hives), Spread(_NOTHING, _NOTHING))
+
+    @property
+    def bags(self) -> tuple[int, int]:
+        """Whole bags to buy, for the least and for the most."""
+        return ceil(self.sugar.least / self.bag), ceil(self.sugar.most / self.bag)
+
+
+def place_of(row: Fact) -> str:
+    """The place that a row of published stores is for, as a stores file names it.
+
+    >>> place_of(fact("stores.pennsylvania_least"))
+    'pennsylvania'
+    """
+    return row.key.removeprefix("stores.").removesuffix("_least").removesuffix("_most")
+
+
+def published_stores() -> tuple[Fact, ...]:
+    """Every published figure of winter stores, the least first."""
+    rows = (row for row in all_facts() if row.key.startswith("stores."))
+    return tuple(sorted(rows, key=lambda row: (row.mass, row.key)))
+
+
+def read_stores(path: Path) -> Stores:
+    """The stores file, worked out. Raises InputError with every problem in it."""
+    where = path.name
+    table = validate(StoresTable, load(path, "stores"), where, "in")
+    found: list[Problem] = []
+    defaults: list[Default] = []
+    rows = published_stores()
+    taken = _taken(table, rows, where, found)
+    wanted = Spread(table.wanted, table.wanted) if table.wanted is not None else None
+    if taken:
+        wanted = Spread(min(row.mass for row in taken), max(row.mass for row in taken))
+    if wanted is not None and table.wanted is None and table.place is None:
+        defaults.append(Default("stores", "wanted", f"{wanted.least} to {wanted.most}", "every published figure"))
+    strength = _strength(table, where, found, defaults)
+    bag = table.bag
+    if bag is None:
+        row = fact("sugar.bag")
+        bag = row.mass
+        defaults.append(Default("stores", "bag", row.value, row.cite))
+    water = fact("syrup.stores_water")
+    defaults.append(Default("stores", "water in stores", water.value, water.cite))
+    days = _last_days(table, where, found)
+    hives: list[Fed] = []
+    names: set[str] = set()
+    for n, each in enumerate(table.hive, 1):
+        place = f"{where}, hive number {n}"
+        if each.name in names:
+            found.append(Problem(f"{place}, name", repr(each.name), "a name of its own", "Rename one of them."))
+        names.add(each.name)
+        there = _there(each, place, found, defaults)
+        own = wanted if each.wanted is None else Spread(each.wanted, each.wanted)
+        if there is None or own is None or strength is None:
+            continue
+        try:
+            least = feed_light_hive(own.least, there[0].most, strength)
+            most = feed_light_hive(own.most, there[0].least, strength)
+        except InputError as why:
+            found += [each for each in why.problems if each not in found]
+            continue
+        hives.append(Fed(each.name, each.count, own, *there, least, most))
+    if found or strength is None:
+        raise InputError(*found)
+    return Stores(table.place or "", rows, taken, tuple(hives), strength, bag, days, tuple(dict.fromkeys(defaults)))
+
+
+def _taken(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
+    """The rows that what is wanted rests on: none where the user says it, all where no place is named."""
+    if table.wanted is not None:
+        if table.place is not None:
+            found.append(Problem(where, "wanted and place", "one of the two", "Remove one of the lines."))
+        return ()
+    if table.place is None:
+        return rows
+    taken = tuple(row for row in rows if place_of(row) == table.place)
+    if not taken:
+        known = sorted({place_of(row) for row in rows})
+        near = get_close_matches(table.place.lower(), known, n=1)
+        do = f"Did you mean {near[0]!r}?" if near else 'Or say it yourself: wanted = "60 lb".'
+        found.append(Problem(f"{where}, place", repr(table.place), "one of " + ", ".join(known), do))
+    return taken
+
+
+def _strength(table: StoresTable, where: str, found: list[Problem], defaults: list[Default]) -> Strength | None:
+    if table.strength is None:
+        row = fact("syrup.club_water_thick")
+        defaults.append(Default("stores", "strength", "2:1", row.cite))
+        return TWO_TO_ONE
+    try:
+        return read_strength(table.strength)
+    except ValueError:
+        wanted = "sugar to water by weight, as 2:1"
+        do = "Write it in whole parts with a colon."
+        found.append(Problem(f"{where}, strength", repr(table.strength), wanted, do))
+        return None
+
+
+def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[Spread, str] | None:
+    """The stores of one hive and how they are known; None, with its problem, where they are not."""
+    frames = table.deep_frames, table.medium_frames
+    ways = [table.weighed is not None or table.without_stores is not None, table.stores is not None, any(
+        each is not None for each in frames)]  # fmt: skip
+    wanted = "one of: weighed and without_stores; stores; deep_frames and medium_frames"
+    if sum(ways) != 1:
+        given = "no word of its stores" if not any(ways) else "its stores in more than one way"
+        found.append(Problem(where, given, wanted, "Weigh the hive, or count its frames of honey."))
+        return None
+    if table.stores is not None:
+        if table.stores.grams < 0:
+            found.append(Problem(f"{where}, stores", str(table.stores), "0 lb or more", "Weigh the hive again."))
+            return None
+        return Spread(table.stores, table.stores), "as you say"
+    if ways[0]:
+        if table.weighed is None or table.without_stores is None:
+            lacking = "weighed" if table.weighed is None else "without_stores"
+            found.append(Problem(where, f"no {lacking}", "weighed and without_stores", "Give both."))
+            return None
+        there = table.weighed - table.without_stores
+        if there.grams < 0:
+            given = f"{table.weighed}, which is less than {table.without_stores} without stores"
+            do = "Weigh it again; or the two are the wrong way round."
+            found.append(Problem(f"{where}, weighed", given, "the heavier of the two", do))
+            return None
+        return Spread(there, there), "weighed"
+    deep, medium = (each or Fraction(0) for each in frames)
+    if max(deep, medium) > _MOST_FRAMES:
+        given = f"{float(max(deep, medium)):g} frames"
+        found.append(Problem(where, given, f"at most {_MOST_FRAMES}", "Count full frames of one hive."))
+        return None
+    return _of_frames(deep, medium, defaults), "estimated from its frames of honey"
+
+
+def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Spread:
+    """The stores in so many full frames, by one author's word for both sizes."""
+    ends = []
+    for end in ("least", "most"):
+        whole = fact(f"stores.pennsylvania_{end}").mass
+        ends.append(
+            whole * (deep / fact("season.frames_of_deep").number)
+            + whole * (medium / fact("season.frames_of_medium").number)
+        )
+    least, most = fact("stores.pennsylvania_least"), fact("stores.pennsylvania_most")
+    for kind in ("deep", "medium"):
+        row = fact(f"season.frames_of_{kind}")
+        words = f"{row.value} full {kind} frames hold {least.value} to {most.value}"
+        defaults.append(Default("stores", f"honey in {kind} frames", words, row.cite))
+    return Spread(ends[0], ends[1])
+
+
+# ---- the last day ------------------------------------------------------------------------------------
+
+
+def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[LastDay, ...]:
+    """The user's own day; or by each published temperature; nothing where neither is told."""
+    if table.last_day is not None:
+        if table.outside is not None:
+            found.append(Problem(where, "last_day and outside", "one of the two", "Remove one of the lines."))
+        return (LastDay((table.last_day.month, table.last_day.day), "as you gave it"),)
+    if table.outside is None:
+        return ()
+    if len(table.outside) != len(MONTHS):
+        wanted = "the mean of each month, twelve from January"
+        found.append(Problem(f"{where}, outside", f"{len(table.outside)} of them", wanted, "Give them all."))
+        return ()
+    off = [each for each in table.outside if not _COLDEST <= each.celsius <= _HOTTEST]
+    if off:
+        wanted = f"{_COLDEST} to {_HOTTEST} °C"
+        found.append(Problem(f"{where}, outside", off[0].given, wanted, "Give the month's mean, with its unit."))
+        return ()
+    told = []
+    for key in ("season.cluster", "season.syrup_coldest"):
+        row = fact(key)
+        day = last_day_above(table.outside, (float(row.measure("°F")) - 32) / 1.8)
+        told.append(LastDay(day, f"{row.what.rstrip('.')}: {row.value} ({row.cite})"))
+    return tuple(told)
+
+
+def last_day_above(outside: tuple[Temperature, ...], celsius: float) -> tuple[int, int] | None:
+    """The last day, month and day, after the warmest month on which the mean is at least so warm.
+
+    Each month's mean is taken to be that of its 15th day, with a straight line from one to the next, in a year
+    of 365 days. None where no day of the year is so warm, or every day is.
+    """
+    middles = [date(2025, month, 15) for month in range(1, 13)]
+    warmest = max(range(12), key=lambda n: outside[n].celsius)
+    if outside[warmest].celsius < celsius:
+        return None
+    day = middles[warmest]
+    for step in range(366):
+        now = day + timedelta(step)
+        if _mean(outside, now) < celsius:
+            before = now - timedelta(1)
+            return before.month, before.day
+    return None
+
+
+def _mean(outside: tuple[Temperature, ...], day: date) -> float:
+    month, year = (day.month, day.year) if day.day >= 15 else ((day.month - 2) % 12 + 1, day.year - (day.month == 1))
+    start = date(year, month, 15)
+    end = date(year + month // 12, month % 12 + 1, 15)
+    share = (day - start).days / (end - start).days
+    low, high = outside[month - 1].celsius, outside[month % 12].celsius
+    return low + (high - low) * share

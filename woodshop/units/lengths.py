@@ -1,0 +1,441 @@
+"""Exact lengths, areas, volumes and masses: read, compute, print; and money, by the same address.
+
+A length is an exact rational of a millimetre; one inch is 127/5 mm by definition
+(international yard and pound agreement, 1959). Nothing here is ever a float.
+"""
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from typing import overload
+
+from woodshop.units.money import Money as Money
+from woodshop.units.money import read_money as read_money
+from woodshop.units.written import NUMBER, fraction, plain, terms
+
+MM_PER_INCH = Fraction(127, 5)
+GRAMS_PER_POUND = Fraction(45359237, 100000)
+LITRES_PER_US_CUP = Fraction(473176473, 2000000000)
+LONGEST = Fraction(100_000)  # mm; nothing in a shop is longer, and a slipped point is
+
+Exact = int | Fraction | str
+
+
+def exact(value: Exact) -> Fraction:
+    """The rational a whole number, a fraction or decimal text stands for; floats are refused.
+
+    >>> exact("16.25"), exact(3)
+    (Fraction(65, 4), Fraction(3, 1))
+    """
+    if isinstance(value, float):
+        raise TypeError(f"{value!r} is a float; give a whole number, a Fraction or text")
+    return Fraction(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """An exact length. `mm` is a rational number of millimetres."""
+
+    mm: Fraction
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.mm, Fraction):
+            raise TypeError(f"a Length holds a Fraction of millimetres, not {self.mm!r}")
+
+    # Compared and hashed by whole numbers: the same as by fractions, in a third of the time.
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Length):
+            return NotImplemented
+        return self.mm is other.mm or self.mm.as_integer_ratio() == other.mm.as_integer_ratio()
+
+    def __hash__(self) -> int:
+        return hash(self.mm.as_integer_ratio())
+
+    def __lt__(self, other: object) -> bool:
+        if not isinstance(other, Length):
+            return NotImplemented
+        return self.mm.numerator * other.mm.denominator < other.mm.numerator * self.mm.denominator
+
+    def __le__(self, other: object) -> bool:
+        if not isinstance(other, Length):
+            return NotImplemented
+        return self.mm.numerator * other.mm.denominator <= other.mm.numerator * self.mm.denominator
+
+    def __gt__(self, other: object) -> bool:
+        if not isinstance(other, Length):
+            return NotImplemented
+        return self.mm.numerator * other.mm.denominator > other.mm.numerator * self.mm.denominator
+
+    def __ge__(self, other: object) -> bool:
+        if not isinstance(other, Length):
+            return NotImplemented
+        return self.mm.numerator * other.mm.denominator >= other.mm.numerator * self.mm.denominator
+
+    def __add__(self, other: "Length") -> "Length":
+        return Length(self.mm + other.mm)
+
+    def __sub__(self, other: "Length") -> "Length":
+        return Length(self.mm - other.mm)
+
+    def __neg__(self) -> "Length":
+        return Length(-self.mm)
+
+    def __abs__(self) -> "Length":
+        return Length(abs(self.mm))
+
+    def __bool__(self) -> bool:
+        return self.mm.numerator != 0
+
+    @overload
+    def __mul__(self, other: "Length") -> "Area": ...
+    @overload
+    def __mul__(self, other: int | Fraction) -> "Length": ...
+    def __mul__(self, other: "Length | int | Fraction") -> "Length | Area":
+        if isinstance(other, Length):
+            return Area(self.mm * other.mm)
+        return Length(self.mm * (other if isinstance(other, int) else exact(other)))
+
+    def __rmul__(self, other: int | Fraction) -> "Length":
+        return Length(self.mm * exact(other))
+
+    @overload
+    def __truediv__(self, other: "Length") -> Fraction: ...
+    @overload
+    def __truediv__(self, other: int | Fraction) -> "Length": ...
+    def __truediv__(self, other: "Length | int | Fraction") -> "Length | Fraction":
+        if isinstance(other, Length):
+            return self.mm / other.mm
+        return Length(self.mm / (other if isinstance(other, int) else exact(other)))
+
+    def __floordiv__(self, other: "Length") -> int:
+        return self.mm // other.mm
+
+    @property
+    def inches(self) -> Fraction:
+        """This length in inches, exactly."""
+        return self.mm / MM_PER_INCH
+
+    def down_to(self, mark: "Length") -> "Length":
+        """The greatest whole number of marks that is not longer.
+
+        >>> print(inch("1.3").down_to(inch("1/16")))
+        1 1/4 in
+        """
+        return mark * (self // mark)
+
+    def up_to(self, mark: "Length") -> "Length":
+        """The least whole number of marks that is not shorter."""
+        return mark * -((-self) // mark)
+
+    def text(self, unit: str = "in", finest: int = 64) -> str:
+        """The length as people write it, with its unit; see `number`."""
+        return f"{self.number(unit, finest)} {unit}"
+
+    def number(self, unit: str = "in", finest: int = 64) -> str:
+        """The length without its unit: a whole number and fraction of inches, or decimal millimetres.
+
+        What is no whole number of 1/`finest` in prints as decimals, so that nobody takes it for a mark on a tape.
+
+        >>> inch("14 3/4").number(), inch(3).number(), millimetre("3.5").number("mm"), millimetre(4).number()
+        ('14 3/4', '3', '3.5', '0.157')
+        """
+        if unit == "mm":
+            return decimals(self.mm, 2)
+        if unit != "in":
+            raise ValueError(f"unit {unit!r}: wanted 'in' or 'mm'")
+        sign, value = ("-", -self.inches) if self.mm < 0 else ("", self.inches)
+        if (value * finest).denominator != 1:
+            return sign + decimals(value, 3)
+        whole, rest = divmod(value, 1)
+        if not rest:
+            return f"{sign}{whole}"
+        return f"{sign}{f'{whole} ' if whole else ''}{rest.numerator}/{rest.denominator}"
+
+    def __str__(self) -> str:
+        return self.text(_TOLD_IN.get())
+
+    def __repr__(self) -> str:
+        return f"Length({self.text()})"
+
+
+_TOLD_IN: ContextVar[str] = ContextVar("unit of lengths in sentences", default="in")
+
+
+@contextmanager
+def told_in(unit: str) -> Iterator[None]:
+    """Inside it, lengths in sentences are told in that unit, "in" or "mm": a design's words are in its own unit.
+
+    >>> with told_in("mm"):
+    ...     print(f"{inch(1)} of head room")
+    25.4 mm of head room
+    """
+    before = _TOLD_IN.set(unit)
+    try:
+        yield
+    finally:
+        _TOLD_IN.reset(before)
+
+
+def unit_told() -> str:
+    """The unit of lengths in sentences here: that of the design being worked on."""
+    return _TOLD_IN.get()
+
+
+def size_name(length: Length) -> str:
+    """A size as goods are named by it, the same in every design: inches where 64ths have it, else millimetres.
+
+    >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
+    ('3/4 in', '19 mm', '3/4 in')
+    """
+    if (length.inches * 64).denominator == 1 or (length.mm * 100).denominator != 1:
+        return length.text("in")
+    return length.text("mm")
+
+
+def inch(value: Exact) -> Length:
+    """A length from inches: a whole number, a Fraction, or text such as "16 1/4" or "0.041".
+
+    >>> inch("16 1/4") == inch("16.25") == inch(Fraction(65, 4))
+    True
+    """
+    if isinstance(value, str) and " " in value:
+        whole, rest = value.split()
+        return Length((Fraction(whole) + Fraction(rest)) * MM_PER_INCH)
+    return Length(exact(value) * MM_PER_INCH)
+
+
+def millimetre(value: Exact) -> Length:
+    """A length from millimetres."""
+    return Length(exact(value))
+
+
+ZERO = Length(Fraction(0))
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Area:
+    """An exact area; `mm2` is a rational number of square millimetres."""
+
+    mm2: Fraction
+
+    def __add__(self, other: "Area") -> "Area":
+        return Area(self.mm2 + other.mm2)
+
+    def __sub__(self, other: "Area") -> "Area":
+        return Area(self.mm2 - other.mm2)
+
+    @overload
+    def __mul__(self, other: Length) -> "Volume": ...
+    @overload
+    def __mul__(self, other: int | Fraction) -> "Area": ...
+    def __mul__(self, other: "Length | int | Fraction") -> "Volume | Area":
+        if isinstance(other, Length):
+            return Volume(self.mm2 * other.mm)
+        return Area(self.mm2 * exact(other))
+
+    def __truediv__(self, other: Length) -> Length:
+        return Length(self.mm2 / other.mm)
+
+    @property
+    def square_inches(self) -> Fraction:
+        """This area in square inches, exactly."""
+        return self.mm2 / MM_PER_INCH**2
+
+    def text(self, unit: str = "in") -> str:
+        """The area to a hundredth: square inches, or square centimetres where the unit is a millimetre.
+
+        >>> (inch(2) * inch(3)).text("in"), (inch(2) * inch(3)).text("mm")
+        ('6 sq in', '38.71 sq cm')
+        """
+        return f"{decimals(self.mm2 / 100, 2)} sq cm" if unit == "mm" else f"{decimals(self.square_inches, 2)} sq in"
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Volume:
+    """An exact volume; `mm3` is a rational number of cubic millimetres."""
+
+    mm3: Fraction
+
+    def __add__(self, other: "Volume") -> "Volume":
+        return Volume(self.mm3 + other.mm3)
+
+    def __sub__(self, other: "Volume") -> "Volume":
+        return Volume(self.mm3 - other.mm3)
+
+    def __mul__(self, other: int | Fraction) -> "Volume":
+        return Volume(self.mm3 * exact(other))
+
+    def __truediv__(self, other: Area) -> Length:
+        return Length(self.mm3 / other.mm2)
+
+    @property
+    def litres(self) -> Fraction:
+        """This volume in litres, exactly."""
+        return self.mm3 / 1_000_000
+
+    @property
+    def cubic_inches(self) -> Fraction:
+        """This volume in cubic inches, exactly."""
+        return self.mm3 / MM_PER_INCH**3
+
+    def loose(self, unit: str, places: int) -> str:
+        """How much of what is poured: litres in a metric design, else cubic feet to one place more.
+
+        >>> litres(203).loose("in", 0), litres(203).loose("mm", 0)
+        ('7.2 cu ft', '203 L')
+        """
+        if unit == "mm":
+            return f"{decimals(self.litres, places)} L"
+        return f"{decimals(self.cubic_inches / 12**3, places + 1)} cu ft"
+
+    @property
+    def us_cups(self) -> Fraction:
+        """This volume in US cups of 236.5882365 mL, exactly."""
+        return self.litres / LITRES_PER_US_CUP
+
+
+def litres(value: Exact) -> Volume:
+    """A volume from litres."""
+    return Volume(exact(value) * 1_000_000)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Mass:
+    """An exact mass; `grams` is a rational number. One pound is 453.59237 g by definition."""
+
+    grams: Fraction
+
+    def __add__(self, other: "Mass") -> "Mass":
+        return Mass(self.grams + other.grams)
+
+    def __sub__(self, other: "Mass") -> "Mass":
+        return Mass(self.grams - other.grams)
+
+    @overload
+    def __mul__(self, other: int | Fraction) -> "Mass": ...
+    @overload
+    def __mul__(self, other: "Mass") -> "Mass": ...
+    def __mul__(self, other: "int | Fraction | Mass") -> "Mass":
+        if isinstance(other, Mass):
+            raise TypeError("a mass times a mass means nothing here")
+        return Mass(self.grams * exact(other))
+
+    @overload
+    def __truediv__(self, other: "Mass") -> Fraction: ...
+    @overload
+    def __truediv__(self, other: int | Fraction) -> "Mass": ...
+    def __truediv__(self, other: "Mass | int | Fraction") -> "Mass | Fraction":
+        if isinstance(other, Mass):
+            return self.grams / other.grams
+        return Mass(self.grams / exact(other))
+
+    @property
+    def pounds(self) -> Fraction:
+        """This mass in pounds, exactly."""
+        return self.grams / GRAMS_PER_POUND
+
+    def text(self, unit: str = "lb") -> str:
+        """The mass to a hundredth of its unit, "lb" or "kg"."""
+        if unit not in ("lb", "kg"):
+            raise ValueError(f"unit {unit!r}: wanted 'lb' or 'kg'")
+        value = self.pounds if unit == "lb" else self.grams / 1000
+        return f"{decimals(value, 2)} {unit}"
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+def pound(value: Exact) -> Mass:
+    """A mass from pounds."""
+    return Mass(exact(value) * GRAMS_PER_POUND)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Density:
+    """Mass over volume; `kg_per_litre` is exact."""
+
+    kg_per_litre: Fraction
+
+    def volume_of(self, mass: Mass) -> Volume:
+        """The volume that this mass takes up."""
+        return Volume(mass.grams / 1000 / self.kg_per_litre * 1_000_000)
+
+    def mass_of(self, volume: Volume) -> Mass:
+        """The mass that fills this volume."""
+        return Mass(volume.litres * self.kg_per_litre * 1000)
+
+    def __str__(self) -> str:
+        return f"{decimals(self.kg_per_litre, 3)} kg/L"
+
+
+def decimals(value: Fraction, places: int) -> str:
+    """Rounded half to even, trailing zeros dropped."""
+    scaled = round(value * 10**places)
+    digits = f"{abs(scaled):0{places + 1}d}"
+    if not places:
+        return str(scaled)
+    text = f"{digits[:-places]}.{digits[-places:]}".rstrip("0").rstrip(".")
+    return f"-{text}" if scaled < 0 else text
+
+
+# ---- reading ---------------------------------------------------------------------------------
+
+_UNITS = {
+    "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH,
+    "ft": MM_PER_INCH * 12, "foot": MM_PER_INCH * 12, "feet": MM_PER_INCH * 12, "'": MM_PER_INCH * 12,
+    "mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000),
+}  # fmt: skip
+_MASS_UNITS = {
+    "lb": GRAMS_PER_POUND, "lbs": GRAMS_PER_POUND, "oz": GRAMS_PER_POUND / 16,
+    "kg": Fraction(1000), "g": Fraction(1),
+}  # fmt: skip
+LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
+
+
+@lru_cache(maxsize=4096)  # rows of the reference are read again for every gap of every hive
+def read_length(text: str, unit: str = "in") -> Length:
+    """The exact length that a person wrote; `unit` is meant where none is written.
+
+    Whole numbers, decimals, fractions and mixed numbers; in, ft, mm, cm, m and the
+    prime marks; typographic fractions. A foot may be followed by inches, and by nothing else.
+    Raises ValueError with a sentence that says what is wrong.
+
+    >>> [str(read_length(t)) for t in ('16 1/4', '16-1/4"', '16.25 in', '1 ft 4 1/4 in', '16¼')]
+    ['16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in']
+    >>> read_length("41.3 cm") == read_length("413", "mm")
+    True
+    """
+    found = terms(text)
+    if len(found) > 2 or (len(found) == 2 and (found[0][1] not in _FEET or found[1][1] not in _INCHES)):
+        raise ValueError(f"{text!r} does not read as one length; only feet are followed by inches")
+    total = Fraction(0)
+    for number, name in found:
+        total += number * _UNITS[name or unit]
+    if len(found) == 2 and found[1][0] >= 12:
+        raise ValueError(f"{text!r} has {found[1][0]} inches after the feet; wanted less than 12")
+    if total > LONGEST:
+        raise ValueError(f"{text!r} is longer than 100 m; is a decimal point or a unit missing?")
+    return Length(total)
+
+
+_FEET = ("ft", "foot", "feet", "'")
+_INCHES = ("in", "inch", "inches", '"', "")
+
+
+def read_mass(text: str) -> Mass:
+    """The exact mass that a person wrote, with its unit: lb, oz, kg or g. Raises ValueError.
+
+    >>> print(read_mass("16 lb"), read_mass("7.25 kg").text("kg"))
+    16 lb 7.25 kg
+    """
+    match = re.fullmatch(rf"({NUMBER})\s*([a-z]+)", plain(text), re.I)
+    if not match or match[2].lower() not in _MASS_UNITS:
+        raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g)")
+    return Mass(fraction(match[1], text) * _MASS_UNITS[match[2].lower()])
