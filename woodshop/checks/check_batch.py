@@ -37,6 +37,8 @@ def check_made(
     batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None, *, prices: bool = True
 ) -> tuple[Report, tuple[HiveGroup, ...]]:
     """What the checks say of these units, with `prices` also of those, and what was measured of the hives."""
+    import numpy  # noqa: F401  before the work is shared, so that it is read once
+
     with told_in(batch.unit):
         found, groups = check_hives(units, batch.band, batch.unit, progress)
         if batch.strays is not None:

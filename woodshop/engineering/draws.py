@@ -43,8 +43,13 @@ class Draws:
 
     @property
     def doubt(self) -> float:
-        """Standard error of the share outside; three in a million at the least, as none seen is not none."""
-        return max(math.sqrt(self.outside * (1 - self.outside) / self.count), 3 / self.count)
+        """Standard error of the share outside."""
+        return doubt_of(self.outside, self.count)
+
+
+def doubt_of(share: float, count: int) -> float:
+    """Standard error of a share of so many drawn; three of them at the least, as none seen is not none."""
+    return max(math.sqrt(share * (1 - share) / count), 3 / count)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from woodshop.design.settings.tolerances import Strays
 from woodshop.workers import over_cores
 
 _MANY = 2  # ways to stand; with more, the cores share them
+_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # of all kinds together, of each
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,10 @@ def moved_hives(
     theirs: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[MovedHives, ...]:
-    """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`."""
+    """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`.
+
+    `count` are drawn of each kind; fewer where there are so many kinds that all together would take minutes.
+    """
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
         if unit.line.item.per == "hive":
@@ -50,6 +54,7 @@ def moved_hives(
             known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
         for words, of in known[alike]:
             named.setdefault(of, []).append((place_of(hives) + words, hives.count))
+    count = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
     if progress is not None and (theirs or len(named) > _MANY):
         progress(f"straying the sizes of {len(named)} hives, {count:,} of each")
     found = _worked_out(tuple(named), strays, limits, count, theirs)

@@ -155,7 +155,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int]) -> _Tables | list[tupl
     unit = gcd(*(items[i].size for i in use))
     if most // unit > _LARGEST_TABLE:
         return _best_by_states(knapsacks, values, use)
-    tables: list[Any] = [_empty(most // unit, sum(values[i] * items[i].cap for i in use))]
+    tables: list[Any] = [empty_table(most // unit, sum(values[i] * items[i].cap for i in use))]
     flat_from: int | None = None
     for i in use:
         table = tables[-1]
@@ -163,11 +163,11 @@ def _filled(knapsacks: list[Knapsack], values: list[int]) -> _Tables | list[tupl
         if flat_from is None and not item.narrow:
             flat_from = len(tables) - 1
             table = _flattened(table, thin, unit)
-        tables.append(_with_item(table, item.size // unit, item.cap, values[i]))
+        tables.append(with_item(table, item.size // unit, item.cap, values[i]))
     return _Tables(items, thin, unit, use, tables, flat_from)
 
 
-def _empty(capacity: int, most: int) -> Any:
+def empty_table(capacity: int, most: int) -> Any:
     """A table of nils: an array where that is quicker and its integers are great enough, else a list."""
     if capacity < _SMALL_TABLE or most >= 2**62:
         return [0] * (capacity + 1)
@@ -201,19 +201,22 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
     return table[: top + 1] + [table[top]] * (len(table) - 1 - top)
 
 
-def _with_item(table: Any, size: int, cap: int, worth: int) -> Any:
+def with_item(table: Any, size: int, cap: int, worth: int) -> Any:
     """The table after at most `cap` parts more; by doubling, so that each step is one pass."""
     left = min(cap, (len(table) - 1) // size)
-    chunk = 1
     if not isinstance(table, list):
         import numpy
+
+        table = table.copy()
+        room = numpy.empty_like(table)
+    chunk = 1
     while left > 0:
         take = min(chunk, left)
         step, gain = take * size, take * worth
-        if step < len(table) and not isinstance(table, list):
-            old, table = table, table.copy()
-            numpy.maximum(old[step:], old[:-step] + gain, out=table[step:])
-        elif step < len(table):
+        if not isinstance(table, list):
+            more = numpy.add(table[:-step], gain, out=room[step:])
+            numpy.maximum(table[step:], more, out=table[step:])
+        else:
             shifted = [value + gain for value in table[: len(table) - step]]
             table = table[:step] + list(map(max, table[step:], shifted))
         left -= take
