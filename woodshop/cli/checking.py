@@ -74,7 +74,7 @@ def check(
     if sheet is not None:
         _write_sheet(batch, units, sheet)
     limits, tops = band_limits(batch.band, batch.unit), cold_tops(units, batch.climate)
-    moved, ifs = _moved(batch, units) if moves else ((), ())
+    moved, ifs = _moved(batch, units, theirs=as_json) if moves else ((), ())
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
         found = findings_json(report) | {"gaps": gaps, "mesh": mesh, "cold": cold_told(tops)}
@@ -121,8 +121,13 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     return None
 
 
-def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """What moves the gaps, worked out in full, and what would change if a default were wrong."""
+def _moved(
+    batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
+) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
+    """What moves the gaps, worked out in full, and what would change if a default were wrong.
+
+    `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
+    """
     from woodshop.checks.limits import band_limits
     from woodshop.checks.variation.gap_variation import FULL
     from woodshop.checks.variation.hive_variation import moved_hives
@@ -132,7 +137,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
     limits = band_limits(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
-    moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)
+    moved = moved_hives(units, batch.strays, limits, FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")
