@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.shape.probe import probe
 from woodshop.checks.limits import band_limits, graded
 from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
@@ -14,7 +15,6 @@ from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.passages.creatures import worker
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import probe
 from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]
