@@ -67,7 +67,7 @@ def timed(work: Callable[[], object], times: int = 1) -> float:
 def run(count: int) -> Iterator[str]:
     """One line for each case."""
     from woodshop.engineering.draws import draw
-    from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire, strips_for
+    from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire
     from woodshop.units.lengths import inch
 
     chains, sizes = hive()
@@ -85,8 +85,6 @@ def run(count: int) -> Iterator[str]:
     wire = steel_wire(inch("0.041"), inch("1/2"))
     seconds = timed(lambda: fresh_mesh(wire, 0.065, [3.0, 2.0, 4.0, 3.0, 3.0, 3.0]), 20)
     yield f"a mesh on five strips, unequal spans: {seconds * 1000:.2f} ms"
-    seconds = timed(lambda: strips_for(wire, 0.065, 18.375, 1 / 64), 20)
-    yield f"the strips that it wants for 1/64 in: {seconds * 1000:.2f} ms"
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.check_hardware import check_units
+from woodshop.checks.check_hardware import check_hives
 from woodshop.findings import Severity
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.shape.part import Placed, Pose
@@ -178,7 +178,7 @@ def moved(unit: Any, name: str, to: Any) -> Any:
 
 
 def codes_of(units: Any) -> dict[str, Severity]:
-    return {finding.code: finding.severity for finding in check_units(tuple(units))}
+    return {finding.code: finding.severity for finding in check_hives(tuple(units))[0]}
 
 
 def test_parts_that_claim_the_same_space_are_found(shop: Any) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.shape.probe import probe
 from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
@@ -14,7 +15,6 @@ from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import bee_space, grade_gap
 from woodshop.hive.passages.creatures import worker
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import probe
 from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]

@@ -22,11 +22,6 @@ from woodshop.units.lengths import ZERO, Density, Length, inch
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 
 
-def check_units(units: tuple[Unit, ...], band: str = DEFAULT_BAND, unit: str = "in") -> tuple[Finding, ...]:
-    """Every finding about these units, each alone and in the stack of its hives; see `check_hives`."""
-    return check_hives(units, band, unit)[0]
-
-
 def check_hives(
     units: tuple[Unit, ...],
     band: str = DEFAULT_BAND,

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from tests.hive.shifted import with_part
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.passages.bee_map import MapSection, Region, bee_map
 from woodshop.hive.passages.inside import Inside
@@ -252,7 +253,7 @@ def test_a_part_that_is_shifted_changes_only_what_is_near_it(nucleus: Any, name:
         (n, k) for n, t in enumerate(nucleus.tiers) for k, p in enumerate(t.placed) if p.part.name == name
     )
     by = tuple(EIGHTH if i == axis else ZERO for i in range(3))
-    other = nucleus.with_part(tier, part, by)
+    other = with_part(nucleus, tier, part, by)
     boxes = tuple(each.tiers[tier].placed[part].box for each in (nucleus, other))
     before, after = mapped(nucleus), mapped(other)
     changed = 0
