@@ -84,11 +84,16 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
         for part, count in counted(unit.assembly.with_role(Role.MADE)):
             places = counts.setdefault((unit.line.item.name, part), {})
             places[place] = places.get(place, 0) + count * unit.line.count
-    found = []
+    found: dict[str, tuple[Part, int]] = {}
     for (item, part), places in counts.items():
         where = "every box" if len(places) > 1 and set(places) == set(every[item]) else " + ".join(places)
-        found.append((f"{item} / {where} / {part.name}", part, sum(places.values())))
-    return found
+        address = first = f"{item} / {where} / {part.name}"
+        same = 1
+        while address in found:  # another part of that name, cut otherwise
+            same += 1
+            address = f"{first} {same}"
+        found[address] = part, sum(places.values())
+    return [(address, part, count) for address, (part, count) in found.items()]
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:

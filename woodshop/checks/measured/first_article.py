@@ -16,7 +16,6 @@ from woodshop.checks.rules.remedies import Whole
 from woodshop.checks.variation.gap_variation import Population
 from woodshop.checks.variation.hive_variation import populations
 from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import TIER_OF
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Severity
 from woodshop.hardware.items.spacer_strips import finest
@@ -159,7 +158,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
     """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
     whole = Whole((), limits, "in", fits_box)
-    ours = [unit for item, unit in group.items() if any(TIER_OF.get(item) is kind for kind, _ in found.size.moves)]
+    ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
     def amiss(at: Length) -> set[str]:
         moves = [(move, at - found.size.nominal) for _, move in found.size.moves]

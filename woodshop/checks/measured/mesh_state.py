@@ -17,7 +17,8 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.items.spacer_strips import mesh_over, spans_between
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import LOADED, MeshSag
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.hive.woodenware.frame import Frame, hang
 from woodshop.shape.part import Assembly
@@ -231,7 +232,7 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
     low = min(meshes)
     bars = max(placed.box.high[2] for placed in stack.top_box.named("top bar"))
     strips = sorted(
-        (p.box for tier in stack.of(TierKind.STRIPS) for p in tier.named("strip")), key=lambda box: box.low[0]
+        (p.box for tier in stack.of(TierKind.ON_BARS) for p in tier.named("strip")), key=lambda box: box.low[0]
     )
     return low - bars, tuple(low - box.high[2] for box in strips)
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.hardware.board import Setting, nearest
+from woodshop.hardware.board import BOARD_PLACE, Setting, nearest
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import item
 from woodshop.reference.facts import fact
@@ -57,7 +57,7 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     return sides[0], sides[1]
 
 
-@item("mesh floor", title="Mesh floor", on_rim=True)
+@item("mesh floor", title="Mesh floor", on_rim=True, place=BOARD_PLACE)
 def mesh_floor(setting: Setting) -> Assembly:
     """The sheet of mesh that carries the sugar, and the staples that hold it.
 

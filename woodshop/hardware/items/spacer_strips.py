@@ -11,6 +11,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
+from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
 from woodshop.reference.lumber import board_name, lattice_name
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
@@ -24,7 +25,17 @@ _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
 _THINNEST = inch("1/16")
 
 
-@item("spacer strips", title="Spacer strips")
+PLACE = Place(
+    TierKind.ON_BARS,
+    "strips",
+    varying=(
+        Varying("thickness of the strips", "strip", 2, Work.SAW, swells=True),
+        Varying("length of the strips", "strip", 1, Work.TAPE),
+    ),
+)
+
+
+@item("spacer strips", title="Spacer strips", place=PLACE)
 def spacer_strips(
     setting: Setting,
     *,

@@ -5,14 +5,15 @@ from fractions import Fraction
 
 from woodshop.design.batch import Hives, Unit
 from woodshop.design.hive_stacks import stacks_of
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
 from woodshop.shape.measure import gap
 from woodshop.shape.part import Box, Placed
 from woodshop.trade.season.shipping import BOARD, by_hives
 from woodshop.units.lengths import ZERO, Length, Mass
 
-_ABOVE = (TierKind.QUILT, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
+_ABOVE = (TierKind.TOP_BOX, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
 Spot = tuple[Length, Length, Length, Length]
 
 
@@ -86,7 +87,7 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
     if has_board or "cake rim" in group:
         unit = next(iter(group.values()))
         for stack in stacks_of(group):
-            kind = TierKind.BOARD if has_board else TierKind.CAKE_RIM
+            kind = TierKind.BOARD if has_board else TierKind.SHIM
             tiers = stack.of(kind)
             if tiers:
                 topup = topup_of(stack, tiers[0], hives.board_form == "packed" and has_board, unit.line.setting.mark)
