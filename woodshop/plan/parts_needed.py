@@ -15,6 +15,7 @@ from woodshop.design.lumber import Need, across, cut_width, end_off, grid_of, is
 from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.errors import NothingToCutError
 from woodshop.hardware.items.spacer_strips import thickness_limits
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import MaterialJob
 from woodshop.reference.mesh import mesh
 from woodshop.reference.sheets import sheet_kind
@@ -103,7 +104,7 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
     """
     found: dict[Part, tuple[Length, Length]] = {}
     for unit in units:
-        if unit.line.item.name != "spacer strips" or not unit.line.count:
+        if unit.line.item.board_part is not BoardPart.STRIPS or not unit.line.count:
             continue
         strips = unit.assembly.named("strip")
         limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])

@@ -4,9 +4,11 @@ from collections.abc import Iterable
 
 from woodshop.checks.measured.hives import HiveGroup, Measured
 from woodshop.checks.rules.remedies import Remedy, Whole, given, hives_key, quilt_height, spread_of, taller_rim
+from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.registry import Item
 from woodshop.hive.passages.creatures import worker, worker_width
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.seating import Seat, VentHole
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
@@ -217,12 +219,12 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
     breathing = sum(hole.breathing for hole in hive.holes)
     most, row = max(hole.hidden for hole in hidden), fact("cover.skirt_depth")
     lines: Remedy = ()
-    quilt = group.units.get("quilt box")
+    quilt = in_tier(group.units, TierKind.TOP_BOX)
     change = "Use smaller holes, or lift the cover."
     if quilt is not None:
         wall = quilt.assembly.named("side")[0].box.size(2)
         high = quilt_height(whole, quilt, most)
-        lines = (("make.quilt box.height", given(high, whole.unit)),)
+        lines = ((f"make.{quilt.line.item.name}.height", given(high, whole.unit)),)
         change = f"Make the box {whole.say(high - wall)} taller, height = {lines[0][1]}, or use smaller holes."
     return [
         Finding(

@@ -5,7 +5,7 @@ from dataclasses import replace
 from woodshop.engineering.sugar import density_at_depth
 from woodshop.hardware.board import BOARD_PLACE, Setting
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import item
+from woodshop.hardware.registry import BoardPart, item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
 from woodshop.reference.lumber import board_name
@@ -25,7 +25,7 @@ from woodshop.shape.part import (
 from woodshop.units.lengths import ZERO, Length, inch
 
 
-@item("fondant rim", title="Fondant board rim", on_rim=True, place=BOARD_PLACE)
+@item("fondant rim", title="Fondant board rim", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.RIM)
 def fondant_rim(setting: Setting) -> Assembly:
     """A rim as wide and long as the box, unless told otherwise, with the upper entrance centred in its front end.
 

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from woodshop.hardware.board import BOARD_PLACE, Setting, nearest
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import item
+from woodshop.hardware.registry import BoardPart, item
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -57,7 +57,7 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     return sides[0], sides[1]
 
 
-@item("mesh floor", title="Mesh floor", on_rim=True, place=BOARD_PLACE)
+@item("mesh floor", title="Mesh floor", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.FLOOR)
 def mesh_floor(setting: Setting) -> Assembly:
     """The sheet of mesh that carries the sugar, and the staples that hold it.
 

@@ -10,7 +10,7 @@ from woodshop.engineering.mesh_beam import FreshMesh, Wire, fresh_mesh, pressure
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import Param, item
+from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
 from woodshop.reference.lumber import board_name, lattice_name
@@ -35,7 +35,7 @@ PLACE = Place(
 )
 
 
-@item("spacer strips", title="Spacer strips", place=PLACE)
+@item("spacer strips", title="Spacer strips", place=PLACE, board_part=BoardPart.STRIPS)
 def spacer_strips(
     setting: Setting,
     *,

@@ -221,7 +221,11 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
     if holes:
         parts = [_door_step(inside, door, door.boxes[0][0]) for door in holes]
         total = sum((step.clear for step in parts), start=NOTHING)
-        found.append(AirStep("vent holes", "quilt box", total, parts[0].limited_by, parts[0].share, "vent holes"))
+        found.append(
+            AirStep(
+                "vent holes", holes[0].tier.partition(",")[0], total, parts[0].limited_by, parts[0].share, "vent holes"
+            )
+        )
     for tier in inside.stack.of(TierKind.COVER):
         slits = [box for door in doors if door.name == "slit under the cover" for box, _, _ in door.boxes]
         clear = _slit(inside, slits) if slits else NOTHING
