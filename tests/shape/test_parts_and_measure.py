@@ -267,7 +267,7 @@ def test_contact_on_a_notched_part_leaves_out_the_notch() -> None:
     # a strip across two bars, 1 wide each, resting on the whole of one and on half of the other
     bar = Part(
         "bar",
-        "wood",
+        EXISTING,
         inch(4),
         inch(1),
         inch(1),
@@ -282,7 +282,7 @@ def test_a_gap_is_found_over_the_bottom_of_a_notch() -> None:
     # a rod hangs 1/8 over the floor of a notch 1/4 deep: it is inside the block, and clear of it
     block = Part(
         "b",
-        "w",
+        EXISTING,
         inch(4),
         inch(1),
         inch(1),

@@ -42,7 +42,7 @@ def packed(load: Load, *kept: str, passages: bool = False, mesh: str = "1/2 in")
                 Cut("bee passage", Face.SHOW, Rectangle(a + lands * 2, b + lands * 2, c, d), part.thickness)
                 for _, a, b, c, d in voids
             )
-            each = replace(each, part=replace(part, material=f"mesh {mesh}", cuts=cuts if passages else ()))
+            each = replace(each, part=replace(part, material=mesh_material(mesh), cuts=cuts if passages else ()))
         placed.append(each)
     return replace(load, assembly=replace(load.assembly, placed=tuple(placed), spaces=tuple(spaces)))
 
