@@ -21,9 +21,9 @@ from woodshop.design.hive_stacks import stacks_of
 from woodshop.errors import InputError
 from woodshop.hive.gaps.faces import label
 from woodshop.hive.gaps.gaps import Gap, measure_gaps
+from woodshop.hive.gaps.grading import Grade, bee_space
 from woodshop.hive.passages.bee_map import bee_map
 from woodshop.hive.stacking.stack import Stack, TierKind
-from woodshop.reference.limits import amber_limits, band
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, read_length
 
@@ -446,8 +446,8 @@ def test_room_over_the_sugar_is_meant_up_to_what_closes_it(shop: Any, top: str) 
     hives, make = (top, BOARD) if "inner" in top else ("", BOARD + top)
     stack = stack_of(shop, design(f'gap = "1/4"\n{hives}', make))
     edge = max(wall.box.high[2] for wall in stack.of(TierKind.BOARD)[0].named("side"))
-    for section in bee_map(stack, band(), amber_limits()):
-        for region in section.graded("wide", "nearly wide"):
+    for section in bee_map(stack, bee_space()):
+        for region in section.with_grade(Grade.TOO_WIDE, Grade.SLIGHTLY_WIDE):
             assert section.axis == 2 or max(v for _, v in region.patch.outer) <= edge, section.name
 
 
