@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from woodshop.hive.passages.inside import around
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.seating import vent_holes
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Box, Placed
@@ -18,14 +18,7 @@ from woodshop.units.lengths import ZERO, Length, inch
 Stuff = Literal["air", "sugar", "shavings", "wood", "cloth", "mesh", "plastic"]
 X, Y, Z = 0, 1, 2
 _STEP = inch("1/2")
-_OVER = (TierKind.BOARD, TierKind.SHIM, TierKind.TOP_BOX, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
-_STUFFS: dict[str, Stuff] = {
-    "sugar": "sugar",
-    "shavings": "shavings",
-    "cloth": "cloth",
-    "mesh": "mesh",
-    "fluted": "plastic",
-}
+_OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +121,7 @@ def _holds(box: Box, x: Length, y: Length) -> bool:
 def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
     if low >= high:
         return []
-    stuff = _STUFFS.get(placed.part.material.partition(" ")[0], "wood")
-    return [Slab(stuff, placed.part.name, tier, low, high - low)]
+    return [Slab(placed.part.material.kind.layer, placed.part.name, tier, low, high - low)]
 
 
 def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
