@@ -280,7 +280,7 @@ def test_a_flag_reaches_the_planner_and_the_setups(
 ) -> None:
     """Quick, nothing, thorough: the planner's three efforts, for a batch and for a neutral job."""
     from woodshop.cutting.layouts import fewer_layouts as setups
-    from woodshop.cutting.planner.plan_job import plan_job as planner
+    from woodshop.cutting.planner import plan_job as planner
     from woodshop.plan import plan_batch as batch_plan
 
     asked: list[tuple[str, str]] = []

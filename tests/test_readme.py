@@ -49,7 +49,7 @@ def test_the_ten_line_design_works(place: Path, monkeypatch: pytest.MonkeyPatch)
 
 
 def test_every_finding_of_the_checks_is_explained() -> None:
-    checks = sorted((README.parent / "woodshop/batch").glob("check*.py"))
+    checks = sorted((README.parent / "woodshop/checks").rglob("*.py"))
     source = "\n".join(path.read_text(encoding="utf-8") for path in checks)
     codes = set(re.findall(r'^ +"([a-z]+(?:-[a-z]+)+)"', source, re.M))
     assert len(codes) > 10

@@ -15,8 +15,9 @@ import pytest
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Plan
-from woodshop.cutting.planner.plan_job import plan, solver
-from woodshop.cutting.planner.plan_job import plan_job as planner
+from woodshop.cutting.planner import plan_job as planner
+from woodshop.cutting.planner import solver
+from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import NothingToCutError
 
 DATA = Path(__file__).resolve().parents[1] / "data" / "cutting"

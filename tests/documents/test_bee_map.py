@@ -15,7 +15,8 @@ from click.testing import CliRunner
 from woodshop.checks.measured.mesh_state import MeshState, mesh_state
 from woodshop.cli import main
 from woodshop.design.batch import Unit
-from woodshop.documents.bee_map.bee_map import bee_map, bee_map_file, bee_map_files, bee_maps, map_document, scale_of
+from woodshop.documents.bee_map import bee_map
+from woodshop.documents.bee_map.bee_map import bee_map_file, bee_map_files, bee_maps, map_document, scale_of
 from woodshop.documents.bee_map.callouts import NAME, VALUE
 from woodshop.documents.bee_map.details import HALF, detail_callouts
 from woodshop.documents.bee_map.section import PATTERNS

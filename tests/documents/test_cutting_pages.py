@@ -19,7 +19,7 @@ from woodshop.documents.packet.cutting import cutting_blocks, layout_drawing, ru
 from woodshop.documents.packet.front import buy_blocks
 from woodshop.documents.packet.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
 from woodshop.documents.packet.measure_first import full_width, least_size, measure_first
-from woodshop.documents.packet.packet import layouts as layouts_module
+from woodshop.documents.packet import layouts as layouts_module
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.documents.packet.saw_order import listed, saw_order_blocks
 from woodshop.documents.packet.thin_rip_stop import strips_by_width

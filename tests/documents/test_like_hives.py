@@ -11,7 +11,7 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
-from woodshop.documents.report.report import gap_table
+from woodshop.documents.report import gap_table
 
 HIVES = '[[hives]]\nname = "yard {n}"\nframes = 10\ncount = 2\ngap = ["1/4", "5/16"]\n'
 MANY = 40
