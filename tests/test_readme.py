@@ -7,7 +7,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from tests.nightly import IS_NIGHT
+from tests.once import bought
 from woodshop.cli import main
+from woodshop.files.writing import json_bytes
+from woodshop.plan.plan_batch import batch_to_json
 
 README = Path(__file__).resolve().parents[1] / "README.md"
 TEXT = README.read_text(encoding="utf-8")
@@ -25,12 +29,53 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("example", EXAMPLES)
+AT_NIGHT = {
+    "plan designs/order-run.toml --quick --out out/order-run",
+    "plan designs/two-yards.toml --quick --out out/two-yards",
+    "quote designs/ridge-club.toml --shop designs/creekside-shop.toml --quick --out out/ridge-club-quotes",
+    "recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv",
+    "recount designs/order-run.toml --plan out/order-run/plan.json --bought --quick",
+    "sizes designs/hobby-batch.toml --cost --keep 3",
+}
+"""Long ones, of whose commands others run at each landing; these are only read there."""
+
+
+@pytest.fixture(scope="module")
+def ordered(place: Path) -> None:
+    """The plan that the examples of recounts begin with, as their example makes it."""
+    if not IS_NIGHT:
+        (place / "out/order-run").mkdir()
+        (place / "out/order-run/plan.json").write_bytes(json_bytes(batch_to_json(bought("order-run"))))
+
+
+@pytest.mark.slow("the commands plan whole batches")
+@pytest.mark.usefixtures("ordered")
+@pytest.mark.parametrize("example", EXAMPLES if IS_NIGHT else [each for each in EXAMPLES if each not in AT_NIGHT])
 def test_example_runs_clean(example: str, place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As it is at night; at a landing with the quick effort where the example names none."""
     monkeypatch.chdir(place)
-    result = CliRunner().invoke(main, shlex.split(example))
+    name, *words = shlex.split(example)
+    if not IS_NIGHT and "quick" in flags(name) and not {"--quick", "--thorough"} & set(words):
+        words.append("--quick")
+    result = CliRunner().invoke(main, [name, *words])
     assert result.exit_code == 0, result.output
     assert result.output
+
+
+def flags(name: str) -> set[str | None]:
+    return {each.name for each in main.commands[name].params}
+
+
+@pytest.mark.parametrize("example", sorted(AT_NIGHT))
+def test_an_example_that_runs_at_night_is_read(example: str, place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(place)
+    name, *words = shlex.split(example)
+    assert example in EXAMPLES
+    assert name in {each.split()[0] for each in EXAMPLES if each not in AT_NIGHT}
+    with main.commands[name].make_context(name, words) as read:
+        files = [each for each in read.params.values() if isinstance(each, Path) and each.parts[0] == "designs"]
+    assert files
+    assert all(each.exists() for each in files)
 
 
 def test_every_command_has_an_example() -> None:

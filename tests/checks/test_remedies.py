@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.units.lengths import read_length
@@ -282,7 +283,8 @@ def every_remedy_mends(shop: Any, design: dict[str, Any]) -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@pytest.mark.slow("one remedy after another, each with checks of a whole design")
+@settings(max_examples=tries(30), deadline=None, suppress_health_check=list(HealthCheck))
 @given(design=designs())
 @example(design=THICK_STRIPS_UNDER_A_GROOVE)
 def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: dict[str, Any]) -> None:
@@ -290,7 +292,8 @@ def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: 
 
 
 @pytest.mark.invariant
-@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+@pytest.mark.slow("one remedy after another, each with checks of a whole design")
+@settings(max_examples=tries(20), deadline=None, suppress_health_check=list(HealthCheck))
 @given(design=designs())
 @example(design=THICK_STRIPS_UNDER_A_GROOVE)
 def test_every_remedy_mends_its_finding_in_millimetres(shop: Any, design: dict[str, Any]) -> None:

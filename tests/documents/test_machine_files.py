@@ -22,7 +22,8 @@ from ezdxf.document import Drawing as Dxf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.drawing.pairwise import CASES, batch_of
+from tests.drawing.pairwise import CASES, SOME_CASES, batch_of
+from tests.nightly import IS_NIGHT, spread, tries
 from woodshop.cutting.planner.plan_job import plan
 from woodshop.documents.fullsize.machine import FOLDERS, machine_files
 from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
@@ -77,7 +78,11 @@ def _designs() -> Iterator[str]:
 @pytest.fixture(scope="module")
 def made(uncut_text: Callable[[str], PlannedBatch], batches: dict[str, PlannedBatch]) -> tuple[Part, ...]:
     """Every different part that a machine may cut: the demo batches, the sampled designs, every item by two choices."""
-    planned = [*batches.values(), *(uncut_text(text) for text in _designs()), *(batch_of(case) for case in CASES)]
+    planned = [
+        *batches.values(),
+        *(uncut_text(text) for text in spread(list(_designs()), 7)),
+        *(batch_of(case) for case in (CASES if IS_NIGHT else SOME_CASES)),
+    ]
     names = {line.item.name for batch in planned for line in batch.batch.lines}
     assert names == {item.name for item in items()}
     parts = {replace(need.part, name="", notes=()): need.part for each in planned for need in needs_of(each)}
@@ -408,7 +413,7 @@ def _any_part(draw: st.DrawFn) -> Part:
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=tries(60), deadline=None, derandomize=True)
 @given(_any_part())
 def test_any_block_with_cuts_is_cut_as_it_is(part: Part) -> None:
     """Unless nothing of it is left."""

@@ -8,6 +8,7 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.shape.clear import ClearPatch, clear_classes, clear_width_at
 from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
 from woodshop.shape.plane import free_space, open_area
@@ -192,7 +193,7 @@ def test_the_roomiest_cube_may_run_out_into_open_space_on_one_side() -> None:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, 2 * SIDE - 1))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Box], axis: int, twice: int) -> None:
     solid = filled(boxes)
     found = clear_classes(scene(boxes), axis, Length(Fraction(twice, 2)), WINDOW, SIZES)
@@ -208,7 +209,7 @@ def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Box], axis:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, SIDE - 1), st.integers(1, 4))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=tries(100), deadline=None)
 def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Box], axis: int, at: int, size: int) -> None:
     """The library's offsets inwards and outwards by half a size, less a quarter so that what just fits stays."""
     lots = 20
@@ -232,7 +233,7 @@ def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Box], axis: int,
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, SIDE - 1), st.integers(0, SIDE - 1), st.integers(0, SIDE - 1))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 def test_the_width_at_a_point_is_the_class_of_its_place(boxes: list[Box], x: int, y: int, z: int) -> None:
     solid = filled(boxes)
     assume((x, y, z) not in solid)
