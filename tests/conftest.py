@@ -8,6 +8,7 @@ from collections.abc import Generator
 from pathlib import Path
 
 import pytest
+from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
 from tests.nightly import IS_NIGHT, tries
@@ -31,6 +32,12 @@ def pytest_configure(config: pytest.Config) -> None:
     if not hasattr(config, "workerinput"):
         os.environ[SHARED] = tempfile.mkdtemp(prefix="woodshop-tests-")
         config.add_cleanup(lambda: shutil.rmtree(os.environ[SHARED], ignore_errors=True))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collect_file(file_path: Path) -> Generator[None, list[pytest.Collector], list[pytest.Collector]]:
+    """Doctests are looked for in the package, and not a second time in its tests."""
+    return [each for each in (yield) if not isinstance(each, DoctestModule)]
 
 
 @pytest.fixture(scope="session")

@@ -14,7 +14,6 @@ from itertools import pairwise, product
 from typing import Any, get_args
 
 import ezdxf
-import pyogrio
 import pytest
 import shapely
 import shapely.affinity
@@ -427,6 +426,8 @@ def test_any_block_with_cuts_is_cut_as_it_is(part: Part) -> None:
 @pytest.mark.parametrize("release", ["R2010", "R12"])
 def test_a_second_reader_finds_the_same(made: tuple[Part, ...], release: str) -> None:
     """GDAL's driver: as many shapes on each layer, all closed, of the same area (circles within its own chords)."""
+    import pyogrio
+
     for part in (*made, *ODD.values()):
         faces = worked_faces(part)
         for face in faces:
