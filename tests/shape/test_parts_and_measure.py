@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
-from woodshop.shape.measure import contact_area, gap, overlaps, part_volume, probe, solid_boxes
+from tests.shape.probe import probe
+from woodshop.shape.measure import contact_area, gap, overlaps, part_volume, solid_boxes
 from woodshop.shape.part import (
     FACE_AXIS,
     Assembly,
