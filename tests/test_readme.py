@@ -2,10 +2,11 @@
 
 import re
 import shlex
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 from tests.nightly import IS_NIGHT
 from tests.once import bought
@@ -20,7 +21,7 @@ EXAMPLES = re.findall(r"^\$ woodshop (.*)$", TEXT, re.M)
 
 @pytest.fixture(scope="module")
 def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the designs, in which the examples run in README's order."""
+    """A folder with the designs, in which the examples run."""
     folder = tmp_path_factory.mktemp("readme")
     (folder / "designs").mkdir()
     (folder / "out").mkdir()
@@ -39,27 +40,34 @@ AT_NIGHT = {
 }
 """Long ones, of whose commands others run at each landing; these are only read there."""
 
-
-@pytest.fixture(scope="module")
-def ordered(place: Path) -> None:
-    """The plan that the examples of recounts begin with, as their example makes it."""
-    if not IS_NIGHT:
-        (place / "out/order-run").mkdir()
-        (place / "out/order-run/plan.json").write_bytes(json_bytes(batch_to_json(bought("order-run"))))
+ORDERED = "out/order-run/plan.json"  # written at a landing from the plan that other tests share
+WRITING = ("new", "--out", "--picture", "--sheet")
 
 
 @pytest.mark.slow("the commands plan whole batches")
-@pytest.mark.usefixtures("ordered")
 @pytest.mark.parametrize("example", EXAMPLES if IS_NIGHT else [each for each in EXAMPLES if each not in AT_NIGHT])
 def test_example_runs_clean(example: str, place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """As it is at night; at a landing with the quick effort where the example names none."""
     monkeypatch.chdir(place)
-    name, *words = shlex.split(example)
-    if not IS_NIGHT and "quick" in flags(name) and not {"--quick", "--thorough"} & set(words):
-        words.append("--quick")
-    result = CliRunner().invoke(main, [name, *words])
+    result = ran(example)
     assert result.exit_code == 0, result.output
     assert result.output
+
+
+def ran(example: str) -> Result:
+    """What an example gives, after the examples that write what it reads, where another process ran those."""
+    name, *words = shlex.split(example)
+    for before, word in pairwise((name, *words)):
+        if before not in WRITING and word.startswith(("designs/", "out/")) and not Path(word).exists():
+            if word == ORDERED and not IS_NIGHT:
+                Path(word).parent.mkdir()
+                Path(word).write_bytes(json_bytes(batch_to_json(bought("order-run"))))
+            else:
+                ends = tuple(f"{key} {part}" for key in WRITING for part in (word, Path(word).parent))
+                ran(next(each for each in EXAMPLES if each.endswith(ends) or each.startswith(ends)))
+    if not IS_NIGHT and "quick" in flags(name) and not {"--quick", "--thorough"} & set(words):
+        words.append("--quick")
+    return CliRunner().invoke(main, [name, *words])
 
 
 def flags(name: str) -> set[str | None]:
