@@ -9,7 +9,7 @@ from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.settings.worth import is_sawn, wishes_for
+from woodshop.design.settings.worth import wishes_for
 from woodshop.documents.packet.bounds import bound_blocks, standing_of
 from woodshop.documents.packet.front import standing
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
@@ -17,6 +17,7 @@ from woodshop.errors import InputError
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json, plan_batch, refuse_worth
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import read_material
 from woodshop.units.lengths import inch
 from woodshop.units.money import Money
 
@@ -101,14 +102,16 @@ def test_the_least_offcut_is_the_saws_unless_given(shop: Any) -> None:
 
 
 def test_only_what_is_sawn_is_weighed(planned: Any) -> None:
-    assert [is_sawn(material) for material in ("board 3/4 in", "mesh 1/2 in", "cloth", "plywood 1/4 in")] == [
+    assert [
+        read_material(material).is_sawn for material in ("board 3/4 in", "mesh 1/2 in", "cloth", "plywood 1/4 in")
+    ] == [
         True,
         False,
         False,
         True,
     ]
     for each in planned(WORK).plans:
-        assert (each.setups.weighed is not None) == is_sawn(each.job.material)
+        assert (each.setups.weighed is not None) == each.job.material.is_sawn
 
 
 def test_lengths_of_an_offcut_are_rounded_up_to_the_grid(planned: Any, shop: Any) -> None:
@@ -155,7 +158,7 @@ def test_the_last_pages_show_the_parts_of_the_sum(planned: Any) -> None:
 def test_the_plan_file_holds_the_sums_as_the_planners_word(planned: Any) -> None:
     told = batch_to_json(planned(WORK))
     each = planned(WORK).plans[0]
-    sums = told["sums"][each.job.material]
+    sums = told["sums"][each.job.material.name]
     assert sums["money"] + sums["layouts"] + sums["settings"] - sums["offcuts"] == sums["sum"]
     assert sums["planner_says_no_sum_below"] == each.setups.least_sum
     assert batch_to_json(planned(""))["sums"] == {}
