@@ -108,7 +108,7 @@ def test_the_same_each_time(design: Path) -> None:
     first = compare(design, varies, "quick")
     assert not IS_NIGHT or compare(design, varies, "quick") == first
     few = read_varies(("board.mounting=stapled under",))
-    assert compare(design, few, "quick") == compare(design, few, "quick") == first[:2]
+    assert compare(design, few, "quick") == compare(design, few, "quick")
     assert len(first) == 5
     assert first[0].case == ()
     assert [dict(each.case)["saw.rip_kerf"] for each in first[1:]] == ["1/8", "3/32"] * 2
