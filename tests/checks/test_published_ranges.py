@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.limits import band_limits
 from woodshop.design.make_units import make_units
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.plan.buying.buy_list import recipe
 from woodshop.units.lengths import Density, inch, millimetre, pound
 
@@ -63,7 +63,7 @@ def test_strips_come_up_to_the_bee_space_over_the_top_bars_and_not_out_of_it(beg
     (thick,) = {p.part.thickness for p in beginner["spacer strips"].assembly.placed}
     over_the_bars = inch("5/8") - inch("3/8")
     assert over_the_bars - inch("1/16") <= thick <= over_the_bars
-    limits = band_limits()
+    limits = bee_space()
     assert (limits.least, limits.most) == (inch("1/4"), inch("3/8"))
 
 
@@ -109,6 +109,6 @@ def test_rims_stand_under_the_published_covers(shop: Any) -> None:
     for frames, cover in ((10, "18"), (8, "15 3/4")):
         units = make_units(shop.batch(shop.design_text.replace("frames = 10", f"frames = {frames}")))
         box = units[0].assembly.box
-        made = [p for p in units[0].assembly.placed if p.part.material.startswith("board")]
+        made = [p for p in units[0].assembly.placed if p.part.material.name.startswith("board")]
         assert box.size(0) <= inch(22) - inch("3/4") * 2
         assert max(p.box.high[1] for p in made) <= inch(cover) - inch("3/4") * 2

@@ -3,29 +3,21 @@
 import re
 from dataclasses import replace
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 
-from woodshop.checks.check_batch import check_batch
-from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.settle.settle import settle
+from tests.once import planned
 from woodshop.documents.packet.bounds import bound_blocks, standing_blocks, standing_of
 from woodshop.documents.packet.front import buy_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.drawing.values.model import Block, Bullets, Heading, KeepTogether, Paragraph, Table
-from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
 
 @pytest.fixture(scope="module")
-def hobby(designs: Path) -> PlannedBatch:
+def hobby() -> PlannedBatch:
     """The hobby batch as planned, quickly."""
-    design = read_design(designs / "hobby-batch.toml")
-    batch = settle(design, read_yards(design.yards))
-    units, report = check_batch(batch)
-    return plan_batch(batch, units, report, effort="quick")
+    return planned("hobby-batch")
 
 
 def flat(blocks: list[Block]) -> list[Block]:
@@ -34,7 +26,7 @@ def flat(blocks: list[Block]) -> list[Block]:
 
 def test_the_buy_page_has_one_sentence_for_each_material(hobby: PlannedBatch) -> None:
     (bullets,) = [block for block in flat(standing_blocks(hobby)) if isinstance(block, Bullets)]
-    assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material for each in hobby.plans]
+    assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material.name for each in hobby.plans]
     assert bullets in flat(buy_blocks(hobby))
 
 
@@ -106,7 +98,7 @@ def test_the_appendix_names_cost_bound_kind_and_where_the_numbers_stand(hobby: P
     assert isinstance(blocks[0], Heading)
     assert isinstance(blocks[1], Table)
     for row, each in zip(blocks[1].rows, hobby.plans, strict=True):
-        assert row[0] == each.job.material
+        assert row[0] == each.job.material.name
         assert row[1:4] == tuple(f"${n / 100:,.2f}" for n in (each.plan.cost, each.plan.bound, each.plan.gap))
         assert ("solver" in row[4]) == (each.plan.bound_kind == "solver")
     words = " ".join(block.text for block in blocks if isinstance(block, Paragraph))

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.documents.fullsize.story_stick import Stop, _joints, stops, story_stick_pdf, story_stick_plates, strips
 from woodshop.drawing.pages.plates import Plate, points
 from woodshop.drawing.values.paper import Stroke, Word
@@ -36,7 +37,7 @@ def _inches(text: str) -> Length:
 @pytest.mark.invariant
 def test_every_crosscut_length_has_one_mark_with_all_its_pieces(planned: PlannedBatch) -> None:
     """Counted again from the parts: boards and lattice, rounded up to the tape's mark as they are planned."""
-    wood = [n for p in planned.plans for n in p.job.needs if n.part.material.split()[0] in ("board", "lattice")]
+    wood = [n for p in planned.plans for n in p.job.needs if n.part.material.name.split()[0] in ("board", "lattice")]
     found = stops(planned)
     assert [stop.length for stop in found] == sorted({n.part.length.up_to(planned.batch.saw.mark) for n in wood})
     assert sum(count for stop in found for _, count in stop.pieces) == sum(n.count for n in wood)
@@ -91,7 +92,7 @@ SIXTEENTHS = st.lists(st.integers(2, 700), min_size=1, max_size=40, unique=True)
 
 
 @pytest.mark.invariant
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=tries(60))
 @given(SIXTEENTHS, st.integers(1, 9))
 def test_marks_however_near_are_staggered(lengths: list[int], kinds: int) -> None:
     """Each label on its own paper, off every tick; none left out; None where they need more sticks."""

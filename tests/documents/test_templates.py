@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.documents.fullsize.template_views import stretches
 from woodshop.documents.fullsize.templates import template_plates, templates, templates_pdf
 from woodshop.drawing.pages.plates import Plate
@@ -19,6 +20,7 @@ from woodshop.drawing.values.model import Circle, Dimension, Kind, Line, Side, V
 from woodshop.drawing.views.tiles import REGISTER, tiles_of, windowed
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import board_material
 from woodshop.shape.part import Circle as Hole
 from woodshop.shape.part import Cut, Face, Part, Rectangle
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -188,7 +190,7 @@ def test_a_batch_with_errors_says_do_not_cut_on_every_page(batches: dict[str, Pl
 
 def test_both_ends_of_a_part_make_one_template_and_an_odd_one_another() -> None:
     def part(*cuts: Cut) -> Part:
-        return Part("wall", "board 3/4 in", inch(20), inch(4), inch("3/4"), cuts)
+        return Part("wall", board_material(inch("3/4")), inch(20), inch(4), inch("3/4"), cuts)
 
     def gap(x0: str, x1: str) -> Cut:
         return Cut("gap", Face.SHOW, Rectangle(inch(x0), ZERO, inch(x1), inch(1)), inch("3/4"))
@@ -205,7 +207,7 @@ LENGTHS = st.integers(1, 4000).map(lambda n: millimetre(n) / 4)
 
 
 @pytest.mark.invariant
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=tries(40))
 @given(wide=LENGTHS, high=LENGTHS, most=st.integers(60, 400), holes=st.lists(LENGTHS, max_size=6))
 def test_tiles_cover_the_whole_fit_the_sheet_and_meet_at_their_joints(
     wide: Length, high: Length, most: int, holes: list[Length]
@@ -237,7 +239,7 @@ def test_tiles_cover_the_whole_fit_the_sheet_and_meet_at_their_joints(
 
 
 @pytest.mark.invariant
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=tries(40))
 @given(a=LENGTHS, b=LENGTHS, x=LENGTHS, y=LENGTHS)
 def test_a_window_keeps_just_what_lies_in_it(a: Length, b: Length, x: Length, y: Length) -> None:
     line = Line(((ZERO, ZERO), (a, b)))

@@ -7,12 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.drawing.arranging.arrange import LaidView, fitted, placed_views
 from woodshop.drawing.values.model import Drawing, Kind, Line
 from woodshop.drawing.values.paper import Box, Word, mark_box
 from woodshop.drawing.values.style import PAPERS, STYLE
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.views.projection import doubled_area, flat, projected, sight
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
 from woodshop.units.lengths import ZERO, Length, millimetre
 
@@ -114,11 +116,11 @@ def _random_parts(draw: st.DrawFn) -> Part:
         mm = [millimetre(value) for value in (u0, v0, u1, v1, depth)]
         cuts.append(Cut("cut", face, Rectangle(*mm[:4]), mm[4]))
     length, width, thickness = (millimetre(value) for value in size)
-    return Part("random", "pine", length, width, thickness, tuple(cuts))
+    return Part("random", EXISTING, length, width, thickness, tuple(cuts))
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=tries(60), deadline=None, derandomize=True)
 @given(_random_parts(), st.sampled_from(FACES), st.sampled_from([Face.SHOW, Face.BACK]))
 def test_edges_stand_where_the_surface_steps_and_nowhere_else(part: Part, face: Face, front: Face) -> None:
     """Against a map of depths, unit by unit: an edge seen is a step in it, and every step has its edge."""

@@ -8,12 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
+from tests.shape.free_space import free_space
 from woodshop.errors import InputError
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.grid import Grid, grid_of
 from woodshop.shape.measure import solid_boxes
 from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
-from woodshop.shape.plane import Patch, free_space, open_area, section
-from woodshop.shape.scene import Scene, free_span, scene
+from woodshop.shape.plane import Patch, open_area, section
+from woodshop.shape.scene import Scene, scene
 from woodshop.units.lengths import ZERO, Area, Length, inch, millimetre
 
 SIDE = 6
@@ -95,7 +98,7 @@ def test_sizes_that_no_exact_grid_holds_are_refused_in_words() -> None:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, 2 * SIDE - 1))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 def test_a_plane_shows_just_the_cells_on_its_high_side(boxes: list[Box], axis: int, twice: int) -> None:
     at = Length(Fraction(twice, 2))
     solid = {tuple(c[i] for i in range(3) if i != axis) for c in filled(boxes) if c[axis] == twice // 2}
@@ -167,7 +170,7 @@ def stood(draw: st.DrawFn) -> Placed:
         u1, v1 = draw(st.integers(u0 + 1, size[u])), draw(st.integers(v0 + 1, size[v]))
         outline = Rectangle(millimetre(u0), millimetre(v0), millimetre(u1), millimetre(v1))
         cuts.append(Cut("cut", face, outline, millimetre(draw(st.integers(1, size[axis])))))
-    part = Part("part", "wood", millimetre(size[0]), millimetre(size[1]), millimetre(size[2]), tuple(cuts))
+    part = Part("part", EXISTING, millimetre(size[0]), millimetre(size[1]), millimetre(size[2]), tuple(cuts))
     x, y, z = (millimetre(draw(st.integers(-3, 5))) for _ in range(3))
     turn = draw(st.sampled_from([("+x", "+y", "+z"), ("-y", "+z", "-x"), ("+z", "+x", "+y"), ("-x", "+z", "+y")]))
     return Placed(part, Pose((x, y, z), *turn))
@@ -205,7 +208,7 @@ def test_a_plane_in_a_face_shows_what_stands_beyond_it() -> None:
 def bored(diameter: Length) -> Scene:
     """A board 4 x 3 x 3/4 in that lies flat, bored through 2 in from the left and 1 1/2 in from the edge."""
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), diameter), inch("3/4"))
-    return scene([Placed(Part("board", "wood", inch(4), inch(3), inch("3/4"), (hole,)), Pose(ORIGIN))])
+    return scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), (hole,)), Pose(ORIGIN))])
 
 
 @pytest.mark.parametrize("diameter", ["3/8", "1", "1 1/4", "2"])
@@ -234,21 +237,7 @@ def test_a_round_hole_cut_along_shows_its_true_chord() -> None:
 
 def test_a_blind_hole_stays_blind() -> None:
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch("1/4"))
-    board = scene([Placed(Part("board", "wood", inch(4), inch(3), inch("3/4"), (hole,)), Pose(ORIGIN))])
+    board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), (hole,)), Pose(ORIGIN))])
     whole = Rectangle(ZERO, ZERO, inch(4), inch(3))
     assert open_area(board, 2, inch("1/4"), whole) == Area(Fraction(0))
     assert open_area(board, 2, inch("1/2"), whole).square_inches > 0
-
-
-# ---- free span ------------------------------------------------------------------------------------
-
-
-def test_the_free_span_runs_from_solid_to_solid() -> None:
-    seen = scene([mm_box((0, 0, 0), (6, 6, 1)), mm_box((0, 0, 4), (3, 6, 5))])
-    under, beside = (ZERO, ZERO, millimetre(2)), (millimetre(3), ZERO, millimetre(2))
-    assert free_span(seen, 2, under) == (millimetre(1), millimetre(4))
-    assert free_span(seen, 2, beside) == (millimetre(1), None)
-    assert free_span(seen, 0, under) == (None, None)
-    assert free_span(seen, 2, (ZERO, ZERO, millimetre(1))) == (millimetre(1), millimetre(4))
-    with pytest.raises(ValueError, match="lies in a solid"):
-        free_span(seen, 2, (ZERO, ZERO, millimetre(4)))

@@ -6,6 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose
 from woodshop.shape.rooms import rooms
 from woodshop.shape.scene import scene
@@ -66,7 +68,7 @@ def pushed(boxes: list[Box], size: int) -> dict[Cell, int]:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(1, 4))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 def test_rooms_are_those_of_a_cube_pushed_step_by_step(boxes: list[Box], size: int) -> None:
     """Every unit cell of the window is asked for; the names of the rooms may differ, their number and joins not."""
     found = rooms(scene(boxes), WINDOW, millimetre(size))
@@ -85,7 +87,7 @@ def test_rooms_are_those_of_a_cube_pushed_step_by_step(boxes: list[Box], size: i
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(1, 3), st.data())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=tries(100), deadline=None)
 def test_a_cube_reaches_what_it_can_be_pushed_to(boxes: list[Box], size: int, data: st.DataObject) -> None:
     pushes = pushed(boxes, size)
 
@@ -133,7 +135,7 @@ def test_a_slot_of_just_its_size_both_ways_lets_a_cube_through(off: int) -> None
 
 def test_a_round_hole_lets_through_the_cube_of_the_square_drawn_in_it() -> None:
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch("3/4"))
-    board = Placed(Part("board", "wood", inch(4), inch(3), inch("3/4"), (hole,)), Pose((ZERO, ZERO, inch(2))))
+    board = Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), (hole,)), Pose((ZERO, ZERO, inch(2))))
     window = Box(ORIGIN, (inch(4), inch(3), inch(5)))
     for size, goes in (("45/64", True), ("46/64", False)):
         found = rooms(scene([board]), window, inch(size))

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from woodshop.checks.limits import band_limits
 from woodshop.checks.measured.hives import HiveGroup, measure_hives
 from woodshop.checks.rules.air import check_top_ventilation
 from woodshop.checks.rules.boxes import check_boxes
@@ -12,6 +11,9 @@ from woodshop.design.batch import Unit
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.gaps.grading import bee_space
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
@@ -20,11 +22,6 @@ from woodshop.shape.part import Box, Placed, Role
 from woodshop.units.lengths import ZERO, Density, Length, inch
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
-
-
-def check_units(units: tuple[Unit, ...], band: str = DEFAULT_BAND, unit: str = "in") -> tuple[Finding, ...]:
-    """Every finding about these units, each alone and in the stack of its hives; see `check_hives`."""
-    return check_hives(units, band, unit)[0]
 
 
 def check_hives(
@@ -39,7 +36,7 @@ def check_hives(
     work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
-    whole = Whole(groups, band_limits(band, unit), unit, fits_box)
+    whole = Whole(groups, bee_space(band, unit), unit, fits_box)
     found: list[Finding] = []
     for each in units:
         found += check_alone(each, whole)
@@ -54,8 +51,11 @@ def check_hives(
 def check_alone(unit: Unit, whole: Whole) -> list[Finding]:
     """Every finding about one thing by itself, before it is put on a hive."""
     found = _fits_itself(unit)
-    if unit.line.item.name in _ALONE:
-        found += _ALONE[unit.line.item.name](unit, whole)
+    item = unit.line.item
+    if item.board_part in _OF_BOARD:
+        found += _OF_BOARD[item.board_part](unit, whole)
+    if item.place is not None and item.place.kind is TierKind.TOP_BOX:
+        found += _check_quilt(unit, whole)
     if unit.line.item.check is not None:
         found += unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
     return found
@@ -328,7 +328,7 @@ def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
     low = min(lows)
     high = quilt_height(whole, unit)
     wall = unit.assembly.named("side")[0].box.size(2)
-    lines = (("make.quilt box.height", given(high, whole.unit)),)
+    lines = ((f"make.{unit.line.item.name}.height", given(high, whole.unit)),)
     return [
         Finding(
             "vent-in-shavings",
@@ -348,8 +348,7 @@ def _holes(placed: Placed) -> list[Length]:
     return [h.low[2] for cut, h in pairs if cut.name == "vent hole"]
 
 
-_ALONE = {
-    "fondant rim": _check_rim,
-    "mesh floor": _check_floor,
-    "quilt box": _check_quilt,
+_OF_BOARD: dict[BoardPart | None, Callable[[Unit, Whole], list[Finding]]] = {
+    BoardPart.RIM: _check_rim,
+    BoardPart.FLOOR: _check_floor,
 }

@@ -43,7 +43,6 @@ def check(
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    from woodshop.checks.limits import band_limits
     from woodshop.checks.measured.cold_tops import cold_tops
     from woodshop.documents.answers.listings import findings_json
     from woodshop.documents.answers.unit_sheet import unit_lines, unit_told
@@ -54,6 +53,7 @@ def check(
     from woodshop.documents.report.sugar_table import sugar_lines, sugar_told
     from woodshop.documents.report.variation import moves_lines, moves_told
     from woodshop.files.writing import refuse_taken
+    from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
 
     for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
@@ -73,7 +73,7 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    limits, tops = band_limits(batch.band, batch.unit), cold_tops(units, batch.climate)
+    limits, tops = bee_space(batch.band, batch.unit), cold_tops(units, batch.climate)
     moved, ifs = _moved(batch, units, theirs=as_json) if moves else ((), ())
     if as_json:
         gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
@@ -128,13 +128,13 @@ def _moved(
 
     `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
     """
-    from woodshop.checks.limits import band_limits
     from woodshop.checks.variation.gap_variation import FULL
     from woodshop.checks.variation.hive_variation import moved_hives
     from woodshop.checks.variation.what_if import what_if
     from woodshop.documents.report.variation import worst
+    from woodshop.hive.gaps.grading import bee_space
 
-    limits = band_limits(batch.band, batch.unit)
+    limits = bee_space(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
     moved = moved_hives(units, batch.strays, limits, FULL, theirs=theirs, progress=say)

@@ -12,7 +12,6 @@ from woodshop.reference.facts import (
     count_by_standing,
     facts_in,
     sources,
-    standing,
 )
 
 
@@ -33,14 +32,6 @@ def sources_listing() -> dict[str, Any]:
         ],
         "sources": [{"id": each.id, "cite": each.cite, "rows": used.count(each.id)} for each in sources()],
     }
-
-
-def count_cautions() -> dict[str, int]:
-    """How many cautions are published, common practice, from memory and computed."""
-    counts = dict.fromkeys(STANDINGS, 0)
-    for row in all_cautions():
-        counts[standing(row.source)] += 1
-    return counts
 
 
 def listing_lines(standing: str | None = None) -> tuple[str, ...]:

@@ -4,18 +4,22 @@ Room over the bars, and how far each strip lies below the mesh before it sags, a
 every gap measured. All that is said of a mesh anywhere comes from here.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
-from woodshop.design.batch import Unit
+from woodshop.design.batch import Unit, of_board
 from woodshop.design.hive_stacks import stacks_of
 from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.items.spacer_strips import mesh_over, spans_between
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.grading import LOADED, MeshSag
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.hive.woodenware.frame import Frame, hang
 from woodshop.shape.part import Assembly
@@ -133,6 +137,15 @@ class MeshState:
         """The sag that bee space over the bars is graded by: see `LoadedMesh.over_bars`."""
         return max(each.room - each.over_bars(self.limit) for each in self.at)
 
+    def sag_in(self, gaps: Iterable[Gap]) -> MeshSag:
+        """What fresh sugar does to the mesh of a hive with these gaps; at a gap that was not measured, the most it does
+        at any."""
+        rooms = {gap.least for gap in gaps if gap.kind == "mesh over bars"}
+        here = [each for each in self.at if each.room in rooms] or self.at
+        rests = all(each.rests for each in here)
+        sag = max(each.room - each.over_bars(self.limit) for each in here)
+        return MeshSag(sag, max(each.between for each in here) if rests else None)
+
     @property
     def nearest(self) -> LoadedMesh:
         """The mesh at the gap where bees have least room over the bars: see `LoadedMesh.over_bars`."""
@@ -141,7 +154,7 @@ class MeshState:
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
     """The mesh of the boards made for one group of hives, by item; None where no mesh floor and no strips are made."""
-    strips, floor = units.get("spacer strips"), units.get("mesh floor")
+    strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None
     setting = (strips or floor).line.setting  # type: ignore[union-attr]
@@ -163,6 +176,19 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
     limit: Length = dict(strips.line.given)["sag"]
     state = MeshState(len(places), thick, spans, tuple(found), limit, None)
     return MeshState(len(places), thick, spans, tuple(found), limit, _most_loaded(strips, state.fresh))
+
+
+def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
+    """What fresh sugar leaves of the room between mesh and bars where it sags most, over all gaps measured.
+
+    One gap for each place; none in a hive without a board.
+    """
+    found: dict[str, Gap] = {}
+    for gap in gaps:
+        if mesh is not None and gap.kind == "mesh over bars":
+            place, left = gap.place.rpartition(", lane")[0] or gap.place, [each.left for each in mesh.at]
+            found.setdefault(place, replace(gap, name=LOADED, place=place, least=min(left), most=max(left)))
+    return tuple(found.values())
 
 
 def thousandths(inches: float) -> Length:
@@ -207,7 +233,7 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
     low = min(meshes)
     bars = max(placed.box.high[2] for placed in stack.top_box.named("top bar"))
     strips = sorted(
-        (p.box for tier in stack.of(TierKind.STRIPS) for p in tier.named("strip")), key=lambda box: box.low[0]
+        (p.box for tier in stack.of(TierKind.ON_BARS) for p in tier.named("strip")), key=lambda box: box.low[0]
     )
     return low - bars, tuple(low - box.high[2] for box in strips)
 

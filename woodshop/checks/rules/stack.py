@@ -22,9 +22,12 @@ from woodshop.checks.rules.remedies import (
     worked_out_strips,
 )
 from woodshop.checks.rules.seating import check_seating
+from woodshop.design.batch import of_board
 from woodshop.findings import Finding, Severity
+from woodshop.hardware.catalogue import board_names
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.gaps import Gap
-from woodshop.hive.passages.creatures import worker
+from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 
@@ -47,7 +50,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
 def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
     """What was not measured, what differs among the boxes, and what is left out."""
     hives, place, found = group.hives, group.place, []
-    if not hives.is_gap_measured and ("mesh floor" in group.units or "spacer strips" in group.units):
+    if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")
         taken = group.alternatives[0][1][0][0]
         found.append(
@@ -102,7 +105,8 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
         mesh = state.nearest
         gap, between, left = mesh.gap, mesh.room, mesh.over_bars(state.limit)
         sag = between - left
-    if left >= whole.limits.mesh_least and between > ZERO:
+    grade = loaded_limits(whole.limits).grade(left if between > ZERO else between)
+    if grade.is_good:
         return []
     value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
     if sag:
@@ -114,7 +118,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
     return [
         Finding(
             "mesh-near-bars",
-            Severity.ERROR if left < worker().size else Severity.WARNING,
+            grade.severity,
             place,
             value,
             f"at least {row.value} between the strips",
@@ -152,6 +156,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
     """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
+    grade = limits.limits.grade(between)
     if between <= limits.most:
         return []
     over = between - limits.most
@@ -181,7 +186,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
     return [
         Finding(
             "mesh-far-from-bars",
-            Severity.WARNING if between <= limits.amber_most else Severity.ERROR,
+            grade.severity,
             place,
             f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
             f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
@@ -197,7 +202,7 @@ def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str
     if not too_thick_at(whole, rise):
         return lines, ""
     said = " Leave the strips' thickness out: they must be thinner then."
-    return (*lines, ("make.spacer strips.thickness", "")), said
+    return (*lines, (_thickness(), "")), said
 
 
 def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
@@ -236,6 +241,11 @@ def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured
     return found
 
 
+def _thickness() -> str:
+    """The path of the strips' thickness in a design."""
+    return f"make.{board_names(BoardPart.STRIPS)[0]}.thickness"
+
+
 def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole) -> Finding:
     allowed, thick = fact("strip.proud_most"), max(strip.thickness for strip in hive.strips)
     lifts = proud > allowed.length
@@ -243,7 +253,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
     cure: Remedy = ()
     if thinner is not None:
         text = given(thinner, whole.unit)
-        cure = (("make.spacer strips.thickness", text),)
+        cure = ((_thickness(), text),)
         change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
     else:
         change = "Leave the strips out"
@@ -252,7 +262,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         lines = raised[1]
         change += f", or raise the mesh: {_written(lines)}"
         if thinner is None:
-            cure = (*lines, ("make.spacer strips.thickness", ""))
+            cure = (*lines, (_thickness(), ""))
         elif not _holds(whole, thinner):
             cure = lines
     elif not _holds(whole, thinner):
@@ -273,7 +283,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
 
 def _holds(whole: Whole, thickness: Length | None) -> bool:
     """Whether strips so thick leave bees their room over the bars of all hives that have some."""
-    boards = [(group, setting) for group, setting in whole.boards if "spacer strips" in group.units]
+    boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
@@ -291,7 +301,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
             found.append(
                 Finding(
                     "way-too-tight",
-                    Severity.WARNING if low.least >= limits.amber_least else Severity.ERROR,
+                    limits.limits.grade(low.least).severity,
                     place,
                     f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
                     f"{limits.words}: narrower is stopped with propolis",
@@ -304,7 +314,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
             found.append(
                 Finding(
                     "way-too-wide",
-                    Severity.WARNING if high.most <= limits.amber_most else Severity.ERROR,
+                    limits.limits.grade(high.most).severity,
                     place,
                     f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
                     f"{limits.words}: wider is filled with comb",

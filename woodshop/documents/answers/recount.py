@@ -32,12 +32,12 @@ def recount_told(told: Recount, unit: str) -> dict[str, Any]:
         "bought": told.is_bought,
         "lines": [{"address": x.address, "hives": x.hives, "was": x.was, "now": x.wanted} for x in told.lines],
         "stock": [
-            {"material": x.material, "what": x.what, "price": x.price.minor, "planned": x.planned, "cut": x.cut,
+            {"material": x.material.name, "what": x.what, "price": x.price.minor, "planned": x.planned, "cut": x.cut,
              "used": x.used, "left": x.left, "buy": x.buy}
             for x in told.stock
         ],
         "pieces": [
-            {"material": x.material, "size": [size.number(unit) for size in x.size], "what": list(x.what),
+            {"material": x.material.name, "size": [size.number(unit) for size in x.size], "what": list(x.what),
              "cut": x.cut, "wanted": x.wanted, "to_cut": x.to_cut, "over": x.over}
             for x in told.pieces
         ],

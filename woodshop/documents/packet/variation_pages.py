@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from woodshop.checks.limits import band_limits
 from woodshop.checks.variation.gap_variation import FULL
 from woodshop.checks.variation.hive_variation import MovedHives, moved_hives
 from woodshop.checks.variation.what_if import what_if
@@ -24,6 +23,7 @@ from woodshop.documents.report.variation import (
     worst,
 )
 from woodshop.drawing.values.model import Block, Column, Heading, KeepTogether, Paragraph, Table
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.plan.values import PlannedBatch
 
 _OWN_WEIGHTS = (5, 2, 2, 3, 2, 4, 3, 6)
@@ -39,7 +39,7 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
     strays, unit = planned.batch.strays, planned.batch.unit
     if strays is None:
         return []
-    limits = band_limits(planned.batch.band, unit)
+    limits = bee_space(planned.batch.band, unit)
     moved = moved_hives(planned.units, strays, limits, FULL)
     if not moved:
         return []

@@ -3,12 +3,12 @@
 from dataclasses import replace
 
 from woodshop.engineering.sugar import density_at_depth
-from woodshop.hardware.board import Setting
+from woodshop.hardware.board import BOARD_PLACE, Setting
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import item
+from woodshop.hardware.registry import BoardPart, item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
-from woodshop.reference.lumber import board_name
+from woodshop.reference.materials import SUGAR, board_material
 from woodshop.shape.part import (
     Assembly,
     Cut,
@@ -25,7 +25,7 @@ from woodshop.shape.part import (
 from woodshop.units.lengths import ZERO, Length, inch
 
 
-@item("fondant rim", title="Fondant board rim", on_rim=True)
+@item("fondant rim", title="Fondant board rim", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.RIM)
 def fondant_rim(setting: Setting) -> Assembly:
     """A rim as wide and long as the box, unless told otherwise, with the upper entrance centred in its front end.
 
@@ -81,7 +81,7 @@ def _bars(setting: Setting) -> list[Placed]:
     high = setting.depth.up_to(setting.mark)
     placed = []
     for void in setting.bars:
-        part = Part(void.name, board_name(setting.wood), void.y1 - void.y0, high, setting.wood)
+        part = Part(void.name, board_material(setting.wood), void.y1 - void.y0, high, setting.wood)
         placed.append(Placed(part, Pose((void.x0, void.y0, setting.mesh_top), "+y", "+z", "+x")))
     return placed
 
@@ -98,7 +98,7 @@ def _sugar(setting: Setting) -> Placed:
         )
         for void in (*setting.voids, *setting.bars)
     )
-    part = Part("packed sugar", "sugar", long, wide, setting.depth, cuts)
+    part = Part("packed sugar", SUGAR, long, wide, setting.depth, cuts)
     return Placed(part, Pose((inside.x0, inside.y0, setting.mesh_top)), Role.FILLING)
 
 

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.hardware.board import Setting, nearest
+from woodshop.hardware.board import BOARD_PLACE, Setting, nearest
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import item
+from woodshop.hardware.registry import BoardPart, item
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import mesh_material
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -57,7 +58,7 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     return sides[0], sides[1]
 
 
-@item("mesh floor", title="Mesh floor", on_rim=True)
+@item("mesh floor", title="Mesh floor", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.FLOOR)
 def mesh_floor(setting: Setting) -> Assembly:
     """The sheet of mesh that carries the sugar, and the staples that hold it.
 
@@ -74,7 +75,7 @@ def mesh_floor(setting: Setting) -> Assembly:
     x, y = (box.length - along.length) / 2, (box.width - across.length) / 2
     part = Part(
         "mesh",
-        f"mesh {board.mesh}",
+        mesh_material(board.mesh),
         along.length,
         across.length,
         kind.wire * 2,
@@ -191,8 +192,3 @@ def _tried(setting: Setting) -> tuple[str, ...]:
         "Board upside down, a straightedge across its lower edges: try the bee-space gauge between straightedge and "
         f"mesh, in the middle and near each wall ({setting.say(low)}): {gauge_words(low, setting.say)}.",
     )
-
-
-def is_open_below(setting: Setting) -> bool:
-    """Whether the mesh lies below the rim's lower edge, so that the rim rests on it."""
-    return setting.mesh_low < ZERO

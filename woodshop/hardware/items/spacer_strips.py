@@ -10,9 +10,10 @@ from woodshop.engineering.mesh_beam import FreshMesh, Wire, fresh_mesh, pressure
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import Param, item
+from woodshop.hardware.registry import BoardPart, Param, item
+from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
-from woodshop.reference.lumber import board_name, lattice_name
+from woodshop.reference.materials import board_material, lattice_material
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -24,7 +25,17 @@ _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
 _THINNEST = inch("1/16")
 
 
-@item("spacer strips", title="Spacer strips")
+PLACE = Place(
+    TierKind.ON_BARS,
+    "strips",
+    varying=(
+        Varying("thickness of the strips", "strip", 2, Work.SAW, swells=True),
+        Varying("length of the strips", "strip", 1, Work.TAPE),
+    ),
+)
+
+
+@item("spacer strips", title="Spacer strips", place=PLACE, board_part=BoardPart.STRIPS)
 def spacer_strips(
     setting: Setting,
     *,
@@ -66,7 +77,7 @@ def spacer_strips(
     limits = thickness_limits(setting, [x + width / 2 for x in places])
     thick = thickness if thickness is not None else aimed_thickness(setting, limits, on_edge)
     long = box.inside_width - play * 2
-    material = board_name(setting.wood) if on_edge else lattice_name(thick, width)
+    material = board_material(setting.wood) if on_edge else lattice_material(thick, width)
     strip = Part("strip", material, long, width, thick, on_edge=on_edge)
     placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
     return Assembly(

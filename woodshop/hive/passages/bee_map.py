@@ -6,34 +6,46 @@ space, too wide; in between, the margins that are a warning. What no worker gets
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
 
-from woodshop.hive.gaps.faces import CEILINGS, WALLS
+from woodshop.hive.gaps.grading import BeeSpace, Grade
 from woodshop.hive.passages.inside import Inside
 from woodshop.hive.passages.planes import Plane, Z, ceiling_over, planes_of
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
-from woodshop.reference.limits import Band
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
+from woodshop.reference.materials import Material
 from woodshop.shape.clear import ClearPatch, clear_classes
 from woodshop.shape.part import Box, Placed, Rectangle, Role
 from woodshop.shape.plane import Patch, section, sides
 from woodshop.shape.split import split
-from woodshop.units.lengths import Length
+from woodshop.units.lengths import ZERO, Length
 
-Grade = Literal["tight", "nearly tight", "bee space", "nearly wide", "wide", "meant wide", "shut"]
-GRADES: tuple[Grade, ...] = ("tight", "nearly tight", "bee space", "nearly wide", "wide", "meant wide", "shut")
+GRADES = (
+    Grade.TOO_TIGHT,
+    Grade.SLIGHTLY_TIGHT,
+    Grade.BEE_SPACE,
+    Grade.SLIGHTLY_WIDE,
+    Grade.TOO_WIDE,
+    Grade.WIDE_BY_DESIGN,
+    Grade.SEALED,
+)
+"""The grades of free space, in the order of the map's key."""
 HAIR = Length(Fraction(1, 10**6))  # what is wider than a limit is at least so much wider: sizes lie on coarser grids
 
 
 @dataclass(frozen=True, slots=True)
 class MapSolid:
-    """What a plane shows of one part: disjoint rectangles; `own` is True for what we make."""
+    """What a plane shows of one part: disjoint rectangles; `own` is True for what we make.
+
+    `rim` is what a thing is called whose outer wall it is; "" for other parts.
+    """
 
     name: str
     tier: str
     role: Role
-    material: str
+    material: Material
     rectangles: tuple[Rectangle, ...]
     own: bool
+    rim: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,20 +73,18 @@ class MapSection:
     regions: tuple[Region, ...]
     band: str
 
-    def graded(self, *grades: Grade) -> tuple[Region, ...]:
+    def with_grade(self, *grades: Grade) -> tuple[Region, ...]:
         """The regions of these grades."""
         return tuple(region for region in self.regions if region.grade in grades)
 
 
-def bee_map(
-    stack: Stack, band: Band, amber: tuple[Length, Length], inside: Inside | None = None
-) -> tuple[MapSection, ...]:
-    """The sections of a hive, graded by a band of bee space and the margins beside it that are a warning.
+def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tuple[MapSection, ...]:
+    """The sections of a hive, graded by a published range of bee space and the margins beside it.
 
     `inside` is the same hive's, where it is at hand: what was walked in it is not walked again.
     """
     within = inside or Inside(stack)
-    scale = _Scale.of(band, amber)
+    scale = _Scale.of(space)
     return tuple(_section(within, plane, scale) for plane in planes_of(within.stack))
 
 
@@ -88,17 +98,16 @@ class _Scale:
     grades: tuple[Grade, ...]
 
     @classmethod
-    def of(cls, band: Band, amber: tuple[Length, Length]) -> "_Scale":
-        """What is exactly a band's least or most lies in it; so with the margins."""
-        steps: list[tuple[Length, Length, Grade]] = [(band.least, band.least, "bee space")]
-        if amber[0] < band.least:
-            steps.insert(0, (amber[0], amber[0], "nearly tight"))
-        if amber[1] > band.most:
-            steps.append((band.most, band.most + HAIR, "nearly wide"))
-        top = max(amber[1], band.most)
-        steps.append((top, top + HAIR, "wide"))
-        limits, sizes, grades = zip(*steps, strict=True)
-        return cls(band.name, limits, sizes, ("tight", *grades))
+    def of(cls, space: BeeSpace) -> "_Scale":
+        """Each size from which on the grade is another; what is exactly a limit keeps it."""
+        steps = [(space.amber_least, ZERO), (space.least, ZERO), (space.most, HAIR), (space.amber_most, HAIR)]
+        found: list[tuple[Length, Length, Grade]] = []
+        for limit, hair in steps:
+            grade = space.limits.grade(limit + hair)
+            if grade is not (found[-1][2] if found else Grade.TOO_TIGHT):
+                found.append((limit, limit + hair, grade))
+        limits, sizes, grades = zip(*found, strict=True)
+        return cls(space.name, limits, sizes, (Grade.TOO_TIGHT, *grades))
 
 
 def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
@@ -111,8 +120,9 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
     for cross in section(inside.scene, axis, plane.at, window).solids:
         if isinstance(cross.thing, Placed):
             part, tier = cross.thing.part, owners[id(cross.thing)]
+            rim = tier.place.rim if part.name in tier.place.walls else ""
             solids.append(
-                MapSolid(part.name, tier.name, cross.thing.role, part.material, cross.rectangles, tier.is_own)
+                MapSolid(part.name, tier.name, cross.thing.role, part.material, cross.rectangles, tier.is_own, rim)
             )
     return MapSection(plane.name, plane.caption, axis, plane.at, window, tuple(solids), regions, scale.band)
 
@@ -133,9 +143,9 @@ def _regions(
     def grade(n: int, is_meant: bool, at_hand: bool) -> int:
         name = scale.grades[n]
         if not at_hand:
-            name = "shut"
-        elif is_meant and name in ("nearly wide", "wide"):
-            name = "meant wide"
+            name = Grade.SEALED
+        elif is_meant and name in (Grade.SLIGHTLY_WIDE, Grade.TOO_WIDE):
+            name = Grade.WIDE_BY_DESIGN
         return GRADES.index(name)
 
     reach = ((inside.walked, inside.reached), (inside.probed, inside.touched))
@@ -149,9 +159,9 @@ def _regions(
 def _meant(stack: Stack, tier: Tier) -> list[Box]:
     """The spaces that a tier declares. Those of a board that end with its walls reach up to what closes them."""
     boxes = [space.box for space in tier.spaces]
-    closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.CAKE_RIM) else None
+    closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None
     if closed is None or not boxes:
         return boxes
-    roof = min(placed.box.low[Z] for placed in closed.named(*CEILINGS[closed.kind]))
-    edge = max(placed.box.high[Z] for placed in tier.named(*WALLS[tier.kind]))
+    roof = min(placed.box.low[Z] for placed in closed.ceiling)
+    edge = max(placed.box.high[Z] for placed in tier.walls)
     return [Box(box.low, (*box.high[:2], roof)) if edge <= box.high[Z] < roof else box for box in boxes]
