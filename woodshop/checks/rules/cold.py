@@ -3,6 +3,8 @@
 from woodshop.checks.measured.cold_tops import Month, Top
 from woodshop.engineering.heat import Face, HeatPath
 from woodshop.findings import Finding, Severity
+from woodshop.hardware.catalogue import items
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, inch, millimetre
 from woodshop.units.wording import Wording
@@ -86,4 +88,5 @@ def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[
     words = f"Fill in {wording.length(depth_wanted)} of shavings in all, where there are {there}"
     if depth_wanted > _DEEPEST:
         return f"{words}; deeper than a quilt box takes: lay foam over them too.", ()
-    return f"{words}.", (("make.quilt box.shavings", f'"{wording.number(depth_wanted)}"'),)
+    (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
+    return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth_wanted)}"'),)
