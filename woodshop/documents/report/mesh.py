@@ -16,6 +16,7 @@ from woodshop.checks.measured.mesh_state import (
 )
 from woodshop.drawing.values.model import Align, Column, Table
 from woodshop.reference.facts import fact
+from woodshop.units.wording import LengthUnit
 
 HEAD = "The mesh under fresh sugar, an estimate"
 _SET = "once it has set hard, the block keeps that shape and bears itself"
@@ -26,24 +27,24 @@ _ROWS = (
 )
 
 
-def mesh_line(state: MeshState, unit: str) -> str:
+def mesh_line(state: MeshState, unit: LengthUnit) -> str:
     """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
     words = [fresh_words(state, unit), left_words(state, unit)]
     return "; ".join(words if state.worst.left else [*words, set_words(state)])
 
 
-def whole_line(state: MeshState, unit: str) -> str:
+def whole_line(state: MeshState, unit: LengthUnit) -> str:
     """The same with what becomes of it set hard, and how hard the strips are pressed."""
     words = [fresh_words(state, unit), left_words(state, unit)]
     return "; ".join(word for word in (*words, set_words(state), strip_words(state)) if word)
 
 
-def gap_lines(state: MeshState, unit: str) -> list[str]:
+def gap_lines(state: MeshState, unit: LengthUnit) -> list[str]:
     """The mesh at each gap measured; nothing where its one line says it all."""
     return [gap_words(mesh, unit) for mesh in state.at] if state.strips else []
 
 
-def mesh_lines(groups: Iterable[HiveGroup], unit: str) -> Iterator[str]:
+def mesh_lines(groups: Iterable[HiveGroup], unit: LengthUnit) -> Iterator[str]:
     """The lines after the table of gaps; hives that are alike in one. Nothing where no board is made."""
     alike: dict[tuple[str, ...], list[str]] = {}
     for group in groups:
@@ -57,7 +58,7 @@ def mesh_lines(groups: Iterable[HiveGroup], unit: str) -> Iterator[str]:
         yield from (f"    {line}" for line in lines)
 
 
-def gap_table(meshes: Sequence[LoadedMesh], unit: str) -> Table:
+def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
     """The loaded mesh at each gap over the top bars, as a table; the row that leaves least is strong."""
     columns = (
         Column("gap over the bars", weight=3),
@@ -104,7 +105,7 @@ def assumed() -> str:
     )
 
 
-def mesh_told(groups: Iterable[HiveGroup], unit: str) -> list[dict[str, Any]]:
+def mesh_told(groups: Iterable[HiveGroup], unit: LengthUnit) -> list[dict[str, Any]]:
     """The same as plain values: lengths as text in the design's unit, shares of one. `at` is each gap measured."""
     return [
         {
@@ -129,7 +130,7 @@ def mesh_told(groups: Iterable[HiveGroup], unit: str) -> list[dict[str, Any]]:
     ]
 
 
-def _gap_told(mesh: LoadedMesh, unit: str) -> dict[str, Any]:
+def _gap_told(mesh: LoadedMesh, unit: LengthUnit) -> dict[str, Any]:
     at_strips = mesh.at_strips
     return {
         "gap": mesh.gap.number(unit),
