@@ -14,7 +14,9 @@ from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.orders.run import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.documents.answers.rim_sizes import sizes_lines, sizes_told
+from woodshop.documents.answers.rim_sizes import sizes_section
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.plan.fewest_rims import FewestSizes, fewest_for
 from woodshop.plan.parts_needed import parts_needed
@@ -164,10 +166,11 @@ def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
     planned = plan_batch(batch, units, report)
     made = sum(line.count for line in batch.lines)
     assert money.after.shelf.minor == (planned.total.minor * 3 * 2 + made) // (made * 2)
-    text = "\n".join(sizes_lines(found, "in", money))
+    section = sizes_section(found, "in", money)
+    text = section_text(section)
     assert str(money.before.pays) in text
     assert "shelf with 3 of each" in text
-    assert sizes_told(found, "in", money)["with_these"]["cost"] == str(money.after.pays)
+    assert section_json(section)["with_these"]["cost"] == str(money.after.pays)
 
 
 BOARD = """format = "woodshop-design/1"

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from woodshop.cli.checking import checked, print_report
+from woodshop.cli.checking import checked, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say
 
 
@@ -43,14 +43,11 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
     claim(out, RESULT_NAMES)
     batch, units, report = checked(design)
     if report.has_errors and not anyway:
-        if as_json:
-            from woodshop.documents.answers.listings import findings_json
-
-            print_json(findings_json(report))
-        else:
-            print_report(report)
-            say("Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.")
-        return 1
+        return stop_for_errors(
+            report,
+            as_json,
+            "Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.",
+        )
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)

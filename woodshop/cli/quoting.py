@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from woodshop.cli.checking import print_report
+from woodshop.cli.checking import stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, say
 from woodshop.cli.planning import effort_of, efforts
 
@@ -40,14 +40,9 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     batch = settle(wanted, yard)
     units, report = check_batch(batch)
     if report.has_errors:
-        if as_json:
-            from woodshop.documents.answers.listings import findings_json
-
-            print_json(findings_json(report))
-        else:
-            print_report(report)
-            say("Nothing was written: mend the errors first; what does not fit is not quoted.")
-        return 1
+        return stop_for_errors(
+            report, as_json, "Nothing was written: mend the errors first; what does not fit is not quoted."
+        )
     folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
     claim(folder)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
