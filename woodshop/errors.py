@@ -44,9 +44,3 @@ class NothingToCutError(WoodshopError):
     """No piece can be cut from the stock given, or a plan failed its own check. Nothing was written."""
 
     exit_code = 4
-
-
-class CheckFailedError(WoodshopError):
-    """The checks found errors in what would be made. Nothing was written."""
-
-    exit_code = 1

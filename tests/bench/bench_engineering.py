@@ -36,13 +36,13 @@ def hive() -> tuple[list, list]:
 
 def ten_frames() -> tuple[list, list, float]:
     """Chains and sizes of a ten-frame hive as the checks have them, and the seconds that its chains took."""
-    from woodshop.checks.limits import band_limits
     from woodshop.checks.variation.gap_variation import chains_for, moves_of
     from woodshop.checks.variation.hive_variation import populations
     from woodshop.design.design_file import read_design
     from woodshop.design.lumberyard.lumberyards import read_yards
     from woodshop.design.make_units import make_units
     from woodshop.design.settle.settle import settle
+    from woodshop.hive.gaps.grading import bee_space
 
     design = read_design(ROOT / "designs" / "hobby-batch.toml")
     batch = settle(design, read_yards(design.yards))
@@ -50,7 +50,7 @@ def ten_frames() -> tuple[list, list, float]:
     units = {name: unit for name, unit in units.items() if unit.line.item.per == "hive"}
     ((_, of),) = populations(units)
     seconds = timed(lambda: chains_for(of, batch.strays), 3)
-    moves = moves_of(of, batch.strays, band_limits(), 1000)
+    moves = moves_of(of, batch.strays, bee_space(), 1000)
     return [gap.by_arithmetic.chain for gap in moves.gaps if gap.by_arithmetic], list(moves.sizes), seconds
 
 
@@ -67,7 +67,7 @@ def timed(work: Callable[[], object], times: int = 1) -> float:
 def run(count: int) -> Iterator[str]:
     """One line for each case."""
     from woodshop.engineering.draws import draw
-    from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire, strips_for
+    from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire
     from woodshop.units.lengths import inch
 
     chains, sizes = hive()
@@ -85,8 +85,6 @@ def run(count: int) -> Iterator[str]:
     wire = steel_wire(inch("0.041"), inch("1/2"))
     seconds = timed(lambda: fresh_mesh(wire, 0.065, [3.0, 2.0, 4.0, 3.0, 3.0, 3.0]), 20)
     yield f"a mesh on five strips, unequal spans: {seconds * 1000:.2f} ms"
-    seconds = timed(lambda: strips_for(wire, 0.065, 18.375, 1 / 64), 20)
-    yield f"the strips that it wants for 1/64 in: {seconds * 1000:.2f} ms"
 
 
 if __name__ == "__main__":

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.check_hardware import check_units
-from woodshop.checks.limits import band_limits
+from woodshop.checks.check_hardware import check_hives
 from woodshop.findings import Severity
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.shape.part import Placed, Pose
 from woodshop.units.lengths import ZERO, inch
 
@@ -178,7 +178,7 @@ def moved(unit: Any, name: str, to: Any) -> Any:
 
 
 def codes_of(units: Any) -> dict[str, Severity]:
-    return {finding.code: finding.severity for finding in check_units(tuple(units))}
+    return {finding.code: finding.severity for finding in check_hives(tuple(units))[0]}
 
 
 def test_parts_that_claim_the_same_space_are_found(shop: Any) -> None:
@@ -221,7 +221,7 @@ def test_limits_are_measured_to_the_underside_of_the_raised_mesh(
 
 def test_the_limits_are_closed(shop: Any) -> None:
     """Stapled under, the gap is the measured one: exactly 3/8 and 1/2 are still within, and 3/16 once it has sagged 1/32."""
-    limits = band_limits()
+    limits = bee_space()
     assert (limits.amber_least, limits.least, limits.most, limits.amber_most) == tuple(inch(x) for x in ("3/16", "1/4", "3/8", "1/2"))  # fmt: skip
     for measured, code in (("7/32", None), ("3/8", None), ("25/64", W), ("1/2", W), ("33/64", E)):
         found = shop.findings(shop.design_text.replace('gap = "1/4"', f'gap = "{measured}"'))

@@ -8,8 +8,6 @@ import pytest
 
 from tests.checks.few_hives import batch_of, one_of
 from woodshop.checks.check_batch import check_made
-from woodshop.checks.gap_limits import wanted_of
-from woodshop.checks.limits import band_limits
 from woodshop.checks.measured.first_article import FAR, HEIGHT, ITSELF, THICKNESS, FirstArticle, first_articles
 from woodshop.checks.measured.measured_unit import measured_unit
 from woodshop.checks.measured.sampling import sample_of
@@ -20,11 +18,12 @@ from woodshop.documents.packet.first_article import first_article_blocks
 from woodshop.drawing.values.model import KeepTogether, Table
 from woodshop.findings import Report, Severity
 from woodshop.hive.gaps.gaps import measure_gaps
+from woodshop.hive.gaps.grading import bee_space, varied_limits
 from woodshop.hive.variation.dimensions import remade
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import Length, inch
 
-LIMITS = band_limits()
+LIMITS = bee_space()
 MOUNTINGS = {
     "stapled": 'mounting = "stapled under"',
     "rabbet": 'mounting = "flush rabbet"\nrabbet_height = "3/16"',
@@ -51,10 +50,10 @@ def broken(few: Batch, name: str, by: Length) -> set[str]:
     found = set()
     for gap in measure_gaps(remade(of.standing, {name: by}).stack):
         was = before[gap.name, gap.place, gap.between]
-        wanted = wanted_of(gap.name, gap.kind, was.least, LIMITS, of.mesh)
+        wanted = varied_limits(gap.name, gap.kind, was.least, LIMITS, of.mesh)
         hangs = gap.name == "mesh on wall" and bool(was.least)  # in its rabbet
         held_off = gap.kind == "contact" and gap.name.endswith(" on wall") and gap.least > was.least and not hangs
-        if wanted.is_wanted and wanted.holds(was.least) and (held_off or not wanted.holds(gap.least)):
+        if wanted.is_set and wanted.holds(was.least) and (held_off or not wanted.holds(gap.least)):
             found.add(gap.name)
     return found
 

@@ -7,22 +7,22 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from woodshop.checks.check_batch import measured_batch
-from woodshop.checks.limits import band_limits
 from woodshop.checks.measured.mesh_state import mesh_state
 from woodshop.documents.bee_map.bee_map import bee_maps, map_svg
 from woodshop.documents.report.gap_table import gap_lines
 from woodshop.documents.report.mesh import mesh_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.units.lengths import inch
 
 BARE = (', "spacer strips"', "")
 # strips of 1/4 in, which just touch; what is said of them, and how what is left over the bars is graded
 SHOWN = {
-    0: ("the mesh hangs 0.65 in; mesh lies on the bars, 1/4 in beneath; set hard, the block stays", "lies on the bars"),
-    2: ("the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars is left", "nearly tight"),
-    3: ("the mesh sags 0.026 in, its wires at 29 % of yield; 0.224 in of 1/4 in over the bars is left", "enough under"),
-    5: ("the mesh sags 0.015 in, its wires at 17 % of yield; 0.235 in of 1/4 in over the bars is left", "enough under"),
+    0: ("the mesh hangs 0.65 in; mesh lies on the bars, 1/4 in beneath; set hard, the block stays", "too tight"),
+    2: ("the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars is left", "slightly tight"),  # noqa: E501
+    3: ("the mesh sags 0.026 in, its wires at 29 % of yield; 0.224 in of 1/4 in over the bars is left", "bee space"),
+    5: ("the mesh sags 0.015 in, its wires at 17 % of yield; 0.235 in of 1/4 in over the bars is left", "bee space"),
 }  # fmt: skip
 
 
@@ -39,7 +39,7 @@ def test_words_and_figures_stand_in_report_table_and_map(shop: Any, strips: int)
     words, grade = SHOWN[strips]
     lines = section_text(mesh_section(groups, "in")).split("\n")
     assert words in lines[2]
-    (row,) = [line for line in gap_lines(groups, band_limits(), "in") if "mesh over top bars, loaded" in line]
+    (row,) = [line for line in gap_lines(groups, bee_space(), "in") if "mesh over top bars, loaded" in line]
     assert grade in row
     drawn = bee_maps(units, "in")
     picture = " ".join(line.partition(">")[2] for line in map_svg(drawn).decode().split("</text>"))
@@ -124,7 +124,7 @@ def test_strips_below_the_mesh_carry_it_only_where_it_sags_to_them(shop: Any, ca
     lines = section_text(mesh_section(groups, "in")).split("\n")
     assert f"the mesh sags {sag} in" in lines[2]
     assert f"{left} in of" in lines[2]
-    (row,) = [line for line in gap_lines(groups, band_limits(), "in") if "mesh over top bars, loaded" in line]
+    (row,) = [line for line in gap_lines(groups, bee_space(), "in") if "mesh over top bars, loaded" in line]
     assert f" {left} " in row
     (told,) = section_json(mesh_section(groups, "in"))["mesh"]
     assert (told["sag"], told["left"]) == (sag, left)

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.limits import band_limits
 from woodshop.design.make_units import make_units
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.plan.buying.buy_list import recipe
 from woodshop.units.lengths import Density, inch, millimetre, pound
 
@@ -63,7 +63,7 @@ def test_strips_come_up_to_the_bee_space_over_the_top_bars_and_not_out_of_it(beg
     (thick,) = {p.part.thickness for p in beginner["spacer strips"].assembly.placed}
     over_the_bars = inch("5/8") - inch("3/8")
     assert over_the_bars - inch("1/16") <= thick <= over_the_bars
-    limits = band_limits()
+    limits = bee_space()
     assert (limits.least, limits.most) == (inch("1/4"), inch("3/8"))
 
 

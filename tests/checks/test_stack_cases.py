@@ -14,15 +14,16 @@ from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from woodshop.checks.check_hardware import check_units
+from tests.hive.shifted import with_part
+from woodshop.checks.check_hardware import check_hives
 from woodshop.cli import main
 from woodshop.design.hive_stacks import stacks_of
 from woodshop.errors import InputError
 from woodshop.hive.gaps.faces import label
 from woodshop.hive.gaps.gaps import Gap, measure_gaps
+from woodshop.hive.gaps.grading import Grade, bee_space
 from woodshop.hive.passages.bee_map import bee_map
 from woodshop.hive.stacking.stack import Stack, TierKind
-from woodshop.reference.limits import amber_limits, band
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, read_length
 
@@ -211,7 +212,7 @@ def test_a_strip_laid_under_channel_or_vent_is_flagged_with_where_to_lay_it(
     first, *others = strips.assembly.placed
     laid = Placed(first.part, first.pose.moved((inch(front) - first.box.low[0], ZERO, ZERO)))
     by_hand = replace(strips, assembly=replace(strips.assembly, placed=(laid, *others)))
-    found = [each for each in check_units((rim, floor, by_hand)) if each.code == "strip-under-void"]
+    found = [each for each in check_hives((rim, floor, by_hand))[0] if each.code == "strip-under-void"]
     assert [each.severity for each in found if void in each.value] == ["error"]
     assert all(change in each.change for each in found)
 
@@ -296,7 +297,7 @@ def test_a_part_of_any_hive_that_is_shifted_moves_its_own_gaps_by_an_eighth(
     parts = [(n, k) for n, tier in enumerate(stack.tiers) for k in range(len(tier.placed))]
     n, k = parts[pick % len(parts)]
     mine, by = label(stack.tiers[n], k), tuple(EIGHTH if i == axis else ZERO for i in range(3))
-    before, after = keyed(stack), keyed(stack.with_part(n, k, by))
+    before, after = keyed(stack), keyed(with_part(stack, n, k, by))
     assert after.keys() == before.keys()
     for key, old in before.items():
         first, second = old.between
@@ -434,7 +435,7 @@ def test_a_cover_on_screens_is_an_error_once_bees_pass_under_it(shop: Any) -> No
             for each in quilt.assembly.placed
         )
         by_hand = replace(quilt, assembly=replace(quilt.assembly, placed=placed))
-        (found,) = [each for each in check_units((*board, by_hand)) if each.code == "cover-off-the-walls"]
+        (found,) = [each for each in check_hives((*board, by_hand))[0] if each.code == "cover-off-the-walls"]
         assert found.severity == severity
         assert found.value == f"vent screen of the quilt box holds the cover {past} in off the walls"
 
@@ -445,8 +446,8 @@ def test_room_over_the_sugar_is_meant_up_to_what_closes_it(shop: Any, top: str) 
     hives, make = (top, BOARD) if "inner" in top else ("", BOARD + top)
     stack = stack_of(shop, design(f'gap = "1/4"\n{hives}', make))
     edge = max(wall.box.high[2] for wall in stack.of(TierKind.BOARD)[0].named("side"))
-    for section in bee_map(stack, band(), amber_limits()):
-        for region in section.graded("wide", "nearly wide"):
+    for section in bee_map(stack, bee_space()):
+        for region in section.with_grade(Grade.TOO_WIDE, Grade.SLIGHTLY_WIDE):
             assert section.axis == 2 or max(v for _, v in region.patch.outer) <= edge, section.name
 
 

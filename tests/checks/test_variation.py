@@ -9,8 +9,6 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.gap_limits import Sagging, wanted_of
-from woodshop.checks.limits import band_limits, graded
 from woodshop.checks.rules.variation import check_moves
 from woodshop.checks.variation.gap_variation import Moves, deviation, moves_of, reach_of, swelling
 from woodshop.checks.variation.hive_variation import MovedHives, moved_hives
@@ -19,11 +17,12 @@ from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Damp
 from woodshop.engineering.wood import species
 from woodshop.hive.gaps.gaps import measure_gaps
+from woodshop.hive.gaps.grading import MeshSag, bee_space, grade_gap, varied_limits
 from woodshop.hive.variation.dimensions import dimensions_of, remade
 from woodshop.hive.variation.sizes import Work
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
-LIMITS = band_limits()
+LIMITS = bee_space()
 QUICK = 20_000
 
 
@@ -256,23 +255,22 @@ def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
 
 @pytest.mark.parametrize("band", ["most quoted", "six to nine"])
 def test_limits_of_chains_are_those_of_the_grades(few: Batch, band: str) -> None:
-    """A gap on its limit is graded well, and a hair past it is not: for each kind of gap that has limits."""
+    """A gap on its limit is grade_gap well, and a hair past it is not: for each kind of gap that has limits."""
     of, _ = one_of(few)
-    limits, hair, sag = band_limits(band), millimetre("0.001"), inch("1/32")
-    mesh = Sagging(sag, sag)  # it comes to rest on its strips
-    good = {"bee space", "enough under mesh", "shut", "as it is meant", "flush", "harmless"}
+    limits, hair, sag = bee_space(band), millimetre("0.001"), inch("1/32")
+    mesh = MeshSag(sag, sag)  # it comes to rest on its strips
     seen = set()
     for gap in measure_gaps(of.standing.stack):
-        wish = wanted_of(gap.name, gap.kind, gap.least, limits, mesh)
-        if not wish.is_wanted or (gap.kind == "contact" and gap.name != "overhang"):
+        wish = varied_limits(gap.name, gap.kind, gap.least, limits, mesh)
+        if not wish.is_set or (gap.kind == "contact" and gap.name != "overhang"):
             continue
         seen.add("overhang" if gap.name == "overhang" else gap.kind)
         for end, past in ((wish.least, ZERO - hair), (wish.most, hair)):
             if end is None:
                 continue
             on, off = (replace(gap, least=at, most=at) for at in (end, end + past))
-            assert (graded(on, limits, sag).grade in good) is (not wish.under), gap
-            assert graded(off, limits, sag).grade not in good, gap
+            assert grade_gap(on, limits, mesh).grade.is_good is (not wish.under), gap
+            assert not grade_gap(off, limits, mesh).grade.is_good, gap
             assert wish.holds(end) is (not wish.under)
             assert not wish.holds(end + past)
             assert wish.off(end + past) == hair

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.limits import band_limits
 from woodshop.checks.rules.variation import about, check_moves, in_a_hundred
 from woodshop.checks.variation.gap_variation import Moves, moves_of
 from woodshop.checks.variation.hive_variation import MovedHives
@@ -18,11 +17,12 @@ from woodshop.design.settle.tolerances import settled_strays
 from woodshop.engineering.wood import species
 from woodshop.errors import InputError
 from woodshop.findings import Severity
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.variation.sizes import Work
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import inch, millimetre
 
-LIMITS = band_limits()
+LIMITS = bee_space()
 QUICK = 20_000
 
 

@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 
 from woodshop.checks.check_batch import measured_batch
-from woodshop.checks.limits import band_limits, graded
 from woodshop.errors import InputError
 from woodshop.findings import Severity
+from woodshop.hive.gaps.grading import Grade, bee_space, grade_gap
 from woodshop.units.lengths import ZERO, inch
 
 PLAIN = 'gap = "1/4"\n'
@@ -94,7 +94,7 @@ def test_a_frame_far_too_shallow_for_its_box_is_found_and_its_gap_is_not_as_mean
     batch = shop.batch(design(taken))
     _, _, groups = measured_batch(batch)
     floors = [
-        graded(gap, band_limits(batch.band)).grade
+        grade_gap(gap, bee_space(batch.band)).grade
         for group in groups
         for _, measured in group.alternatives
         for _, hive in measured
@@ -102,7 +102,7 @@ def test_a_frame_far_too_shallow_for_its_box_is_found_and_its_gap_is_not_as_mean
         if gap.name == "bottom bar to floor"
     ]
     assert floors
-    assert "as it is meant" not in floors
+    assert Grade.WIDE_BY_DESIGN not in floors
 
 
 @pytest.mark.parametrize(

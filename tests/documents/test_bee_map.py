@@ -15,18 +15,20 @@ from click.testing import CliRunner
 from woodshop.checks.measured.mesh_state import MeshState, mesh_state
 from woodshop.cli import main
 from woodshop.design.batch import Unit
-from woodshop.documents.bee_map.bee_map import bee_map, bee_map_file, bee_map_files, bee_maps, map_document, scale_of
+from woodshop.documents.bee_map import bee_map
+from woodshop.documents.bee_map.bee_map import bee_map_file, bee_map_files, bee_maps, map_document
 from woodshop.documents.bee_map.callouts import NAME, VALUE
 from woodshop.documents.bee_map.details import HALF, detail_callouts
 from woodshop.documents.bee_map.section import PATTERNS
 from woodshop.documents.bee_map.sheets import DrawnMap, key_sheet
-from woodshop.documents.bee_map.words import WORDS, gap_rows, verdict
+from woodshop.documents.bee_map.words import gap_rows, grade_text
 from woodshop.drawing.arranging.patterns import Pattern, borders, filled, slabs
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.paper import Box, Sheet, Word
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError
-from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.gaps import Gap, measure_gaps
+from woodshop.hive.gaps.grading import bee_space, grade_gap
 from woodshop.hive.passages.bee_map import GRADES
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import inch
@@ -97,14 +99,14 @@ def test_room_over_sugar_of_any_depth_is_drawn(uncut_text: Callable[[str], Plann
     over = {gap.least for gap in one.hive.gaps if gap.name == "head room over the sugar"}
     named = {each.found.gap.name for made in detail_callouts(one.hive, "in").values() for each in made}
     assert not over or "head room over the sugar" in named
-    assert any(region.grade == "meant wide" for section in one.hive.sections for region in section.regions)
+    assert any(region.grade == "wide by design" for section in one.hive.sections for region in section.regions)
 
 
 @pytest.mark.invariant
 def test_sizes_and_names_read_back_from_the_pages(one: DrawnMap) -> None:
     data = write_pdf(map_document(one), "a4")
     text = " ".join("".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages).split())
-    rows = gap_rows(gathered(measure_gaps(one.hive.stack)), one.hive.scale, one.unit)
+    rows = gap_rows(one.hive.graded)
     bare = text.replace(" ", "")
     for row in rows:
         assert row.gap.name.replace(" ", "") in bare
@@ -114,11 +116,11 @@ def test_sizes_and_names_read_back_from_the_pages(one: DrawnMap) -> None:
 
 
 def test_every_grade_that_occurs_stands_in_the_key_with_a_pattern_of_its_own(one: DrawnMap) -> None:
-    key = {word.text for word in words_of(key_sheet(one.hive.scale, one.unit, 142.0))}
+    key = {word.text for word in words_of(key_sheet(one.hive.space, one.unit, 142.0))}
     seen = {region.grade for section in one.hive.sections for region in section.regions}
-    assert {WORDS[grade] for grade in seen} <= key
+    assert seen <= key
     assert len({PATTERNS[grade] for grade in GRADES}) == len(GRADES)
-    assert {WORDS[grade] for grade in GRADES} <= {word.text for word in words_of(one.small)}
+    assert set(GRADES) <= {word.text for word in words_of(one.small)}
 
 
 @pytest.mark.invariant
@@ -213,23 +215,23 @@ def test_a_file_of_another_kind_is_refused(drawn: dict[str, tuple[PlannedBatch, 
     [
         ("1/4", True, "bee space"),
         ("3/8", True, "bee space"),
-        ("3/16", False, "nearly too tight, by 1/16 in"),
+        ("3/16", False, "slightly tight, by 1/16 in"),
         ("1/8", False, "too tight, by 1/8 in"),
-        ("1/2", False, "nearly too wide, by 1/8 in"),
+        ("1/2", False, "slightly wide, by 1/8 in"),
         ("5/8", False, "too wide, by 1/4 in"),
     ],
 )
 def test_a_way_is_judged_by_the_published_band(size: str, good: bool, words: str) -> None:
     gap = Gap("a way", "box 1", inch(size), inch(size), ("a, box 1", "b, box 1"), "bees' way", False)
-    said = verdict(gap, scale_of("most quoted"), "in")
-    assert (said.good, said.words) == (good, words)
+    graded = grade_gap(gap, bee_space())
+    assert (graded.grade.is_good, grade_text(graded, "in")) == (good, words)
 
 
 def test_a_wide_gap_under_the_mesh_stands_in_a_heavy_frame(drawn: dict[str, tuple[PlannedBatch, DrawnMap]]) -> None:
     one = drawn["grooved"][1]
     named = [each for made in detail_callouts(one.hive, "in").values() for each in made]
     (over, *_) = [each for each in named if each.found.gap.name == "mesh over top bars"]
-    assert not over.said.good
+    assert not over.is_good
     assert over.found.gap.least > inch("3/8")
 
 

@@ -5,13 +5,13 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.limits import band_limits
 from woodshop.checks.measured import hives as check_hives
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
-from woodshop.documents.report.report import gap_table
+from woodshop.documents.report import gap_table
+from woodshop.hive.gaps.grading import bee_space
 
 HIVES = '[[hives]]\nname = "yard {n}"\nframes = 10\ncount = 2\ngap = ["1/4", "5/16"]\n'
 MANY = 40
@@ -40,7 +40,7 @@ def test_like_hives_are_measured_and_graded_once_and_all_named(
     )
     monkeypatch.setattr(gap_table, "_graded", lambda *given: measure(1, "graded", graded(*given)))
     groups = check_hives.measure_hives(units)
-    rows = gap_table.gap_rows(groups, band_limits())
+    rows = gap_table.gap_rows(groups, bee_space())
     assert len(groups) == MANY
     assert done == {"measured": 2, "graded": 1}, "one hive, at two gaps over its bars"
     ((names, _),) = rows

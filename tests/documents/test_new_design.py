@@ -10,16 +10,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 from woodshop.cli import main
+from woodshop.design.keys import table_names
 from woodshop.design.orders.line import COLUMNS
-from woodshop.design.settings.buying import BuyingTable
-from woodshop.design.settings.climate import ClimateTable
-from woodshop.design.settings.labels import LabelsTable
-from woodshop.design.settings.saw import SawTable, ToolsTable
-from woodshop.design.settings.tolerances import MoistureTable, ToleranceTable
-from woodshop.design.settings.trial import TrialTable
-from woodshop.design.settings.worth import WorthTable
-from woodshop.design.tables import BoxKeys, DesignTable, HivesTable, OrderBoxTable, SetTable, ShedTable
-from woodshop.documents.answers.design_keys import KEYS, TABLES
+from woodshop.design.tables import DesignTable, HivesTable, ShedTable
+from woodshop.documents.answers.explain import words_told
 from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
 from woodshop.documents.answers.new_design_answers import as_answers
 from woodshop.documents.answers.specimen import tried
@@ -126,7 +120,7 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
     lines = new_design(Answers((Group(10, 6),), kind, tuple(ITEMS)), "a.toml").splitlines()
     names = [match[2] for line in lines if (match := KEY.match(line))]
     for table in (DesignTable, HivesTable, ShedTable):
-        for key in table.model_fields.keys() - {*TABLES, "board"}:
+        for key in table.model_fields.keys() - set(table_names()):
             assert key in names
     for parameter in (*fields_as_parameters(Board), *(p for name in ITEMS for p in find_item(name).parameters)):
         assert parameter.name in names
@@ -141,19 +135,55 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
             said.add(match[2])
 
 
+def accepted(text: str, table: str) -> set[str]:
+    """The keys that the reader says it knows in that table, asked by one that it does not know."""
+    head, sign, rest = text.partition(table) if table else (text, "", "")
+    unknown = "qqqqqqqqqqqqqqqq"
+    try:
+        tried(f"{head}{sign}\n{unknown} = 1\n{rest}", "a.toml")
+    except InputError as refused:
+        (known,) = {problem.do for problem in refused.problems if unknown in problem.given}
+        return set(known.removeprefix("Known here: ").rstrip(".").split(", "))
+    raise AssertionError(f"a key {unknown} in {table}")
+
+
 @pytest.mark.invariant
-def test_the_table_of_keys_is_that_of_the_reader() -> None:
-    """A key more or less in the reader of design files fails this."""
-    tables = (("", DesignTable), ("hives", HivesTable), ("shed", ShedTable), ("labels", LabelsTable))
-    tables = (*tables, ("worth", WorthTable), ("tolerance", ToleranceTable), ("moisture", MoistureTable))
-    tables = (*tables, ("trial", TrialTable), ("climate", ClimateTable), ("buying", BuyingTable))
-    tables = (*tables, ("saw", SawTable), ("tools", ToolsTable))
-    for name, table in tables:
-        assert {key.name for key in KEYS if key.table == name} == set(table.model_fields)
-    assert {key.name for key in KEYS if key.table == "make"} == {"item", "hives", "spare"}
-    assert {key.name for key in KEYS if key.table == "set"} == set(SetTable.model_fields)
-    assert {key.name for key in KEYS if key.table == "box"} == OrderBoxTable.model_fields.keys() - BoxKeys.model_fields
-    assert [key.name for key in KEYS if key.table == "order"] == [column.name for column in COLUMNS]
+def test_every_key_that_the_reader_accepts_and_no_other_is_in_the_new_file_and_explained() -> None:
+    """The reader is asked, table by table; the new file of a shop and `explain` are read as a person reads them."""
+    text = new_design(Answers((Group(10, 6, ("1/4",), name="home yard"),), "shop", tuple(ITEMS)), "a.toml")
+    shown: dict[str, set[str]] = {"": set()}
+    table = ""
+    for line in text.splitlines():
+        if match := re.match(r"^(?:# )?\[+([a-z_]+)\]+$", line):
+            table = match[1]
+        elif match := KEY.match(line):
+            shown.setdefault(table, set()).add(match[2])
+    plain = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "y.toml"\n'
+    with_all = plain + "".join(f"{written}\n" for written in table_names().values() if written.startswith("["))
+    with_all = with_all.replace(", or the headings of a spreadsheet", "")
+    explained_keys: dict[str, set[str]] = {name: set() for name in table_names()}
+    for address in words_told()["key"]:
+        head, _, name = address.rpartition(".")
+        explained_keys[head].add(name)
+    own = {parameter.name for name in ITEMS for parameter in find_item(name).parameters}
+    own |= {parameter.name for parameter in fields_as_parameters(Board)}
+    for name, written in table_names().items():
+        if name == "":
+            keys, tables = accepted(plain, ""), set(table_names()) - {""}
+            assert shown[""] == keys - tables
+            assert explained_keys[""] == keys
+        elif name == "order":
+            assert shown[name] == explained_keys[name] == {column.name for column in COLUMNS}
+        elif name == "make":
+            assert (
+                explained_keys[name]
+                == shown[name] - own
+                == accepted(f'{plain}[[make]]\nitem = "quilt box"\n', "[[make]]") - own
+            )
+        elif name == "board":
+            assert shown[name] == accepted(with_all, written)
+        else:
+            assert shown[name] == explained_keys[name] == accepted(with_all, written), name
 
 
 def test_a_beginner_sets_nine_lines_and_a_shop_names_its_groups() -> None:

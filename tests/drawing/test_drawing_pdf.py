@@ -360,11 +360,12 @@ sys.path.insert(0, sys.argv[1])
 import conftest
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.views.layout import Rect, layout_drawing
-from woodshop.drawing.values.model import Document, Figure, Heading
+from woodshop.drawing.values.model import Document, Drawing, Figure, Heading
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.views.pictorial import pictorial
-from woodshop.drawing.pens.svg import write_svg
+from woodshop.drawing.arranging.arrange import fitted
+from woodshop.drawing.pens.svg import svg_of
 from woodshop.shape.part import Assembly, Placed, Pose
 from woodshop.units.lengths import ZERO, inch
 drawings = [part_drawing(p, address=p.name, count=2) for p in conftest.PARTS]
@@ -374,8 +375,8 @@ view = pictorial(Assembly("x", "x", placed))
 digest = hashlib.sha256(write_pdf(Document("t", "s", tuple(blocks))))
 for drawing in drawings:
     digest.update(write_dxf(drawing))
-    digest.update(write_svg(drawing))
-digest.update(write_svg(view))
+    digest.update(svg_of(fitted(drawing, 532, 680).sheet, drawing.title).encode())
+digest.update(svg_of(fitted(Drawing(view.name, "", (view,)), 532, 680).sheet, view.name).encode())
 print(digest.hexdigest())
 """
 

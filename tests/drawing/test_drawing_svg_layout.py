@@ -8,8 +8,8 @@ import pytest
 
 from woodshop.drawing.arranging.arrange import fitted, lay_view
 from woodshop.drawing.arranging.lanes import crosses
-from woodshop.drawing.pens.svg import write_svg
-from woodshop.drawing.values.model import Fill, Kind
+from woodshop.drawing.pens.svg import svg_of
+from woodshop.drawing.values.model import Drawing, Fill, Kind
 from woodshop.drawing.values.paper import Ring, Stroke, Word, mark_box
 from woodshop.drawing.values.style import SCALES, STYLE, scale_text
 from woodshop.drawing.views.layout import Rect, layout_drawing, layout_view
@@ -17,13 +17,19 @@ from woodshop.drawing.views.part import part_drawing
 from woodshop.shape.part import Part
 from woodshop.units.lengths import ZERO, Length, inch
 
+
+def svg(drawing: Drawing) -> str:
+    """The drawing at the largest standard scale that fits a page."""
+    return svg_of(fitted(drawing, 532, 680).sheet, drawing.title)
+
+
 _SVG = "{http://www.w3.org/2000/svg}"
 
 
 def test_svg_is_well_formed_and_holds_every_text(part: Part, unit: str) -> None:
     """It parses, has a title, and its texts are those of the drawing, fractions spelt out."""
     drawing = part_drawing(part, address="a", count=1, unit=unit)
-    root = ElementTree.fromstring(write_svg(drawing))
+    root = ElementTree.fromstring(svg(drawing))
     assert root.tag == f"{_SVG}svg"
     assert root.findtext(f"{_SVG}title") == part.name
     texts = ["".join(text.itertext()) for text in root.iter(f"{_SVG}text")]
@@ -34,7 +40,7 @@ def test_svg_is_well_formed_and_holds_every_text(part: Part, unit: str) -> None:
 
 def test_svg_stays_inside_its_page(part: Part) -> None:
     """Every coordinate lies in the view box."""
-    root = ElementTree.fromstring(write_svg(part_drawing(part, address="a", count=1)))
+    root = ElementTree.fromstring(svg(part_drawing(part, address="a", count=1)))
     _, _, wide, high = (float(n) for n in root.attrib["viewBox"].split())
     for shape in (*root.iter(f"{_SVG}polyline"), *root.iter(f"{_SVG}polygon")):
         for pair in shape.attrib["points"].split():
@@ -46,9 +52,7 @@ def test_svg_stays_inside_its_page(part: Part) -> None:
 def test_names_do_no_harm_in_svg() -> None:
     """Markup and controls in a name stay text."""
     name = 'x</title><script>alert("1")</script>&\x00'
-    root = ElementTree.fromstring(
-        write_svg(part_drawing(Part(name, "p", inch(9), inch(3), inch(1)), address="a", count=1))
-    )
+    root = ElementTree.fromstring(svg(part_drawing(Part(name, "p", inch(9), inch(3), inch(1)), address="a", count=1)))
     assert not list(root.iter(f"{_SVG}script"))
     assert root.findtext(f"{_SVG}title") == 'x</title><script>alert("1")</script>&'
 

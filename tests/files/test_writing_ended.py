@@ -7,9 +7,11 @@ import os
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from tests.files.under_fire import (
     NEW,
+    OLD,
     WAYS,
     Place,
     faults,
@@ -21,7 +23,8 @@ from tests.files.under_fire import (
     struck,
     struck_at_line,
 )
-from woodshop.files.folder import recover, write_folder
+from woodshop.cli import main
+from woodshop.files.folder import is_half_written, recover, write_folder
 
 ALL = os.environ.get("WOODSHOP_STRIKES") == "all"
 SHAPES = ({}, {"is_new": True}, {"is_link": True}, {"is_new": True, "is_link": True})
@@ -41,6 +44,7 @@ def _write(place: Place) -> None:
 def _assert_next_run_mends(place: Place, is_new: bool) -> None:
     """The next run finds what was left and finishes or undoes it, then writes its own."""
     if place.folder.exists():
+        assert is_half_written(place.folder) or packet(place) in (OLD, NEW, {})
         recover(place.folder.resolve())
         assert faults(place, is_new=is_new) == []
         assert left_over(place) == []
@@ -48,6 +52,21 @@ def _assert_next_run_mends(place: Place, is_new: bool) -> None:
     assert packet(place) == NEW
     assert faults(place, is_new=is_new) == []
     assert left_over(place) == []
+    assert not is_half_written(place.folder)
+
+
+def test_a_kill_between_two_files_is_noticed_by_verify(tmp_path: Path) -> None:
+    counted = furnished(tmp_path / "counted")
+    mixed = 0
+    for n in range(steps(lambda: _write(counted))):
+        place = furnished(tmp_path / str(n))
+        struck(lambda place=place: _write(place), n, "kill")
+        if packet(place) not in (OLD, NEW):
+            mixed += 1
+            done = CliRunner().invoke(main, ["verify", str(place.folder / "plan.json")])
+            assert done.exit_code == 3
+            assert "Plan again into it" in done.output
+    assert mixed > 5
 
 
 @pytest.mark.invariant

@@ -6,15 +6,15 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.limits import band_limits, graded
+from tests.shape.probe import probe
 from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.grading import bee_space, grade_gap
 from woodshop.hive.passages.creatures import worker
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import probe
 from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]
@@ -41,7 +41,7 @@ def test_a_gauge_by_hand(setting: Settings, make: Make) -> None:
 
 @pytest.mark.invariant
 def test_steps_are_the_limits_that_the_checks_use() -> None:
-    limits = band_limits()
+    limits = bee_space()
     assert [thick for thick, _ in gauge_steps()] == [limits.amber_least, limits.least, limits.most, limits.amber_most]
 
 
@@ -83,6 +83,6 @@ def test_no_item_takes_the_thinnest_step_for_a_gap_that_no_bee_passes(name: str,
 
 def test_limits_are_worded_in_the_units_of_the_design() -> None:
     shut = Gap("strip end to side wall", "box 1, left", inch("1/8"), inch("1/8"), ("strip", "wall"), "shut", True)
-    assert graded(shut, band_limits()).wanted == "under 0.159 in, too narrow for a worker"
-    assert graded(shut, band_limits(unit="mm")).wanted == "under 4.05 mm, too narrow for a worker"
+    assert grade_gap(shut, bee_space()).limits.words == "under 0.159 in, too narrow for a worker"
+    assert grade_gap(shut, bee_space(unit="mm")).limits.words == "under 4.05 mm, too narrow for a worker"
     assert inch("159/1000") < worker().size < inch("160/1000")

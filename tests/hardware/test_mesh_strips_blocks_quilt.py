@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
 from woodshop.hardware.catalogue import find_item, items
-from woodshop.hardware.items.mesh_floor import is_open_below, open_cells, sheet, sheet_side
+from woodshop.hardware.items.mesh_floor import open_cells, sheet, sheet_side
 from woodshop.hardware.items.packing_blocks import packing_words
 from woodshop.hardware.items.spacer_strips import (
     aimed_thickness,
@@ -127,8 +127,6 @@ def test_staples_every_two_inches_round_the_sheet(setting: Settings, make: Make)
     # 2 x (19.541 + 15.541) = 70.164 in round; / 2 = 35.08: 36
     assert [f.count for f in floor.fasteners] == [36]
     assert make(find_item("mesh floor"), setting(mounting="saw groove")).fasteners == ()
-    assert is_open_below(setting())
-    assert not is_open_below(setting(mounting="flush rabbet"))
 
 
 def test_what_is_cut_off_the_wire_says_so(setting: Settings, make: Make) -> None:

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.shape.probe import probe
 from woodshop.hive.woodenware.box import HiveBox, TopBar, stand
-from woodshop.shape.measure import gap, overlaps, part_volume, probe
+from woodshop.shape.measure import gap, overlaps, part_volume
 from woodshop.shape.part import Role
 from woodshop.units.lengths import ZERO, Length, inch
 

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.hive.shifted import with_part
 from woodshop.hive.gaps.faces import label
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.shape.part import Role
@@ -53,7 +54,7 @@ def test_a_part_that_is_shifted_moves_its_own_gaps_by_just_so_much_and_no_others
             mine = label(tier, k)
             for axis in range(3):
                 by = tuple(EIGHTH if i == axis else ZERO for i in range(3))
-                after = {(g.name, g.place, g.between): g for g in measure_gaps(stack.with_part(n, k, by))}
+                after = {(g.name, g.place, g.between): g for g in measure_gaps(with_part(stack, n, k, by))}
                 assert after.keys() == before.keys(), (mine, axis)
                 for key, old in before.items():
                     first, second = old.between

@@ -11,11 +11,11 @@ from fractions import Fraction
 import pytest
 
 from woodshop.reference import facts
-from woodshop.reference.boxes import box_height, box_length, box_size, box_width, frame_depth
+from woodshop.reference.boxes import box_height, box_size, frame_depth
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import band
 from woodshop.reference.lumber import dressed
-from woodshop.reference.mesh import is_disputed, mesh, passages
+from woodshop.reference.mesh import mesh, passages
 from woodshop.units.lengths import LITRES_PER_US_CUP, litres, pound, read_length, read_mass
 
 PS_20 = "NIST Voluntary Product Standard PS 20, as tabulated by Engineering ToolBox, Softwood lumber: standard sizes"
@@ -412,7 +412,7 @@ def test_every_published_number_is_guarded() -> None:
 @pytest.mark.outside("Howland Blackiston, Building Beehives: box 19-7/8 long; hobby builders: 16-1/4 wide")
 def test_ten_frame_box() -> None:
     """A 10-frame box is 19-7/8 by 16-1/4 outside and 18-3/8 by 14-3/4 within 3/4 walls."""
-    assert (box_length(), box_width(10)) == (read_length("19-7/8"), read_length("16-1/4"))
+    assert (box_size(10).length, box_size(10).width) == (read_length("19-7/8"), read_length("16-1/4"))
     assert (box_size(10).inside_length, box_size(10).inside_width) == (read_length("18-3/8"), read_length("14-3/4"))
 
 
@@ -453,4 +453,4 @@ def test_what_passes_as_listed() -> None:
 @pytest.mark.outside("Sustainable Beekeepers Guild of Michigan FAQ, against Kathy's Bees 2016")
 def test_half_inch_mesh_as_mouse_guard_is_disputed() -> None:
     """Both opinions are kept."""
-    assert is_disputed("1/2 in", "mouse")
+    assert {said.passes for said in passages("1/2 in") if said.who == "mouse"} == {True, False}

@@ -5,7 +5,8 @@ from fractions import Fraction
 
 import pytest
 
-from woodshop.engineering.wood import coefficient_from_shrinkage, species_names
+from tests.outside.shrinkage import coefficient_from_shrinkage
+from woodshop.engineering.wood import species_names
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.stacking.stack import Woodenware
 from woodshop.hive.variation.chains import Line, lines_at

@@ -9,10 +9,10 @@ from fractions import Fraction
 
 import pytest
 
+from tests.outside.shrinkage import coefficient_from_shrinkage
 from woodshop.engineering.wood import (
     Grain,
     change_of_size,
-    coefficient_from_shrinkage,
     conductivity,
     movement,
     species,

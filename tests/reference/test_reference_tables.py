@@ -6,48 +6,49 @@ import pytest
 
 from woodshop.reference.boxes import (
     FRAMES,
-    HEIGHTS,
     box_height,
-    box_heights,
-    box_length,
     box_size,
     box_sizes,
-    box_width,
     box_widths,
     frame_depth,
     frame_size,
-    gap_over_top_bars,
-    rabbet_depth,
     rabbet_width,
     wall,
 )
-from woodshop.reference.facts import fact
+from woodshop.reference.facts import Fact, fact, group
 from woodshop.reference.limits import amber_limits, band, bands
 from woodshop.reference.lumber import dressed, dressed_rows, nominal_names
-from woodshop.reference.mesh import is_disputed, mesh, mesh_names, passages, roll_lengths, roll_widths
-from woodshop.units.lengths import ZERO, inch, millimetre
+from woodshop.reference.mesh import mesh, mesh_names, passages
+from woodshop.units.lengths import ZERO, inch, millimetre, read_length
 
 pytestmark = pytest.mark.invariant
+
+HEIGHTS = ("deep", "medium", "shallow")
+
+
+def heights(name: str) -> tuple[Fact, ...]:
+    """Every published height of that box, the default first."""
+    return group(f"box.height_{name}")
 
 
 def test_inside_is_outside_less_two_walls() -> None:
     """Holds for every box, both ways."""
     for size in box_sizes():
-        assert size.inside_length + size.wall * 2 == size.length == box_length()
+        assert size.inside_length + size.wall * 2 == size.length == fact("box.length").length
         assert size.inside_width + size.wall * 2 == size.width
 
 
 def test_boxes_are_found_by_width() -> None:
     """The default is the first; every published width finds its box; others are refused with what there is."""
     for frames in FRAMES:
-        assert box_width(frames) == box_widths(frames)[0] == box_size(frames).width
+        assert box_widths(frames)[0] == box_size(frames).width
         for width in box_widths(frames):
             assert box_size(frames, width.number()).width == width
-            assert box_width(frames, width.text("in")) == width
-    assert box_size(10).id == f"10-frame {box_width(10).number()}"
+            assert box_size(frames, width.text("in")).width == width
+    assert box_size(10).id == f"10-frame {box_widths(10)[0].number()}"
     assert "cut to match the hive" in box_size(10).cite
     with pytest.raises(KeyError, match="16 1/4 in, 16 in"):
-        box_width(10, "17")
+        box_size(10, "17")
     with pytest.raises(KeyError, match="5 and 8 and 10"):
         box_widths(9)
     with pytest.raises(KeyError, match="5 and 8 and 10"):
@@ -79,28 +80,28 @@ def test_frames_fit_their_boxes() -> None:
 def test_heights_fall_from_deep_to_shallow() -> None:
     """Boxes and frames alike; every published height of a name lies between its neighbours."""
     for high, low in pairwise(HEIGHTS):
-        assert min(row.length for row in box_heights(high)) > max(row.length for row in box_heights(low))
+        assert min(row.length for row in heights(high)) > max(row.length for row in heights(low))
         assert frame_depth(high) > frame_depth(low)
     for name in HEIGHTS:
-        assert box_heights(name)[0].length == box_height(name)
+        assert heights(name)[0].length == box_height(name)
     with pytest.raises(KeyError, match=r"no fact .box\.height_jumbo"):
-        box_heights("jumbo")
+        box_height("jumbo")
 
 
 def test_every_box_is_higher_than_its_frames() -> None:
     """What is left is the gap between tiers: at least the gap over the top bars."""
     for name in HEIGHTS:
-        for row in box_heights(name):
+        for row in heights(name):
             assert row.length - frame_depth(name) > ZERO
-        assert box_height(name) - frame_depth(name) >= gap_over_top_bars()
+        assert box_height(name) - frame_depth(name) >= fact("box.gap_over_top_bars").length
 
 
 def test_gap_is_rabbet_less_lug() -> None:
     """The gap over the top bars follows from the frame rest."""
     frame = frame_size("medium")
-    assert gap_over_top_bars() == rabbet_depth() - frame.lug_thickness
+    assert fact("box.gap_over_top_bars").length == fact("box.rabbet_depth").length - frame.lug_thickness
     assert frame.lug_thickness < frame.top_bar_thickness < frame.depth
-    assert frame.bottom_bar_thickness < frame.depth
+    assert fact("frame.bottom_bar_thickness").length < frame.depth
     assert frame.top_bar_width < frame.end_bar_width
 
 
@@ -159,8 +160,7 @@ def test_what_passes_follows_the_openings() -> None:
     for name in mesh_names():
         says = {said.passes for said in passages(name) if said.who == "worker"}
         assert says == {mesh(name).clear_opening > gap}
-    assert is_disputed("1/2 in", "mouse")
-    assert not is_disputed("1/4 in", "mouse")
+    assert {said.passes for said in passages("1/4 in") if said.who == "mouse"} == {False}
     assert {said.passes for said in passages("1/2 in") if said.who == "mouse"} == {True, False}
     assert len(passages()) > sum(len(passages(name)) for name in mesh_names())
     with pytest.raises(KeyError, match="1/2 in"):
@@ -169,10 +169,11 @@ def test_what_passes_follows_the_openings() -> None:
 
 def test_rolls_rise_and_cover_a_board() -> None:
     """Some roll is as wide as a board is; widths and lengths are listed in order."""
-    assert all(a < b for a, b in pairwise(roll_widths()))
-    assert all(a < b for a, b in pairwise(roll_lengths()))
-    assert roll_widths()[0] > box_width(10)
-    assert roll_lengths()[0] > box_length()
+    widths = [row.length for row in group("mesh.roll_width")]
+    lengths = [read_length(row.value) for row in group("mesh.roll_length")]
+    assert all(a < b for sizes in (widths, lengths) for a, b in pairwise(sizes))
+    assert widths[0] > box_widths(10)[0]
+    assert lengths[0] > fact("box.length").length
 
 
 # ---- limits and practice ---------------------------------------------------------------------
@@ -224,7 +225,7 @@ def test_board_practice_hangs_together() -> None:
     assert fact("rim.notch_height").length <= fact("opening.upper_notch_most").length
     assert band().holds(fact("rim.notch_height").length)
     assert fact("rim.joint_rabbet_depth").length < wall()
-    assert fact("strip.thickness").length <= gap_over_top_bars() + fact("strip.proud_most").length
+    assert fact("strip.thickness").length <= fact("box.gap_over_top_bars").length + fact("strip.proud_most").length
 
 
 def test_default_rim_holds_the_default_sugar() -> None:
@@ -259,9 +260,9 @@ def test_recipe_scales() -> None:
 
 def test_cover_drops_over_the_box() -> None:
     """The home plan's cover goes over the box with clearance; its skirt is no deeper than the wind allows."""
-    assert fact("cover.inside_width").length > box_width(10)
-    assert fact("cover.frame_side").length > box_length()
+    assert fact("cover.inside_width").length > box_widths(10)[0]
+    assert fact("cover.frame_side").length > fact("box.length").length
     assert fact("cover.skirt_depth").length < fact("cover.skirt_most").length
-    assert fact("cover.length").length > box_length()
-    assert fact("cover.width_10").length > box_width(10)
-    assert fact("cover.width_8").length > box_width(8)
+    assert fact("cover.length").length > fact("box.length").length
+    assert fact("cover.width_10").length > box_widths(10)[0]
+    assert fact("cover.width_8").length > box_widths(8)[0]

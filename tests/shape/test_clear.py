@@ -5,12 +5,13 @@ from itertools import permutations, product
 
 import pytest
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.shape.clear import ClearPatch, clear_classes, clear_width_at
+from tests.shape.free_space import free_space
+from woodshop.shape.clear import ClearPatch, clear_classes
 from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
-from woodshop.shape.plane import free_space, open_area
+from woodshop.shape.plane import open_area
 from woodshop.shape.scene import Scene, scene
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -105,7 +106,6 @@ def test_a_gap_of_just_a_size_lets_it_through_and_a_step_less_does_not(axis: int
     found = clear_classes(seen, axis, at, window, [inch("1/4")])
     assert [each.clear for each in found] == [inch("1/4") if off >= 0 else None]
     assert found[0].patch.area == open_area(seen, axis, at, window) == area
-    assert clear_width_at(seen, (inch(9), inch(4), inch(1))) == gap
 
 
 @pytest.mark.parametrize(("size", "goes"), [("6.349", True), ("6.351", False)])
@@ -166,25 +166,6 @@ def test_a_round_hole_clears_the_square_drawn_in_it() -> None:
     assert {each.clear for each in found} == {None, sizes[0]}
     clear = [each for each in found if each.clear]
     assert len(clear) == 1
-    width = clear_width_at(board, (inch(2), inch("1 1/2"), inch("1/2")))
-    assert width is not None
-    assert 0 < 25.4 / 2**0.5 - float(width.mm) < 2 / 320, "its half side rounded inwards to 1/320 mm"
-
-
-def test_the_clear_width_of_open_space_has_no_bound() -> None:
-    corner = [mm_box((0, 0, 0), (9, 9, 1)), mm_box((0, 0, 0), (9, 1, 9)), mm_box((0, 0, 0), (1, 9, 9))]
-    point = (millimetre(2), millimetre(2), millimetre(2))
-    assert clear_width_at(scene([]), point) is None
-    assert clear_width_at(scene(corner), point) is None
-    with pytest.raises(ValueError, match="lies in a solid"):
-        clear_width_at(scene(corner), ORIGIN)
-
-
-def test_the_roomiest_cube_may_run_out_into_open_space_on_one_side() -> None:
-    # past the post the space is open towards -y and 198 high; beside it, it is 109 wide from the wall to the post
-    floor, lid = mm_box((-100, -100, -100), (100, 100, -99)), mm_box((-100, -100, 99), (100, 100, 100))
-    wall, post = mm_box((-100, -100, -100), (-99, 100, 100)), mm_box((10, 2, -100), (20, 20, 100))
-    assert clear_width_at(scene([floor, lid, wall, post]), ORIGIN) == millimetre(198)
 
 
 # ---- against other ways ---------------------------------------------------------------------------
@@ -228,19 +209,6 @@ def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Box], axis: int,
         assert ours == opened.covers(shapely.Point(i + 0.5, j + 0.5))
     area = sum((each.patch.area.mm2 for each in found if each.clear), start=Fraction(0))
     assert float(area) == pytest.approx(opened.area, abs=1e-6)
-
-
-@pytest.mark.invariant
-@given(blocks(), st.integers(0, SIDE - 1), st.integers(0, SIDE - 1), st.integers(0, SIDE - 1))
-@settings(max_examples=150, deadline=None)
-def test_the_width_at_a_point_is_the_class_of_its_place(boxes: list[Box], x: int, y: int, z: int) -> None:
-    solid = filled(boxes)
-    assume((x, y, z) not in solid)
-    width = clear_width_at(scene(boxes), (millimetre(x), millimetre(y), millimetre(z)))
-    best = largest(solid, (x, y, z))
-    assert best == 4 if width is None else min(int(width.mm), 4) == best
-    grades = graded(clear_classes(scene(boxes), 2, millimetre(z), WINDOW, SIZES))
-    assert grades[x, y] == millimetre(best)
 
 
 # ---- against themselves ---------------------------------------------------------------------------

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woodshop.shape.measure import contact_area, gap, overlaps, part_volume, probe, solid_boxes
+from tests.shape.probe import probe
+from woodshop.shape.measure import contact_area, gap, overlaps, part_volume, solid_boxes
 from woodshop.shape.part import (
     FACE_AXIS,
     Assembly,

@@ -8,12 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.shape.free_space import free_space
 from woodshop.errors import InputError
 from woodshop.shape.grid import Grid, grid_of
 from woodshop.shape.measure import solid_boxes
 from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
-from woodshop.shape.plane import Patch, free_space, open_area, section
-from woodshop.shape.scene import Scene, free_span, scene
+from woodshop.shape.plane import Patch, open_area, section
+from woodshop.shape.scene import Scene, scene
 from woodshop.units.lengths import ZERO, Area, Length, inch, millimetre
 
 SIDE = 6
@@ -238,17 +239,3 @@ def test_a_blind_hole_stays_blind() -> None:
     whole = Rectangle(ZERO, ZERO, inch(4), inch(3))
     assert open_area(board, 2, inch("1/4"), whole) == Area(Fraction(0))
     assert open_area(board, 2, inch("1/2"), whole).square_inches > 0
-
-
-# ---- free span ------------------------------------------------------------------------------------
-
-
-def test_the_free_span_runs_from_solid_to_solid() -> None:
-    seen = scene([mm_box((0, 0, 0), (6, 6, 1)), mm_box((0, 0, 4), (3, 6, 5))])
-    under, beside = (ZERO, ZERO, millimetre(2)), (millimetre(3), ZERO, millimetre(2))
-    assert free_span(seen, 2, under) == (millimetre(1), millimetre(4))
-    assert free_span(seen, 2, beside) == (millimetre(1), None)
-    assert free_span(seen, 0, under) == (None, None)
-    assert free_span(seen, 2, (ZERO, ZERO, millimetre(1))) == (millimetre(1), millimetre(4))
-    with pytest.raises(ValueError, match="lies in a solid"):
-        free_span(seen, 2, (ZERO, ZERO, millimetre(4)))

@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.design.design_file import read_design
+from woodshop.design.keys import DesignKey, design_keys
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -179,6 +180,18 @@ def test_cases_multiply_in_the_order_given() -> None:
         ("1", "spare"),
     ]
     assert "board.mounting" in known_keys()
+
+
+@pytest.mark.parametrize("key", [key for key in design_keys() if key.is_varied and key.table != "hives"])
+def test_a_key_that_may_be_varied_is_put_where_the_reader_looks_for_it(key: DesignKey) -> None:
+    changed = into_design(((key.address, "1/2"),), {})
+    assert (changed[key.table] if key.table else changed)[key.name] == "1/2"
+
+
+@pytest.mark.parametrize("key", ["tolerance", "labels.rows", "batch", "hives.customer", "order.count"])
+def test_what_is_no_single_value_or_changes_no_figure_is_not_varied(key: str) -> None:
+    with pytest.raises(InputError, match="a key of the design"):
+        read_varies((f"{key}=1,2",))
 
 
 def test_what_a_price_is_of() -> None:

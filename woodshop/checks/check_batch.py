@@ -3,7 +3,6 @@
 from collections.abc import Callable
 
 from woodshop.checks.check_hardware import check_hives
-from woodshop.checks.limits import band_limits
 from woodshop.checks.measured.cold_tops import cold_tops
 from woodshop.checks.measured.hives import HiveGroup
 from woodshop.checks.metric_findings import told_in_millimetres
@@ -15,6 +14,7 @@ from woodshop.checks.variation.hive_variation import moved_hives
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.make_units import make_units
 from woodshop.findings import Report, gather
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.units.lengths import told_in
 
 
@@ -40,7 +40,7 @@ def check_made(
     with told_in(batch.unit):
         found, groups = check_hives(units, batch.band, batch.unit, progress)
         if batch.strays is not None:
-            moved = moved_hives(units, batch.strays, band_limits(batch.band, batch.unit), progress=progress)
+            moved = moved_hives(units, batch.strays, bee_space(batch.band, batch.unit), progress=progress)
             found = (*found, *check_moves(moved, batch.unit))
         found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
         found = (*found, *check_screws(units), *check_prices(batch)) if prices else found

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from woodshop.checks.limits import band_limits
 from woodshop.checks.measured.hives import HiveGroup, measure_hives
 from woodshop.checks.rules.air import check_top_ventilation
 from woodshop.checks.rules.boxes import check_boxes
@@ -12,6 +11,7 @@ from woodshop.design.batch import Unit
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
@@ -20,11 +20,6 @@ from woodshop.shape.part import Box, Placed, Role
 from woodshop.units.lengths import ZERO, Density, Length, inch
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
-
-
-def check_units(units: tuple[Unit, ...], band: str = DEFAULT_BAND, unit: str = "in") -> tuple[Finding, ...]:
-    """Every finding about these units, each alone and in the stack of its hives; see `check_hives`."""
-    return check_hives(units, band, unit)[0]
 
 
 def check_hives(
@@ -39,7 +34,7 @@ def check_hives(
     work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
-    whole = Whole(groups, band_limits(band, unit), unit, fits_box)
+    whole = Whole(groups, bee_space(band, unit), unit, fits_box)
     found: list[Finding] = []
     for each in units:
         found += check_alone(each, whole)

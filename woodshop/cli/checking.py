@@ -43,7 +43,6 @@ def check(
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    from woodshop.checks.limits import band_limits
     from woodshop.checks.measured.cold_tops import cold_tops
     from woodshop.documents.answers.unit_sheet import unit_section
     from woodshop.documents.packet.cold_top import cold_section
@@ -54,6 +53,7 @@ def check(
     from woodshop.documents.report.variation import moves_section
     from woodshop.drawing.values.model import KeyValues, Paragraph, Section, Verbatim, joined
     from woodshop.files.writing import refuse_taken
+    from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
 
     for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
@@ -73,7 +73,7 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    limits, unit = band_limits(batch.band, batch.unit), batch.unit
+    limits, unit = bee_space(batch.band, batch.unit), batch.unit
     gaps = Section(
         "", (Verbatim("\n".join(gap_lines(groups, limits, unit))),), {"gaps": gaps_told(groups, limits, unit)}
     )
@@ -117,13 +117,13 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 
 def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
     """What moves the gaps, worked out in full, and what would change if a default were wrong."""
-    from woodshop.checks.limits import band_limits
     from woodshop.checks.variation.gap_variation import FULL
     from woodshop.checks.variation.hive_variation import moved_hives
     from woodshop.checks.variation.what_if import what_if
     from woodshop.documents.report.variation import worst
+    from woodshop.hive.gaps.grading import bee_space
 
-    limits = band_limits(batch.band, batch.unit)
+    limits = bee_space(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
     moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)

@@ -8,6 +8,7 @@ import click
 
 from woodshop.cli.checking import checked, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say
+from woodshop.errors import InputError, Problem
 
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -103,8 +104,12 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
+    from woodshop.files.folder import is_half_written
     from woodshop.plan.verify import verify_file
 
+    if is_half_written(plan_file.parent):
+        given, do = "a folder whose replacing was cut off", "Plan again into it: that finishes or undoes the replacing."
+        raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
     told = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
     bad = any(each["findings"] for each in told)
     if as_json:

@@ -32,7 +32,7 @@ from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_
 from woodshop.design.settings.tolerances import StrayTables, stray_faults
 from woodshop.design.settings.trial import TrialTable, trial_faults
 from woodshop.design.settings.worth import WorthTable, worth_faults
-from woodshop.design.tables import DesignTable, HivesTable, Number, OrderBoxTable, SetTable, ShedTable
+from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.catalogue import items
@@ -335,10 +335,7 @@ def _make(
         own.update({p.name: p for p in item.parameters})
     shared = {p.name: p for p in board_parameters if p.name not in own}
     fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in (*own.values(), *shared.values())}
-    fields["item"] = (Any, ...)  # each name has been looked at above
-    fields["hives"] = (str | tuple[str, ...], ())
-    fields["spare"] = (Number, 0)
-    values = _checked(create_model("make", __base__=Table, **fields), raw, where, unit, found)
+    values = _checked(create_model("make", __base__=MakeTable, **fields), raw, where, unit, found)
     if values is None:
         return []
     for parameter in (*own.values(), *shared.values()):

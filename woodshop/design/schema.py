@@ -6,12 +6,13 @@ says into the project's own problems.
 
 import re
 import tomllib
+from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
@@ -45,6 +46,35 @@ class Table(BaseModel):
 
 
 T = TypeVar("T", bound=Table)
+
+
+def design_key(
+    meaning: str,
+    default: Any = None,
+    *,
+    usual: str = "",
+    otherwise: str = "",
+    example: str = "",
+    row: str = "",
+    national: str = "",
+    vary: bool = True,
+    **limits: Any,
+) -> Any:
+    """A field of a table of the design file, with all that is said of its key; `...` as default makes it required.
+
+    `otherwise` is what holds where it is left out, in words; `usual` the same as a value of the file, and `example`
+    another value. `row` names the fact that gives the value then, `national` that of a British National hive, where
+    it differs. `vary`: whether `compare` may vary it. `limits` are those of pydantic's `Field`.
+    """
+    told = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
+    return Field(default, description=meaning, json_schema_extra={**told, "vary": vary}, **limits)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a value of a type is, in words; part of the type."""
+
+    words: str
 
 
 def _refuse(wanted: str, do: str) -> PydanticCustomError:
@@ -181,15 +211,15 @@ def _amount(value: Any) -> Fraction:
     return exact(text)
 
 
-AnyLength = Annotated[Length, BeforeValidator(_length)]
-Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length)]
-AMass = Annotated[Mass, BeforeValidator(_mass)]
-SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass)]
+AnyLength = Annotated[Length, BeforeValidator(_length), Kind("a length")]
+Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length), Kind("a length")]
+AMass = Annotated[Mass, BeforeValidator(_mass), Kind("a mass with its unit")]
+SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass), Kind("a mass with its unit")]
 Words = Annotated[str, AfterValidator(_words)]
-Cents = Annotated[int, BeforeValidator(_money)]
-Percent = Annotated[Fraction, BeforeValidator(_share)]
-Amount = Annotated[Fraction, BeforeValidator(_amount)]
-ADensity = Annotated[Density, BeforeValidator(_density)]
+Cents = Annotated[int, BeforeValidator(_money), Kind("a price")]
+Percent = Annotated[Fraction, BeforeValidator(_share), Kind("a percentage")]
+Amount = Annotated[Fraction, BeforeValidator(_amount), Kind("a number")]
+ADensity = Annotated[Density, BeforeValidator(_density), Kind("a density")]
 Gap = Annotated[AnyLength, within("gap")]
 BoxLength = Annotated[Size, within("length")]
 BoxWidth = Annotated[Size, within("width")]

@@ -42,11 +42,6 @@ class Beam:
         return max(self.sags)
 
     @property
-    def worst_span(self) -> int:
-        """The first span, counted from 0, with that sag."""
-        return self.sags.index(self.sag)
-
-    @property
     def below_chords(self) -> tuple[float, ...]:
         """The greatest way down in each span below the straight line between its two supports."""
         flat = (0.0, 0.0)

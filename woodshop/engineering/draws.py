@@ -24,7 +24,7 @@ _CHUNK = 16_384  # drawn at a time: a dozen sizes of these stay in the cache
 class Draws:
     """A gap drawn `count` times: mean and standard deviation in mm, and shares below and above its limits.
 
-    `least` and `most` are the extremes that came, mm. `doubt` is the standard error of the share outside.
+    `least` and `most` are the extremes that came, mm.
     """
 
     name: str
@@ -40,11 +40,6 @@ class Draws:
     def outside(self) -> float:
         """The share outside the limits."""
         return self.below + self.above
-
-    @property
-    def doubt(self) -> float:
-        """Standard error of the share outside; three in a million at the least, as none seen is not none."""
-        return max(math.sqrt(self.outside * (1 - self.outside) / self.count), 3 / self.count)
 
 
 @dataclass(frozen=True, slots=True)

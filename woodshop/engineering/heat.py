@@ -1,24 +1,23 @@
 """Heat and damp through the top of a hive, layer upon layer: a steady-state estimate, one way, edges left out.
 
-Resistances add; the temperature falls over each layer in proportion. Whether water comes out is asked twice: with
-the damp of the bees' air let through everywhere (draughts, bee holes, open mesh), and, where every layer's
-permeance is known, with vapour only diffusing. Both are drawings of still weather that never comes: a wooden top
-stores heat and water for days, and a ventilated hive loses more by air than through its lid. Compare tops by it.
-Sizes in m, temperatures in °C, resistances in m2 K/W, permeances in kg/(s m2 Pa), humidity as a share of one; floats.
+Resistances add; the temperature falls over each layer in proportion. Water comes out where a face is colder than the
+dew point of the bees' air, let through everywhere (draughts, bee holes, open mesh). It is a drawing of still weather
+that never comes: a wooden top stores heat and water for days, and a ventilated hive loses more by air than through
+its lid. Compare tops by it.
+Sizes in m, temperatures in °C, resistances in m2 K/W, humidity as a share of one; floats.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from woodshop.engineering.moist_air import dew_point, saturation_pressure, vapour_pressure
+from woodshop.engineering.moist_air import dew_point
 from woodshop.engineering.wood import conductivity
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length
 
 SQUARE_METRE_KELVIN_PER_WATT = 0.17611018  # in 1 h ft2 F/Btu: 0.3048^2 x 3600 x 5/9 / 1055.05585
-PERM = 5.72135e-11  # kg/(s m2 Pa) in 1 US perm, a grain an hour through a square foot at 1 in of mercury (0 °C)
 
 _STEFAN_BOLTZMANN = 5.670374e-8  # W/(m2 K4), CODATA
 
@@ -35,11 +34,10 @@ _SHAVINGS = {"shavings": "heat.shavings", "softwood fibre": "heat.shavings_fibre
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer: `permeance` is None where nobody knows it; `assumed` says which of its figures has no print."""
+    """One layer: `assumed` says which of its figures has no print."""
 
     name: str
     resistance: float
-    permeance: float | None = None
     assumed: str = ""
 
 
@@ -83,19 +81,6 @@ class HeatPath:
         return next((face for face in self.faces if face.wet), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Diffusion:
-    """Vapour by diffusion only: pressure in Pa at each face, and where it is more than the face can hold."""
-
-    pressures: tuple[float, ...]
-    faces: tuple[Face, ...]
-
-    @property
-    def wet_first(self) -> Face | None:
-        """The first face from inside where vapour that only diffuses is too much."""
-        return next((face for face in self.faces if face.wet), None)
-
-
 def film(kind: str) -> Layer:
     """The still air at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
 
@@ -106,7 +91,7 @@ def film(kind: str) -> Layer:
     """
     _known("film of air", kind, tuple(_FILMS))
     resistance = float(fact(_FILMS[kind]).measure(_R)) * SQUARE_METRE_KELVIN_PER_WATT
-    return Layer(f"air, {kind}", resistance, float("inf"))
+    return Layer(f"air, {kind}", resistance)
 
 
 def air_space(thickness: Length) -> Layer:
@@ -124,7 +109,7 @@ def air_space(thickness: Length) -> Layer:
         for name, unit in (("convection", "W/m2 K"), ("conduction", "W/m K"), ("emissivity", "of 1"))
     )
     radiated = 4 * _STEFAN_BOLTZMANN * (273.15 + 10) ** 3 / (2 / emits - 1)
-    return Layer("air space", 1 / (max(moved, conducted / metres) + radiated), float("inf"))
+    return Layer("air space", 1 / (max(moved, conducted / metres) + radiated))
 
 
 def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
@@ -135,14 +120,12 @@ def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
 def foam(kind: str, thickness: Length) -> Layer:
     """Polystyrene: "eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix" or "xps", at least so good at 75 °F.
 
-    Source: ASTM C578-10; colder foam resists a tenth or so more. Permeance, where the row is there, is its greatest.
+    Source: ASTM C578-10; colder foam resists a tenth or so more.
     """
     _known("foam", kind, _FOAMS)
     inches = _metres("thickness of the foam", thickness) / 0.0254
     each = float(fact(f"heat.{kind}").measure(_R_INCH)) * SQUARE_METRE_KELVIN_PER_WATT
-    perms = {"eps_i": "heat.perms_eps_i", "eps_ii": "heat.perms_eps_ii"}.get(kind)
-    passes = float(fact(perms).measure("perm")) * PERM / inches if perms and inches else None
-    return Layer(f"foam, {kind.replace('_', ' ')}", each * inches, passes)
+    return Layer(f"foam, {kind.replace('_', ' ')}", each * inches)
 
 
 def shavings(depth: Length, kind: str = "shavings") -> Layer:
@@ -182,30 +165,6 @@ def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: 
         celsius = inside - drop * below / total
         faces.append(Face(lower.name, upper.name, celsius, celsius <= dew))
     return HeatPath(tuple(layers), 1 / total, drop / total, dew, tuple(faces), _assumptions(layers))
-
-
-def diffusion(path: HeatPath, inside: float, outside: float, humidity: float, outside_humidity: float) -> Diffusion:
-    """Vapour pressures through that top with vapour only diffusing, and the faces where it is too much.
-
-    The pressure falls over each layer in proportion to one over its permeance. Raises InputError when the permeance
-    of a layer is not known (wood, shavings, sugar: give the layer with yours), or all let vapour through freely.
-    """
-    unknown = tuple(layer.name for layer in path.layers if not layer.permeance)
-    resistances = [1 / layer.permeance for layer in path.layers if layer.permeance]
-    if unknown or not sum(resistances):
-        given = ", ".join(unknown) or "no layer that holds vapour back"
-        raise InputError(
-            Problem("permeance of the layers", given, "one for each layer", "Give it, or ask only for the dew point.")
-        )
-    first, last = vapour_pressure(inside, humidity), vapour_pressure(outside, outside_humidity)
-    total, passed = sum(resistances), 0.0
-    pressures, faces = [], []
-    for face, resistance in zip(path.faces, resistances[:-1], strict=True):
-        passed += resistance
-        pressure = first - (first - last) * passed / total
-        pressures.append(pressure)
-        faces.append(Face(face.below, face.above, face.celsius, pressure >= saturation_pressure(face.celsius)))
-    return Diffusion(tuple(pressures), tuple(faces))
 
 
 def shavings_wanted(

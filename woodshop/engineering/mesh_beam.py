@@ -98,17 +98,6 @@ class FreshMesh:
 
 
 @dataclass(frozen=True, slots=True)
-class SetMesh:
-    """The mesh under a block that has set: it keeps `sag` from when it was fresh, and its wires carry nothing.
-
-    That a block bears its own weight is practice; no strength of set sugar was found in print, and none is checked.
-    """
-
-    sag: float
-    pressure: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
 class StripStress:
     """A strip of soft pine on the top bars: stresses in psi, sag in in, each stress over what such wood stands."""
 
@@ -251,48 +240,6 @@ def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
         low, high = (middle, high) if longer * middle < pull / (wire.area * wire.modulus) else (low, middle)
     tension = math.hypot(pull / high, line * span / 2) if line else 0.0
     return SlackWire(high if line or slack else 0.0, tension, tension / wire.area, slack)
-
-
-def set_mesh(fresh: FreshMesh) -> SetMesh:
-    """The same mesh once the sugar has set: its sag stays, its load is gone."""
-    return SetMesh(fresh.sag)
-
-
-def spacing_for(wire: Wire, pressure: float, limit: float, spans: int = 3) -> float:
-    """The spacing of supports in in at which `spans` equal spans sag just `limit` in; more than three sag less.
-
-    Infinite when nothing presses. Raises InputError for a limit or a count that is not positive.
-
-    >>> from woodshop.units.lengths import inch
-    >>> round(spacing_for(steel_wire(inch("0.041"), inch("1/2")), 17.6 / 271, 1 / 32), 2)
-    4.87
-    """
-    if limit <= 0 or spans < 1:
-        raise InputError(
-            Problem("sag of the mesh", f"{limit:g} in, {spans} spans", "more than nothing", "Give 1/32 in, or so.")
-        )
-    if pressure <= 0:
-        return math.inf
-    coefficient = continuous_beam([1.0] * min(spans, 3), 1.0, 1.0).sag
-    return math.sqrt(math.sqrt(limit * wire.stiffness / (coefficient * pressure * wire.pitch)))
-
-
-def strips_for(wire: Wire, pressure: float, run: float, limit: float, most: int = 12) -> int | None:
-    """The fewest strips, equally spaced over `run` in, with which the beam holds and sags at most `limit` in.
-
-    From none up; None when not even `most` do. Raises InputError as `fresh_mesh` and `spacing_for` do.
-
-    >>> from woodshop.units.lengths import inch
-    >>> strips_for(steel_wire(inch("0.041"), inch("1/2")), 17.6 / 271, 18.375, 1 / 32)
-    3
-    """
-    if limit <= 0:
-        spacing_for(wire, pressure, limit)  # says what is wrong
-    for strips in range(most + 1):
-        mesh = fresh_mesh(wire, pressure, [run / (strips + 1)] * (strips + 1))
-        if not mesh.invalid and mesh.beam.sag <= limit:
-            return strips
-    return None
 
 
 def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, bar_width: float) -> StripStress:

@@ -10,7 +10,6 @@ from types import ModuleType
 
 from woodshop.errors import InputError, Problem
 
-SEA_LEVEL = 101_325.0  # Pa, standard atmosphere
 COLDEST, HOTTEST = -40.0, 60.0  # °C: what a hive meets, well inside the -100 to 200 °C of the formulas
 
 
@@ -51,26 +50,6 @@ def dew_point_of(pressure: float) -> float:
         _refuse(_problem("vapour pressure", f"{pressure:.1f} Pa", f"{least:.1f} to {most:.0f} Pa (-40 to 60 °C)"))
     # PsychroLib wants an air temperature only to begin its search and to check the answer against
     return float(_library().GetTDewPointFromVapPres(HOTTEST, pressure))
-
-
-def humidity_ratio(celsius: float, humidity: float, pressure: float = SEA_LEVEL) -> float:
-    """Kilograms of water to one of dry air, both taken as perfect gases. Raises InputError.
-
-    The law of perfect gases gives at most 0.7 % less than the real mixture at -50 to 50 °C (Kuehn and others,
-    as ASHRAE Fundamentals quotes them).
-
-    >>> round(humidity_ratio(20.0, 1.0), 4)
-    0.0147
-    """
-    _refuse(_temperature(celsius), _humidity(humidity))
-    if pressure <= vapour_pressure(celsius, humidity):
-        _refuse(_problem("pressure of the air", f"{pressure:.0f} Pa", "more than that of its water vapour"))
-    return float(_library().GetHumRatioFromVapPres(vapour_pressure(celsius, humidity), pressure))
-
-
-def relative_humidity(celsius: float, pressure: float) -> float:
-    """Share of what air of that temperature can hold, when its vapour has that pressure in Pa; over 1 is fog."""
-    return pressure / saturation_pressure(celsius)
 
 
 def _library() -> ModuleType:

@@ -108,11 +108,6 @@ class Stack:
     shares: tuple[Share, ...]
 
     @property
-    def always_within(self) -> bool:
-        """Whether the worst case keeps the limits of the chain."""
-        return self.chain.least <= self.least and self.most <= self.chain.most
-
-    @property
     def matter_most(self) -> tuple[Share, ...]:
         """The three sizes to hold better, first the one that matters most."""
         return self.shares[:3]
@@ -124,8 +119,8 @@ def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
     >>> from woodshop.units.lengths import inch
     >>> sizes = [Size("box", inch(20), inch("1/32"), inch("1/32")), Size("rim", inch(19), inch("1/16"), inch(0))]
     >>> gap = stack(Chain("gap", (("box", Fraction(1)), ("rim", Fraction(-1))), inch("15/16"), inch(1)), sizes)
-    >>> str(gap.least), str(gap.most), str(gap.middle), gap.always_within
-    ('29/32 in', '1 1/32 in', '31/32 in', False)
+    >>> str(gap.least), str(gap.most), str(gap.middle)
+    ('29/32 in', '1 1/32 in', '31/32 in')
     >>> round(gap.root_sum_square / 25.4, 4), gap.shares[0].of_variance
     (0.0442, 0.5)
     """

@@ -160,19 +160,6 @@ def _beyond(wood: Species, *moistures: float) -> tuple[str, ...]:
     return tuple(found)
 
 
-def coefficient_from_shrinkage(shrinkage: float, starts: float) -> float:
-    """The coefficient that total shrinkage gives: 1 / (100 f / S - f + 10), for a size at 10 % moisture content.
-
-    `shrinkage` S is percent of the green size, `starts` f the moisture content at which shrinking starts, percent.
-    It is the straight line of shrinkage from f to nothing, over the size at 10 %; the handbook's coefficients
-    come out of it with f = 30, and those of western redcedar and northern white-cedar only with f = 22.
-
-    >>> round(coefficient_from_shrinkage(5.0, 22), 5), round(coefficient_from_shrinkage(5.0, 30), 5)
-    (0.00234, 0.00172)
-    """
-    return 1 / (100 * starts / shrinkage - starts + 10)
-
-
 def conductivity(gravity: float, moisture: float) -> float:
     """Conductivity of wood across the grain in W/m K: G (B + C M) + A, Wood Handbook, Equation 4-15.
 

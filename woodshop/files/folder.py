@@ -89,6 +89,11 @@ def write_folder(folder: Path, files: dict[str, bytes]) -> None:
             raise
 
 
+def is_half_written(folder: Path) -> bool:
+    """Whether a run was ended while it replaced the files of this folder: old and new ones may be mixed in it."""
+    return any((folder / WRITING / name).is_file() for name in (_JOURNAL, _UNDO))
+
+
 def _manifest(files: dict[str, bytes]) -> bytes:
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     return json_bytes({"format": MANIFEST_FORMAT, "sha256": hashes})

@@ -6,7 +6,6 @@ from woodshop.reference.facts import Fact, fact, group
 from woodshop.units.lengths import Length, read_length
 
 FRAMES = (5, 8, 10)
-HEIGHTS = ("deep", "medium", "shallow")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +40,7 @@ class BoxSize:
 
 @dataclass(frozen=True, slots=True)
 class FrameSize:
-    """A frame: its top bar and lugs, its depth from the top bar's upper face down, its end and bottom bars."""
+    """A frame: its top bar and lugs, its depth from the top bar's upper face down, its end bars."""
 
     name: str
     top_bar_length: Length
@@ -51,14 +50,6 @@ class FrameSize:
     length: Length
     depth: Length
     end_bar_width: Length
-    end_bar_thickness: Length
-    bottom_bar_width: Length
-    bottom_bar_thickness: Length
-
-
-def box_length() -> Length:
-    """Outside length of a box."""
-    return fact("box.length").length
 
 
 def box_widths(frames: int) -> tuple[Length, ...]:
@@ -66,19 +57,10 @@ def box_widths(frames: int) -> tuple[Length, ...]:
     return tuple(row.length for row in _width_rows(frames))
 
 
-def box_width(frames: int, width: str | None = None) -> Length:
-    """The default outside width, or the published one written as `width` ("16", "13 7/8 in").
+def box_size(frames: int, width: str | None = None) -> BoxSize:
+    """The box of that many frames and that outside width, the default's where none is given ("16", "13 7/8 in").
 
     Raises KeyError when no published width is that; ValueError when `width` is no length.
-
-    >>> print(box_width(10), box_width(8), box_width(10, "16"))
-    16 1/4 in 14 in 16 in
-    """
-    return box_size(frames, width).width
-
-
-def box_size(frames: int, width: str | None = None) -> BoxSize:
-    """The box of that many frames and that outside width; see `box_width`.
 
     >>> box_size(10).id, str(box_size(10).inside_width)
     ('10-frame 16 1/4', '14 3/4 in')
@@ -118,30 +100,14 @@ def box_height(name: str) -> Length:
     return fact(f"box.height_{name}").length
 
 
-def box_heights(name: str) -> tuple[Fact, ...]:
-    """The row of every published height of that box, the default first. Raises KeyError."""
-    fact(f"box.height_{name}")
-    return group(f"box.height_{name}")
-
-
 def wall() -> Length:
     """Thickness of a box wall."""
     return fact("box.wall").length
 
 
-def rabbet_depth() -> Length:
-    """Depth of the frame-rest rabbet, down from the upper edge of the end."""
-    return fact("box.rabbet_depth").length
-
-
 def rabbet_width() -> Length:
     """How far the frame-rest rabbet reaches into the end."""
     return fact("box.rabbet_width").length
-
-
-def gap_over_top_bars() -> Length:
-    """From the upper edge of a box down to its top bars: rabbet less lug."""
-    return fact("box.gap_over_top_bars").length
 
 
 def frame_depth(name: str) -> Length:
@@ -160,9 +126,6 @@ def frame_size(name: str) -> FrameSize:
         length=fact("frame.length").length,
         depth=frame_depth(name),
         end_bar_width=fact("frame.end_bar_width").length,
-        end_bar_thickness=fact("frame.end_bar_thickness").length,
-        bottom_bar_width=fact("frame.bottom_bar_width").length,
-        bottom_bar_thickness=fact("frame.bottom_bar_thickness").length,
     )
 
 

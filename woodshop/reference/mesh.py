@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from woodshop.reference.facts import Fact, all_facts, fact, group
-from woodshop.units.lengths import Length, read_length
+from woodshop.reference.facts import Fact, all_facts, fact
+from woodshop.units.lengths import Length
 
 _KEYS = {"1/2 in": "half", "1/3 in": "third", "1/4 in": "quarter", "1/8 in": "eighth"}
 
@@ -57,22 +57,3 @@ def passages(name: str | None = None) -> tuple[Passage, ...]:
     rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))
     said = (Passage(row.column("mesh"), row.column("who"), row.value == "pass", row) for row in rows)
     return tuple(passage for passage in said if name in (None, passage.mesh))
-
-
-def is_disputed(name: str, who: str) -> bool:
-    """Whether the sources disagree about who passes that mesh.
-
-    >>> is_disputed("1/2 in", "mouse"), is_disputed("1/4 in", "mouse")
-    (True, False)
-    """
-    return len({said.passes for said in passages(name) if said.who == who}) > 1
-
-
-def roll_widths() -> tuple[Length, ...]:
-    """Widths in which rolls are sold."""
-    return tuple(row.length for row in group("mesh.roll_width"))
-
-
-def roll_lengths() -> tuple[Length, ...]:
-    """Lengths in which rolls are sold."""
-    return tuple(read_length(row.value) for row in group("mesh.roll_length"))

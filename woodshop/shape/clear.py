@@ -9,13 +9,12 @@ a gap of exactly 1/4 in admits 1/4 in.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from heapq import heappop, heappush
-from itertools import count, pairwise
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from woodshop.shape.part import Point, Rectangle
+from woodshop.shape.part import Rectangle
 from woodshop.shape.plane import Patch, in_slab, on_grid, patches, sides, slab
-from woodshop.shape.scene import Block, Corner, Scene, corner, lines_between, meet, painted
+from woodshop.shape.scene import Block, Scene, lines_between, meet, painted
 from woodshop.units.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -159,71 +158,3 @@ def _spread(marks: "NDArray[bool_]", runs: "NDArray[int64]", size: int) -> "NDAr
         steps[:, cells] += sign * numpy.add.reduceat(marks[:, order].astype(numpy.int32), first, axis=1)
     covered: NDArray[bool_] = steps[:, :-1].cumsum(axis=1) > 0
     return covered
-
-
-def clear_width_at(seen: Scene, point: Point) -> Length | None:
-    """The side of the largest cube of free space over a point; None where nothing bounds it.
-
-    Found another way than the classes are: from the whole of space, cut back at one solid after
-    another, the roomiest first. The point stands for the space just beyond it, on the high side of every axis.
-    Raises ValueError when the point lies in a solid.
-
-    >>> from woodshop.shape.part import Box
-    >>> from woodshop.shape.scene import scene
-    >>> from woodshop.units.lengths import inch
-    >>> under, over = (Box((ZERO, ZERO, inch(z)), (inch(9), inch(9), inch(z + 1))) for z in (0, 2))
-    >>> clear_width_at(scene([under, over]), (inch(4), inch(4), inch("1 1/2")))
-    Length(1 in)
-    """
-    on = seen.holding(point)
-    spot = corner(on.grid, point)
-    solids = [piece for solid in on.solids for piece in solid.pieces]
-    if any(all(low[i] <= spot[i] < high[i] for i in range(3)) for low, high in solids):
-        raise ValueError(f"the point {point} lies in a solid")
-    # so far that a room which runs to it is wider than any room between two solids
-    far = 1 + 3 * max((abs(m - spot[i]) for block in solids for end in block for i, m in enumerate(end)), default=0)
-    space = (tuple(n - far for n in spot), tuple(n + far for n in spot))
-    start: Block = _block(*space)
-    order = count()
-    heap = [(-_side(start), next(order), start)]
-    met = {start}
-    while heap:
-        _, _, room = heappop(heap)
-        struck = next((solid for solid in solids if meet(solid, room)), None)
-        if struck is None:
-            wide = _bounded(room, start)
-            return None if wide is None else on.grid.length(wide)
-        for left in _cut_back(room, struck, spot):
-            if left not in met:
-                met.add(left)
-                heappush(heap, (-_side(left), next(order), left))
-    raise AssertionError("the space over a free point cannot vanish")
-
-
-def _block(low: Sequence[int], high: Sequence[int]) -> Block:
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
-
-
-def _side(room: Block) -> int:
-    return min(b - a for a, b in zip(*room, strict=True))
-
-
-def _bounded(room: Block, space: Block) -> int | None:
-    """The least side that solids bound at both ends."""
-    ends = zip(*room, *space, strict=True)
-    return min((b - a for a, b, c, d in ends if a != c and b != d), default=None)
-
-
-def _cut_back(room: Block, solid: Block, spot: Corner) -> list[Block]:
-    """What may be left of a room over a spot when it may not run into a solid: cut at each face that allows it."""
-    found = []
-    for i in range(3):
-        low, high = list(room[0]), list(room[1])
-        if solid[1][i] <= spot[i]:
-            low[i] = solid[1][i]
-        elif solid[0][i] > spot[i]:
-            high[i] = solid[0][i]
-        else:
-            continue
-        found.append(_block(low, high))
-    return found

@@ -1,25 +1,15 @@
-"""Measuring placed parts: solid blocks, probes along a line, gaps between faces, overlaps.
+"""Measuring placed parts: solid blocks, gaps between faces, overlaps.
 
 All of it reads the parts as they stand and nothing else, in exact arithmetic.
 A round cut counts as the square that just holds it.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations, pairwise, product
 
 from woodshop.shape.part import Box, Placed
 from woodshop.units.lengths import Area, Length, Volume
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """A stretch of solid along a probe line, and the part it belongs to."""
-
-    start: Length
-    end: Length
-    placed: Placed
 
 
 def solid_boxes(placed: Placed) -> tuple[Box, ...]:
@@ -34,29 +24,6 @@ def solid_boxes(placed: Placed) -> tuple[Box, ...]:
         steps.append(list(pairwise(sorted(marks))))
     cells = (Box((x[0], y[0], z[0]), (x[1], y[1], z[1])) for x, y, z in product(*steps))
     return tuple(cell for cell in cells if not any(cell.meet(hollow) for hollow in hollows))
-
-
-def probe(parts: Iterable[Placed], axis: int, u: Length, v: Length) -> tuple[Span, ...]:
-    """Where a straight line along `axis` runs through solid, in order from its low end.
-
-    u, v place the line on the two other axes, in order. A line that only grazes a face meets nothing.
-    """
-    a, b = (i for i in range(3) if i != axis)
-    spans: list[Span] = []
-    for placed in parts:
-        pieces = sorted(
-            (box.low[axis], box.high[axis])
-            for box in solid_boxes(placed)
-            if box.low[a] < u < box.high[a] and box.low[b] < v < box.high[b]
-        )
-        joined: list[tuple[Length, Length]] = []
-        for low, high in pieces:
-            if joined and joined[-1][1] == low:
-                joined[-1] = (joined[-1][0], high)
-            else:
-                joined.append((low, high))
-        spans.extend(Span(low, high, placed) for low, high in joined)
-    return tuple(sorted(spans, key=lambda s: (s.start, s.end, s.placed.part.name)))
 
 
 def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Length | None:

@@ -100,16 +100,6 @@ def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> Section:
     return Section(axis, at, window, tuple(found))
 
 
-def free_space(seen: Scene, axis: int, at: Length, window: Rectangle) -> tuple[Patch, ...]:
-    """The free space of a plane inside a window, as connected pieces with holes, in a fixed order.
-
-    Pieces that meet in no more than a corner are separate.
-    """
-    on = on_grid(seen, at, window)
-    free, along_u, along_v = _free_cells(on, axis, slab(on.grid, axis, at, window))
-    return patches(free, along_u, along_v, on.grid)
-
-
 def open_area(seen: Scene, axis: int, at: Length, window: Rectangle) -> Area:
     """How much of a window is free in a plane: exact, but for round holes cut across, which count for 98 %.
 

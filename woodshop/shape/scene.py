@@ -225,32 +225,3 @@ def lines_between(blocks: Sequence[Block], low: Corner, high: Corner) -> "list[N
         inside = marks[(marks[:, axis] > low[axis]) & (marks[:, axis] < high[axis]), axis]
         found.append(numpy.unique(numpy.concatenate([inside, [low[axis], high[axis]]]).astype(numpy.int64)))
     return found
-
-
-def free_span(seen: Scene, axis: int, point: Point) -> tuple[Length | None, Length | None]:
-    """How far free space reaches from a point along one axis: where the next solid ends below it and begins above.
-
-    None where nothing stands that way. The point stands for the space just beyond it, on the high side of every axis.
-    Raises ValueError when the point lies in a solid.
-
-    >>> from woodshop.units.lengths import ZERO, inch
-    >>> floor = Box((ZERO, ZERO, ZERO), (inch(4), inch(4), inch(1)))
-    >>> lid = Box((ZERO, ZERO, inch("1 3/8")), (inch(4), inch(4), inch(2)))
-    >>> free_span(scene([floor, lid]), 2, (inch(1), inch(1), inch(1)))
-    (Length(1 in), Length(1 3/8 in))
-    """
-    on = seen.holding(point)
-    spot = corner(on.grid, point)
-    a, b = (i for i in range(3) if i != axis)
-    below: int | None = None
-    above: int | None = None
-    for solid in on.solids:
-        for low, high in solid.pieces:
-            if low[a] <= spot[a] < high[a] and low[b] <= spot[b] < high[b]:
-                if high[axis] <= spot[axis]:
-                    below = high[axis] if below is None else max(below, high[axis])
-                elif low[axis] > spot[axis]:
-                    above = low[axis] if above is None else min(above, low[axis])
-                else:
-                    raise ValueError(f"the point {point} lies in a solid")
-    return (None if below is None else on.grid.length(below), None if above is None else on.grid.length(above))

@@ -9,11 +9,8 @@ from itertools import product
 from math import prod
 from typing import Any
 
+from woodshop.design.keys import design_keys, table_names
 from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.settings.buying import BuyingTable
-from woodshop.design.settings.saw import SawTable, ToolsTable
-from woodshop.design.settings.worth import WorthTable
-from woodshop.design.tables import DesignTable, HivesTable
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.catalogue import items
@@ -22,22 +19,6 @@ from woodshop.hardware.registry import fields_as_parameters
 from woodshop.units.lengths import Money, decimals, exact, read_money
 
 MOST_CASES = 60
-_NO_SINGLE = {
-    "format",
-    "batch",
-    "hives",
-    "box",
-    "set",
-    "order",
-    "shed",
-    "labels",
-    "worth",
-    "check",
-    "board",
-    "make",
-    "saw",
-}
-_NO_SINGLE |= {"saw", "tools", "buying", "shop", "yard", "orders", "other_columns", "title", "unit"}
 
 Case = tuple[tuple[str, str], ...]
 """What one run has otherwise: keys with their values, as written; none for the design as it stands."""
@@ -88,15 +69,9 @@ def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
 
 def known_keys() -> tuple[str, ...]:
     """Every key that can be varied; of hives and prices the beginnings that are common to all."""
-    board = [parameter.name for parameter in fields_as_parameters(Board)]
-    keys = ["yards", *(f"board.{name}" for name in board), *(f"saw.{name}" for name in SawTable.model_fields)]
-    keys += [f"tools.{name}" for name in ToolsTable.model_fields]
-    keys += [f"hives.{name}" for name in HivesTable.model_fields if name not in ("name", "customer", "order")]
-    keys += [f"worth.{name}" for name in WorthTable.model_fields]
-    keys += [f"buying.{name}" for name in BuyingTable.model_fields]
-    keys += ["check.bee_space", "price.WHAT"]
+    keys = ["yards", *(f"board.{parameter.name}" for parameter in fields_as_parameters(Board)), "price.WHAT"]
+    keys += [key.address for key in design_keys() if key.is_varied]
     keys += [f"{item.name}.{parameter.name}" for item in items() for parameter in item.parameters]
-    keys += [name for name in DesignTable.model_fields if name not in _NO_SINGLE]
     return tuple(dict.fromkeys(keys))
 
 
@@ -118,7 +93,7 @@ def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
             design = design | {"yard": tuple(part.strip() for part in text.split("+"))}
         elif head == "hives" or head.startswith("hives."):
             design = design | {"hives": _hives(design, head.partition(".")[2], name, value)}
-        elif head in ("board", "worth", "buying", "check", "saw", "tools"):
+        elif table_names().get(head) == f"[{head}]":
             design = design | {head: design.get(head, {}) | {name: value}}
         elif head == "":
             design = design | {name: value}

@@ -5,9 +5,10 @@ from typing import Any
 
 import pytest
 
+from tests.hive.shifted import with_part
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.passages.bee_map import MapSection, Region, bee_map
 from woodshop.hive.passages.inside import Inside
-from woodshop.reference.limits import amber_limits, band
 from woodshop.shape.part import Box, Role
 from woodshop.shape.plane import Patch, open_area
 from woodshop.shape.split import is_sliver
@@ -21,7 +22,7 @@ EIGHTH = inch("1/8")
 
 
 def mapped(stack: Any, name: str = "most quoted") -> dict[str, MapSection]:
-    return {each.name: each for each in bee_map(stack, band(name), amber_limits())}
+    return {each.name: each for each in bee_map(stack, bee_space(name))}
 
 
 def holds(patch: Patch, u: Length, v: Length) -> bool:
@@ -79,13 +80,13 @@ def test_grades_along_a_top_bar_by_hand(seen: dict[str, MapSection]) -> None:
     # below the box: in the box 9 5/8 - 9 1/8 - 1/4 = 1/4 of it
     assert at(cut, "15/16", "4") == ("bee space", "1/4 in")
     assert at(cut, "8", "9 1/2") == ("bee space", "1/4 in")
-    assert at(cut, "8", "1/8") == ("meant wide", "1/2 in")
-    assert at(cut, "8", "-1/4") == ("meant wide", "1/2 in")
+    assert at(cut, "8", "1/8") == ("wide by design", "1/2 in")
+    assert at(cut, "8", "-1/4") == ("wide by design", "1/2 in")
     # a strip on the bar; a lug end 1/16 from the wall in its rest
     assert at(cut, "5 1/4", "9 1/2") == "solid"
-    assert at(cut, "13/32", "9 1/4") == ("tight", "")
+    assert at(cut, "13/32", "9 1/4") == ("too tight", "")
     # over the quilt floor no bee comes
-    assert at(cut, "8", "15") == ("shut", "1/2 in")  # 9.707 + 2 1/2 + 1/32, and 2 of shavings: 14.238
+    assert at(cut, "8", "15") == ("sealed", "1/2 in")  # 9.707 + 2 1/2 + 1/32, and 2 of shavings: 14.238
 
 
 def test_the_slit_under_the_cover_is_shut_and_the_way_between_combs_bee_space(seen: dict[str, MapSection]) -> None:
@@ -93,25 +94,25 @@ def test_the_slit_under_the_cover_is_shut_and_the_way_between_combs_bee_space(se
     assert at(cut, "10", "5") == ("bee space", "1/4 in")  # combs 1 3/8 - 1 = 3/8 apart
     roof = max(bounds(region)[3] for region in cut.regions)
     slit = [region for region in cut.regions if bounds(region)[3] == roof]
-    assert {region.grade for region in slit} == {"shut"}
+    assert {region.grade for region in slit} == {"sealed"}
 
 
 def test_channel_and_vents_are_wide_on_purpose_and_the_notch_is_bee_space(seen: dict[str, MapSection]) -> None:
     """Above a mesh that lies 1/4 over the bars: 9 3/8 + 1/4 + .082 is where the sugar begins."""
     low = inch("9 5/8") + inch("0.082")
     cut = seen["entrance channel"]
-    assert at(cut, "2", low + inch(1)) == ("meant wide", "1/2 in")
+    assert at(cut, "2", low + inch(1)) == ("wide by design", "1/2 in")
     assert at(cut, "3/8", low + inch("1/8")) == ("bee space", "1/4 in")  # 5/16 high
     assert at(cut, "6", low + inch(1)) == "solid"
-    assert at(seen["corner vent"], "18", low + inch(1)) == ("meant wide", "1/2 in")
-    assert at(seen["corner vent"], "6", low + inch(2)) == ("meant wide", "1/2 in")  # head room over the sugar
+    assert at(seen["corner vent"], "18", low + inch(1)) == ("wide by design", "1/2 in")
+    assert at(seen["corner vent"], "6", low + inch(2)) == ("wide by design", "1/2 in")  # head room over the sugar
 
 
 def test_lanes_over_the_bars_from_above(seen: dict[str, MapSection]) -> None:
     """Over a bar 1/4; strip ends 1/8 off the walls."""
     cut = seen["over the top bars"]
     assert at(cut, "8", "4 1/2") == ("bee space", "1/4 in")
-    assert at(cut, "5 3/8", "13/16") == ("tight", "")
+    assert at(cut, "5 3/8", "13/16") == ("too tight", "")
     assert at(cut, "5 3/8", "4 1/2") == "solid"
 
 
@@ -119,20 +120,20 @@ def test_lanes_over_the_bars_from_above(seen: dict[str, MapSection]) -> None:
     ("gap", "name", "grade"),
     [
         ("1/4", "most quoted", "bee space"),
-        ("15/64", "most quoted", "nearly tight"),
-        ("3/16", "most quoted", "nearly tight"),
-        ("11/64", "most quoted", "tight"),
+        ("15/64", "most quoted", "slightly tight"),
+        ("3/16", "most quoted", "slightly tight"),
+        ("11/64", "most quoted", "too tight"),
         ("3/8", "most quoted", "bee space"),
-        ("25/64", "most quoted", "nearly wide"),
-        ("1/2", "most quoted", "nearly wide"),
-        ("33/64", "most quoted", "wide"),
+        ("25/64", "most quoted", "slightly wide"),
+        ("1/2", "most quoted", "slightly wide"),
+        ("33/64", "most quoted", "too wide"),
         # 1/4 in is 6.35 mm, 3/8 in 9.525 mm
-        ("1/4", "rounded metric", "nearly tight"),
-        ("3/8", "six to nine", "nearly wide"),
+        ("1/4", "rounded metric", "slightly tight"),
+        ("3/8", "six to nine", "slightly wide"),
         ("1/4", "six to nine", "bee space"),
         ("3/16", "glossary", "bee space"),
         ("11/64", "quoted in books", "bee space"),
-        ("1/8", "quoted in books", "tight"),
+        ("1/8", "quoted in books", "too tight"),
     ],
 )
 def test_limits_belong_to_their_grade(hive: Any, box: Any, make: Any, gap: str, name: str, grade: str) -> None:
@@ -198,7 +199,7 @@ def test_each_mounting_on_ten_frames_sixteen_wide(hive: Any, box: Any, make: Any
     cut = sections["through a top bar"]
     top = inch("9 3/8")
     (region,) = [each for each in cut.regions if holds(each.patch, inch(8), top + inch("1/16"))]
-    assert region.grade == {"1/4": "bee space"}.get(over, "wide")
+    assert region.grade == {"1/4": "bee space"}.get(over, "too wide")
     assert at(cut, "8", top + inch(over) - inch("1/64")) != "solid"
     assert at(cut, "8", top + inch(over) + inch("1/64")) == "solid"
 
@@ -207,7 +208,7 @@ def test_each_mounting_on_ten_frames_sixteen_wide(hive: Any, box: Any, make: Any
 def test_regions_fill_the_free_space_and_share_none(nucleus: Any) -> None:
     """To the square micrometre, but for planes through round holes: what is left out there is thinner than 1/160 mm."""
     inside = Inside(nucleus)
-    for cut in bee_map(nucleus, band(), amber_limits(), inside):
+    for cut in bee_map(nucleus, bee_space(), inside):
         free = open_area(inside.scene, cut.axis, cut.at, cut.window)
         told = sum((region.patch.area.mm2 for region in cut.regions), start=ZERO.mm)
         assert 0 <= free.mm2 - told < 1
@@ -252,7 +253,7 @@ def test_a_part_that_is_shifted_changes_only_what_is_near_it(nucleus: Any, name:
         (n, k) for n, t in enumerate(nucleus.tiers) for k, p in enumerate(t.placed) if p.part.name == name
     )
     by = tuple(EIGHTH if i == axis else ZERO for i in range(3))
-    other = nucleus.with_part(tier, part, by)
+    other = with_part(nucleus, tier, part, by)
     boxes = tuple(each.tiers[tier].placed[part].box for each in (nucleus, other))
     before, after = mapped(nucleus), mapped(other)
     changed = 0

@@ -10,8 +10,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from woodshop.checks.check_hardware import check_alone
-from woodshop.checks.gap_limits import Wanted, wanted_of
-from woodshop.checks.limits import Limits
 from woodshop.checks.measured.measured_unit import groups_of, item_of
 from woodshop.checks.measured.mesh_state import made_state
 from woodshop.checks.rules.remedies import Whole
@@ -22,6 +20,7 @@ from woodshop.design.hive_stacks import TIER_OF
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Severity
 from woodshop.hardware.items.spacer_strips import finest
+from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
 from woodshop.hive.variation.dimensions import GAP_OVER, dimensions_of
 from woodshop.hive.variation.moved_faces import warped
@@ -59,7 +58,7 @@ class FirstArticle:
     names: tuple[str, ...]
     sizes: tuple[SizeLimits, ...]
     runs: tuple[tuple[str, int], ...]
-    over_bars: tuple[Length, Length, Wanted] | None
+    over_bars: tuple[Length, Length, GapLimits] | None
     mark: Length
 
 
@@ -72,7 +71,7 @@ class _Reach:
     under: bool = False
 
 
-def first_articles(units: Iterable[Unit], limits: Limits) -> tuple[FirstArticle, ...]:
+def first_articles(units: Iterable[Unit], limits: BeeSpace) -> tuple[FirstArticle, ...]:
     """The check sheet of each kind of hive that something is made for, in the order of the design."""
     alike: dict[tuple[Population, ...], list[dict[str, Unit]]] = {}
     for group in groups_of(units).values():
@@ -81,10 +80,10 @@ def first_articles(units: Iterable[Unit], limits: Limits) -> tuple[FirstArticle,
     return tuple(_article(of, groups, limits) for of, groups in alike.items())
 
 
-def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], limits: Limits) -> FirstArticle:
+def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], limits: BeeSpace) -> FirstArticle:
     mark = next(iter(groups[0].values())).line.setting.mark
     found: dict[str, SizeLimits] = {}
-    over: list[tuple[Length, Wanted]] = []
+    over: list[tuple[Length, GapLimits]] = []
     made = {item for group in groups for item, unit in group.items() if unit.line.count}
     for of in ways:
         sizes = [each for each in dimensions_of(of.standing) if each.made and item_of(each) in made]
@@ -113,11 +112,11 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
     )
 
 
-Case = tuple[GapChain, Mapping[str, Length], Wanted]
+Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 """A gap's chain, how far the gap over the bars of a hive is from the mean, and what is wanted of the gap there."""
 
 
-def _cases(of: Population, sizes: Sequence[Dimension], limits: Limits) -> Iterable[Case]:
+def _cases(of: Population, sizes: Sequence[Dimension], limits: BeeSpace) -> Iterable[Case]:
     """Every gap of which something is wanted and that is as wanted, at every gap measured over the top bars."""
     over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
@@ -125,10 +124,10 @@ def _cases(of: Population, sizes: Sequence[Dimension], limits: Limits) -> Iterab
     reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
     for chain in chains_of(of.standing, reach):
         for shift in shifts:
-            wanted = wanted_of(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
+            wanted = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
                 wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
-            if wanted.is_wanted and wanted.holds(chain.at(shift)):
+            if wanted.is_set and wanted.holds(chain.at(shift)):
                 yield chain, shift, wanted
 
 
@@ -157,7 +156,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
     return SizeLimits(one.item, one.size, low.least, high.most, low.least_by, high.most_by)
 
 
-def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: Limits, mark: Length) -> SizeLimits:
+def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
     """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
     whole = Whole((), limits, "in", fits_box)
     ours = [unit for item, unit in group.items() if any(TIER_OF.get(item) is kind for kind, _ in found.size.moves)]
@@ -186,7 +185,7 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: Limits, mark: L
     )
 
 
-def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: Limits, step: Length) -> SizeLimits:
+def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
     """The same, with the least brought in until the loaded mesh leaves bees their room at every gap.
 
     The chain has the sag between strips as it is designed; over thinner strips, further below, it is another.
@@ -197,7 +196,7 @@ def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: Limits,
     return replace(found, least=least)
 
 
-def _holds(strips: Unit, thickness: Length, limits: Limits) -> bool:
+def _holds(strips: Unit, thickness: Length, limits: BeeSpace) -> bool:
     state = made_state(strips, strips.line.setting, strips.as_designed, thickness)
     return state.nearest.over_bars(state.limit) >= limits.mesh_least
 
@@ -217,13 +216,13 @@ def _share(line: Line, name: str) -> Fraction:
     return dict(line.coefficients).get(name, Fraction(0))
 
 
-def _to_most(lines: Sequence[tuple[Length, Fraction]], wanted: Wanted) -> Iterable[tuple[Length, bool]]:
+def _to_most(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
     """Where the greatest line comes to the most: the first of those that rise."""
     if wanted.most is not None:
         yield from (((wanted.most - at) / share, wanted.under) for at, share in lines if share > 0)
 
 
-def _to_least(lines: Sequence[tuple[Length, Fraction]], wanted: Wanted) -> Iterable[tuple[Length, bool]]:
+def _to_least(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
     """Where the last line that holds the gap up comes down to the least; those that have come up by then take over."""
     if wanted.least is None:
         return

@@ -4,8 +4,8 @@ Room over the bars, and how far each strip lies below the mesh before it sags, a
 every gap measured. All that is said of a mesh anywhere comes from here.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -15,6 +15,8 @@ from woodshop.design.hive_stacks import stacks_of
 from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.items.spacer_strips import mesh_over, spans_between
+from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.grading import LOADED, MeshSag
 from woodshop.hive.stacking.stack import Stack, TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.hive.woodenware.frame import Frame, hang
@@ -133,6 +135,15 @@ class MeshState:
         """The sag that bee space over the bars is graded by: see `LoadedMesh.over_bars`."""
         return max(each.room - each.over_bars(self.limit) for each in self.at)
 
+    def sag_in(self, gaps: Iterable[Gap]) -> MeshSag:
+        """What fresh sugar does to the mesh of a hive with these gaps; at a gap that was not measured, the most it does
+        at any."""
+        rooms = {gap.least for gap in gaps if gap.kind == "mesh over bars"}
+        here = [each for each in self.at if each.room in rooms] or self.at
+        rests = all(each.rests for each in here)
+        sag = max(each.room - each.over_bars(self.limit) for each in here)
+        return MeshSag(sag, max(each.between for each in here) if rests else None)
+
     @property
     def nearest(self) -> LoadedMesh:
         """The mesh at the gap where bees have least room over the bars: see `LoadedMesh.over_bars`."""
@@ -163,6 +174,19 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
     limit: Length = dict(strips.line.given)["sag"]
     state = MeshState(len(places), thick, spans, tuple(found), limit, None)
     return MeshState(len(places), thick, spans, tuple(found), limit, _most_loaded(strips, state.fresh))
+
+
+def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
+    """What fresh sugar leaves of the room between mesh and bars where it sags most, over all gaps measured.
+
+    One gap for each place; none in a hive without a board.
+    """
+    found: dict[str, Gap] = {}
+    for gap in gaps:
+        if mesh is not None and gap.kind == "mesh over bars":
+            place, left = gap.place.rpartition(", lane")[0] or gap.place, [each.left for each in mesh.at]
+            found.setdefault(place, replace(gap, name=LOADED, place=place, least=min(left), most=max(left)))
+    return tuple(found.values())
 
 
 def thousandths(inches: float) -> Length:

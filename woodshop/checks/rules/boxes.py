@@ -2,11 +2,11 @@
 
 from collections.abc import Callable, Iterator
 
-from woodshop.checks.limits import Limits
 from woodshop.checks.measured.hives import Measured
 from woodshop.checks.rules.remedies import Whole, given, spread_of
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO
 
@@ -137,8 +137,8 @@ def _own_ways(whole: Whole) -> list[tuple[str, Gap]]:
     ]
 
 
-def _is_outside(gap: Gap, limits: Limits) -> bool:
-    return gap.least < limits.least or gap.most > limits.most
+def _is_outside(gap: Gap, limits: BeeSpace) -> bool:
+    return not limits.limits.grade(gap.least, gap.most).is_good
 
 
 def _boxes_on_boxes(whole: Whole) -> list[Finding]:

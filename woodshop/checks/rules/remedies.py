@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from woodshop.checks.limits import Limits
 from woodshop.checks.measured.hives import HiveGroup, Measured
 from woodshop.checks.measured.mesh_state import MeshState, made_state
 from woodshop.design.batch import Unit
@@ -17,6 +16,7 @@ from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.items.spacer_strips import finest, usual_width
 from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -30,7 +30,7 @@ class Whole:
     """All that a remedy must do for: every group of hives, the limits, and the unit of the design."""
 
     groups: tuple[HiveGroup, ...]
-    limits: Limits
+    limits: BeeSpace
     unit: str
     fits: Callable[[Setting], None]
 

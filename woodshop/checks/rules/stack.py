@@ -24,7 +24,7 @@ from woodshop.checks.rules.remedies import (
 from woodshop.checks.rules.seating import check_seating
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.gaps import Gap
-from woodshop.hive.passages.creatures import worker
+from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 
@@ -102,7 +102,8 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
         mesh = state.nearest
         gap, between, left = mesh.gap, mesh.room, mesh.over_bars(state.limit)
         sag = between - left
-    if left >= whole.limits.mesh_least and between > ZERO:
+    grade = loaded_limits(whole.limits).grade(left if between > ZERO else between)
+    if grade.is_good:
         return []
     value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
     if sag:
@@ -114,7 +115,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
     return [
         Finding(
             "mesh-near-bars",
-            Severity.ERROR if left < worker().size else Severity.WARNING,
+            grade.severity,
             place,
             value,
             f"at least {row.value} between the strips",
@@ -152,6 +153,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
     """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
+    grade = limits.limits.grade(between)
     if between <= limits.most:
         return []
     over = between - limits.most
@@ -181,7 +183,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
     return [
         Finding(
             "mesh-far-from-bars",
-            Severity.WARNING if between <= limits.amber_most else Severity.ERROR,
+            grade.severity,
             place,
             f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
             f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
@@ -291,7 +293,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
             found.append(
                 Finding(
                     "way-too-tight",
-                    Severity.WARNING if low.least >= limits.amber_least else Severity.ERROR,
+                    limits.limits.grade(low.least).severity,
                     place,
                     f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
                     f"{limits.words}: narrower is stopped with propolis",
@@ -304,7 +306,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
             found.append(
                 Finding(
                     "way-too-wide",
-                    Severity.WARNING if high.most <= limits.amber_most else Severity.ERROR,
+                    limits.limits.grade(high.most).severity,
                     place,
                     f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
                     f"{limits.words}: wider is filled with comb",

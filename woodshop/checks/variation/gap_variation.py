@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import sqrt
 
-from woodshop.checks.gap_limits import Sagging, Wanted, wanted_of
-from woodshop.checks.limits import Limits
 from woodshop.design.settings.tolerances import Damp, Moisture, Strays
 from woodshop.engineering.draws import Draws, draw, draw_together
 from woodshop.engineering.tolerance import Chain, Size, Stack, stack
 from woodshop.engineering.wood import Grain, movement, species
+from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
 from woodshop.hive.variation.dimensions import Standing, dimensions_of
 from woodshop.hive.variation.sizes import Dimension, Work
@@ -33,7 +32,7 @@ class Population:
     standing: Standing
     gaps: tuple[Length, ...]
     is_gap_measured: bool
-    mesh: Sagging
+    mesh: MeshSag
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +43,7 @@ class MovedGap:
     """
 
     chain: GapChain
-    wanted: Wanted
+    wanted: GapLimits
     made: Length
     winter: Length
     summer: Length
@@ -106,7 +105,7 @@ def chains_for(of: Population, strays: Strays) -> tuple[GapChain, ...]:
 def moves_of(
     of: Population,
     strays: Strays,
-    limits: Limits,
+    limits: BeeSpace,
     count: int = QUICK,
     *,
     theirs: bool = False,
@@ -124,11 +123,11 @@ def moves_of(
     winter, summer, beyond = _seasons(sizes, strays.moisture)
     stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
     nominal = {size.name: size.nominal for size in sizes}
-    wanted = [wanted_of(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
+    wanted = [varied_limits(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
     held = {
         n: _chain(str(n), chain.lines, wish, nominal)
         for n, (chain, wish) in enumerate(zip(chains, wanted, strict=True))
-        if wish.is_wanted and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
+        if wish.is_set and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
     }
     counted = {n for n in held if chains[n].own and wanted[n].holds(chains[n].at({}))}
     own = draw_together([held[n] for n in sorted(counted)], stray, count)
@@ -218,7 +217,7 @@ def _size(size: Dimension, reach: Length, by: Length) -> Size:
     return Size(size.name, size.nominal + by, reach, reach)
 
 
-def _chain(name: str, lines: tuple[Line, ...], wanted: Wanted, nominal: Mapping[str, Length]) -> Chain:
+def _chain(name: str, lines: tuple[Line, ...], wanted: GapLimits, nominal: Mapping[str, Length]) -> Chain:
     """The gap as sums of whole sizes: what is left of its nominal does not stray."""
     sums = []
     for line in lines:

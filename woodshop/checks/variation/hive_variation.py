@@ -3,14 +3,13 @@
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
 
-from woodshop.checks.gap_limits import Sagging
-from woodshop.checks.limits import Limits
 from woodshop.checks.measured.mesh_state import mesh_state, thousandths
 from woodshop.checks.variation.gap_variation import QUICK, Moves, Population, moves_of
 from woodshop.design.batch import Unit
 from woodshop.design.hive_stacks import place_of, standings_of, stands_as
 from woodshop.design.measured_boxes import average
 from woodshop.design.settings.tolerances import Strays
+from woodshop.hive.gaps.grading import BeeSpace, MeshSag
 from woodshop.workers import over_cores
 
 _MANY = 2  # ways to stand; with more, the cores share them
@@ -29,7 +28,7 @@ class MovedHives:
 def moved_hives(
     units: Iterable[Unit],
     strays: Strays,
-    limits: Limits,
+    limits: BeeSpace,
     count: int = QUICK,
     *,
     theirs: bool = False,
@@ -64,10 +63,10 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
     state = mesh_state(group)
-    mesh = Sagging()
+    mesh = MeshSag()
     if state is not None:
         between = thousandths(max(each.fresh.between for each in state.at)) if state.rests else None
-        mesh = Sagging(state.counted, between)
+        mesh = MeshSag(state.counted, between)
     return [
         (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, mesh))
         for each in standings_of(group, average(list(gaps)))
@@ -75,10 +74,10 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
 
 
 def _worked_out(
-    populations: tuple[Population, ...], strays: Strays, limits: Limits, count: int, theirs: bool
+    populations: tuple[Population, ...], strays: Strays, limits: BeeSpace, count: int, theirs: bool
 ) -> list[Moves]:
     return over_cores(_work_out, [(of, strays, limits, count, theirs) for of in populations], _MANY + 1)
 
 
-def _work_out(of: Population, strays: Strays, limits: Limits, count: int, theirs: bool) -> Moves:
+def _work_out(of: Population, strays: Strays, limits: BeeSpace, count: int, theirs: bool) -> Moves:
     return moves_of(of, strays, limits, count, theirs=theirs)

@@ -15,16 +15,25 @@ from woodshop.hardware.catalogue import items
 from woodshop.hardware.item_names import SETS, folded, near_item
 
 COLUMNS = (
-    Column("customer", ("name", "client", "for whom"), required=True),
-    Column("order", ("order no", "order number", "no"), required=False),
-    Column("item", ("items", "what", "product"), required=True),
-    Column("box", ("hive", "box type"), required=True),
-    Column("count", ("qty", "quantity", "how many", "number"), required=True),
-    Column("form", ("made as",)),
-    Column("due", ("due date", "needed by", "wanted by", "date")),
-    Column("priority", ("prio",)),
-    Column("note", ("notes", "remark", "remarks")),
-)
+    Column("customer", ("name", "client", "for whom"), True, "Who orders, always spelled alike.",
+           example='"Mill Lane Bees"'),
+    Column("order", ("order no", "order number", "no"), False,
+           "The number of the order; what one order has for one box goes on the same hives.",
+           "the customer's lines are one order", '"A-17"'),
+    Column("item", ("items", "what", "product"), True,
+           "What is ordered: an item, a set, or several with + between them.", example='"board + quilt box"'),
+    Column("box", ("hive", "box type"), True,
+           "For which box: one of this file, a maker's by frames and width, or the customer's own in a measured file, "
+           'as "wren-boxes.toml: wren eights".', example='"10-frame 16 1/4"'),
+    Column("count", ("qty", "quantity", "how many", "number"), True, "For how many hives.", example="20"),
+    Column("form", ("made as",), False, "How far it is made; see hives.form.",
+           "that of the same hives; needed for boards, quilt boxes, feeders and cake rims", '"flat kit"'),
+    Column("due", ("due date", "needed by", "wanted by", "date"), False,
+           "The day promised: a date, or text with the year first.", "on_by", "2026-11-15"),
+    Column("priority", ("prio",), False, "1 first, 9 last.", "5", "5"),
+    Column("note", ("notes", "remark", "remarks"), False, "A remark; woodshop orders prints it.", "none",
+           '"fetched on Friday"'),
+)  # fmt: skip
 NEED_FORM = ("fondant rim", "mesh floor", "quilt box", "feeder quilt", "cake rim")
 NOT_IN_EMPTY = ("mesh floor", "spacer strips")
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from woodshop.design.schema import Table, Words
+from woodshop.design.schema import Table, Words, design_key
 from woodshop.errors import Problem
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.item_names import near_item
@@ -12,9 +12,24 @@ from woodshop.hardware.item_names import near_item
 class BuyingTable(Table):
     """[buying]"""
 
-    on: date | None = None
-    one_yard_only: bool = False
-    ready_made: tuple[Words, ...] | Words = ()
+    on: date | None = design_key(
+        "The day you mean to buy. Prices older than a yard allows are flagged by it.",
+        otherwise="the earliest due date",
+        example="2026-10-03",
+    )
+    one_yard_only: bool = design_key(
+        "Whether all is bought at one yard: the one where it costs least.",
+        False,
+        otherwise="false, wherever it costs least together",
+        example="true",
+    )
+    ready_made: tuple[Words, ...] | Words = design_key(
+        "Items that may be bought ready-made where that is cheaper; one, or several in a list. The yard file has "
+        "them under [[ready]].",
+        (),
+        otherwise="none, all is made",
+        example='"mouse guard"',
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-from woodshop.design.schema import Percent, Size, SomeMass, Table
+from woodshop.design.schema import Kind, Percent, Size, SomeMass, Table, design_key
 from woodshop.engineering.moist_air import COLDEST
 from woodshop.errors import Problem
 from woodshop.reference.facts import fact
@@ -49,18 +49,34 @@ def _temperature(value: Any) -> Any:
     return Temperature(f"{found[1]} °{found[2]}", degrees if found[2] == "C" else (degrees - 32) / 1.8)
 
 
-ATemperature = Annotated[Temperature, BeforeValidator(_temperature)]
+ATemperature = Annotated[Temperature, BeforeValidator(_temperature), Kind("a temperature with its unit")]
 
 
 class ClimateTable(Table):
     """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
 
-    outside: ATemperature | tuple[ATemperature, ...] | None = None
-    hive_air: ATemperature | None = None
-    humidity: Percent | None = None
-    honey: SomeMass | tuple[SomeMass, ...] | None = None
-    foam: Size | None = None
-    foam_kind: Foam | None = None
+    outside: ATemperature | tuple[ATemperature, ...] | None = design_key(
+        "Temperature outside with its unit: one, or the mean of each month in a list of twelve from January.",
+        otherwise="no page on the cold",
+        example='"..."',
+    )
+    hive_air: ATemperature | None = design_key(
+        "Temperature of the air under the top, over the bees.", example='"..."', row="heat.hive_air"
+    )
+    humidity: Percent | None = design_key("Its relative humidity.", example='"..."', row="heat.hive_humidity")
+    honey: SomeMass | tuple[SomeMass, ...] | None = design_key(
+        "Honey that a colony eats in a month: one figure, or twelve from January.",
+        example='"..."',
+        row="heat.honey_a_month",
+    )
+    foam: Size | None = design_key(
+        "Thickness of foam that lies under the cover's top.", otherwise="none", example='"..."'
+    )
+    foam_kind: Foam | None = design_key(
+        "Which: xps, or expanded polystyrene of a type of ASTM C578, from light to dense eps_xi, eps_i, "
+        "eps_viii, eps_ii, eps_ix.",
+        usual='"xps"',
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from woodshop.design.schema import AnyLength, Size, Table
+from woodshop.design.schema import AnyLength, Size, Table, design_key
 from woodshop.drawing.pages.label_grid import PAPER_SIZES, LabelGrid, label_grid
 from woodshop.errors import Problem
 from woodshop.units.lengths import ZERO
@@ -20,18 +20,30 @@ SOURCE = "a plain grid of our own, centred on the page; no source: measure the s
 class LabelsTable(Table):
     """[labels]"""
 
-    hives: bool = True
-    units: bool = True
-    pieces: bool = False
-    frame: bool = True
-    width: Size | None = None
-    height: Size | None = None
-    columns: Number | None = None
-    rows: Number | None = None
-    left: AnyLength | None = None
-    top: AnyLength | None = None
-    column_gap: AnyLength = ZERO
-    row_gap: AnyLength = ZERO
+    hives: bool = design_key("A label for each hive.", True)
+    units: bool = design_key("A label for each thing made.", True)
+    pieces: bool = design_key("A label for each piece that is cut.", False)
+    frame: bool = design_key("An outline round each label, to cut along on plain paper.", True)
+    width: Size | None = design_key(
+        "Width of one label; measure the sheet you have.", otherwise="2 1/2 in, or 62 mm on a4 paper", example='"2 1/2"'
+    )
+    height: Size | None = design_key(
+        "Height of one label.", otherwise="1 1/4 in, or 33 mm on a4 paper", example='"1 1/4"'
+    )
+    columns: Number | None = design_key("Labels beside each other.", usual="3")
+    rows: Number | None = design_key("Labels above each other.", usual="8")
+    left: AnyLength | None = design_key(
+        "From the left edge of the paper to the first label.",
+        otherwise="so that they stand in the middle",
+        example='"1/2"',
+    )
+    top: AnyLength | None = design_key(
+        "From the top edge of the paper to the first label.",
+        otherwise="so that they stand in the middle",
+        example='"1/2"',
+    )
+    column_gap: AnyLength = design_key("Between two labels beside each other.", ZERO, otherwise="0", example='"0"')
+    row_gap: AnyLength = design_key("Between two labels above each other.", ZERO, otherwise="0", example='"0"')
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
-from woodshop.design.schema import AnyLength, Table, Words
+from woodshop.design.schema import AnyLength, Table, Words, design_key
 from woodshop.engineering.wood import species_names, wood_moisture
 from woodshop.errors import InputError, Problem
 from woodshop.hive.variation.sizes import Work
@@ -33,26 +33,52 @@ MOST_MOISTURE = 30.0
 class ToleranceTable(Table):
     """[tolerance]; each is how far a size strays either way."""
 
-    saw: AnyLength | None = None
-    tape: AnyLength | None = None
-    rabbet: AnyLength | None = None
-    board: AnyLength | None = None
-    sheet: AnyLength | None = None
-    gap: AnyLength | None = None
-    box: AnyLength | None = None
-    box_height: AnyLength | None = None
-    frame: AnyLength | None = None
+    saw: AnyLength | None = design_key("How far a ripped width or thickness strays, either way.", row="tolerance.saw")
+    tape: AnyLength | None = design_key(
+        "How far a length crosscut to a tape or a stop strays, either way.", row="tolerance.tape"
+    )
+    rabbet: AnyLength | None = design_key(
+        "How far the height of a rabbet or groove strays, either way.", row="tolerance.rabbet"
+    )
+    board: AnyLength | None = design_key(
+        "How far bought boards stray from their width and thickness, either way.", row="tolerance.board"
+    )
+    sheet: AnyLength | None = design_key(
+        "How far a fluted sheet strays from its thickness, either way.", row="tolerance.sheet"
+    )
+    gap: AnyLength | None = design_key(
+        "How far off a gap read under the straightedge may be, either way.", row="tolerance.gap"
+    )
+    box: AnyLength | None = design_key(
+        "How far like boxes and covers stray from the sizes given, either way.", row="tolerance.box"
+    )
+    box_height: AnyLength | None = design_key(
+        "How far boxes stray from the height given, either way.", row="tolerance.box_height"
+    )
+    frame: AnyLength | None = design_key("How far frames stray from their sizes, either way.", row="tolerance.frame")
 
 
 class MoistureTable(Table):
     """[moisture]; each condition is what a meter reads in the wood, or the air that it lies in."""
 
-    species: Words | None = None
-    boxes_species: Words | None = None
-    shop: Words | None = None
-    measured: Words | None = None
-    winter: Words | None = None
-    summer: Words | None = None
+    species: Words | None = design_key(
+        "Wood of what is made; of those the table has, the one most like it. See: woodshop sources wood.tangential.",
+        row="moisture.species",
+    )
+    boxes_species: Words | None = design_key(
+        "Wood of your boxes and frames.", otherwise="as what is made", example='"western_redcedar"'
+    )
+    shop: Words | None = design_key(
+        "How damp the wood is when it is cut: what a meter reads, or the air it lies in, temperature before humidity.",
+        row="moisture.shop",
+    )
+    measured: Words | None = design_key(
+        "The same of your boxes on the day they were measured.",
+        otherwise="midway between winter and summer",
+        example='"50 F, 70 %"',
+    )
+    winter: Words | None = design_key("The same of all the wood in the yard in winter.", row="moisture.winter")
+    summer: Words | None = design_key("The same in summer.", row="moisture.summer")
 
 
 @dataclass(frozen=True, slots=True)

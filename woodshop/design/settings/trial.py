@@ -10,7 +10,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from woodshop.design.schema import Percent, Size, SomeMass, Table, outside
+from woodshop.design.schema import Percent, Size, SomeMass, Table, design_key, outside
 from woodshop.engineering.density import Calibration, Packing, calibrate
 from woodshop.engineering.sugar import recipe_water
 from woodshop.errors import InputError, Problem
@@ -30,11 +30,22 @@ class TrialTable(Table):
     `water` alone is the user's own mix, at the density of the table.
     """
 
-    mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = None
-    box: tuple[Size, ...] | None = None
-    water: Percent | None = None
-    mass_within: SomeMass | None = None
-    length_within: Size | None = None
+    mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = design_key(
+        "Weight of the sugar that filled the box, struck off level, damp as packed, without the box: the water "
+        "is subtracted. Several in a list, one for each packing.",
+        otherwise="the density under [board]",
+        example='"..."',
+    )
+    box: tuple[Size, ...] | None = design_key(
+        "Inside of that box: length, width, depth.", otherwise="none", example='["...", "...", "..."]'
+    )
+    water: Percent | None = design_key(
+        "Water in that mix, by weight of the dry sugar, in percent; boards are mixed so too.",
+        otherwise="the recipe's",
+        example='"..."',
+    )
+    mass_within: SomeMass | None = design_key("How well the scale weighs, either way.", row="trial.mass_within")
+    length_within: Size | None = design_key("How well the box was measured, either way.", row="trial.length_within")
 
 
 @dataclass(frozen=True, slots=True)

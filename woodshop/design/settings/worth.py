@@ -10,7 +10,7 @@ from fractions import Fraction
 from woodshop.cutting.checkers.check import area_of
 from woodshop.cutting.layouts.weigh import Wishes
 from woodshop.cutting.model.job import Job
-from woodshop.design.schema import Cents, Size, Table
+from woodshop.design.schema import Cents, Size, Table, design_key
 from woodshop.errors import Problem
 from woodshop.reference.sheets import sheet_kind
 from woodshop.units.lengths import Length, Money
@@ -21,11 +21,28 @@ _MOST = 100_000  # minor units: a thousand for one setting is a slip of the pen
 class WorthTable(Table):
     """[worth]; money is in the currency of the yard."""
 
-    layout: Cents = 0
-    setting: Cents = 0
-    offcut: Cents = 0
-    least_length: Size | None = None
-    least_width: Size | None = None
+    layout: Cents = design_key(
+        "What one layout less to mark out and saw is worth.", 0, otherwise="nothing", example='"1.00"'
+    )
+    setting: Cents = design_key(
+        "What one setting of fence or stop less is worth, counted layout by layout.",
+        0,
+        otherwise="nothing",
+        example='"0.25"',
+    )
+    offcut: Cents = design_key(
+        "What an offcut of the least size is worth; a larger one more, by its area, a smaller one nothing. No "
+        "more than the same wood costs in a new board.",
+        0,
+        otherwise="nothing",
+        example='"0.20"',
+    )
+    least_length: Size | None = design_key(
+        "Length of that offcut.", otherwise="shortest_offcut of [saw]", example='"16"'
+    )
+    least_width: Size | None = design_key(
+        "Width of that offcut.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,11 +22,17 @@ _TITLES = 20  # rows within which the headings are looked for
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column that is read: its name, other headings that mean the same, and whether it must be there."""
+    """A column that is read: its name, other headings that mean the same, and whether it must be there.
+
+    What it means, what holds where it is left out, and a value as it stands in a TOML file are for people.
+    """
 
     name: str
     others: tuple[str, ...] = ()
     required: bool = False
+    meaning: str = ""
+    otherwise: str = ""
+    example: str = ""
 
 
 @dataclass(frozen=True, slots=True)

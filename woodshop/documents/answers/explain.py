@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Any
 
-from woodshop.documents.answers.design_keys import KEYS, TABLES
+from woodshop.design.keys import design_keys, table_names
+from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.glossary import TERMS
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.report.explained_findings import FINDINGS
@@ -84,11 +85,13 @@ def _meanings() -> Iterator[tuple[set[str], Meaning]]:
     for item in items():
         for parameter in item.parameters:
             yield _setting(item.name, parameter)
-    for key in KEYS:
-        name = f"{key.table}.{key.name}" if key.table else key.name
-        details = {"stands in": TABLES[key.table]} | ({"example": f"{key.name} = {key.example}"} if key.example else {})
-        text = " ".join(filter(None, (key.text, key.otherwise)))
-        yield {_plain(name), _plain(key.name)}, _meaning("key", name, text, details, [fact(row) for row in key.rows])
+    for key in design_keys():
+        details = {"stands in": table_names()[key.table], "value": key.kind}
+        details |= {"example": f"{key.name} = {key.example}"} if key.example else {}
+        text = " ".join(filter(None, (key.meaning, key.otherwise)))
+        is_of_hives = key.table == "box" and key.name in BoxKeys.model_fields  # said once, of [[hives]]
+        names = {_plain(key.address)} if is_of_hives else {_plain(key.address), _plain(key.name)}
+        yield names, _meaning("key", key.address, text, details, [fact(row) for row in key.rows])
     for code, (text, keys) in FINDINGS.items():
         rows = [row for prefix in keys for row in group(prefix)]
         yield {_plain(code)}, _meaning("finding", code, text, {}, rows)

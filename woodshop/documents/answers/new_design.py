@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any, get_args
 
-from woodshop.documents.answers.design_keys import KEYS, DesignKey, design_key
+from woodshop.design.keys import DesignKey, find_key, keys_of, table_names
 from woodshop.documents.answers.listings import named_item, parameter_row, span
 from woodshop.documents.answers.specimen import tried
 from woodshop.errors import InputError, Problem
@@ -21,33 +21,6 @@ DEFAULT_MAKES = {BEGINNER: BOARD_SET, SHOP: (*BOARD_SET, "quilt box")}
 DEFAULT_YARD = "creekside-yard.toml"
 BLANK = '"..."'
 _WIDE = 110
-_HIVES = (
-    "name",
-    "customer",
-    "pattern",
-    "frames",
-    "count",
-    "gap",
-    "width",
-    "length",
-    "height",
-    "wall",
-    "rim_width",
-    "rim_length",
-    "boxes",
-    "frame_depth",
-    "bee_space",
-    "inner_cover",
-    "cover",
-    "cover_skirt",
-    "cover_clearance",
-    "measured",
-    "box",
-    "sugar",
-    "form",
-    "due",
-    "priority",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,16 +117,11 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         yield from _group(answers, group, first=n == 0)
     if answers.kind == SHOP:
         yield from _order()
+        yield from _order_tables()
     yield from _shed(groups, makes)
-    yield from _table("saw")
-    yield from _table("tools")
-    yield from _labels()
-    yield from _worth()
-    yield from _table("buying")
-    yield from _table("trial")
-    yield from _table("climate")
-    yield from _table("tolerance")
-    yield from _table("moisture")
+    for table, written in table_names().items():
+        if written == f"[{table}]" and keys_of(table):
+            yield from _table(table)
     yield from _board(answers)
     yield from _makes(answers, groups, makes)
 
@@ -166,18 +134,11 @@ def _top(answers: Answers) -> Iterator[str]:
         "title": _toml(answers.title) if answers.title else "",
         "unit": _toml(answers.unit),
         "yard": _toml(yards),
-        "shop": "",
         "on_by": answers.on_by,
-        "quoted_on": "",
-        "paper": "",
-        "wood": "",
-        "surplus": "",
-        "both_units": "",
-        "orders": "",
-        "other_columns": "",
     }
-    for name, value in given.items():
-        yield from _key(design_key("", name), value)
+    for key in keys_of(""):
+        if key.name not in table_names():
+            yield from _key(key, given.get(key.name, ""))
 
 
 def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
@@ -192,9 +153,10 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
         "gap": _toml(gaps) if group.gaps else "",
         "width": _toml(group.width) if group.width else "",
     }
-    for name in _HIVES:
+    names = dict.fromkeys((*given, *(key.name for key in keys_of("hives"))))
+    for name in names:
         if first or given.get(name):  # what the first group has said of the rest holds for all
-            key = design_key("hives", name)
+            key = find_key("hives", name)
             yield from _key(key, given.get(name, ""), key.default(answers.pattern, group.frames), said=not first)
 
 
@@ -209,6 +171,17 @@ def _order() -> Iterator[str]:
     yield "# count = 20"
 
 
+def _order_tables() -> Iterator[str]:
+    """What a design with orders has beside: its boxes, sets of items and lines of orders, none of them set."""
+    shown = {key.name for key in keys_of("hives")}
+    for table in ("box", "set", "order"):
+        yield ""
+        yield from _prose(find_key("", table).meaning)
+        yield f"# [[{table}]]"
+        for key in sorted(keys_of(table), key=lambda key: key.name != "name"):
+            yield from _key(key, "", said=table == "box" and key.name in shown - {"name"})
+
+
 def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     each = [item for item in makes if item.per == "hive"]
     if not each:
@@ -218,43 +191,17 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
         "What hangs in the shed already and is still good; one such table for each item and group of hives."
     )
     yield "# [[shed]]"
-    name = groups[0].name or design_key("hives", "name").example.strip('"')
+    name = groups[0].name or find_key("hives", "name").example.strip('"')
     for key, value in (("item", _toml(each[0].name)), ("hives", _toml(name)), ("have", "1"), ("repair", "0")):
-        yield from _key(design_key("shed", key), "", (value, ""), quoted=True)
-
-
-def _labels() -> Iterator[str]:
-    yield ""
-    yield from _prose("Labels: which of them are printed, and the sheet they are printed on.")
-    yield "[labels]"
-    for key in KEYS:
-        if key.table == "labels":
-            yield from _key(key, "")
-
-
-def _worth() -> Iterator[str]:
-    yield ""
-    yield from _prose(f"Worth: {design_key('', 'worth').text}")
-    yield "[worth]"
-    for key in KEYS:
-        if key.table == "worth":
-            yield from _key(key, "")
+        yield from _key(find_key("shed", key), "", (value, ""), quoted=True)
 
 
 def _table(table: str) -> Iterator[str]:
     yield ""
-    yield from _prose(design_key("", table).text)
+    yield from _prose(find_key("", table).meaning)
     yield f"[{table}]"
-    for key in KEYS:
-        if key.table == table:
-            yield from _key(key, "")
-
-
-def _check() -> Iterator[str]:
-    yield ""
-    yield from _prose("What the checks hold the gaps of the hives against.")
-    yield "[check]"
-    yield from _key(design_key("check", "bee_space"), "")
+    for key in keys_of(table):
+        yield from _key(key, "")
 
 
 def _board(answers: Answers) -> Iterator[str]:
@@ -273,10 +220,10 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         yield ""
         yield from _prose(f"{item.title}: {item.summary}")
         yield "[[make]]"
-        yield from _key(design_key("make", "item"), _toml(item.name), said=n > 0)
+        yield from _key(find_key("make", "item"), _toml(item.name), said=n > 0)
         if names and item.per == "hive":
-            yield from _key(design_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
-        yield from _key(design_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
+            yield from _key(find_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
+        yield from _key(find_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         for parameter in item.parameters:
             yield from _setting(parameter, _given(answers, item.name, parameter), answers.unit)
 
@@ -289,7 +236,7 @@ def _key(
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")
         from_where = "" if not source else f"[{value}: {source}]" if key.otherwise else f"[{source}]"
-        yield from _prose(" ".join(filter(None, (key.text, taken, from_where))))
+        yield from _prose(" ".join(filter(None, (key.meaning, taken, from_where))))
     if given:
         yield f"{key.name} = {given}"
         return

@@ -16,12 +16,13 @@ from woodshop.documents.bee_map.details import HiveMap, measured_hive
 from woodshop.documents.bee_map.sheets import DrawnMap, draw_map, row_of
 from woodshop.documents.bee_map.words import (
     GapRow,
-    Scale,
     air_line,
     air_rows,
     contact_line,
     door_lines,
     gap_rows,
+    grade_text,
+    limits_text,
     other_lines,
     overhang_line,
     span,
@@ -45,8 +46,9 @@ from woodshop.drawing.values.paper import Mark, Sheet, Word, sheet_of
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError, Problem
 from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.stacking.stack import Stack
-from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
+from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.units.lengths import ZERO
 
 ENDINGS = (".svg", ".pdf")
@@ -54,11 +56,6 @@ INTRO = (
     "Every hive is put together here from its parts as they will stand, and cut through. Sizes are measured between "
     "the parts that are drawn. A gap that is not well stands in a heavy frame."
 )
-
-
-def scale_of(name: str) -> Scale:
-    """A published band by its name, and the margins beside it that are a warning."""
-    return Scale(band(name), amber_limits())
 
 
 def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
@@ -81,14 +78,13 @@ def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) ->
         for stack, other in stood:
             stand.setdefault(stack.tiers, stack)
             alike.setdefault(stack.tiers, []).append((place + stack.name.removeprefix(first), other, mesh))
-    by = scale_of(band_name)
+    space = bee_space(band_name, unit)
     found = []
     for tiers, same in alike.items():
         others_too = tuple(dict.fromkeys(gap for _, gaps, _ in same for gap in gaps))
         meshes = [mesh for _, _, mesh in same if mesh is not None]
         worst = min(meshes, key=lambda mesh: (mesh.worst.left, ZERO - mesh.sag)) if meshes else None
-        sagging = by if worst is None else replace(by, mesh=worst.at)
-        hive = measured_hive(stand[tiers], tuple(name for name, _, _ in same), sagging, others_too)
+        hive = measured_hive(stand[tiers], tuple(name for name, _, _ in same), space, worst, others_too)
         found.append(replace(hive, mesh=_mesh_line(hive, worst, unit)))
     return tuple(draw_map(hive, unit) for hive in found)
 
@@ -133,8 +129,8 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     head: list[Block] = [Heading(name, 2)]
     if len(hive.places) > 1:
         head.append(Paragraph(f"Just so stand: {'; '.join(hive.places[1:])}."))
-    rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
-    head.append(Paragraph(_told([r for r in rows if not r.verdict.good], unit)))
+    rows = gap_rows(hive.graded)
+    head.append(Paragraph(_told([r for r in rows if not r.graded.grade.is_good], unit)))
     caption = f"The whole hive at 1:{each.times}; the letters are those of the details at half size"
     head.append(SetOut(each.small, caption))
     blocks: list[Block] = [KeepTogether(tuple(head))]
@@ -149,16 +145,18 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     blocks += [SetOut(row_of(fresh[n : n + 2])) for n in range(0, len(fresh), 2)]
     if elsewhere:
         blocks.append(Paragraph(f"Drawn before, and alike here: {'; '.join(elsewhere)}.", small=True))
-    listed = [row for row in rows if not brief or row.gap.own or not row.verdict.good]
+    listed = [row for row in rows if not brief or row.gap.own or not row.graded.grade.is_good]
     table = Table(
         (Column("gap", weight=5), Column("where", weight=5), Column("clear", Align.RIGHT, weight=3),
          Column("wanted", weight=4), Column("", weight=6)),
-        tuple((r.gap.name, r.place, span(r.gap.least, r.gap.most, unit), r.verdict.wanted, r.verdict.words)
+        tuple((r.gap.name, r.place, span(r.gap.least, r.gap.most, unit), limits_text(r.graded.limits, unit),
+               grade_text(r.graded, unit))
               for r in listed),
-        tuple(n for n, r in enumerate(listed) if not r.verdict.good),
+        tuple(n for n, r in enumerate(listed) if not r.graded.grade.is_good),
         small=True,
     )  # fmt: skip
-    sources = dict.fromkeys(r.verdict.source for r in rows if r.verdict.source)
+    sources = dict.fromkeys(source for r in rows for source in r.graded.limits.source.split("; "))
+    sources.pop("geometry", None)
     blocks += [Heading("Gaps, those that are not well first", 3), table]
     if brief:
         rest = (f"{r.gap.name} {span(r.gap.least, r.gap.most, unit)}" for r in rows if r not in listed)
@@ -166,8 +164,8 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
         blocks += [Paragraph(f"There already, and as it should be: {words}.", small=True)] if words else []
     blocks.append(Paragraph(f"Limits after: {'; '.join(sources)}.", small=True))
     lines = (
-        *other_lines(hive.others, hive.scale, unit),
-        contact_line(gathered(hive.gaps)),
+        *other_lines(hive.others_graded, unit),
+        contact_line(hive.graded),
         overhang_line(gathered(hive.gaps), unit),
         *filter(None, (hive.mesh,)),
         *way_lines(hive.ways),
@@ -187,7 +185,7 @@ def _loaded(hive: HiveMap, unit: str) -> list[Block]:
     if not hive.mesh:
         return []
     head = Heading("The mesh over the top bars under fresh sugar, at each gap measured", 3)
-    return [KeepTogether((head, gap_table(hive.scale.mesh, unit)))]
+    return [KeepTogether((head, gap_table(hive.state.at if hive.state else (), unit)))]
 
 
 def _air(hive: HiveMap, unit: str) -> Table:
@@ -204,7 +202,7 @@ def _told(amiss: Sequence[GapRow], unit: str) -> str:
     words = []
     for own, lead in ((True, "At what is made: "), (False, "In boxes, frames and cover that are there already: ")):
         each = dict.fromkeys(
-            f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)}, {row.verdict.words}"
+            f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)}, {grade_text(row.graded, unit)}"
             for row in amiss
             if row.gap.own is own
         )
@@ -246,13 +244,14 @@ def _picture(each: DrawnMap) -> Sheet:
     for sheet in sheets:
         marks += sheet.moved(0.0, y - sheet.box.top).marks
         y -= sheet.size[1] + STYLE.view_gap / 2
-    rows = gap_rows(gathered(hive.gaps), hive.scale, unit)
+    rows = gap_rows(hive.graded)
     lines = [f"The whole hive at 1:{each.times}, details at half size."]
     lines += [
-        f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; wanted {r.verdict.wanted}; {r.verdict.words}"
+        f"{r.gap.name} ({r.place}): {span(r.gap.least, r.gap.most, unit)}; "
+        f"limits {limits_text(r.graded.limits, unit)}; {grade_text(r.graded, unit)}"
         for r in rows
     ]
-    loaded = [gap_words(mesh, unit) for mesh in hive.scale.mesh] if hive.mesh else []
+    loaded = [gap_words(mesh, unit) for mesh in hive.state.at] if hive.mesh and hive.state else []
     lines += [*filter(None, (hive.mesh,)), *loaded, *way_lines(hive.ways), *door_lines(hive.ways)]
     lines += [f"{step}: {area}, {words}" for step, area, words in air_rows(hive.air, unit)]
     for line in lines:

@@ -1,17 +1,17 @@
 """The named gaps of a plane where they lie in a window of it, with their size and grade in the margin beside it."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from woodshop.documents.bee_map.section import Paper
-from woodshop.documents.bee_map.words import ON_WALL, Scale, Verdict, carried, verdict
 from woodshop.drawing.arranging.patterns import cut_to
 from woodshop.drawing.pages.plates import points
 from woodshop.drawing.values.fonts import STRONG, clean, wrapped
 from woodshop.drawing.values.fonts import width as text_width
 from woodshop.drawing.values.paper import Box, Mark, Spot, Stroke, Word
 from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.grading import ON_WALL, carried_places
 from woodshop.hive.passages.bee_map import MapSection
 
 VALUE, NAME = 12.5, 8.5  # points
@@ -49,7 +49,7 @@ def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: b
     best: dict[tuple[str, str], tuple[float, Found]] = {}
     tried: set[tuple[object, ...]] = set()
     given = tuple(gaps)
-    sits = carried(given)
+    sits = carried_places(given)
     for gap in given:
         if gap.axis == section.axis or gap.name in _NOT_SEEN or gap.least.mm <= 0:
             continue
@@ -128,31 +128,39 @@ class Callout:
     """A gap with its size and grade in the margin; `box` holds its text."""
 
     found: Found
-    said: Verdict
+    is_good: bool
     words: tuple[Word, ...]
     box: Box
 
 
 def callouts(
-    found: Sequence[Found], scale: Scale, unit: str, frame: Box, to_left: bool, known: frozenset[tuple[str, str]]
+    found: Sequence[Found],
+    grade_of: Callable[[Gap], tuple[bool, str]],
+    unit: str,
+    frame: Box,
+    to_left: bool,
+    known: frozenset[tuple[str, str]],
 ) -> list[Callout]:
-    """As many as find room in the margin, one above the other: what is not well first, then what is not `known`."""
-    judged = [(each, verdict(each.gap, scale, unit)) for each in found]
-    judged.sort(key=lambda each: (each[1].good, called(each[0].gap) in known, not each[0].gap.own, each[0].gap.name))
-    chosen: list[tuple[Found, Verdict, list[Word], float]] = []
+    """As many as find room in the margin, one above the other: gaps out of their limits first, then those not `known`.
+
+    `grade_of` says whether a gap is good, and its grade in words.
+    """
+    judged = [(each, *grade_of(each.gap)) for each in found]
+    judged.sort(key=lambda each: (each[1], called(each[0].gap) in known, not each[0].gap.own, each[0].gap.name))
+    chosen: list[tuple[Found, bool, list[Word], float]] = []
     room = frame.top - frame.bottom
-    for each, said in judged:
-        words, high = _text(each.gap, said, unit)
+    for each, good, grade in judged:
+        words, high = _text(each.gap, grade, unit)
         if high + _STEP <= room:
-            chosen.append((each, said, words, high))
+            chosen.append((each, good, words, high))
             room -= high + _STEP
     chosen.sort(key=lambda each: -each[0].middle[1])
     tops = _stacked([(each.middle[1] + high / 2, high) for each, _, _, high in chosen], frame)
     left = frame.left - MARGIN if to_left else frame.right + 8.0
     done = []
-    for (each, said, words, high), top in zip(chosen, tops, strict=True):
+    for (each, good, words, high), top in zip(chosen, tops, strict=True):
         placed = tuple(word.moved(left + _PAD, top) for word in words)
-        done.append(Callout(each, said, placed, Box(left, top - high, left + MARGIN - 8.0, top)))
+        done.append(Callout(each, good, placed, Box(left, top - high, left + MARGIN - 8.0, top)))
     return done
 
 
@@ -161,13 +169,13 @@ def called(gap: Gap) -> tuple[str, str]:
     return gap.name, str(gap.least)
 
 
-def _text(gap: Gap, said: Verdict, unit: str) -> tuple[list[Word], float]:
+def _text(gap: Gap, words_of_grade: str, unit: str) -> tuple[list[Word], float]:
     """The size in large type, its grade, its name; from y = 0 downwards, and how high it is."""
     room = MARGIN - 8.0 - 2 * _PAD
     words, y = [], -_PAD - VALUE * 0.8
     size = clean(gap.least.text(unit))
     words.append(Word(size, 0.0, y, VALUE, strong=True))
-    grade = clean(said.words.partition(", by ")[0])
+    grade = clean(words_of_grade)
     if text_width(size, VALUE, STRONG) + 5 + text_width(grade, NAME, STRONG) <= room:
         words.append(Word(grade, text_width(size, VALUE, STRONG) + 5, y, NAME, strong=True))
         y -= NAME * 1.25
@@ -206,7 +214,7 @@ def callout_marks(callout: Callout, to_left: bool) -> list[Mark]:
     level = found.start[1] == found.end[1]
     for x, y in (found.start, found.end):
         marks.append(Stroke(((x, y - 3), (x, y + 3)) if level else ((x - 3, y), (x + 3, y)), 1.3))
-    if not callout.said.good:
+    if not callout.is_good:
         corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
         marks.append(Stroke(corners, 1.8, closed=True))
     return [*marks, *callout.words]

@@ -4,11 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from woodshop.checks.measured.mesh_state import MeshState, loaded_gaps
 from woodshop.documents.bee_map.callouts import Callout, Found, called, callout_marks, callouts, find_gaps
 from woodshop.documents.bee_map.section import Paper, section_marks, shown
-from woodshop.documents.bee_map.words import Scale, verdict
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of
-from woodshop.hive.gaps.gaps import Gap, measure_gaps
+from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.grading import LOADED, BeeSpace, GradedGap, MeshSag, grade_gap, grade_gaps
 from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.bee_map import MapSection, MapSolid, bee_map
 from woodshop.hive.passages.inside import Inside
@@ -38,7 +39,8 @@ class HiveMap:
 
     stack: Stack
     places: tuple[str, ...]
-    scale: Scale
+    space: BeeSpace
+    state: MeshState | None
     sections: tuple[MapSection, ...]
     gaps: tuple[Gap, ...]
     ways: Ways
@@ -56,6 +58,29 @@ class HiveMap:
         """What is drawn at half size, lettered."""
         return tuple(replace(each, letter=chr(ord("A") + n)) for n, each in enumerate(_chosen(self)))
 
+    @cached_property
+    def graded(self) -> tuple[GradedGap, ...]:
+        """Every gap, gathered by name and place, with its grade; and what fresh sugar leaves over the bars."""
+        gaps = gathered(self.gaps)
+        return grade_gaps((*gaps, *loaded_gaps(gaps, self.state)), self.space, self._sag(self.gaps))
+
+    @cached_property
+    def others_graded(self) -> tuple[GradedGap, ...]:
+        """The gaps that come out otherwise, with their grades."""
+        return tuple(grade_gap(gap, self.space, self._sag((gap,))) for gap in self.others)
+
+    def _sag(self, gaps: tuple[Gap, ...]) -> MeshSag:
+        return MeshSag() if self.state is None else self.state.sag_in(gaps)
+
+    def grade(self, gap: Gap) -> tuple[bool, str]:
+        """Whether a gap between two parts is good, and its grade; a mesh also as fresh sugar makes it sag."""
+        grade = grade_gap(gap, self.space, self._sag(self.gaps)).grade
+        if grade.is_good and gap.kind == "mesh over bars":
+            for row in self.graded:
+                if row.gap.name == LOADED and not row.grade.is_good:
+                    return False, f"{row.grade} once it sags"
+        return grade.is_good, grade
+
     def shown(self, detail: "Detail") -> list[Found]:
         """The named gaps that a detail shows; found once."""
         key = (detail.section.name, detail.window, detail.to_left)
@@ -64,12 +89,14 @@ class HiveMap:
         return self._shown[key]
 
 
-def measured_hive(stack: Stack, places: tuple[str, ...], scale: Scale, others: tuple[Gap, ...] = ()) -> HiveMap:
+def measured_hive(
+    stack: Stack, places: tuple[str, ...], space: BeeSpace, state: MeshState | None = None, others: tuple[Gap, ...] = ()
+) -> HiveMap:
     """A hive cut, measured and walked through."""
     inside = Inside(stack)
-    sections = bee_map(stack, scale.band, scale.amber, inside)
+    sections = bee_map(stack, space, inside)
     ways, air = ways_of(stack, inside), air_path(stack, inside)
-    return HiveMap(stack, places, scale, sections, measure_gaps(stack), ways, air, others)
+    return HiveMap(stack, places, space, state, sections, measure_gaps(stack), ways, air, others)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +128,7 @@ def _chosen(hive: HiveMap) -> list[Detail]:
     for gap in hive.gaps:
         if extra == _MOST_EXTRA:
             break
-        if called(gap) in named or gap.kind == "contact" or verdict(gap, hive.scale, "in").good:
+        if called(gap) in named or gap.kind == "contact" or hive.grade(gap)[0]:
             continue
         detail = _around(hive, gap)
         if detail is not None:
@@ -177,7 +204,7 @@ def detail_callouts(hive: HiveMap, unit: str) -> dict[str, list[Callout]]:
     done: dict[str, list[Callout]] = {}
     for detail in hive.details:
         frame = detail.paper.frame
-        made = callouts(gaps_in(hive, detail), hive.scale, unit, frame, detail.to_left, frozenset(known))
+        made = callouts(gaps_in(hive, detail), hive.grade, unit, frame, detail.to_left, frozenset(known))
         known |= {called(each.found.gap) for each in made}
         done[detail.letter] = made
     return done

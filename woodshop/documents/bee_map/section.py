@@ -5,20 +5,21 @@ from dataclasses import dataclass
 from woodshop.drawing.arranging.patterns import Pattern, borders, cut_to, filled, slabs
 from woodshop.drawing.values.paper import Box, Mark, Spot, Stroke
 from woodshop.drawing.values.style import POINTS_PER_MM
-from woodshop.hive.passages.bee_map import GRADES, Grade, MapSection, MapSolid
+from woodshop.hive.gaps.grading import Grade
+from woodshop.hive.passages.bee_map import GRADES, MapSection, MapSolid
 from woodshop.shape.part import Rectangle, Role
 from woodshop.units.lengths import Length
 
 _PER_MM = float(POINTS_PER_MM)
 
 PATTERNS: dict[Grade, Pattern] = {
-    "tight": Pattern.BLACK,
-    "nearly tight": Pattern.BARS,
-    "bee space": Pattern.WHITE,
-    "nearly wide": Pattern.GRID,
-    "wide": Pattern.NET,
-    "meant wide": Pattern.RINGS,
-    "shut": Pattern.CROSSES,
+    Grade.TOO_TIGHT: Pattern.BLACK,
+    Grade.SLIGHTLY_TIGHT: Pattern.BARS,
+    Grade.BEE_SPACE: Pattern.WHITE,
+    Grade.SLIGHTLY_WIDE: Pattern.GRID,
+    Grade.TOO_WIDE: Pattern.NET,
+    Grade.WIDE_BY_DESIGN: Pattern.RINGS,
+    Grade.SEALED: Pattern.CROSSES,
 }
 
 
@@ -82,7 +83,7 @@ def section_marks(section: MapSection, paper: Paper, small: bool = False) -> lis
     """A plane inside a window: first the free space by grade, then what is solid. `small`: with lighter lines."""
     frame, marks = paper.frame, []
     for grade in GRADES:
-        for region in section.graded(grade):
+        for region in section.with_grade(grade):
             rings = [[paper.spot(*at) for at in ring] for ring in (region.patch.outer, *region.patch.holes)]
             cut = [inner for box in slabs(rings) if (inner := cut_to(box, frame))]
             marks += filled(cut, PATTERNS[grade])

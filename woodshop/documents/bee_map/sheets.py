@@ -5,12 +5,13 @@ from dataclasses import dataclass
 
 from woodshop.documents.bee_map.details import HiveMap, behind, detail_callouts, detail_sheet
 from woodshop.documents.bee_map.section import CLOTH, PATTERNS, STUFFS, Paper, section_marks
-from woodshop.documents.bee_map.words import WORDS, Scale, span
+from woodshop.documents.bee_map.words import span
 from woodshop.drawing.arranging.patterns import Pattern, borders, filled
 from woodshop.drawing.pages.plates import points
 from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, wrapped
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of
-from woodshop.hive.passages.bee_map import GRADES, Grade, MapSection
+from woodshop.hive.gaps.grading import BeeSpace, Grade
+from woodshop.hive.passages.bee_map import GRADES, MapSection
 from woodshop.hive.passages.planes import Z
 from woodshop.shape.part import Rectangle
 
@@ -51,7 +52,7 @@ def overview(hive: HiveMap, unit: str) -> tuple[Sheet, int]:
         marks += [mark.moved(x, y - _SMALL - 6.0 - paper.frame.top) for mark in drawn]
         x += paper.frame.right + _GUTTER
     left = sheet_of(marks)
-    key = key_sheet(hive.scale, unit, _KEY)
+    key = key_sheet(hive.space, unit, _KEY)
     top = left.box.top
     moved = key.moved(FULL - _KEY - key.box.left, top - key.box.top)
     return sheet_of([*marks, *moved.marks]), times
@@ -125,21 +126,21 @@ def _lanes(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
     return marks
 
 
-def key_sheet(scale: Scale, unit: str, wide: float) -> Sheet:
+def key_sheet(space: BeeSpace, unit: str, wide: float) -> Sheet:
     """Every pattern with what it means: grades with their limits, then what solids are; and whose band it is."""
     marks: list[Mark] = [Word("Free space, by its width", 0.0, -_TITLE, _TITLE, strong=True)]
     y = -_TITLE - 6.0
     for grade in GRADES:
-        y = _entry(marks, y, wide, (PATTERNS[grade], 0.5), grade_words(grade, scale, unit))
+        y = _entry(marks, y, wide, (PATTERNS[grade], 0.5), (grade, grade_limits(grade, space, unit)))
     marks.append(Word("What stands there", 0.0, y - _TITLE, _TITLE, strong=True))
     y -= _TITLE + 6.0
     for stuff in STUFFS:
         pattern = Pattern.BLACK if stuff is CLOTH else stuff.pattern
         y = _entry(marks, y, wide, (pattern, stuff.weight), (stuff.what, ""), low=9.0 if stuff is not CLOTH else 2.5)
-    limits = span(scale.band.least, scale.band.most, unit)
+    limits = span(space.least, space.most, unit)
     source = (
-        f"Under mesh that bees pass, {scale.amber[0].text(unit)} over the bars is enough. "
-        f'Bee space: the band "{scale.band.name}", {limits}. {scale.band.cite}.'
+        f"Under mesh that bees pass, {space.mesh_least.text(unit)} over the bars is enough. "
+        f'Bee space: the band "{space.name}", {limits}. {space.cite}.'
     )
     for line in wrapped(source, _SMALL, wide):
         y -= _SMALL * 1.2
@@ -164,19 +165,18 @@ def _entry(
     return min(y - high, at - 1.0) - 5.0
 
 
-def grade_words(grade: Grade, scale: Scale, unit: str) -> tuple[str, str]:
-    """A grade and its limits in words."""
-    band, (low, high) = scale.band, scale.amber
-    said = {
-        "tight": f"under {min(low, band.least).text(unit)}: bees fill it with propolis",
-        "nearly tight": f"{low.number(unit)} to under {band.least.text(unit)}",
-        "bee space": f"{span(band.least, band.most, unit)}: bees leave it open",
-        "nearly wide": f"over {band.most.number(unit)}, to {high.text(unit)}",
-        "wide": f"over {max(high, band.most).text(unit)}: bees build comb in it",
-        "meant wide": "room that is meant to be there",
-        "shut": "no bee gets there",
-    }
-    return WORDS[grade], said[grade]
+def grade_limits(grade: Grade, space: BeeSpace, unit: str) -> str:
+    """The limits of a grade of free space in words."""
+    low, high = space.amber_least, space.amber_most
+    return {
+        Grade.TOO_TIGHT: f"under {low.text(unit)}: bees fill it with propolis",
+        Grade.SLIGHTLY_TIGHT: f"{low.number(unit)} to under {space.least.text(unit)}",
+        Grade.BEE_SPACE: f"{span(space.least, space.most, unit)}: bees leave it open",
+        Grade.SLIGHTLY_WIDE: f"over {space.most.number(unit)}, to {high.text(unit)}",
+        Grade.TOO_WIDE: f"over {high.text(unit)}: bees build comb in it",
+        Grade.WIDE_BY_DESIGN: "room that is meant to be there",
+        Grade.SEALED: "no bee gets there",
+    }[grade]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,49 +4,12 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from woodshop.checks.measured.mesh_state import LoadedMesh
 from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.grading import FITTING, GapLimits, Grade, GradedGap
 from woodshop.hive.passages.air import AirPath
-from woodshop.hive.passages.bee_map import Grade
-from woodshop.hive.passages.creatures import worker, worker_width
+from woodshop.hive.passages.creatures import worker_width
 from woodshop.hive.passages.ways import Ways
-from woodshop.reference.limits import Band
 from woodshop.units.lengths import ZERO, Length
-
-WORDS: dict[Grade, str] = {
-    "tight": "too tight",
-    "nearly tight": "nearly too tight",
-    "bee space": "bee space",
-    "nearly wide": "nearly too wide",
-    "wide": "too wide",
-    "meant wide": "wide on purpose",
-    "shut": "closed to bees",
-}
-ON_WALL = " on wall"
-_WORST: tuple[Grade, ...] = ("tight", "wide", "nearly tight", "nearly wide", "bee space", "meant wide", "shut")
-
-
-@dataclass(frozen=True, slots=True)
-class Scale:
-    """What gaps are graded by: a published band, the margins beside it that are a warning, and the mesh as fresh sugar
-    makes it sag, at each gap over the top bars."""
-
-    band: Band
-    amber: tuple[Length, Length]
-    mesh: tuple[LoadedMesh, ...] = ()
-
-    def loaded(self, gap: Gap) -> LoadedMesh | None:
-        """The mesh that hung at that gap before it sagged, the one that leaves least; None where there is no sugar."""
-        hung = (each for each in self.mesh if gap.least <= each.room <= gap.most)
-        return min(hung, key=lambda each: each.left, default=None)
-
-    def grade(self, size: Length) -> Grade:
-        """The grade of a way that bees use. What is exactly a limit lies within it."""
-        if self.band.holds(size):
-            return "bee space"
-        if size < self.band.least:
-            return "nearly tight" if size >= self.amber[0] else "tight"
-        return "nearly wide" if size <= self.amber[1] else "wide"
 
 
 def span(least: Length, most: Length, unit: str) -> str:
@@ -59,75 +22,22 @@ def span(least: Length, most: Length, unit: str) -> str:
     return least.text(unit) if least == most else f"{least.number(unit)} to {most.text(unit)}"
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What is said of a gap: whether all is well with it, its grade, in words, what is wanted, whose word it is."""
-
-    good: bool
-    grade: Grade | None
-    words: str
-    wanted: str
-    source: str
-
-
-def verdict(gap: Gap, scale: Scale, unit: str) -> Verdict:
-    """A gap against its limits: bees' ways by the band; mesh over bars by its own rule; the rest by what it is for."""
-    cite = scale.band.cite
-    if gap.kind == "bees' way":
-        grade = min((scale.grade(gap.least), scale.grade(gap.most)), key=_WORST.index)
-        words = _by_how_much(WORDS[grade], gap, (scale.band.least, scale.band.most), unit)
-        return Verdict(grade == "bee space", grade, words, span(scale.band.least, scale.band.most, unit), cite)
-    if gap.kind == "mesh over bars":
-        limits = (scale.amber[0], scale.band.most)
-        wanted = f"{span(*limits, unit)} under mesh"
-        if gap.least < limits[0]:
-            words = "mesh touches the bars" if gap.least <= ZERO else "mesh too near the bars"
-            return Verdict(False, "tight", _by_how_much(words, gap, limits, unit), wanted, cite)
-        mesh = scale.loaded(gap)
-        if mesh is not None and not mesh.left:
-            return Verdict(False, "tight", f"mesh sags {mesh.sag.text(unit)} and lies on the bars", wanted, cite)
-        if mesh is not None and mesh.left < limits[0]:
-            words = f"too near the bars once it sags {mesh.sag.text(unit)}: {mesh.left.text(unit)} left"
-            return Verdict(False, "nearly tight", words, wanted, cite)
-        grade = scale.grade(gap.most) if gap.most > limits[1] else "bee space"
-        words = "clear" if grade == "bee space" else _by_how_much(WORDS[grade], gap, limits, unit)
-        return Verdict(grade == "bee space", grade, words, wanted, cite)
-    if gap.kind == "mesh on strip":
-        return _on_strip(gap, scale, unit)
-    if gap.kind == "shut":
-        row = worker()
-        wanted = f"under {worker_width(unit)}"
-        if gap.most < row.size:
-            return Verdict(True, "shut", "closed to bees", wanted, row.row.cite)
-        return Verdict(False, scale.grade(gap.most), "open to bees", wanted, row.row.cite)
-    if gap.kind == "declared":
-        good = gap.least >= ZERO
-        return Verdict(good, "meant wide" if good else None, "meant so" if good else "short", "as made", "")
-    if gap.least < ZERO:
-        short = span(-gap.most if gap.most < ZERO else ZERO, -gap.least, unit)
-        return Verdict(False, None, f"falls short by {short}", "nothing between", "")
-    if gap.name == "strip to mesh" and gap.most > ZERO and scale.mesh and all(mesh.rests for mesh in scale.mesh):
-        return Verdict(True, None, "carries it once it sags", "nothing between", "")
-    good = gap.most == ZERO
-    return Verdict(good, None, "touches" if good else "stands off", "nothing between", "")
+def limits_text(limits: GapLimits, unit: str) -> str:
+    """Limits in the unit of the design, with what they include."""
+    if limits.under:
+        return f"under {worker_width(unit)}"
+    note = f" {limits.note}" if limits.note else ""
+    if limits.least is not None and limits.most is not None:
+        return f"{span(limits.least, limits.most, unit)}{note}"
+    return f"{limits.least.text(unit)} or more{note}" if limits.least is not None and limits.least else limits.words
 
 
-def _on_strip(gap: Gap, scale: Scale, unit: str) -> Verdict:
-    """How high a strip holds the mesh that rests on it: so high that what sags between leaves bees their room."""
-    if not scale.mesh or not all(mesh.rests for mesh in scale.mesh):
-        return Verdict(True, None, "the mesh does not rest on it", "no limit", "")
-    between = max(mesh.between for mesh in scale.mesh)
-    wanted = f"{scale.amber[0].text(unit)} and the {between.text(unit)} it sags between"
-    good = gap.least - between >= scale.amber[0]
-    words = "clear" if good else "too low: the mesh on it comes too near the bars"
-    return Verdict(good, None if good else "nearly tight", words, wanted, scale.band.cite)
-
-
-def _by_how_much(words: str, gap: Gap, limits: tuple[Length, Length], unit: str) -> str:
-    under, over = limits[0] - gap.least, gap.most - limits[1]
-    if under > ZERO and under >= over:
-        return f"{words}, by {under.text(unit)}"
-    return f"{words}, by {over.text(unit)}" if over > ZERO else words
+def grade_text(row: GradedGap, unit: str) -> str:
+    """The grade of a gap, and how far it is off."""
+    if row.grade is Grade.OVERLAPS:
+        return f"{row.grade}, by {(ZERO - row.gap.least).text(unit)}"
+    off = max(row.limits.off(row.gap.least), row.limits.off(row.gap.most))
+    return row.grade if row.grade.is_good or off == ZERO else f"{row.grade}, by {off.text(unit)}"
 
 
 def joined_places(places: Iterable[str]) -> str:
@@ -164,56 +74,38 @@ def _listed(tails: list[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class GapRow:
-    """Gaps of one name and one size at several places, as one row of the table."""
+    """Gaps of one name, one size and one grade at several places, as one row of the table."""
 
     gap: Gap
     place: str
-    verdict: Verdict
+    graded: GradedGap
 
 
-def gap_rows(gaps: Iterable[Gap], scale: Scale, unit: str) -> tuple[GapRow, ...]:
-    """Every gap but contacts that touch, alike ones together; what is not well first, then what our own things make.
-
-    `gaps` are gathered ones.
-    """
-    given = tuple(gaps)
-    off = astray(given)
-    alike: dict[tuple[object, ...], list[Gap]] = {}
-    for gap in given:
-        if gap.kind != "contact" or gap in off:
-            alike.setdefault((gap.name, gap.kind, gap.least, gap.most, gap.own), []).append(gap)
-    rows = [
-        GapRow(group[0], joined_places(gap.place for gap in group), verdict(group[0], scale, unit))
-        for group in alike.values()
-    ]
-    return tuple(sorted(rows, key=lambda row: (row.verdict.good, not row.gap.own)))
+def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
+    """Every gap but contacts that are as they should be, alike ones together: gaps out of their limits first, then
+    those at our own things."""
+    alike: dict[tuple[object, ...], list[GradedGap]] = {}
+    for row in graded:
+        gap = row.gap
+        if gap.name != "overhang" and row.grade not in FITTING:
+            alike.setdefault((gap.name, gap.kind, gap.least, gap.most, gap.own, row.grade), []).append(row)
+    rows = [GapRow(same[0].gap, joined_places(row.gap.place for row in same), same[0]) for same in alike.values()]
+    return tuple(sorted(rows, key=lambda row: (row.graded.grade.is_good, not row.gap.own)))
 
 
-def carried(gaps: Iterable[Gap]) -> frozenset[str]:
-    """Where a wall bears on the one beneath, or on mesh or cloth that lies on it: what else is there may stand off."""
-    return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)
-
-
-def astray(gaps: Iterable[Gap]) -> list[Gap]:
-    """The contacts that do not touch, where nothing else carries; overhangs are told elsewhere."""
-    given = [gap for gap in gaps if gap.kind == "contact" and gap.name != "overhang"]
-    sits = carried(given)
-    return [gap for gap in given if (gap.least or gap.most) and not (gap.name.endswith(ON_WALL) and gap.place in sits)]
-
-
-def contact_line(gaps: Iterable[Gap]) -> str:
+def contact_line(graded: Iterable[GradedGap]) -> str:
     """How many contacts touch as they should."""
-    given = [gap for gap in gaps if gap.kind == "contact" and gap.name != "overhang"]
-    fine = len(given) - len(astray(given))
-    rest = "" if fine == len(given) else "; the rest stand in the table"
-    return f"{fine} of {len(given)} things that should touch do, or rest on what does{rest}."
+    grades = [row.grade for row in graded if row.gap.kind == "contact" and row.gap.name != "overhang"]
+    fine = sum(grade in FITTING for grade in grades)
+    rest = "" if fine == len(grades) else "; the rest stand in the table"
+    return f"{fine} of {len(grades)} things that should touch do, or rest on what does{rest}."
 
 
-def other_lines(others: Iterable[Gap], scale: Scale, unit: str) -> tuple[str, ...]:
+def other_lines(others: Iterable[GradedGap], unit: str) -> tuple[str, ...]:
     """What comes out otherwise on hives with another measured gap over the top bars."""
-    rows = [row for row in gap_rows(others, scale, unit) if row.gap.kind != "declared"]
+    rows = [row for row in gap_rows(others) if row.gap.kind != "declared"]
     words = dict.fromkeys(
-        f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({row.verdict.words})" for row in rows
+        f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({grade_text(row.graded, unit)})" for row in rows
     )
     return (f"Where the gap over the top bars was measured otherwise: {'; '.join(words)}.",) if words else ()
 

@@ -7,7 +7,7 @@ from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.terms import Bill, Terms
 from woodshop.documents.days import in_words
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Table
-from woodshop.plan.values import Choice, Choices, PlannedBatch, Purchase
+from woodshop.plan.values import Choice, PlannedBatch, Purchase
 from woodshop.units.lengths import Money, decimals
 
 _COLUMNS = (
@@ -146,8 +146,3 @@ def name_of(choice: Choice) -> str:
 def _order(choice: Choice) -> tuple[bool, int]:
     least = 0 if choice.least is None else choice.least.minor
     return (choice.pays is None, least if choice.pays is None else choice.pays.minor)
-
-
-def choices_told(choices: Choices | None) -> dict[str, str]:
-    """For the summary: what no choice of yards can cost less than."""
-    return {} if choices is None else {"no choice below": str(choices.least)}

@@ -5,13 +5,13 @@ many of the rest; and what to do when one is out.
 from collections.abc import Iterator, Sequence
 from math import comb
 
-from woodshop.checks.limits import band_limits
 from woodshop.checks.measured.first_article import FAR, STRIPS, THICKNESS, FirstArticle, SizeLimits, first_articles
 from woodshop.checks.measured.sampling import Sample, sample_of
 from woodshop.design.batch import Line
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Steps, Table
 from woodshop.hardware.gauge_steps import limit_words
 from woodshop.hardware.items.mesh_floor import sheet
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
@@ -41,7 +41,7 @@ _LONG = 10**6  # a sum of more digits is left out
 def first_article_blocks(planned: PlannedBatch) -> list[Block]:
     """The chapter; nothing where nothing is made for a hive."""
     unit = planned.batch.unit
-    found = first_articles(planned.units, band_limits(planned.batch.band, unit))
+    found = first_articles(planned.units, bee_space(planned.batch.band, unit))
     if not found:
         return []
     blocks: list[Block] = [

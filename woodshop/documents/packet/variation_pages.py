@@ -1,11 +1,11 @@
 """The chapter What moves the gaps, worked out for a planned batch."""
 
-from woodshop.checks.limits import band_limits
 from woodshop.checks.variation.gap_variation import FULL
 from woodshop.checks.variation.hive_variation import moved_hives
 from woodshop.checks.variation.what_if import what_if
 from woodshop.documents.report.variation import moves_section, worst
 from woodshop.drawing.values.model import Block, Heading
+from woodshop.hive.gaps.grading import bee_space
 from woodshop.plan.values import PlannedBatch
 
 
@@ -14,7 +14,7 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
     strays, unit = planned.batch.strays, planned.batch.unit
     if strays is None:
         return []
-    limits = band_limits(planned.batch.band, unit)
+    limits = bee_space(planned.batch.band, unit)
     moved = moved_hives(planned.units, strays, limits, FULL, theirs=True)
     if not moved:
         return []

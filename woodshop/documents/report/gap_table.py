@@ -4,102 +4,68 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from woodshop.checks.limits import Graded, Limits, graded
 from woodshop.checks.measured.hives import HiveGroup
-from woodshop.checks.measured.mesh_state import MeshState
+from woodshop.checks.measured.mesh_state import MeshState, loaded_gaps
 from woodshop.checks.rules.remedies import spread_of
 from woodshop.hive.gaps.gaps import Gap
-from woodshop.hive.passages.creatures import worker
-from woodshop.reference.facts import fact
-from woodshop.units.lengths import ZERO
+from woodshop.hive.gaps.grading import FITTING, BeeSpace, GradedGap, MeshSag, grade_gaps
 
-Row = tuple[Gap, Graded]
-LOADED = "mesh over top bars, loaded"
 _SIDES = ("front", "back", "left", "right", "all round")
 
 
-def gap_rows(groups: tuple[HiveGroup, ...], limits: Limits) -> list[tuple[tuple[str, ...], tuple[Row, ...]]]:
+def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple[str, ...], tuple[GradedGap, ...]]]:
     """For each hive that differs: the groups that stand so, and its gaps graded, at all gaps over the top bars."""
-    alike: dict[tuple[Row, ...], list[str]] = {}
-    known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[Row, ...]] = {}
+    alike: dict[tuple[GradedGap, ...], list[str]] = {}
+    known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[GradedGap, ...]] = {}
     for group in groups:
         for name, measured in group.alternatives:
             of = tuple(hive.gaps for _, hive in measured), group.mesh
             if of not in known:
-                known[of] = _graded(of[0], limits, group.mesh)
+                known[of] = _graded(of[0], space, group.mesh)
             alike.setdefault(known[of], []).append(name)
     return [(tuple(dict.fromkeys(names)), rows) for rows, names in alike.items()]
 
 
-def _graded(measured: tuple[tuple[Gap, ...], ...], limits: Limits, mesh: MeshState | None) -> tuple[Row, ...]:
-    """The gaps of one hive over all measurements, from the least to the most; wood on mesh on wood is a contact.
-
-    Mesh in a rabbet or groove stands off the wall beneath, where the rim itself sits on it.
-    """
-    found: dict[tuple[str, str], Gap] = {}
-    for gap in (gap for gaps in measured for gap in gaps):
-        key = (gap.name, gap.place)
-        old = found.setdefault(key, gap)
-        least = gap if gap.least < old.least else old
-        found[key] = replace(least, most=max(old.most, gap.most))
-    carried = {gap.place for gap in found.values() if gap.name.endswith(" on wall") and not gap.most}
-    between = mesh.between if mesh is not None and mesh.rests else None
-    rows = []
-    for gap in found.values():
-        told = graded(gap, limits, between)
-        if gap.name.endswith(" on wall") and gap.least >= ZERO and gap.most > ZERO and gap.place in carried:
-            walls = gap.name == "wall on wall"
-            told = replace(told, grade="carried by what lies between" if walls else "held in the wall")
-        rows.append((gap, told))
-        if gap.kind == "mesh over bars" and mesh is not None:
-            under = loaded_gap(gap, mesh)
-            if under.place not in {row[0].place for row in rows if row[0].name == under.name}:
-                rows.append((under, _of_loaded(under, limits)))
-    return tuple(rows)
+def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshState | None) -> tuple[GradedGap, ...]:
+    """The gaps of one hive over all measurements, each from the least to the most, with the worst of its grades."""
+    found: dict[tuple[str, str], GradedGap] = {}
+    for gaps in measured:
+        sag = MeshSag() if mesh is None else mesh.sag_in(gaps)
+        for new in grade_gaps((*gaps, *loaded_gaps(gaps, mesh)), space, sag):
+            key = (new.gap.name, new.gap.place)
+            old = found.setdefault(key, new)
+            worst = new if new.grade.rank < old.grade.rank else old
+            least = new.gap if new.gap.least < old.gap.least else old.gap
+            found[key] = replace(worst, gap=replace(least, most=max(old.gap.most, new.gap.most)))
+    return tuple(found.values())
 
 
-def loaded_gap(gap: Gap, mesh: MeshState) -> Gap:
-    """What fresh sugar leaves of a gap between mesh and bars where it sags most, over all gaps measured."""
-    left = [each.left for each in mesh.at]
-    place = gap.place.rpartition(", lane")[0] or gap.place
-    return replace(gap, name=LOADED, place=place, least=min(left), most=max(left))
-
-
-def _of_loaded(gap: Gap, limits: Limits) -> Graded:
-    """A loaded mesh has no upper limit: empty it hangs at its widest, and that is graded there."""
-    row = fact("bee_space.amber_least")
-    grade = "lies on the bars" if not gap.least else "enough under mesh"
-    if ZERO < gap.least < limits.mesh_least:
-        grade = "nearly tight" if gap.least >= worker().size else "tight"
-    return Graded(grade, f"{row.value} or more", row.cite)
-
-
-def gaps_told(groups: tuple[HiveGroup, ...], limits: Limits, unit: str) -> list[dict[str, Any]]:
+def gaps_told(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str) -> list[dict[str, Any]]:
     """Every gap as plain values: sizes as text in the design's unit, `hives` those that stand so."""
     return [
         {
-            "name": gap.name,
-            "place": gap.place,
+            "name": row.gap.name,
+            "place": row.gap.place,
             "hives": list(names),
-            "least": gap.least.number(unit),
-            "most": gap.most.number(unit),
+            "least": row.gap.least.number(unit),
+            "most": row.gap.most.number(unit),
             "unit": unit,
-            "between": list(gap.between),
-            "kind": gap.kind,
-            "limits": told.wanted,
-            "source": told.source,
-            "grade": told.grade,
+            "between": list(row.gap.between),
+            "kind": row.gap.kind,
+            "limits": row.limits.words,
+            "source": row.limits.source,
+            "grade": row.grade,
         }
-        for names, rows in gap_rows(groups, limits)
-        for gap, told in rows
+        for names, rows in gap_rows(groups, space)
+        for row in rows
     ]
 
 
-def gap_lines(groups: tuple[HiveGroup, ...], limits: Limits, unit: str) -> Iterator[str]:
+def gap_lines(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str) -> Iterator[str]:
     """What is printed: hive by hive, what is alike in one line; contacts that touch as they should are counted."""
-    chosen = "" if limits.is_default else ", the band chosen"
-    yield f"Gaps, calculated from your sizes; bee space {limits.words} ({limits.name}{chosen}; {limits.cite})"
-    for names, rows in gap_rows(groups, limits):
+    chosen = "" if space.is_default else ", the band chosen"
+    yield f"Gaps, calculated from your sizes; bee space {space.words} ({space.name}{chosen}; {space.cite})"
+    for names, rows in gap_rows(groups, space):
         yield ""
         yield from _wrapped("; ".join(names))
         table, touching = _told(rows, unit)
@@ -122,15 +88,15 @@ def _wrapped(text: str) -> Iterator[str]:
     yield line
 
 
-def _told(rows: tuple[Row, ...], unit: str) -> tuple[list[tuple[str, ...]], int]:
+def _told(rows: tuple[GradedGap, ...], unit: str) -> tuple[list[tuple[str, ...]], int]:
     """Lines of the table, and how many contacts were left out of it."""
     groups: dict[tuple[str, str, str], list[Gap]] = {}
     touching = 0
-    for gap, told in rows:
-        if told.grade in ("touches", "flush", "carried by what lies between", "held in the wall"):
+    for row in rows:
+        if row.grade in FITTING:
             touching += 1
             continue
-        groups.setdefault((gap.name, told.wanted, told.grade), []).append(gap)
+        groups.setdefault((row.gap.name, row.limits.words, row.grade), []).append(row.gap)
     lines: list[tuple[str, ...]] = [("gap", "where", "size", "wanted", "grade")]
     for (name, wanted, grade), gaps in groups.items():
         where = ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps))

@@ -73,7 +73,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
     """The ways of the user's boxes and frames that damp moves so far that a tape shows it, over all hives."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
-        if gap.is_own or gap.chain.kind == "declared" or not gap.wanted.is_wanted:
+        if gap.is_own or gap.chain.kind == "declared" or not gap.wanted.is_set:
             continue
         if max(abs(gap.winter - gap.made), abs(gap.summer - gap.made)) >= _MOVED:
             found.setdefault((gap.chain.name, gap.wanted.words), []).append(gap)
@@ -106,7 +106,7 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
     """Where a gap's chain holds only until things stand on each other otherwise, in sentences, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
-        if gap.chain.until and gap.wanted.is_wanted:
+        if gap.chain.until and gap.wanted.is_set:
             named.setdefault(gap.chain.until, []).append(gap.chain.name)
     return [
         f"The chain of {', '.join(dict.fromkeys(names))} holds until these close: {', '.join(until)}. Then another "
@@ -165,7 +165,7 @@ def moves_section(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: St
             "drawn": each.moves.count,
             "outside": each.moves.outside,
             "beyond": each.moves.beyond,
-            "gaps": [_gap_json(gap, unit) for gap in each.moves.gaps if gap.wanted.is_wanted],
+            "gaps": [_gap_json(gap, unit) for gap in each.moves.gaps if gap.wanted.is_set],
         }
         for each in moved
     ]

@@ -1,32 +1,11 @@
 """The SVG pen: the same arranged marks as the PDF pen puts down. Well-formed, no scripts, no outside files."""
 
-from fractions import Fraction
 from xml.sax.saxutils import escape, quoteattr
 
-from woodshop.drawing.arranging.arrange import arranged, fitted
 from woodshop.drawing.values.fonts import FAMILY, clean, runs
-from woodshop.drawing.values.model import Drawing, View
 from woodshop.drawing.values.paper import Mark, Ring, Sheet, Word
 
 _EDGE = 4.0  # points of white around the drawing
-
-
-def write_svg(
-    drawing: Drawing | View,
-    *,
-    unit: str = "in",
-    scale: Fraction | None = None,
-    width: float = 532.0,
-    height: float = 680.0,
-) -> bytes:
-    """The drawing (or one view) as an SVG file's bytes, UTF-8.
-
-    At `scale` (paper over real), else at the largest standard scale that fits `width` x `height` points.
-    """
-    if isinstance(drawing, View):
-        drawing = Drawing(drawing.name, "", (drawing,), unit=unit)
-    sheet = arranged(drawing, scale) if scale is not None else fitted(drawing, width, height).sheet
-    return svg_of(sheet, drawing.title).encode("utf-8")
 
 
 def svg_of(sheet: Sheet, title: str) -> str:

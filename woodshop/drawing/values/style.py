@@ -7,7 +7,6 @@ on a smudged sheet at arm's length, so there is no grey text, no thin type and n
 from dataclasses import dataclass
 from fractions import Fraction
 
-POINTS_PER_INCH = 72
 POINTS_PER_MM = Fraction(360, 127)
 
 PAPERS: dict[str, tuple[float, float]] = {

@@ -191,8 +191,3 @@ def _tried(setting: Setting) -> tuple[str, ...]:
         "Board upside down, a straightedge across its lower edges: try the bee-space gauge between straightedge and "
         f"mesh, in the middle and near each wall ({setting.say(low)}): {gauge_words(low, setting.say)}.",
     )
-
-
-def is_open_below(setting: Setting) -> bool:
-    """Whether the mesh lies below the rim's lower edge, so that the rim rests on it."""
-    return setting.mesh_low < ZERO

@@ -6,21 +6,28 @@ space, too wide; in between, the margins that are a warning. What no worker gets
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
 
 from woodshop.hive.gaps.faces import CEILINGS, WALLS
+from woodshop.hive.gaps.grading import BeeSpace, Grade
 from woodshop.hive.passages.inside import Inside
 from woodshop.hive.passages.planes import Plane, Z, ceiling_over, planes_of
 from woodshop.hive.stacking.stack import Stack, Tier, TierKind
-from woodshop.reference.limits import Band
 from woodshop.shape.clear import ClearPatch, clear_classes
 from woodshop.shape.part import Box, Placed, Rectangle, Role
 from woodshop.shape.plane import Patch, section, sides
 from woodshop.shape.split import split
-from woodshop.units.lengths import Length
+from woodshop.units.lengths import ZERO, Length
 
-Grade = Literal["tight", "nearly tight", "bee space", "nearly wide", "wide", "meant wide", "shut"]
-GRADES: tuple[Grade, ...] = ("tight", "nearly tight", "bee space", "nearly wide", "wide", "meant wide", "shut")
+GRADES = (
+    Grade.TOO_TIGHT,
+    Grade.SLIGHTLY_TIGHT,
+    Grade.BEE_SPACE,
+    Grade.SLIGHTLY_WIDE,
+    Grade.TOO_WIDE,
+    Grade.WIDE_BY_DESIGN,
+    Grade.SEALED,
+)
+"""The grades of free space, in the order of the map's key."""
 HAIR = Length(Fraction(1, 10**6))  # what is wider than a limit is at least so much wider: sizes lie on coarser grids
 
 
@@ -61,20 +68,18 @@ class MapSection:
     regions: tuple[Region, ...]
     band: str
 
-    def graded(self, *grades: Grade) -> tuple[Region, ...]:
+    def with_grade(self, *grades: Grade) -> tuple[Region, ...]:
         """The regions of these grades."""
         return tuple(region for region in self.regions if region.grade in grades)
 
 
-def bee_map(
-    stack: Stack, band: Band, amber: tuple[Length, Length], inside: Inside | None = None
-) -> tuple[MapSection, ...]:
-    """The sections of a hive, graded by a band of bee space and the margins beside it that are a warning.
+def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tuple[MapSection, ...]:
+    """The sections of a hive, graded by a published range of bee space and the margins beside it.
 
     `inside` is the same hive's, where it is at hand: what was walked in it is not walked again.
     """
     within = inside or Inside(stack)
-    scale = _Scale.of(band, amber)
+    scale = _Scale.of(space)
     return tuple(_section(within, plane, scale) for plane in planes_of(within.stack))
 
 
@@ -88,17 +93,16 @@ class _Scale:
     grades: tuple[Grade, ...]
 
     @classmethod
-    def of(cls, band: Band, amber: tuple[Length, Length]) -> "_Scale":
-        """What is exactly a band's least or most lies in it; so with the margins."""
-        steps: list[tuple[Length, Length, Grade]] = [(band.least, band.least, "bee space")]
-        if amber[0] < band.least:
-            steps.insert(0, (amber[0], amber[0], "nearly tight"))
-        if amber[1] > band.most:
-            steps.append((band.most, band.most + HAIR, "nearly wide"))
-        top = max(amber[1], band.most)
-        steps.append((top, top + HAIR, "wide"))
-        limits, sizes, grades = zip(*steps, strict=True)
-        return cls(band.name, limits, sizes, ("tight", *grades))
+    def of(cls, space: BeeSpace) -> "_Scale":
+        """Each size from which on the grade is another; what is exactly a limit keeps it."""
+        steps = [(space.amber_least, ZERO), (space.least, ZERO), (space.most, HAIR), (space.amber_most, HAIR)]
+        found: list[tuple[Length, Length, Grade]] = []
+        for limit, hair in steps:
+            grade = space.limits.grade(limit + hair)
+            if grade is not (found[-1][2] if found else Grade.TOO_TIGHT):
+                found.append((limit, limit + hair, grade))
+        limits, sizes, grades = zip(*found, strict=True)
+        return cls(space.name, limits, sizes, (Grade.TOO_TIGHT, *grades))
 
 
 def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
@@ -133,9 +137,9 @@ def _regions(
     def grade(n: int, is_meant: bool, at_hand: bool) -> int:
         name = scale.grades[n]
         if not at_hand:
-            name = "shut"
-        elif is_meant and name in ("nearly wide", "wide"):
-            name = "meant wide"
+            name = Grade.SEALED
+        elif is_meant and name in (Grade.SLIGHTLY_WIDE, Grade.TOO_WIDE):
+            name = Grade.WIDE_BY_DESIGN
         return GRADES.index(name)
 
     reach = ((inside.walked, inside.reached), (inside.probed, inside.touched))

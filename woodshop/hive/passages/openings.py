@@ -102,11 +102,6 @@ class Opening:
             who for who in CREATURES if len({verdict.passes for verdict in self.verdicts if verdict.who == who}) > 1
         )
 
-    @property
-    def disagree(self) -> bool:
-        """Whether sources disagree on any creature."""
-        return bool(self.disagree_on())
-
 
 def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
     """What every source says of an opening of that clear size, by creature, each source once.

@@ -36,11 +36,6 @@ def marks_per_mm(placed: Iterable[Placed]) -> int:
     return lcm(*found.union(*(_solid(part)[1] for part in parts.values())))
 
 
-def blocks(placed: Placed, marks: int) -> tuple[Block, ...]:
-    """The part as solid blocks on a grid: less its cuts, a round cut by the block that holds it."""
-    return blocks_of((placed,), marks)[0]
-
-
 def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
     """The solid blocks of each part on a grid, as `blocks` gives them; a part placed many times is scaled once."""
     scaled: dict[int, tuple[tuple[int, ...], ...]] = {}

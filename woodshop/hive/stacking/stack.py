@@ -108,12 +108,6 @@ class Stack:
         """Every placed part, from the ground up."""
         return tuple(placed for tier in self.tiers for placed in tier.placed)
 
-    def with_part(self, tier: int, part: int, by: Point) -> "Stack":
-        """The same hive with one part of one tier shifted, and nothing else: what leans on it stays where it was."""
-        old = self.tiers[tier]
-        placed = (*old.placed[:part], old.placed[part].moved(by), *old.placed[part + 1 :])
-        return replace(self, tiers=(*self.tiers[:tier], replace(old, placed=placed), *self.tiers[tier + 1 :]))
-
 
 @dataclass(frozen=True, slots=True)
 class Woodenware:

@@ -1,0 +1,175 @@
+"""Every key of a design file with its meaning, read off the models that read the file."""
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from types import UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from pydantic.fields import FieldInfo
+
+from woodshop.design.orders.line import COLUMNS
+from woodshop.design.schema import Kind, Table
+from woodshop.design.tables import DesignTable, MakeTable
+from woodshop.reference.boxes import FRAMES
+from woodshop.reference.facts import fact
+
+NATIONAL = "British National"
+_KINDS = {bool: "true or false", int: "a whole number", str: "text", date: "a date"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignKey:
+    """A key of a design file: its table ("" for the file itself), what it means, what holds when it is left out.
+
+    `kind` says what a value is. `example` is one as it stands in the file. `row` and `national` name the rows of the
+    value taken when it is left out, for Langstroth boxes and for British National ones.
+    """
+
+    table: str
+    name: str
+    meaning: str
+    kind: str
+    otherwise: str = ""
+    example: str = ""
+    row: str = ""
+    national: str = ""
+    is_required: bool = False
+    is_varied: bool = False
+
+    @property
+    def address(self) -> str:
+        """The key as people name it: "saw.mark", and "wood" where it is the file's own."""
+        return f"{self.table}.{self.name}" if self.table else self.name
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """The keys of all rows that a value may be taken from."""
+        langstroth = [self.row.format(frames=n) for n in FRAMES] if "{frames}" in self.row else [self.row]
+        return tuple(dict.fromkeys(filter(None, (*langstroth, self.national))))
+
+    def default(self, pattern: str = "", frames: int = 0) -> tuple[str, str]:
+        """The value taken when the key is left out, and its source; both "" when no row gives one."""
+        key = self.national if pattern == NATIONAL else self.row
+        if not key or ("{frames}" in key and frames not in FRAMES):
+            return "", ""
+        row = fact(key.format(frames=frames))
+        return row.value, row.cite
+
+
+@cache
+def design_keys() -> tuple[DesignKey, ...]:
+    """Every key, the file's own first, then table by table; settings of the board and the items are not among them."""
+    return tuple(_all_keys())
+
+
+def keys_of(table: str) -> tuple[DesignKey, ...]:
+    """The keys of one table, in the order of its model; "" is the file itself."""
+    return tuple(key for key in design_keys() if key.table == table)
+
+
+def find_key(table: str, name: str) -> DesignKey:
+    """The key of that table; KeyError when there is none."""
+    return {(each.table, each.name): each for each in design_keys()}[table, name]
+
+
+@cache
+def table_names() -> dict[str, str]:
+    """How each table is written in the file: its key to "[saw]", "[[hives]]" and the like, the file itself first."""
+    found = {"": "the file itself"}
+    for name, field in DesignTable.model_fields.items():
+        if get_origin(field.annotation) is tuple and name != "other_columns":
+            found[name] = f"[[{name}]]"
+        elif get_origin(field.annotation) is dict or _is_table(field.annotation):
+            found[name] = f"[{name}]"
+    return found | {"order": "[[order]], or the headings of a spreadsheet"}
+
+
+def _all_keys() -> Iterator[DesignKey]:
+    models: dict[str, Any] = {"make": MakeTable}
+    for name, field in DesignTable.model_fields.items():
+        for inner in (field.annotation, *get_args(field.annotation)):
+            if _is_table(inner):
+                models[name] = inner
+    yield from _keys("", DesignTable, may_vary=True)
+    for name in table_names():
+        if name in models:
+            yield from _keys(name, models[name], may_vary=_said(DesignTable.model_fields[name])["vary"])
+    for column in COLUMNS:
+        yield DesignKey(
+            table="order",
+            name=column.name,
+            meaning=column.meaning,
+            kind="text",
+            otherwise=_left_out(column.otherwise, "", is_required=column.required),
+            example=column.example,
+            is_required=column.required,
+        )
+
+
+def _keys(table: str, model: type[Table], *, may_vary: bool) -> Iterator[DesignKey]:
+    hints = get_type_hints(model, include_extras=True)
+    tables = table_names()
+    for name, field in model.model_fields.items():
+        said = _said(field)
+        value = said["usual"] or _in_file(field)
+        yield DesignKey(
+            table=table,
+            name=name,
+            meaning=field.description or "",
+            kind=tables[name] if not table and name in tables else kind_of(hints[name]),
+            otherwise=_left_out(said["otherwise"], value, is_required=field.is_required()),
+            example=said["example"] or value,
+            row=said["row"],
+            national=said["national"] or said["row"],
+            is_required=field.is_required(),
+            is_varied=may_vary and said["vary"] and (bool(table) or name not in tables),
+        )
+
+
+def _said(field: FieldInfo) -> dict[str, Any]:
+    return field.json_schema_extra if isinstance(field.json_schema_extra, dict) else {}
+
+
+def _in_file(field: FieldInfo) -> str:
+    """The default as it is written in the file; "" where it is none that is written so."""
+    value = None if field.is_required() else field.default
+    return json.dumps(value) if value != "" and isinstance(value, bool | int | str) else ""
+
+
+def _left_out(otherwise: str, value: str, *, is_required: bool) -> str:
+    if is_required:
+        return "Required."
+    if otherwise.startswith("Required"):
+        return otherwise
+    words = otherwise or value
+    return f"Left out: {words}." if words else ""
+
+
+def _is_table(kind: Any) -> bool:
+    return isinstance(kind, type) and issubclass(kind, Table)
+
+
+def kind_of(hint: Any) -> str:
+    """What a value of that type is, in words.
+
+    >>> from woodshop.design.schema import Size
+    >>> kind_of(Size | tuple[Size, ...] | None), kind_of(Literal["drop", "spare"])
+    ('a length, or several in a list', 'drop or spare')
+    """
+    origin, inner = get_origin(hint), get_args(hint)
+    if origin is Annotated:
+        named = [each.words for each in inner[1:] if isinstance(each, Kind)]
+        return named[0] if named else kind_of(inner[0])
+    if origin is Literal:
+        return " or ".join(filter(None, (", ".join(inner[:-1]), inner[-1])))
+    if origin is tuple:
+        return f"{kind_of(inner[0])} in a list"
+    if origin in (Union, UnionType):
+        arms = [each for each in inner if each is not type(None)]
+        lists = [each for each in arms if "in a list" in kind_of(each)]
+        words = " or ".join(kind_of(each) for each in arms if each not in lists)
+        return f"{words}, or several in a list" if words and lists else words or kind_of(lists[0])
+    return _KINDS.get(hint, "a value")

@@ -1,0 +1,283 @@
+"""How a measured gap is graded: the only rule, used by findings, tables, maps, variation and the first article."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from woodshop.findings import Severity
+from woodshop.hive.gaps.faces import Gap, Kind
+from woodshop.hive.passages.creatures import narrow_words, worker
+from woodshop.reference.facts import fact
+from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
+from woodshop.units.lengths import ZERO, Length
+
+ON_WALL = " on wall"
+LOADED = "mesh over top bars, loaded"
+
+
+class Grade(StrEnum):
+    """Every grade of a gap, worst first, in the words that people read; those of contacts last."""
+
+    TOO_TIGHT = "too tight"
+    TOO_WIDE = "too wide"
+    SLIGHTLY_TIGHT = "slightly tight"
+    SLIGHTLY_WIDE = "slightly wide"
+    APART = "does not touch"
+    OVERLAPS = "overlaps"
+    PAST_EDGE = "too much overhang"
+    BEE_SPACE = "bee space"
+    SEALED = "sealed"
+    WIDE_BY_DESIGN = "wide by design"
+    TOUCHES = "touches"
+    TOUCHES_LOADED = "touches once the mesh sags"
+    BRIDGED = "bridged by the part between"
+    IN_WALL = "held in the wall"
+    FLUSH = "flush"
+    NEARLY_FLUSH = "nearly flush"
+    NO_LIMIT = "no limit"
+
+    @property
+    def is_good(self) -> bool:
+        """Whether the gap is as it should be."""
+        return self not in _OUT
+
+    @property
+    def severity(self) -> Severity:
+        """How severe a finding is about a gap with this grade, where one of our own things is a side of it."""
+        if self in (Grade.SLIGHTLY_TIGHT, Grade.SLIGHTLY_WIDE):
+            return Severity.WARNING
+        return Severity.NOTE if self.is_good else Severity.ERROR
+
+    @property
+    def rank(self) -> int:
+        """Its place from the worst to the best."""
+        return _RANK[self]
+
+
+_RANK = {grade: n for n, grade in enumerate(Grade)}
+_OUT = frozenset(grade for grade in Grade if grade.rank < Grade.BEE_SPACE.rank)
+FITTING = frozenset((Grade.TOUCHES, Grade.BRIDGED, Grade.IN_WALL, Grade.FLUSH))
+"""Grades of contacts that need no line in a table."""
+
+
+@dataclass(frozen=True, slots=True)
+class BeeSpace:
+    """A published range of bee space, both ends included, the margins beside it, and where it was published.
+
+    `mesh_least` is the least between the top bars and a mesh that bees pass, once it sags as it may. `unit` is the
+    design's: limits that no source gives in words are worded in it.
+    """
+
+    name: str
+    least: Length
+    most: Length
+    amber_least: Length
+    amber_most: Length
+    mesh_least: Length
+    cite: str
+    unit: str = "in"
+
+    @property
+    def words(self) -> str:
+        """The range as people read it.
+
+        >>> bee_space().words
+        '1/4 to 3/8 in'
+        >>> bee_space("six to nine").words
+        '6 to 9 mm'
+        """
+        return band(self.name).row.value
+
+    @property
+    def is_default(self) -> bool:
+        """Whether it is the range used where none is named."""
+        return self.name == DEFAULT_BAND
+
+    @property
+    def limits(self) -> "GapLimits":
+        """The limits of a way that bees use."""
+        return GapLimits(self.least, self.most, self.words, self.cite, margins=(self.amber_least, self.amber_most))
+
+
+@dataclass(frozen=True, slots=True)
+class MeshSag:
+    """What fresh sugar does to a mesh over the bars: `sag` below where it hangs empty; `between` below the strips.
+
+    `between` is None where the mesh does not come to rest on strips: then all of `sag` goes from the room over the
+    bars. On strips the room is what they hold up less `between`, however wide the gap was.
+    """
+
+    sag: Length = ZERO
+    between: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GapLimits:
+    """The least and the most a gap may be, both good unless `under`: then it must be less than the most.
+
+    None: no such limit. A gap past a limit, but not past the margin of that side, is slightly off. `note` says what
+    the limits include; `within` is the grade of a gap that keeps them.
+    """
+
+    least: Length | None = None
+    most: Length | None = None
+    words: str = ""
+    source: str = "geometry"
+    under: bool = False
+    margins: tuple[Length | None, Length | None] = (None, None)
+    note: str = ""
+    within: Grade = Grade.BEE_SPACE
+
+    @property
+    def is_set(self) -> bool:
+        """Whether there is a limit at all."""
+        return self.least is not None or self.most is not None
+
+    def holds(self, gap: Length) -> bool:
+        """Whether a gap of that size keeps the limits."""
+        if self.least is not None and gap < self.least:
+            return False
+        return self.most is None or gap < self.most or (gap == self.most and not self.under)
+
+    def off(self, gap: Length) -> Length:
+        """How far a gap of that size is past the limit that it breaks; nothing where it breaks none."""
+        short = ZERO if self.least is None else self.least - gap
+        return max(ZERO, short, ZERO if self.most is None else gap - self.most)
+
+    def grade(self, least: Length, most: Length | None = None) -> Grade:
+        """The grade of a gap of that size, or that goes from the least to the most: the worse of its ends.
+
+        >>> from woodshop.units.lengths import inch
+        >>> print(bee_space().limits.grade(inch("1/4"), inch("3/8")), "/", bee_space().limits.grade(inch("3/16")))
+        bee space / slightly tight
+        """
+        return min((self._of(least), self._of(least if most is None else most)), key=lambda grade: grade.rank)
+
+    def _of(self, gap: Length) -> Grade:
+        low, high = self.margins
+        if self.holds(gap):
+            return self.within
+        if self.least is not None and gap < self.least:
+            return Grade.SLIGHTLY_TIGHT if low is not None and gap >= low else Grade.TOO_TIGHT
+        return Grade.SLIGHTLY_WIDE if high is not None and gap <= high else Grade.TOO_WIDE
+
+
+@dataclass(frozen=True, slots=True)
+class GradedGap:
+    """A measured gap, its grade and the limits that it was graded by."""
+
+    gap: Gap
+    grade: Grade
+    limits: GapLimits
+
+
+def bee_space(name: str = DEFAULT_BAND, unit: str = "in") -> BeeSpace:
+    """The published range of that name, and the margins beside it. Raises KeyError for an unknown name."""
+    chosen, (low, high) = band(name), amber_limits()
+    return BeeSpace(
+        name,
+        chosen.least,
+        chosen.most,
+        min(low, chosen.least),
+        max(high, chosen.most),
+        fact("bee_space.amber_least").length,
+        chosen.cite,
+        unit,
+    )
+
+
+def loaded_limits(space: BeeSpace) -> GapLimits:
+    """The limits of what fresh sugar leaves between mesh and bars. Its most is that of the mesh empty: its widest.
+
+    Bees pass up through the mesh: it is too tight only where a worker does not get under it.
+    """
+    row = fact("bee_space.amber_least")
+    return GapLimits(space.mesh_least, None, f"{row.value} or more", row.cite, margins=(worker().size, None))
+
+
+def gap_limits(name: str, kind: Kind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
+    """The limits of a gap of that name and kind; `mesh` is what fresh sugar does to the mesh over the bars."""
+    row = fact("bee_space.amber_least")
+    if kind == "bees' way":
+        return space.limits
+    if kind == "mesh over bars":
+        sag = mesh.sag if mesh.between is None else ZERO
+        words = f"{row.value} once it sags {sag}," if sag else row.value
+        return GapLimits(
+            space.mesh_least + sag,
+            space.most,
+            f"{words} to {space.most}",
+            f"{row.cite}; {space.cite}",
+            margins=(worker().size + sag, space.amber_most),
+            note="under mesh",
+        )
+    if kind == "mesh on strip":
+        if mesh.between is None:
+            return GapLimits(words="no limit: no mesh rests on it", within=Grade.NO_LIMIT)
+        return GapLimits(
+            space.mesh_least + mesh.between,
+            None,
+            f"{row.value} and the {mesh.between} it sags between",
+            row.cite,
+            margins=(worker().size + mesh.between, None),
+            note="under mesh, with its sag between strips",
+        )
+    if name == "overhang":
+        row = fact("box.overhang_most")
+        return GapLimits(ZERO - row.length, row.length, f"at most {row.value}", row.cite, within=Grade.NEARLY_FLUSH)
+    if kind == "shut":
+        who = worker()
+        return GapLimits(None, who.size, narrow_words(space.unit), who.row.cite, under=True, within=Grade.SEALED)
+    if kind == "declared":
+        return GapLimits(ZERO, None, "more than nothing", within=Grade.WIDE_BY_DESIGN)
+    return GapLimits(words="contact", within=Grade.TOUCHES)
+
+
+def varied_limits(name: str, kind: Kind, made: Length, space: BeeSpace, mesh: MeshSag) -> GapLimits:
+    """The limits that a gap must keep as sizes vary; `made` is its size as designed.
+
+    Parts stay on each other however their sizes vary: of contacts nothing is asked but that strips or sugar do not
+    hold what rests on walls off them. The way past the skirt has a check of its own, which walks it.
+    """
+    if kind == "contact" and name.endswith(ON_WALL):
+        row = fact("strip.proud_most")
+        return GapLimits(None, made + row.length, f"at most {row.value} off the wall", row.cite)
+    return GapLimits() if name == "upper entrance to skirt" else gap_limits(name, kind, space, mesh)
+
+
+def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
+    """A gap graded by its kind, without regard to what else is at its place; see `grade_gaps`."""
+    if gap.name == LOADED:
+        limits = loaded_limits(space)
+        return GradedGap(gap, limits.grade(gap.least), limits)
+    limits = gap_limits(gap.name, gap.kind, space, mesh)
+    if gap.name == "overhang":
+        flush, kept = not gap.least and not gap.most, limits.holds(gap.least) and limits.holds(gap.most)
+        grade = Grade.FLUSH if flush else limits.within if kept else Grade.PAST_EDGE
+    elif gap.kind == "contact":
+        grade = Grade.OVERLAPS if gap.least < ZERO else Grade.APART if gap.most > ZERO else Grade.TOUCHES
+        if gap.name == "strip to mesh" and grade is Grade.APART and mesh.between is not None:
+            grade = Grade.TOUCHES_LOADED
+    else:
+        grade = limits.grade(gap.least, gap.most)
+    return GradedGap(gap, grade, limits)
+
+
+def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[GradedGap, ...]:
+    """The gaps of one hive, gathered, graded in the light of each other, in their order.
+
+    Wood on mesh on wood is a contact; mesh in a rabbet or groove is off the wall beneath, where the rim itself rests.
+    """
+    carried = carried_places(gaps)
+    found = []
+    for gap in gaps:
+        graded = grade_gap(gap, space, mesh)
+        if graded.grade is Grade.APART and gap.name.endswith(ON_WALL) and gap.place in carried:
+            grade = Grade.BRIDGED if gap.name == "wall on wall" else Grade.IN_WALL
+            graded = GradedGap(gap, grade, graded.limits)
+        found.append(graded)
+    return tuple(found)
+
+
+def carried_places(gaps: tuple[Gap, ...]) -> frozenset[str]:
+    """Where a wall bears on the one beneath, or on mesh or cloth that lies on it: other walls there may be apart."""
+    return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)
