@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.measured.mesh_state import mesh_state
 from woodshop.documents.bee_map.bee_map import bee_maps, map_svg
-from woodshop.documents.report.gap_table import gap_lines
+from woodshop.documents.report.gap_table import gap_section
 from woodshop.documents.report.mesh import mesh_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
@@ -39,7 +39,9 @@ def test_words_and_figures_stand_in_report_table_and_map(shop: Any, strips: int)
     words, grade = SHOWN[strips]
     lines = section_text(mesh_section(groups, "in")).split("\n")
     assert words in lines[2]
-    (row,) = [line for line in gap_lines(groups, bee_space(), "in") if "mesh over top bars, loaded" in line]
+    (row,) = [
+        line for line in section_text(gap_section(groups, bee_space(), "in")).split("\n") if "bars, loaded" in line
+    ]
     assert grade in row
     drawn = bee_maps(units, "in")
     picture = " ".join(line.partition(">")[2] for line in map_svg(drawn).decode().split("</text>"))
@@ -124,7 +126,9 @@ def test_strips_below_the_mesh_carry_it_only_where_it_sags_to_them(shop: Any, ca
     lines = section_text(mesh_section(groups, "in")).split("\n")
     assert f"the mesh sags {sag} in" in lines[2]
     assert f"{left} in of" in lines[2]
-    (row,) = [line for line in gap_lines(groups, bee_space(), "in") if "mesh over top bars, loaded" in line]
+    (row,) = [
+        line for line in section_text(gap_section(groups, bee_space(), "in")).split("\n") if "bars, loaded" in line
+    ]
     assert f" {left} " in row
     (told,) = section_json(mesh_section(groups, "in"))["mesh"]
     assert (told["sag"], told["left"]) == (sag, left)

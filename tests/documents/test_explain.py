@@ -4,16 +4,19 @@ import ast
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 from click.testing import CliRunner, Result
 
 from woodshop.cli import main
-from woodshop.documents.answers.explain import explained, explained_lines, words_told
+from woodshop.documents.answers.explain import word_section, words_section
 from woodshop.documents.answers.glossary import TERMS
 from woodshop.documents.answers.listings import parameter_row
 from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board
 from woodshop.hardware.catalogue import items
@@ -92,6 +95,11 @@ def test_every_row_that_an_explanation_names_is_there_once() -> None:
             assert group(key), (code, key)
 
 
+def explained(word: str) -> dict[str, Any]:
+    """What the section has for machines."""
+    return section_json(word_section(word))
+
+
 def test_every_setting_is_explained_with_its_default_and_source() -> None:
     tables = {"board": fields_as_parameters(Board)} | {item.name: item.parameters for item in items()}
     for table, parameters in tables.items():
@@ -162,13 +170,13 @@ def test_what_is_printed_and_what_is_json_agree() -> None:
     told = json.loads(run("explain", "strip-lifts-rim", "--json").stdout)
     assert told == explained("strip-lifts-rim")
     text = run("explain", "strip-lifts-rim").stdout
-    assert text.splitlines() == list(explained_lines(told))
+    assert text == section_text(word_section("strip-lifts-rim")) + "\n"
     assert fact("strip.proud_most").value in text
 
 
 def test_all_words_are_listed_by_kind() -> None:
     told = json.loads(run("explain", "--json").stdout)
-    assert told == words_told()
+    assert told == section_json(words_section())
     assert told["finding"] == list(FINDINGS)
     assert len(told["fact"]) == len(all_facts())
     for kind, words in told.items():

@@ -46,12 +46,12 @@ def check(
     from woodshop.checks.measured.cold_tops import cold_tops
     from woodshop.documents.answers.unit_sheet import unit_section
     from woodshop.documents.packet.cold_top import cold_section
-    from woodshop.documents.report.gap_table import gap_lines, gaps_told
+    from woodshop.documents.report.gap_table import gap_section
     from woodshop.documents.report.mesh import mesh_section
     from woodshop.documents.report.report import explained_here, findings_section, verdict_line
     from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
-    from woodshop.drawing.values.model import KeyValues, Paragraph, Section, Verbatim, joined
+    from woodshop.drawing.values.model import KeyValues, Paragraph, Section, joined
     from woodshop.files.writing import refuse_taken
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
@@ -73,10 +73,7 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    limits, unit = bee_space(batch.band, batch.unit), batch.unit
-    gaps = Section(
-        "", (Verbatim("\n".join(gap_lines(groups, limits, unit))),), {"gaps": gaps_told(groups, limits, unit)}
-    )
+    unit, gaps = batch.unit, gap_section(groups, bee_space(batch.band, batch.unit), batch.unit)
     measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
     if moves:
         moved = moves_section(*_moved(batch, units), batch.strays, unit)

@@ -166,19 +166,6 @@ def explain(word: str | None, as_json: bool) -> None:
 
     Example: woodshop explain strip-lifts-rim
     """
-    from woodshop.documents.answers.explain import explained, explained_lines, words_told
+    from woodshop.documents.answers.explain import word_section, words_section
 
-    if word is None:
-        listed = words_told()
-        if as_json:
-            print_json(listed)
-            return
-        for kind, names in listed.items():
-            click.echo(f"{kind}: {', '.join(names)}\n")
-        return
-    told = explained(word)
-    if as_json:
-        print_json(told)
-        return
-    for line in explained_lines(told):
-        click.echo(line)
+    show(words_section() if word is None else word_section(word), as_json)

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from woodshop.cli.checking import stop_for_errors
-from woodshop.cli.frame import FILE, claim, command, main, print_json, say
+from woodshop.cli.frame import FILE, claim, command, main, say, show
 from woodshop.cli.planning import effort_of, efforts
 
 
@@ -24,7 +24,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     from woodshop.design.lumberyard.lumberyards import read_yards
     from woodshop.design.orders.run import read_run
     from woodshop.design.settle.settle import settle
-    from woodshop.documents.shop.quote_files import quote_files, quote_summary
+    from woodshop.documents.shop.quote_files import quote_files, quote_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.buying.where_to_buy import plan_to_buy
     from woodshop.plan.work.shop_file import no_shop, read_shop
@@ -51,12 +51,5 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     if quotes and shop.quantities:
         quotes = with_breaks(quotes, wanted, yard, shop, say, "quick" if effort == "default" else effort)
     write_folder(folder, quote_files(planned, run, quotes, shop))
-    told = quote_summary(planned, run, quotes, shop, folder)
-    if as_json:
-        print_json(told)
-        return 0
-    for key, value in told.items():
-        lines = [f"{name}: {text}" for name, text in value.items()] if isinstance(value, dict) else value
-        for n, line in enumerate(lines if isinstance(lines, list) else [lines]):
-            click.echo(f"{key if n == 0 else '':10} {line}")
+    show(quote_section(planned, run, quotes, shop, folder), as_json)
     return 0

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from woodshop.cli.checking import stop_for_errors
-from woodshop.cli.frame import FILE, claim, command, main, print_json, show
+from woodshop.cli.frame import FILE, claim, command, main, show
 from woodshop.errors import InputError, Problem
 from woodshop.units.lengths import Length
 
@@ -48,7 +48,7 @@ def season(
     from woodshop.design.lumberyard.lumberyards import read_yards
     from woodshop.design.orders.run import read_run
     from woodshop.design.settle.settle import settle
-    from woodshop.documents.shop.season_sheets import season_files, season_of, season_summary
+    from woodshop.documents.shop.season_sheets import season_files, season_of, season_section
     from woodshop.files.folder import write_folder
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
@@ -61,13 +61,10 @@ def season(
     day: date | None = None if guard_day is None else guard_day.date()
     folder = out if out is not None else Path("out") / f"{batch.name}-season"
     claim(folder)
-    told, documents = season_of(batch, units, sizes, tables, day)
-    write_folder(folder, season_files(told, batch, documents))
-    if as_json:
-        print_json(told)
-        return 0
-    for line in season_summary(told, folder):
-        click.echo(line)
+    found = season_of(batch, units, sizes, tables, day)
+    section = season_section(found, folder)
+    write_folder(folder, season_files(found, section.data))
+    show(section, as_json)
     return 0
 
 
