@@ -41,7 +41,7 @@ def test_it_is_clean(hobby: PlannedBatch) -> None:
 
 def test_every_plan_is_sound_and_the_judge_agrees(hobby: PlannedBatch) -> None:
     told = verify_file(json.dumps(batch_to_json(hobby)))
-    assert {each["name"] for each in told} == {each.job.material for each in hobby.plans} | {"bills", "whole file"}
+    assert {each["name"] for each in told} == {each.job.material.name for each in hobby.plans} | {"bills", "whole file"}
     assert all(each["findings"] == [] for each in told)
     assert all(judge(each.plan) for each in hobby.plans)
 

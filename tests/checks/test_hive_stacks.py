@@ -41,7 +41,7 @@ def solid(stack: Stack) -> list[Any]:
         for tier in stack.tiers
         if tier.kind is not TierKind.GUARD
         for placed in tier.placed
-        if placed.role is not Role.FILLING or placed.part.material != "shavings"
+        if placed.role is not Role.FILLING or placed.part.material.name != "shavings"
     ]
 
 

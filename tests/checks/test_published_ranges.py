@@ -109,6 +109,6 @@ def test_rims_stand_under_the_published_covers(shop: Any) -> None:
     for frames, cover in ((10, "18"), (8, "15 3/4")):
         units = make_units(shop.batch(shop.design_text.replace("frames = 10", f"frames = {frames}")))
         box = units[0].assembly.box
-        made = [p for p in units[0].assembly.placed if p.part.material.startswith("board")]
+        made = [p for p in units[0].assembly.placed if p.part.material.name.startswith("board")]
         assert box.size(0) <= inch(22) - inch("3/4") * 2
         assert max(p.box.high[1] for p in made) <= inch(cover) - inch("3/4") * 2

@@ -116,7 +116,7 @@ def test_nominal_boards_have_their_dressed_sizes(shop: Any) -> None:
     yard = shop.yard(YARD)
     board, rack = yard.offers[0], yard.offers[-1]
     assert (board.thickness, board.width, board.length) == (inch("3/4"), inch("3 1/2"), inch(96))
-    assert (board.material, board.price) == ("board 3/4 in", Money(696))
+    assert (board.material.name, board.price) == ("board 3/4 in", Money(696))
     assert (rack.thickness, rack.width, rack.label, rack.count) == (inch("3/4"), inch("5 1/2"), "R1", 1)
     assert {o.width for o in yard.boards(inch("3/4"))} == {inch("3 1/2"), inch("5 1/2")}
 
@@ -124,7 +124,7 @@ def test_nominal_boards_have_their_dressed_sizes(shop: Any) -> None:
 def test_mesh_and_cloth_have_the_names_of_a_shop(shop: Any) -> None:
     roll = '\n[[roll]]\n{}\nwidth = "36"\nlength = "10 ft"\nprice = "9.60"\n'
     text = shop.yard_text + roll.format('mesh = "1/4 in"') + roll.format('cloth = "burlap"')
-    whats = {offer.what: offer.material for offer in shop.yard(text).offers}
+    whats = {offer.what: offer.material.name for offer in shop.yard(text).offers}
     assert whats["1/4 in hardware cloth, roll 36 in x 10 ft"] == "mesh 1/4 in"
     assert whats["burlap, roll 36 in x 10 ft"] == "cloth"
 
@@ -136,7 +136,7 @@ def test_measured_sizes_beat_the_nominal_name(shop: Any) -> None:
 
 def test_what_is_too_long_to_carry_is_left_out_and_said(shop: Any) -> None:
     yard = shop.yard(YARD.replace("[[board]]", 'longest = "8 ft"\n[[board]]', 1))
-    assert [o.length for o in yard.offers if o.material == "board 3/4 in" and not o.label] == [inch(96)]
+    assert [o.length for o in yard.offers if o.material.name == "board 3/4 in" and not o.label] == [inch(96)]
     assert yard.left_out == ("1x4 pine, 10 ft: longer than 8 ft, the most that can be carried home",)
 
 

@@ -6,13 +6,14 @@ from typing import Any
 import pytest
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.settings.worth import is_sawn, wishes_for
+from woodshop.design.settings.worth import wishes_for
 from woodshop.documents.packet.bounds import bound_blocks, standing_of
 from woodshop.documents.packet.front import standing
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
 from woodshop.errors import InputError
 from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import read_material
 from woodshop.units.lengths import inch
 from woodshop.units.money import Money
 
@@ -89,14 +90,16 @@ def test_the_least_offcut_is_the_saws_unless_given(planned: Any) -> None:
 
 
 def test_only_what_is_sawn_is_weighed(planned: Any) -> None:
-    assert [is_sawn(material) for material in ("board 3/4 in", "mesh 1/2 in", "cloth", "plywood 1/4 in")] == [
+    assert [
+        read_material(material).is_sawn for material in ("board 3/4 in", "mesh 1/2 in", "cloth", "plywood 1/4 in")
+    ] == [
         True,
         False,
         False,
         True,
     ]
     for each in planned(WORK).plans:
-        assert (each.setups.weighed is not None) == is_sawn(each.job.material)
+        assert (each.setups.weighed is not None) == each.job.material.is_sawn
 
 
 def test_lengths_of_an_offcut_are_rounded_up_to_the_grid(planned: Any) -> None:
@@ -143,7 +146,7 @@ def test_the_last_pages_show_the_parts_of_the_sum(planned: Any) -> None:
 def test_the_plan_file_holds_the_sums_as_the_planners_word(planned: Any) -> None:
     told = batch_to_json(planned(WORK))
     each = planned(WORK).plans[0]
-    sums = told["sums"][each.job.material]
+    sums = told["sums"][each.job.material.name]
     assert sums["money"] + sums["layouts"] + sums["settings"] - sums["offcuts"] == sums["sum"]
     assert sums["planner_says_no_sum_below"] == each.setups.least_sum
     assert batch_to_json(planned(""))["sums"] == {}

@@ -34,7 +34,7 @@ def flat(blocks: list[Block]) -> list[Block]:
 
 def test_the_buy_page_has_one_sentence_for_each_material(hobby: PlannedBatch) -> None:
     (bullets,) = [block for block in flat(standing_blocks(hobby)) if isinstance(block, Bullets)]
-    assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material for each in hobby.plans]
+    assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material.name for each in hobby.plans]
     assert bullets in flat(buy_blocks(hobby))
 
 
@@ -106,7 +106,7 @@ def test_the_appendix_names_cost_bound_kind_and_where_the_numbers_stand(hobby: P
     assert isinstance(blocks[0], Heading)
     assert isinstance(blocks[1], Table)
     for row, each in zip(blocks[1].rows, hobby.plans, strict=True):
-        assert row[0] == each.job.material
+        assert row[0] == each.job.material.name
         assert row[1:4] == tuple(f"${n / 100:,.2f}" for n in (each.plan.cost, each.plan.bound, each.plan.gap))
         assert ("solver" in row[4]) == (each.plan.bound_kind == "solver")
     words = " ".join(block.text for block in blocks if isinstance(block, Paragraph))

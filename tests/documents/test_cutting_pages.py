@@ -99,7 +99,7 @@ def test_the_running_count_rises_to_all_pieces_of_a_material(small: Callable[[st
     planned = small("")
     tables = cut_tables(planned)
     for each in planned.plans:
-        own = tables[each.job.material.capitalize()]
+        own = tables[each.job.material.name.capitalize()]
         before = 0
         for row in (row for table in own for row in table.rows):
             made = [int(n) for n, mark in re.findall(r"(\d+) x (rough )?[A-Z]", row[5]) if not mark]
@@ -254,10 +254,10 @@ def test_mesh_is_counted_in_cells_and_wires_and_says_what_is_lost(small: Callabl
 def test_each_page_of_mesh_and_steel_has_its_caution(small: Callable[[str], PlannedBatch]) -> None:
     blocks = flat(cutting_blocks(small("")))
     said = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, sharp edges:"]
-    layouts = [lay for lay in numbered_layouts(small("")) if lay.material.startswith(("mesh ", "steel "))]
+    layouts = [lay for lay in numbered_layouts(small("")) if lay.material.name.startswith(("mesh ", "steel "))]
     assert len(said) == len(layouts) > 1
     assert all("gloves" in text for text in said)
-    assert sum("deburr" in text for text in said) == sum(lay.material.startswith("steel ") for lay in layouts) > 0
+    assert sum("deburr" in text for text in said) == sum(lay.material.name.startswith("steel ") for lay in layouts) > 0
 
 
 def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str], PlannedBatch]) -> None:
@@ -342,7 +342,7 @@ def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
         seen = set()
         for layout, text in zip(sawn, asked, strict=True):
             assert "length ____" in text
-            assert ("thickness ____" in text) == layout.material.startswith("board ")
+            assert ("thickness ____" in text) == layout.material.name.startswith("board ")
             assert "use another board" in text
             assert ("the smallest of all" in text) == (layout.times > 1)
             whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
@@ -385,7 +385,7 @@ def test_what_a_layout_needs_of_a_board_is_what_its_cuts_take(small: Callable[[s
     seen = set()
     for planned in (small(""), small(NEW_WOOD)):
         for layout in numbered_layouts(planned):
-            if not layout.material.startswith("board "):
+            if not layout.material.name.startswith("board "):
                 continue
             cuts, saw = saw_cuts(layout.plan.job.job, layout.layout), planned.batch.saw
             grid = layout.plan.job.grid
@@ -425,8 +425,8 @@ def test_the_order_of_work_begins_with_the_boards_measured_and_the_rack_looked_o
     """Each layout's limits, nails and bad stretches stand before the first cut, and codes are of layouts there are."""
     planned = small("")
     blocks = flat(saw_order_blocks(planned))
-    sawn = [layout for layout in numbered_layouts(planned) if layout.material.startswith("board ")]
-    ordered = [layout for layout in sawn if sum(other.material == layout.material for other in sawn) > 1]
+    sawn = [layout for layout in numbered_layouts(planned) if layout.material.name.startswith("board ")]
+    ordered = [layout for layout in sawn if sum(other.material.name == layout.material for other in sawn) > 1]
     (stacks,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "stack up"]
     limits = {name: row[5] for row in stacks.rows for name in re.findall(r"(\d+) \(", row[3])}
     assert set(limits) == {layout.name.removeprefix("Layout ") for layout in ordered}
@@ -459,7 +459,7 @@ def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: C
 
 def test_mesh_whose_every_cell_is_taken_is_counted_first(small: Callable[[str], PlannedBatch]) -> None:
     planned = small("")
-    layout = next(lay for lay in numbered_layouts(planned) if lay.material.startswith("mesh "))
+    layout = next(lay for lay in numbered_layouts(planned) if lay.material.name.startswith("mesh "))
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
     pieces = layout.layout.pieces
     across = max((piece.y or 0) + (piece.width or 0) for piece in pieces)

@@ -33,6 +33,7 @@ from woodshop.findings import Report, Severity
 from woodshop.hardware.board import Joint, Mounting
 from woodshop.hardware.catalogue import items
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import EXISTING, board_material
 from woodshop.shape.part import Circle, Cut, Face, Part, Rectangle, cut_box
 from woodshop.units.lengths import inch
 
@@ -81,7 +82,7 @@ def made(uncut_text: Callable[[str], PlannedBatch], batches: dict[str, PlannedBa
     names = {line.item.name for batch in planned for line in batch.batch.lines}
     assert names == {item.name for item in items()}
     parts = {replace(need.part, name="", notes=()): need.part for each in planned for need in needs_of(each)}
-    return tuple(part for part in parts.values() if not part.material.startswith(("mesh", "cloth")))
+    return tuple(part for part in parts.values() if not part.material.name.startswith(("mesh", "cloth")))
 
 
 def _read(data: bytes) -> Dxf:
@@ -337,7 +338,7 @@ def _rectangle(*corners: str) -> Rectangle:
 
 
 def _part(*cuts: Cut, on_edge: bool = False) -> Part:
-    return Part("odd", "board 3/4 in", inch(9), inch(4), inch("3/4"), cuts, on_edge)
+    return Part("odd", board_material(inch("3/4")), inch(9), inch(4), inch("3/4"), cuts, on_edge)
 
 
 ODD = {
@@ -404,7 +405,7 @@ def _any_part(draw: st.DrawFn) -> Part:
         v0, v1 = sorted(draw(st.lists(_PLACES, min_size=2, max_size=2, unique=True)))
         outline = Rectangle(*(inch(value) for value in (u0, v0, u1, v1)))
         cuts.append(Cut("cut", draw(st.sampled_from(list(Face))), outline, inch(draw(st.integers(1, 6)))))
-    return Part("any", "board", inch(6), inch(6), inch(6), tuple(cuts), draw(st.booleans()))
+    return Part("any", EXISTING, inch(6), inch(6), inch(6), tuple(cuts), draw(st.booleans()))
 
 
 @pytest.mark.invariant
@@ -460,7 +461,7 @@ def test_a_layout_holds_every_piece_whole_and_a_kerf_apart(few: PlannedBatch) ->
     for layout, name in _layouts(few):
         found = [path for path in files if path.split("/")[-1].startswith(name)]
         kerf = layout.plan.job.job.kerf
-        by_hand = layout.material.startswith(("mesh", "cloth"))
+        by_hand = layout.material.name.startswith(("mesh", "cloth"))
         assert len(found) == (0 if by_hand or not min(kerf.rip, kerf.crosscut) else 2)
         for path in found:
             count += 1
@@ -505,7 +506,7 @@ def test_files_are_named_in_order_and_say_what_they_are(few: PlannedBatch) -> No
     assert {path.replace(FOLDERS["R12"], FOLDERS["R2010"]) for path in files} == {
         path for path in files if path.startswith(FOLDERS["R2010"] + "/")
     }
-    marks = [need.mark for need in needs_of(few) if not need.part.material.startswith(("mesh", "cloth"))]
+    marks = [need.mark for need in needs_of(few) if not need.part.material.name.startswith(("mesh", "cloth"))]
     assert [name.split("/")[-1].split("-")[2] for name in names if "-1-" in name] == marks
     assert any(name.endswith("-1-back-face-in.dxf") for name in names)
     for path, data in files.items():

@@ -37,10 +37,10 @@ def hobby(designs: Path) -> PlannedBatch:
 def by_material(planned: PlannedBatch) -> dict[str, tuple[list[NumberedLayout], JobSequence]]:
     found: dict[str, tuple[list[NumberedLayout], JobSequence]] = {}
     for layout in numbered_layouts(planned):
-        if layout.material not in found:
+        if layout.material.name not in found:
             own = layout.plan
-            found[layout.material] = ([], job_sequence(own.job.job, own.plan, thin_rip=STOP))
-        found[layout.material][0].append(layout)
+            found[layout.material.name] = ([], job_sequence(own.job.job, own.plan, thin_rip=STOP))
+        found[layout.material.name][0].append(layout)
     return found
 
 

@@ -36,7 +36,7 @@ def _inches(text: str) -> Length:
 @pytest.mark.invariant
 def test_every_crosscut_length_has_one_mark_with_all_its_pieces(planned: PlannedBatch) -> None:
     """Counted again from the parts: boards and lattice, rounded up to the tape's mark as they are planned."""
-    wood = [n for p in planned.plans for n in p.job.needs if n.part.material.split()[0] in ("board", "lattice")]
+    wood = [n for p in planned.plans for n in p.job.needs if n.part.material.name.split()[0] in ("board", "lattice")]
     found = stops(planned)
     assert [stop.length for stop in found] == sorted({n.part.length.up_to(planned.batch.saw.mark) for n in wood})
     assert sum(count for stop in found for _, count in stop.pieces) == sum(n.count for n in wood)

@@ -19,6 +19,7 @@ from woodshop.drawing.values.model import Circle, Dimension, Kind, Line, Side, V
 from woodshop.drawing.views.tiles import REGISTER, tiles_of, windowed
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import board_material
 from woodshop.shape.part import Circle as Hole
 from woodshop.shape.part import Cut, Face, Part, Rectangle
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -188,7 +189,7 @@ def test_a_batch_with_errors_says_do_not_cut_on_every_page(batches: dict[str, Pl
 
 def test_both_ends_of_a_part_make_one_template_and_an_odd_one_another() -> None:
     def part(*cuts: Cut) -> Part:
-        return Part("wall", "board 3/4 in", inch(20), inch(4), inch("3/4"), cuts)
+        return Part("wall", board_material(inch("3/4")), inch(20), inch(4), inch("3/4"), cuts)
 
     def gap(x0: str, x1: str) -> Cut:
         return Cut("gap", Face.SHOW, Rectangle(inch(x0), ZERO, inch(x1), inch(1)), inch("3/4"))

@@ -119,7 +119,7 @@ def bought(
     run = batches["production-run"]
     goods, unpriced = buy(run.batch, run.units, ())
     stock = tuple(
-        replace(goods[0], group=each.job.material, what=offer.what, count=3 + n, price=offer.price)
+        replace(goods[0], group=each.job.material.name, what=offer.what, count=3 + n, price=offer.price)
         for each in run.plans
         for n, offer in enumerate(each.job.offers)
         if not offer.label

@@ -2,6 +2,7 @@
 
 import pytest
 
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Circle, Cut, Face, Part, Rectangle
 from woodshop.units.lengths import Length, inch
 
@@ -12,7 +13,7 @@ def _rectangle(*corners: str) -> Rectangle:
 
 def _part(name: str, size: tuple[str, str, str], *cuts: Cut) -> Part:
     length, width, thickness = (inch(value) for value in size)
-    return Part(name, "pine", length, width, thickness, cuts)
+    return Part(name, EXISTING, length, width, thickness, cuts)
 
 
 def _cut(name: str, face: Face, rectangle: tuple[str, str, str, str], depth: str) -> Cut:

@@ -13,6 +13,7 @@ from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.values.model import Dimension
 from woodshop.drawing.views.layout import Rect, layout_drawing
 from woodshop.drawing.views.part import part_drawing
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Circle, Part, Rectangle, cut_box
 from woodshop.units.lengths import ZERO, inch, millimetre
 
@@ -159,6 +160,6 @@ def test_an_unknown_unit_is_refused(parts: tuple[Part, ...]) -> None:
 
 def test_odd_lengths_stay_exact_to_the_last_digit_of_the_file() -> None:
     """A third of a millimetre comes back to within the format's digits."""
-    part = Part("odd", "pine", millimetre(Fraction(1000, 3)), millimetre(77), millimetre(19))
+    part = Part("odd", EXISTING, millimetre(Fraction(1000, 3)), millimetre(77), millimetre(19))
     (outer,) = _dxf(part, "mm").modelspace().query("LWPOLYLINE[layer=='OUTLINE']")
     assert math.isclose(max(p[0] for p in outer.get_points()), 1000 / 3, rel_tol=1e-12)

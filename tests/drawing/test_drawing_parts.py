@@ -13,6 +13,7 @@ from woodshop.drawing.values.paper import Box, Word, mark_box
 from woodshop.drawing.values.style import PAPERS, STYLE
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.views.projection import doubled_area, flat, projected, sight
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
 from woodshop.units.lengths import ZERO, Length, millimetre
 
@@ -114,7 +115,7 @@ def _random_parts(draw: st.DrawFn) -> Part:
         mm = [millimetre(value) for value in (u0, v0, u1, v1, depth)]
         cuts.append(Cut("cut", face, Rectangle(*mm[:4]), mm[4]))
     length, width, thickness = (millimetre(value) for value in size)
-    return Part("random", "pine", length, width, thickness, tuple(cuts))
+    return Part("random", EXISTING, length, width, thickness, tuple(cuts))
 
 
 @pytest.mark.invariant

@@ -12,6 +12,7 @@ from woodshop.drawing.arranging.arrange import lay_view
 from woodshop.drawing.values.paper import Ring
 from woodshop.drawing.views.pictorial import parts_list, pictorial
 from woodshop.drawing.views.solid import faces, grid_of, visible
+from woodshop.reference.materials import EXISTING, mesh_material
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -41,7 +42,7 @@ def _random_assembly(seed: int) -> Assembly:
             rectangle = Rectangle(*(millimetre(value) for value in corners))
             cuts.append(Cut("cut", face, rectangle, millimetre(chance.randint(1, size[axis]))))
         length, width, thickness = (millimetre(value) for value in size)
-        part = Part(f"part {i}", "pine", length, width, thickness, tuple(cuts))
+        part = Part(f"part {i}", EXISTING, length, width, thickness, tuple(cuts))
         x, y, z = (millimetre(chance.randint(0, 14)) for _ in range(3))
         placed.append(Placed(part, Pose((x, y, z), *chance.choice(_POSES))))
     return Assembly("random", f"random {seed}", tuple(placed))
@@ -68,7 +69,7 @@ def _bored_blocks(seed: int) -> tuple[Placed, ...]:
         deep = size[axis] if chance.random() < 0.6 else chance.randint(1, size[axis] - 1)
         cut = Cut("hole", face, Circle(middle[0], middle[1], millimetre(wide)), millimetre(deep))
         length, width, thickness = (millimetre(value) for value in size)
-        part = Part(f"part {i}", "pine", length, width, thickness, (cut,))
+        part = Part(f"part {i}", EXISTING, length, width, thickness, (cut,))
         place = [millimetre(20 * (i % 2 if k == 0 else i // 2 % 2 if k == 1 else i // 4)) for k in range(3)]
         loose = Placed(part, Pose((ZERO, ZERO, ZERO), *chance.choice(_POSES)))
         placed.append(
@@ -87,11 +88,11 @@ def test_a_round_hole_shows_its_wall_and_what_lies_behind_it(seed: int) -> None:
 
 def _rim() -> Assembly:
     """Two sides, two ends with round holes, three blocks within, a sheet on top."""
-    side = Part("side", "pine", inch("19 7/8"), inch("3 1/2"), inch("3/4"))
+    side = Part("side", EXISTING, inch("19 7/8"), inch("3 1/2"), inch("3/4"))
     vents = tuple(Cut("vent", Face.SHOW, Circle(inch(x), inch("1 3/4"), inch(1)), inch("3/4")) for x in (4, 8))
-    end = Part("end", "pine", inch("14 3/4"), inch("3 1/2"), inch("3/4"), vents)
-    block = Part("block", "pine", inch("3 1/2"), inch(3), inch("1 1/2"))
-    sheet = Part("sheet", "mesh", inch("19 7/8"), inch("16 1/4"), inch("1/32"))
+    end = Part("end", EXISTING, inch("14 3/4"), inch("3 1/2"), inch("3/4"), vents)
+    block = Part("block", EXISTING, inch("3 1/2"), inch(3), inch("1 1/2"))
+    sheet = Part("sheet", mesh_material("1/2 in"), inch("19 7/8"), inch("16 1/4"), inch("1/32"))
 
     def at(x: str, y: str, z: str) -> tuple[Length, Length, Length]:
         return inch(x), inch(y), inch(z)
@@ -143,7 +144,7 @@ def test_round_holes_show_on_the_face_towards_the_eye() -> None:
 def test_a_cube_is_drawn_isometrically() -> None:
     """A cube's picture is a regular hexagon: as wide as twice cos 30 of its edge, twice its edge high."""
     edge = inch(6)
-    cube = Assembly("cube", "Cube", (Placed(Part("cube", "pine", edge, edge, edge), Pose((ZERO, ZERO, ZERO))),))
+    cube = Assembly("cube", "Cube", (Placed(Part("cube", EXISTING, edge, edge, edge), Pose((ZERO, ZERO, ZERO))),))
     (x0, y0), (x1, y1) = pictorial(cube).bounds
     assert float((x1 - x0) / edge) == pytest.approx(3**0.5, abs=1e-8)
     assert (y1 - y0) / edge == 2

@@ -14,6 +14,7 @@ from woodshop.drawing.values.paper import Ring, Stroke, Word, mark_box
 from woodshop.drawing.values.style import SCALES, STYLE, scale_text
 from woodshop.drawing.views.layout import Rect, layout_drawing, layout_view
 from woodshop.drawing.views.part import part_drawing
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Part
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -52,7 +53,9 @@ def test_svg_stays_inside_its_page(part: Part) -> None:
 def test_names_do_no_harm_in_svg() -> None:
     """Markup and controls in a name stay text."""
     name = 'x</title><script>alert("1")</script>&\x00'
-    root = ElementTree.fromstring(svg(part_drawing(Part(name, "p", inch(9), inch(3), inch(1)), address="a", count=1)))
+    root = ElementTree.fromstring(
+        svg(part_drawing(Part(name, EXISTING, inch(9), inch(3), inch(1)), address="a", count=1))
+    )
     assert not list(root.iter(f"{_SVG}script"))
     assert root.findtext(f"{_SVG}title") == 'x</title><script>alert("1")</script>&'
 

@@ -97,7 +97,7 @@ def test_lengths_read_back_out_of_the_pdf_are_the_parts(case: Case) -> None:
             assert _splits(row[1], sizes), (need.mark, row[1])
         if need.part.is_plain:
             continue
-        material = re.escape(need.part.material)
+        material = re.escape(need.part.material.name)
         blocks = re.findall(rf"{material} ({number}) x ({number}) x ({number}) ", text)
         assert sizes in [[_number(each) for each in block] for block in blocks], need.mark
         assert any(need.mark in marks.split(", ") for marks in re.findall(r"^([A-Z, ]+): .*, make", text, re.M))

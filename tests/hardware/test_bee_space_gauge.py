@@ -32,7 +32,7 @@ def test_a_gauge_by_hand(setting: Settings, make: Make) -> None:
     (gauge,) = made.placed
     # four steps of 1 in and a handle of 2 in; a 1x2 is 3/4 x 1 1/2
     assert gauge.part.size == (inch(6), inch("1 1/2"), inch("3/4"))
-    assert gauge.part.material == "board 3/4 in"
+    assert gauge.part.material.name == "board 3/4 in"
     measured = thicknesses(made, ["1/2", "1 1/2", "2 1/2", "3 1/2", "5"])
     assert measured == [inch("3/16"), inch("1/4"), inch("3/8"), inch("1/2"), inch("3/4")]
     # cut off the show face: 3/4 less each step

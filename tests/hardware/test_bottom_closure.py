@@ -38,7 +38,7 @@ def test_the_insert_is_the_inside_less_the_play(
     (insert,) = made.named("closure")
     # 19 7/8 - 2 x 3/4 = 18 3/8, less 2 x 1/8 = 18 1/8, along the flutes
     assert insert.part.size == (inch("18 1/8"), inch(across), millimetre(4))
-    assert insert.part.material == "fluted 4 mm"
+    assert insert.part.material.name == "fluted 4 mm"
     assert insert.part.notes == ("flutes run along the length",)
     assert (insert.pose.along, insert.pose.across) == ("+x", "+y"), "flutes run front to back"
     assert codes(s, made) == {"closing-is-disputed": Severity.NOTE}

@@ -11,8 +11,8 @@ from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hive.woodenware.guard import bee_holes, guard_clear
+from woodshop.reference.materials import sheet_material
 from woodshop.reference.mesh import passages
-from woodshop.reference.sheets import sheet_thickness
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Circle, Fold, Placed, Role
 from woodshop.units.lengths import ZERO, inch, millimetre
@@ -44,7 +44,7 @@ def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
     part = guard_of(made).part
     # entrance 16 1/4 - 2 x 3/4 = 14 3/4 wide and 3/4 high: blank 14 3/4 + 2 x 3/4 = 16 1/4 long,
     # foot 1/2 + entrance 3/4 + lap 3/4 = 2 in wide
-    assert (part.material, part.length, part.width) == ("steel 26 ga", inch("16 1/4"), inch(2))
+    assert (part.material.name, part.length, part.width) == ("steel 26 ga", inch("16 1/4"), inch(2))
     assert part.thickness == inch("0.0217")
     holes = [c for c in part.cuts if c.name == "bee hole"]
     # 9 mm = 0.3543 in: (14.75 - 0.3543) / 0.5 = 28.79: 28 spaces, 29 holes; one row, since a second would end
@@ -140,7 +140,7 @@ def test_a_mesh_guard_by_hand(setting: Settings, make: Make) -> None:
     s = setting()
     made = make(ITEM, s, kind="mesh")
     part = guard_of(made).part
-    assert part.material == "mesh 1/2 in"
+    assert part.material.name == "mesh 1/2 in"
     # along: 14.75 + 1.5 = 16.25 wanted, (16.25 - 0.041) / 0.5 = 32.4: 33 cells = 16.541;
     # foot one cell; above the fold (0.75 + 0.75 - 0.0205) / 0.5 = 2.96: 3 cells; 4 cells = 2.041
     assert (part.length, part.width) == (inch("16.541"), inch("2.041"))
@@ -182,7 +182,9 @@ def test_gauges_are_those_of_galvanised_sheet(setting: Settings, make: Make) -> 
     """The other gauges are from memory; they must at least grow thinner as their numbers grow."""
     sizes = [guard_of(make(ITEM, setting(), gauge=f"{n} ga")).part.thickness for n in (20, 22, 24, 26)]
     assert sizes[0] == inch("0.0396")
-    assert sizes == sorted(sizes, reverse=True) == [sheet_thickness(f"steel {n} ga") for n in (20, 22, 24, 26)]
+    assert (
+        sizes == sorted(sizes, reverse=True) == [sheet_material("steel", f"{n} ga").thickness for n in (20, 22, 24, 26)]
+    )
 
 
 def test_an_entrance_wider_than_the_box_is_refused(setting: Settings, make: Make) -> None:

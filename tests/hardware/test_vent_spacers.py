@@ -30,7 +30,7 @@ def test_a_cover_on_a_ten_frame_box_by_hand(setting: Settings, make: Make) -> No
     made = make(ITEM, s)
     squares = made.named("vent spacer")
     assert [p.part.size for p in squares] == [(inch(2), inch(2), millimetre(3))] * 4
-    assert {p.part.material for p in squares} == {"fluted 3 mm"}
+    assert {p.part.material.name for p in squares} == {"fluted 3 mm"}
     # inside of the cover 19 7/8 + 2 x 1/4 = 20 3/8 by 16 1/4 + 1/2 = 16 3/4, from -1/4 to 20 1/8 and to 16 1/2;
     # squares of 2 in its corners begin at -1/4 and 18 1/8, at -1/4 and 14 1/2
     assert {(p.box.low[0], p.box.low[1]) for p in squares} == {

@@ -238,7 +238,7 @@ def test_a_plywood_rim_is_just_as_high_as_needed_and_of_plywood(setting: Setting
     """2.041 + 3/8 = 2.416: 2 7/16 on the mark."""
     made = find_item("fondant rim").make(setting(10, "16 1/4", made_of="plywood"))
     side = made.named("side")[0].part
-    assert (side.material, side.width) == ("plywood 3/4 in", inch("2 7/16"))
+    assert (side.material.name, side.width) == ("plywood 3/4 in", inch("2 7/16"))
 
 
 def test_a_box_on_hand_needs_no_wood(setting: Settings) -> None:

@@ -11,6 +11,7 @@ from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar
 from woodshop.hive.woodenware.cover import Cover, InnerCover
 from woodshop.hive.woodenware.frame import frame_for, frame_row
+from woodshop.reference.materials import CLOTH, SHAVINGS, SUGAR, board_material, mesh_material, sheet_material
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -36,8 +37,8 @@ def a_national() -> HiveBox:
 
 def walls(length: Length, width: Length, high: Length, names: tuple[str, str, str]) -> list[Placed]:
     """Butt joint, ends inside: as a person would nail it together."""
-    side = Part(names[0], "board 3/4 in", length, high, WOOD)
-    front, back = (Part(name, "board 3/4 in", width - WOOD * 2, high, WOOD) for name in names[1:])
+    side = Part(names[0], board_material(inch("3/4")), length, high, WOOD)
+    front, back = (Part(name, board_material(inch("3/4")), width - WOOD * 2, high, WOOD) for name in names[1:])
     return [
         Placed(side, Pose((ZERO, WOOD, ZERO), "+x", "+z", "-y")),
         Placed(side, Pose((length, width - WOOD, ZERO), "-x", "+z", "+y")),
@@ -66,9 +67,9 @@ def a_board(
     cut = Cut("upper entrance", Face.SHOW, opening, WOOD)
     placed[2] = Placed(Part(end.name, end.material, end.length, tall, WOOD, (cut,)), placed[2].pose)
     lands = WOOD - inch("1/2")
-    mesh = Part("mesh", "mesh 1/2 in", long - lands * 2, wide - lands * 2, thick)
+    mesh = Part("mesh", mesh_material("1/2 in"), long - lands * 2, wide - lands * 2, thick)
     under = inch(mesh_low)
-    heap = Part("packed sugar", "sugar", long - WOOD * 2, wide - WOOD * 2, inch(sugar))
+    heap = Part("packed sugar", SUGAR, long - WOOD * 2, wide - WOOD * 2, inch(sugar))
     top = under + thick
     placed += [
         Placed(mesh, Pose((lands, lands, under))),
@@ -84,7 +85,7 @@ def a_board(
 
 def strips(box: HiveBox, thick: str = "1/4", places: tuple[str, ...] = ("5", "9 1/2", "14")) -> Load:
     """Strips 3/4 in wide, 1/8 in short of the walls, their front faces that far from the front of the box."""
-    part = Part("strip", "board 3/4 in", box.inside_width - inch("1/4"), inch("3/4"), inch(thick))
+    part = Part("strip", board_material(inch("3/4")), box.inside_width - inch("1/4"), inch("3/4"), inch(thick))
     y = box.wall + inch("1/8")
     placed = tuple(Placed(part, Pose((inch(x) + inch("3/4"), y, ZERO), "+y", "-x", "+z")) for x in places)
     return Load(TierKind.STRIPS, Assembly("spacer strips", "strips", placed))
@@ -95,8 +96,8 @@ def a_quilt(width: str = "16 1/4", high: str = "5 1/2", hole: str = "3 1/2") -> 
     long, wide, tall = inch("19 7/8"), inch(width), inch(high)
     placed = [_bored(wall, inch(hole)) for wall in walls(long, wide, tall, ("side", "end", "end"))]
     shy, thin = inch("1/4"), inch("1/32")
-    cloth = Part("floor cloth", "cloth", long - shy * 2, wide - shy * 2, thin)
-    fill = Part("shavings", "shavings", long - WOOD * 2, wide - WOOD * 2, inch(2))
+    cloth = Part("floor cloth", CLOTH, long - shy * 2, wide - shy * 2, thin)
+    fill = Part("shavings", SHAVINGS, long - WOOD * 2, wide - WOOD * 2, inch(2))
     placed += [
         Placed(cloth, Pose((shy, shy, ZERO - thin))),
         Placed(fill, Pose((WOOD, WOOD, ZERO)), Role.FILLING),
@@ -112,7 +113,7 @@ def _bored(wall: Placed, centre: Length) -> Placed:
 
 def spacers(box: HiveBox, thick: str = "5/32", clearance: str = "1/4") -> Load:
     """Squares of 2 in in the corners of a cover that is wider than the box by the clearance at each side."""
-    part, c = Part("vent spacer", "fluted", inch(2), inch(2), inch(thick)), inch(clearance)
+    part, c = Part("vent spacer", sheet_material("fluted", inch(thick)), inch(2), inch(2), inch(thick)), inch(clearance)
     xs, ys = (ZERO - c, box.length + c - inch(2)), (ZERO - c, box.width + c - inch(2))
     placed = tuple(Placed(part, Pose((x, y, ZERO))) for x in xs for y in ys)
     return Load(TierKind.SPACERS, Assembly("vent spacers", "vent spacers", placed), (box.length, box.width))

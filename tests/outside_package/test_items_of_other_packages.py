@@ -22,6 +22,7 @@ BATTEN = '''
 
 from typing import Annotated
 
+from woodshop.reference.materials import board_material, sheet_material
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
@@ -48,8 +49,8 @@ def wrap_batten(
     """
     long = setting.box.height
     hole = Cut("screw hole", Face.SHOW, Circle(long / 2, inch("3/4"), inch("5/32")), setting.wood)
-    batten = Part("batten", f"board {setting.wood}", long, inch("1 1/2"), setting.wood, (hole,))
-    pad = Part("pad", "foam 1 in", setting.box.inside_length, setting.box.inside_width, inch(1))
+    batten = Part("batten", board_material(setting.wood), long, inch("1 1/2"), setting.wood, (hole,))
+    pad = Part("pad", sheet_material("foam", "1 in"), setting.box.inside_length, setting.box.inside_width, inch(1))
     wide = setting.box.width
     return Assembly(
         "wrap batten",

@@ -15,6 +15,7 @@ from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
 from woodshop.plan.plan_batch import planned_jobs
 from woodshop.plan.values import MaterialJob
+from woodshop.reference.materials import read_material
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
 RIMS = '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "spacer strips"]\n'
@@ -98,7 +99,7 @@ def test_no_part_of_a_plan_is_what_remains_and_no_rip_runs_through_a_defect(shop
 
 def _planned(batch: Batch) -> Plan:
     """The plan of the 3/4 in boards."""
-    jobs = [job for job in parts_needed(batch, make_units(batch)) if job.material == "board 3/4 in"]
+    jobs = [job for job in parts_needed(batch, make_units(batch)) if job.material.name == "board 3/4 in"]
     return planned_jobs(jobs, None, "quick")[0].plan
 
 
@@ -132,7 +133,7 @@ def test_boards_of_the_rack_count(shop: Any) -> None:
     batch = shop.batch(HEAD + RIMS, SEEN + rack)
     assert [str(width) for width in batch.lines[0].setting.widths] == ["5 1/2 in"]
     refuse_unfit(batch, parts_needed(batch, make_units(batch)))
-    why = too_little(batch, "board 3/4 in", batch.yard.offers)
+    why = too_little(batch, read_material("board 3/4 in"), batch.yard.offers)
     assert why is not None
     assert "none is for sale without limit" in why.given
 

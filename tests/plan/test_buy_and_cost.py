@@ -149,7 +149,7 @@ def test_costs_of_all_units_add_up_to_what_is_bought(shop: Any, drawn: Any) -> N
     batch = shop.batch(text)
     units = make_units(batch)
     purchases, _ = buy(batch, units, ())
-    used = {p.material for u in units for p in (q.part for q in u.assembly.placed) if u.line.count}
+    used = {p.material.name for u in units for p in (q.part for q in u.assembly.placed) if u.line.count}
     stock = ["board 3/4 in", "mesh 1/2 in", "board 1 1/2 in", "cloth"]
     bought = [
         Purchase(group, group, count, Money(cents), "cut as planned")

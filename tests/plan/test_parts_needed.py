@@ -90,7 +90,7 @@ def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool
     text += f'[saw]\nmark = "{mark} in"\n'
     batch = shop.batch(text.replace('unit = "in"', 'unit = "mm"') if metric else text)
     for job in parts_needed(batch, make_units(batch)):
-        if job.material.startswith("mesh"):
+        if job.material.name.startswith("mesh"):
             continue
         assert job.grid == (millimetre("1/10") if metric else inch("1/64"))
         for blank, need in zip(job.job.blanks, job.needs, strict=True):
@@ -183,7 +183,7 @@ def test_hives_of_one_format_that_need_different_parts_are_kept_apart(shop: Any)
 
 def mesh_job(shop: Any, yard: str, extra: str = "") -> Any:
     batch = shop.batch(shop.design_text.replace("count = 6", "count = 1") + extra, yard)
-    return next(job for job in parts_needed(batch, make_units(batch)) if job.material == "mesh 1/2 in")
+    return next(job for job in parts_needed(batch, make_units(batch)) if job.material.name == "mesh 1/2 in")
 
 
 def test_mesh_is_counted_in_cells(shop: Any) -> None:
@@ -239,7 +239,7 @@ def strip_job(shop: Any, yard: str, make: str, gap: str = "1/4") -> Any:
 
 
 def lattice(job: Any) -> list[str]:
-    return [o.what for o in job.offers if o.material != "board 3/4 in"]
+    return [o.what for o in job.offers if o.material.name != "board 3/4 in"]
 
 
 def test_lattice_serves_strips_of_its_section_or_within_their_limits(shop: Any) -> None:

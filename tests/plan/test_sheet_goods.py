@@ -16,6 +16,7 @@ from woodshop.plan.buying.buy_list import buy, shavings_in
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import plan_batch
+from woodshop.reference.materials import read_material
 from woodshop.shape.part import Assembly, Part, Placed, Pose
 from woodshop.units.lengths import ZERO, inch, litres
 
@@ -76,14 +77,14 @@ def wish(*names: str, **more: str) -> str:
 
 def jobs_of(shop: Any, text: str, yard: str = YARD) -> Any:
     batch = shop.batch(text, yard)
-    return {job.material: job for job in parts_needed(batch, make_units(batch))}
+    return {job.material.name: job for job in parts_needed(batch, make_units(batch))}
 
 
 def panel(shop: Any, material: str, length: str, width: str, yard: str = YARD) -> Any:
     """The job for six pieces of a sheet material, as an item of some shape would ask for it."""
     batch = shop.batch(wish("bottom closure"), yard)
     (line,) = batch.lines
-    part = Part("panel", material, inch(length), inch(width), inch("1/8"))
+    part = Part("panel", read_material(material), inch(length), inch(width), inch("1/8"))
     line = Line(line.item, line.hives, line.setting, line.given, 6, "6")
     made = Assembly("panel", "panel", (Placed(part, Pose((ZERO, ZERO, ZERO))),))
     (job,) = parts_needed(batch, (Unit(line, made),))
@@ -152,7 +153,7 @@ def test_spacers_and_guards_plan_soundly(shop: Any) -> None:
     batch = shop.batch(wish("vent spacers", "mouse guard"), YARD)
     units, report = check_batch(batch)
     planned = plan_batch(batch, units, report)
-    assert {each.job.material for each in planned.plans} == {"fluted 3 mm", "steel 26 ga"}
+    assert {each.job.material.name for each in planned.plans} == {"fluted 3 mm", "steel 26 ga"}
     for each in planned.plans:
         assert check_plan(each.plan, each.job.job) == ()
     # 24 squares of 2 on sheets 4 x 24: two rows of twelve; six blanks 16 1/4 x 2: a 24 in side holds one along
@@ -167,7 +168,7 @@ def test_mesh_guards_share_the_floors_rolls(shop: Any) -> None:
     jobs = jobs_of(shop, wish("mesh floor") + '[[make]]\nitem = "mouse guard"\nkind = "mesh"\n')
     (job,) = jobs.values()
     # floors 39 x 31 cells, guards 33 x 4 cells (see the guard's own test)
-    assert job.material == "mesh 1/2 in"
+    assert job.material.name == "mesh 1/2 in"
     assert [(b.length, b.width, b.rotate) for b in job.job.blanks] == [(39, 31, True), (33, 4, True)]
 
 

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.shape.free_space import free_space
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.clear import ClearPatch, clear_classes
 from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
 from woodshop.shape.plane import open_area
@@ -159,7 +160,7 @@ def test_sizes_that_do_not_rise_are_refused(sizes: list[str]) -> None:
 def test_a_round_hole_clears_the_square_drawn_in_it() -> None:
     # a hole of 1 in holds a square of 0.7071 in: 45/64 in goes through, 46/64 in does not
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch(1))
-    board = scene([Placed(Part("board", "wood", inch(4), inch(3), inch(1), (hole,)), Pose(ORIGIN))])
+    board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch(1), (hole,)), Pose(ORIGIN))])
     window = Rectangle(ZERO, ZERO, inch(4), inch(3))
     sizes = [inch("45/64"), inch("46/64")]
     found = clear_classes(board, 2, inch("1/2"), window, sizes)

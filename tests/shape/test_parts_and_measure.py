@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.shape.probe import probe
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.measure import contact_area, gap, overlaps, part_volume, solid_boxes
 from woodshop.shape.part import (
     FACE_AXIS,
@@ -55,7 +56,7 @@ def parts(draw: st.DrawFn) -> Part:
         outline = Rectangle(millimetre(u0), millimetre(v0), millimetre(u1), millimetre(v1))
         cuts.append(Cut("cut", face, outline, millimetre(draw(st.integers(1, size[axis])))))
     length, width, thickness = (millimetre(n) for n in size)
-    return Part("part", "wood", length, width, thickness, tuple(cuts))
+    return Part("part", EXISTING, length, width, thickness, tuple(cuts))
 
 
 @st.composite
@@ -115,7 +116,7 @@ def test_a_direction_is_a_sign_and_an_axis() -> None:
 def test_a_cut_outside_its_block_is_refused(face: Face) -> None:
     two, three = millimetre(2), millimetre(3)
     inside = Rectangle(ZERO, ZERO, two, two)
-    Part("p", "wood", two, two, two, (Cut("ok", face, inside, two),))
+    Part("p", EXISTING, two, two, two, (Cut("ok", face, inside, two),))
     for outline, depth in (
         (Rectangle(ZERO, ZERO, three, two), two),
         (Rectangle(ZERO - two, ZERO, two, two), two),
@@ -123,7 +124,7 @@ def test_a_cut_outside_its_block_is_refused(face: Face) -> None:
         (inside, ZERO),
     ):
         with pytest.raises(ValueError, match="does not lie in the block"):
-            Part("p", "wood", two, two, two, (Cut("bad", face, outline, depth),))
+            Part("p", EXISTING, two, two, two, (Cut("bad", face, outline, depth),))
 
 
 @pytest.mark.parametrize("side", range(3))
@@ -131,7 +132,7 @@ def test_a_part_of_no_size_is_refused(side: int) -> None:
     size = [inch(1)] * 3
     size[side] = ZERO
     with pytest.raises(ValueError, match="not more than nothing"):
-        Part("p", "wood", *size)
+        Part("p", EXISTING, *size)
 
 
 def test_empty_outlines_are_refused() -> None:
@@ -147,7 +148,7 @@ def test_empty_outlines_are_refused() -> None:
 def test_a_cut_takes_its_block_from_the_face_that_is_named() -> None:
     # a board 10 x 4 x 3/4; a groove in its lower edge, 1/4 wide, 3/8 deep, full length
     groove = Cut("groove", Face.LOWER, Rectangle(ZERO, inch("1/4"), inch(10), inch("1/2")), inch("3/8"))
-    part = Part("board", "wood", inch(10), inch(4), inch("3/4"), (groove,))
+    part = Part("board", EXISTING, inch(10), inch(4), inch("3/4"), (groove,))
     assert cut_box(part, groove) == Box((ZERO, ZERO, inch("1/4")), (inch(10), inch("3/8"), inch("1/2")))
     # 10 x 4 x 3/4 = 30, less 10 x 3/8 x 1/4 = 15/16
     assert part_volume(Placed(part, Pose((ZERO, ZERO, ZERO)))).cubic_inches == 30 - inch("15/16").inches
@@ -195,7 +196,7 @@ def test_a_probe_runs_through_the_counted_cells(found: list[Placed], axis: int, 
 
 
 def test_a_probe_that_grazes_a_face_meets_nothing() -> None:
-    block = Placed(Part("p", "wood", inch(1), inch(1), inch(1)), Pose((ZERO, ZERO, ZERO)))
+    block = Placed(Part("p", EXISTING, inch(1), inch(1), inch(1)), Pose((ZERO, ZERO, ZERO)))
     assert probe([block], 2, ZERO, inch("1/2")) == ()
     assert [(s.start, s.end) for s in probe([block], 2, inch("1/2"), inch("1/2"))] == [(ZERO, inch(1))]
 
@@ -213,7 +214,7 @@ def test_overlaps_are_the_cells_in_both(one: Placed, other: Placed) -> None:
 def test_the_gap_is_the_least_way_between_two_columns(below: Placed, above: Placed, axis: int) -> None:
     # the far face of every column's highest cell of a run, against the near face of every run's lowest:
     # the measure is of blocks, so it is checked on blocks without cuts
-    below, above = (Placed(Part("p", "w", *p.part.size), p.pose) for p in (below, above))
+    below, above = (Placed(Part("p", EXISTING, *p.part.size), p.pose) for p in (below, above))
     a, b = (i for i in range(3) if i != axis)
     ways = [
         up[axis] - (down[axis] + 1)
@@ -256,7 +257,7 @@ def test_contact_is_the_cells_that_stand_on_each_other(below: Placed, above: Pla
     # between two cells of one part are no faces, which the blocks of a part may still show: leave those out
     plain = below.part.is_plain and above.part.is_plain
     if not plain:
-        below, above = (Placed(Part("p", "w", *p.part.size), p.pose) for p in (below, above))
+        below, above = (Placed(Part("p", EXISTING, *p.part.size), p.pose) for p in (below, above))
         under, over = cells(below), cells(above)
     top, bottom = max(c[2] for c in under) + 1, min(c[2] for c in over)
     wanted = len({c[:2] for c in under} & {c[:2] for c in over}) if top == bottom else 0
@@ -267,13 +268,13 @@ def test_contact_on_a_notched_part_leaves_out_the_notch() -> None:
     # a strip across two bars, 1 wide each, resting on the whole of one and on half of the other
     bar = Part(
         "bar",
-        "wood",
+        EXISTING,
         inch(4),
         inch(1),
         inch(1),
         (Cut("notch", Face.SHOW, Rectangle(ZERO, ZERO, inch(2), inch(1)), inch("1/4")),),
     )
-    strip = Placed(Part("strip", "wood", inch(4), inch(1), inch("1/4")), Pose((ZERO, ZERO, inch(1))))
+    strip = Placed(Part("strip", EXISTING, inch(4), inch(1), inch("1/4")), Pose((ZERO, ZERO, inch(1))))
     assert contact_area(Placed(bar, Pose((ZERO, ZERO, ZERO))), strip).square_inches == 2
     assert contact_area(Placed(bar, Pose((ZERO, ZERO, inch("-1/8")))), strip).square_inches == 0
 
@@ -282,19 +283,19 @@ def test_a_gap_is_found_over_the_bottom_of_a_notch() -> None:
     # a rod hangs 1/8 over the floor of a notch 1/4 deep: it is inside the block, and clear of it
     block = Part(
         "b",
-        "w",
+        EXISTING,
         inch(4),
         inch(1),
         inch(1),
         (Cut("notch", Face.SHOW, Rectangle(inch(1), ZERO, inch(3), inch(1)), inch("1/4")),),
     )
-    rod = Placed(Part("r", "w", inch("1/2"), inch("1/2"), inch("1/2")), Pose((inch(2), ZERO, inch("7/8"))))
+    rod = Placed(Part("r", EXISTING, inch("1/2"), inch("1/2"), inch("1/2")), Pose((inch(2), ZERO, inch("7/8"))))
     assert gap([Placed(block, Pose((ZERO, ZERO, ZERO)))], [rod]) == inch("1/8")
     assert overlaps([Placed(block, Pose((ZERO, ZERO, ZERO))), rod]) == ()
 
 
 def test_nothing_over_nothing_has_no_gap() -> None:
-    block = Placed(Part("p", "w", inch(1), inch(1), inch(1)), Pose((ZERO, ZERO, ZERO)))
+    block = Placed(Part("p", EXISTING, inch(1), inch(1), inch(1)), Pose((ZERO, ZERO, ZERO)))
     assert gap([block], [block.moved((inch(1), ZERO, inch(5)))]) is None
     assert gap([], [block]) is None
 
@@ -305,7 +306,7 @@ def test_nothing_over_nothing_has_no_gap() -> None:
 @pytest.mark.invariant
 @given(stood(), st.data())
 def test_carving_takes_just_what_is_shared(placed: Placed, data: st.DataObject) -> None:
-    placed = Placed(Part("p", "w", *placed.part.size), placed.pose)
+    placed = Placed(Part("p", EXISTING, *placed.part.size), placed.pose)
     face = data.draw(st.sampled_from(list(Face)))
     corner = [data.draw(st.integers(-6, 8)) for _ in range(3)]
     far = [c + data.draw(st.integers(1, 6)) for c in corner]
@@ -331,8 +332,8 @@ def _point(values: list[int]) -> tuple[Length, Length, Length]:
 
 
 def test_an_assembly_moves_as_one_and_counts_like_parts_once() -> None:
-    part = Part("p", "w", inch(2), inch(1), inch(1))
-    other = Part("q", "w", inch(2), inch(1), inch(1))
+    part = Part("p", EXISTING, inch(2), inch(1), inch(1))
+    other = Part("q", EXISTING, inch(2), inch(1), inch(1))
     origin = (ZERO, ZERO, ZERO)
     two = Assembly(
         "thing",

@@ -7,7 +7,7 @@ from woodshop.design.batch import Batch, SawSettings
 from woodshop.design.lumberyard.lumberyard_file import Offer, Yard
 from woodshop.errors import Problem
 from woodshop.hardware.board import NoWider
-from woodshop.reference.lumber import board_name
+from woodshop.reference.materials import Material, board_material
 from woodshop.shape.part import Part
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -59,11 +59,11 @@ def no_wider(yard: Yard, wood: Length, widths: tuple[Length, ...], unit: str) ->
     return NoWider(*_none(yard, wood, unit), False)
 
 
-def none_of(batch: Batch, material: str, needs: Sequence[Need]) -> Problem:
+def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
     """The problem of a material that neither yard nor rack has."""
     listed = f"stock for {', '.join(need.address for need in needs)}"
     where = f"yard file {batch.yard.name!r}"
-    if material.startswith("board "):
+    if material.is_lumber and not material.is_ready_strip:
         wood = needs[0].part.thickness
         given, do = _none(batch.yard, wood, batch.unit)
         return Problem(where, given, listed, do)
@@ -80,7 +80,7 @@ def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> lis
     return [problem for need in needs if (problem := _unfit(batch, need, offers)) is not None]
 
 
-def too_little(batch: Batch, material: str, offers: tuple[Offer, ...]) -> Problem | None:
+def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
     """Why boards of a material can run short: nothing of it is for sale without limit. None where something is."""
     if any(offer.count is None for offer in offers):
         return None
@@ -172,7 +172,7 @@ def _is_wide_enough(offer: Offer, width: Length, saw: SawSettings) -> bool:
 
 
 def _is_thick(offer: Offer, wood: Length) -> bool:
-    return offer.material == board_name(wood)
+    return offer.material == board_material(wood)
 
 
 def _none(yard: Yard, wood: Length, unit: str) -> tuple[str, str]:

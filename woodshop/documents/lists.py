@@ -41,7 +41,7 @@ def parts_csv(planned: PlannedBatch) -> bytes:
             part = need.part
             sizes = [_size(v, planned.batch.unit) for v in part.size]
             cuts = "; ".join(dict.fromkeys(cut.name for cut in part.cuts))
-            rows.append([need.mark, need.address, need.count, *sizes, part.material, cuts, "; ".join(part.notes)])
+            rows.append([need.mark, need.address, need.count, *sizes, part.material.name, cuts, "; ".join(part.notes)])
     return csv_bytes(rows)
 
 

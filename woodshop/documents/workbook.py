@@ -309,7 +309,7 @@ def _parts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
         pen.number(sheet, row, 2, need.count, "count")
         for n, length in enumerate(part.size):
             pen.size(sheet, row, 3 + 2 * n, length)
-        pen.text(sheet, row, 9, part.material)
+        pen.text(sheet, row, 9, part.material.name)
         pen.text(sheet, row, 10, "; ".join(dict.fromkeys(cut.name for cut in part.cuts)))
         pen.text(sheet, row, 11, "; ".join(part.notes))
 

@@ -10,14 +10,12 @@ from woodshop.reference.mesh import passages
 from woodshop.shape.part import Assembly, Box, Placed
 from woodshop.units.lengths import ZERO, Length
 
-_MESH = "mesh "
-
 
 def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> list[Finding]:
     """Who passes, what the sources say against each other, and how much of the entrance is left."""
     guard = next(p for p in made.placed if p.part.name in ("guard blank", "guard mesh"))
     entrance = next(space.box for space in made.spaces if space.name == "entrance")
-    found = _mesh_passes(guard, address) if guard.part.material.startswith(_MESH) else _holes(guard, entrance, address)
+    found = _mesh_passes(guard, address) if guard.part.material.mesh is not None else _holes(guard, entrance, address)
     return [*found, *_enough(setting, guard, entrance, address), *_covers(guard, entrance, address)]
 
 
@@ -107,7 +105,7 @@ def _webs(guard: Placed, holes: list[Box], address: str) -> list[Finding]:
 
 def _mesh_passes(guard: Placed, address: str) -> list[Finding]:
     """What each source says of this mesh: bees that are held, mice that pass, and where the sources disagree."""
-    name = guard.part.material.removeprefix(_MESH)
+    name = guard.part.material.size
     said = passages(name)
     found = []
     held = [each.row for each in said if each.who == "worker" and not each.passes]

@@ -2,7 +2,7 @@
 
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Joint, Setting, Void
-from woodshop.reference.lumber import board_name, plywood_name
+from woodshop.reference.materials import board_material, sheet_material
 from woodshop.shape.part import Box, Cut, Face, Part, Placed, Pose, Rectangle, carve
 from woodshop.units.lengths import ZERO, Length
 
@@ -39,7 +39,7 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
     if joint.startswith("rabbet") and depth >= wood:
         raise ValueError(f"a corner rabbet {depth} deep in wood {wood} thick leaves nothing")
     side_long, end_long = wall_lengths(joint, length, width, wood, depth)
-    material = plywood_name(wood) if board.made_of == "plywood" else board_name(wood)
+    material = sheet_material("plywood", wood) if board.made_of == "plywood" else board_material(wood)
     finger = finger_width(height, wood, board.finger) if joint == "box joint" else ZERO
 
     def wall(name: str, long: Length, rabbeted: bool, gaps_from: int = 0) -> Part:

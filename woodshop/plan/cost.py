@@ -77,7 +77,7 @@ def used_by(unit: Unit) -> dict[str, Fraction]:
     for placed in unit.assembly.with_role(Role.MADE):
         part = placed.part
         across = part.thickness if part.on_edge else part.width
-        used[part.material] = used.get(part.material, Fraction(0)) + (part.length * across).mm2 * count
+        used[part.material.name] = used.get(part.material.name, Fraction(0)) + (part.length * across).mm2 * count
     for group, word in _BY_FASTENER.items():
         if group == "glue" and not is_glued(unit):
             continue

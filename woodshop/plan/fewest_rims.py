@@ -15,8 +15,6 @@ from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Length
 
-_SAWN = ("board ", "plywood ")
-
 
 @dataclass(frozen=True, slots=True)
 class Work:
@@ -108,7 +106,7 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
 def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> Work:
     made = [unit for unit in units if unit.line.item.on_rim and unit.line.count]
     parts = {(u.line.item.name, placed.part) for u in made for placed in u.assembly.with_role(Role.MADE)}
-    stops = {part.length.up_to(batch.saw.mark) for _, part in parts if part.material.startswith(_SAWN)}
+    stops = {part.length.up_to(batch.saw.mark) for _, part in parts if part.material.is_made_to_size}
     errors = sum(finding.severity == "error" for finding in report.findings)
     return Work(len(_footprints(units)), len(parts), len(stops), errors)
 

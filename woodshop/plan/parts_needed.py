@@ -16,8 +16,8 @@ from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.errors import NothingToCutError
 from woodshop.hardware.items.spacer_strips import thickness_limits
 from woodshop.plan.values import MaterialJob
-from woodshop.reference.mesh import mesh
-from woodshop.reference.sheets import sheet_kind
+from woodshop.reference.materials import Material
+from woodshop.reference.mesh import Mesh
 from woodshop.shape.part import Part, Placed, Role, counted
 from woodshop.units.lengths import ZERO, Length
 
@@ -42,7 +42,7 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
     Raises NothingToCutError when the yard has nothing of a material.
     """
     names = iter(marks())
-    by_material: dict[str, list[Need]] = {}
+    by_material: dict[Material, list[Need]] = {}
     serves = _serving(units)
     for address, part, count in _addressed(units):
         need = Need(next(names), address, part, count, serves.get(part))
@@ -59,14 +59,9 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
 
 def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
     """Raise NothingToCutError for the parts that no board of their job can hold, with the true cause of each."""
-    problems = [problem for job in jobs if is_lumber(job.material) for problem in unfit(batch, job.needs, job.offers)]
+    problems = [problem for job in jobs if job.material.is_lumber for problem in unfit(batch, job.needs, job.offers)]
     if problems:
         raise NothingToCutError(*problems)
-
-
-def is_lumber(material: str) -> bool:
-    """Whether a material is boards or lattice."""
-    return material.startswith(("board ", "lattice "))
 
 
 def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
@@ -141,18 +136,18 @@ def _places(made: list[Unit]) -> list[str]:
     ]
 
 
-def _offers(batch: Batch, material: str, needs: Iterable[Need]) -> tuple[Offer, ...]:
+def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Offer, ...]:
     """What can serve: the material itself, and for strips the lattice of their section, or within their limits.
 
     Beside strips on edge lattice serves only if nothing else here is as thin: it is never ripped.
     """
     listed = tuple(needs)
-    if material.startswith("lattice "):
+    if material.is_ready_strip:
         sections = {(need.part.thickness, need.part.width) for need in listed}
         found = [o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections]
     else:
         found = [o for o in batch.yard.offers if o.material == material or _stands_for(o, listed) is not None]
-    return tuple(o for o in found if not is_lumber(material) or is_usable(o, batch.saw))
+    return tuple(o for o in found if not material.is_lumber or is_usable(o, batch.saw))
 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
@@ -173,13 +168,12 @@ def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
     return thick if all(other > max(thick, offer.thickness) for other in others) else None
 
 
-def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
+def _job(batch: Batch, material: Material, needs: tuple[Need, ...]) -> MaterialJob:
     offers = _offers(batch, material, needs)
-    if material.startswith("mesh "):
-        return _mesh_job(batch, material, needs, offers)
+    if material.mesh is not None:
+        return _mesh_job(batch, material, material.mesh, needs, offers)
     grid, word = grid_of(batch.unit), "1/64 in" if batch.unit == "in" else "1/10 mm"
-    is_board = is_lumber(material)
-    sheet = sheet_kind(material)
+    is_board = material.is_lumber
     saw, mark = batch.saw, batch.saw.mark
     stock = tuple(_stock(offer, material, grid, saw, is_board, needs) for offer in offers)
     blanks = tuple(
@@ -188,7 +182,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
             _up(need.part.length.up_to(mark), grid),
             need.count,
             _up(cut_width(need, offers, saw, batch.unit), grid),
-            rotate=not is_board if sheet is None else sheet.turns,
+            rotate=material.kind.turns,
         )
         for need in needs
     )
@@ -208,7 +202,7 @@ def _job(batch: Batch, material: str, needs: tuple[Need, ...]) -> MaterialJob:
     else:
         cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
         sawn = _up(max(saw.rip_kerf, saw.crosscut_kerf), grid)  # a sheet may be cut along a guide both ways
-        kerf = Kerf(0, 0) if sheet is None or not sheet.is_sawn else Kerf(sawn, sawn)
+        kerf = Kerf(sawn, sawn) if material.is_sawn else Kerf(0, 0)
     return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
 
 
@@ -217,11 +211,11 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
 
 
 def _stock(
-    offer: Offer, material: str, grid: Length, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
+    offer: Offer, material: Material, grid: Length, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
 ) -> Stock:
     """A kind of stock in the job's unit. Lattice that serves as a strip is as wide as that: it is crosscut alone."""
     lattice = offer.material != material
-    stands_for = _stands_for(offer, needs) if lattice and material.startswith("board ") else None
+    stands_for = _stands_for(offer, needs) if lattice and not material.is_ready_strip else None
     width = offer.width if stands_for is None else stands_for
     edge = _up(saw.edge_off(is_straight=offer.straight_edges), grid) if is_board and not lattice else 0
     return Stock(
@@ -237,11 +231,12 @@ def _stock(
     )
 
 
-def _mesh_job(batch: Batch, material: str, needs: tuple[Need, ...], offers: tuple[Offer, ...]) -> MaterialJob:
+def _mesh_job(
+    batch: Batch, material: Material, kind: Mesh, needs: tuple[Need, ...], offers: tuple[Offer, ...]
+) -> MaterialJob:
     """In cells. A sheet of n cells has n + 1 wires; its neighbour begins at its own edge wire, so that the
     cells between two neighbours' edge wires are lost, unless edge wires are shared: then one of the two
     keeps the wire and the other ends in stubs."""
-    kind = mesh(material.removeprefix("mesh "))
     pitch = kind.pitch
     lost = 0 if batch.yard.shared_wires else 1
     stock = tuple(

@@ -18,7 +18,7 @@ from woodshop.plan.buying.bills_json import bills_to_json
 from woodshop.plan.buying.buy_list import buy
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
-from woodshop.plan.parts_needed import is_lumber, parts_needed, refuse_unfit
+from woodshop.plan.parts_needed import parts_needed, refuse_unfit
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
 from woodshop.workers import over_cores
 
@@ -48,7 +48,7 @@ def plan_batch(
     try:
         plans = planned_jobs(jobs, batch.worth, effort)
     except NothingToCutError as short:
-        whys = [too_little(batch, job.material, job.offers) for job in jobs if is_lumber(job.material)]
+        whys = [too_little(batch, job.material, job.offers) for job in jobs if job.material.is_lumber]
         raise NothingToCutError(*short.problems, *filter(None, whys)) from short
     purchases, unpriced = buy(batch, units, plans)
     return bought_batch(batch, units, plans, topped_up(batch.yard, purchases), unpriced, report)
@@ -130,13 +130,15 @@ def batch_to_json(
                 for each in planned.plans
                 for need in each.job.needs
             ],
-            "sums": {each.job.material: told for each in planned.plans if (told := _sum_told(each)) is not None},
+            "sums": {each.job.material.name: told for each in planned.plans if (told := _sum_told(each)) is not None},
             "at_hand": {
-                each.job.material: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
+                each.job.material.name: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
             },
-            "plans": {each.job.material: plan_to_json(each.plan) for each in planned.plans},
+            "plans": {each.job.material.name: plan_to_json(each.plan) for each in planned.plans},
             "sequences": {
-                each.job.material: sequence_to_json(job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip))
+                each.job.material.name: sequence_to_json(
+                    job_sequence(each.plan.job, each.plan, thin_rip=batch.saw.thin_rip)
+                )
                 for each in planned.plans
             },
         }

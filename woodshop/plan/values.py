@@ -11,6 +11,7 @@ from woodshop.design.lumber import Need
 from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.design.lumberyard.terms import Bill
 from woodshop.findings import Report
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
 
 
@@ -18,7 +19,7 @@ from woodshop.units.lengths import Length, Money
 class MaterialJob:
     """One material's cutting job: `grid` is the length of one unit of the job; `needs` by blank id."""
 
-    material: str
+    material: Material
     grid: Length
     job: Job
     needs: tuple[Need, ...]

@@ -1,30 +1,10 @@
 """Dressed sizes of softwood boards and dimension lumber, dry, by their nominal names."""
 
 from woodshop.reference.facts import Fact, fact
-from woodshop.units.lengths import Length, size_name
+from woodshop.units.lengths import Length
 
 _THICKNESS = {"1": "1", "5/4": "1_1_4", "2": "2"}
 _WIDTHS = {"1": (2, 3, 4, 5, 6, 8, 10, 12), "5/4": (2, 3, 4, 6, 8, 10, 12), "2": (2, 3, 4, 6, 8, 10, 12)}
-
-
-def board_name(thickness: Length) -> str:
-    """Boards of that thickness, whatever their width, as a material.
-
-    >>> from woodshop.units.lengths import inch, millimetre
-    >>> board_name(inch("3/4")), board_name(millimetre(19))
-    ('board 3/4 in', 'board 19 mm')
-    """
-    return f"board {size_name(thickness)}"
-
-
-def plywood_name(thickness: Length) -> str:
-    """Plywood of that thickness as a material."""
-    return f"plywood {size_name(thickness)}"
-
-
-def lattice_name(thickness: Length, width: Length) -> str:
-    """Ready strips of that section as a material."""
-    return f"lattice {size_name(thickness)} x {size_name(width)}"
 
 
 def nominal_names() -> tuple[str, ...]:

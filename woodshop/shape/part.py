@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache, lru_cache
 
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO, Length, Volume
 
 
@@ -129,7 +130,7 @@ class Part:
     """
 
     name: str
-    material: str
+    material: Material
     length: Length
     width: Length
     thickness: Length

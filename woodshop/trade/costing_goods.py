@@ -125,7 +125,7 @@ def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
         cents = sum(offer.price.minor * count for offer, count in own)
         if cents:
             words = " + ".join(f"{count} x {offer.label} at {offer.price.minor / 100:.2f}" for offer, count in own)
-            weights = tuple(row.used.get(plan.job.material, Fraction(0)) for row in rows)
+            weights = tuple(row.used.get(plan.job.material.name, Fraction(0)) for row in rows)
             found.append(Goods("material", f"{plan.job.material}, own rack", words, cents, 0, weights, BY_AREA))
     return found
 

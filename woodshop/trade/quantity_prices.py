@@ -68,7 +68,7 @@ def run_alone(design: Design, yard: Yard, shop: Shop, name: str, quantity: int, 
         return Break(name, quantity, refused=str(why.problems[0]))
     prices = tuple(BreakPrice(named(p), p.count, p.each, p.costs) for p in products_of(run, shop))
     parts = _parts(run)
-    still_open = tuple(p.job.material for p in planned.plans if p.plan.cost > p.plan.bound)
+    still_open = tuple(p.job.material.name for p in planned.plans if p.plan.cost > p.plan.bound)
     return Break(name, quantity, prices, parts, still_open)
 
 

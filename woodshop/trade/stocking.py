@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from woodshop.cutting.order.job_sequence import job_sequence
-from woodshop.design.settings.worth import is_sawn
 from woodshop.plan.buying.plans import PlanBook
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.fewest_rims import Checked, FewestSizes
@@ -51,7 +50,7 @@ def priced(
 
 def _stocked(checked: Checked, keep: int, book: PlanBook, progress: Callable[[str], None] | None) -> Stocked:
     planned = plan_to_buy(*checked, progress=progress, book=book)
-    sawn = [each for each in planned.plans if is_sawn(each.job.material)]
+    sawn = [each for each in planned.plans if each.job.material.is_sawn]
     thin = planned.batch.saw.thin_rip
     gap = sum(each.plan.gap for each in planned.plans)
     least = (

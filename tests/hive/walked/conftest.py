@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from woodshop.hive.stacking.stack import Load, TierKind
+from woodshop.reference.materials import EXISTING, SUGAR, mesh_material, sheet_material
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -41,7 +42,7 @@ def packed(load: Load, *kept: str, passages: bool = False, mesh: str = "1/2 in")
                 Cut("bee passage", Face.SHOW, Rectangle(a + lands * 2, b + lands * 2, c, d), part.thickness)
                 for _, a, b, c, d in voids
             )
-            each = replace(each, part=replace(part, material=f"mesh {mesh}", cuts=cuts if passages else ()))
+            each = replace(each, part=replace(part, material=mesh_material(mesh), cuts=cuts if passages else ()))
         placed.append(each)
     return replace(load, assembly=replace(load.assembly, placed=tuple(placed), spaces=tuple(spaces)))
 
@@ -57,7 +58,7 @@ def feeder(box: Any, passage: str = "1", deep: str = "2") -> Load:
     ]
     if gap:
         cuts.append(Cut("bees' passage", Face.SHOW, Rectangle(a, y, b, wide - y), deep_ + floor))
-    part = Part("top feeder", "existing", long, wide, deep_ + floor, tuple(cuts))
+    part = Part("top feeder", EXISTING, long, wide, deep_ + floor, tuple(cuts))
     return Load(TierKind.FEEDER, Assembly("feeder quilt", "feeder", (Placed(part, Pose((ZERO,) * 3), Role.EXISTING),)))
 
 
@@ -69,7 +70,14 @@ def guard(box: Any, bore: str = "9 mm", holes: int = 8, mesh: str = "") -> Load:
         u = inch(2) + inch(n) if not mesh else ZERO
         if not mesh:
             cuts.append(Cut("bee hole", Face.SHOW, Circle(u, inch("3/8"), _length(bore)), thick))
-    part = Part("guard blank", f"mesh {mesh}" if mesh else "steel 26 ga", long, inch("2 1/4"), thick, tuple(cuts))
+    part = Part(
+        "guard blank",
+        mesh_material(mesh) if mesh else sheet_material("steel", "26 ga"),
+        long,
+        inch("2 1/4"),
+        thick,
+        tuple(cuts),
+    )
     y = box.width / 2 + long / 2
     return Load(
         TierKind.GUARD, Assembly("mouse guard", "guard", (Placed(part, Pose((ZERO, y, ZERO), "-y", "+z", "-x")),))
@@ -85,7 +93,7 @@ def _length(text: str) -> Length:
 def cake_rim(box: Any, walls: Callable[..., list[Placed]]) -> Load:
     """A rim 2 in high, and a cake 11 x 7 x 1 in that lies on the bars, 1/4 in below the rim."""
     placed = walls(box.length, box.width, inch(2), ("side", "end", "end"))
-    cake = Part("sugar cake", "sugar", inch(11), inch(7), inch(1))
+    cake = Part("sugar cake", SUGAR, inch(11), inch(7), inch(1))
     x, y = (box.length - inch(11)) / 2, (box.width - inch(7)) / 2
     placed.append(Placed(cake, Pose((x, y, ZERO - box.gap)), Role.FILLING))
     return Load(TierKind.CAKE_RIM, Assembly("cake rim", "cake rim", tuple(placed)))

@@ -7,6 +7,7 @@ import pytest
 
 from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.air_steps import AirStep, open_share
+from woodshop.reference.materials import board_material, mesh_material
 from woodshop.reference.mesh import mesh
 from woodshop.units.lengths import inch
 
@@ -31,10 +32,10 @@ def nucleus(hive: Any, box: Any, make: Any) -> AirPath:
 
 @pytest.mark.outside("ASTM A740, s. 3.1: mesh is counted from wire to wire, so (1 - .041 / .5)^2 = .918^2 is open")
 def test_the_open_share_of_a_mesh() -> None:
-    assert open_share("mesh 1/2 in") == Fraction(918, 1000) ** 2
+    assert open_share(mesh_material("1/2 in")) == Fraction(918, 1000) ** 2
     kind = mesh("1/8 in")
-    assert open_share("mesh 1/8 in") == Fraction(kind.clear_opening.mm, 1) ** 2 / kind.pitch.mm**2
-    assert open_share("board 3/4 in") == 0
+    assert open_share(mesh_material("1/8 in")) == Fraction(kind.clear_opening.mm, 1) ** 2 / kind.pitch.mm**2
+    assert open_share(board_material(inch("3/4"))) == 0
 
 
 def test_steps_of_a_nucleus_by_hand(nucleus: AirPath) -> None:

@@ -9,6 +9,7 @@ from tests.hive.shifted import with_part
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.passages.bee_map import MapSection, Region, bee_map
 from woodshop.hive.passages.inside import Inside
+from woodshop.reference.materials import board_material
 from woodshop.shape.part import Box, Role
 from woodshop.shape.plane import Patch, open_area
 from woodshop.shape.split import is_sliver
@@ -175,8 +176,8 @@ def _walls(length: Length, width: Length, high: Length, names: tuple[str, str, s
 
     wood = inch("3/4")
     side, (front, back) = (
-        Part(names[0], "board 3/4 in", length, high, wood),
-        (Part(name, "board 3/4 in", width - wood * 2, high, wood) for name in names[1:]),
+        Part(names[0], board_material(inch("3/4")), length, high, wood),
+        (Part(name, board_material(inch("3/4")), width - wood * 2, high, wood) for name in names[1:]),
     )
     return [
         Placed(side, Pose((ZERO, wood, ZERO), "+x", "+z", "-y")),
@@ -277,5 +278,5 @@ def test_own_parts_and_roles_are_told(seen: dict[str, MapSection]) -> None:
     assert solids["packed sugar"].role is Role.FILLING
     assert solids["mesh"].own
     assert not solids["top bar"].own
-    assert solids["mesh"].material == "mesh 1/2 in"
+    assert solids["mesh"].material.name == "mesh 1/2 in"
     assert solids["front end"].tier == "board"

@@ -20,8 +20,17 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.item_names import near_item
 from woodshop.hardware.screws import WANTED, Screw, read_screw
-from woodshop.reference.lumber import board_name, dressed, nominal_names
-from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material
+from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.reference.materials import (
+    CLOTH,
+    Material,
+    board_material,
+    mesh_material,
+    sheet_kinds,
+    sheet_material,
+    size_example,
+)
+from woodshop.reference.mesh import mesh_names
 from woodshop.units.lengths import ZERO, Length, Mass, Money
 
 
@@ -35,7 +44,7 @@ class Offer:
     """
 
     id: str
-    material: str
+    material: Material
     what: str
     length: Length
     width: Length
@@ -117,7 +126,7 @@ class Yard:
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
         """Boards of this thickness, for sale and from the rack."""
-        material = board_name(thickness)
+        material = board_material(thickness)
         return tuple(o for o in self.offers if o.material == material)
 
 
@@ -150,7 +159,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
             seen = board.seen or table.seen
             offer = Offer(
                 ident,
-                board_name(thick),
+                board_material(thick),
                 what,
                 size.length,
                 wide,
@@ -234,7 +243,7 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         if material is None:
             continue
         size = f"{piece.width.number()} x {piece.length.number()}"
-        goods = _soft_goods(material, piece.cloth) if is_soft and not is_sheet else material
+        goods = _soft_goods(material, piece.cloth) if is_soft and not is_sheet else material.name
         what = (
             f"{goods} {piece.what}".strip()
             + f", cut to {piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
@@ -279,7 +288,7 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
                 found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
         else:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
-            material = None if section is None else board_name(section[0])
+            material = None if section is None else board_material(section[0])
             thick, width = section or (None, None)
         for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
             for low, high in stretches:
@@ -335,16 +344,14 @@ def _section(
     return thickness, width
 
 
-def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> str | None:
+def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> Material | None:
     if (mesh_name is None) == (cloth is None):
         found.append(Problem(place, "mesh and cloth, or neither", "one of mesh and cloth", "Name the one it is."))
         return None
     if mesh_name is None:
-        return "cloth"
-    from woodshop.reference.mesh import mesh, mesh_names
-
+        return CLOTH
     try:
-        mesh(mesh_name)
+        return mesh_material(mesh_name)
     except KeyError:
         found.append(
             Problem(
@@ -352,15 +359,14 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
             )
         )
         return None
-    return f"mesh {mesh_name}"
 
 
-def _soft_goods(material: str, cloth: str | None) -> str:
+def _soft_goods(material: Material, cloth: str | None) -> str:
     """Mesh or cloth as a shop calls it: "1/2 in hardware cloth", "cotton canvas"."""
-    return cloth or f"{material.removeprefix('mesh ')} hardware cloth"
+    return cloth or f"{material.size} hardware cloth"
 
 
-def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> str | None:
+def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> Material | None:
     """The material of a sheet: just one kind may be named, by a size that there is."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
@@ -372,9 +378,7 @@ def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[P
     try:
         return sheet_material(kind, size)
     except ValueError:
-        row = sheet_kind(kind)
-        wanted = row.nominal if row is not None else "its size"
-        found.append(Problem(f"{place}, {kind}", repr(size), wanted, "Give the size by which it is sold."))
+        found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size by which it is sold."))
         return None
 
 

@@ -3,12 +3,13 @@
 import re
 from datetime import date
 from fractions import Fraction
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, create_model
 from pydantic_core import PydanticCustomError
 
 from woodshop.design.schema import AnyLength, Cents, Size, SomeMass, Table, Words
+from woodshop.reference.materials import sheet_kinds
 
 Goods = Literal["sugar", "shavings", "staples", "screws", "pins", "glue", "vinegar", "cloth"]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
@@ -62,13 +63,15 @@ class RollTable(Table):
     seen: date | None = None
 
 
-class SheetTable(Table):
+if TYPE_CHECKING:
+    OfSheetKind = Table
+else:
+    OfSheetKind = create_model("OfSheetKind", __base__=Table, **dict.fromkeys(sheet_kinds(), (str | None, None)))
+
+
+class SheetTable(OfSheetKind):
     """[[sheet]]: one kind of sheet by its nominal size; the length runs along the flutes or the face grain."""
 
-    fluted: str | None = None
-    steel: str | None = None
-    plywood: str | None = None
-    foam: str | None = None
     what: Words = ""
     length: Size
     width: Size
@@ -77,15 +80,11 @@ class SheetTable(Table):
     seen: date | None = None
 
 
-class PieceTable(Table):
+class PieceTable(OfSheetKind):
     """[[piece]]: mesh, cloth or sheet sold cut to a size, its length and width as they are measured."""
 
     mesh: str | None = None
     cloth: str | None = None
-    fluted: str | None = None
-    steel: str | None = None
-    plywood: str | None = None
-    foam: str | None = None
     what: Words = ""
     length: Size
     width: Size
@@ -111,7 +110,7 @@ class DeliveryTable(Table):
     free_from: Cents | None = None
 
 
-class RackTable(Table):
+class RackTable(OfSheetKind):
     """[[rack]]: one piece of wood, sheet or mesh at hand, or several alike.
 
     `bad` and `tight_knots` are stretches from the marked end: what no part may have, and small tight knots.
@@ -125,10 +124,6 @@ class RackTable(Table):
     width: Size | None = None
     mesh: str | None = None
     cloth: str | None = None
-    fluted: str | None = None
-    steel: str | None = None
-    plywood: str | None = None
-    foam: str | None = None
     length: Size
     count: Count = 1
     worth: Cents = 0

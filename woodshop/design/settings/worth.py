@@ -12,7 +12,7 @@ from woodshop.cutting.layouts.weigh import Wishes
 from woodshop.cutting.model.job import Job
 from woodshop.design.schema import Cents, Size, Table, design_key
 from woodshop.errors import Problem
-from woodshop.reference.sheets import sheet_kind
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
 
 _MOST = 100_000  # minor units: a thousand for one setting is a slip of the pen
@@ -70,21 +70,15 @@ def worth_faults(table: WorthTable, where: str) -> list[Problem]:
     return found
 
 
-def is_sawn(material: str) -> bool:
-    """Whether a saw cuts it, and not snips, a knife or shears."""
-    sheet = sheet_kind(material)
-    return material.startswith(("board ", "lattice ")) or (sheet is not None and sheet.is_sawn)
-
-
-def wishes_for(worth: Worth | None, material: str, grid: Length, job: Job) -> Wishes | None:
+def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
     """The worth in the job's unit and money; None where nothing is wished, or no saw cuts it."""
-    if worth is None or not is_sawn(material):
+    if worth is None or not material.is_sawn:
         return None
     length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))
     return Wishes(worth.layout.minor, worth.setting.minor, worth.offcut.minor, length, width)
 
 
-def worth_problem(worth: Worth | None, material: str, grid: Length, job: Job) -> Problem | None:
+def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job) -> Problem | None:
     """What contradicts the yard: offcuts that would be worth more than the boards they come of."""
     wishes = wishes_for(worth, material, grid, job)
     if worth is None or wishes is None or not wishes.fault(job):
@@ -96,5 +90,6 @@ def worth_problem(worth: Worth | None, material: str, grid: Length, job: Job) ->
             rates.append(Fraction(stock.cost, (x1 - x0) * (y1 - y0)))
     most = Money(int(min(rates) * wishes.least_length * wishes.least_width), worth.offcut.currency)
     given = f"{worth.offcut} for an offcut {worth.least_length} x {worth.least_width}"
-    wanted = f"at most {most}: for more, whole boards of {material.removeprefix('board ')} would be bought to keep them"
+    stuff = material.size if material.is_lumber else material
+    wanted = f"at most {most}: for more, whole boards of {stuff} would be bought to keep them"
     return Problem("design, worth, offcut", given, wanted, "Lower it, or give a larger least_length or least_width.")

@@ -33,12 +33,12 @@ def recount_section(found: Recount, unit: str) -> Section:
         "bought": found.is_bought,
         "lines": [{"address": x.address, "hives": x.hives, "was": x.was, "now": x.wanted} for x in found.lines],
         "stock": [
-            {"material": x.material, "what": x.what, "price": x.price, "planned": x.planned, "cut": x.cut,
+            {"material": x.material.name, "what": x.what, "price": x.price, "planned": x.planned, "cut": x.cut,
              "used": x.used, "left": x.left, "buy": x.buy}
             for x in found.stock
         ],
         "pieces": [
-            {"material": x.material, "size": [size.number(unit) for size in x.size], "what": x.what,
+            {"material": x.material.name, "size": [size.number(unit) for size in x.size], "what": x.what,
              "cut": x.cut, "wanted": x.wanted, "to_cut": x.to_cut, "over": x.over}
             for x in found.pieces
         ],

@@ -11,7 +11,8 @@ from woodshop.design.lumberyard.lumberyard_file import Offer, Yard
 from woodshop.design.settle.settle import settle
 from woodshop.findings import Report
 from woodshop.hardware.registry import Item
-from woodshop.reference.lumber import board_name, dressed, nominal_names
+from woodshop.reference.lumber import dressed, nominal_names
+from woodshop.reference.materials import board_material
 from woodshop.units.lengths import inch
 from woodshop.units.money import Money
 
@@ -23,7 +24,7 @@ def every_board() -> Yard:
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
-        offers.append(Offer(name, board_name(thick), name, inch(96), wide, Money(0, "USD"), None, thick))
+        offers.append(Offer(name, board_material(thick), name, inch(96), wide, Money(0, "USD"), None, thick))
     return Yard("every nominal board", "USD", date.min, "in", False, tuple(offers), (), ())
 
 

@@ -7,6 +7,7 @@ from woodshop.drawing.values.paper import Box, Mark, Spot, Stroke
 from woodshop.drawing.values.style import POINTS_PER_MM
 from woodshop.hive.gaps.grading import Grade
 from woodshop.hive.passages.bee_map import GRADES, MapSection, MapSolid
+from woodshop.reference.materials import Form
 from woodshop.shape.part import Rectangle, Role
 from woodshop.units.lengths import Length
 
@@ -44,13 +45,13 @@ STUFFS = (OURS, THEIRS, MESH, SUGAR, COMB, CLOTH, SHAVINGS)
 
 def stuff_of(solid: MapSolid) -> Stuff:
     """How a solid is drawn."""
-    if solid.material.startswith("mesh "):
+    if solid.material.mesh is not None:
         return MESH
-    if solid.role is Role.FILLING or solid.material in ("sugar", "shavings"):
-        return SHAVINGS if solid.material == "shavings" else SUGAR
+    if solid.role is Role.FILLING or solid.material.form is Form.LOOSE:
+        return SHAVINGS if solid.material.kind.layer == "shavings" else SUGAR
     if solid.name == "comb":
         return COMB
-    if solid.material == "cloth":
+    if solid.material.kind.layer == "cloth":
         return CLOTH
     return OURS if solid.own else THEIRS
 

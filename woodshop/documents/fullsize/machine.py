@@ -12,9 +12,9 @@ from woodshop.documents.packet.parts import needs_of
 from woodshop.drawing.pens.machine_dxf import layer_of, write_machine_dxf
 from woodshop.drawing.views.machine import Path, Task, WorkedFace, frame, laid, worked_faces
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import Form
 
 FOLDERS = {"R2010": "drawings/machine", "R12": "drawings/machine-r12"}
-_BY_HAND = ("mesh ", "cloth")
 _MEANINGS = {
     Task.STOCK: "outline of the stock or the piece, not to be cut",
     Task.FOLD: "fold, a line to bend along, not to be cut",
@@ -41,7 +41,7 @@ def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     unit = planned.batch.unit
     needs = needs_of(planned)
-    worked = {n.mark: worked_faces(n.part) for n in needs if not n.part.material.startswith(_BY_HAND)}
+    worked = {n.mark: worked_faces(n.part) for n in needs if n.part.material.form is not Form.ROLL}
     places = len(str(len(needs)))
     for n, need in enumerate(needs, 1):
         for step, face in enumerate(worked.get(need.mark, ()), 1):
@@ -51,7 +51,7 @@ def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
     places = len(str(len(layouts)))
     for n, layout in enumerate(layouts, 1):
         kerf = layout.plan.job.job.kerf
-        if layout.material.startswith(_BY_HAND) or not min(kerf.rip, kerf.crosscut):
+        if layout.material.form is Form.ROLL or not min(kerf.rip, kerf.crosscut):
             continue
         name = f"layout-{n:0{places}d}-{slug(layout.what)}-{unit}.dxf"
         _put(files, name, layout_paths(layout, worked), unit, _layout_comments(layout, worked, unit))

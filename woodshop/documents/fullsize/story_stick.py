@@ -7,7 +7,7 @@ measured from the one zero, and every strip says at both its ends how far from i
 from dataclasses import dataclass
 from itertools import pairwise
 
-from woodshop.documents.packet.parts import has_grain, needs_of
+from woodshop.documents.packet.parts import needs_of
 from woodshop.drawing.pages.plates import Plate, footed, lines_of, page_size, points, room_on, stacked, write_plates
 from woodshop.drawing.values.paper import Box, Mark, Ring, Segment, Sheet, Stroke, Word, sheet_of
 from woodshop.drawing.values.style import STYLE
@@ -38,7 +38,7 @@ def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
     """Every crosscut length of the wood, shortest first, rounded up to the tape's mark as it was planned."""
     found: dict[Length, list[tuple[str, int]]] = {}
     for need in needs_of(planned):
-        if has_grain(need.part) or need.part.material.startswith("plywood "):
+        if need.part.material.is_sawn:
             found.setdefault(need.part.length.up_to(planned.batch.saw.mark), []).append((need.mark, need.count))
     return tuple(Stop(length, tuple(pieces)) for length, pieces in sorted(found.items()))
 

@@ -139,10 +139,10 @@ def _topics(unit: Unit) -> list[str]:
     topics = []
     if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
         topics.append("drilling")
-    materials = [placed.part.material for placed in made]
-    if any(material.startswith(("mesh", "steel")) for material in materials):
+    tools = {placed.part.material.kind.cut_with for placed in made}
+    if "tin snips" in tools:
         topics.append("sheet metal and mesh")
-    if any(material.startswith(("fluted", "foam")) for material in materials):
+    if "knife" in tools:
         topics.append("knife work")
     if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
         topics.append("staples")

@@ -14,7 +14,7 @@ _FEW = 6  # so many stand in a sentence
 def standing_of(each: MaterialPlan, currency: str) -> str:
     """One material's standing in one plain sentence."""
     plan = each.plan
-    name = each.job.material.capitalize()
+    name = each.job.material.name.capitalize()
     more = dearer(each)
     laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
     if more:
@@ -72,7 +72,7 @@ def bound_blocks(planned: PlannedBatch) -> list[Block]:
     )
     rows = tuple(
         (
-            each.job.material,
+            each.job.material.name,
             *(str(Money(amount, currency)) for amount in (each.plan.cost, each.plan.bound, each.plan.gap)),
             _kind(each, currency),
         )
@@ -110,7 +110,10 @@ def _sums(planned: PlannedBatch) -> list[Block]:
         if setups is None or setups.weighed is None or setups.weighed_before is None or setups.least_sum is None:
             continue
         least = str(Money(max(setups.least_sum, 0), currency))
-        for who, part, bound in ((each.job.material, setups.weighed, least), ("cheapest", setups.weighed_before, "")):
+        for who, part, bound in (
+            (each.job.material.name, setups.weighed, least),
+            ("cheapest", setups.weighed_before, ""),
+        ):
             if bound or part != setups.weighed:
                 amounts = (part.money, part.layouts, part.settings, -part.offcuts, part.total)
                 rows.append((who, *(str(Money(amount, currency)) for amount in amounts), bound))
@@ -149,7 +152,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
     job, scale, prices = each.plan.job, certificate.scale, dict(certificate.prices)
     marks = {need.address: need.mark for need in each.job.needs}
     cells = [(marks[b.id], str(b.count), _fine(prices.get(b.id, 0), scale)) for b in job.blanks]
-    told, lead = _sum(each, certificate, currency), f"{each.job.material.capitalize()}."
+    told, lead = _sum(each, certificate, currency), f"{each.job.material.name.capitalize()}."
     if len(cells) <= _FEW:
         few = ", ".join(f"{count} x {mark} at {price}" for mark, count, price in cells)
         return KeepTogether((Paragraph(f"{few}. {told}", lead=lead),))

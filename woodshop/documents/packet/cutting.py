@@ -33,6 +33,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views import layout as drawn
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO, Length, inch
 
 _SAWS = (
@@ -41,7 +42,6 @@ _SAWS = (
     "you lift it. Supported: hold the board up on both sides of the blade. Circular saw, guide: it has no stop. Mark "
     "the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
 )
-_HAND_TOOLS = {"mesh": "tin snips", "steel": "tin snips", "cloth": "scissors", "fluted": "knife", "foam": "knife"}
 _MOST_ROWS = 22  # a longer list of cuts may run over to the next page
 
 
@@ -82,21 +82,22 @@ def cutting_blocks(planned: PlannedBatch) -> list[Block]:
         )
         blocks.append(Paragraph(text, lead="Which page to follow."))
     layouts, kept = numbered_layouts(planned), kept_offcuts(planned)
-    material, so_far = "", 0
+    material: Material | None = None
+    so_far = 0
     for layout in layouts:
         head: list[Block] = []
         if layout.material != material:
             material, so_far = layout.material, 0
-            head = [Heading(material.capitalize(), 2), *_by_wires(material, planned)]
+            head = [Heading(material.name.capitalize(), 2), *_by_wires(material, planned)]
         of = sum(lay.times * len(lay.pieces) for lay in layouts if lay.material == material)
         blocks += _entry(head, layout, planned, kept[layout.name], (so_far, of))
         so_far += layout.times * len(layout.pieces)
     return blocks + _rack(layouts, kept, planned)
 
 
-def _by_wires(material: str, planned: PlannedBatch) -> list[Block]:
+def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     """How cells and wires are counted, ahead of a mesh's layouts."""
-    if not material.startswith("mesh "):
+    if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells are 40 wires. Keep the wires of both edges. "
     if planned.batch.yard.shared_wires:
@@ -118,7 +119,7 @@ def _entry(
     """One layout, with what stands above the first of a material."""
     times = "once" if layout.times == 1 else f"{layout.times} times"
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
-    caption = "pieces in cells, the roll as it is sold" if layout.material.startswith("mesh ") else ""
+    caption = "pieces in cells, the roll as it is sold" if layout.material.mesh is not None else ""
     figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
     name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
     blocks: list[Block] = [*head, name, figure]
@@ -138,7 +139,7 @@ def _entry(
     return [KeepTogether((*blocks, table))]
 
 
-def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
+def page_cautions(material: Material, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
     """What to be careful of in these cuts of a material, in a sentence or two where they are made."""
     saw, unit = batch.saw, batch.unit
     if any(cut.is_narrow for cut in cuts):
@@ -162,11 +163,11 @@ def page_cautions(material: str, cuts: Sequence[SawCut], batch: Batch) -> list[B
             "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
         )
         return [Paragraph(text, lead="Caution, narrow rips:")]
-    if material.startswith(("mesh ", "steel ")):
-        edges = "deburr every edge" if material.startswith("steel ") else "file or fold sharp wires, gather the ends"
+    if material.kind.cut_with == "tin snips":
+        edges = "deburr every edge" if material.mesh is None else "file or fold sharp wires, gather the ends"
         text = f"gloves, eye protection; {edges}. Gloves off at a saw or drill."
         return [Paragraph(text, lead="Caution, sharp edges:")]
-    if material.startswith(("fluted ", "foam ")):
+    if material.kind.cut_with == "knife":
         text = "straightedge clamped, light passes, free hand behind the blade, cut away from the body."
         return [Paragraph(text, lead="Caution, knife:")]
     return []
@@ -204,7 +205,7 @@ def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]]
             offcut.number,
             str(layout.times * count),
             f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
-            layout.material,
+            layout.material.name,
             layout.name,
         )
         for layout, offcut, count in found
@@ -342,14 +343,14 @@ def _ranges(numbers: Sequence[int]) -> str:
 def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
     """The tool of every cut of a layout; `cuts` are all of them, in their order."""
     if not layout.is_sawn:
-        return dict.fromkeys(cuts, _HAND_TOOLS[layout.material.split()[0]])
+        return dict.fromkeys(cuts, layout.material.kind.cut_with)
     job = layout.plan.job
     stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
     thickness = next(offer.thickness for offer in job.offers if offer.id == stock.id)
     tools, found = batch.saw.tools, {}
     for cut, size in zip(cuts, sizes_on_the_saw(stock, cuts), strict=True):
         length, width = (job.grid * each for each in size)
-        if layout.material.startswith("plywood "):
+        if not layout.material.is_lumber:
             found[cut] = tools.for_sheet(length, width, is_along=cut.along)
         elif cut.along:
             found[cut] = tools.for_edge if cut.kind == "trim" else TABLE_SAW
@@ -378,7 +379,7 @@ def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
 def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch, tool: str = "") -> str:
     """What is done, in the words of the trade: ripped, crosscut, squared, snipped; what has no stop is marked."""
     if not layout.is_sawn:
-        tool = "snip" if layout.material.startswith("mesh") else "cut"
+        tool = "snip" if layout.material.mesh is not None else "cut"
         return f"{tool} {'lengthwise' if cut.along else 'across'}"
     if cut.kind == "trim":
         if cut.yields == ("end",):
@@ -405,7 +406,7 @@ def has_no_stop(tool: str) -> bool:
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
     """What fence or stop is set to, on the marks of the tape, or in cells and wires of the mesh."""
-    if layout.material.startswith("mesh"):
+    if layout.material.mesh is not None:
         return f"{cut.setting} cells\n{cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
         return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not on the tape
@@ -466,5 +467,5 @@ def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Seque
         bad=[drawn.Rect(*each) for each in bad_stretches(layout)],
         address=layout.what,
         unit=batch.unit,
-        cell=layout.plan.job.grid if layout.material.startswith("mesh ") else None,
+        cell=layout.plan.job.grid if layout.material.mesh is not None else None,
     )

@@ -7,6 +7,7 @@ from woodshop.cutting.model.plan import Layout, Piece
 from woodshop.cutting.order.sequence import leftovers
 from woodshop.design.lumber import Need
 from woodshop.plan.values import MaterialPlan, PlannedBatch
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -40,7 +41,7 @@ class NumberedLayout:
     """One board or sheet as it will be cut: its name on paper, what it is, how often, its pieces."""
 
     name: str
-    material: str
+    material: Material
     what: str
     is_rack: bool
     times: int
@@ -58,16 +59,14 @@ class NumberedLayout:
     @property
     def raw(self) -> str:
         """What people call the stock on the bench: a board, a roll, a sheet; a piece of one from the rack."""
-        if self.material.startswith(("board ", "lattice ")):
-            return "board"
-        if self.is_rack:
+        if self.is_rack and not self.material.is_lumber:
             return "piece"
-        return "roll" if self.material.startswith(("mesh ", "cloth")) else "sheet"
+        return self.material.form.value
 
     @property
     def is_sawn(self) -> bool:
         """Whether a saw cuts it, and not snips or scissors."""
-        return self.material.startswith(("board ", "lattice ", "plywood "))
+        return self.material.is_sawn
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:

@@ -59,7 +59,7 @@ def measure_first(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) 
 
 def _count_first(layout: NumberedLayout) -> list[Block]:
     """For mesh whose layout takes almost each cell of its width or length: count them before anything is snipped."""
-    if not layout.material.startswith("mesh "):
+    if layout.material.mesh is None:
         return []
     stock = next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
     pieces = layout.layout.pieces
@@ -84,7 +84,7 @@ def limits_of(size: Length, batch: Batch) -> str:
 
 def thickness_of(layout: NumberedLayout) -> Length | None:
     """How thick a board is; None for what has its name from it or none."""
-    if not layout.material.startswith("board "):
+    if not layout.material.is_lumber or layout.material.is_ready_strip:
         return None
     return next(offer.thickness for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
 
@@ -94,7 +94,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
     unit = planned.batch.unit
     kinds: dict[tuple[str, Length], list[NumberedLayout]] = {}
     for layout in numbered_layouts(planned):
-        if layout.is_sawn and not layout.is_rack and not layout.material.startswith("plywood "):
+        if layout.is_sawn and not layout.is_rack and layout.material.is_lumber:
             kinds.setdefault((layout.what.partition(",")[0], layout.width), []).append(layout)
     lines = []
     for (what, width), layouts in kinds.items():

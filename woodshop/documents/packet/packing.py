@@ -10,6 +10,7 @@ from woodshop.hardware.catalogue import find_item
 from woodshop.plan.buying.buy_list import recipe, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Density, Length, Mass, Volume, decimals, inch
 
@@ -92,7 +93,7 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
     setting = unit.line.setting
     out, low = setting.outside, min(setting.mesh_low, ZERO)
     thick = inch("3/4")
-    backing = Part("flat backing", "backing", out.long + _PAST * 2, out.wide + _PAST * 2, thick)
+    backing = Part("flat backing", EXISTING, out.long + _PAST * 2, out.wide + _PAST * 2, thick)
     numbered = [(Placed(backing, Pose((out.x0 - _PAST, out.y0 - _PAST, low - thick))), 1)]
     numbered += [(each, 2) for each in _made("mesh floor", setting).placed]
     numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made("fondant rim", setting).placed]

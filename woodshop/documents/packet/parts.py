@@ -9,7 +9,7 @@ from woodshop.drawing.values.model import Align, Block, Column, Figure, Heading,
 from woodshop.drawing.views.part import Wording, part_drawing
 from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Circle, Part
-from woodshop.units.lengths import Length, inch, read_length
+from woodshop.units.lengths import Length, inch
 
 
 def needs_of(planned: PlannedBatch) -> list[Need]:
@@ -27,7 +27,7 @@ def alike(needs: list[Need]) -> list[list[Need]]:
 
 def has_grain(part: Part) -> bool:
     """Whether it is wood: mesh and cloth have no grain to draw."""
-    return part.material.startswith(("board ", "lattice "))
+    return part.material.is_lumber
 
 
 def part_blocks(planned: PlannedBatch) -> list[Block]:
@@ -71,9 +71,9 @@ def cells_of(part: Part) -> tuple[int, ...]:
 
     Wires lie on each other, so one is half as thick as the part; a sheet is one wire longer than its cells.
     """
-    if not part.material.startswith("mesh "):
+    if part.material.mesh is None:
         return ()
-    cell = read_length(part.material.removeprefix("mesh ")).mm
+    cell = part.material.mesh.pitch.mm
     counts = [(size - part.thickness / 2).mm / cell for size in part.size[:2]]
     return tuple(int(count) for count in counts) if all(count.denominator == 1 for count in counts) else ()
 
@@ -95,7 +95,7 @@ def _sheet(group: list[Need], planned: PlannedBatch, said: Wording, number: str)
     fields = (
         ("Title", f"{marks}: {_names(group)}"),
         ("Make", str(count)),
-        ("Material", part.material),
+        ("Material", part.material.name),
         (
             f"Length x width x thickness, {said.unit}{f' [{said.beside}]' if said.beside else ''}",
             " x ".join(said.number(size) for size in part.size),

@@ -25,6 +25,7 @@ from woodshop.documents.packet.measure_first import full_width, kerf_words, leas
 from woodshop.documents.packet.rack_boards import rack_board
 from woodshop.drawing.values.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import Material
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ def _codes(layouts: Sequence[NumberedLayout]) -> str:
 
 
 def _sawn(planned: PlannedBatch) -> list[list[NumberedLayout]]:
-    groups: dict[str, list[NumberedLayout]] = {}
+    groups: dict[Material, list[NumberedLayout]] = {}
     for layout in numbered_layouts(planned):
         if layout.is_sawn:
             groups.setdefault(layout.material, []).append(layout)
@@ -126,7 +127,7 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
     )
     kerf = Paragraph(f"{kerf_words(layouts[0], planned.batch.unit)}.", lead="Kerf:")
     head: list[Block] = [
-        Heading(f"{layouts[0].material.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
+        Heading(f"{layouts[0].material.name.capitalize()}, {sum(lay.times for lay in layouts)} boards by setting", 2),
         Paragraph(_totals(layouts, sequence, planned.batch.saw.thin_rip)),
         kerf,
     ]

@@ -68,7 +68,7 @@ def part_drawing(
             shown.setdefault(face, []).append(cut)
     views = tuple(_view(part, front, face, cuts, tuple(shown), said, grain) for face, cuts in shown.items())
     sizes = " x ".join(size.number(unit) for size in part.size)
-    fields = (("Address", address), ("Make", str(count)), ("Material", part.material), ("Size", f"{sizes} {unit}"))
+    fields = (("Address", address), ("Make", str(count)), ("Material", part.material.name), ("Size", f"{sizes} {unit}"))
     notes = tuple(_run_words(part, run, unit) for run in runs(part.cuts))
     if part.on_edge:
         notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
@@ -78,10 +78,11 @@ def part_drawing(
 def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
     """A cut in words: its face, size and place along both axes of that face, and its depth.
 
+    >>> from woodshop.reference.materials import board_material
     >>> from woodshop.shape.part import Rectangle
     >>> from woodshop.units.lengths import inch
     >>> rabbet = Cut("rabbet", Face.BACK, Rectangle(ZERO, ZERO, inch(20), inch("3/8")), inch("3/8"))
-    >>> cut_words(Part("side", "pine", inch(20), inch(3), inch("3/4"), (rabbet,)), rabbet)
+    >>> cut_words(Part("side", board_material(inch("3/4")), inch(20), inch(3), inch("3/4"), (rabbet,)), rabbet)
     'rabbet, back face: over the whole length, 3/8 in of the width at the lower edge, 3/8 in deep'
     """
     axis, _ = FACE_AXIS[cut.face]

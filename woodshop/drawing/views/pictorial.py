@@ -94,7 +94,7 @@ def _ruled(placed: Sequence[Placed], seen: Sequence[FlatFace], grid: int) -> lis
     apart = round(_RULED.mm * grid)
     found: list[tuple[Point, ...]] = []
     for face in seen:
-        if not placed[face.owner].part.material.startswith("mesh "):
+        if placed[face.owner].part.material.mesh is None:
             continue
         low, high = (
             [round(v.mm * grid) for v in corner] for corner in (placed[face.owner].box.low, placed[face.owner].box.high)

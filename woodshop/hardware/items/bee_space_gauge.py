@@ -7,7 +7,7 @@ from woodshop.hardware.board import PRACTICE, Setting
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.limits import band
-from woodshop.reference.lumber import board_name
+from woodshop.reference.materials import board_material
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle
 from woodshop.units.lengths import ZERO, Length
 
@@ -46,7 +46,7 @@ def bee_space_gauge(
         Cut(f"step {say(thick)}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
         for n, (thick, _) in enumerate(steps)
     )
-    part = Part("gauge", board_name(wood), step * len(steps) + handle, width, wood, cuts)
+    part = Part("gauge", board_material(wood), step * len(steps) + handle, width, wood, cuts)
     return Assembly(
         "bee-space gauge",
         "Bee-space gauge",

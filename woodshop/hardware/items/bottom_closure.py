@@ -7,7 +7,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.facts import fact
-from woodshop.reference.sheets import sheet_material
+from woodshop.reference.materials import EXISTING, sheet_material
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -108,8 +108,8 @@ def _bottom(setting: Setting, long: Length, wide: Length) -> list[Placed]:
     """The frame of the user's screened bottom round the opening."""
     box, t, high = setting.box, setting.wood, inch(1)
     x, y = (box.length - long) / 2, (box.width - wide) / 2
-    side = Part("bottom side", "existing", long + t * 2, high, t)
-    end = Part("bottom end", "existing", wide, high, t)
+    side = Part("bottom side", EXISTING, long + t * 2, high, t)
+    end = Part("bottom end", EXISTING, wide, high, t)
     return [
         Placed(side, Pose((x - t, y, ZERO), "+x", "+z", "-y"), Role.EXISTING),
         Placed(side, Pose((x + long + t, y + wide, ZERO), "-x", "+z", "+y"), Role.EXISTING),

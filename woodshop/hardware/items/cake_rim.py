@@ -10,6 +10,7 @@ from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, s
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import SUGAR
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role, Space
 from woodshop.units.lengths import ZERO, Length
 
@@ -59,7 +60,7 @@ def cake_rim(
     needed = cake - box.gap + fact("rim.head_room").length
     high = height if height is not None else setting.wall_height(needed, f"a cake {cake} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))
-    block = Part("sugar cake", "sugar", cake_length, cake_width, cake)
+    block = Part("sugar cake", SUGAR, cake_length, cake_width, cake)
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2
     lies = Placed(block, Pose((x, y, ZERO - box.gap)), Role.FILLING)
     return Assembly(

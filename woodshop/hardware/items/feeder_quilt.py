@@ -7,6 +7,7 @@ from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import EXISTING, SHAVINGS
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle, Role
 from woodshop.units.lengths import ZERO, Length
 
@@ -87,8 +88,8 @@ def feeder_quilt(
         Cut("bees' passage", Face.SHOW, Rectangle(x + long, y, x + long + passage, y + wide), deep + floor)
         for x in starts[:-1]
     ]
-    feeder = Part("top feeder", "existing", box.length, box.width, deep + floor, (*wells_cut, *gaps))
-    filling = Part("shavings", "shavings", long, wide, deep)
+    feeder = Part("top feeder", EXISTING, box.length, box.width, deep + floor, (*wells_cut, *gaps))
+    filling = Part("shavings", SHAVINGS, long, wide, deep)
     well = long * wide * deep
     return Assembly(
         "feeder quilt",

@@ -8,7 +8,7 @@ from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
-from woodshop.reference.lumber import board_name
+from woodshop.reference.materials import SUGAR, board_material
 from woodshop.shape.part import (
     Assembly,
     Cut,
@@ -81,7 +81,7 @@ def _bars(setting: Setting) -> list[Placed]:
     high = setting.depth.up_to(setting.mark)
     placed = []
     for void in setting.bars:
-        part = Part(void.name, board_name(setting.wood), void.y1 - void.y0, high, setting.wood)
+        part = Part(void.name, board_material(setting.wood), void.y1 - void.y0, high, setting.wood)
         placed.append(Placed(part, Pose((void.x0, void.y0, setting.mesh_top), "+y", "+z", "+x")))
     return placed
 
@@ -98,7 +98,7 @@ def _sugar(setting: Setting) -> Placed:
         )
         for void in (*setting.voids, *setting.bars)
     )
-    part = Part("packed sugar", "sugar", long, wide, setting.depth, cuts)
+    part = Part("packed sugar", SUGAR, long, wide, setting.depth, cuts)
     return Placed(part, Pose((inside.x0, inside.y0, setting.mesh_top)), Role.FILLING)
 
 

@@ -7,6 +7,7 @@ from woodshop.hardware.board import Setting, nearest
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import item
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import mesh_material
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -74,7 +75,7 @@ def mesh_floor(setting: Setting) -> Assembly:
     x, y = (box.length - along.length) / 2, (box.width - across.length) / 2
     part = Part(
         "mesh",
-        f"mesh {board.mesh}",
+        mesh_material(board.mesh),
         along.length,
         across.length,
         kind.wire * 2,

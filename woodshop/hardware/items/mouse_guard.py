@@ -11,8 +11,8 @@ from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.woodenware.guard import guard_clear
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import EXISTING, mesh_material, sheet_material
 from woodshop.reference.mesh import mesh
-from woodshop.reference.sheets import sheet_thickness
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Fact, Fastener, Fold, Part, Placed, Pose, Role, Space
 from woodshop.units.lengths import ZERO, Length
 
@@ -76,7 +76,7 @@ def mouse_guard(
     y = middle + blank.length / 2
     guard = Placed(blank, Pose((ZERO, y, ZERO - fold), "-y", "+z", "-x"))
     entrance = Box((ZERO - blank.thickness, middle - wide / 2, ZERO), (ZERO, middle + wide / 2, entrance_height))
-    front = Part("box front", "existing", box.width, box.height, box.wall)
+    front = Part("box front", EXISTING, box.width, box.height, box.wall)
     wall = Placed(front, Pose((box.wall, box.width, entrance_height), "-y", "+z", "-x"), Role.EXISTING)
     clear, whole = guard_clear(guard, entrance), wide * entrance_height
     say, share = setting.say, float(clear.mm2 / whole.mm2)
@@ -110,19 +110,20 @@ def _steel(
 ) -> tuple[Part, Length, tuple[str, ...], int]:
     """The blank with its holes, its fold above the lower edge, what to know of its holes, and its fixings."""
     mark, web = setting.mark, fact("guard.web_least").length
-    material = f"steel {gauge}"
+    material = sheet_material("steel", gauge)
+    thick = material.thickness or ZERO
     long, across = (wide + overlap * 2).up_to(mark), (foot + high + lap).up_to(mark)
     first = (foot + web + bore / 2).up_to(mark)
     count = rows if rows is not None else max(1, 1 + (foot + high - first - bore / 2) // pitch)
     each = max(1, 1 + (wide - bore) // pitch)
     holes = [
-        Cut("bee hole", Face.SHOW, Circle(u, first + pitch * n, bore), sheet_thickness(material))
+        Cut("bee hole", Face.SHOW, Circle(u, first + pitch * n, bore), thick)
         for n, u in product(range(count), _spread(long / 2, pitch, each))
     ]
     edge, drill = fact("guard.fixing_edge").length, fact("guard.fixing_hole").length
     spans = max(1, -int(-(long - edge * 2).mm // fact("guard.fixing_spacing").length.mm))
     fixings = [
-        Cut("fixing hole", Face.SHOW, Circle(u, across - edge, drill), sheet_thickness(material))
+        Cut("fixing hole", Face.SHOW, Circle(u, across - edge, drill), thick)
         for u in _spread(long / 2, ((long - edge * 2) / spans).down_to(mark), spans + 1)
     ]
     blank = Part(
@@ -130,7 +131,7 @@ def _steel(
         material,
         long,
         across,
-        sheet_thickness(material),
+        thick,
         (*holes, *fixings),
         notes=("deburr both faces and all edges",),
         folds=(Fold(foot, _FOLDED),),
@@ -160,7 +161,13 @@ def _mesh(
     )
     fold = kind.pitch * below + kind.wire / 2
     part = Part(
-        "guard mesh", f"mesh {name}", along.length, across, kind.wire * 2, notes=notes, folds=(Fold(fold, _FOLDED),)
+        "guard mesh",
+        mesh_material(name),
+        along.length,
+        across,
+        kind.wire * 2,
+        notes=notes,
+        folds=(Fold(fold, _FOLDED),),
     )
     spans = max(1, -int(-along.length.mm // fact("guard.fixing_spacing").length.mm))
     words = f"mesh {name}, openings of {setting.say(kind.clear_opening)}"

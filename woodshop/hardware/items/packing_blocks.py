@@ -4,7 +4,7 @@ from typing import Annotated
 
 from woodshop.hardware.board import PRACTICE, Setting, Void
 from woodshop.hardware.registry import Param, item
-from woodshop.reference.lumber import board_name
+from woodshop.reference.materials import board_material
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units.lengths import Length
 
@@ -32,7 +32,7 @@ def packing_blocks(
     tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
     block = Part(
         "packing block",
-        board_name(setting.board.block_width),
+        board_material(setting.board.block_width),
         tall,
         setting.board.block_length,
         setting.board.block_width,

@@ -11,6 +11,7 @@ from woodshop.hardware.registry import Param, item
 from woodshop.hardware.setting_limits import between
 from woodshop.hardware.walls import four_walls
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import CLOTH, SHAVINGS, mesh_material
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Length
@@ -50,7 +51,7 @@ def quilt_box(
     for n in bored:
         walls[n] = replace(walls[n], part=_bored(walls[n].part, centre, hole))
     inside = setting.inside
-    filling = Part("shavings", "shavings", inside.long, inside.wide, shavings)
+    filling = Part("shavings", SHAVINGS, inside.long, inside.wide, shavings)
     base = _floor(setting, floor, screen)
     placed = [
         *walls,
@@ -96,13 +97,13 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
     if floor == "cloth":
         shy = fact("quilt.cloth_shy").length
         thick = fact("quilt.cloth_thickness").length
-        part = Part("floor cloth", "cloth", outside.long - shy * 2, outside.wide - shy * 2, thick)
+        part = Part("floor cloth", CLOTH, outside.long - shy * 2, outside.wide - shy * 2, thick)
         return Placed(part, Pose((outside.x0 + shy, outside.y0 + shy, ZERO - thick)))
     kind, inside, landing = mesh(screen), setting.inside, setting.board.landing
     along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire, setting.mark)
     across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire, setting.mark)
     notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
-    part = Part("floor mesh", f"mesh {screen}", along.length, across.length, kind.wire * 2, notes=notes)
+    part = Part("floor mesh", mesh_material(screen), along.length, across.length, kind.wire * 2, notes=notes)
     x, y = inside.x0 - along.landing, inside.y0 - across.landing
     return Placed(part, Pose((x, y, ZERO - part.thickness)))
 
@@ -112,7 +113,7 @@ def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Lengt
     kind = mesh(screen)
     side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire, mark)
     note = f"{side.cells} x {side.cells} cells"
-    part = Part("vent screen", f"mesh {screen}", side.length, side.length, kind.wire * 2, notes=(note,))
+    part = Part("vent screen", mesh_material(screen), side.length, side.length, kind.wire * 2, notes=(note,))
     pose, x = wall.pose, (wall.part.length - side.length) / 2
     low = min(centre - side.length / 2, high - side.length)
     along, across, through = _steps_of(pose, x, low, ZERO - part.thickness)

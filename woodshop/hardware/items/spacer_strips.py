@@ -12,7 +12,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.facts import fact
-from woodshop.reference.lumber import board_name, lattice_name
+from woodshop.reference.materials import board_material, lattice_material
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -66,7 +66,7 @@ def spacer_strips(
     limits = thickness_limits(setting, [x + width / 2 for x in places])
     thick = thickness if thickness is not None else aimed_thickness(setting, limits, on_edge)
     long = box.inside_width - play * 2
-    material = board_name(setting.wood) if on_edge else lattice_name(thick, width)
+    material = board_material(setting.wood) if on_edge else lattice_material(thick, width)
     strip = Part("strip", material, long, width, thick, on_edge=on_edge)
     placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
     return Assembly(

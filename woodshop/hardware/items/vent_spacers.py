@@ -13,7 +13,7 @@ from woodshop.hardware.setting_limits import between
 from woodshop.hive.passages.air_steps import slit_clear
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
-from woodshop.reference.sheets import sheet_material
+from woodshop.reference.materials import EXISTING, sheet_material
 from woodshop.shape.measure import contact_area, gap
 from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Length
@@ -117,9 +117,9 @@ def vent_spacers(
 def _cover(x: Length, y: Length, long: Length, wide: Length, under: Length, skirt: Length) -> list[Placed]:
     """The user's cover as it will sit: a top, and a skirt round it, outside the inside sizes given."""
     t = fact("cover.board").length
-    top = Part("cover top", "existing", long + t * 2, wide + t * 2, t)
-    side = Part("skirt side", "existing", long + t * 2, skirt, t)
-    end = Part("skirt end", "existing", wide, skirt, t)
+    top = Part("cover top", EXISTING, long + t * 2, wide + t * 2, t)
+    side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
+    end = Part("skirt end", EXISTING, wide, skirt, t)
     low = under - skirt
     return [
         Placed(top, Pose((x - t, y - t, under)), Role.EXISTING),

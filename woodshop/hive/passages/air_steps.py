@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from woodshop.hive.gaps.faces import CEILINGS
-from woodshop.hive.passages.creatures import BREATHES
 from woodshop.hive.passages.doors import Door
 from woodshop.hive.passages.inside import Inside, around
 from woodshop.hive.passages.planes import ceiling_over
 from woodshop.hive.passages.ways import over_sugar, within_walls
 from woodshop.hive.stacking.stack import Tier, TierKind
 from woodshop.hive.woodenware.guard import guard_clear
-from woodshop.reference.mesh import mesh
+from woodshop.reference.materials import Material
 from woodshop.shape.part import Box, Placed, Rectangle
 from woodshop.shape.plane import open_area
 from woodshop.shape.scene import scene
@@ -43,18 +42,16 @@ class AirStep:
     route: str = COMMON
 
 
-def open_share(material: str) -> Fraction:
+def open_share(material: Material) -> Fraction:
     """The open share of a mesh by its material, 1 for cloth and shavings, else nothing.
 
-    >>> float(round(open_share("mesh 1/8 in"), 3)), open_share("cloth"), open_share("existing")
+    >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
+    >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
     (0.746, Fraction(1, 1), Fraction(0, 1))
     """
-    if material in BREATHES:
-        return Fraction(1)
-    if not material.startswith("mesh "):
-        return Fraction(0)
-    kind = mesh(material.removeprefix("mesh "))
-    return (1 - kind.wire / kind.pitch) ** 2
+    if (kind := material.mesh) is not None:
+        return (1 - kind.wire / kind.pitch) ** 2
+    return Fraction(material.kind.breathes)
 
 
 def _rectangle(box: Box, axis: int) -> Rectangle:
@@ -89,7 +86,7 @@ def _through(
     box, middle = sheet.box, (sheet.box.low[axis] + sheet.box.high[axis]) / 2
     against = []
     for each in things:
-        if each is sheet or each.part.material in BREATHES:
+        if each is sheet or each.part.material.kind.breathes:
             continue
         by, its = ZERO, inside.box(each)
         if its.low[axis] == box.high[axis]:
@@ -209,7 +206,7 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
     under = [
         placed.moved((ZERO, ZERO, THIN))
         for placed in inside.stack.placed
-        if inside.box(placed).high[Z] == low and placed.part.material not in BREATHES
+        if inside.box(placed).high[Z] == low and not placed.part.material.kind.breathes
     ]
     return _free(inside, [feeder, *under], Z, low, feeder.box)
 

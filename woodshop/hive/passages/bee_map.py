@@ -12,6 +12,7 @@ from woodshop.hive.gaps.grading import BeeSpace, Grade
 from woodshop.hive.passages.inside import Inside
 from woodshop.hive.passages.planes import Plane, Z, ceiling_over, planes_of
 from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.reference.materials import Material
 from woodshop.shape.clear import ClearPatch, clear_classes
 from woodshop.shape.part import Box, Placed, Rectangle, Role
 from woodshop.shape.plane import Patch, section, sides
@@ -38,7 +39,7 @@ class MapSolid:
     name: str
     tier: str
     role: Role
-    material: str
+    material: Material
     rectangles: tuple[Rectangle, ...]
     own: bool
 

@@ -9,11 +9,8 @@ from functools import cache
 
 from woodshop.hive.passages.openings import Clear, verdicts_on
 from woodshop.reference.facts import Fact, fact
-from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Circle, Placed, Role
 from woodshop.units.lengths import ZERO, Length, decimals
-
-BREATHES = ("cloth", "shavings")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +93,8 @@ def as_met(parts: tuple[Placed, ...], who: Creature) -> tuple[tuple[Placed, ...]
     """
     met, sheets = [], []
     for placed in parts:
-        if placed.part.material.startswith("mesh "):
-            clear = mesh(placed.part.material.removeprefix("mesh ")).clear_opening
+        if (kind := placed.part.material.mesh) is not None:
+            clear = kind.clear_opening
             if who.passes(Clear(clear, clear)):
                 sheets.append(placed)
         met.append(_holes_as_met(placed, who))
@@ -120,8 +117,8 @@ def _holes_as_met(placed: Placed, who: Creature) -> Placed:
 
 def breathing(parts: tuple[Placed, ...]) -> tuple[Placed, ...]:
     """The parts that air does not go through: without cloth, shavings and plain mesh."""
-    return tuple(each for each in parts if not (each.part.material in BREATHES or _is_mesh(each)))
+    return tuple(each for each in parts if not (each.part.material.kind.breathes or _is_mesh(each)))
 
 
 def _is_mesh(placed: Placed) -> bool:
-    return placed.part.material.startswith("mesh ") and placed.part.thickness > ZERO and placed.role is not Role.FILLING
+    return placed.part.material.mesh is not None and placed.part.thickness > ZERO and placed.role is not Role.FILLING

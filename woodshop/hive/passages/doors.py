@@ -12,7 +12,6 @@ from woodshop.hive.passages.creatures import Creature, as_met, creatures
 from woodshop.hive.passages.inside import Inside, Outline, around
 from woodshop.hive.passages.openings import Clear
 from woodshop.hive.stacking.stack import Tier, TierKind
-from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Box, Cut, Placed, Role
 from woodshop.shape.scene import Scene, scene
 from woodshop.shape.through_sheets import Joined, Walk, walk
@@ -90,7 +89,8 @@ def try_doors(inside: Inside) -> tuple[DoorWays, ...]:
 
 
 def _cell(sheet: Placed) -> Clear:
-    clear = mesh(sheet.part.material.removeprefix("mesh ")).clear_opening
+    assert sheet.part.material.mesh is not None
+    clear = sheet.part.material.mesh.clear_opening
     return Clear(clear, clear)
 
 
@@ -194,7 +194,7 @@ def _cuts(tier: Tier) -> list[Door]:
     if not parts:
         return []
     whole = around(placed.box for placed in parts)
-    sheets = tuple(placed for placed in tier.placed if placed.part.material.startswith("mesh "))
+    sheets = tuple(placed for placed in tier.placed if placed.part.material.mesh is not None)
     found = []
     for wall in parts:
         axis = X if wall.box.size(X) < wall.box.size(Y) else Y

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from woodshop.reference.facts import Fact, fact
-from woodshop.reference.mesh import mesh, mesh_names, passages
+from woodshop.reference.mesh import Mesh, mesh, mesh_names, passages
 from woodshop.shape.measure import gap
 from woodshop.shape.part import Box, Circle, Placed, Role, Space
 from woodshop.units.lengths import ZERO, Length, inch
@@ -179,11 +179,11 @@ def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple
     the declared spaces. Holes for fixings and the gaps of a box joint are no openings, nor is what sugar leaves free.
     """
     parts = tuple(each for each in placed if each.role is not Role.FILLING)
-    sheets = tuple(each for each in parts if each.part.material.startswith("mesh "))
+    sheets = tuple(each for each in parts if each.part.material.mesh is not None)
     seen: list[tuple[str, str, Clear, str]] = []
     for each in parts:
-        if each in sheets:
-            name, clear = _mesh_of(each)
+        if each.part.material.mesh is not None:
+            name, clear = _mesh_of(each.part.material.mesh)
             seen.append((name, each.part.name, clear, "mesh"))
         seen += _cut_through(each, sheets)
     seen += _slits(parts)
@@ -197,8 +197,7 @@ _NO_WAY = frozenset({"fixing hole", "finger gap"})
 _WALLS = ("side", "end", "front end", "back end", "box side", "box end")
 
 
-def _mesh_of(sheet: Placed) -> tuple[str, Clear]:
-    kind = mesh(sheet.part.material.removeprefix("mesh "))
+def _mesh_of(kind: Mesh) -> tuple[str, Clear]:
     return f"{kind.name} mesh", Clear(kind.clear_opening, kind.clear_opening)
 
 
@@ -209,8 +208,8 @@ def _cut_through(each: Placed, sheets: tuple[Placed, ...]) -> list[tuple[str, st
         if axis is None or cut.name in _NO_WAY:
             continue
         screen = next((s for s in sheets if s is not each and _covers(s.box, hollow, axis)), None)
-        if screen is not None:
-            name, clear = _mesh_of(screen)
+        if screen is not None and screen.part.material.mesh is not None:
+            name, clear = _mesh_of(screen.part.material.mesh)
             found.append((f"{cut.name} behind {name}", each.part.name, clear, "mesh"))
             continue
         is_round = isinstance(cut.outline, Circle)

@@ -18,13 +18,6 @@ Stuff = Literal["air", "sugar", "shavings", "wood", "cloth", "mesh", "plastic"]
 X, Y, Z = 0, 1, 2
 _STEP = inch("1/2")
 _OVER = (TierKind.BOARD, TierKind.CAKE_RIM, TierKind.QUILT, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
-_STUFFS: dict[str, Stuff] = {
-    "sugar": "sugar",
-    "shavings": "shavings",
-    "cloth": "cloth",
-    "mesh": "mesh",
-    "fluted": "plastic",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +120,7 @@ def _holds(box: Box, x: Length, y: Length) -> bool:
 def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
     if low >= high:
         return []
-    stuff = _STUFFS.get(placed.part.material.partition(" ")[0], "wood")
-    return [Slab(stuff, placed.part.name, tier, low, high - low)]
+    return [Slab(placed.part.material.kind.layer, placed.part.name, tier, low, high - low)]
 
 
 def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:

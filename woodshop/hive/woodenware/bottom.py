@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import EXISTING
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Assembly, Box, Part, Placed, Pose, Role, Space
 from woodshop.units.lengths import ZERO, Length
@@ -62,8 +63,8 @@ def lay_bottom(board: BottomBoard) -> Assembly:
 def _rails(board: BottomBoard, low: Length) -> list[tuple[Part, Pose]]:
     """Left, right and back rail, from `low` up to the box."""
     t, length, width, high = board.wall, board.length, board.width, ZERO - low
-    side = Part("bottom side", "existing", length, high, t)
-    back = Part("bottom back", "existing", width - t * 2, high, t)
+    side = Part("bottom side", EXISTING, length, high, t)
+    back = Part("bottom back", EXISTING, width - t * 2, high, t)
     return [
         (side, Pose((ZERO, t, low), "+x", "+z", "-y")),
         (side, Pose((length, width - t, low), "-x", "+z", "+y")),
@@ -77,7 +78,7 @@ def _blocks(board: BottomBoard, clear: Length) -> list[tuple[Part, Pose]]:
     if wide <= ZERO:
         return []
     t, low = board.wall, ZERO - board.entrance_height
-    block = Part("entrance block", "existing", wide, board.entrance_height, t)
+    block = Part("entrance block", EXISTING, wide, board.entrance_height, t)
     return [
         (block, Pose((t, t + wide, low), "-y", "+z", "-x")),
         (block, Pose((t, board.width - t, low), "-y", "+z", "-x")),
@@ -87,7 +88,7 @@ def _blocks(board: BottomBoard, clear: Length) -> list[tuple[Part, Pose]]:
 def _solid(board: BottomBoard) -> list[tuple[Part, Pose]]:
     thick, landing = fact("bottom.floor").length, fact("bottom.landing").length
     low = ZERO - board.entrance_height
-    floor = Part("floor", "existing", board.length + landing, board.width, thick)
+    floor = Part("floor", EXISTING, board.length + landing, board.width, thick)
     return [*_rails(board, low), (floor, Pose((ZERO - landing, ZERO, low - thick)))]
 
 
@@ -98,9 +99,9 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
     thick, floor = mesh("1/8 in").wire * 2, fact("bottom.floor").length
     top = ZERO - board.entrance_height
     low = top - thick - drop - runner
-    screen = Part("screen", "existing", length - t, width - t * 2, thick)
-    sill = Part("landing board", "existing", width, landing, floor)
-    strip = Part("runner", "existing", length - t, runner, runner)
+    screen = Part("screen", EXISTING, length - t, width - t * 2, thick)
+    sill = Part("landing board", EXISTING, width, landing, floor)
+    strip = Part("runner", EXISTING, length - t, runner, runner)
     return [
         *_rails(board, low),
         (screen, Pose((ZERO, t, top - thick))),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role
 from woodshop.units.lengths import ZERO, Length
 
@@ -72,8 +73,8 @@ def walls_of(box: HiveBox) -> tuple[Placed, ...]:
         Rectangle(ZERO, box.height - box.gap - box.bar.lug, box.inside_width, box.height),
         box.rest,
     )
-    side = Part("box side", "existing", box.length, box.height, box.wall)
-    end = Part("box end", "existing", box.inside_width, box.height, box.end_wall, (rest,))
+    side = Part("box side", EXISTING, box.length, box.height, box.wall)
+    end = Part("box end", EXISTING, box.inside_width, box.height, box.end_wall, (rest,))
     t, e, length, width = box.wall, box.end_wall, box.length, box.width
     return (
         Placed(side, Pose((ZERO, t, ZERO), "+x", "+z", "-y"), Role.EXISTING),
@@ -93,7 +94,7 @@ def _top_bars(box: HiveBox) -> list[Placed]:
             Cut("lug", Face.BACK, Rectangle(ZERO, ZERO, lug_end, bar.width), under),
             Cut("lug", Face.BACK, Rectangle(bar.length - lug_end, ZERO, bar.length, bar.width), under),
         )
-    part = Part("top bar", "existing", bar.length, bar.width, bar.thickness, cuts)
+    part = Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts)
     x = (box.length - bar.length) / 2
     z = box.height - box.gap - bar.thickness
     first = box.width / 2 - bar.spacing * (box.frames - 1) / 2 - bar.width / 2

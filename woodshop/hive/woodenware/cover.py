@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Box, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
 from woodshop.units.lengths import ZERO, Length
 
@@ -45,11 +46,11 @@ def lay_cover(cover: Cover) -> Assembly:
     """The cover: the underside of its top at z = 0, a corner of its inside at x = y = 0."""
     t, long, wide, skirt = cover.board, cover.length, cover.width, cover.skirt
     if cover.is_flat:
-        flat = Part("cover top", "existing", long, wide, t)
+        flat = Part("cover top", EXISTING, long, wide, t)
         return Assembly("cover", "Flat cover", (Placed(flat, Pose((ZERO, ZERO, ZERO)), Role.EXISTING),))
-    top = Part("cover top", "existing", long + t * 2, wide + t * 2, t)
-    side = Part("skirt side", "existing", long + t * 2, skirt, t)
-    end = Part("skirt end", "existing", wide, skirt, t)
+    top = Part("cover top", EXISTING, long + t * 2, wide + t * 2, t)
+    side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
+    end = Part("skirt end", EXISTING, wide, skirt, t)
     low = ZERO - skirt
     placed = (
         (top, Pose((ZERO - t, ZERO - t, ZERO))),
@@ -75,11 +76,11 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
     hole_long, hole_wide = fact("cover.inner_hole_length").length, fact("cover.inner_hole_width").length
     x, y = long - edge * 2, wide - edge * 2
     hole = Rectangle((x - hole_long) / 2, (y - hole_wide) / 2, (x + hole_long) / 2, (y + hole_wide) / 2)
-    sheet = Part("inner cover panel", "existing", x, y, panel, (Cut("hole", Face.SHOW, hole, panel),))
+    sheet = Part("inner cover panel", EXISTING, x, y, panel, (Cut("hole", Face.SHOW, hole, panel),))
     placed = [(sheet, Pose((edge, edge, low)))]
     if edge:
-        side = Part("inner cover side", "existing", long, high, edge)
-        end = Part("inner cover end", "existing", y, high, edge)
+        side = Part("inner cover side", EXISTING, long, high, edge)
+        end = Part("inner cover end", EXISTING, y, high, edge)
         placed += [
             (side, Pose((ZERO, edge, ZERO), "+x", "+z", "-y")),
             (side, Pose((long, wide - edge, ZERO), "-x", "+z", "+y")),

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from woodshop.errors import InputError, Problem
 from woodshop.hive.woodenware.box import HiveBox, TopBar
 from woodshop.reference.facts import Fact, fact, group
+from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Cut, Face, Part, Placed, Pose, Rectangle, Role
 from woodshop.units.lengths import ZERO, Length
 
@@ -103,8 +104,8 @@ def _one(box: HiveBox, frame: Frame, y: Length) -> list[Placed]:
     inner = frame.length - thick * 2
     high = frame.depth - bar.thickness - frame.bottom_thickness
     end = _end_bar(bar, frame)
-    bottom = Part("bottom bar", "existing", inner, frame.bottom_width, frame.bottom_thickness)
-    comb = Part("comb", "existing", inner, high, frame.comb)
+    bottom = Part("bottom bar", EXISTING, inner, frame.bottom_width, frame.bottom_thickness)
+    comb = Part("comb", EXISTING, inner, high, frame.comb)
     poses = (
         (top_bar(bar, frame.length), Pose((middle - bar.length / 2, y - bar.width / 2, top - bar.thickness))),
         (end, Pose((front + thick, y - frame.end_width / 2, low), "+z", "+y", "-x")),
@@ -124,7 +125,7 @@ def top_bar(bar: TopBar, between_lugs: Length) -> Part:
             Cut("lug", Face.BACK, Rectangle(ZERO, ZERO, lug, bar.width), under),
             Cut("lug", Face.BACK, Rectangle(bar.length - lug, ZERO, bar.length, bar.width), under),
         )
-    return Part("top bar", "existing", bar.length, bar.width, bar.thickness, cuts)
+    return Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts)
 
 
 def _end_bar(bar: TopBar, frame: Frame) -> Part:
@@ -140,4 +141,4 @@ def _end_bar(bar: TopBar, frame: Frame) -> Part:
             Cut("narrow part", Face.SHOW, Rectangle(ZERO, ZERO, below, side), thick),
             Cut("narrow part", Face.SHOW, Rectangle(ZERO, wide - side, below, wide), thick),
         ]
-    return Part("end bar", "existing", high, wide, thick, tuple(cuts))
+    return Part("end bar", EXISTING, high, wide, thick, tuple(cuts))

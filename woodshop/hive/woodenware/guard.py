@@ -4,11 +4,8 @@ import math
 from dataclasses import replace
 from fractions import Fraction
 
-from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Area, Length, inch
-
-_MESH = "mesh "
 
 
 def folded(guard: Assembly) -> tuple[Placed, ...]:
@@ -50,8 +47,7 @@ def guard_clear(guard: Placed, entrance: Box, foot: Length = ZERO) -> Area:
     `foot` is how much of the blank is folded away below the lower edge of what stands: wires are counted from its end.
     Of a round hole, what stands before the entrance's height counts; holes past its ends do not.
     """
-    if guard.part.material.startswith(_MESH):
-        kind = mesh(guard.part.material.removeprefix(_MESH))
+    if (kind := guard.part.material.mesh) is not None:
         wide = sum((high - low).inches for low, high in _openings(guard, 1, entrance, kind.pitch, kind.wire, ZERO))
         tall = sum((high - low).inches for low, high in _openings(guard, 2, entrance, kind.pitch, kind.wire, foot))
         return inch(1) * inch(1) * (wide * tall)

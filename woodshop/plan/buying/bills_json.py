@@ -53,7 +53,7 @@ def _choices(choices: Choices) -> dict[str, Any]:
             for each in choices.looked_at
         ],
         "plans": [
-            {"yards": list(yards), "material": each.job.material, "plan": plan_to_json(each.plan)}
+            {"yards": list(yards), "material": each.job.material.name, "plan": plan_to_json(each.plan)}
             for yards, each in choices.tried
         ],
     }

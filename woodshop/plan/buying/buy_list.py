@@ -43,7 +43,7 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
                 why = f"cut as planned, {each.job.material}"
                 purchases.append(
                     Purchase(
-                        each.job.material,
+                        each.job.material.name,
                         offer.what,
                         used[offer.id],
                         offer.price,

@@ -88,7 +88,7 @@ class _Material(Group):
     def __init__(self, job: MaterialJob, worth: Worth | None, book: PlanBook, terms: dict[str, Terms]) -> None:
         racked = [offer for offer in job.offers if offer.label]
         super().__init__(
-            job.material,
+            job.material.name,
             frozenset(offer.yard for offer in job.offers if not offer.label),
             sum(offer.price.minor * (offer.count or 1) for offer in racked),
             from_rack=bool(racked),
@@ -159,7 +159,7 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, Group]:
     jobs = parts_needed(batch, variant.units)
     refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch.worth)
-    groups: dict[str, Group] = {job.material: _Material(job, batch.worth, book, terms) for job in jobs}
+    groups: dict[str, Group] = {job.material.name: _Material(job, batch.worth, book, terms) for job in jobs}
     for goods, amount, why in variant.amounts:
         packs = [pack for pack in yard.packs if pack.goods == goods]
         if packs:

@@ -38,7 +38,8 @@ class Goods:
 def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> Goods:
     """The goods, with what was bought counted off. Of packs left over the dearest are taken to stay closed."""
     packs = {pack.what: pack for pack in batch.yard.packs}
-    listed = [line for line in old.bought if line.group not in old.plans]
+    cut = {material.name for material in old.plans}
+    listed = [line for line in old.bought if line.group not in cut]
     there = [line for line in listed if line.what in packs and is_bought]
     held: dict[str, Fraction] = {}
     for line in there:

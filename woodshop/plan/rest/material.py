@@ -10,11 +10,10 @@ from woodshop.cutting.order.sequence import leftovers
 from woodshop.design.batch import Batch
 from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.errors import InputError, Problem
-from woodshop.plan.parts_needed import is_lumber
 from woodshop.plan.rest.kept import Kept, Size, kept_layouts, size_of
 from woodshop.plan.rest.reading import Tally, Written
 from woodshop.plan.values import MaterialJob
-from woodshop.reference.mesh import mesh
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money, inch, millimetre
 
 SHARE = 100
@@ -27,7 +26,7 @@ class StockRow:
     bought, and to buy now. `price` is that of the old list, or of the yard where it is new.
     """
 
-    material: str
+    material: Material
     what: str
     price: Money
     planned: int = 0
@@ -41,7 +40,7 @@ class StockRow:
 class PieceRow:
     """A size of piece: what it is for, how many are cut and sound, wanted now, still to be cut, and cut for nothing."""
 
-    material: str
+    material: Material
     size: tuple[Length, Length]
     what: tuple[str, ...]
     cut: int
@@ -58,18 +57,18 @@ class PieceRow:
         return max(0, self.cut - self.wanted)
 
 
-class Material:
+class MaterialRest:
     """One material: the old plan and what was cut of it on one hand, what is needed now on the other."""
 
-    def __init__(self, material: str, old: Written, job: MaterialJob | None, tally: Tally, batch: Batch) -> None:
+    def __init__(self, material: Material, old: Written, job: MaterialJob | None, tally: Tally, batch: Batch) -> None:
         self.material, self.job, self.batch = material, job, batch
         self.plan = old.plans.get(material)
         self.old_blanks = () if self.plan is None else self.plan.job.blanks
         self.old_stock = () if self.plan is None else self.plan.job.stock
         self.blanks = () if job is None else job.job.blanks
         self.offers = () if job is None else job.offers
-        self.prices = {line.what: line.price for line in old.bought if line.group == material}
-        self.bought = {line.what: line.count for line in old.bought if line.group == material}
+        self.prices = {line.what: line.price for line in old.bought if line.group == material.name}
+        self.bought = {line.what: line.count for line in old.bought if line.group == material.name}
         self.done = {n: times for (of, n), times in tally.done.items() if of == material}
         self.failed = {blank: n for (of, blank), n in tally.failed.items() if of == material}
         if self.plan is not None and job is not None and self.plan.job.unit != job.job.unit:
@@ -135,8 +134,8 @@ class Material:
     def _grid(self) -> Length:
         if self.job is not None:
             return self.job.grid
-        if self.material.startswith("mesh "):
-            return mesh(self.material.removeprefix("mesh ")).pitch
+        if self.material.mesh is not None:
+            return self.material.mesh.pitch
         return inch("1/64") if self.batch.unit == "in" else millimetre("1/10")
 
     def on_hand(self) -> dict[str, int]:
@@ -172,7 +171,7 @@ class Material:
         if not blanks:
             return None
         stock, offers = self._stock(is_bought)
-        if with_offcuts and self.plan is not None and self.material.startswith(("board ", "plywood ")):
+        if with_offcuts and self.plan is not None and self.material.is_made_to_size:
             more = self._offcuts()
             stock, offers = (*more[0], *stock), (*more[1], *offers)
         job = replace(self.job.job, blanks=tuple(blanks), stock=stock)
@@ -231,7 +230,7 @@ class Material:
         assert self.plan is not None
         grid, saw = self._grid(), self.batch.saw
         least = [-int(-each.mm // grid.mm) for each in (saw.shortest_offcut, saw.narrowest_offcut)]
-        end = -int(-saw.least_end_trim.mm // grid.mm) if is_lumber(self.material) else 0
+        end = -int(-saw.least_end_trim.mm // grid.mm) if self.material.is_lumber else 0
         counts: Counter[Size] = Counter()
         for n, times in self.done.items():
             for rest in leftovers(self.plan.job, self.plan.layouts[n], *least):

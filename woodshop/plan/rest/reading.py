@@ -16,6 +16,7 @@ from woodshop.design.sheets.sheets import Cell, Column, Row, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
 from woodshop.errors import InputError, Problem
 from woodshop.plan.plan_batch import BATCH_FORMAT
+from woodshop.reference.materials import Material, read_material
 
 COUNTS = (Column("hives", ("group", "name"), required=True), Column("count", ("now",), required=True), Column("was"))
 TALLY = (Column("layout"), Column("cut", ("boards cut",)), Column("mark"), Column("failed", ("spoiled",)))
@@ -42,10 +43,10 @@ class Written:
     lines: Mapping[tuple[str, str], int]
     bought: tuple[Bought, ...]
     marks: Mapping[str, str]
-    plans: Mapping[str, Plan]
+    plans: Mapping[Material, Plan]
 
     @property
-    def layouts(self) -> tuple[tuple[str, int], ...]:
+    def layouts(self) -> tuple[tuple[Material, int], ...]:
         """Material and place of every layout, as the packet numbers them from 1."""
         return tuple((material, n) for material, plan in self.plans.items() for n in range(len(plan.layouts)))
 
@@ -54,8 +55,8 @@ class Written:
 class Tally:
     """What was cut: boards by material and place of the layout, and pieces that failed, by material and blank."""
 
-    done: Mapping[tuple[str, int], int] = field(default_factory=dict)
-    failed: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    done: Mapping[tuple[Material, int], int] = field(default_factory=dict)
+    failed: Mapping[tuple[Material, str], int] = field(default_factory=dict)
 
 
 def read_written(text: str, where: str) -> Written:
@@ -64,7 +65,7 @@ def read_written(text: str, where: str) -> Written:
     if not isinstance(raw, dict) or raw.get("format") != BATCH_FORMAT:
         raise InputError(Problem(where, "no plan of a batch", f"a plan.json of {BATCH_FORMAT}", "Plan it again."))
     try:
-        plans = {str(name): read_plan(plan) for name, plan in raw["plans"].items()}
+        plans = {read_material(str(name)): read_plan(plan) for name, plan in raw["plans"].items()}
         written = Written(
             str(raw["batch"]),
             str(raw["currency"]),
@@ -82,7 +83,7 @@ def read_written(text: str, where: str) -> Written:
             raise
         given = f"a plan in which something is missing ({why})"
         raise InputError(Problem(where, given, "plan.json as it was written", "Plan it again.")) from None
-    bad = [name for name, plan in plans.items() if check_plan(plan)]
+    bad = [material.name for material, plan in plans.items() if check_plan(plan)]
     if bad:
         given, do = f"a plan that does not pass its check, {', '.join(bad)}", "See: woodshop verify."
         raise InputError(Problem(where, given, "plan.json as it was written", do))
@@ -159,8 +160,8 @@ def read_tally(path: Path, old: Written) -> Tally:
     Raises InputError with every fault, held against the plan.
     """
     found: list[Problem] = []
-    done: dict[tuple[str, int], int] = {}
-    failed: dict[tuple[str, str], int] = {}
+    done: dict[tuple[Material, int], int] = {}
+    failed: dict[tuple[Material, str], int] = {}
     spoiled: list[tuple[Cell, str, int]] = []
     for row in read_sheet(path, TALLY):
         has_layout, has_mark = (_is_filled(row, *pair) for pair in (("layout", "cut"), ("mark", "failed")))
@@ -220,7 +221,7 @@ def _is_filled(row: Row, *keys: str) -> bool:
     return any(row.cells[key].value is not None for key in keys if key in row.cells)
 
 
-def _layout_row(row: Row, old: Written, done: dict[tuple[str, int], int], found: list[Problem]) -> None:
+def _layout_row(row: Row, old: Written, done: dict[tuple[Material, int], int], found: list[Problem]) -> None:
     cell = row.cells.get("layout", Cell(row.where))
     number = re.fullmatch(r"(?:layout )?([0-9]{1,6})", str(cell.value).strip().casefold())
     layouts = old.layouts
@@ -236,7 +237,7 @@ def _layout_row(row: Row, old: Written, done: dict[tuple[str, int], int], found:
         done[place] = times
 
 
-def _blank(old: Written, mark: str) -> tuple[str, str]:
+def _blank(old: Written, mark: str) -> tuple[Material, str]:
     address = old.marks[mark]
     material = next(name for name, plan in old.plans.items() if any(b.id == address for b in plan.job.blanks))
     return material, address

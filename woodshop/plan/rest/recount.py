@@ -20,7 +20,7 @@ from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import bought_batch, planned_jobs, refuse_worth
 from woodshop.plan.rest.goods import GoodsRow, goods_of
 from woodshop.plan.rest.kept import cheaper, whole_plan
-from woodshop.plan.rest.material import Material, PieceRow, StockRow, times_of
+from woodshop.plan.rest.material import MaterialRest, PieceRow, StockRow, times_of
 from woodshop.plan.rest.reading import Tally, Written
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money
@@ -137,7 +137,7 @@ def _recounted(
 ) -> Recount:
     jobs = {job.material: job for job in parts_needed(batch, units)}
     materials = dict.fromkeys((*jobs, *old.plans))
-    sides = [Material(material, old, jobs.get(material), tally, batch) for material in materials]
+    sides = [MaterialRest(material, old, jobs.get(material), tally, batch) for material in materials]
     rest = [(side, job) for side in sides if (job := side.rest(is_bought, with_offcuts)) is not None]
     refuse_worth([job for _, job in rest], batch.worth)
     if progress is not None:
@@ -163,7 +163,7 @@ def _recounted(
 
 
 def _plans(
-    rest: Sequence[tuple[Material, MaterialJob]], batch: Batch, is_bought: bool, effort: str
+    rest: Sequence[tuple[MaterialRest, MaterialJob]], batch: Batch, is_bought: bool, effort: str
 ) -> tuple[MaterialPlan, ...]:
     """A plan for each job. The old plan stays where it still gives just what is wanted; where it does not, its layouts
     with a plan of what they miss are one candidate, and a plan made anew is the other.

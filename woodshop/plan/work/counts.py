@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from woodshop.cutting.order.job_sequence import job_sequence
 from woodshop.design.batch import Unit
-from woodshop.design.settings.worth import is_sawn
 from woodshop.plan.buying.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import MaterialPlan, PlannedBatch
@@ -103,14 +102,14 @@ def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = Fal
 
 def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Work]:
     """The passes and the settings of one material, from its cuts in sawing order."""
-    material = plan.job.material
+    material = plan.job.material.name
     sequence = job_sequence(plan.plan.job, plan.plan, thin_rip=planned.batch.saw.thin_rip)
     along = across = 0
     for station in sequence.stations:
         passes = sum(stroke.boards * stroke.saw_cut.count for stroke in station.strokes)
         along, across = (along + passes, across) if station.setting[0] else (along, across + passes)
     pieces = _pieces(rows, plan)
-    if not is_sawn(material):
+    if not plan.job.material.is_sawn:
         if along + across:
             yield Work("time", "snip", material, Fraction(along + across), pieces, BY_PIECES)
         return
@@ -150,10 +149,10 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
 
 def _operation(part: Part, cut: Cut) -> tuple[str, str, object]:
     """The operation that makes a cut, the set-up it needs, and the size that is set up; "" where none is needed."""
-    if part.material.startswith("mesh "):
+    if part.material.mesh is not None:
         return "passage", "", None
     if isinstance(cut.outline, Circle):
-        key = "punch" if part.material.startswith("steel ") else "drill"
+        key = "punch" if part.material.kind.cut_with == "tin snips" else "drill"
         return key, "drill", (key, cut.outline.diameter)
     wide = min(cut.outline.u1 - cut.outline.u0, cut.outline.v1 - cut.outline.v0)
     for key in _CUTTERS:

@@ -22,7 +22,7 @@ def outside_area(unit: Unit) -> Fraction:
     ends = ((outside.x0.mm, outside.x1.mm), (outside.y0.mm, outside.y1.mm))
     total = Fraction(0)
     for placed in unit.assembly.with_role(Role.MADE):
-        if placed.part.material.startswith(("board ", "plywood ")):
+        if placed.part.material.is_made_to_size:
             for axis in (0, 1):
                 for far in (False, True):
                     place = (placed.box.high if far else placed.box.low)[axis].mm

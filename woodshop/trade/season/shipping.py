@@ -13,7 +13,7 @@ from woodshop.design.tables import FORMS
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.reference.facts import Fact, fact
-from woodshop.reference.mesh import mesh
+from woodshop.reference.mesh import Mesh
 from woodshop.shape.measure import part_volume
 from woodshop.shape.part import Assembly, Placed, Role
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
@@ -69,7 +69,7 @@ def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
     for each in parts:
         mass = _weight(each)
         if mass is None:
-            unknown.append(each.part.material)
+            unknown.append(each.part.material.name)
         else:
             total = total + mass
     return total, tuple(dict.fromkeys(unknown))
@@ -175,24 +175,21 @@ def _within(strips: list[Sizes], rim: Assembly) -> bool:
 
 
 def _weight(placed: Placed) -> Mass | None:
-    kind, _, name = placed.part.material.partition(" ")
-    if kind in ("board", "lattice", "plywood"):
-        row = fact("season.plywood" if kind == "plywood" else "wood.weight_eastern_white_pine")
-        return Density(row.number * (1 + _MOISTURE)).mass_of(part_volume(placed))
-    steel = fact("season.steel").density
-    if kind == "steel":
-        return steel.mass_of(part_volume(placed))
-    if kind == "mesh":
-        return _wires(placed.part.length * placed.part.width, name, steel)
-    return None
+    material = placed.part.material
+    if material.mesh is not None:
+        return _wires(placed.part.length * placed.part.width, material.mesh)
+    if not material.kind.weight:
+        return None
+    row = fact(material.kind.weight)
+    density = Density(row.number * (1 + _MOISTURE)) if material.is_sawn else row.density
+    return density.mass_of(part_volume(placed))
 
 
-def _wires(area: Area, name: str, steel: Density) -> Mass:
+def _wires(area: Area, woven: Mesh) -> Mass:
     """Two sets of round wires, one for each pitch across."""
-    woven = mesh(name)
     section = Fraction(pi).limit_denominator(10_000) / 4 * woven.wire.mm**2
     thick = Length(2 * section / woven.pitch.mm)
-    return steel.mass_of(area * thick)
+    return fact("season.steel").density.mass_of(area * thick)
 
 
 # ---- a flat kit ---------------------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 import pytest
 
 from woodshop.reference.facts import fact
-from woodshop.reference.sheets import sheet_kind, sheet_kinds, sheet_material, sheet_thickness
+from woodshop.reference.materials import read_material, sheet_kinds, sheet_material
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 
@@ -16,12 +16,15 @@ from woodshop.units.lengths import ZERO, inch, millimetre
         ("fluted", millimetre("2.5"), "fluted 2.5 mm"),
         ("plywood", "0.25", "plywood 1/4 in"),
         ("plywood", "6.35 mm", "plywood 1/4 in"),
+        ("plywood", "18 mm", "plywood 18 mm"),
         ("foam", "2 in", "foam 2 in"),
         ("steel", "26 ga", "steel 26 ga"),
     ],
 )
 def test_one_size_has_one_name(kind: str, size: str, name: str) -> None:
-    assert sheet_material(kind, size) == name
+    made = sheet_material(kind, size)
+    again = read_material(name)
+    assert (made.name, again) == (name, made)
 
 
 @pytest.mark.parametrize(
@@ -38,23 +41,31 @@ def test_no_such_kind_is_refused() -> None:
 
 
 def test_knife_and_shear_take_no_kerf_and_flutes_are_not_turned() -> None:
-    told = {}
-    for name in sheet_kinds():
-        kind = sheet_kind(name)
-        assert kind is not None
-        told[name] = (kind.cut_with, kind.is_sawn, kind.turns)
-    assert told == {
+    usual = {"fluted": "3 mm", "steel": "26 ga", "plywood": "1/4 in", "foam": "1 in"}
+    made = {name: sheet_material(name, usual[name]) for name in sheet_kinds()}
+    assert {name: (each.kind.cut_with, each.is_sawn, each.kind.turns) for name, each in made.items()} == {
         "fluted": ("knife", False, False),
-        "steel": ("shear", False, True),
+        "steel": ("tin snips", False, True),
         "plywood": ("saw", True, False),
         "foam": ("knife", False, True),
     }
-    assert sheet_kind("board 3/4 in") is sheet_kind("mesh 1/2 in") is sheet_kind("cloth") is None
+
+
+@pytest.mark.parametrize("name", ["board 3/4 in", "board 19 mm", "lattice 1/4 in x 1/2 in", "mesh 1/2 in", "cloth"])
+def test_a_name_of_a_file_reads_back(name: str) -> None:
+    assert read_material(name).name == name
+    assert name.partition(" ")[0] not in sheet_kinds()
+
+
+@pytest.mark.parametrize("name", ["", "board", "cloth 3 mm", "mesh 1/5 in", "card 3 mm", "steel 3 mm", "board wide"])
+def test_a_name_of_nothing_is_refused(name: str) -> None:
+    with pytest.raises(ValueError, match=r"material|mesh|gauge|length"):
+        read_material(name)
 
 
 @pytest.mark.outside("a web summary of sheet gauges: 20 gauge galvanised 0.0396 in")
 def test_a_gauge_is_the_thickness_of_galvanised_sheet() -> None:
-    assert sheet_thickness("steel 20 ga") == inch("0.0396")
+    assert read_material("steel 20 ga").thickness == inch("0.0396")
 
 
 @pytest.mark.outside("Manufacturers' Standard basis: 41.82 lb a square foot for each inch of thickness")
@@ -69,4 +80,4 @@ def test_twenty_gauge_plain_sheet_weighs_what_its_gauge_is_defined_by() -> None:
 def test_fluted_sheet_reads_back_in_millimetres() -> None:
     usual = [fact(f"plastic.fluted_thickness{end}").length for end in (".thin", "", ".thick")]
     assert usual == [millimetre(n) for n in (3, 4, 5)]
-    assert [sheet_thickness(sheet_material("fluted", each)) for each in usual] == usual
+    assert [read_material(sheet_material("fluted", each).name).thickness for each in usual] == usual

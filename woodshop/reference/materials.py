@@ -1,0 +1,193 @@
+"""What things are cut from. A kind of material is one row here; a material is a kind and a size, as a value.
+
+A lumberyard file says what is sold of it. Names are written one way only: "board 3/4 in", "fluted 3 mm",
+"steel 26 ga", "mesh 1/2 in". The length of a sheet runs along its flutes or along the grain of its face.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import lru_cache
+from typing import Literal
+
+from woodshop.reference.facts import fact
+from woodshop.reference.mesh import Mesh, mesh
+from woodshop.units.lengths import ZERO, Length, read_length, size_name
+
+
+class Form(StrEnum):
+    """How it is bought, by the word for one of it at the bench; loose goods and what is there already are not cut."""
+
+    BOARD = "board"
+    SHEET = "sheet"
+    ROLL = "roll"
+    LOOSE = "loose"
+    EXISTING = "existing"
+
+
+Tool = Literal["saw", "tin snips", "knife", "scissors", ""]
+Sizes = Literal["thickness", "millimetres", "section", "gauge", "mesh", ""]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of material: how it is bought, what cuts it, and what its size is named by.
+
+    `turns`: a piece may be turned a quarter on it; what has flutes or a grain is not turned. `layer` is what heat
+    meets in it; `weight` is the row of its density, "" where none is known; `breathes`: air passes through all of it.
+    """
+
+    name: str
+    form: Form
+    cut_with: Tool = ""
+    sizes: Sizes = ""
+    turns: bool = False
+    example: str = ""
+    layer: Literal["sugar", "shavings", "wood", "cloth", "mesh", "plastic"] = "wood"
+    weight: str = ""
+    breathes: bool = False
+
+
+_PINE = "wood.weight_eastern_white_pine"
+_KINDS = {
+    kind.name: kind
+    for kind in (
+        Kind("board", Form.BOARD, "saw", "thickness", weight=_PINE),
+        Kind("lattice", Form.BOARD, "saw", "section", weight=_PINE),
+        Kind("mesh", Form.ROLL, "tin snips", "mesh", turns=True, layer="mesh"),
+        Kind("cloth", Form.ROLL, "scissors", turns=True, layer="cloth", breathes=True),
+        Kind("fluted", Form.SHEET, "knife", "millimetres", example='a thickness such as "3 mm"', layer="plastic"),
+        Kind("steel", Form.SHEET, "tin snips", "gauge", turns=True, weight="season.steel",
+             example='a gauge of the table: "20 ga", "22 ga", "24 ga" or "26 ga"'),
+        Kind("plywood", Form.SHEET, "saw", "thickness", example='a thickness such as "1/4 in"',
+             weight="season.plywood"),
+        Kind("foam", Form.SHEET, "knife", "thickness", turns=True, example='a thickness such as "1 in"'),
+        Kind("sugar", Form.LOOSE, layer="sugar"),
+        Kind("shavings", Form.LOOSE, layer="shavings", breathes=True),
+        Kind("existing", Form.EXISTING),
+    )
+}  # fmt: skip
+_GAUGES = {f"{n} ga": f"metal.sheet_{n}_galvanised" for n in (20, 22, 24, 26)}
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """What a part is cut from. Two of one name are one material.
+
+    `thickness` is None where the name does not have it; `width` is that of ready strips; `mesh` is that of mesh.
+    """
+
+    name: str
+    kind: Kind = field(compare=False, repr=False)
+    thickness: Length | None = field(default=None, compare=False, repr=False)
+    width: Length | None = field(default=None, compare=False, repr=False)
+    mesh: Mesh | None = field(default=None, compare=False, repr=False)
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def form(self) -> Form:
+        """How it is bought."""
+        return self.kind.form
+
+    @property
+    def size(self) -> str:
+        """The name without its kind: "3/4 in", "26 ga", "" where it has no size."""
+        return self.name.removeprefix(self.kind.name).lstrip()
+
+    @property
+    def is_lumber(self) -> bool:
+        """Whether it is boards or ready strips, which have a grain along them."""
+        return self.form is Form.BOARD
+
+    @property
+    def is_sawn(self) -> bool:
+        """Whether a saw cuts it, and a kerf is lost at each cut; snips, knives and scissors take none."""
+        return self.kind.cut_with == "saw"
+
+    @property
+    def is_ready_strip(self) -> bool:
+        """Whether it is strips sold in their section, which are crosscut and never ripped."""
+        return self.width is not None
+
+    @property
+    def is_made_to_size(self) -> bool:
+        """Whether it is sawn to width as well as to length: boards and plywood."""
+        return self.is_sawn and not self.is_ready_strip
+
+
+def board_material(thickness: Length) -> Material:
+    """Boards of that thickness, whatever their width.
+
+    >>> from woodshop.units.lengths import inch, millimetre
+    >>> print(board_material(inch("3/4")), board_material(millimetre(19)), sep=", ")
+    board 3/4 in, board 19 mm
+    """
+    return Material(f"board {size_name(thickness)}", _KINDS["board"], thickness)
+
+
+def lattice_material(thickness: Length, width: Length) -> Material:
+    """Ready strips of that section."""
+    return Material(f"lattice {size_name(thickness)} x {size_name(width)}", _KINDS["lattice"], thickness, width)
+
+
+@lru_cache(maxsize=64)
+def mesh_material(name: str) -> Material:
+    """Hardware cloth of that mesh, such as "1/2 in". Raises KeyError."""
+    return Material(f"mesh {name}", _KINDS["mesh"], mesh=mesh(name))
+
+
+def sheet_material(kind: str, size: str | Length) -> Material:
+    """A sheet by its kind and nominal size. Raises KeyError (no such kind), ValueError (no such size).
+
+    >>> print(sheet_material("fluted", "3 mm"), sheet_material("plywood", ".25 in"), sheet_material("steel", "26 ga"))
+    fluted 3 mm plywood 1/4 in steel 26 ga
+    """
+    if kind not in sheet_kinds():
+        raise KeyError(f"no sheet {kind!r}; there are {', '.join(sheet_kinds())}")
+    row = _KINDS[kind]
+    if row.sizes == "gauge":
+        if not isinstance(size, str) or size not in _GAUGES:
+            raise ValueError(f"no gauge {size!r}; there are {', '.join(_GAUGES)}")
+        return Material(f"{kind} {size}", row, fact(_GAUGES[size]).length)
+    thick = read_length(size) if isinstance(size, str) else size
+    if thick <= ZERO:
+        raise ValueError(f"a thickness of more than nothing, not {thick}")
+    return Material(f"{kind} {thick.text('mm') if row.sizes == 'millimetres' else size_name(thick)}", row, thick)
+
+
+CLOTH, SUGAR, SHAVINGS, EXISTING = (Material(name, _KINDS[name]) for name in ("cloth", "sugar", "shavings", "existing"))
+
+
+def sheet_kinds() -> tuple[str, ...]:
+    """The kinds of sheet there are."""
+    return tuple(kind.name for kind in _KINDS.values() if kind.form is Form.SHEET)
+
+
+def size_example(kind: str) -> str:
+    """What the size of a kind of sheet looks like, for a message. Raises KeyError."""
+    return _KINDS[kind].example
+
+
+def read_material(name: str) -> Material:
+    """The material of a name as files have it. Raises ValueError.
+
+    >>> read_material("lattice 1/4 in x 1/2 in").is_lumber, read_material("mesh 1/2 in").kind.cut_with
+    (True, 'tin snips')
+    """
+    word, _, size = name.partition(" ")
+    if word not in _KINDS or bool(size) != bool(_KINDS[word].sizes):
+        raise ValueError(f"no material {name!r}; there are {', '.join(_KINDS)}, with their sizes")
+    if word in sheet_kinds():
+        return sheet_material(word, size)
+    if word == "board":
+        return board_material(read_length(size))
+    if word == "lattice":
+        thickness, _, width = size.partition(" x ")
+        return lattice_material(read_length(thickness), read_length(width))
+    if word == "mesh":
+        try:
+            return mesh_material(size)
+        except KeyError as why:
+            raise ValueError(str(why.args[0])) from None
+    return Material(word, _KINDS[word])
