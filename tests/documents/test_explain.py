@@ -24,12 +24,17 @@ from woodshop.hardware.registry import fields_as_parameters
 from woodshop.reference.facts import all_facts, fact, group
 
 PACKAGE = Path(__file__).resolve().parents[2] / "woodshop"
-CHECKS = sorted(path for room in ("batch", "hardware", "trade") for path in (PACKAGE / room).glob("*.py"))
-VERIFY = [PACKAGE / "cutting" / name for name in ("check.py", "prove.py", "replay.py")]
+CHECKS = sorted(path for room in ("checks", "design", "hardware", "plan", "trade") for path in (PACKAGE / room).rglob("*.py"))
+VERIFY = [PACKAGE / "cutting/checkers" / name for name in ("check.py", "prove.py", "replay.py")]
 
 
 def run(*words: object) -> Result:
     return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def explained(word: str) -> dict[str, Any]:
+    """What the section has for machines."""
+    return section_json(word_section(word))
 
 
 def texts(node: ast.AST) -> Iterator[str]:
@@ -93,11 +98,6 @@ def test_every_row_that_an_explanation_names_is_there_once() -> None:
         assert len(keys) == len(set(keys))
         for key in keys:
             assert group(key), (code, key)
-
-
-def explained(word: str) -> dict[str, Any]:
-    """What the section has for machines."""
-    return section_json(word_section(word))
 
 
 def test_every_setting_is_explained_with_its_default_and_source() -> None:
