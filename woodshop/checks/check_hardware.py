@@ -11,13 +11,16 @@ from woodshop.design.batch import Unit
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import bee_space
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Box, Placed, Role
 from woodshop.units.lengths import ZERO, Density, Length, inch
+from woodshop.units.wording import INCHES, Wording
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 
@@ -25,16 +28,16 @@ _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 def check_hives(
     units: tuple[Unit, ...],
     band: str = DEFAULT_BAND,
-    unit: str = "in",
+    wording: Wording = INCHES,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[tuple[Finding, ...], tuple[HiveGroup, ...]]:
     """Every finding about these units, and what was measured of the hives they stand in.
 
-    `band` names the published band of bee space; `unit` is that of the lengths proposed. `progress` is told of long
+    `band` names the published band of bee space; `wording` is how quantities are printed. `progress` is told of long
     work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
-    whole = Whole(groups, bee_space(band, unit), unit, fits_box)
+    whole = Whole(groups, bee_space(band, wording.unit), wording, fits_box)
     found: list[Finding] = []
     for each in units:
         found += check_alone(each, whole)
@@ -49,8 +52,11 @@ def check_hives(
 def check_alone(unit: Unit, whole: Whole) -> list[Finding]:
     """Every finding about one thing by itself, before it is put on a hive."""
     found = _fits_itself(unit)
-    if unit.line.item.name in _ALONE:
-        found += _ALONE[unit.line.item.name](unit, whole)
+    item = unit.line.item
+    if item.board_part in _OF_BOARD:
+        found += _OF_BOARD[item.board_part](unit, whole)
+    if item.place is not None and item.place.kind is TierKind.TOP_BOX:
+        found += _check_quilt(unit, whole)
     if unit.line.item.check is not None:
         found += unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
     return found
@@ -95,7 +101,8 @@ def _sugar_stands(unit: Unit, whole: Whole) -> list[Finding]:
             f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
             f"at least {setting.say(wanted)} of head room",
             "fondant board, head_room",
-            f"Make the rim at least {setting.say(needed)} high, or pack less than {setting.weigh(setting.sugar)}.",
+            f"Make the rim at least {setting.say(needed)} high, or pack less than "
+            f"{setting.wording.mass(setting.sugar)}.",
             higher_rim(whole),
         )
     ]
@@ -127,7 +134,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Who
                 Severity.ERROR,
                 place,
                 f"upper entrance {setting.say(wide)} x {setting.say(high)}",
-                f"at least {easy.value} both ways, for a worker",
+                f"at least {setting.wording.quoted(easy.value)} both ways, for a worker",
                 easy.cite,
                 f"Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
                 tuple(
@@ -179,7 +186,7 @@ def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole:
                 Severity.ERROR if above <= ZERO else Severity.WARNING,
                 place,
                 f"{setting.say(above)} of wood above the entrance",
-                f"at least {least.value}",
+                f"at least {setting.wording.quoted(least.value)}",
                 least.cite,
                 f"Lower the entrance by {setting.say(least.length - above)}, or make the rim taller by as much.",
                 lines,
@@ -271,7 +278,7 @@ def _check_floor(unit: Unit, whole: Whole) -> list[Finding]:
                 Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
                 place,
                 f"the mesh lies on {setting.say(least)} of wood",
-                f"at least {row.value}" + (", as far as a groove allows" if groove else ""),
+                f"at least {setting.wording.quoted(row.value)}" + (", as far as a groove allows" if groove else ""),
                 row.cite,
                 "A groove holds the mesh all round; check that every wire is in it."
                 if groove
@@ -305,7 +312,7 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> list[Finding]:
             "mesh-stops-bees",
             Severity.ERROR,
             place,
-            f"{setting.board.mesh} mesh as the floor",
+            f"{setting.wording.quoted(setting.board.mesh)} mesh as the floor",
             "a mesh that workers pass, or they starve under the sugar",
             against[0].row.cite,
             'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
@@ -323,7 +330,7 @@ def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
     low = min(lows)
     high = quilt_height(whole, unit)
     wall = unit.assembly.named("side")[0].box.size(2)
-    lines = (("make.quilt box.height", given(high, whole.unit)),)
+    lines = ((f"make.{unit.line.item.name}.height", given(high, whole.unit)),)
     return [
         Finding(
             "vent-in-shavings",
@@ -343,8 +350,7 @@ def _holes(placed: Placed) -> list[Length]:
     return [h.low[2] for cut, h in pairs if cut.name == "vent hole"]
 
 
-_ALONE = {
-    "fondant rim": _check_rim,
-    "mesh floor": _check_floor,
-    "quilt box": _check_quilt,
+_OF_BOARD: dict[BoardPart | None, Callable[[Unit, Whole], list[Finding]]] = {
+    BoardPart.RIM: _check_rim,
+    BoardPart.FLOOR: _check_floor,
 }

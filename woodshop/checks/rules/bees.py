@@ -3,14 +3,15 @@
 from woodshop.checks.measured.hives import Measured
 from woodshop.findings import Finding, Severity
 from woodshop.hive.passages.creatures import worker
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO
+from woodshop.units.wording import Wording
 
-_OPEN_FOR_BEES = ("entrance", "upper entrance", "slit under the cover")
+_SLIT = "slit under the cover"  # it has a check of its own
 
 
-def check_ways(place: str, hive: Measured) -> list[Finding]:
+def check_ways(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     """Where bees do not come, and where they come that must not; and mice."""
     ways, found = hive.ways, []
     if ways is None:
@@ -44,11 +45,11 @@ def check_ways(place: str, hive: Measured) -> list[Finding]:
                 "lies on the bars.",
             )
         )
-    found += _where_not(place, hive)
+    found += _where_not(place, hive, wording)
     return found
 
 
-def _where_not(place: str, hive: Measured) -> list[Finding]:
+def _where_not(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     ways, found = hive.ways, []
     if ways is None:
         return []
@@ -61,7 +62,7 @@ def _where_not(place: str, hive: Measured) -> list[Finding]:
     outs = [
         f"{each.door.name}, {each.door.tier}"
         for each in ways.doors
-        if each.lets_out and each.door.name not in _OPEN_FOR_BEES and " on " not in each.door.name
+        if each.lets_out and not each.door.for_bees and each.door.name != _SLIT and " on " not in each.door.name
     ]
     if inside or outs:
         found.append(
@@ -72,13 +73,13 @@ def _where_not(place: str, hive: Measured) -> list[Finding]:
                 f"bees get to: {', '.join((*inside, *outs))}",
                 "closed to bees: less than a worker passes",
                 worker().row.cite,
-                "Close it with mesh of 1/8 in, or cloth.",
+                wording.quoted("Close it with mesh of 1/8 in, or cloth."),
             )
         )
-    return [*found, *_mice(place, hive)]
+    return [*found, *_mice(place, hive, wording)]
 
 
-def _mice(place: str, hive: Measured) -> list[Finding]:
+def _mice(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     """Doors that even the mouse passes which the slot of 8 mm is said to hold; our own entrances have their own check.
 
     An entrance without a guard is the user's to close: a note.
@@ -87,14 +88,14 @@ def _mice(place: str, hive: Measured) -> list[Finding]:
         return []
     row, found = fact("opening.mouse_slot"), []
     doors = [each.door for each in hive.ways.passed_by("mouse") if each.door.name != "upper entrance"]
-    if any(door.name == "entrance" for door in doors) and TierKind.GUARD not in hive.kinds:
+    if any(door.name == "entrance" for door in doors) and TierKind.ENTRANCE not in hive.kinds:
         found.append(
             Finding(
                 "mice-at-the-entrance",
                 Severity.NOTE,
                 place,
                 "the entrance of the bottom board is open to mice",
-                f"{row.value} high at most, or a guard in front of it, before the nights turn cold",
+                f"{wording.quoted(row.value)} high at most, or a guard in front of it, before the nights turn cold",
                 row.cite,
                 'Reduce it, or add "mouse guard" to what is made.',
             )
@@ -107,9 +108,9 @@ def _mice(place: str, hive: Measured) -> list[Finding]:
                 Severity.WARNING,
                 place,
                 f"open to mice: {', '.join(others)}",
-                f"at most {row.value}, or mesh over it",
+                f"at most {wording.quoted(row.value)}, or mesh over it",
                 row.cite,
-                "Close it with mesh of 1/4 in or finer.",
+                wording.quoted("Close it with mesh of 1/4 in or finer."),
             )
         )
     return found

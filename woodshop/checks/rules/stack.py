@@ -22,7 +22,10 @@ from woodshop.checks.rules.remedies import (
     worked_out_strips,
 )
 from woodshop.checks.rules.seating import check_seating
+from woodshop.design.batch import of_board
 from woodshop.findings import Finding, Severity
+from woodshop.hardware.catalogue import board_names
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
@@ -38,7 +41,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
         found += _strips(group, place, measured, whole)
         found += _ceilings(place, measured, whole)
         deepest = measured[0][1]
-        found += check_ways(place, deepest)
+        found += check_ways(place, deepest, whole.wording)
         found += check_air(place, deepest, whole)
         found += check_seating(group, place, measured, whole)
     return list(dict.fromkeys(found))
@@ -47,7 +50,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
 def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
     """What was not measured, what differs among the boxes, and what is left out."""
     hives, place, found = group.hives, group.place, []
-    if not hives.is_gap_measured and ("mesh floor" in group.units or "spacer strips" in group.units):
+    if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")
         taken = group.alternatives[0][1][0][0]
         found.append(
@@ -118,7 +121,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
             grade.severity,
             place,
             value,
-            f"at least {row.value} between the strips",
+            f"at least {whole.wording.quoted(row.value)} between the strips",
             row.cite,
             change,
             thicker or (() if cure is None else cure[1]),
@@ -199,7 +202,7 @@ def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str
     if not too_thick_at(whole, rise):
         return lines, ""
     said = " Leave the strips' thickness out: they must be thinner then."
-    return (*lines, ("make.spacer strips.thickness", "")), said
+    return (*lines, (_thickness(), "")), said
 
 
 def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
@@ -238,6 +241,11 @@ def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured
     return found
 
 
+def _thickness() -> str:
+    """The path of the strips' thickness in a design."""
+    return f"make.{board_names(BoardPart.STRIPS)[0]}.thickness"
+
+
 def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole) -> Finding:
     allowed, thick = fact("strip.proud_most"), max(strip.thickness for strip in hive.strips)
     lifts = proud > allowed.length
@@ -245,7 +253,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
     cure: Remedy = ()
     if thinner is not None:
         text = given(thinner, whole.unit)
-        cure = (("make.spacer strips.thickness", text),)
+        cure = ((_thickness(), text),)
         change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
     else:
         change = "Leave the strips out"
@@ -254,7 +262,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         lines = raised[1]
         change += f", or raise the mesh: {_written(lines)}"
         if thinner is None:
-            cure = (*lines, ("make.spacer strips.thickness", ""))
+            cure = (*lines, (_thickness(), ""))
         elif not _holds(whole, thinner):
             cure = lines
     elif not _holds(whole, thinner):
@@ -266,7 +274,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} stand {whole.say(proud)} proud of the mesh",
         "strips no thicker than the gap and the mesh's height in the rim together"
         if lifts
-        else f"none proud; up to {allowed.value} only bows the mesh",
+        else f"none proud; up to {whole.wording.quoted(allowed.value)} only bows the mesh",
         allowed.cite,
         change + ".",
         cure,
@@ -275,7 +283,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
 
 def _holds(whole: Whole, thickness: Length | None) -> bool:
     """Whether strips so thick leave bees their room over the bars of all hives that have some."""
-    boards = [(group, setting) for group, setting in whole.boards if "spacer strips" in group.units]
+    boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
@@ -296,7 +304,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
                     limits.limits.grade(low.least).severity,
                     place,
                     f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
-                    f"{limits.words}: narrower is stopped with propolis",
+                    f"{whole.wording.quoted(limits.words)}: narrower is stopped with propolis",
                     limits.cite,
                     f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the "
                     "box.",
@@ -309,7 +317,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
                     limits.limits.grade(high.most).severity,
                     place,
                     f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
-                    f"{limits.words}: wider is filled with comb",
+                    f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
                     limits.cite,
                     f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
                 )

@@ -11,8 +11,10 @@ from woodshop.design.orders.orders import Order, OrderBox
 from woodshop.design.sheets.sheets import Cell, Column, Row
 from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import Problem
-from woodshop.hardware.catalogue import items
+from woodshop.hardware.catalogue import board_names, items
 from woodshop.hardware.item_names import SETS, folded, near_item
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.stacking.place import STANDING
 
 COLUMNS = (
     Column("customer", ("name", "client", "for whom"), True, "Who orders, always spelled alike.",
@@ -34,9 +36,17 @@ COLUMNS = (
     Column("note", ("notes", "remark", "remarks"), False, "A remark; woodshop orders prints it.", "none",
            '"fetched on Friday"'),
 )  # fmt: skip
-NEED_FORM = ("fondant rim", "mesh floor", "quilt box", "feeder quilt", "cake rim")
-NOT_IN_EMPTY = ("mesh floor", "spacer strips")
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
+
+
+def need_form() -> set[str]:
+    """The items that are sold in one form or another: those with walls."""
+    return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
+
+
+def not_in_empty() -> tuple[str, ...]:
+    """The items that an empty rim goes without."""
+    return board_names(BoardPart.FLOOR, BoardPart.STRIPS)
 
 
 class LineReader:
@@ -79,7 +89,7 @@ class LineReader:
         due = self._due(row)
         priority = self._whole(row, "priority", PRIORITY_LAST, needed=False)
         note = self._words(row, "note", 200)
-        if form == "empty" and names and set(names) <= set(NOT_IN_EMPTY):
+        if form == "empty" and names and set(names) <= set(not_in_empty()):
             cell = row.cells["form"]
             self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
         told = any(cell.is_told for cell in row.cells.values())

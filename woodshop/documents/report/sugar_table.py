@@ -9,12 +9,12 @@ from woodshop.documents.packet.mix import cups, spoons
 from woodshop.drawing.values.model import Block, Heading, KeyValues, Section
 from woodshop.engineering.sugar import Mix, share_by_area
 from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buying.buy_list import bowls_of_board, recipe, water_of
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals
 
 HEAD = "Sugar, rim and mix of one board"
-_BOARD = ("fondant rim", "mesh floor")
 GIVEN = "given under [board]"
 
 
@@ -35,7 +35,7 @@ def boards_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[BoardSugar, ...]:
     """The board of each group of hives that a rim or a mesh floor is made for, in the order of the batch."""
     settings: dict[str, Setting] = {}
     for unit in units:
-        if unit.line.item.name in _BOARD:
+        if unit.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR):
             settings.setdefault(unit.line.hives.name, unit.line.setting)
     return tuple(_board(batch, units, hives, settings[hives.name]) for hives in batch.hives if hives.name in settings)
 
@@ -108,11 +108,11 @@ def sugar_section(batch: Batch, units: tuple[Unit, ...]) -> Section:
             "sugar_grams": float(round(each.setting.sugar.grams, 1)),
             "sugar": _mass(each.setting.sugar, batch.unit),
             "sugar_from": each.sugar_from,
-            "depth": each.setting.about(each.setting.depth),
+            "depth": each.setting.wording.roughly(each.setting.depth),
             "density": str(each.setting.board.density),
             "density_from": each.density_from,
             "rim_height": each.setting.height.number(batch.unit),
-            "rim_height_needed": each.setting.about(each.setting.needed_height),
+            "rim_height_needed": each.setting.wording.roughly(each.setting.needed_height),
             "rim_height_from": each.height_from,
             "unit": batch.unit,
             "mix": None
@@ -132,11 +132,11 @@ def sugar_section(batch: Batch, units: tuple[Unit, ...]) -> Section:
 
 def _pairs(each: BoardSugar) -> tuple[tuple[str, str], ...]:
     setting, unit, say = each.setting, each.setting.unit, each.setting.say
-    needed = f"{setting.about(setting.needed_height)} needed"
+    needed = f"{setting.wording.roughly(setting.needed_height)} needed"
     sold = f"none, the boards are sold as {each.hives.form}"
     return (
         ("sugar", f"{_mass(setting.sugar, unit)} dry, {each.sugar_from}"),
-        ("depth", f"{setting.about(setting.depth)} at {setting.board.density}, {each.density_from}"),
+        ("depth", f"{setting.wording.roughly(setting.depth)} at {setting.board.density}, {each.density_from}"),
         ("rim", f"{say(setting.height)} high, {each.height_from}; {needed}"),
         ("mix", sold if each.mix is None else f"{_mix_words(each.mix, unit)}, {each.mix_from}"),
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from woodshop.checks.rules.variation import WORTH_TELLING, about, broken, hangs_on, place_of
+from woodshop.checks.rules.variation import WORTH_TELLING, broken, hangs_on, place_of
 from woodshop.checks.variation.gap_variation import MovedGap
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.checks.variation.what_if import WhatIf
@@ -10,6 +10,7 @@ from woodshop.design.settings.tolerances import Moisture, Strays
 from woodshop.drawing.values.model import Block, Column, Data, Datum, Heading, KeepTogether, Paragraph, Section, Table
 from woodshop.engineering.wood import species
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
+from woodshop.units.wording import wording_of
 
 _OWN = (("gap", 5), ("as made", 2), ("in winter", 2), ("at worst", 3), ("by squares", 2), ("wanted", 4),
         ("hives outside", 3), ("hangs most on", 6))  # fmt: skip
@@ -34,8 +35,8 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
     for gap in hives.moves.own:
         if gap.by_arithmetic is not None and gap.outside >= _TELLING:
             row = (
-                about(gap.made, unit),
-                about(gap.winter, unit),
+                wording_of(unit).about(gap.made),
+                wording_of(unit).about(gap.winter),
                 _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
                 _by_squares(gap, unit),
                 gap.wanted.words,
@@ -233,7 +234,7 @@ def _number(mm: float, unit: str) -> float:
 
 
 def _span(least: Length, most: Length, unit: str) -> str:
-    low, high = about(least, unit), about(most, unit)
+    low, high = wording_of(unit).about(least), wording_of(unit).about(most)
     return high if low == high else f"{low.removesuffix(f' {unit}')} to {high}"
 
 

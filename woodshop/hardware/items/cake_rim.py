@@ -9,6 +9,7 @@ from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role, Space
@@ -27,15 +28,25 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Findi
             "cake-too-high",
             Severity.ERROR if room < ZERO else Severity.WARNING,
             address,
-            f"{room} over the cake",
-            f"at least {row.value}, so that bees get over it",
+            f"{setting.say(room)} over the cake",
+            f"at least {setting.wording.quoted(row.value)}, so that bees get over it",
             row.cite,
-            f"Make the rim {row.length - room} taller, or a thinner cake.",
+            f"Make the rim {setting.say(row.length - room)} taller, or a thinner cake.",
         )
     ]
 
 
-@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True)
+PLACE = Place(
+    TierKind.SHIM,
+    "cake rim",
+    walls=("side", "end"),
+    rim="cake rim",
+    one_of="over the bars",
+    without=(TierKind.ON_BARS,),
+)
+
+
+@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True, place=PLACE)
 def cake_rim(
     setting: Setting,
     *,
@@ -86,7 +97,7 @@ def cake_rim(
         ),
         facts=(
             Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
             Fact(
                 "a cake",
                 f"{setting.say(cake_length)} x {setting.say(cake_width)} x {setting.say(cake)}; its sugar is not on "

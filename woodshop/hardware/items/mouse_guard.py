@@ -9,6 +9,7 @@ from woodshop.hardware.check_mouse_guard import check_mouse_guard
 from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.guard import guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh_material, sheet_material
@@ -20,7 +21,10 @@ _FOLDED = "fold up 90°, towards you"
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
 
 
-@item("mouse guard", title="Mouse guard", check=check_mouse_guard)
+PLACE = Place(TierKind.ENTRANCE, "mouse guard")
+
+
+@item("mouse guard", title="Mouse guard", check=check_mouse_guard, place=PLACE)
 def mouse_guard(
     setting: Setting,
     *,
@@ -57,7 +61,7 @@ def mouse_guard(
     |- - - - - - - - - - - - - - - - -|  fold
     +---------------------------------+  foot
     """
-    box = setting.box
+    box, area = setting.box, setting.wording.area
     wide = entrance_width if entrance_width is not None else box.inside_width
     if wide > box.width:
         raise InputError(
@@ -91,7 +95,10 @@ def mouse_guard(
             Fact("blank", f"{say(blank.length)} x {say(blank.width)}"),
             Fact("fold", f"{say(fold)} from the lower edge"),
             *(Fact("bees' way", note) for note in notes),
-            Fact("clear of the open entrance", f"{setting.area(clear)} of {setting.area(whole)}, {share:.0%}"),
+            Fact(
+                "clear of the open entrance",
+                f"{area(clear)} of {area(whole)}, {share:.0%}",
+            ),
         ),
     )
 
