@@ -76,7 +76,7 @@ def check(
     unit, gaps = batch.unit, gap_section(groups, bee_space(batch.band, batch.unit), batch.unit)
     measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
     if moves:
-        moved = moves_section(*_moved(batch, units), batch.strays, unit)
+        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.strays, unit)
         measured_hives = [*(Section("", (), each.data) for each in measured_hives), moved]
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
     made = Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
@@ -112,8 +112,13 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     return None
 
 
-def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """What moves the gaps, worked out in full, and what would change if a default were wrong."""
+def _moved(
+    batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
+) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
+    """What moves the gaps, worked out in full, and what would change if a default were wrong.
+
+    `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
+    """
     from woodshop.checks.variation.gap_variation import FULL
     from woodshop.checks.variation.hive_variation import moved_hives
     from woodshop.checks.variation.what_if import what_if
@@ -123,7 +128,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
     limits = bee_space(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
-    moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)
+    moved = moved_hives(units, batch.strays, limits, FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")

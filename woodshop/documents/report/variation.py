@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 
 from woodshop.checks.rules.variation import WORTH_TELLING, broken, hangs_on, place_of
-from woodshop.checks.variation.gap_variation import MovedGap
+from woodshop.checks.variation.gap_variation import FULL, MovedGap
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.checks.variation.what_if import WhatIf
 from woodshop.design.settings.tolerances import Moisture, Strays
 from woodshop.drawing.values.model import Block, Column, Data, Datum, Heading, KeepTogether, Paragraph, Section, Table
+from woodshop.engineering.draws import doubt_of
 from woodshop.engineering.wood import species
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
 from woodshop.units.wording import wording_of
@@ -134,11 +135,10 @@ def beyond_words(moved: Sequence[MovedHives]) -> str:
 
 
 def headline(hives: MovedHives) -> str:
-    """How many hives will have a gap of ours outside its limits, in one sentence."""
-    return (
-        f"Of the hives {_share(hives.moves.outside)} will have a gap of ours outside its limits; "
-        f"{hives.moves.count:,} drawn."
-    )
+    """How many hives will have a gap of ours outside its limits, in one sentence; the standard error where it shows."""
+    outside, count = hives.moves.outside, hives.moves.count
+    error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
+    return f"Of the hives {_share(outside)} will have a gap of ours outside its limits; {count:,} drawn{error}."
 
 
 def moves_section(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Strays | None, unit: str) -> Section:
