@@ -152,8 +152,8 @@ def _refuse_no_room(setting: Setting) -> None:
         raise InputError(
             Problem(
                 f"spacer strips for {setting.box.name}",
-                f"a gap of {setting.say(setting.box.gap)} over the top bars and a mesh {setting.say(low)} above the rim's lower "
-                "edge",
+                f"a gap of {setting.say(setting.box.gap)} over the top bars and a mesh {setting.say(low)} above the "
+                "rim's lower edge",
                 setting.wording.quoted("together at least 1/16 in for a strip, and 3/16 in for the bees"),
                 'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8 in", or "saw groove".',
             )
@@ -291,7 +291,8 @@ def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, .
             Problem(
                 f"spacer strips for {setting.box.name}",
                 f"{count} strips {setting.say(width)} wide",
-                f"strips a strip's width apart in the {setting.say(last + width - first)} between channel and corner vents",
+                f"strips a strip's width apart in the {setting.say(last + width - first)} between channel and corner "
+                "vents",
                 "Use fewer or narrower strips, or turn the packing blocks along the front.",
             )
         )
