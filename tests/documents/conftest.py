@@ -45,7 +45,7 @@ def uncut(path: Path) -> PlannedBatch:
     batch, units, report = checked(path)
     jobs = parts_needed(batch, units)
     plans = tuple(MaterialPlan(job, cast(Any, None)) for job in jobs)
-    return PlannedBatch(batch, units, plans, (), (), (), report)
+    return PlannedBatch(batch=batch, units=units, plans=plans, purchases=(), unpriced=(), costs=(), report=report)
 
 
 @pytest.fixture(scope="session")

@@ -132,7 +132,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
     limits = bee_space(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
-    moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)
+    moved = moved_hives(units, batch.strays, limits, count=FULL, theirs=True, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")

@@ -13,7 +13,7 @@ A beginner's file:
     item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
 """
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
@@ -54,6 +54,7 @@ class Make:
     item: Item
     hives: tuple[str, ...]
     spare: int
+    _: KW_ONLY
     given: tuple[tuple[str, Any], ...]
     board: tuple[tuple[str, Any], ...]
     where: str = ""
@@ -70,13 +71,14 @@ class Ordering:
     where: str
     folder: Path
     boxes: tuple[tuple[OrderBoxTable, Measured | None], ...]
+    _: KW_ONLY
     sets: tuple[SetTable, ...]
     lines: tuple[dict[str, Any], ...]
     files: tuple[Path, ...]
     other_columns: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
@@ -137,7 +139,7 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
     board_parameters = fields_as_parameters(Board)
     board: dict[str, Any] = {}
     if isinstance(shared, dict):
-        board = _settings("board", board_parameters, shared, f"{where}, board", unit, found)
+        board = _settings("board", board_parameters, shared, where=f"{where}, board", unit=unit, found=found)
     makes: list[Make] = []
     wishes = raw.get("make", [])
     for n, wish in enumerate(wishes if isinstance(wishes, tuple) else (), 1):
@@ -174,24 +176,24 @@ def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
     if found or table is None:
         raise InputError(*found)
     return Design(
-        table.batch,
-        table.title or table.batch,
-        table.unit,
-        tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
-        table.on_by,
-        table.paper,
-        table.wood,
-        table.surplus,
-        table.hives,
-        tuple(measured),
-        table.shed,
-        tuple(board.items()),
-        tuple(makes),
-        labels,
-        saw,
-        tools,
-        table.worth,
-        band,
+        batch=table.batch,
+        title=table.title or table.batch,
+        unit=table.unit,
+        yards=tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
+        on_by=table.on_by,
+        paper=table.paper,
+        wood=table.wood,
+        surplus=table.surplus,
+        hives=table.hives,
+        measured=tuple(measured),
+        shed=table.shed,
+        board=tuple(board.items()),
+        makes=tuple(makes),
+        labels=labels,
+        saw=saw,
+        tools=tools,
+        worth=table.worth,
+        band=band,
         both_units=table.both_units,
         quoted_on=table.quoted_on,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
@@ -235,10 +237,10 @@ def _ordering(table: DesignTable, boxes: list[Measured | None], path: Path) -> O
         path.name,
         path.parent,
         tuple(zip(table.box, boxes, strict=True)),
-        table.set,
-        table.order,
-        tuple(path.parent / file for file in files),
-        table.other_columns,
+        sets=table.set,
+        lines=table.order,
+        files=tuple(path.parent / file for file in files),
+        other_columns=table.other_columns,
     )
 
 
@@ -277,7 +279,7 @@ def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: str, fou
 
 
 def _settings(
-    name: str, parameters: tuple[Parameter, ...], raw: dict[str, Any], where: str, unit: str, found: list[Problem]
+    name: str, parameters: tuple[Parameter, ...], raw: dict[str, Any], *, where: str, unit: str, found: list[Problem]
 ) -> dict[str, Any]:
     """What the user set of these parameters, checked against their types and limits."""
     model = _model(name, parameters)
@@ -358,9 +360,9 @@ def _make(
             item,
             hives,
             values.spare,
-            tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
-            board,
-            where,
+            given=tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
+            board=board,
+            where=where,
         )
         for item in chosen
     ]

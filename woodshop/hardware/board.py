@@ -172,7 +172,7 @@ class NoWider:
     is_too_low: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Setting:
     """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
 

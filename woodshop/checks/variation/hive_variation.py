@@ -29,8 +29,8 @@ def moved_hives(
     units: Iterable[Unit],
     strays: Strays,
     limits: BeeSpace,
-    count: int = QUICK,
     *,
+    count: int = QUICK,
     theirs: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[MovedHives, ...]:
@@ -80,4 +80,4 @@ def _worked_out(
 
 
 def _work_out(of: Population, strays: Strays, limits: BeeSpace, count: int, theirs: bool) -> Moves:
-    return moves_of(of, strays, limits, count, theirs=theirs)
+    return moves_of(of, strays, limits, count=count, theirs=theirs)

@@ -27,7 +27,7 @@ def what_if(hives: MovedHives, strays: Strays, limits: BeeSpace, unit: str) -> t
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(strays, DAMPER).moisture))
 
     def outside(changed: Strays) -> float:
-        return moves_of(hives.of, changed, limits, QUICK, chains=chains).outside
+        return moves_of(hives.of, changed, limits, count=QUICK, chains=chains).outside
 
     names = {work: key for key, work in KEYS.items()}
     found = [

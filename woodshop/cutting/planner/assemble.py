@@ -255,7 +255,7 @@ def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
             for (i, name), often in taken.items():
                 left[i][name] -= again * often
             pieces = [
-                _piece(job, network.sizes[i], x, y, turned, name, spare)
+                _piece(job, network.sizes[i], x, y=y, turned=turned, name=name, spare=spare)
                 for (x, y, i, turned), (name, spare) in zip(spots, names, strict=True)
             ]
             layouts.append(Layout(job.stock[stock].id, again, order_pieces(pieces), first if job.is_flat else None))
@@ -284,10 +284,10 @@ def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int
             x += extent + job.kerf.crosscut
 
 
-def _piece(job: Job, size: Size, x: int, y: int, turned: bool, name: str, spare: bool) -> Piece:
+def _piece(job: Job, size: Size, x: int, *, y: int, turned: bool, name: str, spare: bool) -> Piece:
     length, width = (size.width, size.length) if turned else (size.length, size.width)
     if not job.is_flat:
         return Piece(name, x, length, spare=spare)
     blank = next(blank for blank in job.blanks if blank.id == name)
     rotated = (length, width) != (blank.length, blank.width)
-    return Piece(name, x, length, y, width, rotated, spare)
+    return Piece(name, x, length, y=y, width=width, rotated=rotated, spare=spare)

@@ -138,7 +138,14 @@ def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
     wide = asked.given("entrance_width", "mouse guard")
     if wide is None or wide > box.inside_width:
         wide = box.inside_width
-    return BottomBoard(box.length, box.width, box.wall, high, wide, asked.made("bottom closure"))
+    return BottomBoard(
+        box.length,
+        box.width,
+        box.wall,
+        entrance_height=high,
+        entrance_width=wide,
+        screened=asked.made("bottom closure"),
+    )
 
 
 def _cover(asked: _Asked, box: HiveBox) -> Cover:

@@ -40,7 +40,7 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
     if strays is None:
         return []
     limits = bee_space(planned.batch.band, unit)
-    moved = moved_hives(planned.units, strays, limits, FULL, theirs=True)
+    moved = moved_hives(planned.units, strays, limits, count=FULL, theirs=True)
     if not moved:
         return []
     blocks: list[Block] = [Heading("What moves the gaps", 1), Paragraph(wood_words(strays.moisture)), Paragraph(_HOW)]

@@ -143,7 +143,7 @@ def load(kind: TierKind, *assemblies: Assembly) -> Load:
     first = assemblies[0]
     placed = tuple(placed for each in assemblies for placed in each.placed)
     spaces = tuple(space for each in assemblies for space in each.spaces)
-    return Load(kind, Assembly(first.item, first.title, placed, spaces))
+    return Load(kind, Assembly(first.item, first.title, placed, spaces=spaces))
 
 
 @lru_cache(_KEPT)

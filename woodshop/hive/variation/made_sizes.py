@@ -30,28 +30,28 @@ def made_sizes(kind: TierKind, made: Assembly, ripped: bool = False) -> Iterator
     elif kind is TierKind.FEEDER:
         for high in sorted({each.box.high[Z] for each in made.named("top feeder")}):
             moves = (_at(("top feeder", "shavings"), Z, high),)  # it is filled to the brim
-            yield _size(kind, "height of the feeder", high, Work.BOX, moves, swells=False, made=False)
+            yield _size(kind, "height of the feeder", high, work=Work.BOX, moves=moves, swells=False, made=False)
     elif kind is TierKind.SPACERS:
         thick = max(each.part.thickness for each in made.named("vent spacer"))
         moves = (_at(("vent spacer",), Z, thick),)
-        yield _size(kind, "thickness of the vent spacers", thick, Work.SHEET, moves, swells=False)
+        yield _size(kind, "thickness of the vent spacers", thick, work=Work.SHEET, moves=moves, swells=False)
 
 
 def _size(
-    kind: TierKind, name: str, nominal: Length, work: Work, moves: tuple[Move, ...], *, swells: bool, made: bool = True
+    kind: TierKind, name: str, nominal: Length, *, work: Work, moves: tuple[Move, ...], swells: bool, made: bool = True
 ) -> Dimension:
     wood = nominal if swells else ZERO
-    return Dimension(name, nominal, work, wood, made, moves=tuple((kind, move) for move in moves))
+    return Dimension(name, nominal, work=work, swells=wood, made=made, moves=tuple((kind, move) for move in moves))
 
 
 def _strips(made: Assembly) -> Iterator[Dimension]:
     first = made.named("strip")[0]
     thick, long = first.part.thickness, first.part.length
     kind, top = TierKind.STRIPS, (_at(("strip",), Z, first.box.high[Z]),)
-    yield _size(kind, "thickness of the strips", thick, Work.SAW, top, swells=True)
+    yield _size(kind, "thickness of the strips", thick, work=Work.SAW, moves=top, swells=True)
     middle = (first.box.low[Y] + first.box.high[Y]) / 2
     ends = _spread(("strip",), Y, middle, middle)
-    yield _size(kind, "length of the strips", long, Work.TAPE, ends, swells=False)
+    yield _size(kind, "length of the strips", long, work=Work.TAPE, moves=ends, swells=False)
 
 
 def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]:
@@ -67,7 +67,7 @@ def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]
     high, wood = max(each.box.high[Z] for each in walls), sides[0].part.thickness
     as_it_comes, cut = (Work.BOARD, Work.TAPE) if ours else (Work.BOX, Work.BOX)
     work = Work.SAW if ripped and ours else as_it_comes
-    yield _size(kind, f"height of the {word}", high, work, (_at(names, Z, high),), swells=True, made=ours)
+    yield _size(kind, f"height of the {word}", high, work=work, moves=(_at(names, Z, high),), swells=True, made=ours)
     for title, axis, of in (("sides", X, sides), ("ends", Y, ends)):
         low, far = _ends(walls, axis)
         moves = (
@@ -75,19 +75,24 @@ def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]
             *_spread(_SCREEN, axis, low + wood + screen, far - wood - screen),
         )
         name = f"length of the {word}'s {title}"
-        yield _size(kind, name, of[0].part.length, cut, moves, swells=False, made=ours)
-    thick = (*_thicker(names, walls, sides, ends, wood, screen), *_thicker(names, walls, ends, sides, wood, screen))
-    yield _size(kind, f"thickness of the {word}'s wood", wood, as_it_comes, thick, swells=True, made=ours)
+        yield _size(kind, name, of[0].part.length, work=cut, moves=moves, swells=False, made=ours)
+    thick = (
+        *_thicker(names, walls, sides, others=ends, wood=wood, screen=screen),
+        *_thicker(names, walls, ends, others=sides, wood=wood, screen=screen),
+    )
+    yield _size(kind, f"thickness of the {word}'s wood", wood, work=as_it_comes, moves=thick, swells=True, made=ours)
     yield from _mesh_height(kind, walls, names)
     for hollow in _hollows(walls, "upper entrance"):
         top = hollow[1]
-        opening = Move(frozenset(end_names), Z, top, top, ONE, frozenset({"upper entrance"}))
-        yield _size(kind, "upper edge of the entrance in the rim", top, cut, (opening,), swells=True, made=ours)
+        opening = Move(frozenset(end_names), Z, top, high=top, share=ONE, cuts=frozenset({"upper entrance"}))
+        yield _size(
+            kind, "upper edge of the entrance in the rim", top, work=cut, moves=(opening,), swells=True, made=ours
+        )
 
 
 def _mesh_height(kind: TierKind, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[Dimension]:
     """Where the mesh lies: against the upper face of its rabbet, or on the wood below its groove."""
-    on_mesh = Move(frozenset(_ON_MESH), Z, None, None, ONE)
+    on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
         ("mesh rabbet", "height of the mesh rabbet", 1),
         ("mesh groove", "wood below the mesh groove", 0),
@@ -96,9 +101,11 @@ def _mesh_height(kind: TierKind, walls: Iterable[Placed], names: tuple[str, ...]
         if hollows:
             low, high = hollows[0]
             faces = (high,) if end else (low, high)
-            moves = tuple(Move(frozenset(names), Z, face, face, ONE, frozenset({name})) for face in faces)
+            moves = tuple(
+                Move(frozenset(names), Z, face, high=face, share=ONE, cuts=frozenset({name})) for face in faces
+            )
             at = hollows[0][end]
-            yield _size(kind, title, at, Work.RABBET, (*moves, on_mesh), swells=True)
+            yield _size(kind, title, at, work=Work.RABBET, moves=(*moves, on_mesh), swells=True)
 
 
 def _hollows(walls: Iterable[Placed], name: str) -> list[tuple[Length, Length]]:
@@ -118,19 +125,20 @@ def _ends(parts: Iterable[Placed], axis: int) -> tuple[Length, Length]:
 
 def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
     """The faces at one place."""
-    return Move(frozenset(parts), axis, at, at, ONE)
+    return Move(frozenset(parts), axis, at, high=at, share=ONE)
 
 
 def _spread(parts: tuple[str, ...], axis: int, low: Length, high: Length) -> tuple[Move, ...]:
     """Faces up to `low` and from `high` on, away from each other by half each; one between stays."""
     names = frozenset(parts)
-    return Move(names, axis, None, low, -HALF), Move(names, axis, high, None, HALF)
+    return Move(names, axis, None, high=low, share=-HALF), Move(names, axis, high, high=None, share=HALF)
 
 
 def _thicker(
     names: tuple[str, ...],
     walls: tuple[Placed, ...],
     these: tuple[Placed, ...],
+    *,
     others: tuple[Placed, ...],
     wood: Length,
     screen: Length,
@@ -145,9 +153,9 @@ def _thicker(
     found = []
     for sign, edge, inner in ((-1, low, low + wood), (1, high, high - wood)):
         if stop:
-            found.append(Move(frozenset(names), axis, edge, edge, ONE * sign))
+            found.append(Move(frozenset(names), axis, edge, high=edge, share=ONE * sign))
         else:
-            found.append(Move(frozenset((*names, *_INSIDE)), axis, inner, inner, -ONE * sign))
+            found.append(Move(frozenset((*names, *_INSIDE)), axis, inner, high=inner, share=-ONE * sign))
             ends = sorted((inner, inner - screen * sign))
-            found.append(Move(frozenset(_SCREEN), axis, ends[0], ends[1], -ONE * sign))
+            found.append(Move(frozenset(_SCREEN), axis, ends[0], high=ends[1], share=-ONE * sign))
     return tuple(found)
