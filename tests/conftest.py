@@ -1,22 +1,43 @@
-"""Fixtures that many rooms share, and the count of the kinds of expected value."""
+"""Fixtures that many rooms share, the kinds of expected value counted, and processor time watched."""
 
 import os
+import shutil
+import tempfile
 from collections import Counter
+from collections.abc import Generator
 from pathlib import Path
 
 import pytest
+from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
+from tests.nightly import IS_NIGHT, tries
+from tests.once import SHARED
 from tests.shop_folder import Shop
 
 # The same examples each time, and no test timed: HYPOTHESIS_PROFILE=other looks at new ones.
-settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("same", derandomize=True, deadline=None, max_examples=tries(100))
 settings.register_profile("other", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 KINDS = ("outside", "invariant", "golden")
+MOST_SECONDS = 5.0  # of processor that a test may take without the mark slow
 _kinds: Counter[str] = Counter()
+_too_slow: dict[str, float] = {}
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """The folder that all processes of a run share: made by the first, before it starts the others."""
+    if not hasattr(config, "workerinput"):
+        os.environ[SHARED] = tempfile.mkdtemp(prefix="woodshop-tests-")
+        config.add_cleanup(lambda: shutil.rmtree(os.environ[SHARED], ignore_errors=True))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collect_file(file_path: Path) -> Generator[None, list[pytest.Collector], list[pytest.Collector]]:
+    """Doctests are looked for in the package, and not a second time in its tests."""
+    return [each for each in (yield) if not isinstance(each, DoctestModule)]
 
 
 @pytest.fixture(scope="session")
@@ -38,14 +59,41 @@ def in_checkout(monkeypatch: pytest.MonkeyPatch) -> Path:
     return CHECKOUT
 
 
+def _processor() -> float:
+    """Seconds of processor of this process and of those it started that have ended."""
+    spent = os.times()
+    return spent.user + spent.system + spent.children_user + spent.children_system
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item: pytest.Item) -> Generator[None, object, object]:
+    before = _processor()
+    try:
+        return (yield)
+    finally:
+        item.user_properties.append(("processor", _processor() - before))
+
+
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     """Counted from the reports, which reach the one who prints them also when several processes run the tests."""
     if report.when == "call":
         for kind in KINDS:
             if kind in report.keywords:
                 _kinds[kind] += 1
+        seconds = dict(report.user_properties).get("processor", 0)
+        if isinstance(seconds, float) and seconds > MOST_SECONDS and "slow" not in report.keywords:
+            _too_slow[report.nodeid] = seconds
 
 
-def pytest_terminal_summary(terminalreporter: object) -> None:
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     line = ", ".join(f"{_kinds[kind]} {kind}" for kind in KINDS)
-    terminalreporter.write_line(f"kinds of expected value: {line}")  # type: ignore[attr-defined]
+    terminalreporter.write_line(f"kinds of expected value: {line}")
+    for name, seconds in sorted(_too_slow.items(), key=lambda each: -each[1]):
+        terminalreporter.write_line(f"over {MOST_SECONDS:.0f} s of processor, not marked slow: {seconds:.1f} s, {name}")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Only the night's run that asks for it fails by time: any other may share its machine."""
+    if os.environ.get("WOODSHOP_SLOW_FAILS") == "1" and not IS_NIGHT and _too_slow:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED

@@ -7,6 +7,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+
+from woodshop.cli import main
 
 ROOT = Path(__file__).resolve().parents[1]
 ANSWERS = ["--frames", "10", "--count", "6", "--gap", "1/4"]
@@ -112,10 +115,11 @@ def test_text_that_is_half_a_character_is_one_message(tmp_path: Path) -> None:
     ],
     ids=" ".join,
 )
+@pytest.mark.usefixtures("in_checkout")
 def test_a_place_that_cannot_be_is_refused_before_any_work(command: list[str]) -> None:
     before = {path: path.stat().st_mtime_ns for path in (ROOT / "designs").iterdir()}
-    done = _run(command, stdout=subprocess.PIPE, stdin=subprocess.DEVNULL)
-    assert done.returncode == 3
+    done = CliRunner().invoke(main, command)
+    assert done.exit_code == 3
     assert done.stderr.startswith("error: ")
     assert len(done.stderr.splitlines()) == 1  # nothing was worked out before
     assert {path: path.stat().st_mtime_ns for path in (ROOT / "designs").iterdir()} == before

@@ -5,20 +5,16 @@ import random
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
 
 from tests.cutting.judge import judge, spoil
-from woodshop.checks.check_batch import check_batch
+from tests.once import planned
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.plan import Plan
-from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.findings import Severity
-from woodshop.plan.plan_batch import batch_to_json, plan_batch
+from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
 from woodshop.shape.part import Role, counted
@@ -26,12 +22,9 @@ from woodshop.units.lengths import Length, inch
 
 
 @pytest.fixture(scope="module")
-def hobby(designs: Path) -> PlannedBatch:
+def hobby() -> PlannedBatch:
     """The hobby batch as planned."""
-    design = read_design(designs / "hobby-batch.toml")
-    batch = settle(design, read_yards(design.yards))
-    units, report = check_batch(batch)
-    return plan_batch(batch, units, report)
+    return planned("hobby-batch", "default")
 
 
 def test_it_is_clean(hobby: PlannedBatch) -> None:

@@ -117,7 +117,7 @@ def run(names: list[str], *, smoke: bool = False) -> Iterator[str]:
 
 def run_seeds() -> Iterator[str]:
     """The nine hobby jobs, the solver's seeds shifted twice."""
-    from woodshop.cutting.planner.plan_job import integer
+    from woodshop.cutting.planner import integer
 
     usual = integer.EFFORTS["default"]
     for shift in (0, 100, 200):

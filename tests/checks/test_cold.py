@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.measured.cold_tops import Top, cold_tops, top_of, what_if
 from woodshop.checks.rules.air import OUT
@@ -154,7 +155,7 @@ def test_more_shavings_as_made_never_lower_the_underside(shop: Any, quilt: str, 
 
 @pytest.mark.invariant
 @given(st.floats(-35, 9), st.floats(0.25, 1), st.integers(1, 200), st.integers(0, 200), st.booleans())
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(max_examples=tries(60), suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 def test_more_shavings_never_lower_the_underside(
     shop: Any, outside: float, humidity: float, depth: int, more: int, is_open: bool
 ) -> None:

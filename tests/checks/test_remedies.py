@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import IS_NIGHT, tries
 from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.units.lengths import read_length
@@ -249,8 +250,10 @@ CASES: dict[str, dict[str, Any]] = {
 
 
 @pytest.mark.invariant
-@pytest.mark.parametrize("unit", ["in", "mm"])
-@pytest.mark.parametrize("code", CASES)
+@pytest.mark.parametrize(
+    ("code", "unit"),
+    [(code, unit) for n, code in enumerate(CASES) for unit in (("in", "mm") if IS_NIGHT else (("in", "mm")[n % 2],))],
+)
 def test_each_finding_with_a_remedy_is_mended_by_it_in_both_units(shop: Any, code: str, unit: str) -> None:
     design = CASES[code] if unit == "in" else metric(CASES[code])
     before = found_in(shop, design)
@@ -282,7 +285,8 @@ def every_remedy_mends(shop: Any, design: dict[str, Any]) -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@pytest.mark.slow("one remedy after another, each with checks of a whole design")
+@settings(max_examples=tries(30), deadline=None, suppress_health_check=list(HealthCheck))
 @given(design=designs())
 @example(design=THICK_STRIPS_UNDER_A_GROOVE)
 def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: dict[str, Any]) -> None:
@@ -290,7 +294,8 @@ def test_every_remedy_mends_its_finding_and_makes_none_worse(shop: Any, design: 
 
 
 @pytest.mark.invariant
-@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+@pytest.mark.slow("one remedy after another, each with checks of a whole design")
+@settings(max_examples=tries(20), deadline=None, suppress_health_check=list(HealthCheck))
 @given(design=designs())
 @example(design=THICK_STRIPS_UNDER_A_GROOVE)
 def test_every_remedy_mends_its_finding_in_millimetres(shop: Any, design: dict[str, Any]) -> None:

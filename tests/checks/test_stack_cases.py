@@ -15,6 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.hive.shifted import with_part
+from tests.nightly import tries
 from woodshop.checks.check_hardware import check_hives
 from woodshop.cli import main
 from woodshop.design.hive_stacks import stacks_of
@@ -287,7 +288,7 @@ def keyed(stack: Stack) -> dict[tuple[str, str, tuple[str, str]], Gap]:
 
 @pytest.mark.invariant
 @pytest.mark.filterwarnings("ignore:Generating overly large repr")  # of the hives that stand
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(30), deadline=None, suppress_health_check=list(HealthCheck))
 @given(name=st.sampled_from(sorted(STANDING)), pick=st.integers(0, 10_000), axis=st.integers(0, 2))
 def test_a_part_of_any_hive_that_is_shifted_moves_its_own_gaps_by_an_eighth(
     standing: dict[str, Stack], name: str, pick: int, axis: int
@@ -383,7 +384,7 @@ def by_arithmetic(size: dict[str, Any]) -> dict[str, set[Fraction]]:
 
 
 @pytest.mark.invariant
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(25), deadline=None, suppress_health_check=list(HealthCheck))
 @given(size=boxes())
 def test_what_is_measured_is_what_arithmetic_has_on_any_box_strip_and_mesh(shop: Any, size: dict[str, Any]) -> None:
     found: dict[str, set[Fraction]] = {}
@@ -395,7 +396,7 @@ def test_what_is_measured_is_what_arithmetic_has_on_any_box_strip_and_mesh(shop:
 
 
 @pytest.mark.invariant
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(12), deadline=None, suppress_health_check=list(HealthCheck))
 @given(size=boxes(), thinner=sixteenths(1, 8))
 def test_thinner_strips_raise_no_gap_but_their_own_to_the_mesh(shop: Any, size: dict[str, Any], thinner: int) -> None:
     thick = keyed(stack_of(shop, given_as(size)))
@@ -406,7 +407,7 @@ def test_thinner_strips_raise_no_gap_but_their_own_to_the_mesh(shop: Any, size: 
 
 
 @pytest.mark.invariant
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(12), deadline=None, suppress_health_check=list(HealthCheck))
 @given(size=boxes())
 def test_a_design_in_millimetres_has_the_gaps_of_the_same_one_in_inches(shop: Any, size: dict[str, Any]) -> None:
     inches, metric = (stack_of(shop, given_as(size, unit)) for unit in ("in", "mm"))

@@ -11,6 +11,7 @@ import pytest
 from tests.cutting.brute_force import dearest
 from tests.cutting.judge import claims_stand, judge, misclaim, spoil
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, planned, small_job
+from tests.nightly import spread
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.cutting.model.job import job_digest, read_job
@@ -19,6 +20,8 @@ from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import InputError
 
 HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
+
+SEEDS = spread(range(100), 25)
 
 
 def verified(made: Plan) -> bool:
@@ -46,11 +49,11 @@ def worth_by_trying(job: dict[str, Any]) -> Callable[[str, dict[str, int]], int]
 
 @pytest.mark.invariant
 @pytest.mark.parametrize("kind", [*KINDS, LEFT_OUT])
-def test_verify_and_judge_agree_on_more_than_5000_spoilt_plans(kind: str) -> None:
-    """At least 720 of each of seven kinds: one thing of the layouts or of the money changed, to the bad or not."""
+def test_verify_and_judge_agree_on_spoilt_plans(kind: str) -> None:
+    """Of each of seven kinds, at night 720: one thing of the layouts or of the money changed, to the bad or not."""
     rng = random.Random(kind)
     sound = spoilt = 0
-    for seed in range(100):
+    for seed in SEEDS:
         made = planned(kind, seed)
         if made is None:
             continue
@@ -66,9 +69,9 @@ def test_verify_and_judge_agree_on_more_than_5000_spoilt_plans(kind: str) -> Non
             assert verified(bad) == is_sound, (seed, bad)
             sound += is_sound
             spoilt += not is_sound
-    assert sound + spoilt >= 720
-    assert spoilt > 450
-    assert sound > 120
+    assert sound + spoilt >= 6 * len(SEEDS)
+    assert spoilt > 4 * len(SEEDS)
+    assert sound > len(SEEDS)
 
 
 @pytest.mark.invariant
@@ -81,7 +84,7 @@ def test_no_changed_claim_is_believed_that_the_judge_does_not_believe(kind: str)
     """
     rng = random.Random(f"claims {kind}")
     believed = refused = needlessly = 0
-    for seed in range(100):
+    for seed in SEEDS:
         made = planned(kind, seed)
         if made is None:
             continue
@@ -97,10 +100,10 @@ def test_no_changed_claim_is_believed_that_the_judge_does_not_believe(kind: str)
             else:
                 refused += not is_true
                 needlessly += is_true
-    assert believed + refused + needlessly > 130
-    assert believed > 30
-    assert refused > 60
-    assert needlessly < 16
+    assert believed + refused + needlessly > len(SEEDS)
+    assert believed > len(SEEDS) / 4
+    assert refused > len(SEEDS) / 2
+    assert needlessly < len(SEEDS) / 6
 
 
 @pytest.mark.invariant

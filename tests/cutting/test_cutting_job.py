@@ -15,8 +15,8 @@ from woodshop.errors import InputError
 
 ROOT = Path(__file__).resolve().parents[2]
 HOBBY = ROOT / "tests" / "data" / "cutting" / "hobby"
-JOB_SCHEMA = json.loads((ROOT / "woodshop" / "cutting" / "job.schema.json").read_text(encoding="utf-8"))
-PLAN_SCHEMA = json.loads((ROOT / "woodshop" / "cutting" / "plan.schema.json").read_text(encoding="utf-8"))
+JOB_SCHEMA = json.loads((ROOT / "woodshop" / "cutting" / "model" / "job.schema.json").read_text(encoding="utf-8"))
+PLAN_SCHEMA = json.loads((ROOT / "woodshop" / "cutting" / "model" / "plan.schema.json").read_text(encoding="utf-8"))
 REGISTRY = Registry().with_resource("urn:woodshop:job:1", Resource.from_contents(JOB_SCHEMA))
 
 GOOD = {

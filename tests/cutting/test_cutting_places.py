@@ -9,6 +9,7 @@ import pytest
 from tests.bench.hobby_batches import hobby_batch
 from tests.cutting.middling_jobs import in_three_stages, planned_sheets
 from tests.cutting.placing_reader import places_by_cuts, places_in_layout
+from tests.nightly import IS_NIGHT, spread
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.replay import check_sequence
 from woodshop.cutting.layouts.fewer_layouts import improve_setups
@@ -34,15 +35,16 @@ def assert_one_truth(made: Plan) -> int:
 
 @pytest.mark.invariant
 def test_random_sheets_lie_where_their_cuts_put_them() -> None:
-    """100 jobs in two and three stages, from either side, with and without narrow strips, bad stretches, trims."""
-    plans = [made for seed in range(130) if (made := planned_sheets(seed)) is not None][:100]
-    assert len(plans) == 100
-    assert sum(map(assert_one_truth, plans)) > 150
+    """100 at night: in two and three stages, from either side, with and without narrow strips, bad stretches, trims."""
+    seeds = spread(range(130), 32)
+    plans = [made for seed in seeds if (made := planned_sheets(seed)) is not None][:100]
+    assert len(plans) >= 3 * len(seeds) / 4
+    assert sum(map(assert_one_truth, plans)) > len(seeds)
 
 
 @pytest.mark.invariant
 def test_hobby_jobs_lie_where_their_cuts_put_them_also_with_fewer_layouts() -> None:
-    for seed in (0, 21):
+    for seed in (21, 0) if IS_NIGHT else (21,):
         made = plan(read_job({**hobby_batch(seed), "rules": {**RULES, "longest_rip": 6144}}), effort="quick")
         assert_one_truth(made)
         assert_one_truth(improve_setups(made, effort="quick").plan)

@@ -6,9 +6,9 @@ import pytest
 
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.planner import plan_job as planner
 from woodshop.cutting.planner.integer import Answer
 from woodshop.cutting.planner.plan_job import plan
-from woodshop.cutting.planner.plan_job import plan_job as planner
 
 
 def rims(count: int, stages: int, first: str) -> Job:

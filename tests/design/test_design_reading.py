@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.design_file import read_design
 from woodshop.design.settle.settle import settle
@@ -282,7 +283,7 @@ def test_any_text_is_a_design_or_an_input_error(shop: Any, text: str) -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=tries(250), deadline=None)
 @given(
     keys(TOP[:7], {"batch": "b", "unit": "in", "yard": "yard.toml"}),
     keys(HIVE_KEYS, {"frames": 10, "count": 3}),
@@ -297,7 +298,7 @@ def test_junk_values_under_known_keys_are_refused_or_settled(
 
 
 @pytest.mark.invariant
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=tries(100), deadline=None)
 @given(st.dictionaries(st.sampled_from(TOP) | st.text(max_size=6), VALUES, max_size=6))
 def test_junk_tables_are_refused(shop: Any, junk: dict[str, Any]) -> None:
     only_input_errors(shop, table('format = "woodshop-design/1"', {k: v for k, v in junk.items() if k != "format"}))

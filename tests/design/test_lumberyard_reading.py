@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.errors import InputError
 from woodshop.units.lengths import Money, inch
 
@@ -158,7 +159,7 @@ RAW = st.sampled_from(
 
 
 @pytest.mark.invariant
-@settings(max_examples=200)
+@settings(max_examples=tries(200))
 @given(st.lists(st.tuples(st.sampled_from(list(KEYS)), st.integers(0, 6), RAW), max_size=4))
 def test_junk_values_under_known_keys_are_refused_or_read(shop: Any, junk: list[tuple[str, int, str]]) -> None:
     text = YARD

@@ -12,6 +12,7 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import Design, read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
@@ -128,7 +129,7 @@ LINES = st.lists(
 
 
 @pytest.mark.invariant
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=tries(40), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(LINES)
 def test_toml_csv_and_workbook_give_the_same_design(shop: Shop, drawn: list[Line]) -> None:
     lines = [{"order": f"A-{n}"} | line for n, line in enumerate(drawn)]
@@ -145,7 +146,7 @@ def test_toml_csv_and_workbook_give_the_same_design(shop: Shop, drawn: list[Line
 
 
 @pytest.mark.invariant
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=tries(40), deadline=None)
 @given(LINES)
 def test_just_what_was_ordered_is_made(shop: Shop, drawn: list[Line]) -> None:
     """Counted from the order lines by hand: each item of each line, for its customer and box."""
@@ -226,7 +227,7 @@ def test_another_order_form_day_or_customer_is_another_group(shop: Shop) -> None
 
 
 @pytest.mark.invariant
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=tries(200), deadline=None)
 @given(
     st.lists(
         st.tuples(

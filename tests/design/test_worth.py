@@ -5,13 +5,17 @@ from typing import Any
 
 import pytest
 
+from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
+from woodshop.design.batch import Batch
+from woodshop.design.make_units import make_units
 from woodshop.design.settings.worth import wishes_for
 from woodshop.documents.packet.bounds import bound_blocks, standing_of
 from woodshop.documents.packet.front import standing
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
 from woodshop.errors import InputError
-from woodshop.plan.plan_batch import batch_to_json, plan_batch
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.plan_batch import batch_to_json, plan_batch, refuse_worth
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import read_material
 from woodshop.units.lengths import inch
@@ -71,22 +75,30 @@ def test_offcuts_dearer_than_their_board_are_refused_with_the_most_that_will_do(
     mosts = [int(problem.wanted.split("$")[1].split(":")[0].replace(".", "")) for problem in caught.value.problems]
     most = min(mosts)
     assert most > 0
-    assert planned(f'offcut = "{Money(most)}"').plans
     with pytest.raises(InputError):
         planned(f'offcut = "{Money(most + 1)}"')
+    batch = settled(shop, f'offcut = "{Money(most)}"')
+    refuse_worth(parts_needed(batch, make_units(batch)), batch.worth)
+    assert not IS_NIGHT or planned(f'offcut = "{Money(most)}"').plans
 
 
-def test_nothing_worth_anything_is_no_wish(planned: Any) -> None:
-    assert planned('layout = "0"').batch.worth is None
-    assert planned('layout = "0"').plans == planned("").plans
+def test_nothing_worth_anything_is_no_wish(shop: Any) -> None:
+    assert settled(shop, 'layout = "0"') == shop.batch()
+    assert shop.batch().worth is None
 
 
-def test_the_least_offcut_is_the_saws_unless_given(planned: Any) -> None:
-    batch = planned('offcut = "0.10"').batch
+def settled(shop: Any, lines: str) -> Batch:
+    batch: Batch = shop.batch(shop.design_text + f"[worth]\n{lines}\n")
+    return batch
+
+
+def test_the_least_offcut_is_the_saws_unless_given(shop: Any) -> None:
+    batch = settled(shop, 'offcut = "0.10"')
+    assert batch.worth is not None
     assert (batch.worth.least_length, batch.worth.least_width) == (batch.saw.shortest_offcut, inch("1 1/2"))
     listed = {(default.where, default.name) for default in batch.defaults}
     assert {("worth", "least_length"), ("worth", "least_width")} <= listed
-    assert not any(default.where == "worth" for default in planned(WORK).batch.defaults)
+    assert not any(default.where == "worth" for default in settled(shop, WORK).defaults)
 
 
 def test_only_what_is_sawn_is_weighed(planned: Any) -> None:
@@ -102,10 +114,10 @@ def test_only_what_is_sawn_is_weighed(planned: Any) -> None:
         assert (each.setups.weighed is not None) == each.job.material.is_sawn
 
 
-def test_lengths_of_an_offcut_are_rounded_up_to_the_grid(planned: Any) -> None:
+def test_lengths_of_an_offcut_are_rounded_up_to_the_grid(planned: Any, shop: Any) -> None:
     """A third of an inch on a grid of 1/64 in: 21 1/3 parts, so 22."""
     each = planned("").plans[0]
-    worth = replace(planned('offcut = "0.10"').batch.worth, least_length=inch("16 1/3"))
+    worth = replace(settled(shop, 'offcut = "0.10"').worth, least_length=inch("16 1/3"))
     wishes = wishes_for(worth, each.job.material, each.job.grid, each.job.job)
     assert wishes is not None
     assert (wishes.least_length, wishes.least_width) == (16 * 64 + 22, 96)

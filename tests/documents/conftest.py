@@ -1,20 +1,18 @@
 """Batches that are checked and counted, with no cutting plan: what full-size sheets and labels are made from."""
 
 import io
-import shutil
 from collections.abc import Callable, Sequence
 from itertools import combinations
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 import pdfplumber
 import pytest
 
-from woodshop.cli.checking import checked
+from tests.once import uncut, written
 from woodshop.drawing.pages.plates import Plate
 from woodshop.drawing.values.paper import Word
-from woodshop.plan.parts_needed import parts_needed
-from woodshop.plan.values import MaterialPlan, PlannedBatch
+from woodshop.plan.values import PlannedBatch
 
 SIX_MM = 6 / 25.4 * 72
 METRIC = """format = "woodshop-design/1"
@@ -40,26 +38,12 @@ item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "mouse g
 DESIGNS = ("hobby-batch", "production-run", "metric")
 
 
-def uncut(path: Path) -> PlannedBatch:
-    """The design's batch with every part needed, and no plan: nothing here looks at one."""
-    batch, units, report = checked(path)
-    jobs = parts_needed(batch, units)
-    plans = tuple(MaterialPlan(job, cast(Any, None)) for job in jobs)
-    return PlannedBatch(batch=batch, units=units, plans=plans, purchases=(), unpriced=(), costs=(), report=report)
-
-
 @pytest.fixture(scope="session")
-def uncut_text(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Callable[[str], PlannedBatch]:
+def uncut_text(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], PlannedBatch]:
     """A function from a design file's text to its batch, the demo yards beside it."""
 
-    def read(text: str) -> PlannedBatch:
-        folder = tmp_path_factory.mktemp("design")
-        for yard in designs.glob("*-yard.toml"):
-            shutil.copy(yard, folder)
-        (folder / "design.toml").write_text(text, encoding="utf-8")
-        return uncut(folder / "design.toml")
-
-    return read
+    folder = tmp_path_factory.mktemp("design")
+    return lambda text: uncut(written(text, folder))
 
 
 @pytest.fixture(scope="session")

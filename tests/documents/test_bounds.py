@@ -3,29 +3,21 @@
 import re
 from dataclasses import replace
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 
-from woodshop.checks.check_batch import check_batch
-from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.settle.settle import settle
+from tests.once import planned
 from woodshop.documents.packet.bounds import bound_blocks, standing_blocks, standing_of
 from woodshop.documents.packet.front import buy_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.drawing.values.model import Block, Bullets, Heading, KeepTogether, Paragraph, Table
-from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
 
 @pytest.fixture(scope="module")
-def hobby(designs: Path) -> PlannedBatch:
+def hobby() -> PlannedBatch:
     """The hobby batch as planned, quickly."""
-    design = read_design(designs / "hobby-batch.toml")
-    batch = settle(design, read_yards(design.yards))
-    units, report = check_batch(batch)
-    return plan_batch(batch, units, report, effort="quick")
+    return planned("hobby-batch")
 
 
 def flat(blocks: list[Block]) -> list[Block]:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.documents.conftest import uncut
+from tests.once import uncut
 from woodshop.checks.rules.prices import check_prices
 from woodshop.design.design_file import read_design
 from woodshop.design.due import due_dates

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.cli.checking import checked
 from woodshop.design.design_file import read_design
 from woodshop.design.settings.labels import LabelSettings
@@ -211,7 +212,7 @@ def test_a_grid_that_does_not_fit_the_paper_is_refused(tmp_path: Path, keys: str
 
 
 @pytest.mark.invariant
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=tries(80))
 @given(st.lists(st.text(max_size=70), min_size=1, max_size=5), st.integers(20, 300), st.integers(8, 200))
 def test_set_text_fits_or_says_no(texts: list[str], wide: int, high: int) -> None:
     """Whatever is set stays in its room, in 8 points or more, with every printable letter of it."""

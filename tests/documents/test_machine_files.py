@@ -14,7 +14,6 @@ from itertools import pairwise, product
 from typing import Any, get_args
 
 import ezdxf
-import pyogrio
 import pytest
 import shapely
 import shapely.affinity
@@ -22,7 +21,8 @@ from ezdxf.document import Drawing as Dxf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.drawing.pairwise import CASES, batch_of
+from tests.drawing.pairwise import CASES, SOME_CASES, batch_of
+from tests.nightly import IS_NIGHT, spread, tries
 from woodshop.cutting.planner.plan_job import plan
 from woodshop.documents.fullsize.machine import FOLDERS, machine_files
 from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
@@ -78,7 +78,11 @@ def _designs() -> Iterator[str]:
 @pytest.fixture(scope="module")
 def made(uncut_text: Callable[[str], PlannedBatch], batches: dict[str, PlannedBatch]) -> tuple[Part, ...]:
     """Every different part that a machine may cut: the demo batches, the sampled designs, every item by two choices."""
-    planned = [*batches.values(), *(uncut_text(text) for text in _designs()), *(batch_of(case) for case in CASES)]
+    planned = [
+        *batches.values(),
+        *(uncut_text(text) for text in spread(list(_designs()), 7)),
+        *(batch_of(case) for case in (CASES if IS_NIGHT else SOME_CASES)),
+    ]
     names = {line.item.name for batch in planned for line in batch.batch.lines}
     assert names == {item.name for item in items()}
     parts = {replace(need.part, name="", notes=()): need.part for each in planned for need in needs_of(each)}
@@ -409,7 +413,7 @@ def _any_part(draw: st.DrawFn) -> Part:
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=tries(60), deadline=None, derandomize=True)
 @given(_any_part())
 def test_any_block_with_cuts_is_cut_as_it_is(part: Part) -> None:
     """Unless nothing of it is left."""
@@ -423,6 +427,8 @@ def test_any_block_with_cuts_is_cut_as_it_is(part: Part) -> None:
 @pytest.mark.parametrize("release", ["R2010", "R12"])
 def test_a_second_reader_finds_the_same(made: tuple[Part, ...], release: str) -> None:
     """GDAL's driver: as many shapes on each layer, all closed, of the same area (circles within its own chords)."""
+    import pyogrio
+
     for part in (*made, *ODD.values()):
         faces = worked_faces(part)
         for face in faces:

@@ -5,33 +5,26 @@ import random
 from collections import Counter
 from copy import deepcopy
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from woodshop.checks.check_batch import check_batch
+from tests.once import planned
 from woodshop.cutting.order.job_sequence import STOP, JobSequence, job_sequence
-from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.cutting import at_mark
 from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
 from woodshop.documents.packet.saw_order import order_rows, saw_order_blocks
 from woodshop.drawing.values.model import Block, Heading, KeepTogether, Paragraph, Table
-from woodshop.plan.plan_batch import batch_to_json, plan_batch
+from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
 from woodshop.units.lengths import inch, millimetre
 
 
 @pytest.fixture(scope="module")
-def hobby(designs: Path) -> PlannedBatch:
+def hobby() -> PlannedBatch:
     """The hobby batch as planned, quickly."""
-    design = read_design(designs / "hobby-batch.toml")
-    batch = settle(design, read_yards(design.yards))
-    units, report = check_batch(batch)
-    return plan_batch(batch, units, report, effort="quick")
+    return planned("hobby-batch")
 
 
 def by_material(planned: PlannedBatch) -> dict[str, tuple[list[NumberedLayout], JobSequence]]:

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.documents.fullsize.story_stick import Stop, _joints, stops, story_stick_pdf, story_stick_plates, strips
 from woodshop.drawing.pages.plates import Plate, points
 from woodshop.drawing.values.paper import Stroke, Word
@@ -91,7 +92,7 @@ SIXTEENTHS = st.lists(st.integers(2, 700), min_size=1, max_size=40, unique=True)
 
 
 @pytest.mark.invariant
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=tries(60))
 @given(SIXTEENTHS, st.integers(1, 9))
 def test_marks_however_near_are_staggered(lengths: list[int], kinds: int) -> None:
     """Each label on its own paper, off every tick; none left out; None where they need more sticks."""

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.documents.fullsize.template_views import stretches
 from woodshop.documents.fullsize.templates import template_plates, templates, templates_pdf
 from woodshop.drawing.pages.plates import Plate
@@ -206,7 +207,7 @@ LENGTHS = st.integers(1, 4000).map(lambda n: millimetre(n) / 4)
 
 
 @pytest.mark.invariant
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=tries(40))
 @given(wide=LENGTHS, high=LENGTHS, most=st.integers(60, 400), holes=st.lists(LENGTHS, max_size=6))
 def test_tiles_cover_the_whole_fit_the_sheet_and_meet_at_their_joints(
     wide: Length, high: Length, most: int, holes: list[Length]
@@ -238,7 +239,7 @@ def test_tiles_cover_the_whole_fit_the_sheet_and_meet_at_their_joints(
 
 
 @pytest.mark.invariant
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=tries(40))
 @given(a=LENGTHS, b=LENGTHS, x=LENGTHS, y=LENGTHS)
 def test_a_window_keeps_just_what_lies_in_it(a: Length, b: Length, x: Length, y: Length) -> None:
     line = Line(((ZERO, ZERO), (a, b)))

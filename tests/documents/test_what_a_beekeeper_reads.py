@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.documents.conftest import uncut
+from tests.once import uncut
 from woodshop.design.design_file import read_design
 from woodshop.design.due import first_needed
 from woodshop.design.orders.reading import read_orders

@@ -5,37 +5,30 @@ import json
 from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
-from pathlib import Path
 
 import ezdxf
 import pytest
 
 from tests.cutting.placing_reader import places_by_cuts
-from woodshop.checks.check_batch import check_batch
+from tests.nightly import IS_NIGHT
+from tests.once import bought, planned
 from woodshop.cutting.checkers.replay import check_sequence
 from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.order.sequence import saw_cuts
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
-from woodshop.design.settle.settle import settle
 from woodshop.documents.fullsize.machine import FOLDERS, machine_files
 from woodshop.documents.packet.cutting import layout_drawing
 from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, numbered_layouts
 from woodshop.drawing.values.model import Fill, View
-from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
 
 Rect = tuple[str, Fraction, Fraction, Fraction, Fraction]
 """Mark, and x, y, length and width in inches."""
 
 
-@pytest.fixture(scope="module", params=["hobby-batch", "production-run"])
-def run(request: pytest.FixtureRequest, designs: Path) -> PlannedBatch:
-    """Both demo runs, planned quickly, each once."""
-    design = read_run(designs / f"{request.param}.toml")
-    batch = settle(design, read_yards(design.yards))
-    units, report = check_batch(batch)
-    return plan_batch(batch, units, report, effort="quick")
+@pytest.fixture(scope="module", params=["hobby-batch", "production-run" if IS_NIGHT else "order-run"])
+def run(request: pytest.FixtureRequest) -> PlannedBatch:
+    """Both demo runs, at a landing a smaller one for the larger, planned quickly, each once."""
+    return planned(request.param) if request.param != "order-run" else bought(request.param)
 
 
 def by_the_cut_list(layout: NumberedLayout) -> Counter[Rect]:

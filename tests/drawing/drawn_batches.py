@@ -16,6 +16,7 @@ from typing import Any, cast
 import pdfplumber
 from pypdf import PdfReader
 
+from tests.once import once, written
 from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
@@ -31,7 +32,6 @@ from woodshop.findings import Report
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
-DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 FRAMES = (10, 8, 5)
 JOINTS = ("butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint")
 MOUNTINGS = ("stapled under", "flush rabbet", "saw groove")
@@ -43,12 +43,12 @@ ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt 
 
 def planned(text: str) -> PlannedBatch:
     """A design's batch with every part needed, and no plan: no sheet drawn here looks at one."""
+    return once(f"drawn {text}", lambda: _planned(text))
+
+
+def _planned(text: str) -> PlannedBatch:
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "design.toml"
-        for yard in DESIGNS.glob("*-yard.toml"):
-            (path.parent / yard.name).write_bytes(yard.read_bytes())
-        path.write_text(text, encoding="utf-8")
-        design = read_design(path)
+        design = read_design(written(text, Path(folder)))
         batch = settle(design, read_yards(design.yards))
     units = tuple(Unit(line, line.item.make(line.setting, **dict(line.given))) for line in batch.lines)
     plans = tuple(MaterialPlan(job, cast(Any, None)) for job in parts_needed(batch, units))

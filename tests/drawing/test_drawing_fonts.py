@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.drawing.values import fonts
 from woodshop.drawing.values.paper import Word
 from woodshop.drawing.values.style import STYLE
@@ -52,7 +53,7 @@ def test_what_is_no_mark_on_a_tape_is_not_built(text: str) -> None:
     assert len(fonts.runs(text, STYLE.body)) == 1
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=tries(150), deadline=None, derandomize=True)
 @given(st.text(max_size=200), st.floats(30, 500), st.sampled_from([9.0, 11.5, 14.0]))
 def test_wrapped_lines_fit_and_lose_nothing(text: str, room: float, size: float) -> None:
     """Whatever the text, each line fits the room and all characters are there in order."""

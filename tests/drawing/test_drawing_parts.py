@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.drawing.arranging.arrange import LaidView, fitted, placed_views
 from woodshop.drawing.values.model import Drawing, Kind, Line
 from woodshop.drawing.values.paper import Box, Word, mark_box
@@ -119,7 +120,7 @@ def _random_parts(draw: st.DrawFn) -> Part:
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=tries(60), deadline=None, derandomize=True)
 @given(_random_parts(), st.sampled_from(FACES), st.sampled_from([Face.SHOW, Face.BACK]))
 def test_edges_stand_where_the_surface_steps_and_nowhere_else(part: Part, face: Face, front: Face) -> None:
     """Against a map of depths, unit by unit: an edge seen is a step in it, and every step has its edge."""

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.engineering.density import Packing, calibrate
 from woodshop.engineering.draws import draw, draw_together
 from woodshop.engineering.tolerance import Chain, Size, Spread, stack
@@ -57,7 +58,7 @@ def test_shares_of_variance_make_one_and_stand_in_order(given_: tuple[list[Size]
 
 
 @pytest.mark.invariant
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=tries(25), deadline=None)
 @given(stacks(), st.integers(1, 40_000), st.integers(0, 2**32))
 def test_same_seed_same_numbers(given_: tuple[list[Size], Chain], count: int, seed: int) -> None:
     """And draws of bounded sizes never leave the worst case."""
@@ -262,7 +263,7 @@ def test_the_sum_that_breaks_a_limit_is_ranked() -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=tries(25), deadline=None)
 @given(stacks(), st.integers(1, 20_000))
 def test_hives_with_any_gap_outside(given_: tuple[list[Size], Chain], count: int) -> None:
     """As many as one gap has where the others have none; and no fewer than any has, no more than all together."""

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.errors import InputError
 from woodshop.hive.variation.fewest_sizes import MOST_KINDS, RimSize, Standing, fewest_sizes
 from woodshop.units.lengths import Length, inch, millimetre
@@ -104,7 +105,7 @@ def stabbed(spans: list[tuple[int, int]]) -> int:
 
 
 @pytest.mark.invariant
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 @given(st.lists(st.integers(200, 232), min_size=1, max_size=9), st.integers(0, 4))
 def test_in_one_dimension_it_needs_as_many_as_cutting_along_the_line(
     sixteenths: list[int], thirty_seconds: int
@@ -115,7 +116,7 @@ def test_in_one_dimension_it_needs_as_many_as_cutting_along_the_line(
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=tries(60), deadline=None)
 @given(
     st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6), st.integers(1, 9)), min_size=1, max_size=5),
     st.integers(0, 2),

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.stacking.seating import cover_fit, notch_way, seats, vent_holes
 from woodshop.units.lengths import ZERO, inch
@@ -45,7 +46,7 @@ def test_every_box_of_a_usual_hive_bears_all_round(hive: Any, put: Any) -> None:
 
 @pytest.mark.invariant
 @given(st.integers(-24, 24), st.sampled_from(["16 1/4", "16"]))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=tries(20), deadline=None)
 def test_a_rim_off_by_less_than_a_wall_leaks_nowhere(hive: Any, box: Any, put: Any, wider: int, width: str) -> None:
     """In 32nds of an inch over both sides: 3/4 of wall on 3/4 of wall leaves at least 3/8 of bearing."""
     by = Fraction(wider, 32)

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.hive.passages.openings import CREATURES, Clear, Opening, verdicts_on
 from woodshop.reference.mesh import mesh
 from woodshop.units.lengths import Length, inch, millimetre
@@ -95,7 +96,7 @@ shapes = st.builds(lambda a, b, is_round: Clear(a, a if is_round else b, is_roun
 
 
 @pytest.mark.invariant
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=tries(200), deadline=None)
 @given(shapes, shapes)
 def test_what_passes_an_opening_passes_a_larger_one_and_what_is_held_is_held_by_a_smaller(a: Clear, b: Clear) -> None:
     if not a.goes_into(b):

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.design.lumberyard.lumberyard_file import Pack
 from woodshop.design.make_units import make_units
 from woodshop.plan.buying.buy_list import batch_mix, buy, recipe, sugar_needed
@@ -25,7 +26,7 @@ def pack(pieces: int, cents: int) -> Pack:
 
 
 @pytest.mark.invariant
-@settings(max_examples=200)
+@settings(max_examples=tries(200))
 @given(
     st.lists(st.tuples(st.integers(1, 12), st.integers(0, 40)), min_size=1, max_size=3),
     st.integers(1, 30),
@@ -57,7 +58,7 @@ def test_ninety_six_four_pound_bags() -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=tries(30), deadline=None)
 @given(st.integers(1, 60), st.integers(100_000, 10_000_000))
 def test_packs_far_smaller_than_the_amount_still_hold_it(pieces: int, amount: int) -> None:
     found = cheapest([pack(pieces, 10), pack(1, 9)], Fraction(amount))
@@ -137,7 +138,7 @@ BATCHES = st.tuples(
 
 
 @pytest.mark.invariant
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=tries(50), deadline=None)
 @given(BATCHES)
 def test_costs_of_all_units_add_up_to_what_is_bought(shop: Any, drawn: Any) -> None:
     groups, chosen, prices = drawn

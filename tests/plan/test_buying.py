@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.design_file import read_design
@@ -261,7 +262,7 @@ def test_free_delivery_is_reached_only_where_it_saves(tmp_path: Path) -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=tries(60), deadline=None)
 @given(
     st.lists(st.tuples(st.integers(1, 60), st.integers(1, 4)), min_size=1, max_size=3),
     st.integers(0, 300),
@@ -313,7 +314,7 @@ def test_what_does_not_fit_the_vehicle_is_not_bought(tmp_path: Path) -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 @given(
     st.lists(st.tuples(st.integers(1, 9), st.integers(0, 30), st.integers(1, 4)), min_size=1, max_size=3),
     st.integers(1, 40),
@@ -335,7 +336,7 @@ def test_packs_with_least_counts_against_all_ways(kinds: list[tuple[int, int, in
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=tries(60), deadline=None)
 @given(st.integers(1, 12), st.integers(1, 40), st.integers(1, 12), st.integers(1, 40), st.integers(500, 4000))
 def test_large_amounts_are_exact_too(a: int, cost_a: int, b: int, cost_b: int, amount: int) -> None:
     packs = [

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.planner.plan_job import plan
 from woodshop.design.make_units import make_units
@@ -65,7 +66,7 @@ def made(units: Any) -> Counter[Any]:
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=tries(60), deadline=None)
 @given(designs())
 def test_parts_are_conserved_and_marked_once(shop: Any, text: str) -> None:
     batch = shop.batch(text)
@@ -84,7 +85,7 @@ def test_parts_are_conserved_and_marked_once(shop: Any, text: str) -> None:
 
 
 @pytest.mark.invariant
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=tries(60), deadline=None)
 @given(designs(), st.booleans(), st.sampled_from(["1/16", "1/32", "1/8"]))
 def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool, mark: str) -> None:
     text += f'[saw]\nmark = "{mark} in"\n'

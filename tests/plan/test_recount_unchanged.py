@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tests.nightly import IS_NIGHT
 from tests.plan.test_recount import DESIGN
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
@@ -27,7 +28,7 @@ SMALL = {
     "spare pieces kept": DESIGN.replace('unit = "in"\n', 'unit = "in"\nsurplus = "spare"\n'),
     "by worth": DESIGN.replace("[[shed]]", '[worth]\nlayout = "1.00"\nsetting = "0.25"\noffcut = "0.20"\n[[shed]]', 1),
 }
-DEMOS = ("hobby-batch", "order-run", "two-yards")
+DEMOS = ("hobby-batch", "order-run", "two-yards") if IS_NIGHT else ("order-run",)
 
 
 @pytest.fixture(scope="module", params=[*SMALL, *DEMOS])

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tests.fuzz.corrupt_plans import plan_file, refused, run, sealed
+from tests.nightly import tries
 from woodshop.errors import InputError
 from woodshop.plan.verify import verify_file
 from woodshop.plan.verify_batch import digest_of
@@ -248,5 +249,5 @@ def test_a_digest_alone_that_is_wrong_or_missing_is_found() -> None:
 @pytest.mark.invariant
 def test_random_corruptions_are_refused_but_for_harmless_ones() -> None:
     """As many as CORRUPTIONS says; `python -m tests.fuzz.corrupt_plans COUNT` prints the harmless ones."""
-    wrong, _ = run(int(os.environ.get("CORRUPTIONS", "500")))
+    wrong, _ = run(int(os.environ.get("CORRUPTIONS", tries(500))))
     assert wrong == []

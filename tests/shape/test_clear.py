@@ -8,6 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from tests.shape.free_space import free_space
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.clear import ClearPatch, clear_classes
@@ -176,7 +177,7 @@ def test_a_round_hole_clears_the_square_drawn_in_it() -> None:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, 2 * SIDE - 1))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Box], axis: int, twice: int) -> None:
     solid = filled(boxes)
     found = clear_classes(scene(boxes), axis, Length(Fraction(twice, 2)), window=WINDOW, sizes=SIZES)
@@ -192,7 +193,7 @@ def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Box], axis:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, SIDE - 1), st.integers(1, 4))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=tries(100), deadline=None)
 def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Box], axis: int, at: int, size: int) -> None:
     """The library's offsets inwards and outwards by half a size, less a quarter so that what just fits stays."""
     lots = 20

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from tests.shape.probe import probe
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.measure import contact_area, gap, overlaps, part_volume, solid_boxes
@@ -250,7 +251,7 @@ def test_moving_a_part_moves_its_gap_by_as_much(below: Placed, above: Placed, by
 
 @pytest.mark.invariant
 @given(stood(), stood())
-@settings(max_examples=200)
+@settings(max_examples=tries(200))
 def test_contact_is_the_cells_that_stand_on_each_other(below: Placed, above: Placed) -> None:
     under, over = cells(below), cells(above)
     # a cell of one stands on a cell of the other where a top face and a bottom face coincide; inside faces

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from tests.shape.free_space import free_space
 from woodshop.errors import InputError
 from woodshop.reference.materials import EXISTING
@@ -97,7 +98,7 @@ def test_sizes_that_no_exact_grid_holds_are_refused_in_words() -> None:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, 2 * SIDE - 1))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 def test_a_plane_shows_just_the_cells_on_its_high_side(boxes: list[Box], axis: int, twice: int) -> None:
     at = Length(Fraction(twice, 2))
     solid = {tuple(c[i] for i in range(3) if i != axis) for c in filled(boxes) if c[axis] == twice // 2}

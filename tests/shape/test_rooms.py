@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.nightly import tries
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose
 from woodshop.shape.rooms import rooms
@@ -67,7 +68,7 @@ def pushed(boxes: list[Box], size: int) -> dict[Cell, int]:
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(1, 4))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=tries(150), deadline=None)
 def test_rooms_are_those_of_a_cube_pushed_step_by_step(boxes: list[Box], size: int) -> None:
     """Every unit cell of the window is asked for; the names of the rooms may differ, their number and joins not."""
     found = rooms(scene(boxes), WINDOW, millimetre(size))
@@ -86,7 +87,7 @@ def test_rooms_are_those_of_a_cube_pushed_step_by_step(boxes: list[Box], size: i
 
 @pytest.mark.invariant
 @given(blocks(), st.integers(1, 3), st.data())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=tries(100), deadline=None)
 def test_a_cube_reaches_what_it_can_be_pushed_to(boxes: list[Box], size: int, data: st.DataObject) -> None:
     pushes = pushed(boxes, size)
 

@@ -1,12 +1,14 @@
 """compare: what each case has otherwise, the same each time, and the same as the design changed by hand."""
 
 import json
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
+from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.design.design_file import read_design
@@ -42,7 +44,9 @@ def design(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "six-tens.toml"
 
 
-def paid(path: Path) -> Money:
+@cache
+def paid(path: Path, text: str) -> Money:
+    """What is paid for the design that is in the file now; `text` is that design's."""
     wanted = read_design(path)
     batch = settle(wanted, read_yards(wanted.yards))
     planned = plan_to_buy(batch, *check_batch(batch), effort="quick")
@@ -71,13 +75,13 @@ BY_HAND = [
 @pytest.mark.parametrize(("vary", "old", "new"), BY_HAND)
 def test_a_case_is_the_design_changed_by_hand(design: Path, vary: str, old: str, new: str) -> None:
     base, case = compare(design, read_varies((vary,)), "quick")
-    assert base.pays == paid(design)
+    assert base.pays == paid(design, DESIGN)
     changed = design.with_name("changed.toml")
     text = DESIGN.replace(old, new)
     if "number" in new:
         text = text.replace(', "spacer strips"]\nnumber = 5', ']\n[[make]]\nitem = "spacer strips"\nnumber = 5')
     changed.write_text(text)
-    assert case.pays == paid(changed)
+    assert case.pays == paid(changed, text)
     assert case.case == ((vary.partition("=")[0], vary.partition("=")[2]),)
 
 
@@ -102,7 +106,9 @@ def _purchases(path: Path) -> Any:
 def test_the_same_each_time(design: Path) -> None:
     varies = read_varies(("board.mounting=stapled under,saw groove", "saw.rip_kerf=1/8,3/32"))
     first = compare(design, varies, "quick")
-    assert compare(design, varies, "quick") == first
+    assert not IS_NIGHT or compare(design, varies, "quick") == first
+    few = read_varies(("board.mounting=stapled under",))
+    assert compare(design, few, "quick") == compare(design, few, "quick")
     assert len(first) == 5
     assert first[0].case == ()
     assert [dict(each.case)["saw.rip_kerf"] for each in first[1:]] == ["1/8", "3/32"] * 2
@@ -216,6 +222,8 @@ def test_the_picture_and_the_table(design: Path, tmp_path: Path, ending: str) ->
         assert data.startswith(b"%PDF")
     again = CliRunner().invoke(main, ["compare", str(design), *vary, "--picture", str(picture)])
     assert again.exit_code == 3, "no picture is written over another"
+    if ending != ".svg":
+        return
     told = json.loads(CliRunner().invoke(main, ["compare", str(design), *vary, "--json"]).stdout)
     assert told["cases"][0]["difference"] == 0
     assert len(told["cases"]) == 3

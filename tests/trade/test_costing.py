@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests.nightly import spread
 from woodshop.design.batch import Hives
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
@@ -194,7 +195,7 @@ def small_design(seed: int) -> str:
 
 
 @pytest.mark.invariant
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", spread(range(24), 7))
 def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: Shop, seed: int) -> None:
     planned = plan_text(small_design(seed))
     for packs in ("whole", "used"):

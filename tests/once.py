@@ -1,0 +1,95 @@
+"""What is made once in a run of the tests, whichever of its processes asks first."""
+
+import fcntl
+import hashlib
+import os
+import pickle
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from woodshop.checks.check_batch import check_batch
+from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.orders.run import read_run
+from woodshop.design.settle.settle import settle
+from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.plan_batch import plan_batch
+from woodshop.plan.values import MaterialPlan, PlannedBatch
+
+DESIGNS = Path(__file__).resolve().parents[1] / "designs"
+SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share; tests/conftest.py makes it
+
+_Value = TypeVar("_Value")
+_known: dict[str, Any] = {}
+
+
+def once(name: str, make: Callable[[], _Value]) -> _Value:
+    """What `make` returns, read from the run's folder where another process made it already; equal in all of them."""
+    if name not in _known and SHARED not in os.environ:
+        _known[name] = make()
+    if name not in _known:
+        file = Path(os.environ[SHARED]) / hashlib.sha256(name.encode()).hexdigest()
+        with open(file.with_suffix(".lock"), "w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            if not file.exists():
+                whole = file.with_suffix(".new")
+                whole.write_bytes(pickle.dumps(make()))
+                whole.rename(file)
+        _known[name] = pickle.loads(file.read_bytes())
+    return _known[name]  # type: ignore[no-any-return]
+
+
+def planned(name: str, effort: str = "quick") -> PlannedBatch:
+    """The demo design of that name as planned."""
+
+    def make() -> PlannedBatch:
+        found = uncut(DESIGNS / f"{name}.toml")
+        return plan_batch(found.batch, found.units, found.report, effort=effort)
+
+    return once(f"plan {name} {effort}", make)
+
+
+def bought(name: str) -> PlannedBatch:
+    """The demo design of that name planned quickly for the cheapest set of lumberyards, as the command does."""
+
+    def make() -> PlannedBatch:
+        found = uncut(DESIGNS / f"{name}.toml")
+        return plan_to_buy(found.batch, found.units, found.report, effort="quick")
+
+    return once(f"buy {name}", make)
+
+
+def planned_text(text: str, folder: Path, effort: str = "quick") -> PlannedBatch:
+    """A design file's text as planned, the demo lumberyards beside it; `folder` is where it is written."""
+
+    def make() -> PlannedBatch:
+        found = uncut(written(text, folder))
+        return plan_batch(found.batch, found.units, found.report, effort=effort)
+
+    return once(f"plan {effort}\n{text}", make)
+
+
+def uncut(path: Path) -> PlannedBatch:
+    """The design's batch with every part needed, and no plan."""
+
+    def make() -> PlannedBatch:
+        design = read_run(path)
+        batch = settle(design, read_yards(design.yards))
+        units, report = check_batch(batch)
+        plans: Any = tuple(MaterialPlan(job, None) for job in parts_needed(batch, units))  # type: ignore[arg-type]
+        return PlannedBatch(batch, units, plans, (), (), (), report)
+
+    beside = sorted((each.name, each.read_bytes()) for each in path.parent.glob("*.toml"))
+    return once(f"uncut {path.name} {beside}", make)
+
+
+def written(text: str, folder: Path) -> Path:
+    """A design file of that text in a new folder within `folder`, the demo lumberyards beside it."""
+    own = folder / hashlib.sha256(text.encode()).hexdigest()[:16]
+    own.mkdir(exist_ok=True)
+    for yard in DESIGNS.glob("*-yard.toml"):
+        shutil.copy(yard, own)
+    (own / "design.toml").write_text(text, encoding="utf-8")
+    return own / "design.toml"
