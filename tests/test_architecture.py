@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from woodshop.hardware.catalogue import items
+
 CHECKOUT = Path(__file__).resolve().parents[1]
 PACKAGE = CHECKOUT / "woodshop"
 FILES = sorted(PACKAGE.rglob("*.py"))
@@ -83,3 +85,25 @@ def test_a_planted_path_beside_the_checkout_is_caught(planted: str) -> None:
 def test_a_planted_name_without_docstring_is_caught() -> None:
     tree = ast.parse('"""m"""\ndef f():\n    pass\nclass C:\n    """c"""\n    def g(self):\n        pass\n')
     assert list(undocumented(tree)) == ["f", "C.g"]
+
+
+NAMED = {
+    "documents/answers/glossary.py": "what each is",
+    "documents/answers/new_design.py": "what a new design makes unasked",
+    "documents/packet/assembly.py": "the gauge as the tool that steps ask for",
+    "documents/packet/first_article.py": "the gauge as the tool that a size is measured with",
+}
+"""Files outside `hardware/` that name items, and why; others know them by what they declare."""
+
+
+def test_items_are_known_by_what_they_declare() -> None:
+    names = {item.name for item in items()}
+    found = set()
+    for path in FILES:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                words = node.value.split(".")
+                if names & {node.value, *words[1:2]} and not inside(path).startswith("hardware/"):
+                    found.add(inside(path))
+    assert found == set(NAMED)

@@ -11,8 +11,9 @@ from woodshop.design.make_units import make_units
 from woodshop.design.orders.run import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.seating import seats
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Role
 from woodshop.units.lengths import ZERO, inch
@@ -39,7 +40,7 @@ def solid(stack: Stack) -> list[Any]:
     return [
         placed
         for tier in stack.tiers
-        if tier.kind is not TierKind.GUARD
+        if tier.kind is not TierKind.ENTRANCE
         for placed in tier.placed
         if placed.role is not Role.FILLING or placed.part.material.name != "shavings"
     ]
@@ -78,7 +79,7 @@ def test_a_cake_rim_takes_the_place_of_the_board(shop: Any) -> None:
     one, two = stacks(shop, 'name = "home"\nframes = 10\ngap = "1/4"', make=make)
     assert one.name == "home, 10-frame 16 1/4, with board and quilt box"
     assert two.name == "home, 10-frame 16 1/4, with cake rim and quilt box"
-    assert not two.of(TierKind.STRIPS, TierKind.BOARD)
+    assert not two.of(TierKind.ON_BARS, TierKind.BOARD)
     cake = [gap for gap in measure_gaps(two) if gap.name == "sugar on what carries it"]
     assert cake
     assert {gap.least for gap in cake} == {ZERO}

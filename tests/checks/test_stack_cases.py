@@ -24,7 +24,8 @@ from woodshop.hive.gaps.faces import label
 from woodshop.hive.gaps.gaps import Gap, measure_gaps
 from woodshop.hive.gaps.grading import Grade, bee_space
 from woodshop.hive.passages.bee_map import bee_map
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, read_length
 
@@ -182,7 +183,7 @@ def test_a_first_strip_that_would_lie_under_the_channel_is_moved_or_refused(shop
         except InputError:
             refused.append(number)
             continue
-        (tier,) = stack.of(TierKind.STRIPS)
+        (tier,) = stack.of(TierKind.ON_BARS)
         first = min(strip.box.low[0] for strip in tier.named("strip"))
         even = inch(Fraction(3, 8) + Fraction(147, 8) / (number + 1)).up_to(inch("1/16"))
         assert first >= inch(end)

@@ -5,7 +5,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.stacking.stack import Load, Stack, TierKind, Woodenware, stack_up
+from woodshop.hardware.catalogue import find_item
+from woodshop.hive.stacking.stack import Load, Stack, Woodenware, stack_up
 from woodshop.hive.variation.dimensions import Standing
 from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar
@@ -96,10 +97,8 @@ def a_board(
     ]
     over = Box((WOOD, WOOD, top + inch(sugar)), (long - WOOD, wide - WOOD, tall))
     return Load(
-        TierKind.BOARD,
-        Assembly(
-            "fondant rim", "board", tuple(placed), spaces=(Space("head room", over, "bees cross over the sugar"),)
-        ),
+        find_item("fondant rim").place,
+        Assembly("fondant rim", "board", tuple(placed), (Space("head room", over, "bees cross over the sugar"),)),
         (long, wide),
     )
 
@@ -109,7 +108,7 @@ def strips(box: HiveBox, thick: str = "1/4", places: tuple[str, ...] = ("5", "9 
     part = Part("strip", board_material(inch("3/4")), box.inside_width - inch("1/4"), inch("3/4"), inch(thick))
     y = box.wall + inch("1/8")
     placed = tuple(Placed(part, Pose((inch(x) + inch("3/4"), y, ZERO), "+y", "-x", "+z")) for x in places)
-    return Load(TierKind.STRIPS, Assembly("spacer strips", "strips", placed))
+    return Load(find_item("spacer strips").place, Assembly("spacer strips", "strips", placed))
 
 
 def a_quilt(width: str = "16 1/4", high: str = "5 1/2", hole: str = "3 1/2") -> Load:
@@ -123,7 +122,7 @@ def a_quilt(width: str = "16 1/4", high: str = "5 1/2", hole: str = "3 1/2") -> 
         Placed(cloth, Pose((shy, shy, ZERO - thin))),
         Placed(fill, Pose((WOOD, WOOD, ZERO)), Role.FILLING),
     ]
-    return Load(TierKind.QUILT, Assembly("quilt box", "quilt box", tuple(placed)), (long, wide))
+    return Load(find_item("quilt box").place, Assembly("quilt box", "quilt box", tuple(placed)), (long, wide))
 
 
 def _bored(wall: Placed, centre: Length) -> Placed:
@@ -137,7 +136,9 @@ def spacers(box: HiveBox, thick: str = "5/32", clearance: str = "1/4") -> Load:
     part, c = Part("vent spacer", sheet_material("fluted", inch(thick)), inch(2), inch(2), inch(thick)), inch(clearance)
     xs, ys = (ZERO - c, box.length + c - inch(2)), (ZERO - c, box.width + c - inch(2))
     placed = tuple(Placed(part, Pose((x, y, ZERO))) for x in xs for y in ys)
-    return Load(TierKind.SPACERS, Assembly("vent spacers", "vent spacers", placed), (box.length, box.width))
+    return Load(
+        find_item("vent spacers").place, Assembly("vent spacers", "vent spacers", placed), (box.length, box.width)
+    )
 
 
 def a_hive(box: HiveBox | None = None, *loads: Load, push: Any = (ZERO, ZERO), **ware: Any) -> Stack:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.nightly import IS_NIGHT
 from woodshop.hive.gaps.gaps import measure_gaps
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.variation.chains import GapChain, chains_of, lines_at
 from woodshop.hive.variation.dimensions import Standing, dimensions_of, remade
 from woodshop.hive.variation.sizes import Work

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from woodshop.errors import InputError
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.woodenware.frame import frame_for, frame_row, hang
 from woodshop.shape.measure import overlaps
 from woodshop.units.lengths import ZERO, inch
@@ -89,7 +89,7 @@ def test_a_narrow_rim_stands_in_the_middle_of_a_wide_box(hive: Any, put: Any) ->
 
 def test_what_stands_on_a_shifted_thing_is_centred_on_it(hive: Any, put: Any) -> None:
     stood = hive(None, replace(put["board"](), shift=(ZERO, inch("1/8"))), put["quilt"]())
-    assert min(p.box.low[1] for p in stood.of(TierKind.QUILT)[0].named("side")) == inch("1/8")
+    assert min(p.box.low[1] for p in stood.of(TierKind.TOP_BOX)[0].named("side")) == inch("1/8")
     pushed = hive(None, push=(ZERO - inch("1/4"), ZERO))
     # pushed forward by its clearance of 1/4: all of it, 1/2, is in front of the hive
     assert min(p.box.high[0] for p in pushed.tiers[-1].named("skirt end")) == ZERO - inch("1/2")

@@ -252,3 +252,98 @@ def test_its_own_errors_name_its_package(run: Run, tmp_path: Path, design: str, 
     assert done.returncode == 3
     assert "Traceback" not in done.stderr
     assert words in done.stderr
+
+
+RISER = '''
+"""A rim that raises the cover over the board, with a way out for bees in its front end."""
+
+from typing import Annotated
+
+from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import Param, item
+from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle
+from woodshop.units.lengths import ZERO, Length, inch
+
+PLACE = Place(
+    TierKind.ADDED, "riser", walls=("riser side", "riser end"), rim="riser", passages=("riser entrance",)
+)
+
+
+@item("riser", title="Riser", place=PLACE)
+def riser(
+    setting: Setting,
+    *,
+    height: Annotated[Length, Param("height of the riser", "strip.width", "3/8", "8")],
+    wider: Annotated[Length, Param("wider than the box at each side", None, "0", "2", "common practice")] = ZERO,
+) -> Assembly:
+    """Four walls as wide and long as the box."""
+    box, wood = setting.box, setting.wood
+    long, wide = box.length, box.width + wider * 2
+    side = Part("riser side", f"board {wood}", long, height, wood)
+    middle = (wide - wood * 2) / 2
+    way = Cut("riser entrance", Face.SHOW, Rectangle(middle - inch(1), ZERO, middle + inch(1), inch("5/16")), wood)
+    front = Part("riser end", f"board {wood}", wide - wood * 2, height, wood, (way,))
+    back = Part("riser end", f"board {wood}", wide - wood * 2, height, wood)
+    low = ZERO - wider
+    return Assembly(
+        "riser",
+        "Riser",
+        (
+            Placed(side, Pose((ZERO, low + wood, ZERO), "+x", "+z", "-y")),
+            Placed(side, Pose((ZERO, low + wide, ZERO), "+x", "+z", "-y")),
+            Placed(front, Pose((ZERO, low + wood, ZERO), "+y", "+z", "+x")),
+            Placed(back, Pose((long - wood, low + wood, ZERO), "+y", "+z", "+x")),
+        ),
+        steps=("Screw the corners.",),
+    )
+'''
+RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim", "mesh floor", "spacer strips"]')
+RAISED += '[[make]]\nitem = "riser"\nheight = "3"\n'
+
+
+def test_an_item_that_declares_its_place_sits_in_the_hive(run: Run, design: str, tmp_path: Path) -> None:
+    """It is measured, checked, drawn on the map, varied and cut as our own things are, and nothing of ours names it."""
+    site = package(tmp_path / "site", {"risers": RISER}, {"risers": "risers"})
+    (tmp_path / design).write_text(RAISED, encoding="utf-8")
+    done = run("check", design, "--json", "--moves", "--map", "map.svg", path=(site,))
+    assert done.returncode == 0, done.stderr + done.stdout
+    told = json.loads(done.stdout)
+    gaps = {(row["name"], row["place"]): (row["least"], row["grade"]) for row in told["gaps"]}
+    for side in ("front", "back", "left", "right"):
+        assert gaps["wall on wall", f"riser on board, {side}"] == ("0", "touches")
+        assert gaps["overhang", f"riser on board, {side}"] == ("0", "flush")
+        # a cover 1/4 in wider than the box at each side
+        assert gaps["cover skirt to wall", f"cover over riser, {side}"] == ("1/4", "wide by design")
+    assert ("cover on wall", "cover on riser, front") in gaps
+    assert "bees-get-in" not in {finding["code"] for finding in told["findings"]}, "its entrance is for bees"
+    text = (tmp_path / "map.svg").read_text(encoding="utf-8")
+    assert ">riser<" in text
+    assert "riser entrance" in text
+
+    closed = package(
+        tmp_path / "closed",
+        {"risers": RISER.replace('passages=("riser entrance",)', "passages=()")},
+        {"risers": "risers"},
+    )
+    codes = {f["code"] for f in json.loads(run("check", design, "--json", path=(closed,)).stdout)["findings"]}
+    assert "bees-get-in" in codes, "the same hole, not declared as a passage"
+
+    (tmp_path / "wide.toml").write_text(RAISED + 'wider = "1/2"\n', encoding="utf-8")
+    wide = run("check", "wide.toml", "--json", path=(site,))
+    found = [f for f in json.loads(wide.stdout)["findings"] if "riser" in f["value"]]
+    assert found, "its walls are past the board's"
+
+    planned = run("plan", design, "--out", "out", path=(site,))
+    assert planned.returncode == 0, planned.stderr
+    parts = {
+        row["address"]: row["count"] for row in csv.DictReader(io.StringIO((tmp_path / "out/parts.csv").read_text()))
+    }
+    assert parts["riser / 10-frame 16 1/4 / riser side"] == "12"
+    cuts = (tmp_path / "out/cuts.csv").read_text(encoding="utf-8")
+    # the front end has a cut, the back end has none: two parts of one name
+    for end in ("riser end", "riser end 2"):
+        assert parts[f"riser / 10-frame 16 1/4 / {end}"] == "6"
+        assert f"riser / 10-frame 16 1/4 / {end}," in cuts.replace('"', "")
+    moved = {size for each in told["moves"]["hives"] for gap in each["gaps"] for size in gap.get("hangs_on", ())}
+    assert "height of the riser" in moved

@@ -11,7 +11,9 @@ from woodshop.design.batch import Unit
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import bee_space
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.mesh import passages
@@ -49,8 +51,11 @@ def check_hives(
 def check_alone(unit: Unit, whole: Whole) -> list[Finding]:
     """Every finding about one thing by itself, before it is put on a hive."""
     found = _fits_itself(unit)
-    if unit.line.item.name in _ALONE:
-        found += _ALONE[unit.line.item.name](unit, whole)
+    item = unit.line.item
+    if item.board_part in _OF_BOARD:
+        found += _OF_BOARD[item.board_part](unit, whole)
+    if item.place is not None and item.place.kind is TierKind.TOP_BOX:
+        found += _check_quilt(unit, whole)
     if unit.line.item.check is not None:
         found += unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
     return found
@@ -323,7 +328,7 @@ def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
     low = min(lows)
     high = quilt_height(whole, unit)
     wall = unit.assembly.named("side")[0].box.size(2)
-    lines = (("make.quilt box.height", given(high, whole.unit)),)
+    lines = ((f"make.{unit.line.item.name}.height", given(high, whole.unit)),)
     return [
         Finding(
             "vent-in-shavings",
@@ -343,8 +348,7 @@ def _holes(placed: Placed) -> list[Length]:
     return [h.low[2] for cut, h in pairs if cut.name == "vent hole"]
 
 
-_ALONE = {
-    "fondant rim": _check_rim,
-    "mesh floor": _check_floor,
-    "quilt box": _check_quilt,
+_OF_BOARD: dict[BoardPart | None, Callable[[Unit, Whole], list[Finding]]] = {
+    BoardPart.RIM: _check_rim,
+    BoardPart.FLOOR: _check_floor,
 }

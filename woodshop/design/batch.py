@@ -1,5 +1,6 @@
 """The settled batch: frozen values that everything after it reads."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -14,7 +15,8 @@ from woodshop.design.settings.trial import Trial
 from woodshop.design.settings.worth import Worth
 from woodshop.design.tools import Tools
 from woodshop.hardware.board import Setting
-from woodshop.hardware.registry import Item
+from woodshop.hardware.registry import BoardPart, Item
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Woodenware
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.shape.part import Assembly
@@ -208,6 +210,16 @@ def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int
     """Boards to pack with sugar: name, count, each. Those of every group that takes them packed and whose boards are
     made or mended; none where no rim is made or on hand.
     """
-    groups = {u.line.hives.name for u in units if u.line.item.name in ("fondant rim", "mesh floor")}
+    groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
     return tuple((h.name or h.format, h.boards, h.sugar) for h in packed)
+
+
+def of_board(units: Mapping[str, Unit], part: BoardPart) -> Unit | None:
+    """What is made of that part of a board, among the units of one group of hives."""
+    return next((unit for unit in units.values() if unit.line.item.board_part is part), None)
+
+
+def in_tier(units: Mapping[str, Unit], kind: TierKind) -> Unit | None:
+    """What is made that sits there, among the units of one group of hives."""
+    return next((u for u in units.values() if u.line.item.place is not None and u.line.item.place.kind is kind), None)

@@ -13,7 +13,6 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 
-UNDER_COVER = ("vent spacers", "quilt box")
 _ONE_COVER = "one cover on these hives"
 _DO = "Give one of them, or the same for both."
 
@@ -27,8 +26,6 @@ def cover_contradictions(where: str, table: BoxKeys, makes: Iterable[Make], box:
         found.append(Problem(f"{where}, cover", "'flat', with a skirt", wanted, "Leave one of them out."))
     on_hives = {"skirt": ZERO if flat else table.cover_skirt, "clearance": table.cover_clearance}
     for make in makes:
-        if make.item.name not in UNDER_COVER:
-            continue
         own = {name: value for name, value in make.given if isinstance(value, Length)}
         for name, value in on_hives.items():
             if value is not None and name in own and own[name] != value:

@@ -2,27 +2,29 @@
 
 from collections.abc import Hashable
 from dataclasses import replace
+from itertools import product
 
 from woodshop.design.batch import Hives, Unit
 from woodshop.hardware.catalogue import find_item
 from woodshop.hive.passages.inside import on_marks
-from woodshop.hive.stacking.stack import Load, Stack, Tier, TierKind, load
+from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.stack import BOX, Load, Stack, Tier, load
 from woodshop.hive.variation.dimensions import GAP_OVER, LUGS, Standing, dimensions_of, remade
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length
 
-_KINDS = {
-    "spacer strips": TierKind.STRIPS,
-    "quilt box": TierKind.QUILT,
-    "feeder quilt": TierKind.FEEDER,
-    "vent spacers": TierKind.SPACERS,
-    "mouse guard": TierKind.GUARD,
-    "bottom closure": TierKind.CLOSURE,
-    "cake rim": TierKind.CAKE_RIM,
-}
-_BOARD = ("fondant rim", "mesh floor")
-TIER_OF = _KINDS | dict.fromkeys(_BOARD, TierKind.BOARD)
-"""What each item is in a hive; those that are not in it have no place here."""
+_SIZED = (
+    TierKind.ON_BARS,
+    TierKind.TOP_BOX,
+    TierKind.FEEDER,
+    TierKind.UNDER_COVER,
+    TierKind.ENTRANCE,
+    TierKind.INSERT,
+    TierKind.SHIM,
+    TierKind.BOARD,
+    TierKind.ADDED,
+)
+"""The order in which sizes are listed and drawn: in another one other hives would be drawn."""
 
 
 def place_of(hives: Hives) -> str:
@@ -51,9 +53,9 @@ def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack,
 def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Standing, ...]:
     """The hives for which these units are made, each by its item's name, as what they are put together of.
 
-    `gap` is over the top bars of every box; left out, the boxes' own. A cake rim takes the place of a board, and a
-    filled feeder that of a quilt box: where both are made there is one hive for each. Of a board of which only rim
-    or mesh is made, the other is taken to be like it. Sizes measured of one hive take the place of those designed.
+    `gap` is over the top bars of every box; left out, the boxes' own. Where things are made that take each other's
+    place, as a shim that of a board, there is one hive for each. Of a thing of which only some items are made, the
+    others are taken to be like them. Sizes measured of one hive take the place of those designed.
     Raises InputError for what cannot be put together, ValueError when a measured size leaves a part with none.
     """
     hives = next(iter(group.values())).line.hives
@@ -61,18 +63,15 @@ def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Sta
     if gap is not None:
         ware = replace(ware, boxes=tuple((box.with_gap(gap), frame) for box, frame in ware.boxes))
     loads = _loads(group)
-    hive = []
-    for below in _one_of(loads, TierKind.BOARD, TierKind.CAKE_RIM):
-        for above in _one_of(loads, TierKind.QUILT, TierKind.FEEDER):
-            left_out = {TierKind.BOARD, TierKind.CAKE_RIM, TierKind.QUILT, TierKind.FEEDER} - {below, above}
-            if below is TierKind.CAKE_RIM:
-                left_out.add(TierKind.STRIPS)
-            chosen = tuple(each for each in loads if each.kind not in left_out)
-            hive.append((below, above, chosen))
-    several, ripped = len(hive) > 1, _ripped(group)
+    slots: dict[str, list[Place]] = {}
+    rivals = [each.place for each in loads if each.place.one_of]
+    for each in sorted(rivals, key=lambda place: list(TierKind).index(place.kind)):
+        slots.setdefault(each.one_of, []).append(each)
+    ways = list(product(*slots.values()))
+    ripped = _ripped(group)
     stood = tuple(
-        Standing(place_of(hives) + (_words(below, above) if several else ""), ware, chosen, ripped)
-        for below, above, chosen in hive
+        Standing(place_of(hives) + (_words(chosen) if len(ways) > 1 else ""), ware, _kept(loads, chosen), ripped)
+        for chosen in ways
     )
     return tuple(_as_measured(each, dict(hives.measured)) for each in stood) if hives.measured else stood
 
@@ -88,43 +87,50 @@ def _as_measured(standing: Standing, measured: dict[str, Length]) -> Standing:
     return remade(standing, by)
 
 
-def _ripped(group: dict[str, Unit]) -> frozenset[TierKind]:
+def _kept(loads: tuple[Load, ...], chosen: tuple[Place, ...]) -> tuple[Load, ...]:
+    """The things of a hive that has these: without what takes their place, and what they leave out."""
+    out = {kind for place in chosen for kind in place.without}
+    return tuple(each for each in loads if each.kind not in out and (not each.place.one_of or each.place in chosen))
+
+
+def _ripped(group: dict[str, Unit]) -> frozenset[Place]:
     """The things whose walls are ripped to their height: no board comes so wide."""
-    kinds = {"fondant rim": TierKind.BOARD, "quilt box": TierKind.QUILT, "cake rim": TierKind.CAKE_RIM}
     found = set()
-    for name, kind in kinds.items():
-        if name in group:
-            high = max(each.box.size(2) for each in group[name].as_designed.named("side"))
-            if high not in group[name].line.setting.widths:
-                found.add(kind)
+    for unit in group.values():
+        place = unit.line.item.place
+        if place is None or not place.rim:
+            continue
+        sides = unit.as_designed.named(*place.walls[:1])
+        if sides and max(each.box.size(2) for each in sides) not in unit.line.setting.widths:
+            found.add(place)
     return frozenset(found)
 
 
-def _words(*kinds: TierKind | None) -> str:
-    return ", with " + " and ".join(kind.value for kind in kinds if kind is not None)
-
-
-def _one_of(loads: tuple[Load, ...], *kinds: TierKind) -> tuple[TierKind | None, ...]:
-    found = tuple(kind for kind in kinds if any(each.kind is kind for each in loads))
-    return found or (None,)
+def _words(places: tuple[Place, ...]) -> str:
+    return ", with " + " and ".join(place.name for place in places)
 
 
 def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
-    loads = [Load(kind, _on_marks(group[name].as_designed)) for name, kind in _KINDS.items() if name in group]
-    if any(name in group for name in _BOARD):
-        loads.append(load(TierKind.BOARD, *(_on_marks(_part_of_board(group, name)) for name in _BOARD)))
+    """What is made of each place; of a thing that several items make together, all of them."""
+    places = dict.fromkeys(unit.line.item.place for unit in group.values() if unit.line.item.place is not None)
+    loads = []
+    for place in sorted(places, key=lambda each: _SIZED.index(each.kind)):
+        names = place.made_of or tuple(name for name, unit in group.items() if unit.line.item.place == place)
+        made = [_on_marks(_made(group, place, name)) for name in names]
+        loads.append(load(place, *made) if len(made) > 1 else Load(place, made[0]))
     return tuple(loads)
 
 
 def _on_marks(made: Assembly) -> Assembly:
     """The same with its fillings on marks that a grid holds: what comes to lie on them must be placed as well."""
-    (tier,) = on_marks(Stack("", (Tier("", TierKind.BOARD, made.placed, made.spaces),))).tiers
+    (tier,) = on_marks(Stack("", (Tier("", BOX, made.placed, made.spaces),))).tiers
     return replace(made, placed=tier.placed, spaces=tier.spaces)
 
 
-def _part_of_board(group: dict[str, Unit], name: str) -> Assembly:
+def _made(group: dict[str, Unit], place: Place, name: str) -> Assembly:
+    """The item as it is made for these hives; where only others of its place are made, one like them."""
     if name in group:
         return group[name].as_designed
-    other = next(group[each] for each in _BOARD if each in group)
+    other = next(unit for unit in group.values() if unit.line.item.place == place)
     made: Assembly = find_item(name).make(other.line.setting)
     return made

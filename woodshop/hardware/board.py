@@ -23,6 +23,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
 from woodshop.hardware.screws import Screw, corner_screw
 from woodshop.hardware.setting_limits import between
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
@@ -37,6 +38,17 @@ Channel = Literal["into the hive", "along the front"]
 Share = Literal["whole bags", "by area"]
 MeshName = Literal["1/2 in", "1/3 in", "1/4 in", "1/8 in"]
 PRACTICE = "common practice, no source"
+BOARD_PLACE = Place(
+    TierKind.BOARD,
+    "board",
+    walls=("side", "front end", "back end"),
+    rim="rim",
+    floors=("mesh",),
+    passages=("upper entrance",),
+    one_of="over the bars",
+    made_of=("fondant rim", "mesh floor"),
+)
+"""Where rim and mesh floor sit together."""
 
 
 @dataclass(frozen=True, kw_only=True)

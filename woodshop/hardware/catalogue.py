@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import woodshop.hardware.items
 from woodshop.hardware.outside import load_outside
-from woodshop.hardware.registry import ITEMS, Item
+from woodshop.hardware.registry import ITEMS, BoardPart, Item
 
 
 def items() -> Iterator[Item]:
@@ -23,3 +23,9 @@ def items() -> Iterator[Item]:
 def find_item(name: str) -> Item:
     """The item of this name; KeyError when there is none."""
     return {each.name: each for each in items()}[name]
+
+
+def board_names(*parts: BoardPart) -> tuple[str, ...]:
+    """The names of the items that are these parts of a fondant board, or of all its parts, in that order."""
+    by_part = {each.board_part: each.name for each in items() if each.board_part is not None}
+    return tuple(by_part[part] for part in parts or BoardPart)

@@ -2,10 +2,12 @@
 
 import inspect
 from collections.abc import Callable
-from dataclasses import KW_ONLY, MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, fields
+from enum import StrEnum
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
 from woodshop.findings import Finding
+from woodshop.hive.stacking.place import Place
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import Density, Mass
@@ -42,6 +44,15 @@ Maker = Callable[..., Assembly]
 Check = Callable[[Any, Assembly, str], list[Finding]]
 
 
+class BoardPart(StrEnum):
+    """What an item is of a fondant board: its parts share the board's settings."""
+
+    RIM = "rim"
+    FLOOR = "floor"
+    STRIPS = "strips"
+    BLOCKS = "blocks"
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """A kind of thing we can make, and its maker.
@@ -49,7 +60,8 @@ class Item:
     `per` is "hive" when every hive gets its own; otherwise the shop needs as many in all as the parameter
     of that name says. `check`, where an item has one, is given the setting, the assembly made and its address, and
     finds what is wrong with the thing by itself, measured on its placed parts. `on_rim` marks a thing whose outside
-    is the rim's, where that is not the box's.
+    is the rim's, where that is not the box's. `place` is where it sits in a hive; None for what is not part of one.
+    `board_part` is what it is of a fondant board.
     """
 
     name: str
@@ -60,6 +72,8 @@ class Item:
     parameters: tuple[Parameter, ...]
     check: Check | None = None
     on_rim: bool = False
+    place: Place | None = None
+    board_part: BoardPart | None = None
 
     @property
     def summary(self) -> str:
@@ -76,7 +90,14 @@ ITEMS: dict[str, Item] = {}  # by name, in the order in which their makers were 
 
 
 def item(
-    name: str, *, title: str, per: str = "hive", check: Check | None = None, on_rim: bool = False
+    name: str,
+    *,
+    title: str,
+    per: str = "hive",
+    check: Check | None = None,
+    on_rim: bool = False,
+    place: Place | None = None,
+    board_part: BoardPart | None = None,
 ) -> Callable[[Maker], Maker]:
     """Register a maker: a function of a Setting and annotated keyword arguments that gives an Assembly.
 
@@ -91,7 +112,7 @@ def item(
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
         if per != "hive" and per not in {p.name for p in parameters if p.type is int}:
             raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
-        ITEMS[name] = Item(name, title, per, make=make, parameters=parameters, check=check, on_rim=on_rim)
+        ITEMS[name] = Item(name, title, per, make, parameters, check, on_rim, place, board_part)
         return make
 
     return register

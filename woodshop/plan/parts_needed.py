@@ -15,6 +15,7 @@ from woodshop.design.lumber import Need, across, cut_width, end_off, grid_of, is
 from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.errors import NothingToCutError
 from woodshop.hardware.items.spacer_strips import thickness_limits
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import MaterialJob
 from woodshop.reference.materials import Material
 from woodshop.reference.mesh import Mesh
@@ -79,11 +80,16 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
         for part, count in counted(unit.assembly.with_role(Role.MADE)):
             places = counts.setdefault((unit.line.item.name, part), {})
             places[place] = places.get(place, 0) + count * unit.line.count
-    found = []
+    found: dict[str, tuple[Part, int]] = {}
     for (item, part), places in counts.items():
         where = "every box" if len(places) > 1 and set(places) == set(every[item]) else " + ".join(places)
-        found.append((f"{item} / {where} / {part.name}", part, sum(places.values())))
-    return found
+        address = first = f"{item} / {where} / {part.name}"
+        same = 1
+        while address in found:  # another part of that name, cut otherwise
+            same += 1
+            address = f"{first} {same}"
+        found[address] = part, sum(places.values())
+    return [(address, part, count) for address, (part, count) in found.items()]
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
@@ -93,7 +99,7 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
     """
     found: dict[Part, tuple[Length, Length]] = {}
     for unit in units:
-        if unit.line.item.name != "spacer strips" or not unit.line.count:
+        if unit.line.item.board_part is not BoardPart.STRIPS or not unit.line.count:
             continue
         strips = unit.assembly.named("strip")
         limits = thickness_limits(unit.line.setting, [(p.box.low[0] + p.box.high[0]) / 2 for p in strips])

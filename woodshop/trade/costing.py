@@ -9,6 +9,8 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.catalogue import board_names
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Weights, Work, work_of
@@ -18,7 +20,6 @@ from woodshop.trade.costing_goods import Goods, goods_of, half_up
 from woodshop.units.lengths import Money, decimals
 
 PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "overhead", "shared tools")
-_BOARD = ("fondant rim", "mesh floor")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +174,8 @@ def _overhead(ledger: "_Ledger", shop: Shop) -> None:
 
 def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:
     """Who shares a tool: packing blocks the packed boards, others all boards; without any, all that is made."""
-    wanted = [("sugar",), _BOARD] if tool.row.what == "packing blocks" else [_BOARD]
+    board = board_names(BoardPart.RIM, BoardPart.FLOOR)
+    wanted = [("sugar",), board] if (tool.row.what,) == board_names(BoardPart.BLOCKS) else [board]
     for names in wanted:
         weights = [Fraction(cost.row.count if cost.row.what in names else 0) for cost in made]
         if any(weights):

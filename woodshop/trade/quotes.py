@@ -5,12 +5,19 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Hives
+from woodshop.hardware.catalogue import board_names
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import PARTS, RowCost, RunCost
 from woodshop.trade.prices import price_each, tax_on
 
-BOARD = ("fondant rim", "mesh floor", "spacer strips")
+
+def _board() -> tuple[str, ...]:
+    """The items that are sold as one board: rim, floor and strips."""
+    return board_names(BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
+
+
 FORM_WORDS = {
     "packed": "packed with {sugar} of sugar",
     "with mesh": "with mesh, not packed",
@@ -130,7 +137,8 @@ def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
 def _together(rows: list[RowCost]) -> list[list[RowCost]]:
     """Rows of one group of hives that make one thing: of a board what is there as often as its rim or floor."""
     found: list[list[RowCost]] = []
-    board = next((r for name in BOARD[:2] for r in rows if r.row.what == name), None)
+    parts = _board()
+    board = next((r for name in parts[:2] for r in rows if r.row.what == name), None)
     for row in rows:
         filled = row.row.unit if row.row.what == "shavings" else None
         host = next(
@@ -139,7 +147,7 @@ def _together(rows: list[RowCost]) -> list[list[RowCost]]:
                 for each in found
                 if each[0].row.count == row.row.count
                 and (
-                    (board is not None and row.row.what in (*BOARD, "sugar") and board in each)
+                    (board is not None and row.row.what in (*parts, "sugar") and board in each)
                     or (filled is not None and each[0].row.unit is filled)
                 )
             ),
@@ -157,9 +165,10 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     hives, line = first.hives, None if first.unit is None else first.unit.line
     cost, exact = sum(each.cents for each in rows), sum((each.exact for each in rows), Fraction(0))
     costs = {part: sum(each.parts[part] for each in rows) for part in PARTS}
-    is_board = len(set(names) & set(BOARD)) > 1
+    parts = _board()
+    is_board = len(set(names) & set(parts)) > 1
     if is_board:
-        name = "Fondant board" if BOARD[0] in names else "Mesh floor and spacer strips"
+        name = "Fondant board" if parts[0] in names else "Mesh floor and spacer strips"
     elif first.what == "sugar":
         name = "Packing of boards"
     elif first.what == "shavings":
@@ -171,7 +180,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
         form = "bought ready-made"
     elif first.what == "sugar":
         form = f"{hives.sugar} of sugar each"
-    elif "sugar" in names or (hives.form != "packed" and (is_board or BOARD[0] in names)):
+    elif "sugar" in names or (hives.form != "packed" and (is_board or parts[0] in names)):
         form = FORM_WORDS[hives.form].format(sugar=hives.sugar)
     elif hives.form == "flat kit" and first.what != "shavings":
         form = FORM_WORDS[hives.form]

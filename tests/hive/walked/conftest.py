@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.stacking.stack import Load, TierKind
+from woodshop.hardware.catalogue import find_item
+from woodshop.hive.stacking.stack import Load
 from woodshop.reference.materials import EXISTING, SUGAR, mesh_material, sheet_material
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
 from woodshop.units.lengths import ZERO, Length, inch
@@ -58,8 +59,11 @@ def feeder(box: Any, passage: str = "1", deep: str = "2") -> Load:
     ]
     if gap:
         cuts.append(Cut("bees' passage", Face.SHOW, Rectangle(a, y, b, wide - y), deep_ + floor))
-    part = Part("top feeder", EXISTING, long, wide, deep_ + floor, cuts=tuple(cuts))
-    return Load(TierKind.FEEDER, Assembly("feeder quilt", "feeder", (Placed(part, Pose((ZERO,) * 3), Role.EXISTING),)))
+    part = Part("top feeder", EXISTING, long, wide, deep_ + floor, tuple(cuts))
+    return Load(
+        find_item("feeder quilt").place,
+        Assembly("feeder quilt", "feeder", (Placed(part, Pose((ZERO,) * 3), Role.EXISTING),)),
+    )
 
 
 def guard(box: Any, bore: str = "9 mm", holes: int = 8, mesh: str = "") -> Load:
@@ -80,7 +84,8 @@ def guard(box: Any, bore: str = "9 mm", holes: int = 8, mesh: str = "") -> Load:
     )
     y = box.width / 2 + long / 2
     return Load(
-        TierKind.GUARD, Assembly("mouse guard", "guard", (Placed(part, Pose((ZERO, y, ZERO), "-y", "+z", "-x")),))
+        find_item("mouse guard").place,
+        Assembly("mouse guard", "guard", (Placed(part, Pose((ZERO, y, ZERO), "-y", "+z", "-x")),)),
     )
 
 
@@ -96,7 +101,7 @@ def cake_rim(box: Any, walls: Callable[..., list[Placed]]) -> Load:
     cake = Part("sugar cake", SUGAR, inch(11), inch(7), inch(1))
     x, y = (box.length - inch(11)) / 2, (box.width - inch(7)) / 2
     placed.append(Placed(cake, Pose((x, y, ZERO - box.gap)), Role.FILLING))
-    return Load(TierKind.CAKE_RIM, Assembly("cake rim", "cake rim", tuple(placed)))
+    return Load(find_item("cake rim").place, Assembly("cake rim", "cake rim", tuple(placed)))
 
 
 @pytest.fixture(scope="session")

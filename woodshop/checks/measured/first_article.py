@@ -15,11 +15,11 @@ from woodshop.checks.measured.mesh_state import made_state
 from woodshop.checks.rules.remedies import Whole
 from woodshop.checks.variation.gap_variation import Population
 from woodshop.checks.variation.hive_variation import populations
-from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import TIER_OF
+from woodshop.design.batch import Unit, of_board
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Severity
 from woodshop.hardware.items.spacer_strips import finest
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
 from woodshop.hive.variation.dimensions import GAP_OVER, dimensions_of
@@ -31,7 +31,7 @@ FAR = inch("1/8")
 """No size is let off further than this either way, whatever the gaps bear: other checks and other hives hang on it."""
 
 ITSELF = "its own checks"
-STRIPS, THICKNESS = "spacer strips", "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
+THICKNESS = "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
 HEIGHT = "height of the rim"  # a board's own width, taken as it comes within half a mark
 _FINEST = 8  # parts of a mark, where no mark lies within the limits
 
@@ -93,10 +93,11 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
         for size in sizes:
             step = mark / 2 if size.name == HEIGHT else mark
             if size.name == THICKNESS:
-                step = finest(groups[0][STRIPS].line.setting)
+                step = finest(next(iter(groups[0].values())).line.setting)
             new = _alone(_limits(size, cases, step), groups[0], limits, step)
             if size.name == THICKNESS:
-                new = _holding_the_mesh(new, [group[STRIPS] for group in groups if STRIPS in group], limits, step)
+                strips = [unit for group in groups if (unit := of_board(group, BoardPart.STRIPS)) is not None]
+                new = _holding_the_mesh(new, strips, limits, step)
             found[size.name] = new if size.name not in found else _tighter(found[size.name], new)
     runs: dict[str, int] = {}
     for group in groups:
@@ -160,7 +161,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
     """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
     whole = Whole((), limits, "in", fits_box)
-    ours = [unit for item, unit in group.items() if any(TIER_OF.get(item) is kind for kind, _ in found.size.moves)]
+    ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
     def amiss(at: Length) -> set[str]:
         moves = [(move, at - found.size.nominal) for _, move in found.size.moves]

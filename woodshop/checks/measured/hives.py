@@ -6,19 +6,18 @@ from dataclasses import dataclass, replace
 from woodshop.checks.measured.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
 from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
-from woodshop.hive.gaps.faces import BLOCKS, WALLS
 from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
 from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.inside import Inside
 from woodshop.hive.passages.planes import voids_of
 from woodshop.hive.passages.ways import Ways, ways_of
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.measure import contact_area
 from woodshop.units.lengths import Length
 from woodshop.workers import over_cores
 
-_BEARING = {"vent spacer", *(name for names in (*WALLS.values(), *BLOCKS.values()) for name in names)}
 _MANY = 3  # stacks to measure; with more, the cores share them
 
 
@@ -154,8 +153,13 @@ def measure(stack: Stack, deep: bool = True) -> Measured:
 
 
 def _under_cover(stack: Stack) -> tuple[str, ...]:
-    rests = [c for tier in stack.of(TierKind.SPACERS, TierKind.COVER) for c in tier.rests]
-    words = [f"{c.on} of the {c.on_tier}" for c in rests if c.on not in _BEARING and not c.part.startswith("skirt ")]
+    rests = [c for tier in stack.of(TierKind.UNDER_COVER, TierKind.COVER) for c in tier.rests]
+    bearing = {(tier.name, part) for tier in stack.tiers for part in tier.place.outside}
+    words = [
+        f"{c.on} of the {c.on_tier}"
+        for c in rests
+        if (c.on_tier, c.on) not in bearing and not c.part.startswith("skirt ")
+    ]
     return tuple(dict.fromkeys(words))
 
 
@@ -165,7 +169,7 @@ def _strips(stack: Stack) -> tuple[Strip, ...]:
     walls = (min(end.box.high[0] for end in ends), max(end.box.low[0] for end in ends))
     bars, voids, found = stack.top_box.named("top bar"), voids_of(stack), []
     strips = sorted(
-        (placed for tier in stack.of(TierKind.STRIPS) for placed in tier.named("strip")), key=lambda p: p.box.low[0]
+        (placed for tier in stack.of(TierKind.ON_BARS) for placed in tier.named("strip")), key=lambda p: p.box.low[0]
     )
     for number, strip in enumerate(strips, 1):
         (x0, y0, _), (x1, y1, _) = strip.box.low, strip.box.high

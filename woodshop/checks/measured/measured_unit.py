@@ -7,11 +7,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from woodshop.design.batch import Batch, Hives, Unit
-from woodshop.design.hive_stacks import TIER_OF, place_of, standings_of
+from woodshop.design.hive_stacks import place_of, standings_of
 from woodshop.design.measured_boxes import average
 from woodshop.design.unit_file import UnitFile, sizes_given
 from woodshop.errors import InputError, Problem
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hardware.catalogue import items
+from woodshop.hive.stacking.place import Place
 from woodshop.hive.variation.dimensions import GAP_OVER, dimensions_of
 from woodshop.hive.variation.moved_faces import warped
 from woodshop.hive.variation.sizes import Dimension
@@ -19,15 +20,6 @@ from woodshop.units.lengths import Length
 
 HIVE = "hive"
 """The word of a unit file for what the user has: boxes, frames, covers."""
-
-_ITEM = {
-    TierKind.STRIPS: "spacer strips",
-    TierKind.BOARD: "fondant rim",
-    TierKind.CAKE_RIM: "cake rim",
-    TierKind.QUILT: "quilt box",
-    TierKind.FEEDER: "feeder quilt",
-    TierKind.SPACERS: "vent spacers",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +56,11 @@ def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, Dimension]]:
 
 def item_of(size: Dimension) -> str:
     """The item that a size is of; "hive" for the user's own."""
-    return next((_ITEM[kind] for kind, _ in size.moves), HIVE)
+    return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
+
+
+def _item_at(place: Place) -> str:
+    return next(item.name for item in items() if item.place == place)
 
 
 def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
@@ -121,7 +117,6 @@ def _as_measured(hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> H
 
 def _unit(unit: Unit, hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Unit:
     """The thing with its faces where they were measured; in a hive it is put together from the one designed."""
-    kind = TIER_OF.get(unit.line.item.name)
-    moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of is kind]
-
+    place = unit.line.item.place
+    moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of == place]
     return Unit(replace(unit.line, hives=hives), warped(unit.assembly, moves), unit.assembly)

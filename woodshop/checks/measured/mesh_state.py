@@ -10,14 +10,16 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
-from woodshop.design.batch import Unit
+from woodshop.design.batch import Unit, of_board
 from woodshop.design.hive_stacks import stacks_of
 from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.items.spacer_strips import mesh_over, spans_between
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import LOADED, MeshSag
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.hive.woodenware.frame import Frame, hang
 from woodshop.shape.part import Assembly
@@ -153,7 +155,7 @@ class MeshState:
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
     """The mesh of the boards made for one group of hives, by item; None where no mesh floor and no strips are made."""
-    strips, floor = units.get("spacer strips"), units.get("mesh floor")
+    strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None
     setting = (strips or floor).line.setting  # type: ignore[union-attr]
@@ -232,7 +234,7 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
     low = min(meshes)
     bars = max(placed.box.high[2] for placed in stack.top_box.named("top bar"))
     strips = sorted(
-        (p.box for tier in stack.of(TierKind.STRIPS) for p in tier.named("strip")), key=lambda box: box.low[0]
+        (p.box for tier in stack.of(TierKind.ON_BARS) for p in tier.named("strip")), key=lambda box: box.low[0]
     )
     return low - bars, tuple(low - box.high[2] for box in strips)
 

@@ -3,11 +3,11 @@
 from woodshop.checks.measured.hives import Measured
 from woodshop.findings import Finding, Severity
 from woodshop.hive.passages.creatures import worker
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO
 
-_OPEN_FOR_BEES = ("entrance", "upper entrance", "slit under the cover")
+_SLIT = "slit under the cover"  # it has a check of its own
 
 
 def check_ways(place: str, hive: Measured) -> list[Finding]:
@@ -61,7 +61,7 @@ def _where_not(place: str, hive: Measured) -> list[Finding]:
     outs = [
         f"{each.door.name}, {each.door.tier}"
         for each in ways.doors
-        if each.lets_out and each.door.name not in _OPEN_FOR_BEES and " on " not in each.door.name
+        if each.lets_out and not each.door.for_bees and each.door.name != _SLIT and " on " not in each.door.name
     ]
     if inside or outs:
         found.append(
@@ -87,7 +87,7 @@ def _mice(place: str, hive: Measured) -> list[Finding]:
         return []
     row, found = fact("opening.mouse_slot"), []
     doors = [each.door for each in hive.ways.passed_by("mouse") if each.door.name != "upper entrance"]
-    if any(door.name == "entrance" for door in doors) and TierKind.GUARD not in hive.kinds:
+    if any(door.name == "entrance" for door in doors) and TierKind.ENTRANCE not in hive.kinds:
         found.append(
             Finding(
                 "mice-at-the-entrance",

@@ -3,6 +3,8 @@
 from woodshop.checks.measured.cold_tops import Month, Top
 from woodshop.engineering.heat import Face, HeatPath
 from woodshop.findings import Finding, Severity
+from woodshop.hardware.catalogue import items
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, inch, millimetre
 
@@ -95,4 +97,5 @@ def _change(top: Top, month: Month, unit: str) -> tuple[str, tuple[tuple[str, st
     words = f"Fill in {depth_wanted.text(unit)} of shavings in all, where there are {there}"
     if depth_wanted > _DEEPEST:
         return f"{words}; deeper than a quilt box takes: lay foam over them too.", ()
-    return f"{words}.", (("make.quilt box.shavings", f'"{depth_wanted.number(unit)}"'),)
+    (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
+    return f"{words}.", ((f"make.{filled}.shavings", f'"{depth_wanted.number(unit)}"'),)

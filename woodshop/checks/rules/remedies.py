@@ -10,18 +10,19 @@ from typing import Any
 
 from woodshop.checks.measured.hives import HiveGroup, Measured
 from woodshop.checks.measured.mesh_state import MeshState, made_state
-from woodshop.design.batch import Unit
+from woodshop.design.batch import Unit, in_tier, of_board
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board, Setting
-from woodshop.hardware.catalogue import find_item
+from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.items.spacer_strips import finest, usual_width
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import BeeSpace
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
 
 Remedy = tuple[tuple[str, str], ...]
-BOARD_ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 _SIXTEENTH = inch("1/16")
 
 
@@ -43,9 +44,9 @@ class Whole:
         """Each group that a board is made for, with the board's setting."""
         found = []
         for group in self.groups:
-            settings = [group.units[name].line.setting for name in BOARD_ITEMS if name in group.units]
-            if settings and ("mesh floor" in group.units or "fondant rim" in group.units):
-                found.append((group, settings[0]))
+            board = of_board(group.units, BoardPart.RIM) or of_board(group.units, BoardPart.FLOOR)
+            if board is not None:
+                found.append((group, board.line.setting))
         return tuple(found)
 
 
@@ -69,7 +70,7 @@ def holds_mesh(group: HiveGroup, setting: Setting, whole: Whole, thickness: Leng
     `thickness` left out, strips are as they are given, and worked out for the board where they are not. A mesh without
     strips is taken as it hangs empty.
     """
-    strips = group.units.get("spacer strips")
+    strips = of_board(group.units, BoardPart.STRIPS)
     if strips is None:
         gaps = [gap for _, measured in group.alternatives for gap, _ in measured]
         return min(gaps) + max(setting.mesh_low, ZERO) >= whole.limits.mesh_least
@@ -93,7 +94,7 @@ def worked_out_strips(whole: Whole, *names: str) -> Remedy:
     """
     lines: dict[str, str] = {}
     for group in whole.groups:
-        strips = group.units.get("spacer strips")
+        strips = of_board(group.units, BoardPart.STRIPS)
         if strips is None:
             continue
         given = dict(strips.line.given)
@@ -101,23 +102,24 @@ def worked_out_strips(whole: Whole, *names: str) -> Remedy:
         state = _with_strips_of(strips, strips.line.setting, dict.fromkeys(names))
         if state is None or state.is_over or state.nearest.over_bars(state.limit) < whole.limits.mesh_least:
             return ()
-        lines |= {f"make.spacer strips.{name}": "" for name in out}
+        lines |= {f"make.{strips.line.item.name}.{name}": "" for name in out}
     return tuple(lines.items())
 
 
 def new_strips(group: HiveGroup, whole: Whole) -> Remedy:
     """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
     leave it too near the bars once it has come to rest on them."""
-    floor = group.units["mesh floor"]
+    floor = of_board(group.units, BoardPart.FLOOR)
+    assert floor is not None, "only a mesh floor sags"
     limit, play = (fact(f"strip.{name}").length_in(whole.unit) for name in ("sag_limit", "play"))
     width = usual_width(floor.line.setting.wood)
     given = {"number": None, "width": width, "thickness": None, "sag": limit, "play": play}
-    line = replace(floor.line, item=find_item("spacer strips"), given=tuple(given.items()))
+    line = replace(floor.line, item=find_item(board_names(BoardPart.STRIPS)[0]), given=tuple(given.items()))
     state = _with_strips_of(replace(floor, line=line), floor.line.setting, {})
     if state is None or state.is_over or state.nearest.over_bars(limit) < whole.limits.mesh_least:
         return ()
     name = group.hives.name
-    return (("make.spacer strips", f'{{ hives = ["{name}"] }}' if name else "{}"),)
+    return ((f"make.{line.item.name}", f'{{ hives = ["{name}"] }}' if name else "{}"),)
 
 
 def thinner_strips(whole: Whole) -> Length | None:
@@ -127,7 +129,7 @@ def thinner_strips(whole: Whole) -> Length | None:
     """
     least = []
     for group in whole.groups:
-        strips = group.units.get("spacer strips")
+        strips = of_board(group.units, BoardPart.STRIPS)
         if strips is None:
             continue
         setting = strips.line.setting
@@ -241,7 +243,7 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
     for _, measured in group.alternatives:
         for _, each in measured:
             if each.notch is not None:
-                old = group.units.get("fondant rim") or next(iter(group.units.values()))
+                old = of_board(group.units, BoardPart.RIM) or next(iter(group.units.values()))
                 was = old.line.setting
                 # Sugar that stands proud of the rim holds the cover up; in a taller rim it does not.
                 held_up = max((gap.least for gap in each.gaps if _on_the_rim(gap)), default=ZERO)
@@ -309,7 +311,7 @@ def quilt_height(whole: Whole, unit: Unit, hidden: Length = ZERO) -> Length:
     does for every quilt box of the batch, for all are made by one setting.
     """
     mark = unit.line.setting.mark
-    quilts = [each.units["quilt box"] for each in whole.groups if "quilt box" in each.units]
+    quilts = [quilt for each in whole.groups if (quilt := in_tier(each.units, TierKind.TOP_BOX)) is not None]
     heights = [unit.assembly.named("side")[0].box.size(2) + (hidden + mark) * 2 if hidden else ZERO]
     for each in quilts:
         settings = dict(each.line.given)

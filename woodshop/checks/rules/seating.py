@@ -4,14 +4,17 @@ from collections.abc import Iterable
 
 from woodshop.checks.measured.hives import HiveGroup, Measured
 from woodshop.checks.rules.remedies import Remedy, Whole, given, hives_key, quilt_height, spread_of, taller_rim
+from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
+from woodshop.hardware.registry import Item
 from woodshop.hive.passages.creatures import worker, worker_width
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.seating import Seat, VentHole
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 
-_MADE = {"board": "fondant rim"}
 _ENDS = ("front", "back")
+_ITS_SIZES = "Change the sizes that were given for this item."
 
 
 def check_seating(
@@ -34,7 +37,7 @@ def check_seating(
 
 
 def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Finding]:
-    row, found = fact("box.overhang_most"), []
+    row, found, sized = fact("box.overhang_most"), [], _is_sized_by_rim(group, seat.tier)
     setting = next(iter(group.units.values())).line.setting
     for word, key, size, sides in (
         ("end", "rim_length", setting.box.length, _ENDS),
@@ -50,15 +53,31 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[F
                 "rim-off-the-edge",
                 Severity.WARNING,
                 place,
-                f"the {_MADE.get(seat.tier, seat.tier)} stands {whole.say(abs(over))} {how} the {_edge(seat)} edge at "
+                f"the {_made(group, seat.tier)} stands {whole.say(abs(over))} {how} the {_edge(seat)} edge at "
                 f"each {word}",
                 f"at most {whole.say(row.length)}",
                 row.cite,
-                f"Set {key} to {least} to {most}, or leave it out.",
-                ((hives_key(group, key), ""),),
+                f"Set {key} to {least} to {most}, or leave it out." if sized else _ITS_SIZES,
+                ((hives_key(group, key), ""),) if sized else (),
             )
         )
     return found
+
+
+def _items(group: HiveGroup, tier: str) -> list[Item]:
+    """The items made for these hives that make a tier."""
+    made = (unit.line.item for unit in group.units.values())
+    return [item for item in made if item.place is not None and item.place.name == tier]
+
+
+def _made(group: HiveGroup, tier: str) -> str:
+    """What a tier is called where its walls are meant."""
+    return next((item.place.made_of[0] for item in _items(group, tier) if item.place and item.place.made_of), tier)
+
+
+def _is_sized_by_rim(group: HiveGroup, tier: str) -> bool:
+    """Whether rim_length and rim_width are its outside."""
+    return any(item.on_rim for item in _items(group, tier))
 
 
 def _edge(seat: Seat) -> str:
@@ -75,14 +94,14 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Findi
     lines = tuple(
         (hives_key(group, key), "")
         for key, at in (("rim_length", _ENDS), ("rim_width", ("left", "right")))
-        if any(by for side, by in seat.overhangs if side in at)
+        if _is_sized_by_rim(group, seat.tier) and any(by for side, by in seat.overhangs if side in at)
     )
     return [
         Finding(
             "rim-leaves-a-way",
             Severity.ERROR if walks else Severity.WARNING,
             place,
-            f"the {_MADE.get(seat.tier, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
+            f"the {_made(group, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
             "contact all round" + (f": a worker passes {worker_width(whole.unit)}" if walks else ""),
             who.row.cite,
             "Make it to the size of the box: leave rim_width and rim_length out."
@@ -122,7 +141,7 @@ def _cover(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> list[F
         for axis, key in ((0, "rim_length"), (1, "rim_width"))
         if setting.overhang[axis] > ZERO
     )
-    what = ", ".join(_MADE.get(name, name) for name in hive.skirt_on)
+    what = ", ".join(_made(group, name) for name in hive.skirt_on)
     much = f": by {whole.say(abs(by))} at a side" if short else ", which stands out further than what is over it"
     return [
         Finding(
@@ -200,12 +219,12 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
     breathing = sum(hole.breathing for hole in hive.holes)
     most, row = max(hole.hidden for hole in hidden), fact("cover.skirt_depth")
     lines: Remedy = ()
-    quilt = group.units.get("quilt box")
+    quilt = in_tier(group.units, TierKind.TOP_BOX)
     change = "Use smaller holes, or lift the cover."
     if quilt is not None:
         wall = quilt.assembly.named("side")[0].box.size(2)
         high = quilt_height(whole, quilt, most)
-        lines = (("make.quilt box.height", given(high, whole.unit)),)
+        lines = ((f"make.{quilt.line.item.name}.height", given(high, whole.unit)),)
         change = f"Make the box {whole.say(high - wall)} taller, height = {lines[0][1]}, or use smaller holes."
     return [
         Finding(

@@ -22,7 +22,10 @@ from woodshop.checks.rules.remedies import (
     worked_out_strips,
 )
 from woodshop.checks.rules.seating import check_seating
+from woodshop.design.batch import of_board
 from woodshop.findings import Finding, Severity
+from woodshop.hardware.catalogue import board_names
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
@@ -47,7 +50,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
 def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
     """What was not measured, what differs among the boxes, and what is left out."""
     hives, place, found = group.hives, group.place, []
-    if not hives.is_gap_measured and ("mesh floor" in group.units or "spacer strips" in group.units):
+    if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")
         taken = group.alternatives[0][1][0][0]
         found.append(
@@ -199,7 +202,7 @@ def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str
     if not too_thick_at(whole, rise):
         return lines, ""
     said = " Leave the strips' thickness out: they must be thinner then."
-    return (*lines, ("make.spacer strips.thickness", "")), said
+    return (*lines, (_thickness(), "")), said
 
 
 def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
@@ -238,6 +241,11 @@ def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured
     return found
 
 
+def _thickness() -> str:
+    """The path of the strips' thickness in a design."""
+    return f"make.{board_names(BoardPart.STRIPS)[0]}.thickness"
+
+
 def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole) -> Finding:
     allowed, thick = fact("strip.proud_most"), max(strip.thickness for strip in hive.strips)
     lifts = proud > allowed.length
@@ -245,7 +253,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
     cure: Remedy = ()
     if thinner is not None:
         text = given(thinner, whole.unit)
-        cure = (("make.spacer strips.thickness", text),)
+        cure = ((_thickness(), text),)
         change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
     else:
         change = "Leave the strips out"
@@ -254,7 +262,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         lines = raised[1]
         change += f", or raise the mesh: {_written(lines)}"
         if thinner is None:
-            cure = (*lines, ("make.spacer strips.thickness", ""))
+            cure = (*lines, (_thickness(), ""))
         elif not _holds(whole, thinner):
             cure = lines
     elif not _holds(whole, thinner):
@@ -275,7 +283,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
 
 def _holds(whole: Whole, thickness: Length | None) -> bool:
     """Whether strips so thick leave bees their room over the bars of all hives that have some."""
-    boards = [(group, setting) for group, setting in whole.boards if "spacer strips" in group.units]
+    boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 

@@ -11,68 +11,42 @@ from woodshop.design.orders.orders import Order, OrderBox
 from woodshop.design.sheets.sheets import Cell, Column, Row
 from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import Problem
-from woodshop.hardware.catalogue import items
+from woodshop.hardware.catalogue import board_names, items
 from woodshop.hardware.item_names import SETS, folded, near_item
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.stacking.place import STANDING
 
 COLUMNS = (
-    Column(
-        "customer",
-        ("name", "client", "for whom"),
-        required=True,
-        meaning="Who orders, always spelled alike.",
-        example='"Mill Lane Bees"',
-    ),
-    Column(
-        "order",
-        ("order no", "order number", "no"),
-        meaning="The number of the order; what one order has for one box goes on the same hives.",
-        otherwise="the customer's lines are one order",
-        example='"A-17"',
-    ),
-    Column(
-        "item",
-        ("items", "what", "product"),
-        required=True,
-        meaning="What is ordered: an item, a set, or several with + between them.",
-        example='"board + quilt box"',
-    ),
-    Column(
-        "box",
-        ("hive", "box type"),
-        required=True,
-        meaning="For which box: one of this file, a maker's by frames and width, or the customer's own in a measured "
-        'file, as "wren-boxes.toml: wren eights".',
-        example='"10-frame 16 1/4"',
-    ),
-    Column(
-        "count", ("qty", "quantity", "how many", "number"), required=True, meaning="For how many hives.", example="20"
-    ),
-    Column(
-        "form",
-        ("made as",),
-        meaning="How far it is made; see hives.form.",
-        otherwise="that of the same hives; needed for boards, quilt boxes, feeders and cake rims",
-        example='"flat kit"',
-    ),
-    Column(
-        "due",
-        ("due date", "needed by", "wanted by", "date"),
-        meaning="The day promised: a date, or text with the year first.",
-        otherwise="on_by",
-        example="2026-11-15",
-    ),
-    Column("priority", ("prio",), meaning="1 first, 9 last.", otherwise="5", example="5"),
-    Column(
-        "note",
-        ("notes", "remark", "remarks"),
-        meaning="A remark; woodshop orders prints it.",
-        otherwise="none",
-        example='"fetched on Friday"',
-    ),
-)
-NEED_FORM = ("fondant rim", "mesh floor", "quilt box", "feeder quilt", "cake rim")
-NOT_IN_EMPTY = ("mesh floor", "spacer strips")
+    Column("customer", ("name", "client", "for whom"), True, "Who orders, always spelled alike.",
+           example='"Mill Lane Bees"'),
+    Column("order", ("order no", "order number", "no"), False,
+           "The number of the order; what one order has for one box goes on the same hives.",
+           "the customer's lines are one order", '"A-17"'),
+    Column("item", ("items", "what", "product"), True,
+           "What is ordered: an item, a set, or several with + between them.", example='"board + quilt box"'),
+    Column("box", ("hive", "box type"), True,
+           "For which box: one of this file, a maker's by frames and width, or the customer's own in a measured file, "
+           'as "wren-boxes.toml: wren eights".', example='"10-frame 16 1/4"'),
+    Column("count", ("qty", "quantity", "how many", "number"), True, "For how many hives.", example="20"),
+    Column("form", ("made as",), False, "How far it is made; see hives.form.",
+           "that of the same hives; needed for boards, quilt boxes, feeders and cake rims", '"flat kit"'),
+    Column("due", ("due date", "needed by", "wanted by", "date"), False,
+           "The day promised: a date, or text with the year first.", "on_by", "2026-11-15"),
+    Column("priority", ("prio",), False, "1 first, 9 last.", "5", "5"),
+    Column("note", ("notes", "remark", "remarks"), False, "A remark; woodshop orders prints it.", "none",
+           '"fetched on Friday"'),
+)  # fmt: skip
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
+
+
+def need_form() -> set[str]:
+    """The items that are sold in one form or another: those with walls."""
+    return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
+
+
+def not_in_empty() -> tuple[str, ...]:
+    """The items that an empty rim goes without."""
+    return board_names(BoardPart.FLOOR, BoardPart.STRIPS)
 
 
 class LineReader:
@@ -115,7 +89,7 @@ class LineReader:
         due = self._due(row)
         priority = self._whole(row, "priority", PRIORITY_LAST, needed=False)
         note = self._words(row, "note", 200)
-        if form == "empty" and names and set(names) <= set(NOT_IN_EMPTY):
+        if form == "empty" and names and set(names) <= set(not_in_empty()):
             cell = row.cells["form"]
             self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
         told = any(cell.is_told for cell in row.cells.values())

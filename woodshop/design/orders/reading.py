@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from woodshop.design.batch import Default
 from woodshop.design.design_file import Ordering
 from woodshop.design.orders.box import shown
-from woodshop.design.orders.line import COLUMNS, NEED_FORM, NOT_IN_EMPTY, LineReader
+from woodshop.design.orders.line import COLUMNS, LineReader, need_form, not_in_empty
 from woodshop.design.orders.orders import Order, Orders, same_hives
 from woodshop.design.schema import path_text
 from woodshop.design.sheets.sheets import Cell, Row, read_grid, refuse, rows_of
@@ -85,11 +85,11 @@ def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[
     formed = []
     for line in lines:
         same = forms.get(same_hives(line), set())
-        if not line.form and len(same) != 1 and set(line.items) & set(NEED_FORM):
+        if not line.form and len(same) != 1 and set(line.items) & need_form():
             wanted = f"the form of {' + '.join(line.items)}: one of {', '.join(FORMS)}"
             found.append(Problem(place(line, "form"), "nothing", wanted, "Fill it in."))
         form = line.form or (next(iter(same)) if len(same) == 1 else FORMS[0])
-        items = tuple(item for item in line.items if form != "empty" or item not in NOT_IN_EMPTY)
+        items = tuple(item for item in line.items if form != "empty" or item not in not_in_empty())
         formed.append(replace(line, form=form, items=items))
     return formed
 

@@ -23,9 +23,11 @@ from woodshop.design.tools import settled_tools
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.items.spacer_strips import usual_width
-from woodshop.hardware.registry import Parameter, default_of, fields_as_parameters
+from woodshop.hardware.registry import BoardPart, Item, Parameter, default_of, fields_as_parameters
 from woodshop.hardware.screws import corner_screw, least_grip_key
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
@@ -47,10 +49,9 @@ _SAW_FACTS = {
     "longest_rip": "saw.longest_to_rip",
 }
 _NO_REMAINDER = "none: no part is what just remains of a board"
-_NOT_IN_EMPTY = ("mesh floor", "spacer strips")  # what a rim sold empty goes without
-_FILLED = {"quilt box", "feeder quilt"}  # with shavings
+_NOT_IN_EMPTY = (BoardPart.FLOOR, BoardPart.STRIPS)  # what a rim sold empty goes without
+_FILLED = (TierKind.TOP_BOX, TierKind.FEEDER)  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
-_ONE_BOARD = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 
 
 def settle(design: Design, yard: Yard) -> Batch:
@@ -93,7 +94,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
         given = dict(make.given)
         if (
-            make.item.name == "spacer strips"
+            make.item.board_part is BoardPart.STRIPS
             and "width" not in given
             and (width := usual_width(wood)) != _strip_width()
         ):
@@ -138,7 +139,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
             )
             continue
         for hives, setting in settings:
-            if hives.form == "empty" and make.item.name in _NOT_IN_EMPTY:
+            if hives.form == "empty" and make.item.board_part in _NOT_IN_EMPTY:
                 continue
             (have, repair), (count, arithmetic) = _on_hand(design, make, hives), _count(design, make, hives)
             here_own = own | under[hives.name]
@@ -157,7 +158,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
     _agree(lines)
     screw = corner_screw(wood, screws, design.unit)
     _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
-    if any(line.item.name == "mesh floor" for line in lines):
+    if any(line.item.board_part is BoardPart.FLOOR for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
     defaults += [Default("labels", key, value, SOURCE) for key, value in design.labels.taken]
@@ -243,7 +244,7 @@ def _agree(lines: list[Line]) -> None:
     """Rim, floor, strips and blocks of one board must be made to the same settings."""
     first: dict[str, Line] = {}
     for line in lines:
-        if line.item.name not in _ONE_BOARD:
+        if line.item.board_part is None:
             continue
         other = first.setdefault(line.hives.name, line)
         names = [
@@ -423,22 +424,24 @@ def _group(
     return box, rim, hives
 
 
-def _made_for(table: HivesTable, design: Design) -> set[str]:
+def _made_for(table: HivesTable, design: Design) -> list[Item]:
     """The items that are made for these hives."""
-    return {make.item.name for make in design.makes if not make.hives or table.name in make.hives}
+    return [make.item for make in design.makes if not make.hives or table.name in make.hives]
 
 
 def _boards_of(table: HivesTable, design: Design) -> int:
     """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
-    if "fondant rim" in _made_for(table, design):
+    if any(item.board_part is BoardPart.RIM for item in _made_for(table, design)):
         return table.count
-    return sum(row.have for row in design.shed if row.item == "fondant rim" and row.hives == table.name)
+    (rim,) = board_names(BoardPart.RIM)
+    return sum(row.have for row in design.shed if row.item == rim and row.hives == table.name)
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> str:
     """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
     made = _made_for(table, design)
-    is_bare = not boards and "mesh floor" in made and not made & _FILLED
+    filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
+    is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)
     if table.form == "packed" and is_bare:
         wanted = "a rim for the floor that is to be packed"
         do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'

@@ -3,11 +3,12 @@
 from dataclasses import dataclass, replace
 
 from woodshop.design.batch import Default
-from woodshop.design.contradictions import UNDER_COVER, cover_contradictions
+from woodshop.design.contradictions import cover_contradictions
 from woodshop.design.design_file import Design, Make
 from woodshop.design.settle.box import NATIONAL, height_row
 from woodshop.design.tables import HivesTable
 from woodshop.errors import InputError, Problem
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Woodenware
 from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox
@@ -31,16 +32,15 @@ class _Asked:
         """What is made for these hives."""
         return tuple(make for make in self.design.makes if not make.hives or self.table.name in make.hives)
 
-    def made(self, *items: str) -> bool:
-        """Whether any of these items is made for these hives."""
-        return any(make.item.name in items for make in self.makes)
+    def made(self, kind: TierKind) -> bool:
+        """Whether anything is made for these hives that sits there."""
+        return any(make.item.place is not None and make.item.place.kind is kind for make in self.makes)
 
-    def given(self, key: str, *items: str) -> Length | None:
-        """What was given under that key for these items of these hives. Raises InputError when it is not one value."""
+    def given(self, key: str) -> Length | None:
+        """What was given under that key for items of these hives. Raises InputError when it is not one value."""
         found = {
             make.item.name: value
             for make in self.makes
-            if make.item.name in items
             for name, value in make.given
             if name == key and value is not None
         }
@@ -132,26 +132,17 @@ def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
 
 
 def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
-    high = asked.given("entrance_height", "mouse guard") or asked.listed(
-        "height of the entrance", fact("guard.entrance_height")
-    )
-    wide = asked.given("entrance_width", "mouse guard")
+    high = asked.given("entrance_height") or asked.listed("height of the entrance", fact("guard.entrance_height"))
+    wide = asked.given("entrance_width")
     if wide is None or wide > box.inside_width:
         wide = box.inside_width
-    return BottomBoard(
-        box.length,
-        box.width,
-        box.wall,
-        entrance_height=high,
-        entrance_width=wide,
-        screened=asked.made("bottom closure"),
-    )
+    return BottomBoard(box.length, box.width, box.wall, high, wide, asked.made(TierKind.INSERT))
 
 
 def _cover(asked: _Asked, box: HiveBox) -> Cover:
     """The cover as given for the hives, else as given for what goes under it, else as the rows say."""
     settings, where = cover_settings(asked.table), asked.where
-    skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt", *UNDER_COVER)
+    skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
     if asked.table.cover is None and skirt is None:
         asked.defaults.append(Default(where, "cover", "telescoping", "common practice, no source"))
     if skirt is None:
@@ -159,10 +150,10 @@ def _cover(asked: _Asked, box: HiveBox) -> Cover:
     board = fact("cover.board").length
     if skirt == ZERO:
         return Cover(box.length, box.width, ZERO, board)
-    long, wide = (asked.given(key, "vent spacers") for key in ("cover_length", "cover_width"))
+    long, wide = (asked.given(key) for key in ("cover_length", "cover_width"))
     if long is not None and wide is not None:
         return Cover(long, wide, skirt, board)
-    clearance = settings.get("clearance", asked.given("clearance", "vent spacers"))
+    clearance = settings.get("clearance", asked.given("clearance"))
     if clearance is None:
         clearance = asked.listed("cover_clearance", fact("cover.clearance"))
     return Cover(long or box.length + clearance * 2, wide or box.width + clearance * 2, skirt, board)

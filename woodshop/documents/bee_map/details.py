@@ -14,7 +14,8 @@ from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.bee_map import MapSection, MapSolid, bee_map
 from woodshop.hive.passages.inside import Inside
 from woodshop.hive.passages.ways import Ways, ways_of
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Rectangle
 from woodshop.units.lengths import Length, inch
 
@@ -175,7 +176,7 @@ def _usual(hive: HiveMap) -> Iterator[Detail]:
     bottom = [placed.box for tier in stack.of(TierKind.BOTTOM) for placed in tier.named("floor", "screen")]
     if bottom:
         ground = min(b.low[Z] for b in bottom) - inch("1/2")
-        guard = [placed.box.low[X] for tier in stack.of(TierKind.GUARD) for placed in tier.placed]
+        guard = [placed.box.low[X] for tier in stack.of(TierKind.ENTRANCE) for placed in tier.placed]
         yield Detail("Front: floor and entrance", bar, _window(min(guard, default=front) - _EDGE, ground), True)
     cover = [placed.box for tier in stack.of(TierKind.COVER) for placed in tier.placed]
     if cover:
@@ -286,7 +287,6 @@ def behind(word: Word) -> Stroke:
 
 def name_of(solid: MapSolid) -> str:
     """A solid as it is called in a drawing: walls by what they are walls of."""
-    walls = {"board": "rim", "cake rim": "cake rim", "quilt box": "quilt box", "cover": "cover"}
-    if solid.tier in walls and solid.name in ("side", "end", "front end", "back end", "skirt side", "skirt end"):
-        return walls[solid.tier] + (" skirt" if solid.name.startswith("skirt") else "")
+    if solid.rim:
+        return solid.rim + (" skirt" if solid.name.startswith("skirt") else "")
     return solid.name

@@ -12,6 +12,7 @@ from woodshop.drawing.pages.label_grid import LabelLine, label_plates, labels_fo
 from woodshop.drawing.pages.plates import Plate, write_plates
 from woodshop.drawing.values.fonts import missing
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import told_in
 
@@ -177,7 +178,7 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
 def _form(line: Line) -> str:
     """How far the thing is made, where it is not packed: a flat kit, a rim with or without mesh."""
     form = line.hives.form
-    return form if form == "flat kit" or (not line.hives.is_packed and line.item.name == "fondant rim") else ""
+    return form if form == "flat kit" or (not line.hives.is_packed and line.item.board_part is BoardPart.RIM) else ""
 
 
 def _day(batch: Batch, hives: Iterable[Hives]) -> str:

@@ -13,6 +13,7 @@ from woodshop.drawing.values.model import Dimension, Drawing, Kind, Line, Region
 from woodshop.drawing.values.paper import Sheet, sheet_of
 from woodshop.drawing.views.tiles import Tile, tiles_of
 from woodshop.hardware.board import Void
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -103,7 +104,7 @@ def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
     """The feet of the packing blocks as they stand on the mesh, seen from above with the front of the hive away."""
     found: dict[object, Template] = {}
     for each in planned.units:
-        if each.line.item.name != "packing blocks" or not each.line.count:
+        if each.line.item.board_part is not BoardPart.BLOCKS or not each.line.count:
             continue
         inside = each.line.setting.inside
         for void in each.line.setting.voids:

@@ -9,6 +9,7 @@ from woodshop.checks.measured.cold_tops import WOOD, Month, Top, cold_tops, what
 from woodshop.checks.rules.cold import degrees, depth_of, face_words
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.engineering.heat import HeatPath, water_given_off
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.facts import fact
@@ -252,7 +253,9 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
         "and insulated one keeps the ceiling over the dew point, and water comes out elsewhere, as low on the walls. "
         "The figures show what each does to the ceiling over the bees, not which suits your place."
     )
-    sugars = tuple(dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.name == "fondant rim"))
+    sugars = tuple(
+        dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.board_part is BoardPart.RIM)
+    )
     blocks += [
         Heading("Two schools", 2),
         Paragraph(schools),

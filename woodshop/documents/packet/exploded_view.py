@@ -6,15 +6,14 @@ from woodshop.design.batch import Unit
 from woodshop.design.hive_stacks import place_of, stacks_of
 from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
 from woodshop.drawing.views.pictorial import picture
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Placed, Role
 from woodshop.units.lengths import ZERO, inch
 
 _LIFT = inch(8)
-_GROUND = (TierKind.BOTTOM, TierKind.CLOSURE, TierKind.GUARD, TierKind.BOX)
-# What lies under the walls of a board or quilt box: it is seen when they are lifted off it.
-_LYING_UNDER = {TierKind.BOARD: ("mesh",), TierKind.QUILT: ("floor cloth", "floor mesh")}
+_GROUND = (TierKind.BOTTOM, TierKind.INSERT, TierKind.ENTRANCE, TierKind.BOX)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +44,7 @@ def things_of(stack: Stack) -> tuple[Thing, ...]:
                 continue
         groups: dict[str, list[Placed]] = {}
         for each in tier.placed:
-            groups.setdefault(each.part.name if tier.is_own else tier.kind.value, []).append(each)
+            groups.setdefault(each.part.name if tier.is_own else tier.place.name, []).append(each)
         for name, members in groups.items():
             pieces = tuple(members)
             if tier.kind is TierKind.BOX:
@@ -89,7 +88,7 @@ def _is_wall(each: Placed) -> bool:
 
 
 def _lies_under(tier: Tier, each: Placed) -> bool:
-    return each.part.name in _LYING_UNDER.get(tier.kind, ())
+    return each.part.name in tier.place.floors
 
 
 def dressed_blocks(planned: PlannedBatch) -> list[Block]:
@@ -101,7 +100,7 @@ def dressed_blocks(planned: PlannedBatch) -> list[Block]:
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
     for group in groups.values():
-        if all(unit.line.item.name in ("bee-space gauge",) for unit in group.values()):
+        if all(unit.line.item.place is None for unit in group.values()):
             continue
         for stack in stacks_of(group):
             if not any(tier.is_own for tier in stack.tiers):

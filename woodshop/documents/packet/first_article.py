@@ -5,12 +5,13 @@ many of the rest; and what to do when one is out.
 from collections.abc import Iterator, Sequence
 from math import comb
 
-from woodshop.checks.measured.first_article import FAR, STRIPS, THICKNESS, FirstArticle, SizeLimits, first_articles
+from woodshop.checks.measured.first_article import FAR, THICKNESS, FirstArticle, SizeLimits, first_articles
 from woodshop.checks.measured.sampling import Sample, sample_of
 from woodshop.design.batch import Line
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Steps, Table
 from woodshop.hardware.gauge_steps import limit_words
 from woodshop.hardware.items.mesh_floor import sheet
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
@@ -107,13 +108,13 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 def _old_words(line: Line, found: Sequence[FirstArticle]) -> str:
     """The sizes that an old part of this kind must have; "" where only those of the sheets count."""
     setting, say = line.setting, line.setting.say
-    if line.item.name == STRIPS:
+    if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
             if size.size.name == THICKNESS:
                 return f"Old strips must be {size.least.number(setting.unit)} to {say(size.most)} thick"
-    if line.item.name == "fondant rim":
+    if line.item.board_part is BoardPart.RIM:
         return f"Old rims must be at least {say(setting.needed_height.up_to(setting.mark))} high"
-    if line.item.name == "mesh floor" and line.mended:
+    if line.item.board_part is BoardPart.FLOOR and line.mended:
         along, across = sheet(setting)
         least = fact("mesh_floor.landing_least").length
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]

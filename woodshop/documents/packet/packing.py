@@ -6,7 +6,8 @@ from woodshop.design.batch import Batch, Unit
 from woodshop.drawing.values.model import Align, Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hardware.board import Setting
-from woodshop.hardware.catalogue import find_item
+from woodshop.hardware.catalogue import board_names, find_item
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buying.buy_list import recipe, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
@@ -62,22 +63,22 @@ _WOOD = "wood.weight_eastern_white_pine"
 def _boards(planned: PlannedBatch) -> list[Unit]:
     """One unit for each size of board that is packed, its rim where that is made."""
     found: dict[tuple[str, Mass], Unit] = {}
-    for name in ("fondant rim", "mesh floor"):
+    for part in (BoardPart.RIM, BoardPart.FLOOR):
         for unit in planned.units:
-            if unit.line.item.name == name and unit.line.hives.board_form == "packed":
+            if unit.line.item.board_part is part and unit.line.hives.board_form == "packed":
                 found.setdefault((unit.line.fits, unit.line.setting.sugar), unit)
     return list(found.values())
 
 
-def _made(name: str, setting: Setting) -> Assembly:
-    made: Assembly = find_item(name).make(setting)
+def _made(part: BoardPart, setting: Setting) -> Assembly:
+    made: Assembly = find_item(board_names(part)[0]).make(setting)
     return made
 
 
 def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
     """A block at each of its three places, as the batch's blocks are made."""
     for unit in planned.units:
-        if unit.line.item.name == "packing blocks":
+        if unit.line.item.board_part is BoardPart.BLOCKS:
             made: Assembly = unit.line.item.make(setting, **(dict(unit.line.given) | {"full_set": True}))
             return made.placed
     return ()
@@ -85,7 +86,7 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
 
 def is_full_set(planned: PlannedBatch) -> bool:
     """Whether each person has three packing blocks, and not one that is moved from place to place."""
-    given = (dict(u.line.given) for u in planned.units if u.line.item.name == "packing blocks")
+    given = (dict(u.line.given) for u in planned.units if u.line.item.board_part is BoardPart.BLOCKS)
     return any(each.get("full_set") for each in given)
 
 
@@ -95,8 +96,8 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
     thick = inch("3/4")
     backing = Part("flat backing", EXISTING, out.long + _PAST * 2, out.wide + _PAST * 2, thick)
     numbered = [(Placed(backing, Pose((out.x0 - _PAST, out.y0 - _PAST, low - thick))), 1)]
-    numbered += [(each, 2) for each in _made("mesh floor", setting).placed]
-    numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made("fondant rim", setting).placed]
+    numbered += [(each, 2) for each in _made(BoardPart.FLOOR, setting).placed]
+    numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made(BoardPart.RIM, setting).placed]
     numbered += [(each.moved((ZERO, ZERO, drawn)), 5) for each in blocks]
     drawing = Drawing("Packing a board", unit.line.address, (picture(numbered),), unit=setting.unit)
     return Figure(drawing, caption, inch("3 1/2"), say_scale=False)
@@ -115,7 +116,7 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
         setting = each.line.setting
         water = _WATER.mass_of(recipe(setting.sugar, water_of(batch)).water)
         rim = Volume(Fraction(0))
-        for placed in _made("fondant rim", setting).with_role(Role.MADE, Role.EXISTING):
+        for placed in _made(BoardPart.RIM, setting).with_role(Role.MADE, Role.EXISTING):
             rim = rim + placed.box.volume
         wood = Density(fact(_WOOD).number * (1 + _MOISTURE)).mass_of(rim)
         weights = [weight(m, unit) for m in (setting.sugar, water, wood, setting.sugar + water + wood)]

@@ -31,6 +31,7 @@ from woodshop.drawing.values.model import (
     View,
 )
 from woodshop.hardware.items.spacer_strips import thickness_limits
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -122,7 +123,9 @@ def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
     """How thin and how thick spacer strips may come out in any hive they are for, by the thickness they are cut to."""
     found: dict[Length, tuple[Length, Length]] = {}
     for unit in planned.units:
-        strips = unit.assembly.named("strip") if unit.line.item.name == "spacer strips" and unit.line.count else ()
+        strips = (
+            unit.assembly.named("strip") if unit.line.item.board_part is BoardPart.STRIPS and unit.line.count else ()
+        )
         if strips:
             middles = [(placed.box.low[0] + placed.box.high[0]) / 2 for placed in strips]
             limits, thick = thickness_limits(unit.line.setting, middles), strips[0].part.thickness

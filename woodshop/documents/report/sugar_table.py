@@ -10,12 +10,12 @@ from woodshop.design.settle.settle import ten_frame_area
 from woodshop.documents.packet.mix import cups, spoons
 from woodshop.engineering.sugar import Mix, share_by_area
 from woodshop.hardware.board import Setting
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buying.buy_list import bowls_of_board, recipe, water_of
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals
 
 HEAD = "Sugar, rim and mix of one board"
-_BOARD = ("fondant rim", "mesh floor")
 GIVEN = "given under [board]"
 
 
@@ -37,7 +37,7 @@ def boards_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[BoardSugar, ...]:
     """The board of each group of hives that a rim or a mesh floor is made for, in the order of the batch."""
     settings: dict[str, Setting] = {}
     for unit in units:
-        if unit.line.item.name in _BOARD:
+        if unit.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR):
             settings.setdefault(unit.line.hives.name, unit.line.setting)
     return tuple(_board(batch, units, hives, settings[hives.name]) for hives in batch.hives if hives.name in settings)
 

@@ -20,6 +20,8 @@ from woodshop.drawing.values.model import (
     Paragraph,
     Table,
 )
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
 from woodshop.reference.facts import fact
@@ -182,10 +184,19 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
         said.append(f"Packed boards dry {row.number} days before they can be lifted ({row.cite}).")
     if "flat kit" in forms:
         said.append("Flat kits come with screws and staples; glue is not in them.")
-    if shop.paint is not None and any({"fondant rim", "quilt box", "cake rim"} & set(p.parts) for p in quote.products):
+    if shop.paint is not None and any(_walled() & set(p.parts) for p in quote.products):
         kits = "; flat kits come bare" if "flat kit" in forms else ""
         said.append(f"Painted outside only, {shop.paint.coats} coats of {plain(shop.paint.what)}{kits}.")
     return tuple(said)
+
+
+def _walled() -> set[str]:
+    """The items that have walls of their own, which are painted."""
+    return {
+        item.name
+        for item in items()
+        if item.place is not None and item.place.rim and item.board_part is not BoardPart.FLOOR
+    }
 
 
 def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role
@@ -49,7 +50,10 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list
     return found
 
 
-@item("bottom closure", title="Closure of a screened bottom", check=check_bottom_closure)
+PLACE = Place(TierKind.INSERT, "bottom closure", block="closure", rests_on=("runner",))
+
+
+@item("bottom closure", title="Closure of a screened bottom", check=check_bottom_closure, place=PLACE)
 def bottom_closure(
     setting: Setting,
     *,

@@ -9,6 +9,7 @@ from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role, Space
@@ -35,7 +36,17 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Findi
     ]
 
 
-@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True)
+PLACE = Place(
+    TierKind.SHIM,
+    "cake rim",
+    walls=("side", "end"),
+    rim="cake rim",
+    one_of="over the bars",
+    without=(TierKind.ON_BARS,),
+)
+
+
+@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True, place=PLACE)
 def cake_rim(
     setting: Setting,
     *,

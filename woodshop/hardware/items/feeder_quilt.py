@@ -6,6 +6,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
+from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, SHAVINGS
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle, Role
@@ -43,7 +44,18 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> list[F
     return found
 
 
-@item("feeder quilt", title="Top feeder as a quilt", check=check_feeder_quilt)
+PLACE = Place(
+    TierKind.FEEDER,
+    "feeder",
+    block="top feeder",
+    ceiling=("top feeder",),
+    ceiling_name="feeder",
+    one_of="on the board",
+    varying=(Varying("height of the feeder", "top feeder", 2, Work.BOX, made=False, along=("shavings",)),),
+)
+
+
+@item("feeder quilt", title="Top feeder as a quilt", check=check_feeder_quilt, place=PLACE)
 def feeder_quilt(
     setting: Setting,
     *,

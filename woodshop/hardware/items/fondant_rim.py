@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 from woodshop.engineering.sugar import density_at_depth
-from woodshop.hardware.board import Setting
+from woodshop.hardware.board import BOARD_PLACE, Setting
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import item
+from woodshop.hardware.registry import BoardPart, item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR, board_material
@@ -25,7 +25,7 @@ from woodshop.shape.part import (
 from woodshop.units.lengths import ZERO, Length, inch
 
 
-@item("fondant rim", title="Fondant board rim", on_rim=True)
+@item("fondant rim", title="Fondant board rim", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.RIM)
 def fondant_rim(setting: Setting) -> Assembly:
     """A rim as wide and long as the box, unless told otherwise, with the upper entrance centred in its front end.
 

@@ -9,6 +9,7 @@ from woodshop.hardware.check_mouse_guard import check_mouse_guard
 from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.guard import guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh_material, sheet_material
@@ -20,7 +21,10 @@ _FOLDED = "fold up 90°, towards you"
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
 
 
-@item("mouse guard", title="Mouse guard", check=check_mouse_guard)
+PLACE = Place(TierKind.ENTRANCE, "mouse guard")
+
+
+@item("mouse guard", title="Mouse guard", check=check_mouse_guard, place=PLACE)
 def mouse_guard(
     setting: Setting,
     *,

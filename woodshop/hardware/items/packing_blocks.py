@@ -3,13 +3,13 @@
 from typing import Annotated
 
 from woodshop.hardware.board import PRACTICE, Setting, Void
-from woodshop.hardware.registry import Param, item
+from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.reference.materials import board_material
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
 from woodshop.units.lengths import Length
 
 
-@item("packing blocks", title="Packing blocks", per="people")
+@item("packing blocks", title="Packing blocks", per="people", board_part=BoardPart.BLOCKS)
 def packing_blocks(
     setting: Setting,
     *,

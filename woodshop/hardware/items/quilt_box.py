@@ -10,14 +10,26 @@ from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.setting_limits import between
 from woodshop.hardware.walls import four_walls
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import CLOTH, SHAVINGS, mesh_material
 from woodshop.reference.mesh import mesh
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Length
 
+PLACE = Place(
+    TierKind.TOP_BOX,
+    "quilt box",
+    walls=("side", "end"),
+    rim="quilt box",
+    floors=("floor cloth", "floor mesh"),
+    ceiling=("floor cloth", "floor mesh"),
+    ceiling_name="quilt floor",
+    one_of="on the board",
+)
 
-@item("quilt box", title="Quilt box", on_rim=True)
+
+@item("quilt box", title="Quilt box", on_rim=True, place=PLACE)
 def quilt_box(
     setting: Setting,
     *,

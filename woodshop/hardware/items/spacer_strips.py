@@ -10,7 +10,8 @@ from woodshop.engineering.mesh_beam import FreshMesh, Wire, fresh_mesh, pressure
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
-from woodshop.hardware.registry import Param, item
+from woodshop.hardware.registry import BoardPart, Param, item
+from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import board_material, lattice_material
 from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
@@ -24,7 +25,17 @@ _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
 _THINNEST = inch("1/16")
 
 
-@item("spacer strips", title="Spacer strips")
+PLACE = Place(
+    TierKind.ON_BARS,
+    "strips",
+    varying=(
+        Varying("thickness of the strips", "strip", 2, Work.SAW, swells=True),
+        Varying("length of the strips", "strip", 1, Work.TAPE),
+    ),
+)
+
+
+@item("spacer strips", title="Spacer strips", place=PLACE, board_part=BoardPart.STRIPS)
 def spacer_strips(
     setting: Setting,
     *,

@@ -11,6 +11,7 @@ from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.setting_limits import between
 from woodshop.hive.passages.air_steps import slit_clear
+from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
@@ -29,7 +30,15 @@ def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[F
     ]
 
 
-@item("vent spacers", title="Vent spacers for a telescoping cover", check=check_vent_spacers)
+PLACE = Place(
+    TierKind.UNDER_COVER,
+    "vent spacers",
+    block="vent spacer",
+    varying=(Varying("thickness of the vent spacers", "vent spacer", 2, Work.SHEET),),
+)
+
+
+@item("vent spacers", title="Vent spacers for a telescoping cover", check=check_vent_spacers, place=PLACE)
 def vent_spacers(
     setting: Setting,
     *,

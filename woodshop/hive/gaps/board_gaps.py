@@ -2,24 +2,17 @@
 
 from itertools import pairwise
 
-from woodshop.hive.gaps.faces import CEILINGS, Faces, Gap, Kind, Piece, Window, X, Y, Z
-from woodshop.hive.stacking.stack import TierKind
-
-_OVER_BARS: dict[TierKind, str] = {
-    TierKind.QUILT: "top bars to quilt floor",
-    TierKind.FEEDER: "top bars to feeder",
-    TierKind.INNER_COVER: "top bars to inner cover",
-    TierKind.COVER: "top bars to cover",
-}
+from woodshop.hive.gaps.faces import Faces, Gap, Kind, Piece, Window, X, Y, Z
+from woodshop.hive.stacking.place import TierKind
 
 
-def ceiling(faces: Faces, above: int) -> tuple[TierKind, tuple[Piece, ...]] | None:
-    """What closes the room above a tier: the first floor, panel or top over it; None where there is none."""
+def ceiling(faces: Faces, above: int) -> tuple[str, tuple[Piece, ...]] | None:
+    """What closes the room above a tier, by name: the first floor, panel or top over it; None where there is none."""
     for n in range(above + 1, len(faces.stack.tiers)):
-        kind = faces.stack.tiers[n].kind
-        pieces = faces.named(n, *CEILINGS.get(kind, ()))
+        place = faces.stack.tiers[n].place
+        pieces = faces.named(n, *place.ceiling)
         if pieces:
-            return kind, pieces
+            return place.ceiling_name, pieces
     return None
 
 
@@ -28,7 +21,7 @@ def all_board_gaps(faces: Faces) -> list[Gap]:
     box = faces.tiers(TierKind.BOX)[-1]
     place = faces.stack.tiers[box].name
     bars = faces.named(box, "top bar")
-    strips = tuple(piece for n in faces.tiers(TierKind.STRIPS) for piece in faces.named(n, "strip"))
+    strips = tuple(piece for n in faces.tiers(TierKind.ON_BARS) for piece in faces.named(n, "strip"))
     mesh = tuple(piece for n in faces.tiers(TierKind.BOARD) for piece in faces.named(n, "mesh"))
     found = [*_strips(faces, box, bars, strips, mesh), *_between_strips(faces, box, strips)]
     for lane, window in _lanes(strips):
@@ -36,7 +29,7 @@ def all_board_gaps(faces: Faces) -> list[Gap]:
         for sheet in mesh:
             for bar in bars:
                 found += faces.least("mesh over top bars", where, "mesh over bars", bar, sheet, Z, window)
-    if not faces.tiers(TierKind.BOARD, TierKind.CAKE_RIM):
+    if not faces.tiers(TierKind.BOARD, TierKind.SHIM):
         found += _bars_to_ceiling(faces, box, place, bars)
     return found + _sugar(faces, bars, mesh)
 
@@ -89,18 +82,18 @@ def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[Piece, ...]
     closed = ceiling(faces, box)
     if closed is None:
         return []
-    kind, pieces = closed
+    name, pieces = closed
     found = []
     for bar in bars:
         for piece in pieces:
-            found += faces.least(_OVER_BARS[kind], place, "bees' way", bar, piece, Z)
+            found += faces.least(f"top bars to {name}", place, "bees' way", bar, piece, Z)
     return found
 
 
 def _sugar(faces: Faces, bars: tuple[Piece, ...], mesh: tuple[Piece, ...]) -> list[Gap]:
     """What the sugar lies on, and the room over it; meant wide where its item says so."""
     found: list[Gap] = []
-    for n in faces.tiers(TierKind.BOARD, TierKind.CAKE_RIM):
+    for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
         kind: Kind = "declared" if tier.spaces else "bees' way"
         closed = ceiling(faces, n)

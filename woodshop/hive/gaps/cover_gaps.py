@@ -2,10 +2,8 @@
 
 from itertools import pairwise
 
-from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, STANDING, Faces, Gap, Kind, Piece, Side, X, Y, Z
-from woodshop.hive.stacking.stack import TierKind
-
-_FLOORS = ("floor cloth", "floor mesh", "mesh")
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Kind, Piece, Side, X, Y, Z
+from woodshop.hive.stacking.place import STANDING, TierKind
 
 
 def all_cover_gaps(faces: Faces) -> list[Gap]:
@@ -28,7 +26,7 @@ def _stands(faces: Faces, lower: int, upper: int) -> list[Gap]:
         if side not in low or side not in high:
             continue
         found.append(overhang(faces, name, side, low[side], high[side]))
-        for piece in (high[side], *faces.named(upper, *_FLOORS)):
+        for piece in (high[side], *faces.named(upper, *faces.stack.tiers[upper].place.floors)):
             said = "wall on wall" if piece is high[side] else f"{piece.name} on wall"
             found += _lies_on(faces, said, f"{name}, {side}", low[side], piece)
     return found
@@ -57,7 +55,7 @@ def _cover(faces: Faces, cover: int, under: int) -> list[Gap]:
     (top,) = faces.named(cover, "cover top")
     walls, found = faces.walls(under), []
     place = f"cover on {faces.stack.tiers[under].name}"
-    spacers = tuple(piece for n in faces.tiers(TierKind.SPACERS) for piece in faces.named(n, "vent spacer"))
+    spacers = tuple(piece for n in faces.tiers(TierKind.UNDER_COVER) for piece in faces.pieces[n])
     said: tuple[str, Kind] = ("vent slit", "shut") if spacers else ("cover on wall", "contact")
     for side, wall in _once(walls):
         found += faces.least(said[0], f"{place}, {side}", said[1], wall, top, Z)
@@ -98,7 +96,7 @@ def _notch(faces: Faces, skirts: dict[Side, Piece]) -> list[Gap]:
 
     Under a quilt box or a feeder the cover is nowhere near.
     """
-    if faces.tiers(TierKind.QUILT, TierKind.FEEDER):
+    if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
         return []
     found = []
     for n in faces.tiers(TierKind.BOARD):

@@ -10,7 +10,8 @@ from itertools import pairwise
 from typing import Literal
 
 from woodshop.hive.stacking.lowering import Block, blocks_of, marks_per_mm
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import Length
 
@@ -115,9 +116,8 @@ class Faces:
 
     def walls(self, tier: int) -> dict[Side, Piece]:
         """The outer walls of a tier by side; a tier that is one block is its own four walls."""
-        kind = self.stack.tiers[tier].kind
-        names = WALLS.get(kind, ())
-        pieces = self.named(tier, *names) or self.named(tier, *BLOCKS.get(kind, ()))
+        place = self.stack.tiers[tier].place
+        pieces = self.named(tier, *place.walls) or self.named(tier, place.block)
         if len(pieces) == 1:
             return dict.fromkeys(SIDES, pieces[0])
         found: dict[Side, Piece] = {}
@@ -188,38 +188,6 @@ class Faces:
     def between(self, name: str, place: str, kind: Kind, pair: tuple[Piece, Piece], axis: int, by: int) -> Gap:
         """A gap of that many steps, read off two faces that need not look at each other."""
         return self.gap(name, place, kind, pair, axis, (by, by))
-
-
-WALLS: dict[TierKind, tuple[str, ...]] = {
-    TierKind.BOTTOM: ("bottom side", "bottom back"),
-    TierKind.BOX: ("box side", "box end"),
-    TierKind.BOARD: ("side", "front end", "back end"),
-    TierKind.CAKE_RIM: ("side", "end"),
-    TierKind.QUILT: ("side", "end"),
-    TierKind.INNER_COVER: ("inner cover side", "inner cover end"),
-    TierKind.COVER: ("skirt side", "skirt end"),
-}
-BLOCKS: dict[TierKind, tuple[str, ...]] = {
-    TierKind.FEEDER: ("top feeder",),
-    TierKind.INNER_COVER: ("inner cover panel",),
-    TierKind.COVER: ("cover top",),
-}
-STANDING = (
-    TierKind.BOX,
-    TierKind.BOARD,
-    TierKind.CAKE_RIM,
-    TierKind.QUILT,
-    TierKind.FEEDER,
-    TierKind.INNER_COVER,
-)
-"""Tiers that stand one on the other and close the hive to the outside."""
-CEILINGS: dict[TierKind, tuple[str, ...]] = {
-    TierKind.QUILT: ("floor cloth", "floor mesh"),
-    TierKind.FEEDER: ("top feeder",),
-    TierKind.INNER_COVER: ("inner cover panel",),
-    TierKind.COVER: ("cover top",),
-}
-"""What closes the room under it from above, by the tier that it belongs to."""
 
 
 def _size(block: Block, axis: int) -> int:

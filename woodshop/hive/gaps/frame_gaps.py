@@ -3,7 +3,7 @@
 from itertools import pairwise, product
 
 from woodshop.hive.gaps.faces import EVERYWHERE, Faces, Gap, Piece, Side, Window, X, Y, Z
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 
 

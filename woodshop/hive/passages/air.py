@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.hive.gaps.faces import CEILINGS
 from woodshop.hive.passages.air_steps import (
     THIN,
     AirStep,
@@ -27,7 +26,8 @@ from woodshop.hive.passages.doors import Door, doors_of
 from woodshop.hive.passages.inside import Inside, around, between_combs
 from woodshop.hive.passages.planes import voids_of
 from woodshop.hive.passages.ways import within_walls
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box, Placed
 from woodshop.shape.through_sheets import Walk, walk
 
@@ -114,7 +114,7 @@ def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
             found.append(_Stage("channel and corner vents", ("mesh", "packed sugar"), voids))
             below = "packed sugar"
     for tier in stack.tiers:
-        sheets = tier.named(*CEILINGS.get(tier.kind, ()))
+        sheets = tier.ceiling
         if sheets and tier.kind is not TierKind.COVER:
             name = sheets[0].part.name
             found.append(_Stage(f"through the {tier.name}", (below, name), _over(inside, tier, sheets)))
@@ -130,7 +130,7 @@ _OUT = ("vent hole", "slit under the cover")
 
 def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Box, ...]:
     """The room over a floor, a panel or a feeder; with none left, what is cut right through it."""
-    if tier.kind is TierKind.QUILT:
+    if tier.kind is TierKind.TOP_BOX:
         return (within_walls(inside, tier, sheets[0].box.high[Z]),)
     whole, top = inside.walls, sheets[0].box.high[Z]
     end = next((each.box.high[Z] for each in inside.outlines if each.tier == tier.name), top)

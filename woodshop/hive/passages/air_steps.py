@@ -7,12 +7,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
-from woodshop.hive.gaps.faces import CEILINGS
 from woodshop.hive.passages.doors import Door
 from woodshop.hive.passages.inside import Inside, around
 from woodshop.hive.passages.planes import ceiling_over
 from woodshop.hive.passages.ways import over_sugar, within_walls
-from woodshop.hive.stacking.stack import Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Tier
 from woodshop.hive.woodenware.guard import guard_clear
 from woodshop.reference.materials import Material
 from woodshop.shape.part import Box, Placed, Rectangle
@@ -110,8 +110,8 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
         (box, _, _) = door.boxes[0]
         at = (box.low[X] + box.high[X]) / 2
         clear = _free(inside, (p for tier in inside.stack.of(TierKind.BOTTOM) for p in tier.placed), X, at, box)
-        found.append(AirStep("entrance", door.tier, clear, limited_by="floor and front of the box"))
-        for tier in inside.stack.of(TierKind.GUARD):
+        found.append(AirStep("entrance", door.tier, clear, "floor and front of the box"))
+        for tier in inside.stack.of(TierKind.ENTRANCE):
             for sheet in tier.placed:
                 if sheet.box.size(X) < min(sheet.box.size(Y), sheet.box.size(Z)):
                     share = open_share(sheet.part.material) or Fraction(1)
@@ -151,7 +151,7 @@ def void_steps(inside: Inside) -> list[AirStep]:
     found = []
     for tier in inside.stack.of(TierKind.BOARD):
         room = within_walls(inside, tier, tier.placed[0].box.low[Z])
-        near = [p for t in inside.stack.of(TierKind.STRIPS, TierKind.BOARD, TierKind.BOX) for p in t.placed]
+        near = [p for t in inside.stack.of(TierKind.ON_BARS, TierKind.BOARD, TierKind.BOX) for p in t.placed]
         for sheet in tier.named("mesh"):
             clear, cut, share = _through(inside, near, sheet, room)
             what = "packed sugar and mesh" if not cut.mm2 else "packed sugar, and mesh beside the bees' passages"
@@ -164,7 +164,7 @@ def void_steps(inside: Inside) -> list[AirStep]:
 def sugar_steps(inside: Inside) -> list[AirStep]:
     """Across the hive over the sugar. Where it lies against what is over it, air can only go straight up."""
     found = []
-    for tier in inside.stack.of(TierKind.BOARD, TierKind.CAKE_RIM):
+    for tier in inside.stack.of(TierKind.BOARD, TierKind.SHIM):
         clear, what = NOTHING, "sugar and what is over it"
         for _, box in over_sugar(inside.stack, tier):
             at = (box.low[X] + box.high[X]) / 2
@@ -193,12 +193,12 @@ def _belongs(door: Door, tier: Tier) -> bool:
 
 def _ceiling(inside: Inside, tier: Tier) -> list[AirStep]:
     found = []
-    for sheet in tier.named(*CEILINGS.get(tier.kind, ())) if tier.kind is not TierKind.COVER else ():
+    for sheet in tier.ceiling if tier.kind is not TierKind.COVER else ():
         name = f"through the {tier.name}"
         if tier.kind is TierKind.FEEDER:
             found.append(AirStep(name, tier.name, _feeder(inside, sheet), limited_by="the bees' passage"))
             continue
-        room = within_walls(inside, tier, sheet.box.low[Z]) if tier.kind is TierKind.QUILT else sheet.box
+        room = within_walls(inside, tier, sheet.box.low[Z]) if tier.kind is TierKind.TOP_BOX else sheet.box
         clear, _, share = _through(inside, inside.stack.placed, sheet, room)
         what = sheet.part.name if share else f"hole in the {sheet.part.name}"
         found.append(AirStep(name, sheet.part.name, clear, limited_by=what, share=share or Fraction(1)))
@@ -225,12 +225,7 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
         total = sum((step.clear for step in parts), start=NOTHING)
         found.append(
             AirStep(
-                "vent holes",
-                "quilt box",
-                total,
-                limited_by=parts[0].limited_by,
-                share=parts[0].share,
-                route="vent holes",
+                "vent holes", holes[0].tier.partition(",")[0], total, parts[0].limited_by, parts[0].share, "vent holes"
             )
         )
     for tier in inside.stack.of(TierKind.COVER):
@@ -246,7 +241,9 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
 
 
 def _slit(inside: Inside, boxes: Sequence[Box]) -> Area:
-    return slit_clear([placed for tier in inside.stack.of(TierKind.SPACERS) for placed in tier.placed], around(boxes))
+    return slit_clear(
+        [placed for tier in inside.stack.of(TierKind.UNDER_COVER) for placed in tier.placed], around(boxes)
+    )
 
 
 def slit_clear(spacers: Sequence[Placed], slit: Box) -> Area:

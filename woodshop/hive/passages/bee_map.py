@@ -7,11 +7,11 @@ space, too wide; in between, the margins that are a warning. What no worker gets
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
-from woodshop.hive.gaps.faces import CEILINGS, WALLS
 from woodshop.hive.gaps.grading import BeeSpace, Grade
 from woodshop.hive.passages.inside import Inside
 from woodshop.hive.passages.planes import Plane, Z, ceiling_over, planes_of
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.materials import Material
 from woodshop.shape.clear import ClearPatch, clear_classes
 from woodshop.shape.part import Box, Placed, Rectangle, Role
@@ -34,7 +34,10 @@ HAIR = Length(Fraction(1, 10**6))  # what is wider than a limit is at least so m
 
 @dataclass(frozen=True, slots=True)
 class MapSolid:
-    """What a plane shows of one part: disjoint rectangles; `own` is True for what we make."""
+    """What a plane shows of one part: disjoint rectangles; `own` is True for what we make.
+
+    `rim` is what a thing is called whose outer wall it is; "" for other parts.
+    """
 
     name: str
     tier: str
@@ -43,6 +46,7 @@ class MapSolid:
     material: Material
     rectangles: tuple[Rectangle, ...]
     own: bool
+    rim: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,15 +121,9 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
     for cross in section(inside.scene, axis, plane.at, window).solids:
         if isinstance(cross.thing, Placed):
             part, tier = cross.thing.part, owners[id(cross.thing)]
+            rim = tier.place.rim if part.name in tier.place.walls else ""
             solids.append(
-                MapSolid(
-                    part.name,
-                    tier.name,
-                    cross.thing.role,
-                    material=part.material,
-                    rectangles=cross.rectangles,
-                    own=tier.is_own,
-                )
+                MapSolid(part.name, tier.name, cross.thing.role, part.material, cross.rectangles, tier.is_own, rim)
             )
     return MapSection(
         name=plane.name,
@@ -181,9 +179,9 @@ def _regions(
 def _meant(stack: Stack, tier: Tier) -> list[Box]:
     """The spaces that a tier declares. Those of a board that end with its walls reach up to what closes them."""
     boxes = [space.box for space in tier.spaces]
-    closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.CAKE_RIM) else None
+    closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None
     if closed is None or not boxes:
         return boxes
-    roof = min(placed.box.low[Z] for placed in closed.named(*CEILINGS[closed.kind]))
-    edge = max(placed.box.high[Z] for placed in tier.named(*WALLS[tier.kind]))
+    roof = min(placed.box.low[Z] for placed in closed.ceiling)
+    edge = max(placed.box.high[Z] for placed in tier.walls)
     return [Box(box.low, (*box.high[:2], roof)) if edge <= box.high[Z] < roof else box for box in boxes]

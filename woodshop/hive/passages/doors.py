@@ -7,11 +7,11 @@ door is tried from the outside, with guard, skirt and screens before or behind i
 from dataclasses import dataclass
 from itertools import pairwise
 
-from woodshop.hive.gaps.faces import BLOCKS, STANDING, WALLS
 from woodshop.hive.passages.creatures import Creature, as_met, creatures
 from woodshop.hive.passages.inside import Inside, Outline, around
 from woodshop.hive.passages.openings import Clear
-from woodshop.hive.stacking.stack import Tier, TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.stacking.stack import Tier
 from woodshop.shape.part import Box, Cut, Placed, Role
 from woodshop.shape.scene import Scene, scene
 from woodshop.shape.through_sheets import Joined, Walk, walk
@@ -27,13 +27,14 @@ _MARGIN = inch(2)  # of free space round the hive, more than any creature here i
 class Door:
     """A way through: blocks that it leads through, each with the axis across it and whether it opens to its high side.
 
-    `screens` are the sheets of mesh that lie against it.
+    `screens` are the sheets of mesh that lie against it; `for_bees` where what it is cut in declares it a passage.
     """
 
     name: str
     tier: str
     boxes: tuple[tuple[Box, int, bool], ...]
     screens: tuple[Placed, ...] = ()
+    for_bees: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,7 @@ class _Yard:
             placed
             for tier in inside.stack.tiers
             for placed in (_wall_parts(tier) if tier.kind is TierKind.BOX else tier.placed)
-            if placed.role is not Role.FILLING and tier.kind is not TierKind.STRIPS
+            if placed.role is not Role.FILLING and tier.kind is not TierKind.ON_BARS
         )
         self.filled = [box for outline in inside.outlines if (box := _filling(inside, outline)) is not None]
         low, high = inside.extent.low, inside.extent.high
@@ -152,7 +153,7 @@ def _filling(inside: Inside, outline: Outline) -> Box | None:
 
 
 def _wall_parts(tier: Tier) -> tuple[Placed, ...]:
-    return tier.named(*WALLS.get(tier.kind, ()))
+    return tier.named(*tier.place.walls)
 
 
 def _walls(tier: Tier) -> tuple[Box, ...]:
@@ -161,7 +162,7 @@ def _walls(tier: Tier) -> tuple[Box, ...]:
 
 def _blocks(tier: Tier) -> tuple[Box, ...]:
     """The edges of a tier that is one block, each as deep as it is to the nearest hollow in it."""
-    parts = tier.named(*BLOCKS.get(tier.kind, ()))
+    parts = tier.named(tier.place.block)
     if not parts:
         return ()
     (x0, y0, low), (x1, y1, high) = parts[0].box.low, parts[0].box.high
@@ -185,7 +186,7 @@ def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
     y0, y1 = min(box.high[Y] for box in rails), max(box.low[Y] for box in rails)
     x = outline.box.low[X]
     box = Box((x, y0, floor), (x + thick, y1, outline.box.high[Z]))
-    return [Door("entrance", tier.name, ((box, X, False),))]
+    return [Door("entrance", tier.name, ((box, X, False),), for_bees=True)]
 
 
 def _cuts(tier: Tier) -> list[Door]:
@@ -203,7 +204,9 @@ def _cuts(tier: Tier) -> list[Door]:
                 continue
             screens = tuple(sheet for sheet in sheets if _screens(sheet.box, hollow, axis))
             far = wall.box.high[axis] == whole.high[axis]
-            found.append(Door(cut.name, f"{tier.name}, {_side(axis, far)}", ((hollow, axis, far),), screens))
+            for_bees = cut.name in tier.place.passages
+            place = f"{tier.name}, {_side(axis, far)}"
+            found.append(Door(cut.name, place, ((hollow, axis, far),), screens, for_bees))
     return found
 
 

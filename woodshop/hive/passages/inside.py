@@ -10,9 +10,9 @@ from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 
-from woodshop.hive.gaps.faces import BLOCKS, STANDING, WALLS
 from woodshop.hive.passages.creatures import as_met, worker
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box, Placed, Role, Space
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
 from woodshop.shape.through_sheets import Joined, Walk, walk
@@ -185,7 +185,7 @@ def around(boxes: Iterable[Box]) -> Box:
 
 
 def _walls(tier: Tier) -> tuple[Placed, ...]:
-    return tier.named(*WALLS.get(tier.kind, ())) or tier.named(*BLOCKS.get(tier.kind, ()))
+    return tier.walls
 
 
 def _outside(found: tuple[Outline, ...]) -> tuple[Box, ...]:

@@ -6,9 +6,9 @@ Only planes that this hive has: no strips, no plane through a strip.
 from dataclasses import dataclass
 from itertools import pairwise
 
-from woodshop.hive.gaps.faces import CEILINGS
 from woodshop.hive.passages.inside import around
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box, Placed
 from woodshop.units.lengths import Length, inch
 
@@ -57,10 +57,11 @@ def notches_of(stack: Stack) -> tuple[tuple[Placed, Box], ...]:
     """The upper entrances, each with the wall that it is cut in."""
     return tuple(
         (wall, hollow)
-        for tier in stack.of(TierKind.BOARD)
-        for wall in tier.named("front end", "back end", "side")
+        for tier in stack.tiers
+        if tier.is_own
+        for wall in tier.walls
         for cut, hollow in zip(wall.part.cuts, wall.hollows, strict=True)
-        if cut.name == "upper entrance"
+        if cut.name in tier.place.passages
     )
 
 
@@ -76,7 +77,7 @@ def channel_of(stack: Stack) -> tuple[str, Box] | None:
 def ceiling_over(stack: Stack, tier: Tier) -> Tier | None:
     """The first tier above one that closes the room over it."""
     above = stack.tiers[stack.tiers.index(tier) + 1 :]
-    return next((each for each in above if each.named(*CEILINGS.get(each.kind, ()))), None)
+    return next((each for each in above if each.ceiling), None)
 
 
 def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
@@ -91,7 +92,7 @@ def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
 
 
 def _strip(stack: Stack) -> list[Plane]:
-    strips = [placed for tier in stack.of(TierKind.STRIPS) for placed in tier.named("strip")]
+    strips = [placed for tier in stack.of(TierKind.ON_BARS) for placed in tier.named("strip")]
     if not strips:
         return []
     first = min(strips, key=lambda placed: placed.box.low[X])
@@ -123,21 +124,21 @@ def _over_bars(stack: Stack, bars: list[Placed]) -> list[Plane]:
     if on or not over:
         return []
     at = top + min((min(over) - top) / 2, ABOVE_BARS)
-    strips = bool(stack.of(TierKind.STRIPS))
+    strips = bool(stack.of(TierKind.ON_BARS))
     caption = "Strips and the lanes between them, seen from above." if strips else "The way over the bars, from above."
     return [Plane("over the top bars", caption, Z, at)]
 
 
 def _rim(stack: Stack) -> list[Plane]:
     found = []
-    for tier in stack.of(TierKind.BOARD, TierKind.CAKE_RIM):
+    for tier in stack.of(TierKind.BOARD, TierKind.SHIM):
         for sugar in tier.named("packed sugar", "sugar cake")[:1]:
             low, high = sugar.box.low[Z], sugar.box.high[Z]
             for _, notch in notches_of(stack):
                 if max(low, notch.low[Z]) < min(high, notch.high[Z]):
                     low, high = max(low, notch.low[Z]), min(high, notch.high[Z])
             caption = "Upper entrance, channel, sugar and corner vents, seen from above."
-            if tier.kind is TierKind.CAKE_RIM:
+            if tier.kind is TierKind.SHIM:
                 caption = "The cake in its rim, seen from above."
             found.append(Plane("through the rim", caption, Z, (low + high) / 2))
     return found

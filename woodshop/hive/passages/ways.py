@@ -6,11 +6,11 @@ that she passes it; sugar, cloth and shavings are solid to her.
 
 from dataclasses import dataclass
 
-from woodshop.hive.gaps.faces import CEILINGS
 from woodshop.hive.passages.doors import DoorWays, try_doors
 from woodshop.hive.passages.inside import Inside, around, between_combs
 from woodshop.hive.passages.planes import ceiling_over, voids_of
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box
 from woodshop.units.lengths import Length
 
@@ -79,7 +79,7 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
     floor = max(placed.box.high[Z] for placed in bars)
     roof = max(floor, min(box.low[Z] for box in sheets))
     within = around(placed.box for placed in stack.top_box.named("box side", "box end"))
-    strips = sorted((p.box for tier in stack.of(TierKind.STRIPS) for p in tier.named("strip")), key=lambda b: b.low[X])
+    strips = sorted((p.box for tier in stack.of(TierKind.ON_BARS) for p in tier.named("strip")), key=lambda b: b.low[X])
     fronts = [within.low[X], *(box.high[X] for box in strips)]
     backs = [*(box.low[X] for box in strips), within.high[X]]
     return tuple(
@@ -126,9 +126,9 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
             reached = all(home & inside.walked.rooms_in(lane) for lane in lanes)
             found.append(Spot(f"between the frames, {tier.name}", around(lanes), True, reached))
     found += [spot(name, void, True) for name, void in voids_of(stack)]
-    for tier in stack.of(TierKind.BOARD, TierKind.CAKE_RIM):
+    for tier in stack.of(TierKind.BOARD, TierKind.SHIM):
         found += [spot(name, box, True) for name, box in over_sugar(stack, tier)]
-    for tier in stack.of(TierKind.QUILT):
+    for tier in stack.of(TierKind.TOP_BOX):
         floor = max(p.box.high[Z] for p in tier.named("floor cloth", "floor mesh"))
         found.append(spot("over the quilt floor", within_walls(inside, tier, floor), False))
     for tier in stack.of(TierKind.FEEDER):
@@ -142,7 +142,7 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
 def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Box]]:
     """The room over the sugar of a tier, up to what closes it; nothing where none is left."""
     above = ceiling_over(stack, tier)
-    tops = [placed.box.low[Z] for placed in above.named(*CEILINGS[above.kind])] if above else []
+    tops = [placed.box.low[Z] for placed in above.ceiling] if above else []
     walls = [placed.box.high[Z] for placed in tier.named("side", "end", "front end", "back end")]
     roof = min(tops) if tops else max(walls)
     found = []
@@ -177,5 +177,5 @@ def _under_cover(inside: Inside) -> list[tuple[Box, bool | None]]:
     if low >= roof:
         return []
     whole = inside.outlines[-1].box
-    kept = True if stack.of(TierKind.QUILT, TierKind.FEEDER) else None
+    kept = True if stack.of(TierKind.TOP_BOX, TierKind.FEEDER) else None
     return [(Box((whole.low[X], whole.low[Y], low), (whole.high[X], whole.high[Y], roof)), kept)]

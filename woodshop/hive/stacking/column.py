@@ -9,15 +9,16 @@ from dataclasses import dataclass
 from typing import Literal
 
 from woodshop.hive.passages.inside import around
+from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.seating import vent_holes
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Box, Placed
 from woodshop.units.lengths import ZERO, Length, inch
 
 Stuff = Literal["air", "sugar", "shavings", "wood", "cloth", "mesh", "plastic"]
 X, Y, Z = 0, 1, 2
 _STEP = inch("1/2")
-_OVER = (TierKind.BOARD, TierKind.CAKE_RIM, TierKind.QUILT, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
+_OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +128,11 @@ def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
     """What opens the column to the air outside, and the lowest air slab that it opens."""
     open_at: list[tuple[str, Length]] = []
     if any(hole.breathing > 0 for hole in vent_holes(stack)):
-        for tier in stack.of(TierKind.QUILT):
+        for tier in stack.of(TierKind.TOP_BOX):
             for wall in tier.placed:
                 cuts = zip(wall.part.cuts, wall.hollows, strict=True)
                 open_at += [("vent holes", (h.low[Z] + h.high[Z]) / 2) for cut, h in cuts if cut.name == "vent hole"]
-    squares = [part.box for tier in stack.of(TierKind.SPACERS) for part in tier.placed]
+    squares = [part.box for tier in stack.of(TierKind.UNDER_COVER) for part in tier.placed]
     open_at += [("slit under the cover", (box.low[Z] + box.high[Z]) / 2) for box in squares]
     opened = {
         n: name

@@ -8,14 +8,13 @@ from itertools import pairwise
 from math import acos, pi, sqrt
 
 from woodshop.hive.gaps.cover_gaps import overhang
-from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, STANDING, Faces, Gap, Piece, Side, X, Y, Z
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Piece, Side, X, Y, Z
 from woodshop.hive.stacking.lowering import Block, Contact
-from woodshop.hive.stacking.stack import Stack, TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Circle
 from woodshop.units.lengths import ZERO, Length
-
-_FLOORS = ("floor cloth", "floor mesh", "mesh")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,11 +94,11 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     low, high = faces.walls(lower), faces.walls(upper)
     under, tier = faces.stack.tiers[lower], faces.stack.tiers[upper]
     sides = [side for side in SIDES if side in low and side in high]
-    floors = faces.named(upper, *_FLOORS)
+    floors = faces.named(upper, *tier.place.floors)
     overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
     bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
     rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
-    leaks = [leak for side in sides for leak in _leaks(faces, side, lower, high, floors)]
+    leaks = [leak for side in sides for leak in _leaks(faces, side, lower, high, floors, tier.place.passages)]
     by = tuple(dict.fromkeys(c.on for c in tier.rests)) if rise > 0 else ()
     row = fact("mesh_floor.lift")
     stapled = any(piece.name == "mesh" and piece.block[Z] < high[sides[0]].block[Z] for piece in floors)
@@ -123,10 +122,12 @@ def _is_over(upper: Piece, lower: Piece) -> bool:
     return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y))
 
 
-def _leaks(faces: Faces, side: Side, lower: int, high: dict[Side, Piece], floors: tuple[Piece, ...]) -> list[Leak]:
+def _leaks(
+    faces: Faces, side: Side, lower: int, high: dict[Side, Piece], floors: tuple[Piece, ...], passages: tuple[str, ...]
+) -> list[Leak]:
     """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
 
-    The upper entrance is an opening, and no leak.
+    A passage for bees is an opening, and no leak.
     """
     across, _ = SIDE_AXIS[side]
     along = Y - across
@@ -135,7 +136,7 @@ def _leaks(faces: Faces, side: Side, lower: int, high: dict[Side, Piece], floors
     entrances = [
         [int(faces.whole(edge[along])) for edge in (hollow.low, hollow.high)]
         for cut, hollow in zip(high[side].placed.part.cuts, high[side].placed.hollows, strict=True)
-        if cut.name == "upper entrance"
+        if cut.name in passages
     ]
     window = {across: (wall[across], wall[across + 3]), along: (low, far)}
     above = _within([c for piece in (*dict.fromkeys(high.values()), *floors) for c in piece.cells], window)
@@ -228,7 +229,7 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
     faces = Faces(stack)
     skirted = _skirted(faces)
     found = []
-    for n in faces.tiers(TierKind.QUILT):
+    for n in faces.tiers(TierKind.TOP_BOX):
         for side, wall in faces.walls(n).items():
             for cut, hollow in zip(wall.placed.part.cuts, wall.placed.hollows, strict=True):
                 if isinstance(cut.outline, Circle):

@@ -3,20 +3,21 @@
 World axes: x from the front of the hive to the back, y from left to right, z up. z = 0 is the lower edge of the
 lowest box, x = y = 0 the front left corner of the top box's outside.
 
-    cover, with vent spacers under its top
+    cover, with spacers under its top
     inner cover
-    quilt box or feeder
+    what is added, as its item declares
+    top box or feeder
     board: rim, mesh and sugar          strips on the top bars below it
     boxes with their frames
-    bottom board, mouse guard in front, closure under the screen
+    bottom board, a guard in front, an insert under the screen
 """
 
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 from functools import lru_cache
 
 from woodshop.errors import InputError, Problem
 from woodshop.hive.stacking.lowering import Contact, come_down
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.bottom import BottomBoard, lay_bottom
 from woodshop.hive.woodenware.box import HiveBox, walls_of
 from woodshop.hive.woodenware.cover import Cover, InnerCover, lay_cover, lay_inner_cover
@@ -29,36 +30,28 @@ from woodshop.units.lengths import ZERO, Length
 _KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones
 
 
-class TierKind(StrEnum):
-    """What a tier of the hive is, from the ground up."""
-
-    BOTTOM = "bottom board"
-    CLOSURE = "bottom closure"
-    GUARD = "mouse guard"
-    BOX = "box"
-    STRIPS = "strips"
-    BOARD = "board"
-    CAKE_RIM = "cake rim"
-    QUILT = "quilt box"
-    FEEDER = "feeder"
-    INNER_COVER = "inner cover"
-    SPACERS = "vent spacers"
-    COVER = "cover"
-
-
-OWN = frozenset(
-    {
-        TierKind.CLOSURE,
-        TierKind.GUARD,
-        TierKind.STRIPS,
-        TierKind.BOARD,
-        TierKind.CAKE_RIM,
-        TierKind.QUILT,
-        TierKind.FEEDER,
-        TierKind.SPACERS,
-    }
+BOTTOM = Place(TierKind.BOTTOM, "bottom board", walls=("bottom side", "bottom back"), own=False)
+BOX = Place(TierKind.BOX, "box", walls=("box side", "box end"), own=False)
+INNER_COVER = Place(
+    TierKind.INNER_COVER,
+    "inner cover",
+    walls=("inner cover side", "inner cover end"),
+    block="inner cover panel",
+    ceiling=("inner cover panel",),
+    ceiling_name="inner cover",
+    own=False,
 )
-"""The tiers that are our items; the others are what the user has."""
+COVER = Place(
+    TierKind.COVER,
+    "cover",
+    walls=("skirt side", "skirt end"),
+    block="cover top",
+    rim="cover",
+    ceiling=("cover top",),
+    ceiling_name="cover",
+    own=False,
+)
+"""The places of what the user has; those of our items are declared with them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +59,31 @@ class Tier:
     """One thing of the hive where it stands; `rests` is what it touched first as it was lowered."""
 
     name: str
-    kind: TierKind
+    place: Place
     placed: tuple[Placed, ...]
     spaces: tuple[Space, ...] = ()
     rests: tuple[Contact, ...] = ()
 
     @property
+    def kind(self) -> TierKind:
+        """What it is."""
+        return self.place.kind
+
+    @property
     def is_own(self) -> bool:
         """Whether it is one of our items."""
-        return self.kind in OWN
+        return self.place.own
+
+    @property
+    def walls(self) -> tuple[Placed, ...]:
+        """Its outer walls; of a thing that is one block, that block."""
+        found = self.named(*self.place.walls)
+        return found or (self.named(self.place.block) if self.place.block else ())
+
+    @property
+    def ceiling(self) -> tuple[Placed, ...]:
+        """The parts that close the room under it."""
+        return self.named(*self.place.ceiling)
 
     def named(self, *names: str) -> tuple[Placed, ...]:
         """Every placed part of these names, in the order in which they stand in the tier."""
@@ -132,18 +141,23 @@ class Load:
     `made_for` long and wide outside. Left out, that is the top box.
     """
 
-    kind: TierKind
+    place: Place
     assembly: Assembly
     made_for: tuple[Length, Length] | None = None
     shift: tuple[Length, Length] = (ZERO, ZERO)
 
+    @property
+    def kind(self) -> TierKind:
+        """What tier it makes."""
+        return self.place.kind
 
-def load(kind: TierKind, *assemblies: Assembly) -> Load:
+
+def load(place: Place, *assemblies: Assembly) -> Load:
     """Several assemblies that are moved as one: a rim, its mesh and its sugar."""
     first = assemblies[0]
     placed = tuple(placed for each in assemblies for placed in each.placed)
     spaces = tuple(space for each in assemblies for space in each.spaces)
-    return Load(kind, Assembly(first.item, first.title, placed, spaces=spaces))
+    return Load(place, Assembly(first.item, first.title, placed, spaces))
 
 
 @lru_cache(_KEPT)
@@ -157,16 +171,16 @@ def stack_up(
     """
     building = _Building(ware)
     ordered = sorted(loads, key=lambda each: list(TierKind).index(each.kind))
-    spacers = tuple(each for each in ordered if each.kind is TierKind.SPACERS)
+    spacers = tuple(each for each in ordered if each.kind is TierKind.UNDER_COVER)
     for n in range(len(ware.boxes)):
         building.set_box(n)
-    building.set_ground(tuple(each for each in ordered if each.kind in (TierKind.CLOSURE, TierKind.GUARD)))
+    building.set_ground(tuple(each for each in ordered if each.kind in (TierKind.INSERT, TierKind.ENTRANCE)))
     for each in ordered:
-        if each.kind not in (TierKind.CLOSURE, TierKind.GUARD, TierKind.SPACERS):
+        if each.kind not in (TierKind.INSERT, TierKind.ENTRANCE, TierKind.UNDER_COVER):
             building.set_load(each)
     if ware.inner is not None:
         inner = ware.inner
-        building.set_down(TierKind.INNER_COVER, lay_inner_cover(inner), (inner.length, inner.width))
+        building.set_down(INNER_COVER, lay_inner_cover(inner), (inner.length, inner.width))
     if ware.cover is not None:
         building.set_cover(ware.cover, spacers, push)
     return Stack(name, tuple(building.tiers))
@@ -184,7 +198,7 @@ class _Building:
         self.top = (top.length, top.width)
         self.middle = (top.length / 2, top.width / 2)
         if self.ware.bottom is not None:
-            self.set_down(TierKind.BOTTOM, lay_bottom(self.ware.bottom), _size(self.ware.boxes[0][0]))
+            self.set_down(BOTTOM, lay_bottom(self.ware.bottom), _size(self.ware.boxes[0][0]))
 
     def centred(self, size: tuple[Length, Length], shift: tuple[Length, Length] = (ZERO, ZERO)) -> Point:
         """The move that brings a thing of that size to the middle, and as far off it as it is to stand."""
@@ -193,15 +207,15 @@ class _Building:
 
     def set_down(
         self,
-        kind: TierKind,
+        place: Place,
         made: Assembly,
         size: tuple[Length, Length],
         shift: tuple[Length, Length] = (ZERO, ZERO),
         name: str = "",
     ) -> None:
-        tier = Tier(name or kind.value, kind, made.placed, made.spaces).moved(self.centred(size, shift))
-        self.tiers.append(self.let_down(tier) if self.tiers else tier)
-        if kind is not TierKind.STRIPS:
+        tier = Tier(name or place.name, place, made.placed, made.spaces).moved(self.centred(size, shift))
+        self.tiers.append(self.let_down(tier, *place.rests_on) if self.tiers else tier)
+        if place.kind is not TierKind.ON_BARS:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
     def let_down(self, tier: Tier, *on: str) -> Tier:
@@ -209,7 +223,7 @@ class _Building:
         standing = [
             (each.name, placed)
             for each in self.tiers
-            if each.kind not in (TierKind.CLOSURE, TierKind.GUARD)
+            if each.kind not in (TierKind.INSERT, TierKind.ENTRANCE)
             for placed in each.placed
             if not on or placed.part.name in on
         ]
@@ -219,7 +233,7 @@ class _Building:
     def set_box(self, n: int) -> None:
         box, frame = self.ware.boxes[n]
         made = Assembly("box", box.name, (*walls_of(box), *hang(box, frame)))
-        self.set_down(TierKind.BOX, made, _size(box), name=f"box {n + 1}")
+        self.set_down(BOX, made, _size(box), name=f"box {n + 1}")
         if n == 0:
             low = min(each.box.low[2] for each in self.tiers[-1].named("box side", "box end"))
             self.tiers = [tier.moved((ZERO, ZERO, ZERO - low)) for tier in self.tiers]
@@ -238,23 +252,23 @@ class _Building:
 
     def _ground(self, each: Load) -> Tier:
         move = self.centred(each.made_for or self.top, each.shift)
-        bottom, name = self.ware.bottom, each.kind.value
+        bottom, name = self.ware.bottom, each.place.name
         if bottom is None:
             raise InputError(Problem(name, "a hive without a bottom board", "a bottom board", "Give its entrance."))
-        if each.kind is TierKind.GUARD:
+        if each.kind is TierKind.ENTRANCE:
             front = min(w.box.low[0] for w in self._lowest.named("box end"))
             placed = folded(each.assembly)
             floor = max(p.box.high[2] for p in self.tiers[0].named("floor", "landing board"))
-            return Tier(name, each.kind, placed).moved((front, move[1], floor))
+            return Tier(name, each.place, placed).moved((front, move[1], floor))
         if not bottom.screened:
             raise InputError(
                 Problem(name, "a bottom board with a solid floor", "a screened one", "Leave the closure out.")
             )
-        placed = tuple(p for p in each.assembly.placed if p.part.name == "closure")
-        return self.let_down(Tier(name, each.kind, placed).moved(move), "runner")
+        placed = tuple(p for p in each.assembly.placed if p.part.name == each.place.block)
+        return self.let_down(Tier(name, each.place, placed).moved(move), *each.place.rests_on)
 
     def set_load(self, each: Load) -> None:
-        self.set_down(each.kind, each.assembly, each.made_for or self.top, each.shift)
+        self.set_down(each.place, each.assembly, each.made_for or self.top, each.shift)
 
     def set_cover(self, cover: Cover, spacers: tuple[Load, ...], push: tuple[Length, Length]) -> None:
         """Cover and spacers come down together: the squares are stapled under its top."""
@@ -262,21 +276,22 @@ class _Building:
         move = self.centred((cover.length, cover.width), push)
         under: tuple[Placed, ...] = ()
         for each in spacers:
-            squares = tuple(p for p in each.assembly.placed if p.part.name == "vent spacer")
+            squares = tuple(p for p in each.assembly.placed if p.part.name == each.place.block)
             thick = max(p.part.thickness for p in squares)
             by = self.centred(each.made_for or self.top, push)
             under += tuple(p.moved((by[0], by[1], ZERO - thick)) for p in squares)
         above = tuple(p.moved(move) for p in laid.placed)
-        both = self.let_down(Tier("cover", TierKind.COVER, (*under, *above)))
+        both = self.let_down(Tier("cover", COVER, (*under, *above)))
         count = len(under)
         parts = {p.part.name for p in under}
         if under:
             rests = tuple(c for c in both.rests if c.part in parts)
-            self.tiers.append(Tier("vent spacers", TierKind.SPACERS, both.placed[:count], (), rests))
+            place = spacers[0].place
+            self.tiers.append(Tier(place.name, place, both.placed[:count], (), rests))
         rests = tuple(c for c in both.rests if c.part not in parts)
         if under and not rests:
-            rests = (Contact("cover top", "vent spacer", "vent spacers"),)
-        self.tiers.append(Tier("cover", TierKind.COVER, both.placed[count:], (), rests))
+            rests = (Contact("cover top", spacers[0].place.block, spacers[0].place.name),)
+        self.tiers.append(Tier("cover", COVER, both.placed[count:], (), rests))
 
 
 def _open_to(bottom: Tier, height: Length) -> Tier:

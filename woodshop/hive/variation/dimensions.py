@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from woodshop.hive.stacking.stack import Load, Stack, TierKind, Woodenware, stack_up
+from woodshop.hive.stacking.place import Place
+from woodshop.hive.stacking.stack import Load, Stack, Woodenware, stack_up
 from woodshop.hive.variation.made_sizes import made_sizes
 from woodshop.hive.variation.moved_faces import warped
 from woodshop.hive.variation.sizes import Dimension, Target, Work
@@ -30,7 +31,7 @@ class Standing:
     name: str
     ware: Woodenware
     loads: tuple[Load, ...] = ()
-    ripped: frozenset[TierKind] = frozenset()
+    ripped: frozenset[Place] = frozenset()
 
     @property
     def stack(self) -> Stack:
@@ -43,7 +44,7 @@ def dimensions_of(standing: Standing) -> tuple[Dimension, ...]:
     made = [
         size
         for each in standing.loads
-        for size in made_sizes(each.kind, each.assembly, ripped=each.kind in standing.ripped)
+        for size in made_sizes(each.place, each.assembly, ripped=each.place in standing.ripped)
     ]
     return (*made, *_of_ware(standing.ware))
 
@@ -64,7 +65,7 @@ def _loads(standing: Standing, changed: list[tuple[Dimension, Length]]) -> tuple
     top = standing.ware.boxes[-1][0]
     found = []
     for each in standing.loads:
-        moves = [(move, by) for size, by in changed for kind, move in size.moves if kind is each.kind]
+        moves = [(move, by) for size, by in changed for place, move in size.moves if place == each.place]
         made_for = each.made_for or (top.length, top.width)
         found.append(replace(each, assembly=warped(each.assembly, moves), made_for=made_for))
     return tuple(found)

@@ -3,60 +3,49 @@
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.stacking.place import Place, Varying
 from woodshop.hive.variation.moved_faces import Move
 from woodshop.hive.variation.sizes import Dimension, Work
 from woodshop.shape.part import Assembly, Placed, Role
 from woodshop.units.lengths import ZERO, Length
 
 ONE, HALF = Fraction(1), Fraction(1, 2)
-_WALLS = {
-    TierKind.BOARD: ("rim", "side", ("front end", "back end")),
-    TierKind.CAKE_RIM: ("cake rim", "side", ("end",)),
-    TierKind.QUILT: ("quilt box", "side", ("end",)),
-}
 _ON_MESH = ("mesh", "packed sugar", "bar", "half bar")
 _INSIDE = ("packed sugar", "shavings")
 _SCREEN = ("vent screen",)
 X, Y, Z = 0, 1, 2
 
 
-def made_sizes(kind: TierKind, made: Assembly, ripped: bool = False) -> Iterator[Dimension]:
-    """Every size of that kind of thing that can stray; none of a kind that has none that a gap hangs on."""
-    if kind in _WALLS:
-        yield from _walled(kind, made, ripped)
-    elif kind is TierKind.STRIPS:
-        yield from _strips(made)
-    elif kind is TierKind.FEEDER:
-        for high in sorted({each.box.high[Z] for each in made.named("top feeder")}):
-            moves = (_at(("top feeder", "shavings"), Z, high),)  # it is filled to the brim
-            yield _size(kind, "height of the feeder", high, work=Work.BOX, moves=moves, swells=False, made=False)
-    elif kind is TierKind.SPACERS:
-        thick = max(each.part.thickness for each in made.named("vent spacer"))
-        moves = (_at(("vent spacer",), Z, thick),)
-        yield _size(kind, "thickness of the vent spacers", thick, work=Work.SHEET, moves=moves, swells=False)
+def made_sizes(place: Place, made: Assembly, ripped: bool = False) -> Iterator[Dimension]:
+    """Every size of a thing that can vary, as its place declares; none where it declares none."""
+    if place.rim:
+        yield from _walled(place, made, ripped)
+    for each in place.varying:
+        yield from _declared(place, each, made)
 
 
 def _size(
-    kind: TierKind, name: str, nominal: Length, *, work: Work, moves: tuple[Move, ...], swells: bool, made: bool = True
+    place: Place, name: str, nominal: Length, work: Work, moves: tuple[Move, ...], *, swells: bool, made: bool = True
 ) -> Dimension:
     wood = nominal if swells else ZERO
-    return Dimension(name, nominal, work=work, swells=wood, made=made, moves=tuple((kind, move) for move in moves))
+    return Dimension(name, nominal, work, wood, made, moves=tuple((place, move) for move in moves))
 
 
-def _strips(made: Assembly) -> Iterator[Dimension]:
-    first = made.named("strip")[0]
-    thick, long = first.part.thickness, first.part.length
-    kind, top = TierKind.STRIPS, (_at(("strip",), Z, first.box.high[Z]),)
-    yield _size(kind, "thickness of the strips", thick, work=Work.SAW, moves=top, swells=True)
-    middle = (first.box.low[Y] + first.box.high[Y]) / 2
-    ends = _spread(("strip",), Y, middle, middle)
-    yield _size(kind, "length of the strips", long, work=Work.TAPE, moves=ends, swells=False)
+def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[Dimension]:
+    """A height, one for each height that its parts have; or a length, from the middle both ways."""
+    boxes = [each.box for each in made.named(of.part)]
+    for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
+        top = _at((of.part, *of.along), Z, high)
+        yield _size(place, of.name, tall, of.work, (top,), swells=of.swells, made=of.made)
+    for box in boxes[:1] if of.axis != Z else ():
+        middle = (box.low[of.axis] + box.high[of.axis]) / 2
+        moves = _spread((of.part, *of.along), of.axis, middle, middle)
+        yield _size(place, of.name, box.size(of.axis), of.work, moves, swells=of.swells, made=of.made)
 
 
-def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]:
+def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[Dimension]:
     """A thing with four walls: as high as they are, as long as its sides, as wide as its ends and what is past them."""
-    word, side_name, end_names = _WALLS[kind]
+    word, (side_name, *end_names) = place.rim, place.walls
     sides = made.named(side_name)
     ends = tuple(each for name in end_names for each in made.named(name))
     walls = (*sides, *ends)
@@ -67,7 +56,7 @@ def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]
     high, wood = max(each.box.high[Z] for each in walls), sides[0].part.thickness
     as_it_comes, cut = (Work.BOARD, Work.TAPE) if ours else (Work.BOX, Work.BOX)
     work = Work.SAW if ripped and ours else as_it_comes
-    yield _size(kind, f"height of the {word}", high, work=work, moves=(_at(names, Z, high),), swells=True, made=ours)
+    yield _size(place, f"height of the {word}", high, work, (_at(names, Z, high),), swells=True, made=ours)
     for title, axis, of in (("sides", X, sides), ("ends", Y, ends)):
         low, far = _ends(walls, axis)
         moves = (
@@ -75,22 +64,17 @@ def _walled(kind: TierKind, made: Assembly, ripped: bool) -> Iterator[Dimension]
             *_spread(_SCREEN, axis, low + wood + screen, far - wood - screen),
         )
         name = f"length of the {word}'s {title}"
-        yield _size(kind, name, of[0].part.length, work=cut, moves=moves, swells=False, made=ours)
-    thick = (
-        *_thicker(names, walls, sides, others=ends, wood=wood, screen=screen),
-        *_thicker(names, walls, ends, others=sides, wood=wood, screen=screen),
-    )
-    yield _size(kind, f"thickness of the {word}'s wood", wood, work=as_it_comes, moves=thick, swells=True, made=ours)
-    yield from _mesh_height(kind, walls, names)
-    for hollow in _hollows(walls, "upper entrance"):
+        yield _size(place, name, of[0].part.length, cut, moves, swells=False, made=ours)
+    thick = (*_thicker(names, walls, sides, ends, wood, screen), *_thicker(names, walls, ends, sides, wood, screen))
+    yield _size(place, f"thickness of the {word}'s wood", wood, as_it_comes, thick, swells=True, made=ours)
+    yield from _mesh_height(place, walls, names)
+    for hollow in (each for name in place.passages for each in _hollows(walls, name)):
         top = hollow[1]
-        opening = Move(frozenset(end_names), Z, top, high=top, share=ONE, cuts=frozenset({"upper entrance"}))
-        yield _size(
-            kind, "upper edge of the entrance in the rim", top, work=cut, moves=(opening,), swells=True, made=ours
-        )
+        opening = Move(frozenset(names), Z, top, top, ONE, frozenset(place.passages))
+        yield _size(place, f"upper edge of the entrance in the {word}", top, cut, (opening,), swells=True, made=ours)
 
 
-def _mesh_height(kind: TierKind, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[Dimension]:
+def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[Dimension]:
     """Where the mesh lies: against the upper face of its rabbet, or on the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
@@ -105,7 +89,7 @@ def _mesh_height(kind: TierKind, walls: Iterable[Placed], names: tuple[str, ...]
                 Move(frozenset(names), Z, face, high=face, share=ONE, cuts=frozenset({name})) for face in faces
             )
             at = hollows[0][end]
-            yield _size(kind, title, at, work=Work.RABBET, moves=(*moves, on_mesh), swells=True)
+            yield _size(place, title, at, Work.RABBET, (*moves, on_mesh), swells=True)
 
 
 def _hollows(walls: Iterable[Placed], name: str) -> list[tuple[Length, Length]]:

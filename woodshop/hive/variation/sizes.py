@@ -1,29 +1,15 @@
 """A size of a hive that can stray, as a value: what it is, how it comes about, and what moves with it."""
 
-from dataclasses import KW_ONLY, dataclass
-from enum import StrEnum
+from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.hive.stacking.stack import TierKind
+from woodshop.hive.stacking.place import Place
+from woodshop.hive.stacking.place import Work as Work
 from woodshop.hive.variation.moved_faces import Move
 from woodshop.units.lengths import ZERO, Length
 
 Target = tuple[str, int]
 """What a size belongs to: "box", "bar" or "frame" with the number of the box, or "bottom", "inner", "cover"."""
-
-
-class Work(StrEnum):
-    """How a size comes about, and so how far it strays."""
-
-    SAW = "ripped"
-    TAPE = "crosscut to a tape or stop"
-    RABBET = "rabbeted or grooved"
-    BOARD = "bought wood as it comes"
-    SHEET = "sheet as it comes"
-    GAP = "the gap measured over the top bars"
-    BOX = "the user's own box or cover"
-    HEIGHT = "height of the user's own box"
-    FRAME = "the user's own frames"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,4 +27,4 @@ class Dimension:
     swells: Length = ZERO
     made: bool = False
     fields: tuple[tuple[Target, str, Fraction], ...] = ()
-    moves: tuple[tuple[TierKind, Move], ...] = ()
+    moves: tuple[tuple[Place, Move], ...] = ()

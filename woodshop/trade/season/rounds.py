@@ -3,16 +3,18 @@
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
-from woodshop.design.batch import Hives, Unit
+from woodshop.design.batch import Hives, Unit, in_tier, of_board
 from woodshop.design.hive_stacks import stacks_of
-from woodshop.hive.stacking.stack import Stack, Tier, TierKind
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
 from woodshop.shape.measure import gap
 from woodshop.shape.part import Box, Placed
-from woodshop.trade.season.shipping import BOARD, by_hives
+from woodshop.trade.season.shipping import by_hives
 from woodshop.units.lengths import ZERO, Length, Mass
 
-_ABOVE = (TierKind.QUILT, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
+_ABOVE = (TierKind.TOP_BOX, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
 Spot = tuple[Length, Length, Length, Length]
 
 
@@ -82,17 +84,17 @@ def apiaries(units: tuple[Unit, ...]) -> tuple[Apiary, ...]:
 
 
 def _round(hives: Hives, group: dict[str, Unit]) -> Round:
-    has_board = any(name in group for name in BOARD[:2])
+    has_board = any(of_board(group, part) for part in (BoardPart.RIM, BoardPart.FLOOR))
     topup = None
-    if has_board or "cake rim" in group:
+    if has_board or in_tier(group, TierKind.SHIM):
         unit = next(iter(group.values()))
         for stack in stacks_of(group):
-            kind = TierKind.BOARD if has_board else TierKind.CAKE_RIM
+            kind = TierKind.BOARD if has_board else TierKind.SHIM
             tiers = stack.of(kind)
             if tiers:
                 topup = topup_of(stack, tiers[0], hives.board_form == "packed" and has_board, unit.line.setting.mark)
                 break
-    return Round(hives, topup, "mouse guard" in group)
+    return Round(hives, topup, in_tier(group, TierKind.ENTRANCE) is not None)
 
 
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:

@@ -8,17 +8,18 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import pi
 
-from woodshop.design.batch import Hives, Unit
+from woodshop.design.batch import Hives, Unit, of_board
 from woodshop.design.tables import FORMS
 from woodshop.hardware.board import Setting
-from woodshop.hardware.catalogue import find_item
+from woodshop.hardware.catalogue import board_names, find_item
+from woodshop.hardware.registry import BoardPart
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.mesh import Mesh
 from woodshop.shape.measure import part_volume
 from woodshop.shape.part import Assembly, Placed, Role
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
 
-BOARD = ("fondant rim", "mesh floor", "spacer strips")
+BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
 _MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
 _OF_FORM = {"packed": BOARD, "with mesh": BOARD, "flat kit": BOARD, "empty": BOARD[:1]}
 Sizes = tuple[Length, Length, Length]
@@ -76,13 +77,12 @@ def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
     return total, tuple(dict.fromkeys(unknown))
 
 
-def board_of(group: dict[str, Unit], names: tuple[str, ...] = BOARD) -> tuple[Assembly, ...]:
+def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
     """The things that make up a board of these hives; what is not made for them is taken to be like the rest."""
-    setting = next(group[name] for name in BOARD if name in group).line.setting
-    made: list[Assembly] = []
-    for name in names:
-        made.append(group[name].assembly if name in group else _usual(name, setting))
-    return tuple(made)
+    found = {part: of_board(group, part) for part in BOARD}
+    setting = next(unit for unit in found.values() if unit is not None).line.setting
+    made = [(found[part], board_names(part)[0]) for part in parts]
+    return tuple(_usual(name, setting) if unit is None else unit.assembly for unit, name in made)
 
 
 def _usual(name: str, setting: Setting) -> Assembly:
@@ -126,7 +126,7 @@ def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
 
 def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
     for hives, group in by_hives(units):
-        own = [group[name] for name in BOARD if name in group]
+        own = [unit for part in BOARD if (unit := of_board(group, part)) is not None]
         if own:
             for form in FORMS:
                 things = board_of(group, _OF_FORM[form])
@@ -140,7 +140,7 @@ def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
                     sugar=sugar,
                 )
         for name, unit in group.items():
-            if name in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
+            if unit.line.item.board_part in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
                 continue
             if not unit.assembly.named("side"):
                 yield _parcel(
