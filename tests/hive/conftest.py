@@ -98,7 +98,9 @@ def a_board(
     over = Box((WOOD, WOOD, top + inch(sugar)), (long - WOOD, wide - WOOD, tall))
     return Load(
         find_item("fondant rim").place,
-        Assembly("fondant rim", "board", tuple(placed), (Space("head room", over, "bees cross over the sugar"),)),
+        Assembly(
+            "fondant rim", "board", tuple(placed), spaces=(Space("head room", over, "bees cross over the sugar"),)
+        ),
         (long, wide),
     )
 

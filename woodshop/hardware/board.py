@@ -39,8 +39,8 @@ Share = Literal["whole bags", "by area"]
 MeshName = Literal["1/2 in", "1/3 in", "1/4 in", "1/8 in"]
 PRACTICE = "common practice, no source"
 BOARD_PLACE = Place(
-    TierKind.BOARD,
-    "board",
+    kind=TierKind.BOARD,
+    name="board",
     walls=("side", "front end", "back end"),
     rim="rim",
     floors=("mesh",),

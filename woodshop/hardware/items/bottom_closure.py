@@ -50,7 +50,7 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list
     return found
 
 
-PLACE = Place(TierKind.INSERT, "bottom closure", block="closure", rests_on=("runner",))
+PLACE = Place(kind=TierKind.INSERT, name="bottom closure", block="closure", rests_on=("runner",))
 
 
 @item("bottom closure", title="Closure of a screened bottom", check=check_bottom_closure, place=PLACE)

@@ -37,8 +37,8 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Findi
 
 
 PLACE = Place(
-    TierKind.SHIM,
-    "cake rim",
+    kind=TierKind.SHIM,
+    name="cake rim",
     walls=("side", "end"),
     rim="cake rim",
     one_of="over the bars",

@@ -45,13 +45,13 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> list[F
 
 
 PLACE = Place(
-    TierKind.FEEDER,
-    "feeder",
+    kind=TierKind.FEEDER,
+    name="feeder",
     block="top feeder",
     ceiling=("top feeder",),
     ceiling_name="feeder",
     one_of="on the board",
-    varying=(Varying("height of the feeder", "top feeder", 2, Work.BOX, made=False, along=("shavings",)),),
+    varying=(Varying("height of the feeder", "top feeder", 2, work=Work.BOX, made=False, along=("shavings",)),),
 )
 
 

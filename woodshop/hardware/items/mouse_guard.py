@@ -21,7 +21,7 @@ _FOLDED = "fold up 90°, towards you"
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
 
 
-PLACE = Place(TierKind.ENTRANCE, "mouse guard")
+PLACE = Place(kind=TierKind.ENTRANCE, name="mouse guard")
 
 
 @item("mouse guard", title="Mouse guard", check=check_mouse_guard, place=PLACE)

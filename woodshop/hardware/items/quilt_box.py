@@ -18,8 +18,8 @@ from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Par
 from woodshop.units.lengths import ZERO, Length
 
 PLACE = Place(
-    TierKind.TOP_BOX,
-    "quilt box",
+    kind=TierKind.TOP_BOX,
+    name="quilt box",
     walls=("side", "end"),
     rim="quilt box",
     floors=("floor cloth", "floor mesh"),

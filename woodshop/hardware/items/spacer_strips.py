@@ -26,11 +26,11 @@ _THINNEST = inch("1/16")
 
 
 PLACE = Place(
-    TierKind.ON_BARS,
-    "strips",
+    kind=TierKind.ON_BARS,
+    name="strips",
     varying=(
-        Varying("thickness of the strips", "strip", 2, Work.SAW, swells=True),
-        Varying("length of the strips", "strip", 1, Work.TAPE),
+        Varying("thickness of the strips", "strip", 2, work=Work.SAW, swells=True),
+        Varying("length of the strips", "strip", 1, work=Work.TAPE),
     ),
 )
 

@@ -31,10 +31,10 @@ def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[F
 
 
 PLACE = Place(
-    TierKind.UNDER_COVER,
-    "vent spacers",
+    kind=TierKind.UNDER_COVER,
+    name="vent spacers",
     block="vent spacer",
-    varying=(Varying("thickness of the vent spacers", "vent spacer", 2, Work.SHEET),),
+    varying=(Varying("thickness of the vent spacers", "vent spacer", 2, work=Work.SHEET),),
 )
 
 

@@ -110,7 +110,7 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
         (box, _, _) = door.boxes[0]
         at = (box.low[X] + box.high[X]) / 2
         clear = _free(inside, (p for tier in inside.stack.of(TierKind.BOTTOM) for p in tier.placed), X, at, box)
-        found.append(AirStep("entrance", door.tier, clear, "floor and front of the box"))
+        found.append(AirStep("entrance", door.tier, clear, limited_by="floor and front of the box"))
         for tier in inside.stack.of(TierKind.ENTRANCE):
             for sheet in tier.placed:
                 if sheet.box.size(X) < min(sheet.box.size(Y), sheet.box.size(Z)):
@@ -225,7 +225,12 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
         total = sum((step.clear for step in parts), start=NOTHING)
         found.append(
             AirStep(
-                "vent holes", holes[0].tier.partition(",")[0], total, parts[0].limited_by, parts[0].share, "vent holes"
+                "vent holes",
+                holes[0].tier.partition(",")[0],
+                total,
+                limited_by=parts[0].limited_by,
+                share=parts[0].share,
+                route="vent holes",
             )
         )
     for tier in inside.stack.of(TierKind.COVER):

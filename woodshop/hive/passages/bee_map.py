@@ -123,7 +123,15 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
             part, tier = cross.thing.part, owners[id(cross.thing)]
             rim = tier.place.rim if part.name in tier.place.walls else ""
             solids.append(
-                MapSolid(part.name, tier.name, cross.thing.role, part.material, cross.rectangles, tier.is_own, rim)
+                MapSolid(
+                    part.name,
+                    tier.name,
+                    cross.thing.role,
+                    material=part.material,
+                    rectangles=cross.rectangles,
+                    own=tier.is_own,
+                    rim=rim,
+                )
             )
     return MapSection(
         name=plane.name,

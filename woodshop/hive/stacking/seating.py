@@ -98,7 +98,11 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
     bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
     rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
-    leaks = [leak for side in sides for leak in _leaks(faces, side, lower, high, floors, tier.place.passages)]
+    leaks = [
+        leak
+        for side in sides
+        for leak in _leaks(faces, side, lower, high=high, floors=floors, passages=tier.place.passages)
+    ]
     by = tuple(dict.fromkeys(c.on for c in tier.rests)) if rise > 0 else ()
     row = fact("mesh_floor.lift")
     stapled = any(piece.name == "mesh" and piece.block[Z] < high[sides[0]].block[Z] for piece in floors)
@@ -123,7 +127,13 @@ def _is_over(upper: Piece, lower: Piece) -> bool:
 
 
 def _leaks(
-    faces: Faces, side: Side, lower: int, high: dict[Side, Piece], floors: tuple[Piece, ...], passages: tuple[str, ...]
+    faces: Faces,
+    side: Side,
+    lower: int,
+    *,
+    high: dict[Side, Piece],
+    floors: tuple[Piece, ...],
+    passages: tuple[str, ...],
 ) -> list[Leak]:
     """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
 
