@@ -21,6 +21,7 @@ from woodshop.hive.gaps.grading import MeshSag, bee_space, grade_gap, varied_lim
 from woodshop.hive.variation.dimensions import dimensions_of, remade
 from woodshop.hive.variation.sizes import Work
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import Wording
 
 LIMITS = bee_space()
 QUICK = 20_000
@@ -181,7 +182,7 @@ def test_nothing_strays_where_nothing_may(designs: Path) -> None:
     found = moves_of(of, strays, LIMITS, count=100, theirs=True)
     assert all(gap.made == gap.winter == gap.summer and gap.draws is None for gap in found.gaps)
     assert found.outside == 0
-    assert check_moves([MovedHives(("few",), 4, of, found)], "in") == []
+    assert check_moves([MovedHives(("few",), 4, of, found)], Wording("in")) == []
 
 
 @pytest.mark.invariant

@@ -103,7 +103,7 @@ def run(tmp_path: Path) -> Run:
         env = dict(os.environ) | {"PYTHONPATH": os.pathsep.join(map(str, (ROOT, *path)))}
         return subprocess.run(
             [sys.executable, "-m", "woodshop", *words],
-            cwd=tmp_path, capture_output=True, text=True, check=False, timeout=120, env=env,
+            cwd=tmp_path, capture_output=True, text=True, check=False, timeout=600, env=env,
         )  # fmt: skip
 
     return command

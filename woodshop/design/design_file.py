@@ -40,6 +40,7 @@ from woodshop.hardware.item_names import items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
 from woodshop.units.lengths import Length, told_in
+from woodshop.units.wording import LengthUnit
 
 _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
@@ -90,7 +91,7 @@ class Design:
 
     batch: str
     title: str
-    unit: str
+    unit: LengthUnit
     yards: tuple[Path, ...]
     on_by: date | None
     paper: str

@@ -2,8 +2,8 @@
 
 import inspect
 from collections.abc import Callable
-from dataclasses import KW_ONLY, MISSING, dataclass, fields
-from enum import StrEnum
+from dataclasses import MISSING, dataclass, fields
+from enum import Enum
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
 from woodshop.findings import Finding
@@ -44,7 +44,7 @@ Maker = Callable[..., Assembly]
 Check = Callable[[Any, Assembly, str], list[Finding]]
 
 
-class BoardPart(StrEnum):
+class BoardPart(Enum):
     """What an item is of a fondant board: its parts share the board's settings."""
 
     RIM = "rim"

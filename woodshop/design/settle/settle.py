@@ -33,6 +33,7 @@ from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch, told_in
+from woodshop.units.wording import Wording
 
 _SAW_FACTS = {
     "mark": "saw.smallest_mark",
@@ -68,6 +69,7 @@ def settle(design: Design, yard: Yard) -> Batch:
 def _settled(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
     saw = _saw(design.saw, design.tools, design.unit, defaults)
+    wording = Wording(design.unit, saw.mark, design.both_units)
     _terms(yard, defaults)
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in yard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
@@ -106,18 +108,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(
-                box=box,
-                board=here,
-                sugar=hives.sugar,
-                wood=wood,
-                widths=widths,
-                mark=saw.mark,
-                rim=rim,
-                unit=design.unit,
-                screws=screws,
-                no_wider=why,
-            )
+            setting = Setting(box, here, hives.sugar, wood, widths, wording, rim, screws=screws, no_wider=why)
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -169,21 +160,20 @@ def _settled(design: Design, yard: Yard) -> Batch:
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
     strays = settled_strays(design.strays, defaults)
     return Batch(
-        name=design.batch,
-        title=design.title,
-        unit=design.unit,
-        paper=design.paper,
-        surplus=design.surplus,
-        on_by=design.on_by,
-        hives=tuple(hives for _, _, hives in groups.values()),
-        lines=tuple(lines),
-        yard=yard,
-        saw=saw,
-        defaults=tuple(dict.fromkeys(defaults)),
-        labels=design.labels,
-        worth=worth,
-        band=design.band or DEFAULT_BAND,
-        beside="" if not design.both_units else "mm" if design.unit == "in" else "in",
+        design.batch,
+        design.title,
+        wording,
+        design.paper,
+        design.surplus,
+        design.on_by,
+        tuple(hives for _, _, hives in groups.values()),
+        tuple(lines),
+        yard,
+        saw,
+        tuple(dict.fromkeys(defaults)),
+        design.labels,
+        worth,
+        design.band or DEFAULT_BAND,
         trial=trial,
         climate=climate,
         buying=design.buying,

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from woodshop.checks.measured.cold_tops import WOOD, Month, Top, cold_tops, what_if
-from woodshop.checks.rules.cold import degrees, depth_of, face_words
+from woodshop.checks.rules.cold import depth_of, face_words
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.engineering.heat import HeatPath, water_given_off
 from woodshop.hardware.registry import BoardPart
@@ -14,6 +14,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Mass, decimals
+from woodshop.units.wording import wording_of
 
 _WATER = 4  # the column that tells where water comes out first
 _IN_LEAD = ("steady state", "one way")
@@ -73,7 +74,7 @@ def _row(top: Top, month: Month, other: Month, unit: str) -> tuple[str, ...]:
 def _under(path: HeatPath | None, unit: str) -> str:
     if path is None:
         return "open"
-    return degrees(path.underside, unit) + ("" if path.is_dry else ", WET")
+    return wording_of(unit).temperature(path.underside) + ("" if path.is_dry else ", WET")
 
 
 def first_water(month: Month) -> str:
@@ -175,7 +176,7 @@ def air_words(top: Top, unit: str) -> str:
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
     said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
-    return said if dew is None else f"{said}, its dew point {degrees(dew, unit)}"
+    return said if dew is None else f"{said}, its dew point {wording_of(unit).temperature(dew)}"
 
 
 def cold_lines(tops: tuple[Top, ...], unit: str) -> Iterator[str]:
@@ -272,7 +273,7 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
 
 def _ifs(top: Top, unit: str) -> Iterator[str]:
     for each in what_if(top, unit):
-        dew = next((f" (dew point {degrees(path.dew_point, unit)})" for path in each.month.paths), "")
+        dew = next((f" (dew point {wording_of(unit).temperature(path.dew_point)})" for path in each.month.paths), "")
         wanted = f"shavings that keep both dry: {_wanted(each.month, unit)}"
         yield f"With {each.words}{dew}: {_school(each.month, unit)}; {wanted}."
 

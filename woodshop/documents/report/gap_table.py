@@ -6,9 +6,10 @@ from typing import Any
 
 from woodshop.checks.measured.hives import HiveGroup
 from woodshop.checks.measured.mesh_state import MeshState, loaded_gaps
-from woodshop.checks.rules.remedies import spread_of
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import FITTING, BeeSpace, GradedGap, MeshSag, grade_gaps
+from woodshop.units.lengths import ZERO
+from woodshop.units.wording import wording_of
 
 _SIDES = ("front", "back", "left", "right", "all round")
 
@@ -34,7 +35,7 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
         for new in grade_gaps((*gaps, *loaded_gaps(gaps, mesh)), space, sag):
             key = (new.gap.name, new.gap.place)
             old = found.setdefault(key, new)
-            worst = new if new.grade.rank < old.grade.rank else old
+            worst = min(old, new, key=lambda row: (row.grade.rank, ZERO - (row.limits.least or ZERO)))
             least = new.gap if new.gap.least < old.gap.least else old.gap
             found[key] = replace(worst, gap=replace(least, most=max(old.gap.most, new.gap.most)))
     return tuple(found.values())
@@ -100,7 +101,7 @@ def _told(rows: tuple[GradedGap, ...], unit: str) -> tuple[list[tuple[str, ...]]
     lines: list[tuple[str, ...]] = [("gap", "where", "size", "wanted", "grade")]
     for (name, wanted, grade), gaps in groups.items():
         where = ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps))
-        sizes = spread_of((size for gap in gaps for size in (gap.least, gap.most)), unit)
+        sizes = wording_of(unit).range(size for gap in gaps for size in (gap.least, gap.most))
         lines.append((name, where, sizes, wanted, grade))
     return lines, touching
 

@@ -108,8 +108,8 @@ def _lines(each: BoardSugar) -> tuple[str, ...]:
     setting, unit, say = each.setting, each.setting.unit, each.setting.say
     lines = [
         f"sugar: {_mass(setting.sugar, unit)} dry, {each.sugar_from}",
-        f"depth: {setting.about(setting.depth)} at {setting.board.density}, {each.density_from}",
-        f"rim: {say(setting.height)} high, {each.height_from}; {setting.about(setting.needed_height)} needed",
+        f"depth: {setting.wording.roughly(setting.depth)} at {setting.board.density}, {each.density_from}",
+        f"rim: {say(setting.height)} high, {each.height_from}; {setting.wording.roughly(setting.needed_height)} needed",
     ]
     if each.mix is None:
         lines.append(f"mix: none, the boards are sold as {each.hives.form}")
@@ -140,11 +140,11 @@ def sugar_told(batch: Batch, units: tuple[Unit, ...]) -> list[dict[str, Any]]:
             "sugar_grams": float(round(each.setting.sugar.grams, 1)),
             "sugar": _mass(each.setting.sugar, batch.unit),
             "sugar_from": each.sugar_from,
-            "depth": each.setting.about(each.setting.depth),
+            "depth": each.setting.wording.roughly(each.setting.depth),
             "density": str(each.setting.board.density),
             "density_from": each.density_from,
             "rim_height": each.setting.height.number(batch.unit),
-            "rim_height_needed": each.setting.about(each.setting.needed_height),
+            "rim_height_needed": each.setting.wording.roughly(each.setting.needed_height),
             "rim_height_from": each.height_from,
             "unit": batch.unit,
             "mix": None if each.mix is None else _mix_told(each.mix),

@@ -3,13 +3,14 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from woodshop.checks.rules.variation import WORTH_TELLING, about, broken, hangs_on, place_of
+from woodshop.checks.rules.variation import WORTH_TELLING, broken, hangs_on, place_of
 from woodshop.checks.variation.gap_variation import MovedGap
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.checks.variation.what_if import WhatIf
 from woodshop.design.settings.tolerances import Moisture, Strays
 from woodshop.engineering.wood import species
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
+from woodshop.units.wording import wording_of
 
 OWN = ("gap", "as made", "in winter", "at worst", "by squares", "wanted", "hives outside", "hangs most on")
 THEIRS = ("gap", "as measured", "in winter", "in summer", "wanted")
@@ -28,8 +29,8 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
     for gap in hives.moves.own:
         if gap.by_arithmetic is not None and gap.outside >= _TELLING:
             row = (
-                about(gap.made, unit),
-                about(gap.winter, unit),
+                wording_of(unit).about(gap.made),
+                wording_of(unit).about(gap.winter),
                 _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
                 _by_squares(gap, unit),
                 gap.wanted.words,
@@ -224,7 +225,7 @@ def _number(mm: float, unit: str) -> float:
 
 
 def _span(least: Length, most: Length, unit: str) -> str:
-    low, high = about(least, unit), about(most, unit)
+    low, high = wording_of(unit).about(least), wording_of(unit).about(most)
     return high if low == high else f"{low.removesuffix(f' {unit}')} to {high}"
 
 

@@ -86,7 +86,7 @@ def quilt_box(
         ),
         facts=(
             Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
             Fact("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
             *(
                 (

@@ -9,7 +9,7 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import ceil
 
-from woodshop.design.batch import Batch, Unit, packed_boards
+from woodshop.design.batch import Batch, Unit, of_board, packed_boards
 from woodshop.engineering.sugar import Mix
 from woodshop.errors import InputError, Problem
 from woodshop.plan.buying.buy_list import batch_mix
@@ -116,8 +116,8 @@ def station_of(batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Lengt
         loads = ceil(len(laid) / tables)
         backs = max(sum(per_table[n * tables : (n + 1) * tables]) for n in range(loads))
         turns.append(Turn(tables, loads, loads * low, loads * high, backs))
-    bag = next(u.line.setting.board.bag for u in units if u.line.item.name in BOARD)
-    return Station(flats, (long, wide), laid, turns=tuple(turns), mix=mix, bag=bag, bags=ceil(mix.sugar / bag))
+    bag = next(u.line.setting.board.bag for u in units if u.line.item.board_part in BOARD)
+    return Station(flats, (long, wide), laid, tuple(turns), mix, bag, ceil(mix.sugar / bag))
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
@@ -139,7 +139,7 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
     to_pack = {name: count for name, count, _ in packed_boards(batch, units)}
     for hives, group in by_hives(units):
         count = to_pack.get(hives.name or hives.format, 0)
-        own = [group[name] for name in BOARD if name in group]
+        own = [unit for part in BOARD if (unit := of_board(group, part)) is not None]
         if not count or not own or not hives.is_packed:
             continue
         rim, floor, _ = board_of(group)
