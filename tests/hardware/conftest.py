@@ -39,7 +39,9 @@ def a_setting(frames: int = 10, width: str = "16 1/4", gap: str = "1/4", sugar: 
         f"{frames}-frame {width}", frames, inch("19 7/8"), width=inch(width), height=inch("9 5/8"),
         wall=inch("3/4"), gap=inch(gap), rest=inch("3/8"), bar=BAR,
     )  # fmt: skip
-    return Setting(box, a_board(**board), pound(sugar), inch("3/4"), WIDTHS, Wording())
+    return Setting(
+        box=box, board=a_board(**board), sugar=pound(sugar), wood=inch("3/4"), widths=WIDTHS, wording=Wording()
+    )
 
 
 def a_make(item: Item, setting: Setting, **given: Any) -> Any:

@@ -2,7 +2,7 @@
 
 import inspect
 from collections.abc import Callable
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import KW_ONLY, MISSING, dataclass, fields
 from enum import Enum
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 

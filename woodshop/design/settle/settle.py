@@ -108,7 +108,17 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, wording, rim, screws=screws, no_wider=why)
+            setting = Setting(
+                box=box,
+                board=here,
+                sugar=hives.sugar,
+                wood=wood,
+                widths=widths,
+                wording=wording,
+                rim=rim,
+                screws=screws,
+                no_wider=why,
+            )
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -160,20 +170,20 @@ def _settled(design: Design, yard: Yard) -> Batch:
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
     strays = settled_strays(design.strays, defaults)
     return Batch(
-        design.batch,
-        design.title,
-        wording,
-        design.paper,
-        design.surplus,
-        design.on_by,
-        tuple(hives for _, _, hives in groups.values()),
-        tuple(lines),
-        yard,
-        saw,
-        tuple(dict.fromkeys(defaults)),
-        design.labels,
-        worth,
-        design.band or DEFAULT_BAND,
+        name=design.batch,
+        title=design.title,
+        wording=wording,
+        paper=design.paper,
+        surplus=design.surplus,
+        on_by=design.on_by,
+        hives=tuple(hives for _, _, hives in groups.values()),
+        lines=tuple(lines),
+        yard=yard,
+        saw=saw,
+        defaults=tuple(dict.fromkeys(defaults)),
+        labels=design.labels,
+        worth=worth,
+        band=design.band or DEFAULT_BAND,
         trial=trial,
         climate=climate,
         buying=design.buying,

@@ -117,7 +117,7 @@ def station_of(batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Lengt
         backs = max(sum(per_table[n * tables : (n + 1) * tables]) for n in range(loads))
         turns.append(Turn(tables, loads, loads * low, loads * high, backs))
     bag = next(u.line.setting.board.bag for u in units if u.line.item.board_part in BOARD)
-    return Station(flats, (long, wide), laid, tuple(turns), mix, bag, ceil(mix.sugar / bag))
+    return Station(flats, (long, wide), laid, turns=tuple(turns), mix=mix, bag=bag, bags=ceil(mix.sugar / bag))
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
