@@ -12,6 +12,7 @@ from woodshop.checks.rules.variation import check_moves
 from woodshop.checks.variation.hive_variation import moved_hives
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.make_units import make_units
+from woodshop.engineering.draws import load_arrays
 from woodshop.findings import Report, gather
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.units.lengths import told_in
@@ -36,6 +37,7 @@ def check_made(
     batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None, *, prices: bool = True
 ) -> tuple[Report, tuple[HiveGroup, ...]]:
     """What the checks say of these units, with `prices` also of those, and what was measured of the hives."""
+    load_arrays()
     with told_in(batch.unit):
         found, groups = check_hives(units, batch.band, batch.wording, progress)
         if batch.strays is not None:

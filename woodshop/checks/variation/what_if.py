@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from woodshop.checks.variation.gap_variation import QUICK, chains_for, moves_of
+from woodshop.checks.variation.gap_variation import QUICK, chains_for, outside_of
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.design.settings.tolerances import KEYS, Damp, Strays
 from woodshop.hive.gaps.grading import BeeSpace
@@ -27,7 +27,7 @@ def what_if(hives: MovedHives, strays: Strays, limits: BeeSpace, unit: str) -> t
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(strays, DAMPER).moisture))
 
     def outside(changed: Strays) -> float:
-        return moves_of(hives.of, changed, limits, count=QUICK, chains=chains).outside
+        return outside_of(hives.of, changed, limits, QUICK, chains)
 
     names = {work: key for key, work in KEYS.items()}
     found = [

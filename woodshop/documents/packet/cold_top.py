@@ -7,7 +7,18 @@ from typing import Any
 
 from woodshop.checks.measured.cold_tops import WOOD, Month, Top, cold_tops, what_if
 from woodshop.checks.rules.cold import depth_of, face_words
-from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Bullets,
+    Column,
+    Data,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Section,
+    Table,
+)
 from woodshop.engineering.heat import HeatPath, water_given_off
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
@@ -179,25 +190,23 @@ def air_words(top: Top, unit: str) -> str:
     return said if dew is None else f"{said}, its dew point {wording_of(unit).temperature(dew)}"
 
 
-def cold_lines(tops: tuple[Top, ...], unit: str) -> Iterator[str]:
-    """What the check prints: each kind of top in its coldest month. Nothing without a climate."""
-    for n, told in enumerate(_alike(tops, unit)):
+def cold_section(tops: tuple[Top, ...], unit: str) -> Section:
+    """Each kind of top in its coldest month. No blocks without a climate.
+
+    In the data temperatures are in °C, shavings in mm; None where there is nothing to say.
+    """
+    blocks: list[Block] = []
+    for told in _alike(tops, unit):
         top, month = told.top, told.top.coldest
-        if not n:
-            yield f"The top in the cold, a steady-state estimate. {air_words(top, unit)}"
-        yield f"  {'; '.join(top.places)}"
-        if not top.is_cold:
-            yield "    it is never colder outside than over the bees"
-            continue
-        yield f"    {month.cold.month}, {month.cold.outside.given} outside: {_school(month, unit)}"
-        yield f"    {way_words(top)}"
-
-
-def cold_told(tops: tuple[Top, ...]) -> list[dict[str, Any]]:
-    """The same as plain values: °C, shavings in mm; None where there is nothing to tell."""
-    return [
+        blocks.append(Heading("; ".join(top.places), 3))
+        if top.is_cold:
+            coldest = f"{month.cold.month}, {month.cold.outside.given} outside: {_school(month, unit)}"
+            blocks.append(Bullets((coldest, way_words(top))))
+        else:
+            blocks.append(Bullets(("it is never colder outside than over the bees",)))
+    rows: list[Data] = [
         {
-            "hives": list(top.places),
+            "hives": top.places,
             "open": top.column.vents,
             "shavings_mm": float(top.column.thick("shavings").mm),
             "months": [
@@ -217,6 +226,8 @@ def cold_told(tops: tuple[Top, ...]) -> list[dict[str, Any]]:
         }
         for top in tops
     ]
+    air = f" {air_words(tops[0], unit)}" if tops else ""
+    return Section(f"The top in the cold, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
 
 
 def cold_blocks(planned: PlannedBatch) -> list[Block]:
