@@ -261,7 +261,7 @@ def test_many_kinds_share_the_hives_that_are_drawn(designs: Path, monkeypatch: p
     monkeypatch.setattr(hive_variation, "_MOST_DRAWN", 3_000)
     for least, drawn in ((1_000, 1_500), (1_700, 1_700)):
         monkeypatch.setattr(hive_variation, "_LEAST_DRAWN", least)
-        found = moved_hives(make_units(batch), batch.strays, LIMITS, 2_000)
+        found = moved_hives(make_units(batch), batch.strays, LIMITS, count=2_000)
         assert [each.moves.count for each in found] == [drawn, drawn]
     assert f"{drawn:,} drawn, with a standard error of " in headline(found[0])
 

@@ -167,7 +167,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tab
             flat_from = len(tables) - 1
             table = _flattened(table, thin, unit)
         tables.append(with_item(table, item.size // unit, item.cap, values[i], keep=keep))
-    return _Tables(items, thin, unit, use, tables, flat_from)
+    return _Tables(items, thin, unit, use=use, tables=tables, flat_from=flat_from)
 
 
 def empty_table(capacity: int, most: int) -> Any:

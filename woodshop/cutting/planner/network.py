@@ -310,7 +310,7 @@ class _Builder:
         if width not in self.in_strip:
             lays = [(i, size, self._lay_in_strip(size, width)) for i, size in enumerate(self.sizes)]
             self.in_strip[width] = tuple(
-                Item(lay[0], lay[0] + self.kx, size.count, (("size", i),), rotated=lay[2])
+                Item(lay[0], lay[0] + self.kx, size.count, yields=(("size", i),), rotated=lay[2])
                 for i, size, lay in lays
                 if lay
             )

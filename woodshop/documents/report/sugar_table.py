@@ -1,6 +1,6 @@
 """Sugar of one board, rim, depth and mix for each kind of hive, and where each value comes from: part of `check`."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 from woodshop.design.batch import Batch, Hives, Unit
 from woodshop.design.hive_stacks import place_of
