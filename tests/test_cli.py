@@ -189,7 +189,9 @@ def test_help_imports_nothing_heavy() -> None:
 
 def test_syrup_takes_each_question_of_the_season() -> None:
     """Option by option what the season's sums tell: syrup, light hives, a board's leftover, all problems at once."""
-    from woodshop.documents.answers.season import season_lines, syrup_told
+    from woodshop.documents.answers.season import syrup_section
+    from woodshop.drawing.pens.section_json import section_json
+    from woodshop.drawing.pens.text import section_text
 
     asked: dict[str, dict[str, str]] = {
         "syrup": {"strength": "1:1", "volume": "2 gal"},
@@ -198,10 +200,10 @@ def test_syrup_takes_each_question_of_the_season() -> None:
     }
     for section, values in asked.items():
         words = [word for name, value in values.items() for word in (f"--{name.replace('_', '-')}", value)]
-        told = syrup_told(**{k: int(v) if k in ("hives", "boards") else v for k, v in values.items()})  # type: ignore[arg-type]
-        assert section in told
-        assert json.loads(run("syrup", *words, "--json").stdout) == json.loads(json.dumps(told))
-        assert run("syrup", *words).stdout.splitlines() == list(season_lines(told))
+        answer = syrup_section(**{k: int(v) if k in ("hives", "boards") else v for k, v in values.items()})  # type: ignore[arg-type]
+        assert section in answer.data
+        assert json.loads(run("syrup", *words, "--json").stdout) == section_json(answer)
+        assert run("syrup", *words).stdout == section_text(answer) + "\n"
     bad = run("syrup", "--sugar", "10", "--board-tare", "4 lb", "--hives", "0")
     assert bad.exit_code == 3
     assert bad.stderr.count("error:") == 3

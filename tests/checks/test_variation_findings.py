@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.rules.variation import about, check_moves, in_a_hundred
+from woodshop.checks.rules.variation import check_moves, in_a_hundred
 from woodshop.checks.variation.gap_variation import Moves, moves_of
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.checks.variation.what_if import what_if
@@ -21,6 +21,7 @@ from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.variation.sizes import Work
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import inch, millimetre
+from woodshop.units.wording import Wording
 
 LIMITS = bee_space()
 QUICK = 20_000
@@ -88,7 +89,7 @@ def test_own_and_their_changes_have_their_own_severity(few: Batch, moves: Moves)
     of, _ = one_of(few)
     far = millimetre(500)
     gaps = tuple(replace(gap, winter=gap.made + far) for gap in moves.gaps if gap.wanted.holds(gap.made))
-    found = check_moves([MovedHives(("few",), 4, of, replace(moves, gaps=gaps, outside=0.0))], "mm")
+    found = check_moves([MovedHives(("few",), 4, of, replace(moves, gaps=gaps, outside=0.0))], Wording("mm"))
     assert [(each.code, each.severity) for each in found] == [
         ("wood-breaks-limit", Severity.WARNING),
         ("wood-moves", Severity.NOTE),
@@ -105,8 +106,8 @@ def test_shares_in_words(share: float, words: str) -> None:
 
 
 def test_estimates_are_rounded_in_the_unit_of_the_design() -> None:
-    assert [about(inch(x), "in") for x in ("1/8", "-1/8", "3")] == ["0.13 in", "-0.12 in", "3.00 in"]
-    assert about(inch("1/8"), "mm") == "3.2 mm"
+    assert [Wording().about(inch(x)) for x in ("1/8", "-1/8", "3")] == ["0.13 in", "-0.12 in", "3.00 in"]
+    assert Wording("mm").about(inch("1/8")) == "3.2 mm"
 
 
 def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> None:

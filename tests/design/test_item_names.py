@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from woodshop.design.orders.run import read_run
-from woodshop.documents.answers.listings import item_listing
+from woodshop.documents.answers.listings import item_section
 from woodshop.documents.answers.new_design import new_design
 from woodshop.documents.answers.new_design_answers import as_answers
 from woodshop.errors import InputError
@@ -109,9 +109,9 @@ def test_where_one_part_is_meant_a_board_is_answered_by_its_parts(tmp_path: Path
 def test_one_item_is_listed_by_its_own_name_alone() -> None:
     for name in ("board", "candy board"):
         with pytest.raises(InputError, match="Its parts have names of their own"):
-            item_listing(name)
+            item_section(name)
     with pytest.raises(InputError, match="Did you mean 'quilt box'"):
-        item_listing("moisture box")
+        item_section("moisture box")
 
 
 def test_a_name_that_is_nothing_is_no_item() -> None:

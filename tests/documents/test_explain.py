@@ -4,6 +4,7 @@ import ast
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -12,10 +13,12 @@ from click.testing import CliRunner, Result
 from tests.nightly import IS_NIGHT
 from woodshop.cli import main
 from woodshop.documents.answers import explain
-from woodshop.documents.answers.explain import explained, explained_lines, words_told
+from woodshop.documents.answers.explain import word_section, words_section
 from woodshop.documents.answers.glossary import TERMS
 from woodshop.documents.answers.listings import parameter_row
 from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board
 from woodshop.hardware.catalogue import items
@@ -29,6 +32,11 @@ VERIFY = [PACKAGE / "cutting" / "checkers" / name for name in ("check.py", "prov
 
 def run(*words: object) -> Result:
     return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def explained(word: str) -> dict[str, Any]:
+    """What the section has for machines."""
+    return section_json(word_section(word))
 
 
 def texts(node: ast.AST) -> Iterator[str]:
@@ -173,13 +181,13 @@ def test_what_is_printed_and_what_is_json_agree() -> None:
     told = json.loads(run("explain", "strip-lifts-rim", "--json").stdout)
     assert told == explained("strip-lifts-rim")
     text = run("explain", "strip-lifts-rim").stdout
-    assert text.splitlines() == list(explained_lines(told))
+    assert text == section_text(word_section("strip-lifts-rim")) + "\n"
     assert fact("strip.proud_most").value in text
 
 
 def test_all_words_are_listed_by_kind() -> None:
     told = json.loads(run("explain", "--json").stdout)
-    assert told == words_told()
+    assert told == section_json(words_section())
     assert told["finding"] == list(FINDINGS)
     assert len(told["fact"]) == len(all_facts())
     for kind, words in told.items():

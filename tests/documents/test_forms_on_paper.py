@@ -13,12 +13,13 @@ from woodshop.design.design_file import read_design
 from woodshop.design.due import due_dates
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.orders.reading import read_orders
-from woodshop.documents.answers.order_list import orders_lines, orders_told
+from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.buying import seen_words
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.front import customer_blocks, front_blocks
 from woodshop.documents.packet.parts import part_blocks
+from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Heading, KeyFigures, Table
 from woodshop.plan.values import PlannedBatch
 
@@ -121,7 +122,7 @@ def test_prices_age_up_to_the_earliest_order(run: PlannedBatch) -> None:
 def test_orders_are_listed_with_number_day_and_priority(designs: Path) -> None:
     design = read_design(designs / "order-run.toml")
     assert design.ordering is not None
-    lines = orders_lines(orders_told(read_orders(design.ordering), design))
+    lines = section_text(orders_section(read_orders(design.ordering), design)).split("\n")
     assert lines[0].split() == ["hives", "order", "due", "priority", "for", "customer", "form", "what"]
     assert [line.split()[:4] for line in lines[1:5]] == [
         ["6", "M-1", "2026-11-14", "1"],

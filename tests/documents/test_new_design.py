@@ -14,10 +14,11 @@ from woodshop.cli import main
 from woodshop.design.keys import table_names
 from woodshop.design.orders.line import COLUMNS
 from woodshop.design.tables import DesignTable, HivesTable, ShedTable
-from woodshop.documents.answers.explain import words_told
+from woodshop.documents.answers.explain import words_section
 from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
 from woodshop.documents.answers.new_design_answers import as_answers
 from woodshop.documents.answers.specimen import tried
+from woodshop.drawing.pens.section_json import section_json
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board
 from woodshop.hardware.catalogue import find_item, items
@@ -173,7 +174,7 @@ def test_every_key_that_the_reader_accepts_and_no_other_is_in_the_new_file_and_e
     with_all = plain + "".join(f"{written}\n" for written in table_names().values() if written.startswith("["))
     with_all = with_all.replace(", or the headings of a spreadsheet", "")
     explained_keys: dict[str, set[str]] = {name: set() for name in table_names()}
-    for address in words_told()["key"]:
+    for address in section_json(words_section())["key"]:
         head, _, name = address.rpartition(".")
         explained_keys[head].add(name)
     own = {parameter.name for name in ITEMS for parameter in find_item(name).parameters}

@@ -7,7 +7,8 @@ import pytest
 from woodshop.checks.check_batch import measured_batch
 from woodshop.documents.bee_map.bee_map import bee_maps, one_map
 from woodshop.documents.bee_map.details import detail_callouts
-from woodshop.documents.report.gap_table import gap_lines, gaps_told
+from woodshop.documents.report.gap_table import gap_section
+from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.values.model import Table
 from woodshop.findings import Severity
 from woodshop.hive.gaps.grading import FITTING, LOADED, Grade, bee_space
@@ -29,7 +30,8 @@ def test_every_output_gives_a_gap_the_same_grade(shop: Any, gap: str, strips: st
     units, report, groups = measured_batch(shop.batch(text))
     space = bee_space()
 
-    told = {(row["name"], row["place"]): row["grade"] for row in gaps_told(groups, space, "in")}
+    section = gap_section(groups, space, "in")
+    told = {(row["name"], row["place"]): row["grade"] for row in section_json(section)["gaps"]}
     assert set(told.values()) <= GRADES
     assert len(told) > 20
     by_name: dict[str, set[str]] = {}
@@ -37,17 +39,17 @@ def test_every_output_gives_a_gap_the_same_grade(shop: Any, gap: str, strips: st
         by_name.setdefault(name, set()).add(grade)
 
     printed: dict[str, set[str]] = {}
-    for line in gap_lines(groups, space, "in"):
-        cells = [cell.strip() for cell in line.split("  ") if cell.strip()]
-        if len(cells) == 5 and cells[0] != "gap":
-            printed.setdefault(cells[0], set()).add(cells[4])
+    for name, _, _, _, grade in (
+        row for block in section.blocks if isinstance(block, Table) for row in block.text_rows
+    ):
+        printed.setdefault(name, set()).add(grade)
     assert printed == {name: grades - FITTING for name, grades in by_name.items() if grades - FITTING}
 
     (drawn,) = bee_maps(units, "in")
     assert {(row.gap.name, row.gap.place): row.grade for row in drawn.hive.graded} == told
     (table,) = [each for each in one_map(drawn) if isinstance(each, Table) and each.columns[0].heading == "gap"]
     mapped: dict[str, set[str]] = {}
-    for row in table.rows:
+    for row in table.text_rows:
         mapped.setdefault(row[0], set()).add(row[4].partition(", by ")[0])
     assert mapped == {name: grades for name, grades in printed.items() if name != "overhang"}
 

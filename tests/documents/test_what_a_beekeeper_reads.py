@@ -8,13 +8,14 @@ from tests.once import uncut
 from woodshop.design.design_file import read_design
 from woodshop.design.due import first_needed
 from woodshop.design.orders.reading import read_orders
-from woodshop.documents.answers.order_list import orders_lines, orders_told
+from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.packet.assembly import assembly_blocks
 from woodshop.documents.packet.cold_top import cold_blocks
 from woodshop.documents.packet.first_article import first_article_blocks
 from woodshop.documents.packet.mix import mix_blocks
 from woodshop.documents.packet.weigh_first import weigh_first
 from woodshop.documents.report.report import verdict_line
+from woodshop.drawing.pens.text import section_text
 from woodshop.plan.values import PlannedBatch
 
 
@@ -70,7 +71,7 @@ def test_orders_are_counted_as_they_are_listed(designs: Path) -> None:
     """Nine order lines make seven groups of hives, one listed line each."""
     design = read_design(designs / "production-run.toml")
     assert design.ordering is not None
-    lines = orders_lines(orders_told(read_orders(design.ordering), design))
+    lines = section_text(orders_section(read_orders(design.ordering), design)).split("\n")
     (total,) = (line for line in lines if "order lines" in line)
     assert total.startswith("9 order lines in 7 groups of hives, 6 customers, 400 hives: ")
     assert lines.index(total) == 1 + 7 + 1

@@ -16,6 +16,7 @@ from woodshop.drawing.views.part import part_drawing
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Circle, Part, Rectangle, cut_box
 from woodshop.units.lengths import ZERO, inch, millimetre
+from woodshop.units.wording import wording_of
 
 
 def _read(data: bytes) -> Dxf:
@@ -27,7 +28,7 @@ def _read(data: bytes) -> Dxf:
 
 
 def _dxf(part: Part, unit: str) -> Dxf:
-    return _read(write_dxf(part_drawing(part, address="a", count=1, unit=unit)))
+    return _read(write_dxf(part_drawing(part, address="a", count=1, wording=wording_of(unit))))
 
 
 def _area(entity: ezdxf.entities.LWPolyline) -> float:
@@ -90,7 +91,7 @@ def test_a_blind_cut_has_its_closed_outline_on_a_layer_of_its_depth(parts: tuple
 
 def test_dimensions_are_entities_that_measure_what_they_say(part: Part, unit: str) -> None:
     """As many as in the model; each one's points are as far apart as its text says, and it has its block."""
-    drawing = part_drawing(part, address="a", count=1, unit=unit)
+    drawing = part_drawing(part, address="a", count=1, wording=wording_of(unit))
     entities = list(_read(write_dxf(drawing)).modelspace().query("DIMENSION"))
     wanted = [d for view in drawing.views for d in view.dimensions]
     assert len(entities) == len(wanted) > 0
@@ -135,7 +136,7 @@ def test_a_layout_has_every_piece_as_a_closed_outline(parts: tuple[Part, ...]) -
 
 def test_a_file_says_what_it_is_of(part: Part, unit: str) -> None:
     """Title, address, count, material and every cut in words stand below the views."""
-    drawing = part_drawing(part, address="batch/F10/1", count=6, unit=unit)
+    drawing = part_drawing(part, address="batch/F10/1", count=6, wording=wording_of(unit))
     texts = [e.dxf.text for e in _read(write_dxf(drawing)).modelspace().query("TEXT")]
     for line in (part.name, "Address: batch/F10/1", "Make: 6", "Material: pine", *drawing.notes):
         assert line in texts

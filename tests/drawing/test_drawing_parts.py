@@ -17,12 +17,13 @@ from woodshop.drawing.views.projection import doubled_area, flat, projected, sig
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
 from woodshop.units.lengths import ZERO, Length, millimetre
+from woodshop.units.wording import wording_of
 
 FACES = (Face.SHOW, Face.BACK, Face.UPPER, Face.LOWER, Face.LEFT, Face.RIGHT)
 
 
 def _drawing(part: Part, unit: str) -> Drawing:
-    return part_drawing(part, address="batch/F10/1/" + part.name, count=4, unit=unit)
+    return part_drawing(part, address="batch/F10/1/" + part.name, count=4, wording=wording_of(unit))
 
 
 def test_every_dimension_states_a_true_length(part: Part, unit: str) -> None:

@@ -34,6 +34,7 @@ from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, STYLE
 from woodshop.drawing.views.part import part_drawing
 from woodshop.shape.part import Part
 from woodshop.units.lengths import Length
+from woodshop.units.wording import wording_of
 
 NASTY = "Smith <b>& Sons</b> &amp; <para> ]]> \x00\x07 'a' \"b\" %s {0} \\n"
 SIX_MM = float(6 * POINTS_PER_MM)
@@ -68,7 +69,7 @@ def _document(parts: tuple[Part, ...], unit: str = "in", banner: str | None = No
         Heading("Parts", 2),
     ]
     for part in parts:
-        drawing = part_drawing(part, address="batch/" + part.name, count=4, unit=unit)
+        drawing = part_drawing(part, address="batch/" + part.name, count=4, wording=wording_of(unit))
         blocks += [Heading(part.name, 3), Figure(drawing, part.name), Bullets(drawing.notes or ("plain",))]
     return Document("Winter kit", "cutting packet", tuple(blocks), "made for A & B", banner)
 

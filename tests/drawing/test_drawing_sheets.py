@@ -19,6 +19,7 @@ from woodshop.drawing.views.pictorial import pictorial, picture
 from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Circle, Role
 from woodshop.units.lengths import inch
+from woodshop.units.wording import Wording
 
 
 @cache
@@ -40,7 +41,7 @@ def test_both_units_stand_beside_each_other_without_touching(unit: str) -> None:
     assert {name: n for name, n in found.items() if n and name not in LOOKED_AT} == {}
     other = "mm" if unit == "in" else "in"
     for need in needs_of(batch):
-        drawing = part_drawing(need.part, address="", count=1, unit=unit, beside=other)
+        drawing = part_drawing(need.part, address="", count=1, wording=Wording(unit, both=True))
         for view in drawing.views:
             for each in view.dimensions:
                 said, beside = re.fullmatch(r"(.+) \[(.+)\]", each.text(unit)).groups()  # type: ignore[union-attr]

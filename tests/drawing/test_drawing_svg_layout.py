@@ -17,6 +17,7 @@ from woodshop.drawing.views.part import part_drawing
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Part
 from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.wording import wording_of
 
 
 def svg(drawing: Drawing) -> str:
@@ -29,7 +30,7 @@ _SVG = "{http://www.w3.org/2000/svg}"
 
 def test_svg_is_well_formed_and_holds_every_text(part: Part, unit: str) -> None:
     """It parses, has a title, and its texts are those of the drawing, fractions spelt out."""
-    drawing = part_drawing(part, address="a", count=1, unit=unit)
+    drawing = part_drawing(part, address="a", count=1, wording=wording_of(unit))
     root = ElementTree.fromstring(svg(drawing))
     assert root.tag == f"{_SVG}svg"
     assert root.findtext(f"{_SVG}title") == part.name

@@ -26,6 +26,7 @@ from woodshop.hardware.board import Joint, Mounting
 from woodshop.hardware.catalogue import items
 from woodshop.shape.part import Circle, Part
 from woodshop.units.lengths import Length
+from woodshop.units.wording import wording_of
 
 CHOICES = (FRAMES, JOINTS, MOUNTINGS, UNITS, PAPERS)
 each_case = pytest.mark.parametrize("case", CASES if IS_NIGHT else SOME_CASES, ids=lambda case: case.name)
@@ -122,7 +123,9 @@ def test_dimensions_read_back_out_of_the_dxf_are_the_parts(case: Case) -> None:
     per = {"in": Fraction(127, 5), "mm": Fraction(1)}[case.unit]
     for need in needs_of(batch_of(case)):
         part = need.part
-        drawing = part_drawing(part, address=need.address, count=need.count, unit=case.unit, grain=has_grain(part))
+        drawing = part_drawing(
+            part, address=need.address, count=need.count, wording=wording_of(case.unit), grain=has_grain(part)
+        )
         document, audit = recover.read(io.BytesIO(write_dxf(drawing, unit=case.unit)))
         assert not audit.errors
         assert not audit.fixes

@@ -10,6 +10,7 @@ from woodshop.hardware.registry import Item, fields_as_parameters
 from woodshop.hive.woodenware.box import HiveBox, TopBar
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Density, Length, Mass, inch, pound
+from woodshop.units.wording import Wording
 
 BAR = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))
 WIDTHS = tuple(inch(w) for w in ("1 1/2", "2 1/2", "3 1/2", "5 1/2", "7 1/4", "9 1/4", "11 1/4"))
@@ -38,7 +39,7 @@ def a_setting(frames: int = 10, width: str = "16 1/4", gap: str = "1/4", sugar: 
         f"{frames}-frame {width}", frames, inch("19 7/8"), inch(width), inch("9 5/8"), inch("3/4"), inch(gap),
         inch("3/8"), BAR,
     )  # fmt: skip
-    return Setting(box, a_board(**board), pound(sugar), inch("3/4"), WIDTHS, inch("1/16"))
+    return Setting(box, a_board(**board), pound(sugar), inch("3/4"), WIDTHS, Wording())
 
 
 def a_make(item: Item, setting: Setting, **given: Any) -> Any:

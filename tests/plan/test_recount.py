@@ -17,7 +17,8 @@ from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.orders.run import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.documents.answers.recount import recount_lines
+from woodshop.documents.answers.recount import recount_section
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.rest.material import SHARE
@@ -102,7 +103,7 @@ def test_nothing_changed_and_nothing_bought_is_the_old_plan(bench: Bench) -> Non
     assert told.lines == ()
     assert told.rest.total == told.was
     assert all(row.planned == row.used + row.buy for row in told.stock)
-    assert recount_lines(told, "in")[-1].endswith("no change.")
+    assert section_text(recount_section(told, "in")).split("\n")[1].endswith("no change.")
 
 
 def test_nothing_changed_and_all_bought_leaves_nothing_to_buy(bench: Bench) -> None:

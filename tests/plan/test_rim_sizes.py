@@ -16,7 +16,9 @@ from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.orders.run import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.documents.answers.rim_sizes import sizes_lines, sizes_told
+from woodshop.documents.answers.rim_sizes import sizes_section
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.plan.fewest_rims import FewestSizes, fewest_for
 from woodshop.plan.parts_needed import parts_needed
@@ -167,10 +169,11 @@ def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
     planned = plan_batch(batch, units, report)
     made = sum(line.count for line in batch.lines)
     assert money.after.shelf.minor == (planned.total.minor * 3 * 2 + made) // (made * 2)
-    text = "\n".join(sizes_lines(found, "in", money))
+    section = sizes_section(found, "in", money)
+    text = section_text(section)
     assert str(money.before.pays) in text
     assert "shelf with 3 of each" in text
-    assert sizes_told(found, "in", money)["with_these"]["cost"] == str(money.after.pays)
+    assert section_json(section)["with_these"]["cost"] == str(money.after.pays)
 
 
 BOARD = """format = "woodshop-design/1"
@@ -217,7 +220,7 @@ def test_the_checks_find_what_they_find_for_rim_and_box_alike(
 
 @pytest.mark.invariant
 def test_the_lines_name_the_sizes_and_what_is_still_made_to_each_box(found: FewestSizes) -> None:
-    said = "\n".join(sizes_lines(found, "in"))
+    said = section_text(sizes_section(found, "in"))
     assert 'rim_width = "16 1/8 in"' in said
     assert "Still made to each box: spacer strips" in said
 
@@ -229,7 +232,7 @@ def test_the_command_prints_those_lines(tmp_path: Path) -> None:
     design = read_design(tmp_path / "small.toml")
     told = CliRunner().invoke(main, ["sizes", str(tmp_path / "small.toml")])
     assert told.exit_code == 0
-    assert "\n".join(sizes_lines(fewest_for(design, read_yards(design.yards), inch("1/16")), "in")) in told.output
+    assert section_text(sizes_section(fewest_for(design, read_yards(design.yards), inch("1/16")), "in")) in told.output
 
 
 @pytest.mark.invariant
@@ -239,7 +242,7 @@ def test_the_command_prints_pure_json(tmp_path: Path) -> None:
     (tmp_path / "small.toml").write_text(SMALL)
     small = json.loads(CliRunner().invoke(main, ["sizes", str(tmp_path / "small.toml"), "--json"]).stdout)
     design = read_design(tmp_path / "small.toml")
-    assert small == json.loads(json.dumps(sizes_told(fewest_for(design, read_yards(design.yards), inch("1/16")), "in")))
+    assert small == section_json(sizes_section(fewest_for(design, read_yards(design.yards), inch("1/16")), "in"))
     if IS_NIGHT:
         machine = json.loads(CliRunner().invoke(main, ["sizes", str(RUN), "--overhang", "1/32", "--json"]).stdout)
         assert [size["width"] for size in machine["sizes"]] == ["9 in", "13 13/16 in", "14 in", "16 in", "16 1/4 in"]

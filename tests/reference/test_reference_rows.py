@@ -25,7 +25,6 @@ from woodshop.reference.facts import (
     source,
     sources,
 )
-from woodshop.reference.listing import listing_lines, sources_listing
 from woodshop.units.lengths import Length, inch
 
 FILES = (*TABLES, "sources", "cautions")
@@ -281,35 +280,6 @@ def test_unknown_topic_is_refused() -> None:
     """A topic that is not there is named in the refusal."""
     with pytest.raises(KeyError, match="narrow rip"):
         cautions("lathe")
-
-
-# ---- listing ---------------------------------------------------------------------------------
-
-
-def test_listing_shows_every_row_once() -> None:
-    """The listing holds every fact, caution and source, with counts that agree."""
-    listing = sources_listing()
-    shown = [row["key"] for rows in listing["tables"].values() for row in rows]
-    assert shown == [row.key for row in all_facts()]
-    assert len(listing["cautions"]) == len(all_cautions())
-    assert [row["id"] for row in listing["sources"]] == [each.id for each in sources()]
-    assert all(row["rows"] > 0 for row in listing["sources"])
-    assert listing["counts"] == count_by_standing()
-
-
-@pytest.mark.parametrize("standing", STANDINGS)
-def test_lines_of_one_standing(standing: str) -> None:
-    """Asked for one standing, the lines show its rows and no other, and their count."""
-    lines = listing_lines(standing)
-    wanted = [row for row in all_facts() if row.standing == standing]
-    assert [line.split(" = ")[0].strip() for line in lines if " = " in line] == [row.key for row in wanted]
-    assert lines[-1] == f"{len(wanted)} {standing}"
-
-
-def test_lines_of_an_unknown_standing_are_refused() -> None:
-    """A standing that is not there is refused by name."""
-    with pytest.raises(KeyError, match="no standing 'rumour'"):
-        listing_lines("rumour")
 
 
 def test_lengths_are_exact() -> None:

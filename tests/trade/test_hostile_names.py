@@ -15,9 +15,10 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.orders.run import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.documents.answers.order_list import orders_lines, orders_told
+from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.answers.recount import recount_files
 from woodshop.documents.result import result_files
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.files.folder import write_folder
 from woodshop.plan.plan_batch import plan_batch
@@ -186,5 +187,5 @@ def test_a_list_of_orders_prints_notes_on_one_line(tmp_path: Path, designs: Path
 
     design = read_design(shop(tmp_path, designs, NAMES))
     assert design.ordering is not None
-    for line in orders_lines(orders_told(read_orders(design.ordering), design)):
+    for line in section_text(orders_section(read_orders(design.ordering), design)).split("\n"):
         assert line.isprintable()

@@ -16,8 +16,10 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
-from woodshop.documents.shop.round_sheets import MITES, round_blocks, rounds_told
-from woodshop.documents.shop.season_sheets import season_of, season_summary
+from woodshop.documents.shop.round_sheets import MITES, round_blocks, rounds_json
+from woodshop.documents.shop.season_sheets import season_of, season_section
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Table
 from woodshop.shape.part import Role
 from woodshop.trade.season.rounds import apiaries, cakes_in
@@ -96,7 +98,7 @@ def test_a_sheet_for_each_customer_and_a_box_for_each_hive() -> None:
     tables = [block for block in round_blocks(sheets, None, "in") if isinstance(block, Table)]
     assert [len(table.rows) for table in tables] == [4, 5, 3]
     assert all(row[1:8] == ("[ ]",) * 7 for table in tables for row in table.rows)
-    assert rounds_told(sheets, date(2026, 10, 10))["guard_day"] == "2026-10-10"
+    assert rounds_json(sheets, date(2026, 10, 10))["guard_day"] == date(2026, 10, 10)
 
 
 def test_many_hives_do_not_fill_pages_without_end(tmp_path: Path) -> None:
@@ -169,9 +171,11 @@ def test_no_board_packed_is_said(tmp_path: Path) -> None:
     (tmp_path / "d.toml").write_text(head + '[[hives]]\nframes = 10\ncount = 2\nform = "flat kit"\n' + BOARDS)
     design = read_design(tmp_path / "d.toml")
     batch = settle(design, read_yards(design.yards))
-    told, _ = season_of(batch, make_units(batch))
+    section = season_section(season_of(batch, make_units(batch)), tmp_path)
+    told, words = section_json(section), section_text(section).split("\n")
     assert told["packing"] is None
-    words = season_summary(told, tmp_path)
-    assert any("about 1.1 kg, 504.825 x " in line and line.endswith(" mm") for line in words)
-    assert not any(re.search(r"\d (lb|in)\b", line) for line in words if line.startswith("carton"))
+    assert "No board is packed." in words
+    cartons = [line for line in words if "inside, length and girth" in line]
+    assert any("about 1.1 kg, 504.825 x " in line and line.endswith(" mm") for line in cartons)
+    assert not any(re.search(r"\d (lb|in)\b", line) for line in cartons)
     assert {each["form"] for each in told["cartons"] if each["ordered"]} == {"flat kit"}

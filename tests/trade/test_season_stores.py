@@ -10,7 +10,9 @@ from click.testing import CliRunner
 
 from woodshop.cli import main
 from woodshop.design.settings.climate import Temperature
-from woodshop.documents.answers.stores import stores_lines, stores_told
+from woodshop.documents.answers.stores import stores_section
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.trade.season.stores import Stores, last_day_above, published_stores, read_stores
 from woodshop.units.lengths import pound
@@ -40,7 +42,7 @@ def test_twenty_pounds_short_take_sixteen_and_four_tenths_of_sugar(tmp_path: Pat
     assert hive.least.syrup is not None
     assert hive.least.syrup.water == pound("8.2")
     assert found.bags == (5, 5)
-    told = "\n".join(stores_lines(found))
+    told = section_text(stores_section(found))
     assert "20 lb (9.1 kg) short: 16.4 lb (7.4 kg) of sugar." in told
     assert "None of them is taken: you said what is wanted." in told
 
@@ -69,7 +71,7 @@ def test_without_a_place_the_whole_spread_stands_and_nothing_is_chosen(tmp_path:
 
 def test_enough_everywhere_is_nothing_to_feed(tmp_path: Path) -> None:
     found = stores(tmp_path, 'place = "idaho"\n[[hive]]\nname = "a"\nstores = "50 lb"\n')
-    assert "Nothing to feed." in stores_lines(found)
+    assert "Nothing to feed." in section_text(stores_section(found)).split("\n")
     assert found.bags == (0, 0)
 
 
@@ -92,8 +94,8 @@ def test_south_of_the_equator_the_last_day_is_in_autumn_too() -> None:
 def test_the_days_own_word_and_none(tmp_path: Path) -> None:
     hive = '[[hive]]\nname = "a"\nstores = "5 lb"\n'
     found = stores(tmp_path, "last_day = 2026-10-03\n" + hive)
-    assert stores_told(found)["last_days"] == [{"day": "3 October", "why": "as you gave it"}]
-    assert "Last day for syrup: not worked out." in "\n".join(stores_lines(stores(tmp_path, hive)))
+    assert section_json(stores_section(found))["last_days"] == [{"day": "3 October", "why": "as you gave it"}]
+    assert "Last day for syrup: not worked out." in section_text(stores_section(stores(tmp_path, hive)))
 
 
 @pytest.mark.parametrize(

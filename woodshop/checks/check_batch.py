@@ -5,7 +5,6 @@ from collections.abc import Callable
 from woodshop.checks.check_hardware import check_hives
 from woodshop.checks.measured.cold_tops import cold_tops
 from woodshop.checks.measured.hives import HiveGroup
-from woodshop.checks.metric_findings import told_in_millimetres
 from woodshop.checks.rules.cold import check_cold
 from woodshop.checks.rules.prices import check_prices
 from woodshop.checks.rules.screws import check_screws
@@ -13,6 +12,7 @@ from woodshop.checks.rules.variation import check_moves
 from woodshop.checks.variation.hive_variation import moved_hives
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.make_units import make_units
+from woodshop.engineering.draws import load_arrays
 from woodshop.findings import Report, gather
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.units.lengths import told_in
@@ -37,11 +37,12 @@ def check_made(
     batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None, *, prices: bool = True
 ) -> tuple[Report, tuple[HiveGroup, ...]]:
     """What the checks say of these units, with `prices` also of those, and what was measured of the hives."""
+    load_arrays()
     with told_in(batch.unit):
-        found, groups = check_hives(units, batch.band, batch.unit, progress)
+        found, groups = check_hives(units, batch.band, batch.wording, progress)
         if batch.strays is not None:
             moved = moved_hives(units, batch.strays, bee_space(batch.band, batch.unit), progress=progress)
-            found = (*found, *check_moves(moved, batch.unit))
-        found = (*found, *check_cold(cold_tops(units, batch.climate), batch.unit))
+            found = (*found, *check_moves(moved, batch.wording))
+        found = (*found, *check_cold(cold_tops(units, batch.climate), batch.wording))
         found = (*found, *check_screws(units), *check_prices(batch)) if prices else found
-        return gather(told_in_millimetres(found) if batch.unit == "mm" else found), groups
+        return gather(found), groups

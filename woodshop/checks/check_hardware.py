@@ -20,6 +20,7 @@ from woodshop.reference.mesh import passages
 from woodshop.shape.measure import overlaps
 from woodshop.shape.part import Box, Placed, Role
 from woodshop.units.lengths import ZERO, Density, Length, inch
+from woodshop.units.wording import INCHES, Wording
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 
@@ -27,16 +28,16 @@ _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 def check_hives(
     units: tuple[Unit, ...],
     band: str = DEFAULT_BAND,
-    unit: str = "in",
+    wording: Wording = INCHES,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[tuple[Finding, ...], tuple[HiveGroup, ...]]:
     """Every finding about these units, and what was measured of the hives they stand in.
 
-    `band` names the published band of bee space; `unit` is that of the lengths proposed. `progress` is told of long
+    `band` names the published band of bee space; `wording` is how quantities are printed. `progress` is told of long
     work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
-    whole = Whole(groups, bee_space(band, unit), unit, fits_box)
+    whole = Whole(groups, bee_space(band, wording.unit), wording, fits_box)
     found: list[Finding] = []
     for each in units:
         found += check_alone(each, whole)
@@ -100,7 +101,8 @@ def _sugar_stands(unit: Unit, whole: Whole) -> list[Finding]:
             f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
             f"at least {setting.say(wanted)} of head room",
             "fondant board, head_room",
-            f"Make the rim at least {setting.say(needed)} high, or pack less than {setting.weigh(setting.sugar)}.",
+            f"Make the rim at least {setting.say(needed)} high, or pack less than "
+            f"{setting.wording.mass(setting.sugar)}.",
             higher_rim(whole),
         )
     ]
@@ -132,7 +134,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Who
                 Severity.ERROR,
                 place,
                 f"upper entrance {setting.say(wide)} x {setting.say(high)}",
-                f"at least {easy.value} both ways, for a worker",
+                f"at least {setting.wording.quoted(easy.value)} both ways, for a worker",
                 easy.cite,
                 f"Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
                 tuple(
@@ -184,7 +186,7 @@ def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole:
                 Severity.ERROR if above <= ZERO else Severity.WARNING,
                 place,
                 f"{setting.say(above)} of wood above the entrance",
-                f"at least {least.value}",
+                f"at least {setting.wording.quoted(least.value)}",
                 least.cite,
                 f"Lower the entrance by {setting.say(least.length - above)}, or make the rim taller by as much.",
                 lines,
@@ -276,7 +278,7 @@ def _check_floor(unit: Unit, whole: Whole) -> list[Finding]:
                 Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
                 place,
                 f"the mesh lies on {setting.say(least)} of wood",
-                f"at least {row.value}" + (", as far as a groove allows" if groove else ""),
+                f"at least {setting.wording.quoted(row.value)}" + (", as far as a groove allows" if groove else ""),
                 row.cite,
                 "A groove holds the mesh all round; check that every wire is in it."
                 if groove
@@ -310,7 +312,7 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> list[Finding]:
             "mesh-stops-bees",
             Severity.ERROR,
             place,
-            f"{setting.board.mesh} mesh as the floor",
+            f"{setting.wording.quoted(setting.board.mesh)} mesh as the floor",
             "a mesh that workers pass, or they starve under the sugar",
             against[0].row.cite,
             'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, print_json, problems_json, say
+from woodshop.cli.frame import FILE, command, main, problems_json, say, show
 from woodshop.errors import WoodshopError
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from woodshop.checks.variation.hive_variation import MovedHives
     from woodshop.checks.variation.what_if import WhatIf
     from woodshop.design.batch import Batch, Unit
-    from woodshop.findings import Finding, Report
+    from woodshop.findings import Report
 
 
 @main.command()
@@ -44,14 +44,14 @@ def check(
     Example: woodshop check designs/hobby-batch.toml
     """
     from woodshop.checks.measured.cold_tops import cold_tops
-    from woodshop.documents.answers.listings import findings_json
-    from woodshop.documents.answers.unit_sheet import unit_lines, unit_told
-    from woodshop.documents.packet.cold_top import cold_lines, cold_told
-    from woodshop.documents.report.gap_table import gap_lines, gaps_told
-    from woodshop.documents.report.mesh import mesh_lines, mesh_told
-    from woodshop.documents.report.report import explained_here, verdict_line
-    from woodshop.documents.report.sugar_table import sugar_lines, sugar_told
-    from woodshop.documents.report.variation import moves_lines, moves_told
+    from woodshop.documents.answers.unit_sheet import unit_section
+    from woodshop.documents.packet.cold_top import cold_section
+    from woodshop.documents.report.gap_table import gap_section
+    from woodshop.documents.report.mesh import mesh_section
+    from woodshop.documents.report.report import explained_here, findings_section, verdict_line
+    from woodshop.documents.report.sugar_table import sugar_section
+    from woodshop.documents.report.variation import moves_section
+    from woodshop.drawing.values.model import KeyValues, Paragraph, Section, joined
     from woodshop.files.writing import refuse_taken
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
@@ -73,34 +73,25 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    limits, tops = bee_space(batch.band, batch.unit), cold_tops(units, batch.climate)
-    moved, ifs = _moved(batch, units) if moves else ((), ())
-    if as_json:
-        gaps, mesh = gaps_told(groups, limits, batch.unit), mesh_told(groups, batch.unit)
-        found = findings_json(report) | {"gaps": gaps, "mesh": mesh, "cold": cold_told(tops)}
-        found |= {"sugar": sugar_told(batch, units)}
-        found |= {} if one is None else {"measured": unit_told(one)}
-        found |= {} if refused is None else {"errors": problems_json(refused)}
-        print_json(found | {"moves": moves_told(moved, ifs, batch.unit)} if moves else found)
-    elif explain is not None:
-        for line in told:
-            click.echo(line)
-    else:
-        if refused is None:
-            click.echo(verdict_line(report))
-            click.echo("")
-        heads = [f"{each.address:34} {each.arithmetic}" for each in batch.lines] if one is None else unit_lines(one)
-        for line in heads:
-            click.echo(line)
-        for line in sugar_lines(batch, units):
-            click.echo(line)
-        click.echo("")
-        print_report(report)
-        click.echo("")
-        lines = [*gap_lines(groups, limits, batch.unit), "", *mesh_lines(groups, batch.unit)]
-        lines += ["", *cold_lines(tops, batch.unit)] if tops else []
-        for line in moves_lines(moved, ifs, batch.strays, batch.unit) if moves else lines:
-            click.echo(line)
+    unit, gaps = batch.unit, gap_section(groups, bee_space(batch.band, batch.unit), batch.unit)
+    measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    if moves:
+        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.strays, unit)
+        measured_hives = [*(Section("", (), each.data) for each in measured_hives), moved]
+    verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
+    made = Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
+    problems = Section("", (), {"errors": problems_json(refused)} if refused else {})
+    whole = joined(
+        (
+            verdict,
+            made if one is None else unit_section(one),
+            sugar_section(batch, units),
+            findings_section(report),
+            *measured_hives,
+            problems,
+        )
+    )
+    show(whole if explain is None else replace(whole, blocks=told), as_json)
     for problem in () if as_json or refused is None else refused.problems:
         say(f"error: {problem}")
     if report.has_errors or refused is None:
@@ -121,8 +112,13 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     return None
 
 
-def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """What moves the gaps, worked out in full, and what would change if a default were wrong."""
+def _moved(
+    batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
+) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
+    """What moves the gaps, worked out in full, and what would change if a default were wrong.
+
+    `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
+    """
     from woodshop.checks.variation.gap_variation import FULL
     from woodshop.checks.variation.hive_variation import moved_hives
     from woodshop.checks.variation.what_if import what_if
@@ -132,7 +128,7 @@ def _moved(batch: "Batch", units: "tuple[Unit, ...]") -> "tuple[tuple[MovedHives
     limits = bee_space(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
-    moved = moved_hives(units, batch.strays, limits, FULL, theirs=True, progress=say)
+    moved = moved_hives(units, batch.strays, limits, FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")
@@ -178,14 +174,10 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 
     Example: woodshop openings designs/production-run.toml
     """
-    from woodshop.documents.report.openings import openings_lines, openings_told
+    from woodshop.documents.report.openings import openings_section
 
     batch, units, _ = checked(design)
-    if as_json:
-        print_json({"openings": openings_told(units, batch.unit)})
-        return
-    for line in openings_lines(units, batch.unit, explain):
-        click.echo(line)
+    show(openings_section(units, batch.unit, explain), as_json)
 
 
 def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
@@ -214,16 +206,11 @@ def _settled(design: Path, band: str | None) -> "Batch":
     return batch if band is None else replace(batch, band=band)
 
 
-def print_report(report: "Report") -> None:
-    """Print the findings, like ones together."""
-    from woodshop.documents.report.report import grouped
+def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
+    """Show what was found, and why nothing was done; the exit code of errors found."""
+    from woodshop.documents.report.report import findings_section
 
-    if not report.findings:
-        click.echo("Nothing found: everything that is checked fits.")
-    for places, finding in grouped(report.findings):
-        click.echo(_finding_text(places, finding))
-
-
-def _finding_text(places: tuple[str, ...], finding: "Finding") -> str:
-    head = f"{finding.severity.upper():8} {finding.code}: {'; '.join(places)}"
-    return f"{head}\n    {finding.value}; wanted: {finding.limits}\n    {finding.change}"
+    show(findings_section(report), as_json)
+    if not as_json:
+        say(why)
+    return 1

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.cli.frame import FILE, command, main, say, show
 from woodshop.cli.planning import effort_of, efforts
 
 
@@ -25,7 +25,7 @@ def compare(
     Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
     """
     from woodshop.design.schema import load
-    from woodshop.documents.answers.comparison import comparison_lines, comparison_told
+    from woodshop.documents.answers.comparison import comparison_section
     from woodshop.documents.answers.comparison_picture import check_ending, comparison_picture
     from woodshop.files.writing import refuse_taken, write_new
     from woodshop.trade.compare import compare as run
@@ -41,8 +41,4 @@ def compare(
         paper = "a4" if raw.get("paper") == "a4" else "letter"
         write_new(picture, comparison_picture(outcomes, picture, title, paper), "the picture")
         say(f"costs drawn into {picture}")
-    if as_json:
-        print_json(comparison_told(outcomes))
-        return
-    for line in comparison_lines(outcomes):
-        click.echo(line)
+    show(comparison_section(outcomes), as_json)

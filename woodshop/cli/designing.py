@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, print_json, say
+from woodshop.cli.frame import FILE, command, main, print_json, say, show
 from woodshop.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -22,31 +22,12 @@ def items(name: str | None, picture: Path | None, as_json: bool) -> None:
 
     Example: woodshop items "quilt box" --picture quilt-box.pdf
     """
-    from woodshop.documents.answers.listings import item_listing, items_listing, span
+    from woodshop.documents.answers.listings import item_section, items_section
 
     if picture is not None:
         _draw(name, picture, as_json)
         return
-    if name is None:
-        listing = items_listing()
-        if as_json:
-            print_json({"items": listing})
-            return
-        for each in listing:
-            click.echo(f"{each['name']:16} {each['summary']}")
-        click.echo('\nSee "woodshop items NAME" for what can be set.')
-        return
-    one = item_listing(name)
-    if as_json:
-        print_json(one)
-        return
-    click.echo(f"{one['name']}: {one['summary']}\n\n{one['picture']}\n")
-    for title, rows in (("Settings of its own", one["parameters"]), ("Settings of the board", one["board"])):
-        if rows:
-            click.echo(title)
-        for row in rows:
-            click.echo(f"  {row['name']:16} {', '.join(filter(None, (row['help'], span(row))))}")
-            click.echo(f"  {'':16} default {row['default']} ({row['source']})")
+    show(items_section() if name is None else item_section(name), as_json)
 
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
@@ -141,7 +122,7 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
     """
     from woodshop.design.lumberyard.lumberyards import read_yards
     from woodshop.design.orders.run import read_run
-    from woodshop.documents.answers.rim_sizes import sizes_lines, sizes_told
+    from woodshop.documents.answers.rim_sizes import sizes_section
     from woodshop.plan.fewest_rims import allowed_overhang, fewest_for
     from woodshop.trade.stocking import priced
 
@@ -149,11 +130,7 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
     allowed = allowed_overhang() if overhang is None else _overhang(overhang, wanted.unit)
     found = fewest_for(wanted, read_yards(wanted.yards), allowed)
     money = priced(found, keep, say) if cost else None
-    if as_json:
-        print_json(sizes_told(found, wanted.unit, money))
-        return
-    for line in sizes_lines(found, wanted.unit, money):
-        click.echo(line)
+    show(sizes_section(found, wanted.unit, money), as_json)
 
 
 def _overhang(text: str, unit: str) -> "Length":
@@ -176,13 +153,9 @@ def sources(word: str | None, as_json: bool) -> None:
 
     Example: woodshop sources density
     """
-    from woodshop.documents.answers.listings import sources_lines, sources_told
+    from woodshop.documents.answers.listings import sources_section
 
-    if as_json:
-        print_json(sources_told(word))
-        return
-    for line in sources_lines(word):
-        click.echo(line)
+    show(sources_section(word), as_json)
 
 
 @main.command()
@@ -193,19 +166,6 @@ def explain(word: str | None, as_json: bool) -> None:
 
     Example: woodshop explain strip-lifts-rim
     """
-    from woodshop.documents.answers.explain import explained, explained_lines, words_told
+    from woodshop.documents.answers.explain import word_section, words_section
 
-    if word is None:
-        listed = words_told()
-        if as_json:
-            print_json(listed)
-            return
-        for kind, names in listed.items():
-            click.echo(f"{kind}: {', '.join(names)}\n")
-        return
-    told = explained(word)
-    if as_json:
-        print_json(told)
-        return
-    for line in explained_lines(told):
-        click.echo(line)
+    show(words_section() if word is None else word_section(word), as_json)

@@ -14,12 +14,16 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from functools import wraps
 from pathlib import Path
+from shutil import get_terminal_size
 from types import FrameType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from woodshop.errors import InputError, Problem, WoodshopError
+
+if TYPE_CHECKING:
+    from woodshop.drawing.values.model import Section
 
 FILE = click.Path(path_type=Path)
 OUTPUT_FAILED, INTERRUPTED, PIPE_CLOSED, ENDED = 74, 130, 141, 128
@@ -33,6 +37,20 @@ def print_json(value: Any) -> None:
     except UnicodeEncodeError:  # half a character, or a terminal without it
         text = json.dumps(value, indent=1)
     click.echo(text)
+
+
+def show(section: "Section", as_json: bool) -> None:
+    """Print a section on standard output: its data for machines, else its text, as wide as the terminal is."""
+    if as_json:
+        from woodshop.drawing.pens.section_json import section_json
+
+        print_json(section_json(section))
+        return
+    from woodshop.drawing.pens.text import section_text
+
+    is_terminal = sys.stdout.isatty()
+    has_bold = is_terminal and os.environ.get("TERM", "dumb") != "dumb" and not os.environ.get("NO_COLOR")
+    click.echo(section_text(section, get_terminal_size().columns if is_terminal else None, has_bold))
 
 
 def say(text: str) -> None:

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
-from woodshop.cli.checking import print_report
-from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say
+from woodshop.cli.checking import stop_for_errors
+from woodshop.cli.frame import FILE, claim, command, main, read_text, say, show
 from woodshop.cli.planning import effort_of, efforts
 from woodshop.errors import InputError, Problem
 
@@ -21,7 +21,7 @@ def orders(design: Path, as_json: bool) -> None:
     from woodshop.design.design_file import read_design
     from woodshop.design.orders.orders import with_orders
     from woodshop.design.orders.reading import read_orders
-    from woodshop.documents.answers.order_list import orders_lines, orders_told
+    from woodshop.documents.answers.order_list import orders_section
 
     wanted = read_design(design)
     if wanted.ordering is None:
@@ -29,12 +29,7 @@ def orders(design: Path, as_json: bool) -> None:
         raise InputError(Problem(design.name, given, "orders, or [[order]] lines", do))
     found = read_orders(wanted.ordering)
     with_orders(wanted, found)
-    told = orders_told(found, wanted)
-    if as_json:
-        print_json(told)
-        return
-    for line in orders_lines(told):
-        click.echo(line)
+    show(orders_section(found, wanted), as_json)
 
 
 @main.command()
@@ -67,7 +62,7 @@ def recount(
     from woodshop.design.lumberyard.lumberyards import read_yards
     from woodshop.design.orders.run import read_run
     from woodshop.design.settle.settle import settle
-    from woodshop.documents.answers.recount import recount_files, recount_lines, recount_told
+    from woodshop.documents.answers.recount import recount_files, recount_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.rest.reading import counted, read_tally, read_written
     from woodshop.plan.rest.recount import recount as recounted
@@ -82,24 +77,13 @@ def recount(
     batch = settle(wanted, read_yards(wanted.yards))
     units, report = check_batch(batch)
     if report.has_errors:
-        if as_json:
-            from woodshop.documents.answers.listings import findings_json
-
-            print_json(findings_json(report))
-        else:
-            print_report(report)
-            say("Nothing was planned: mend the errors first.")
-        return 1
-    told = recounted(
+        return stop_for_errors(report, as_json, "Nothing was planned: mend the errors first.")
+    found = recounted(
         old, batch, units, report, tally, is_bought=bought, with_offcuts=offcuts, progress=say, effort=effort
     )
     if out is not None:
-        write_folder(out, recount_files(told))
-    if as_json:
-        print_json(recount_told(told, batch.unit))
-        return 0
-    for line in recount_lines(told, batch.unit):
-        click.echo(line)
-    if out is not None:
+        write_folder(out, recount_files(found))
+    show(recount_section(found, batch.unit), as_json)
+    if out is not None and not as_json:
         click.echo(f"Written: {out}")
     return 0

@@ -6,8 +6,8 @@ from typing import Any
 
 import click
 
-from woodshop.cli.checking import checked, print_report
-from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say
+from woodshop.cli.checking import checked, stop_for_errors
+from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
 
 
@@ -36,7 +36,7 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
-    from woodshop.documents.result import RESULT_NAMES, result_files, summary
+    from woodshop.documents.result import RESULT_NAMES, result_files, result_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.buying.where_to_buy import plan_to_buy
 
@@ -44,24 +44,16 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
     claim(out, RESULT_NAMES)
     batch, units, report = checked(design)
     if report.has_errors and not anyway:
-        if as_json:
-            from woodshop.documents.answers.listings import findings_json
-
-            print_json(findings_json(report))
-        else:
-            print_report(report)
-            say("Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.")
-        return 1
+        return stop_for_errors(
+            report,
+            as_json,
+            "Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.",
+        )
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     write_folder(folder, result_files(planned, progress=say))
-    told = summary(planned, folder)
-    if as_json:
-        print_json(told)
-    else:
-        for key, value in told.items():
-            click.echo(f"{key:10} {value}")
+    show(result_section(planned, folder), as_json)
     return 1 if report.has_errors else 0
 
 
@@ -79,6 +71,7 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
     from woodshop.cutting.model.job import read_job
     from woodshop.cutting.model.plan import is_plan, plan_to_json
     from woodshop.cutting.planner.plan_job import plan as plan_job
+    from woodshop.drawing.values.model import Data, Paragraph, Section
     from woodshop.files.writing import json_bytes, refuse_other, replace_file
 
     effort = effort_of(quick, thorough)
@@ -91,11 +84,9 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
         print_json(text)
         return
     replace_file(out, json_bytes(text), "a plan", is_plan, job)
-    told = {"cost": found.cost, "bound": found.bound, "gap": found.gap, "assurance": found.assurance}
-    if as_json:
-        print_json(told)
-    else:
-        click.echo(", ".join(f"{key} {value}" for key, value in told.items()))
+    summed: Data = {"cost": found.cost, "bound": found.bound, "gap": found.gap, "assurance": found.assurance}
+    words = ", ".join(f"{key} {value}" for key, value in summed.items())
+    show(Section("", (Paragraph(words),), summed), as_json)
 
 
 @main.command()
@@ -107,6 +98,7 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
+    from woodshop.documents.answers.verdicts import verdict_section
     from woodshop.files.folder import is_half_written
     from woodshop.plan.verify import verify_file
 
@@ -114,15 +106,6 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
         given, do = "a folder whose replacing was cut off", "Plan again into it: that finishes or undoes the replacing."
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
     told = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
-    bad = any(each["findings"] for each in told)
-    if as_json:
-        print_json({"plans": told, "sound": not bad})
-        return 1 if bad else 0
-    for each in told:
-        word = "sound" if not each["findings"] else "NOT SOUND"
-        cost = "" if "says" in each else f"cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}"
-        says = each.get("says", cost) if word == "sound" else cost
-        click.echo(f"{each['name']:16} {word}{': ' if says else ''}{says}")
-        for finding in each["findings"]:
-            click.echo(f"    {finding['code']}: {finding['place']}: {finding['value']}; wanted {finding['limits']}")
-    return 1 if bad else 0
+    section = verdict_section(told)
+    show(section, as_json)
+    return 0 if section.data["sound"] else 1

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
-from woodshop.cli.checking import print_report
-from woodshop.cli.frame import FILE, claim, command, main, print_json, say
+from woodshop.cli.checking import stop_for_errors
+from woodshop.cli.frame import FILE, claim, command, main, say, show
 from woodshop.cli.planning import effort_of, efforts
 
 
@@ -24,7 +24,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     from woodshop.design.lumberyard.lumberyards import read_yards
     from woodshop.design.orders.run import read_run
     from woodshop.design.settle.settle import settle
-    from woodshop.documents.shop.quote_files import quote_files, quote_summary
+    from woodshop.documents.shop.quote_files import quote_files, quote_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.buying.where_to_buy import plan_to_buy
     from woodshop.plan.work.shop_file import no_shop, read_shop
@@ -40,14 +40,9 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     batch = settle(wanted, yard)
     units, report = check_batch(batch)
     if report.has_errors:
-        if as_json:
-            from woodshop.documents.answers.listings import findings_json
-
-            print_json(findings_json(report))
-        else:
-            print_report(report)
-            say("Nothing was written: mend the errors first; what does not fit is not quoted.")
-        return 1
+        return stop_for_errors(
+            report, as_json, "Nothing was written: mend the errors first; what does not fit is not quoted."
+        )
     folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
     claim(folder)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
@@ -56,12 +51,5 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     if quotes and shop.quantities:
         quotes = with_breaks(quotes, wanted, yard, shop, say, "quick" if effort == "default" else effort)
     write_folder(folder, quote_files(planned, run, quotes, shop))
-    told = quote_summary(planned, run, quotes, shop, folder)
-    if as_json:
-        print_json(told)
-        return 0
-    for key, value in told.items():
-        lines = [f"{name}: {text}" for name, text in value.items()] if isinstance(value, dict) else value
-        for n, line in enumerate(lines if isinstance(lines, list) else [lines]):
-            click.echo(f"{key if n == 0 else '':10} {line}")
+    show(quote_section(planned, run, quotes, shop, folder), as_json)
     return 0

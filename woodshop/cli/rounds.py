@@ -5,8 +5,8 @@ from pathlib import Path
 
 import click
 
-from woodshop.cli.checking import print_report
-from woodshop.cli.frame import FILE, claim, command, main, print_json, say
+from woodshop.cli.checking import stop_for_errors
+from woodshop.cli.frame import FILE, claim, command, main, show
 from woodshop.errors import InputError, Problem
 from woodshop.units.lengths import Length
 
@@ -19,15 +19,10 @@ def stores(stores_file: Path, as_json: bool) -> None:
 
     Example: woodshop stores designs/orchard-stores.toml
     """
-    from woodshop.documents.answers.stores import stores_lines, stores_told
+    from woodshop.documents.answers.stores import stores_section
     from woodshop.trade.season.stores import read_stores
 
-    found = read_stores(stores_file)
-    if as_json:
-        print_json(stores_told(found))
-        return
-    for line in stores_lines(found):
-        click.echo(line)
+    show(stores_section(read_stores(stores_file)), as_json)
 
 
 @main.command()
@@ -53,7 +48,7 @@ def season(
     from woodshop.design.lumberyard.lumberyards import read_yards
     from woodshop.design.orders.run import read_run
     from woodshop.design.settle.settle import settle
-    from woodshop.documents.shop.season_sheets import season_files, season_of, season_summary
+    from woodshop.documents.shop.season_sheets import season_files, season_of, season_section
     from woodshop.files.folder import write_folder
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
@@ -62,24 +57,14 @@ def season(
     batch = settle(wanted, read_yards(wanted.yards))
     units, report = check_batch(batch)
     if report.has_errors:
-        if as_json:
-            from woodshop.documents.answers.listings import findings_json
-
-            print_json(findings_json(report))
-        else:
-            print_report(report)
-            say("Nothing was written: mend the errors first.")
-        return 1
+        return stop_for_errors(report, as_json, "Nothing was written: mend the errors first.")
     day: date | None = None if guard_day is None else guard_day.date()
     folder = out if out is not None else Path("out") / f"{batch.name}-season"
     claim(folder)
-    told, documents = season_of(batch, units, sizes, tables, day)
-    write_folder(folder, season_files(told, batch, documents))
-    if as_json:
-        print_json(told)
-        return 0
-    for line in season_summary(told, folder):
-        click.echo(line)
+    found = season_of(batch, units, sizes, tables, day)
+    section = season_section(found, folder)
+    write_folder(folder, season_files(found, section.data))
+    show(section, as_json)
     return 0
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from woodshop.cli.frame import command, main, print_json
+from woodshop.cli.frame import command, main, show
 
 
 @main.command()
@@ -24,11 +24,6 @@ def syrup(as_json: bool, **asked: Any) -> None:
 
     Example: woodshop syrup --strength 1:1 --sugar "10 lb"
     """
-    from woodshop.documents.answers.season import season_lines, syrup_told
+    from woodshop.documents.answers.season import syrup_section
 
-    told = syrup_told(**asked)
-    if as_json:
-        print_json(told)
-        return
-    for line in season_lines(told):
-        click.echo(line)
+    show(syrup_section(**asked), as_json)

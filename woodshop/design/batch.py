@@ -21,6 +21,7 @@ from woodshop.hive.stacking.stack import Woodenware
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, Mass
+from woodshop.units.wording import LengthUnit, Wording
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,15 +179,15 @@ class SawSettings:
 class Batch:
     """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
 
-    `beside` is the unit that stands in brackets beside the other; "" for none. `trial` is the user's own density,
-    `climate` the cold outside, None where none was given.
+    `wording` is how quantities are printed. `trial` is the user's own density, `climate` the cold outside, None where
+    none was given.
     `strays` is how far sizes stray and how damp the wood is; None: gaps are not strayed. `quoted_on` is the day of the
     quotes; None: that on which the yard's prices were seen.
     """
 
     name: str
     title: str
-    unit: str
+    wording: Wording
     paper: str
     surplus: str
     on_by: date | None
@@ -198,12 +199,16 @@ class Batch:
     labels: LabelSettings = field(default_factory=LabelSettings)
     worth: Worth | None = None
     band: str = DEFAULT_BAND
-    beside: str = ""
     trial: Trial | None = None
     climate: Climate | None = None
     buying: Buying = field(default_factory=Buying)
     strays: Strays | None = None
     quoted_on: date | None = None
+
+    @property
+    def unit(self) -> LengthUnit:
+        """The unit of the design."""
+        return self.wording.unit
 
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:

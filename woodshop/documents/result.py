@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from woodshop.documents.bee_map.bee_map import bee_map_blocks, bee_map_files, bee_maps
 from woodshop.documents.fullsize.drawings import drawing_files
@@ -18,7 +18,7 @@ from woodshop.documents.packet.packet import bound_together, chapters
 from woodshop.documents.workbook import workbook
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.fonts import register
-from woodshop.drawing.values.model import Block
+from woodshop.drawing.values.model import Block, KeyValues, Section
 from woodshop.files.writing import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
@@ -90,20 +90,21 @@ def _at_full_size(planned: PlannedBatch) -> dict[str, bytes]:
     return files if labels is None else files | {"labels.pdf": labels}
 
 
-def summary(planned: PlannedBatch, folder: Path) -> dict[str, Any]:
+def result_section(planned: PlannedBatch, folder: Path) -> Section:
     """What to say when the packet is written."""
-    layouts = numbered_layouts(planned)
     counts = {word: sum(f.severity == word for f in planned.report.findings) for word in ("error", "warning", "note")}
-    return {
+    summed: dict[str, str | int] = {
         "batch": planned.batch.name,
         "folder": str(folder),
         "units": sum(line.count for line in planned.batch.lines),
         "pieces": sum(need.count for each in planned.plans for need in each.job.needs),
-        "layouts": len(layouts),
+        "layouts": len(numbered_layouts(planned)),
         "cost": str(planned.total),
-        **{f"pay {bill.yard}": str(bill.total) for bill in planned.bills if planned.to_pay != planned.total},
-        **({"to pay": str(planned.to_pay)} if planned.to_pay != planned.total else {}),
-        **({} if planned.choices is None else {"yards": choice_words(planned)}),
-        "bound": standing(planned),
-        "findings": ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items()),
     }
+    if planned.to_pay != planned.total:
+        summed |= {f"pay {bill.yard}": str(bill.total) for bill in planned.bills} | {"to pay": str(planned.to_pay)}
+    if planned.choices is not None:
+        summed["yards"] = choice_words(planned)
+    summed["bound"] = standing(planned)
+    summed["findings"] = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items())
+    return Section("", (KeyValues(tuple(summed.items())),), summed)

@@ -42,6 +42,16 @@ class Draws:
         return self.below + self.above
 
 
+def load_arrays() -> None:
+    """Import the library of arrays: before work is shared among processes, so that each need not."""
+    import numpy  # noqa: F401
+
+
+def doubt_of(share: float, count: int) -> float:
+    """Standard error of a share of so many drawn; three of them at the least, as none seen is not none."""
+    return max(math.sqrt(share * (1 - share) / count), 3 / count)
+
+
 @dataclass(frozen=True, slots=True)
 class Together:
     """Gaps drawn from the same hives, and the share of hives with any of them outside its limits."""

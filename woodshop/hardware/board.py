@@ -28,7 +28,8 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.mesh import Mesh, mesh
 from woodshop.shape.part import Box
-from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, decimals, inch, millimetre
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, inch
+from woodshop.units.wording import LengthUnit, Wording
 
 Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
 MadeOf = Literal["boards", "plywood", "box on hand"]
@@ -190,7 +191,7 @@ class Setting:
 
     `sugar` is the dry sugar for this very box; `widths` are the full board widths a yard yields, least first.
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
-    `unit` is the unit in which steps, facts and notes are worded. `water` is what is stirred into the sugar, over its
+    `wording` is how steps, facts and notes print quantities. `water` is what is stirred into the sugar, over its
     dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
     `screws` are the sizes for sale. `no_wider` says why there is no board wider than these.
     Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
@@ -201,44 +202,26 @@ class Setting:
     sugar: Mass
     wood: Length
     widths: tuple[Length, ...]
-    mark: Length
+    wording: Wording
     rim: tuple[Length, Length] | None = None
-    unit: str = "in"
     water: Fraction | None = None
     loosest: Density | None = None
     no_wider: NoWider = NoWider()
     screws: tuple[Screw, ...] = ()
 
+    @property
+    def unit(self) -> LengthUnit:
+        """The unit of the design."""
+        return self.wording.unit
+
+    @property
+    def mark(self) -> Length:
+        """The smallest mark of the tape."""
+        return self.wording.mark
+
     def say(self, length: Length) -> str:
         """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
-        return length.text(self.unit)
-
-    def weigh(self, mass: Mass) -> str:
-        """A mass in pounds, or in kilograms where the design is in millimetres."""
-        return f"{decimals(mass.grams / 1000, 2)} kg" if self.unit == "mm" else str(mass)
-
-    def about(self, length: Length) -> str:
-        """A length that nothing is cut by: to a hundredth of an inch, or a whole millimetre."""
-        if self.unit == "mm":
-            return f"{round(length.mm)} mm"
-        return f"{float(length.inches):.2f} in"
-
-    def about_on_tape(self, length: Length) -> str:
-        """The same, in inches with the nearest mark of the tape beside it."""
-        about = self.about(length)
-        return about if self.unit == "mm" else f"{about} ({nearest(length, self.mark).number(self.unit)})"
-
-    def area(self, area: Area) -> str:
-        """An area, in the unit of the design."""
-        return area.text(self.unit)
-
-    def on_tape(self, length: Length) -> str:
-        """A length to the nearest of the tape's smallest marks."""
-        return self.say(nearest(length, self.mark))
-
-    def on_drill(self, size: Length) -> str:
-        """The size of a drill: to the nearest 1/64 in or half millimetre, as drills are sold."""
-        return self.say(nearest(size, inch("1/64") if self.unit == "in" else millimetre("1/2")))
+        return self.wording.length(length)
 
     @property
     def corner_screw(self) -> Screw:
@@ -385,11 +368,6 @@ class Setting:
         if self.board.mounting == "saw groove":
             return (self.board.groove_height + self.board.groove_width + inch("1/8")).up_to(self.mark)
         return max(self.mesh_top, ZERO).up_to(self.mark)
-
-
-def nearest(length: Length, mark: Length) -> Length:
-    """The whole number of marks nearest to a length."""
-    return (length + mark / 2).down_to(mark)
 
 
 def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:

@@ -9,32 +9,38 @@ from woodshop.reference.facts import fact
 from woodshop.reference.mesh import passages
 from woodshop.shape.part import Assembly, Box, Placed
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import Wording
 
 
 def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> list[Finding]:
     """Who passes, what the sources say against each other, and how much of the entrance is left."""
     guard = next(p for p in made.placed if p.part.name in ("guard blank", "guard mesh"))
     entrance = next(space.box for space in made.spaces if space.name == "entrance")
-    found = _mesh_passes(guard, address) if guard.part.material.mesh is not None else _holes(guard, entrance, address)
-    return [*found, *_enough(setting, guard, entrance, address), *_covers(guard, entrance, address)]
+    wording, is_mesh = setting.wording, guard.part.material.mesh is not None
+    found = _mesh_passes(guard, wording, address) if is_mesh else _holes(guard, entrance, wording, address)
+    return [*found, *_enough(wording, guard, entrance, address), *_covers(guard, entrance, wording, address)]
 
 
-def _holes(guard: Placed, entrance: Box, address: str) -> list[Finding]:
+def _holes(guard: Placed, entrance: Box, wording: Wording, address: str) -> list[Finding]:
     holes = bee_holes(guard)
     bore = holes[0].size(1)
-    return [*_bore(bore, address), *_blocked(holes, entrance, address), *_webs(guard, holes, address)]
+    return [
+        *_bore(bore, wording, address),
+        *_blocked(holes, entrance, wording, address),
+        *_webs(guard, holes, wording, address),
+    ]
 
 
-def _bore(bore: Length, address: str) -> list[Finding]:
+def _bore(bore: Length, wording: Wording, address: str) -> list[Finding]:
     worker, skull = fact("opening.worker_easy"), fact("opening.mouse_skull")
     usual, sold, slot = fact("opening.mouse_hole"), fact("opening.mouse_hole.sold"), fact("opening.mouse_slot.contrary")
-    given = f"bee holes of {bore.number('mm')} mm ({bore})"
-    found = []
+    given = f"bee holes of {bore.number('mm')} mm ({wording.length(bore)})"
+    drill, found = wording.quoted(f"Drill {usual.value} or {sold.value}."), []
     if bore < worker.length:
         found.append(
             Finding(
-                "guard-stops-bees", Severity.ERROR, address, given, f"at least {worker.value}, for a worker",
-                worker.cite, f"Drill {usual.value} or {sold.value}.",
+                "guard-stops-bees", Severity.ERROR, address, given,
+                f"at least {wording.quoted(worker.value)}, for a worker", worker.cite, drill,
             )
         )  # fmt: skip
     if bore > sold.length:
@@ -44,24 +50,26 @@ def _bore(bore: Length, address: str) -> list[Finding]:
                 Severity.ERROR if bore >= skull.length else Severity.WARNING,
                 address,
                 given,
-                f"{usual.value} to {sold.value}; a mouse's skull is said to be {skull.value} wide",
+                wording.quoted(f"{usual.value} to {sold.value}; a mouse's skull is said to be {skull.value} wide"),
                 f"{usual.cite}; {skull.cite}",
-                f"Drill {usual.value} or {sold.value}.",
+                drill,
             )
         )
     elif bore >= slot.length:
         found.append(
             Finding(
                 "mouse-sources-disagree", Severity.NOTE, address, given,
-                f"holes of {usual.value} are sold against mice; it is also said that mice pass {slot.value}",
+                f"holes of {wording.quoted(usual.value)} are sold against mice; it is also said that mice pass "
+                f"{wording.quoted(slot.value)}",
                 f"{usual.cite}; {slot.cite}",
-                "Look for droppings at the first warm spell; no source lets them through mesh of 1/4 in.",
+                "Look for droppings at the first warm spell; no source lets them through mesh of "
+                f"{wording.quoted('1/4 in')}.",
             )
         )  # fmt: skip
     return found
 
 
-def _blocked(holes: list[Box], entrance: Box, address: str) -> list[Finding]:
+def _blocked(holes: list[Box], entrance: Box, wording: Wording, address: str) -> list[Finding]:
     """Rows that the wall above or the floor below leaves less open than a worker needs."""
     worker = fact("opening.worker_easy")
     rows = sorted({(hole.low[2], hole.high[2]) for hole in holes})
@@ -73,15 +81,15 @@ def _blocked(holes: list[Box], entrance: Box, address: str) -> list[Finding]:
             "guard-holes-blocked",
             Severity.WARNING,
             address,
-            f"a row of holes of which {max(least, ZERO)} stands before the entrance",
-            f"at least {worker.value} of every hole, for a worker",
+            f"a row of holes of which {wording.length(max(least, ZERO))} stands before the entrance",
+            f"at least {wording.quoted(worker.value)} of every hole, for a worker",
             worker.cite,
             "Use fewer rows; a guard for an entrance this low is better made of mesh.",
         )
     ]
 
 
-def _webs(guard: Placed, holes: list[Box], address: str) -> list[Finding]:
+def _webs(guard: Placed, holes: list[Box], wording: Wording, address: str) -> list[Finding]:
     """Steel between neighbouring holes, and between the lowest row and the fold at z = 0."""
     row = fact("guard.web_least")
     webs = [min(hole.low[2] for hole in holes)]
@@ -95,15 +103,15 @@ def _webs(guard: Placed, holes: list[Box], address: str) -> list[Finding]:
             "guard-web-thin",
             Severity.ERROR if min(webs) <= ZERO else Severity.WARNING,
             address,
-            f"{min(webs)} of steel between two holes, or a hole and the fold",
-            f"at least {row.value}",
+            f"{wording.length(min(webs))} of steel between two holes, or a hole and the fold",
+            f"at least {wording.quoted(row.value)}",
             row.cite,
             "Give a wider pitch or a smaller bore.",
         )
     ]
 
 
-def _mesh_passes(guard: Placed, address: str) -> list[Finding]:
+def _mesh_passes(guard: Placed, wording: Wording, address: str) -> list[Finding]:
     """What each source says of this mesh: bees that are held, mice that pass, and where the sources disagree."""
     name = guard.part.material.size
     said = passages(name)
@@ -112,7 +120,7 @@ def _mesh_passes(guard: Placed, address: str) -> list[Finding]:
     if held:
         found.append(
             Finding(
-                "guard-stops-bees", Severity.ERROR, address, f"{name} mesh: {held[0].what}",
+                "guard-stops-bees", Severity.ERROR, address, wording.quoted(f"{name} mesh: {held[0].what}"),
                 "a mesh that workers pass", held[0].cite, 'Set guard_mesh to "1/2 in" or "1/4 in".',
             )
         )  # fmt: skip
@@ -124,24 +132,26 @@ def _mesh_passes(guard: Placed, address: str) -> list[Finding]:
                 "mouse-sources-disagree" if other else "guard-lets-mice-in",
                 Severity.NOTE if other else Severity.ERROR,
                 address,
-                f"{name} mesh against mice",
-                (f"{other.what} Against that: " if other else "a mesh that holds mice: ") + mice[True].what,
+                wording.quoted(f"{name} mesh against mice"),
+                wording.quoted(
+                    (f"{other.what} Against that: " if other else "a mesh that holds mice: ") + mice[True].what
+                ),
                 "; ".join(row.cite for row in (other, mice[True]) if row),
-                "Where mice are small, use 1/4 in mesh, or steel with 9 mm holes.",
+                wording.quoted("Where mice are small, use 1/4 in mesh, or steel with 9 mm holes."),
             )
         )
     dead = [each.row for each in said if each.who == "dead bee" and not each.passes]
     if dead:
         found.append(
             Finding(
-                "guard-holds-dead-bees", Severity.NOTE, address, f"{name} mesh: {dead[0].what}",
+                "guard-holds-dead-bees", Severity.NOTE, address, wording.quoted(f"{name} mesh: {dead[0].what}"),
                 "an entrance that is not choked", dead[0].cite, "Rake it out weekly in winter.",
             )
         )  # fmt: skip
     return found
 
 
-def _enough(setting: Setting, guard: Placed, entrance: Box, address: str) -> list[Finding]:
+def _enough(wording: Wording, guard: Placed, entrance: Box, address: str) -> list[Finding]:
     """Not less open than an old plan's whole entrance."""
     high, long = fact("opening.entrance_height"), fact("opening.entrance_length")
     wanted = high.length * long.length
@@ -153,15 +163,15 @@ def _enough(setting: Setting, guard: Placed, entrance: Box, address: str) -> lis
             "guard-chokes-entrance",
             Severity.WARNING,
             address,
-            f"{clear.text(setting.unit)} left open",
-            f"at least {wanted.text(setting.unit)}, an entrance {high.value} x {long.value}",
+            f"{wording.area(clear)} left open",
+            f"at least {wording.area(wanted)}, an entrance {wording.quoted(f'{high.value} x {long.value}')}",
             high.cite,
             "More holes, a second row, or a wider entrance.",
         )
     ]
 
 
-def _covers(guard: Placed, entrance: Box, address: str) -> list[Finding]:
+def _covers(guard: Placed, entrance: Box, wording: Wording, address: str) -> list[Finding]:
     """No way round the ends or over the top."""
     past = min(entrance.low[1] - guard.box.low[1], guard.box.high[1] - entrance.high[1])
     over = guard.box.high[2] - entrance.high[2]
@@ -170,7 +180,8 @@ def _covers(guard: Placed, entrance: Box, address: str) -> list[Finding]:
     return [
         Finding(
             "guard-leaves-a-way-round", Severity.ERROR, address,
-            f"{past} past the ends and {over} over the entrance", "a strip that covers it all round", "geometry",
+            f"{wording.length(past)} past the ends and {wording.length(over)} over the entrance",
+            "a strip that covers it all round", "geometry",
             "Give more overlap and lap.",
         )
     ]  # fmt: skip

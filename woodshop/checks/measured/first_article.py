@@ -26,6 +26,7 @@ from woodshop.hive.variation.dimensions import GAP_OVER, dimensions_of
 from woodshop.hive.variation.moved_faces import warped
 from woodshop.hive.variation.sizes import Dimension, Work
 from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.wording import Wording
 
 FAR = inch("1/8")
 """No size is let off further than this either way, whatever the gaps bear: other checks and other hives hang on it."""
@@ -159,7 +160,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
     """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
-    whole = Whole((), limits, "in", fits_box)
+    whole = Whole((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
     def amiss(at: Length) -> set[str]:

@@ -6,11 +6,12 @@ from woodshop.hive.passages.creatures import worker
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO
+from woodshop.units.wording import Wording
 
 _SLIT = "slit under the cover"  # it has a check of its own
 
 
-def check_ways(place: str, hive: Measured) -> list[Finding]:
+def check_ways(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     """Where bees do not come, and where they come that must not; and mice."""
     ways, found = hive.ways, []
     if ways is None:
@@ -44,11 +45,11 @@ def check_ways(place: str, hive: Measured) -> list[Finding]:
                 "lies on the bars.",
             )
         )
-    found += _where_not(place, hive)
+    found += _where_not(place, hive, wording)
     return found
 
 
-def _where_not(place: str, hive: Measured) -> list[Finding]:
+def _where_not(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     ways, found = hive.ways, []
     if ways is None:
         return []
@@ -72,13 +73,13 @@ def _where_not(place: str, hive: Measured) -> list[Finding]:
                 f"bees get to: {', '.join((*inside, *outs))}",
                 "closed to bees: less than a worker passes",
                 worker().row.cite,
-                "Close it with mesh of 1/8 in, or cloth.",
+                wording.quoted("Close it with mesh of 1/8 in, or cloth."),
             )
         )
-    return [*found, *_mice(place, hive)]
+    return [*found, *_mice(place, hive, wording)]
 
 
-def _mice(place: str, hive: Measured) -> list[Finding]:
+def _mice(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     """Doors that even the mouse passes which the slot of 8 mm is said to hold; our own entrances have their own check.
 
     An entrance without a guard is the user's to close: a note.
@@ -94,7 +95,7 @@ def _mice(place: str, hive: Measured) -> list[Finding]:
                 Severity.NOTE,
                 place,
                 "the entrance of the bottom board is open to mice",
-                f"{row.value} high at most, or a guard in front of it, before the nights turn cold",
+                f"{wording.quoted(row.value)} high at most, or a guard in front of it, before the nights turn cold",
                 row.cite,
                 'Reduce it, or add "mouse guard" to what is made.',
             )
@@ -107,9 +108,9 @@ def _mice(place: str, hive: Measured) -> list[Finding]:
                 Severity.WARNING,
                 place,
                 f"open to mice: {', '.join(others)}",
-                f"at most {row.value}, or mesh over it",
+                f"at most {wording.quoted(row.value)}, or mesh over it",
                 row.cite,
-                "Close it with mesh of 1/4 in or finer.",
+                wording.quoted("Close it with mesh of 1/4 in or finer."),
             )
         )
     return found

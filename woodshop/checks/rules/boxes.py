@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 
 from woodshop.checks.measured.hives import Measured
-from woodshop.checks.rules.remedies import Whole, given, spread_of
+from woodshop.checks.rules.remedies import Whole, given
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import BeeSpace
@@ -36,7 +36,7 @@ def check_boxes(whole: Whole) -> list[Finding]:
                 Severity.NOTE,
                 tiers[0],
                 f"{tiers[1]} from the top bars of one box up to the bottom bars of the next",
-                limits.words,
+                whole.wording.quoted(limits.words),
                 limits.cite,
                 "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
                 "frames'; nothing made here changes it.",
@@ -49,7 +49,7 @@ def check_boxes(whole: Whole) -> list[Finding]:
                 Severity.NOTE,
                 loose[0],
                 f"{loose[1]} beside the outer frames",
-                limits.words,
+                whole.wording.quoted(limits.words),
                 limits.cite,
                 "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
                 "follower board.",
@@ -62,7 +62,7 @@ def check_boxes(whole: Whole) -> list[Finding]:
                 Severity.NOTE,
                 within[0],
                 f"{within[1]} between frames, and from them to walls and cover",
-                limits.words,
+                whole.wording.quoted(limits.words),
                 limits.cite,
                 "They are your boxes' and frames' own: the table of gaps says where.",
             )
@@ -107,7 +107,7 @@ def _shallow_frames(whole: Whole) -> Iterator[Finding]:
                 Severity.WARNING if taken else Severity.NOTE,
                 group.place,
                 "; ".join(words),
-                f"at most {row.value} under the frames in their box",
+                f"at most {whole.wording.quoted(row.value)} under the frames in their box",
                 row.cite,
                 "Bees fill the space with comb. Measure a frame of each box and give frame_depth"
                 + (", which was taken from the table." if taken else "; or hang the frames that the box is made for."),
@@ -120,7 +120,7 @@ def _outside(whole: Whole, belongs: Callable[[Gap], bool]) -> tuple[str, str] | 
     odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and _is_outside(gap, limits)]
     if not odd:
         return None
-    sizes = spread_of((size for _, gap in odd for size in (gap.least, gap.most)), whole.unit)
+    sizes = whole.wording.range(size for _, gap in odd for size in (gap.least, gap.most))
     return "; ".join(dict.fromkeys(place for place, _ in odd)), sizes
 
 

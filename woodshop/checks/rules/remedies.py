@@ -4,7 +4,7 @@ A setting of the board is shared by all boards, and a setting of an item by all 
 for one group of hives must do for the others.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -21,6 +21,7 @@ from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.wording import LengthUnit, Wording
 
 Remedy = tuple[tuple[str, str], ...]
 _SIXTEENTH = inch("1/16")
@@ -28,16 +29,21 @@ _SIXTEENTH = inch("1/16")
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """All that a remedy must do for: every group of hives, the limits, and the unit of the design."""
+    """All that a remedy must do for: every group of hives, the limits, and how quantities are printed."""
 
     groups: tuple[HiveGroup, ...]
     limits: BeeSpace
-    unit: str
+    wording: Wording
     fits: Callable[[Setting], None]
 
     def say(self, length: Length) -> str:
         """A length as people read it in the unit of the design."""
-        return length.text(self.unit)
+        return self.wording.length(length)
+
+    @property
+    def unit(self) -> LengthUnit:
+        """The unit of the design."""
+        return self.wording.unit
 
     @property
     def boards(self) -> tuple[tuple[HiveGroup, Setting], ...]:
@@ -50,7 +56,7 @@ class Whole:
         return tuple(found)
 
 
-def given(value: Length, unit: str) -> str:
+def given(value: Length, unit: LengthUnit) -> str:
     """A length on the marks of the tape as it stands in a design file of that unit.
 
     >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")
@@ -262,17 +268,6 @@ def taller_rim(whole: Whole) -> Remedy:
     heights = [max(setting.height, over_notch(group, setting)) for group, setting in whole.boards]
     mark = whole.boards[0][1].mark
     return (("board.height", given(max(heights).up_to(mark), whole.unit)),)
-
-
-def spread_of(values: Iterable[Length], unit: str) -> str:
-    """Lengths as a range for people: from the least to the greatest.
-
-    >>> spread_of([inch("1/2"), inch("1/4")], "in"), spread_of([inch("1/4")], "in")
-    ('1/4 to 1/2 in', '1/4 in')
-    """
-    each = tuple(values)
-    least, most = min(each), max(each)
-    return most.text(unit) if least == most else f"{least.number(unit)} to {most.text(unit)}"
 
 
 def higher_rim(whole: Whole) -> Remedy:

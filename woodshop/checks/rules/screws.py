@@ -22,7 +22,7 @@ def check_screws(units: Iterable[Unit]) -> list[Finding]:
                 "screws-do-not-fit",
                 Severity.WARNING,
                 "corners",
-                f"no screw for sale ({sizes}) fits walls {setting.say(setting.wood)} thick",
+                f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
                 f"{setting.say(least_grip(wanted))} of thread or more in end grain, behind the wall",
                 row.cite,
                 f"Buy {wanted.size} elsewhere, or add them to the yard file under [[pack]].",

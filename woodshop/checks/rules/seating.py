@@ -1,17 +1,16 @@
 """How our things sit: overhangs and ways out over the walls, what the cover's skirt does, vent holes behind it."""
 
-from collections.abc import Iterable
-
 from woodshop.checks.measured.hives import HiveGroup, Measured
-from woodshop.checks.rules.remedies import Remedy, Whole, given, hives_key, quilt_height, spread_of, taller_rim
+from woodshop.checks.rules.remedies import Remedy, Whole, given, hives_key, quilt_height, taller_rim
 from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.registry import Item
 from woodshop.hive.passages.creatures import worker, worker_width
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.seating import Seat, VentHole
+from woodshop.hive.stacking.seating import Seat
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 _ENDS = ("front", "back")
 _ITS_SIZES = "Change the sizes that were given for this item."
@@ -218,6 +217,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
         return []
     breathing = sum(hole.breathing for hole in hive.holes)
     most, row = max(hole.hidden for hole in hidden), fact("cover.skirt_depth")
+    covered = whole.wording.range(hole.hidden for hole in hidden)
     lines: Remedy = ()
     quilt = in_tier(group.units, TierKind.TOP_BOX)
     change = "Use smaller holes, or lift the cover."
@@ -231,7 +231,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
             "vent-under-skirt",
             Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
             place,
-            f"the cover's skirt hides {_hidden(hidden, whole.unit)} of vent holes {whole.say(hidden[0].diameter)} "
+            f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} "
             f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes, "
             "screens not counted",
             "holes below the skirt",
@@ -242,11 +242,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
     ]
 
 
-def _hidden(holes: Iterable[VentHole], unit: str) -> str:
-    return spread_of((hole.hidden for hole in holes), unit)
-
-
-def _of_area(part: float, area: float, unit: str) -> str:
+def _of_area(part: float, area: float, unit: LengthUnit) -> str:
     """So much of an area, both given in square inches.
 
     >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")

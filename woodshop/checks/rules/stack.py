@@ -30,6 +30,7 @@ from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 
 def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
@@ -41,7 +42,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
         found += _strips(group, place, measured, whole)
         found += _ceilings(place, measured, whole)
         deepest = measured[0][1]
-        found += check_ways(place, deepest)
+        found += check_ways(place, deepest, whole.wording)
         found += check_air(place, deepest, whole)
         found += check_seating(group, place, measured, whole)
     return list(dict.fromkeys(found))
@@ -80,7 +81,7 @@ def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
     return found
 
 
-def _as_measured(unit: str) -> str:
+def _as_measured(unit: LengthUnit) -> str:
     """Three gaps as they stand in a design file of that unit."""
     return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
 
@@ -121,7 +122,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
             grade.severity,
             place,
             value,
-            f"at least {row.value} between the strips",
+            f"at least {whole.wording.quoted(row.value)} between the strips",
             row.cite,
             change,
             thicker or (() if cure is None else cure[1]),
@@ -274,7 +275,7 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
         f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} stand {whole.say(proud)} proud of the mesh",
         "strips no thicker than the gap and the mesh's height in the rim together"
         if lifts
-        else f"none proud; up to {allowed.value} only bows the mesh",
+        else f"none proud; up to {whole.wording.quoted(allowed.value)} only bows the mesh",
         allowed.cite,
         change + ".",
         cure,
@@ -304,7 +305,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
                     limits.limits.grade(low.least).severity,
                     place,
                     f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
-                    f"{limits.words}: narrower is stopped with propolis",
+                    f"{whole.wording.quoted(limits.words)}: narrower is stopped with propolis",
                     limits.cite,
                     f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the "
                     "box.",
@@ -317,7 +318,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: 
                     limits.limits.grade(high.most).severity,
                     place,
                     f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
-                    f"{limits.words}: wider is filled with comb",
+                    f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
                     limits.cite,
                     f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
                 )

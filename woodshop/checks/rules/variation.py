@@ -1,14 +1,11 @@
 """What moves the gaps, in the report: one line on sizes that stray, and one on wood where it breaks a limit."""
 
 from collections.abc import Sequence
-from decimal import Decimal
-from fractions import Fraction
-from math import floor
 
 from woodshop.checks.variation.gap_variation import MovedGap
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.findings import Finding, Severity
-from woodshop.units.lengths import Length
+from woodshop.units.wording import Wording
 
 WORTH_TELLING = 0.005  # of all hives; with fewer the report says nothing
 _COUNTS = 0.01  # a size that makes less of a gap's spread is not named
@@ -17,9 +14,9 @@ _MOSTLY = 0.5
 _MORE = "See the chapter What moves the gaps, or: woodshop check --moves."
 
 
-def check_moves(moved: Sequence[MovedHives], unit: str) -> list[Finding]:
+def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
     """How many hives will have a gap of ours outside its limits, and what damp does to gaps."""
-    return [*_strays(moved), *_swells(moved, unit)]
+    return [*_strays(moved, wording), *_swells(moved, wording)]
 
 
 def in_a_hundred(share: float) -> str:
@@ -32,17 +29,6 @@ def in_a_hundred(share: float) -> str:
     if not whole:
         return "under 1 hive in 100"
     return f"{whole} hive{'s' if whole != 1 else ''} in 100"
-
-
-def about(length: Length, unit: str) -> str:
-    """A length that nothing is cut by: to 1/100 in, or a tenth of a millimetre.
-
-    >>> from woodshop.units.lengths import inch
-    >>> about(inch("1/8"), "in"), about(inch("1/8"), "mm")
-    ('0.13 in', '3.2 mm')
-    """
-    value, places = (length.mm, 1) if unit == "mm" else (length.inches, 2)
-    return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {unit}"
 
 
 def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
@@ -72,7 +58,7 @@ def broken(gap: MovedGap) -> str:
     return f"{gap.chain.name} too {'tight' if tight else 'wide'}"
 
 
-def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
+def _strays(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
     told = [each for each in moved if each.moves.outside >= WORTH_TELLING and each.moves.own]
     if not told:
         return []
@@ -90,7 +76,7 @@ def _strays(moved: Sequence[MovedHives]) -> list[Finding]:
             Severity.NOTE,
             "; ".join(dict.fromkeys(name for each in told for name in each.names)),
             f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
-            gap.wanted.words,
+            wording.quoted(gap.wanted.words),
             f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
             f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",
         )
@@ -105,7 +91,7 @@ def _cure(gap: MovedGap) -> str:
     return "Measure that on more hives, or sort the hives by it. "
 
 
-def _swells(moved: Sequence[MovedHives], unit: str) -> list[Finding]:
+def _swells(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
     """Gaps that are as wanted when made and measured, and that damp or dry wood takes past a limit."""
     found = []
     for own in (True, False):
@@ -120,9 +106,9 @@ def _swells(moved: Sequence[MovedHives], unit: str) -> list[Finding]:
                 "wood-breaks-limit" if own else "wood-moves",
                 Severity.WARNING if own else Severity.NOTE,
                 "; ".join(dict.fromkeys(name for each, _ in told for name in each.names)),
-                f"{gap.chain.name}: {about(gap.made, unit)} as it is made, {about(gap.winter, unit)} in winter, "
-                f"{about(gap.summer, unit)} in summer, as wood swells and shrinks{more}",
-                gap.wanted.words,
+                f"{gap.chain.name}: {wording.about(gap.made)} as it is made, {wording.about(gap.winter)} in winter, "
+                f"{wording.about(gap.summer)} in summer, as wood swells and shrinks{more}",
+                wording.quoted(gap.wanted.words),
                 "Wood Handbook, Equations 4-5 and 13-2",
                 f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
                 if own

@@ -109,29 +109,16 @@ def moves_of(
     count: int = QUICK,
     *,
     theirs: bool = False,
-    chains: tuple[GapChain, ...] | None = None,
 ) -> Moves:
     """What moves the gaps of these hives: `count` are drawn. Same in, same out.
 
     With `theirs` the gaps of the user's own boxes are drawn too, not only those that our things are a side of.
-    `chains` are theirs, where they are known already, for sizes that stray no less.
     """
-    if chains is None:
-        chains = chains_for(of, strays)
-    sizes = dimensions_of(of.standing)
-    reach = reach_of(sizes, of, strays)
-    winter, summer, beyond = _seasons(sizes, strays.moisture)
-    stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
-    nominal = {size.name: size.nominal for size in sizes}
-    wanted = [varied_limits(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
-    held = {
-        n: _chain(str(n), chain.lines, wish, nominal)
-        for n, (chain, wish) in enumerate(zip(chains, wanted, strict=True))
-        if wish.is_set and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
-    }
-    counted = {n for n in held if chains[n].own and wanted[n].holds(chains[n].at({}))}
-    own = draw_together([held[n] for n in sorted(counted)], stray, count)
-    rest = draw([held[n] for n in sorted(held.keys() - counted)], stray, count) if theirs else ()
+    chains = chains_for(of, strays)
+    winter, summer, beyond = _seasons(dimensions_of(of.standing), strays.moisture)
+    stray, wanted, held, counted = _straying(of, strays, limits, chains, winter)
+    own = draw_together([held[n] for n in counted], stray, count)
+    rest = draw([held[n] for n in sorted(held.keys() - set(counted))], stray, count) if theirs else ()
     draws = {each.name: each for each in (*own.gaps, *rest)}
     gaps = tuple(
         MovedGap(
@@ -147,6 +134,31 @@ def moves_of(
     )
     swells = tuple((name, by, summer[name]) for name, by in winter.items())
     return Moves(gaps, stray, swells, beyond, own.outside, count)
+
+
+def outside_of(of: Population, strays: Strays, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]) -> float:
+    """The share `outside` of `moves_of`, by itself; `chains` are those of sizes that stray no less."""
+    winter, _, _ = _seasons(dimensions_of(of.standing), strays.moisture)
+    stray, _, held, counted = _straying(of, strays, limits, chains, winter)
+    return draw_together([held[n] for n in counted], stray, count).outside
+
+
+def _straying(
+    of: Population, strays: Strays, limits: BeeSpace, chains: tuple[GapChain, ...], winter: Mapping[str, Length]
+) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
+    """The sizes that stray; by the chain's number what is wanted of each gap, and its chain where that can be missed;
+    and the numbers of our own gaps that are as wanted when made."""
+    sizes = dimensions_of(of.standing)
+    reach = reach_of(sizes, of, strays)
+    stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
+    nominal = {size.name: size.nominal for size in sizes}
+    wanted = [varied_limits(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
+    held = {
+        n: _chain(str(n), chain.lines, wish, nominal)
+        for n, (chain, wish) in enumerate(zip(chains, wanted, strict=True))
+        if wish.is_set and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
+    }
+    return stray, wanted, held, [n for n in held if chains[n].own and wanted[n].holds(chains[n].at({}))]
 
 
 def reach_of(sizes: tuple[Dimension, ...], of: Population, strays: Strays) -> dict[str, Length]:

@@ -13,6 +13,7 @@ from woodshop.hive.gaps.grading import BeeSpace, MeshSag
 from woodshop.workers import over_cores
 
 _MANY = 2  # ways to stand; with more, the cores share them
+_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # of all kinds together, of each
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,10 @@ def moved_hives(
     theirs: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[MovedHives, ...]:
-    """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`."""
+    """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`.
+
+    `count` are drawn of each kind; fewer where there are so many kinds that all together would take minutes.
+    """
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
         if unit.line.item.per == "hive":
@@ -49,9 +53,10 @@ def moved_hives(
             known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
         for words, of in known[alike]:
             named.setdefault(of, []).append((place_of(hives) + words, hives.count))
-    if progress is not None and (theirs or len(named) > _MANY):
-        progress(f"straying the sizes of {len(named)} hives, {count:,} of each")
-    found = _worked_out(tuple(named), strays, limits, count, theirs)
+    drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
+    if progress is not None and (count > QUICK or len(named) > _MANY):
+        progress(f"straying the sizes of {len(named)} hives, {drawn:,} of each")
+    found = over_cores(_work_out, [(of, strays, limits, drawn, theirs) for of in named], _MANY + 1)
     return tuple(
         MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), of, moves)
         for (of, who), moves in zip(named.items(), found, strict=True)
@@ -71,12 +76,6 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
         (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, mesh))
         for each in standings_of(group, average(list(gaps)))
     ]
-
-
-def _worked_out(
-    populations: tuple[Population, ...], strays: Strays, limits: BeeSpace, count: int, theirs: bool
-) -> list[Moves]:
-    return over_cores(_work_out, [(of, strays, limits, count, theirs) for of in populations], _MANY + 1)
 
 
 def _work_out(of: Population, strays: Strays, limits: BeeSpace, count: int, theirs: bool) -> Moves:

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from math import gcd
+from operator import itemgetter
 
 from woodshop.cutting.model.job import Job, Rules, Stock, job_digest
 from woodshop.cutting.model.plan import ASSURANCES, BOUND_KINDS, Layout, Piece, Plan
@@ -281,35 +282,37 @@ class Saw:
         if way == "yx":
             return self._ripped(boxes, area, lambda strip, part: self._crosscut(strip, part))
         if way == "xy":
-            return all(
-                self._ripped(group, (*span(group, "x"), area[2], area[3]), self._end_x)
-                for group in self.groups(boxes, "x")
-            )
+            return self._blocks(boxes, area)
         if way == "xyx":
             return self.sections(boxes, area) is not None
         return self._ripped(boxes, area, self._blocks)
 
     def groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
         """The boxes in as many groups as full cuts with their kerf can part, in order."""
+        return [group for _, _, group in self._spanned(boxes, axis)]
+
+    def _spanned(self, boxes: list[Box], axis: str) -> list[tuple[int, int, list[Box]]]:
+        """The groups, each with from where to where it reaches."""
         low, high = (0, 1) if axis == "x" else (2, 3)
-        groups: list[list[Box]] = []
-        reach = 0
-        for box in sorted(boxes, key=lambda b: (b[low], b)):
-            if groups and box[low] < reach + self.kerf[axis]:
-                groups[-1].append(box)
+        kerf = self.kerf[axis]
+        found: list[tuple[int, int, list[Box]]] = []
+        begin = reach = 0
+        group: list[Box] = []
+        for box in sorted(sorted(boxes), key=itemgetter(low)):
+            if group and box[low] < reach + kerf:
+                group.append(box)
                 reach = max(reach, box[high])
-            else:
-                groups.append([box])
-                reach = box[high]
-        return groups
+                continue
+            if group:
+                found.append((begin, reach, group))
+            begin, reach, group = box[low], box[high], [box]
+        return [*found, (begin, reach, group)] if group else found
 
     def _ripped(self, boxes: list[Box], area: Box, then: Callable[[list[Box], Box], bool]) -> bool:
         """Rip an area into strips, keep the rules, and cut each strip on."""
-        strips = self.groups(boxes, "y")
         length, width = area[1] - area[0], area[3] - area[2]
         hand, used, is_ripped = width, 0, False
-        for strip in strips:
-            low, high = span(strip, "y")
+        for low, high, strip in self._spanned(boxes, "y"):
             extent = high - low
             used += extent + self.kerf["y"]
             if extent < width:
@@ -385,7 +388,8 @@ class Saw:
 
     def _blocks(self, panel: list[Box], part: Box) -> bool:
         return all(
-            self._ripped(group, (*span(group, "x"), part[2], part[3]), self._end_x) for group in self.groups(panel, "x")
+            self._ripped(group, (begin, end, part[2], part[3]), self._end_x)
+            for begin, end, group in self._spanned(panel, "x")
         )
 
     def sections(self, boxes: list[Box], area: Box) -> list[tuple[int, int, list[Box]]] | None:
@@ -394,25 +398,24 @@ class Saw:
         Each section as (from, to, what lies in it), or None when there is no way. A section may be longer than what
         lies in it, as far as its neighbours leave room; of all ways the one that ends soonest is kept.
         """
-        groups = self.groups(boxes, "x")
+        groups = self._spanned(boxes, "x")
         best: list[list[tuple[int, int, list[Box]]] | None] = [[], *(None for _ in groups)]
         for last in range(1, len(groups) + 1):
             for start in range(last):
-                before = best[start]
-                if before is None:
-                    continue
-                inside = [box for group in groups[start:last] for box in group]
+                before, now = best[start], best[last]
+                if now is not None and now[-1][1] <= groups[last - 1][1]:
+                    break  # none ends sooner than what lies in it
                 free = before[-1][1] + self.kerf["x"] if before else area[0]
+                if before is None or groups[start][0] < free:
+                    continue
+                inside = [box for _, _, group in groups[start:last] for box in group]
                 section = self._section(inside, free, area)
-                now = best[last]
                 if section is not None and (now is None or section[1] < now[-1][1]):
                     best[last] = [*before, section]
         return best[-1]
 
     def _section(self, inside: list[Box], free: int, area: Box) -> tuple[int, int, list[Box]] | None:
         left, right = span(inside, "x")
-        if left < free:
-            return None
         is_piece = len(inside) == 1 and inside[0] == (left, right, area[2], area[3])
         spare = 0
         if self.rules.least_remainder is not None and not is_piece:
@@ -435,4 +438,4 @@ class Saw:
 def span(boxes: list[Box], axis: str) -> tuple[int, int]:
     """From where to where some boxes reach along "x" or "y"."""
     low, high = (0, 1) if axis == "x" else (2, 3)
-    return min(box[low] for box in boxes), max(box[high] for box in boxes)
+    return min(map(itemgetter(low), boxes)), max(map(itemgetter(high), boxes))

@@ -9,25 +9,30 @@ from woodshop.cutting.layouts.packing import lay
 from woodshop.cutting.layouts.recombine import Counts, Group
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Layout, Piece, Plan
-from woodshop.cutting.order.sequence import leftovers, saw_cuts
+from woodshop.cutting.order.sequence import SawCut, cuts_and_leftovers, saw_cuts
 from woodshop.cutting.planner.network import width_of
 
 
 def settings_of(job: Job, layout: Layout) -> int:
     """How many different fence and stop settings a layout takes."""
-    cuts = saw_cuts(job, layout)
+    return _settings(saw_cuts(job, layout))
+
+
+def _settings(cuts: tuple[SawCut, ...]) -> int:
     return len({(cut.kind == "trim", cut.along, cut.is_narrow, cut.setting) for cut in cuts if cut.count})
 
 
-def offcuts_of(job: Job, layout: Layout) -> int:
-    """The sum over the offcuts of one board of the square of their lengths, times width: more is better."""
-    return sum(rest.length**2 * rest.width for rest in leftovers(job, layout, 1))
+def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
+    """Settings of a layout, and less the sum over the offcuts of one board of length squared times width."""
+    cuts, rests = cuts_and_leftovers(job, layout, 1)
+    return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 
 
 def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
     """Layouts, settings, and offcuts of all boards; less is better."""
-    settings = sum(settings_of(job, layout) for layout in layouts)
-    return len(layouts), settings, -sum(layout.times * offcuts_of(job, layout) for layout in layouts)
+    ranks = [rank_of(job, layout) for layout in layouts]
+    offcuts = sum(layout.times * own for layout, (_, own) in zip(layouts, ranks, strict=True))
+    return len(layouts), sum(settings for settings, _ in ranks), offcuts
 
 
 class Boards:
@@ -61,16 +66,13 @@ class Boards:
             key = (self.kinds[layout.stock], tuple(sorted(counted.items())))
             merged[key] += layout.times
             old = self.known.get(key)
-            if old is None or self._rank(layout) < self._rank(old):
+            if old is None or rank_of(job, layout) < rank_of(job, old):
                 self.known[key] = replace(layout, times=1)
         self.groups = [Group(kind, times, counts) for (kind, counts), times in merged.items()]
         self.laid = 0
         """How many layouts were packed so far: most of the work."""
         self._laid = lru_cache(maxsize=None)(self._lay)
         self._best = lru_cache(maxsize=None)(self._best_of)
-
-    def _rank(self, layout: Layout) -> tuple[int, int]:
-        return settings_of(self.job, layout), -offcuts_of(self.job, layout)
 
     def room(self, kind: int) -> int:
         """What a board of a kind can hold, in the measure of `weight`."""
@@ -132,5 +134,5 @@ class Boards:
         return [layout for layout in (old, new) if layout is not None]
 
     def _best_of(self, kind: int, counts: Counts) -> tuple[Layout, int, int]:
-        best = min(self.choices(kind, counts), key=self._rank)
-        return best, *self._rank(best)
+        ranked = [(layout, *rank_of(self.job, layout)) for layout in self.choices(kind, counts)]
+        return min(ranked, key=lambda each: each[1:])

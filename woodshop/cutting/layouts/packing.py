@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from itertools import islice, product
 
 from woodshop.cutting.checkers.check import Box, Saw, area_of, box_of
-from woodshop.cutting.model.job import Job, Stock
+from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.model.plan import Layout, Piece, order_pieces
 from woodshop.cutting.planner.network import board_of
 
@@ -32,28 +32,28 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
         ways *= wants[n][2] + 1
     ranges = [range(wants[n][2] + 1) if ways <= _MOST_TURNS else (0, wants[n][2]) for n in turnable]
     for turned in islice(product(*ranges), _MOST_WAYS):
-        pieces: list[Piece] = []
+        wanted: list[tuple[Piece, int]] = []
         for n, (name, spare, count) in enumerate(wants):
             blank = blanks[name]
             if blank.width is None:
-                pieces += [Piece(name, 0, blank.length, spare=spare)] * count
+                wanted.append((Piece(name, 0, blank.length, spare=spare), count))
                 continue
             over = turned[turnable.index(n)] if n in turnable else 0
-            plain = Piece(name, 0, blank.length, 0, blank.width, False, spare)
-            pieces += [plain] * (count - over) + [Piece(name, 0, blank.width, 0, blank.length, True, spare)] * over
+            wanted.append((Piece(name, 0, blank.length, 0, blank.width, False, spare), count - over))
+            wanted.append((Piece(name, 0, blank.width, 0, blank.length, True, spare), over))
         for direction in directions:
-            placed = _placed(job, stock, pieces, direction)
+            placed = _placed(job, stock, [pair for pair in wanted if pair[1]], direction)
             if placed is not None:
                 return Layout(stock.id, 1, order_pieces(placed), direction if job.is_flat else None)
     return None
 
 
-def _placed(job: Job, stock: Stock, pieces: list[Piece], direction: str) -> list[Piece] | None:
-    """The pieces where they lie: strips along the board, or across it from each of its good stretches."""
+def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: str) -> list[Piece] | None:
+    """So many of each piece where they lie: strips along the board, or across it from each of its good stretches."""
     board = board_of(job, stock)
     if direction == "along":
         bins, room, between, within = list(board.segments), board.width, job.kerf.rip, job.kerf.crosscut
-        strips = _strips([(_across(p), p.length, p) for p in pieces], bins, within, trim=job.cutting.final_trim)
+        strips = _strips([(_across(p), p.length, p, n) for p, n in wanted], bins, within, trim=job.cutting.final_trim)
         if strips is None or sum(extent + between for extent, _ in strips) > room + between:
             return None
         out: list[Piece] = []
@@ -63,7 +63,7 @@ def _placed(job: Job, stock: Stock, pieces: list[Piece], direction: str) -> list
             y += extent + between
     else:
         bins, between, within = [(board.y0, board.width)], job.kerf.crosscut, job.kerf.rip
-        strips = _strips([(p.length, _across(p), p) for p in pieces], bins, within, trim=job.cutting.final_trim)
+        strips = _strips([(p.length, _across(p), p, n) for p, n in wanted], bins, within, trim=job.cutting.final_trim)
         if strips is None:
             return None
         out = []
@@ -74,6 +74,8 @@ def _placed(job: Job, stock: Stock, pieces: list[Piece], direction: str) -> list
                 return None
             out += [_at(job, piece, ends[start], y) for y, piece in parts]
             ends[start] += extent + between
+    if stock.rip and not job.cutting.final_trim and job.rules == Rules(surplus=job.rules.surplus):
+        return out  # nothing but a rule forbids strips with a kerf between
     area = area_of(stock)
     boxes: list[Box] = [box_of(piece) for piece in out]
     way = "yx" if direction == "along" else "xy"
@@ -88,12 +90,13 @@ def _at(job: Job, piece: Piece, x: int, y: int) -> Piece:
     return Piece(piece.id, x, piece.length, y if job.is_flat else None, piece.width, piece.rotated, piece.spare)
 
 
-Part = tuple[int, int, Piece]
+Part = tuple[int, int, Piece, int]
 Strip = tuple[int, list[tuple[int, Piece]]]
 
 
 def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: bool) -> list[Strip] | None:
-    """Parts (extent across, extent within, piece) in as few strips as may be; each as (extent, [(where, piece)])."""
+    """Parts (extent across, extent within, piece, how many) in as few strips as may be; each strip as (extent, [(where,
+    piece)])."""
     classes: dict[int, list[Part]] = {}
     for part in sorted(parts, key=lambda p: (-p[0], -p[1], p[2].id, p[2].spare)):
         classes.setdefault(0 if trim else part[0], []).append(part)
@@ -102,12 +105,13 @@ def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: 
         filled = _first_fit(same, bins, kerf)
         if filled is None:
             return None
-        total = sum(part[1] + kerf for part in same)
+        total = sum((part[1] + kerf) * part[3] for part in same)
         least = -(-total // sum(room + kerf for _, room in bins))
         if not trim and len(filled) > least:
-            better = _exact([part[1] for part in same], bins, kerf, len(filled) - 1)
+            each = [part for part in same for _ in range(part[3])]
+            better = _exact([part[1] for part in each], bins, kerf, len(filled) - 1)
             if better is not None:
-                filled = [[(where, same[n]) for where, n in strip] for strip in better]
+                filled = [[(where, each[n]) for where, n in strip] for strip in better]
         out += [(max(p[0] for _, p in strip), [(where, p[2]) for where, p in strip]) for strip in filled]
     return out
 
@@ -117,32 +121,27 @@ def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> lis
     rooms = [room for _, room in bins]
     at, last = 0, -1
     for part in parts:
-        extent = part[1]
+        extent, left = part[1], part[3]
         if all(extent > room for room in rooms):
             return None
         if extent != last:  # one as long as the last finds no room before it
             at, last = 0, extent
-        n = _first_room(strips, at, extent, rooms)
-        while n is None:
+        step = extent + kerf
+        while True:
+            if at == len(strips):
+                strips.append(([0] * len(rooms), []))
+            used, own = strips[at]
+            for n, room in enumerate(rooms):
+                some = min(left, (room + kerf - used[n]) // step)
+                if some > 0:
+                    start = bins[n][0] + used[n]
+                    own += [(start + k * step, part) for k in range(some)]
+                    used[n] += some * step
+                    left -= some
+            if not left:
+                break
             at += 1
-            n = _first_room(strips, at, extent, rooms)
-        used, own = strips[at]
-        own.append((bins[n][0] + used[n], part))
-        used[n] += extent + kerf
     return [own for _, own in strips]
-
-
-def _first_room(
-    strips: list[tuple[list[int], list[tuple[int, Part]]]], at: int, extent: int, rooms: list[int]
-) -> int | None:
-    """The first stretch of a strip that has room for a part; a new strip is begun where there is none yet."""
-    if at == len(strips):
-        strips.append(([0] * len(rooms), []))
-    used = strips[at][0]
-    for n, room in enumerate(rooms):
-        if used[n] + extent <= room:
-            return n
-    return None
 
 
 def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int) -> list[list[tuple[int, int]]] | None:

@@ -15,6 +15,7 @@ hand holds the wide part; the fence stands at the width that is left after the c
 strip. A crosscut or section: the stop stands at the length that comes off. A trim: what is taken off, dust included.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -90,8 +91,15 @@ def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
 
 def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1) -> tuple[Leftover, ...]:
     """The clean waste of one board at least so long and so wide, largest first. ValueError as for `saw_cuts`."""
+    return cuts_and_leftovers(job, layout, least_length, least_width)[1]
+
+
+def cuts_and_leftovers(
+    job: Job, layout: Layout, least_length: int, least_width: int = 1
+) -> tuple[tuple[SawCut, ...], tuple[Leftover, ...]]:
+    """What `saw_cuts` and `leftovers` give, from one sawing."""
     sawing = _Sawing(job, layout)
-    list(sawing.run())
+    cuts = tuple(sawing.run())
     found = []
     for x0, x1, y0, y1 in sawing.waste:
         edges = [x0]
@@ -102,7 +110,7 @@ def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1)
         for left, right in zip(edges[::2], edges[1::2], strict=True):
             if right - left >= least_length and y1 - y0 >= least_width:
                 found.append(Leftover(left, y0, right - left, y1 - y0))
-    return tuple(sorted(found, key=lambda r: (-r.length * r.width, r.x, r.y)))
+    return cuts, tuple(sorted(found, key=lambda r: (-r.length * r.width, r.x, r.y)))
 
 
 class _Sawing:
@@ -130,7 +138,7 @@ class _Sawing:
                 regions = [_Region("board", self.area, pieces, "yx")]
             else:
                 spans = [(begin, end) for begin, end, _ in sections]
-                regions = [self._part(board, (b, e, *self.area[2:]), "section", "yx") for b, e in spans]
+                regions = self._parts(board, spans, "section", "yx")
                 yield from self._crosscuts(board, regions, "section")
                 self.is_far_end_raw = False
         rest: list[list[SawCut]] = []
@@ -157,9 +165,11 @@ class _Sawing:
         if self.stock.edge_trim:
             yield SawCut("trim", True, "board", self.stock.edge_trim, ("edge", "edge"), 2)
 
-    def _part(self, region: _Region, box: Box, noun: str, way: str) -> _Region:
-        inside = [(b, piece) for b, piece in region.pieces if box[0] <= b[0] < box[1] and box[2] <= b[2] < box[3]]
-        return self._region(region, box, inside, noun, way)
+    def _parts(self, region: _Region, spans: list[tuple[int, int]], noun: str, way: str) -> list[_Region]:
+        """The parts of a region that is crosscut, each with the pieces that begin in it."""
+        y0, y1 = region.box[2:]
+        inside = _dealt([(box, piece) for box, piece in region.pieces if y0 <= box[2] < y1], spans, 0)
+        return [self._region(region, (*each, y0, y1), own, noun, way) for each, own in zip(spans, inside, strict=True)]
 
     def _region(self, region: _Region, box: Box, inside: list[tuple[Box, Piece]], noun: str, way: str) -> _Region:
         if len(way) == 0:
@@ -177,18 +187,15 @@ class _Sawing:
         """The strips in the order in which they are ripped, side by side from the region's near edge."""
         x0, x1, y0, y1 = region.box
         below = self.job.rules.narrow_below or 0
-        groups = []
-        for group in self.saw.groups([box for box, _ in region.pieces], "y"):
-            low, high = span(group, "y")
-            groups.append((high - low >= below, low - high, low, high))
+        spans = [span(group, "y") for group in self.saw.groups([box for box, _ in region.pieces], "y")]
+        groups = [
+            (high - low >= below, low - high, low, high, own)
+            for (low, high), own in zip(spans, _dealt(region.pieces, spans, 2), strict=True)
+        ]
         strips = []
         free = y0
-        for _, _, low, high in sorted(groups):
-            inside = [
-                ((b[0], b[1], b[2] - low + free, b[3] - low + free), piece)
-                for b, piece in region.pieces
-                if low <= b[2] < high
-            ]
+        for _, _, low, high, own in sorted(groups, key=lambda group: group[:4]):
+            inside = [((b[0], b[1], b[2] - low + free, b[3] - low + free), piece) for b, piece in own]
             box = (x0, x1, free, free + high - low)
             strips.append(self._region(region, box, inside, "strip", region.way[1:]))
             free = box[3] + self.saw.kerf["y"]
@@ -230,11 +237,9 @@ class _Sawing:
             for strip in strips:
                 yield from self._cut_on(strip)
             return
-        parts = []
         noun = "section" if region.way == "xy" else "block"
-        for group in self.saw.groups([box for box, _ in region.pieces], "x"):
-            low, high = span(group, "x")
-            parts.append(self._part(region, (low, high, *region.box[2:]), noun, region.way[1:]))
+        spans = [span(group, "x") for group in self.saw.groups([box for box, _ in region.pieces], "x")]
+        parts = self._parts(region, spans, noun, region.way[1:])
         yield from self._crosscuts(region, parts, "crosscut")
         for part in parts:
             yield from self._cut_on(part)
@@ -285,6 +290,17 @@ class _Sawing:
     def _waste(self, box: Box) -> None:
         if box[0] < box[1] and box[2] < box[3]:
             self.waste.append(box)
+
+
+def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:
+    """The pieces that begin in each span (ascending, apart); `low` is the place in a box of where it begins."""
+    begins = [begin for begin, _ in spans]
+    found: list[list[tuple[Box, Piece]]] = [[] for _ in spans]
+    for each in pieces:
+        n = bisect_right(begins, each[0][low]) - 1
+        if n >= 0 and each[0][low] < spans[n][1]:
+            found[n].append(each)
+    return found
 
 
 def _width(region: _Region) -> int:

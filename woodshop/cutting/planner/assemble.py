@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from woodshop.cutting.model.job import Job, Rules
+from woodshop.cutting.model.job import Blank, Job, Rules
 from woodshop.cutting.model.plan import Layout, Piece, order_layouts, order_pieces
 from woodshop.cutting.planner.columns import Column
 from woodshop.cutting.planner.extents import Size
@@ -125,7 +125,7 @@ def tidied(tree: Tree) -> Tree:
         return tree
     parts = []
     for extent, inner in tree.parts:
-        kept = tuple((start, tidied(sub)) for start, sub in inner if _sizes_in(sub))
+        kept = tuple((start, tidied(sub)) for start, sub in inner if _has_pieces(sub))
         if kept:
             parts.append((extent, kept))
     parts.sort(key=lambda part: (-part[0], repr(part[1])))
@@ -163,6 +163,10 @@ def _sizes_in(tree: Tree) -> Counter[int]:
     return total
 
 
+def _has_pieces(tree: Tree) -> bool:
+    return isinstance(tree, Leaf) or any(_has_pieces(sub) for _, inner in tree.parts for _, sub in inner)
+
+
 def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
     """The boards less those that yield nothing but surplus: where stock costs nothing the solver may cut them."""
     found: Counted = []
@@ -180,29 +184,31 @@ def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
 def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
     """The boards without the surplus, which is taken from the rarest layouts first."""
     todo = sorted(boards, key=lambda board: (board[1], -board[0], repr(board[2])))
+    inside = [_sizes_in(tree) for _, _, tree in todo]
     for i in sorted(surplus):
         left = surplus[i]
         at = 0
         while left > 0:
             stock, times, tree = todo[at]
-            inside = _sizes_in(tree)[i]
-            if inside == 0:
+            own = inside[at]
+            if own[i] == 0:
                 at += 1
             elif times <= left:
-                drop = min(inside, left // times)
+                drop = min(own[i], left // times)
                 todo[at] = (stock, times, _less(tree, i, drop))
+                own[i] -= drop
                 left -= drop * times
             else:
-                drop = min(inside, left)
+                drop = min(own[i], left)
                 some = left // drop
                 todo[at] = (stock, times - some, tree)
                 todo.append((stock, some, _less(tree, i, drop)))
+                inside.append(own - Counter({i: drop}))
                 left -= some * drop
     merged: Counter[tuple[int, Tree]] = Counter()
     for stock, times, tree in todo:
-        kept = tidied(tree)
-        if times and _sizes_in(kept):
-            merged[stock, kept] += times
+        if times and _has_pieces(tree):
+            merged[stock, tidied(tree)] += times
     return [(stock, times, tree) for (stock, tree), times in merged.items()]
 
 
@@ -231,6 +237,7 @@ def _less(tree: Tree, size: int, drop: int) -> Tree:
 def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
     layouts: list[Layout] = []
     left = [dict(size.ids) for size in network.sizes]
+    blanks = {blank.id: blank for blank in job.blanks}
     for stock, times, tree in sorted(boards, key=lambda board: (board[0], -board[1], repr(board[2]))):
         spots: list[tuple[int, int, int, bool]] = []
         board = network.boards[stock]
@@ -255,7 +262,7 @@ def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
             for (i, name), often in taken.items():
                 left[i][name] -= again * often
             pieces = [
-                _piece(job, network.sizes[i], x, y, turned, name, spare)
+                _piece(blanks[name], network.sizes[i], x, y, turned, spare)
                 for (x, y, i, turned), (name, spare) in zip(spots, names, strict=True)
             ]
             layouts.append(Layout(job.stock[stock].id, again, order_pieces(pieces), first if job.is_flat else None))
@@ -284,10 +291,9 @@ def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int
             x += extent + job.kerf.crosscut
 
 
-def _piece(job: Job, size: Size, x: int, y: int, turned: bool, name: str, spare: bool) -> Piece:
+def _piece(blank: Blank, size: Size, x: int, y: int, turned: bool, spare: bool) -> Piece:
     length, width = (size.width, size.length) if turned else (size.length, size.width)
-    if not job.is_flat:
-        return Piece(name, x, length, spare=spare)
-    blank = next(blank for blank in job.blanks if blank.id == name)
+    if blank.width is None:
+        return Piece(blank.id, x, length, spare=spare)
     rotated = (length, width) != (blank.length, blank.width)
-    return Piece(name, x, length, y, width, rotated, spare)
+    return Piece(blank.id, x, length, y, width, rotated, spare)

@@ -93,7 +93,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
 
     `values` are per item. Exact; None when the table would grow too large.
     """
-    filled = _filled(knapsacks, values)
+    filled = _filled(knapsacks, values, keep=True)
     if not isinstance(filled, _Tables):
         return filled
     items, thin, unit, use, tables = filled.items, filled.thin, filled.unit, filled.use, filled.tables
@@ -119,7 +119,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
 
 def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | None:
     """What the choices of `best_patterns` are worth, without the choices."""
-    filled = _filled(knapsacks, values)
+    filled = _filled(knapsacks, values, keep=False)
     if isinstance(filled, _Tables):
         return [int(filled.tables[-1][filled.room(knapsack)]) for knapsack in knapsacks]
     return None if filled is None else [value for value, _ in filled]
@@ -143,8 +143,9 @@ class _Tables:
         return min(room, self.thin // self.unit) if self.flat_from is None and self.thin is not None else room
 
 
-def _filled(knapsacks: list[Knapsack], values: list[int]) -> _Tables | list[tuple[int, Pattern]] | None:
-    """The tables; or the answers themselves where there is nothing worth using or the tables would be too large."""
+def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tables | list[tuple[int, Pattern]] | None:
+    """The tables, with `keep` that after each item; or the answers themselves where nothing is worth using or the
+    tables would be too large."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     most = max(knapsack.capacity for knapsack in knapsacks)
@@ -155,7 +156,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int]) -> _Tables | list[tupl
     unit = gcd(*(items[i].size for i in use))
     if most // unit > _LARGEST_TABLE:
         return _best_by_states(knapsacks, values, use)
-    tables: list[Any] = [_empty(most // unit, sum(values[i] * items[i].cap for i in use))]
+    tables: list[Any] = [empty_table(most // unit, sum(values[i] * items[i].cap for i in use))]
     flat_from: int | None = None
     for i in use:
         table = tables[-1]
@@ -163,11 +164,11 @@ def _filled(knapsacks: list[Knapsack], values: list[int]) -> _Tables | list[tupl
         if flat_from is None and not item.narrow:
             flat_from = len(tables) - 1
             table = _flattened(table, thin, unit)
-        tables.append(_with_item(table, item.size // unit, item.cap, values[i]))
+        tables.append(with_item(table, item.size // unit, item.cap, values[i], keep=keep))
     return _Tables(items, thin, unit, use, tables, flat_from)
 
 
-def _empty(capacity: int, most: int) -> Any:
+def empty_table(capacity: int, most: int) -> Any:
     """A table of nils: an array where that is quicker and its integers are great enough, else a list."""
     if capacity < _SMALL_TABLE or most >= 2**62:
         return [0] * (capacity + 1)
@@ -201,19 +202,23 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
     return table[: top + 1] + [table[top]] * (len(table) - 1 - top)
 
 
-def _with_item(table: Any, size: int, cap: int, worth: int) -> Any:
-    """The table after at most `cap` parts more; by doubling, so that each step is one pass."""
+def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
+    """The table after at most `cap` parts more; by doubling, so that each step is one pass. Unless the old one is to be
+    kept, an array is changed in place."""
     left = min(cap, (len(table) - 1) // size)
-    chunk = 1
     if not isinstance(table, list):
         import numpy
+
+        table = table.copy() if keep else table
+        room = numpy.empty_like(table)
+    chunk = 1
     while left > 0:
         take = min(chunk, left)
         step, gain = take * size, take * worth
-        if step < len(table) and not isinstance(table, list):
-            old, table = table, table.copy()
-            numpy.maximum(old[step:], old[:-step] + gain, out=table[step:])
-        elif step < len(table):
+        if not isinstance(table, list):
+            more = numpy.add(table[:-step], gain, out=room[step:])
+            numpy.maximum(table[step:], more, out=table[step:])
+        else:
             shifted = [value + gain for value in table[: len(table) - step]]
             table = table[:step] + list(map(max, table[step:], shifted))
         left -= take

@@ -13,7 +13,7 @@ from math import gcd
 
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.planner.columns import SCALE, Column
-from woodshop.cutting.planner.knapsack import Key, Knapsack, Pattern
+from woodshop.cutting.planner.knapsack import Key, Knapsack, Pattern, empty_table, with_item
 from woodshop.cutting.planner.network import Network
 from woodshop.cutting.planner.pricing import Pricer, worth_of_items
 
@@ -210,16 +210,8 @@ def _suffix_tables(knapsack: Knapsack, worth: Sequence[int], order: list[int]) -
     top = knapsack.capacity // unit
     if (top + 1) * (len(order) + 1) > _MOST_CELLS:
         return None
-    rows = [[0] * (top + 1)]
+    tables = [empty_table(top, sum(knapsack.items[i].cap * worth[i] for i in order))]
     for i in reversed(order):
-        item, row = knapsack.items[i], list(rows[-1])
-        left, some, size = min(item.cap, knapsack.capacity // item.size), 1, item.size // unit
-        while left > 0:
-            some = min(some, left)
-            step, gain = some * size, some * worth[i]
-            if step <= top:
-                moved = [value + gain for value in row[: top + 1 - step]]
-                row[step:] = map(max, row[step:], moved)
-            left, some = left - some, some * 2
-        rows.append(row)
-    return unit, rows[::-1]
+        item = knapsack.items[i]
+        tables.append(with_item(tables[-1], item.size // unit, item.cap, worth[i]))
+    return unit, [table if isinstance(table, list) else table.tolist() for table in reversed(tables)]

@@ -132,6 +132,7 @@ class _Builder:
         self.boards = tuple(board_of(job, stock) for stock in job.stock)
         self.complete = True
         self.made: dict[Key, bool] = {}
+        self.in_strip: dict[int, tuple[Item, ...]] = {}
         self.parts: dict[Key, list[Key]] = {}
         self.out: list[Knapsack] = []
         lays = {(length, width) for size in self.sizes for length, width, _ in lays_of(size)}
@@ -282,10 +283,9 @@ class _Builder:
     def _strips_wanted(self, width: int, extents: list[int]) -> int:
         """No more strips than would make every blank that goes into such a strip."""
         total = 0
-        for size in self.sizes:
-            lay = self._lay_in_strip(size, width)
-            per = sum((extent + self.kx) // (lay[0] + self.kx) for extent in extents) if lay else 0
-            total += -(-size.count // per) if per else 0
+        for item in self._in_strip(width):
+            per = sum((extent + self.kx) // item.size for extent in extents)
+            total += -(-item.cap // per) if per else 0
         return total
 
     def _is_narrow(self, width: int) -> bool:
@@ -302,18 +302,25 @@ class _Builder:
         lays = [lay for lay in lays_of(size) if lay[1] <= width and self._may_trim(width, lay[1], lay[0])]
         return min(lays, default=None)
 
+    def _in_strip(self, width: int) -> tuple[Item, ...]:
+        """All that is crosscut from a strip so wide, however long it is."""
+        if width not in self.in_strip:
+            lays = [(i, size, self._lay_in_strip(size, width)) for i, size in enumerate(self.sizes)]
+            self.in_strip[width] = tuple(
+                Item(lay[0], lay[0] + self.kx, size.count, (("size", i),), rotated=lay[2])
+                for i, size, lay in lays
+                if lay
+            )
+        return self.in_strip[width]
+
     def _strip(self, extent: int, width: int) -> bool:
         """Crosscut a strip into pieces as wide as it is, or narrower with a final trim."""
         key: Key = ("strip", extent, width)
         if key in self.made:
             return self.made[key]
-        items = []
-        for i, size in enumerate(self.sizes):
-            lay = self._lay_in_strip(size, width)
-            if lay:
-                items.append(Item(lay[0], lay[0] + self.kx, size.count, (("size", i),), rotated=lay[2]))
+        items = self._in_strip(width)
         self.made[key] = any(item.extent <= extent for item in items)
-        return self.made[key] and self._add(Knapsack(key, "crosscut", extent + self.kx, tuple(items)))
+        return self.made[key] and self._add(Knapsack(key, "crosscut", extent + self.kx, items))
 
     def _unripped(self, extent: int, width: int) -> list[Item]:
         """What is crosscut straight from a region, with no rip between: blanks as wide as it is."""
@@ -365,7 +372,7 @@ class _Builder:
         if self.rules.shortest_rip is not None:
             always = [*always, max(1, self.rules.shortest_rip - (self.spare or 0))]
         cap = sum(size.count for size in self.sizes)
-        groups = [self._in_strip(w) for w in narrower]
+        groups = [self._lengths_in(w) for w in narrower]
         for inside in self._extents(groups, max(0, longest - (self.spare or 0)), self.kx, extent, always):
             length = inside + (self.spare or 0)
             for key in self._parts(length, width, narrower):
@@ -407,13 +414,11 @@ class _Builder:
 
     # -- candidate extents ----------------------------------------------------------------------------------
 
-    def _in_strip(self, width: int) -> dict[int, int]:
+    def _lengths_in(self, width: int) -> dict[int, int]:
         """The lengths that go into such a strip, and how many of each."""
         counts: dict[int, int] = {}
-        for size in self.sizes:
-            lay = self._lay_in_strip(size, width)
-            if lay:
-                counts[lay[0]] = counts.get(lay[0], 0) + size.count
+        for item in self._in_strip(width):
+            counts[item.extent] = counts.get(item.extent, 0) + item.cap
         return counts
 
     def _extents(

@@ -1,8 +1,8 @@
-"""A comparison told: a table to read, and plain values for machines."""
+"""A comparison: what a batch costs under each change, beside the design as it stands."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
+from woodshop.drawing.values.model import Align, Block, Cell, Column, Paragraph, Section, Table
 from woodshop.trade.compare import Outcome
 from woodshop.trade.vary import Case, changed_by
 
@@ -14,29 +14,49 @@ def name_of(case: Case) -> str:
     return ", ".join(f"{key} = {value}" for key, value in case) or AS_IT_STANDS
 
 
-def comparison_lines(outcomes: Sequence[Outcome]) -> Iterator[str]:
-    """One line a case: what it pays, the difference to the design as it stands, proof, layouts, boards, findings."""
-    base = outcomes[0].pays
-    wide = max(len(name_of(each.case)) for each in outcomes)
-    yield f"{'':{wide}} {'to pay':>12} {'difference':>12} {'':>8} {'proof':16} {'layouts':>7} {'boards':>6}  findings"
+def comparison_section(outcomes: Sequence[Outcome]) -> Section:
+    """A row for each case: what it pays, the difference, proof, layouts, boards, findings; then the cheapest."""
+    base = outcomes[0]
+    right = (Column(head, Align.RIGHT) for head in ("to pay", "difference", ""))
+    counts = (Column(head, Align.RIGHT) for head in ("layouts", "boards"))
+    columns = (Column(""), *right, Column("proof"), *counts, Column("findings"))
+    cases = [
+        {
+            "case": dict(each.case),
+            "refused": each.refused,
+            "to_pay": each.pays,
+            "no_plan_below": each.least,
+            "difference": None if each.pays is None or base.pays is None else each.pays - base.pays,
+            "layouts": each.layouts,
+            "boards": each.boards,
+            "errors": each.errors,
+            "warnings": each.warnings,
+            "findings": each.codes,
+            "yards": each.yards,
+        }
+        for each in outcomes
+    ]
+    table = Table(columns, tuple(_row(each, base) for each in outcomes))
+    currency = next((each.pays.currency for each in outcomes if each.pays), "")
+    return Section("", (table, *_cheapest(outcomes)), {"cases": cases, "currency": currency})
+
+
+def _row(each: Outcome, base: Outcome) -> tuple[Cell, ...]:
+    if each.pays is None or base.pays is None:
+        return name_of(each.case), *[""] * 6, f"cannot be made: {each.refused}"
+    more = each.pays - base.pays
+    part = changed_by(each.pays.minor, base.pays.minor)
+    change = (f"{'+' if more.minor > 0 else ''}{more}", part) if each.case else ("", "")
+    return name_of(each.case), each.pays, *change, proof_of(each), each.layouts, each.boards, findings_of(each)
+
+
+def _cheapest(outcomes: Sequence[Outcome]) -> Iterator[Block]:
+    if len(outcomes) < 2:
+        return
     cheapest = min((each for each in outcomes if each.pays), key=lambda each: each.pays.minor if each.pays else 0)
-    for each in outcomes:
-        name = f"{name_of(each.case):{wide}}"
-        if each.pays is None or base is None:
-            yield f"{name} cannot be made: {each.refused}"
-            continue
-        more, part = (
-            ("", "") if not each.case else (_signed(each, outcomes[0]), changed_by(each.pays.minor, base.minor))
-        )
-        line = f"{name} {each.pays!s:>12} {more:>12} {part:>8} {proof_of(each):16} {each.layouts:>7} {each.boards:>6}"
-        yield f"{line}  {findings_of(each)}"
-    if len(outcomes) > 1:
-        yield ""
-        yield f"Cheapest of these: {name_of(cheapest.case)}, {cheapest.pays}."
-        close = [each for each in outcomes if _may_be_cheaper(each, cheapest)]
-        if close:
-            names = "; ".join(name_of(each.case) for each in close)
-            yield f"Not told apart for certain, as their plans are not proved the cheapest: {names}."
+    yield Paragraph(f"Cheapest of these: {name_of(cheapest.case)}, {cheapest.pays}.")
+    if close := [name_of(each.case) for each in outcomes if _may_be_cheaper(each, cheapest)]:
+        yield Paragraph(f"Not told apart for certain, as their plans are not proved the cheapest: {'; '.join(close)}.")
 
 
 def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
@@ -45,13 +65,6 @@ def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
     if (each.pays, each.least) == (cheapest.pays, cheapest.least):
         return False  # the same plan
     return each.least.minor < cheapest.pays.minor
-
-
-def _signed(each: Outcome, base: Outcome) -> str:
-    if each.pays is None or base.pays is None:
-        return ""
-    more = each.pays - base.pays
-    return f"+{more}" if more.minor > 0 else str(more)
 
 
 def proof_of(each: Outcome) -> str:
@@ -68,30 +81,3 @@ def findings_of(each: Outcome) -> str:
         f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((each.errors, "error"), (each.warnings, "warning")) if n
     ]
     return f"{', '.join(words)}: {', '.join(each.codes)}" if words else "none but notes"
-
-
-def comparison_told(outcomes: Sequence[Outcome]) -> dict[str, Any]:
-    """Plain values; money in cents."""
-    return {
-        "cases": [
-            {
-                "case": dict(each.case),
-                "refused": each.refused,
-                "to_pay": None if each.pays is None else each.pays.minor,
-                "no_plan_below": None if each.least is None else each.least.minor,
-                "difference": _difference(each, outcomes[0]),
-                "layouts": each.layouts,
-                "boards": each.boards,
-                "errors": each.errors,
-                "warnings": each.warnings,
-                "findings": list(each.codes),
-                "yards": list(each.yards),
-            }
-            for each in outcomes
-        ],
-        "currency": next((each.pays.currency for each in outcomes if each.pays), ""),
-    }
-
-
-def _difference(each: Outcome, base: Outcome) -> int | None:
-    return None if each.pays is None or base.pays is None else each.pays.minor - base.pays.minor

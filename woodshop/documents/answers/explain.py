@@ -2,14 +2,15 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Any
 
 from woodshop.design.keys import design_keys, table_names
 from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.glossary import TERMS
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.drawing.values.model import Block, Column, Data, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
 from woodshop.hardware.catalogue import items
@@ -17,47 +18,58 @@ from woodshop.hardware.registry import Parameter, fields_as_parameters
 from woodshop.reference.cautions import cautions, defer, topics
 from woodshop.reference.facts import Fact, all_facts, fact, group
 
-Meaning = dict[str, Any]
 KINDS = ("item", "setting", "key", "finding", "fact", "caution", "term")
 
 
-def explained(word: str) -> dict[str, Any]:
-    """Every meaning of the word, as plain values: {"word", "meanings"}.
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a word means: `kind` is one of KINDS, `details` are named texts, `facts` the rows it is about."""
 
-    A meaning has kind (one of KINDS), name, text, details (pairs of texts) and facts (key, value, what, cite).
+    kind: str
+    name: str
+    text: str
+    details: dict[str, str]
+    facts: tuple[Fact, ...] = ()
+
+
+def word_section(word: str) -> Section:
+    """Every meaning of the word.
+
     A setting is found by its name alone or after "board." or its item's name; case, "_" and "-" do not matter; a
     fact's key finds the rows below it too. Raises InputError, with near words, when there is no meaning.
     """
     wanted = _plain(word)
     found = [meaning for names, meaning in _meanings() if wanted in names]
-    if wanted and all(meaning["kind"] == "fact" for meaning in found):
-        told = {meaning["name"] for meaning in found}
-        found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in told]
+    if wanted and all(meaning.kind == "fact" for meaning in found):
+        named = {meaning.name for meaning in found}
+        found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in named]
     if not found:
         raise InputError(Problem("explain", repr(word), "a word that is known here", _near(wanted)))
-    return {"word": word, "meanings": found}
+    columns = (
+        Column("fact", key="key"),
+        Column("value", key="value"),
+        Column("what it is", key="what"),
+        Column("source", key="cite"),
+    )
+    blocks: list[Block] = []
+    meanings: list[Data] = []
+    for each in found:
+        rows = Table(columns, tuple((row.key, row.value, row.what, row.cite) for row in each.facts))
+        blocks += [Heading(f"{each.name} ({each.kind})", 3), Paragraph(each.text)]
+        blocks += [KeyValues(tuple(each.details.items()))] if each.details else []
+        blocks += [rows] if each.facts else []
+        own = {"kind": each.kind, "name": each.name, "text": each.text}
+        meanings.append({**own, "details": each.details, "facts": rows.records})
+    return Section("", tuple(blocks), {"word": word, "meanings": meanings})
 
 
-def explained_lines(told: dict[str, Any]) -> Iterator[str]:
-    """The same as lines for people."""
-    for n, meaning in enumerate(told["meanings"]):
-        if n:
-            yield ""
-        yield f"{meaning['name']} ({meaning['kind']})"
-        yield f"  {meaning['text']}"
-        for label, value in meaning["details"].items():
-            yield f"  {label}: {value}"
-        for row in meaning["facts"]:
-            yield f"  {row['key']} = {row['value']}  {row['what']}"
-            yield f"      {row['cite']}"
-
-
-def words_told() -> dict[str, list[str]]:
+def words_section() -> Section:
     """Every word that has a meaning, by kind."""
     listed: dict[str, list[str]] = {kind: [] for kind in KINDS}
     for _, meaning in _meanings():
-        listed[meaning["kind"]].append(meaning["name"])
-    return listed
+        listed[meaning.kind].append(meaning.name)
+    blocks = (block for kind, names in listed.items() for block in (Heading(kind, 3), Paragraph(", ".join(names))))
+    return Section("", tuple(blocks), listed)
 
 
 def _plain(word: str) -> str:
@@ -67,7 +79,7 @@ def _plain(word: str) -> str:
 def _near(wanted: str) -> str:
     known: dict[str, str] = {}
     for names, meaning in _meanings():
-        known |= dict.fromkeys(names, str(meaning["name"]))
+        known |= dict.fromkeys(names, meaning.name)
     close = list(dict.fromkeys(known[name] for name in get_close_matches(wanted, known, n=3)))
     if close:
         return f"Did you mean {' or '.join(map(repr, close))}?"
@@ -79,7 +91,7 @@ def _meanings() -> Iterator[tuple[set[str], Meaning]]:
     for item in items():
         words = {"needed for": "each hive" if item.per == "hive" else f"each of {item.per}"}
         text = f"{item.title}. {item.summary}"
-        yield {_plain(item.name), _plain(item.title)}, _meaning("item", item.name, text, words)
+        yield {_plain(item.name), _plain(item.title)}, Meaning("item", item.name, text, words)
     for parameter in fields_as_parameters(Board):
         yield _setting("board", parameter)
     for item in items():
@@ -91,21 +103,21 @@ def _meanings() -> Iterator[tuple[set[str], Meaning]]:
         text = " ".join(filter(None, (key.meaning, key.otherwise)))
         is_of_hives = key.table == "box" and key.name in BoxKeys.model_fields  # said once, of [[hives]]
         names = {_plain(key.address)} if is_of_hives else {_plain(key.address), _plain(key.name)}
-        yield names, _meaning("key", key.address, text, details, [fact(row) for row in key.rows])
+        yield names, Meaning("key", key.address, text, details, tuple(fact(row) for row in key.rows))
     for code, (text, keys) in FINDINGS.items():
-        rows = [row for prefix in keys for row in group(prefix)]
-        yield {_plain(code)}, _meaning("finding", code, text, {}, rows)
+        rows = tuple(row for prefix in keys for row in group(prefix))
+        yield {_plain(code)}, Meaning("finding", code, text, {}, rows)
     for row in all_facts():
         yield {_plain(row.key)}, _of_fact(row)
     for topic in topics():
         rows_of = cautions(topic)
         text = " ".join(row.text for row in rows_of)
         cites = "; ".join(dict.fromkeys(row.cite for row in rows_of))
-        yield {_plain(topic)}, _meaning("caution", topic, text, {"before it": defer(topic), "after": cites})
+        yield {_plain(topic)}, Meaning("caution", topic, text, {"before it": defer(topic), "after": cites})
     for term in TERMS:
         yield (
             {_plain(name) for name in (term.name, *term.also)},
-            _meaning("term", term.name, term.text, {"also": ", ".join(term.also)} if term.also else {}),
+            Meaning("term", term.name, term.text, {"also": ", ".join(term.also)} if term.also else {}),
         )
 
 
@@ -117,14 +129,9 @@ def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
     details["stands in"] = "[board], for all of the board" if table == "board" else f'[[make]] with item = "{table}"'
     name = f"{table}.{parameter.name}"
     names = {_plain(name), _plain(parameter.name), _plain(f"{table} {parameter.name}")}
-    return names, _meaning("setting", name, f"{row['help'][:1].upper()}{row['help'][1:]}.", details)
+    return names, Meaning("setting", name, f"{row['help'][:1].upper()}{row['help'][1:]}.", details)
 
 
 def _of_fact(row: Fact) -> Meaning:
     details = {"value": row.value, "source": row.cite, "standing": row.standing}
-    return _meaning("fact", row.key, row.what, details | dict(row.more))
-
-
-def _meaning(kind: str, name: str, text: str, details: dict[str, str], rows: list[Fact] | None = None) -> Meaning:
-    facts = [{"key": row.key, "value": row.value, "what": row.what, "cite": row.cite} for row in rows or ()]
-    return {"kind": kind, "name": name, "text": text, "details": details, "facts": facts}
+    return Meaning("fact", row.key, row.what, details | dict(row.more))

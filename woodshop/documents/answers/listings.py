@@ -1,22 +1,31 @@
-"""What the commands list: items with their settings, findings, facts with their sources; plain values for JSON."""
+"""What the commands list: items with their settings, findings, facts with their sources."""
 
+from collections.abc import Iterable
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
+from woodshop.drawing.values.model import Column, Heading, KeyValues, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem
-from woodshop.findings import Report
 from woodshop.hardware.board import Board
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.item_names import near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
-from woodshop.reference.facts import all_facts, fact
-from woodshop.reference.listing import listing_lines, sources_listing
+from woodshop.reference.cautions import all_cautions
+from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_standing, fact, facts_in, sources
 from woodshop.units.lengths import Length
 
 
-def items_listing() -> list[dict[str, Any]]:
+def items_section() -> Section:
     """Every item: its name, title, what it is needed for each of, and its first sentence."""
-    return [{"name": each.name, "title": each.title, "per": each.per, "summary": each.summary} for each in items()]
+    columns = (
+        Column("item", key="name"),
+        Column("title", key="title", shown=False),
+        Column("for each", key="per", shown=False),
+        Column("what it is", key="summary"),
+    )
+    table = Table(columns, tuple((each.name, each.title, each.per, each.summary) for each in items()))
+    more = Paragraph('See "woodshop items NAME" for what can be set.')
+    return Section("", (table, more), {"items": table.records})
 
 
 def named_item(name: str) -> Item:
@@ -27,18 +36,39 @@ def named_item(name: str) -> Item:
     return known[name]
 
 
-def item_listing(name: str) -> dict[str, Any]:
+def item_section(name: str) -> Section:
     """One item with all that can be set of it. Raises InputError for an unknown name, with a near one."""
     one = named_item(name)
-    return {
-        "name": one.name,
-        "title": one.title,
-        "per": one.per,
-        "summary": one.summary,
-        "picture": one.picture,
-        "parameters": [parameter_row(p) for p in one.parameters],
-        "board": [parameter_row(p) for p in fields_as_parameters(Board)],
-    }
+    settings = settings_of(one)
+    tables = (
+        block
+        for title, rows in settings
+        if rows
+        for block in (
+            Heading(title, 2),
+            Table(
+                (Column("setting"), Column("what it is"), Column("default"), Column("source of the default")),
+                tuple(setting_cells(row) for row in rows),
+            ),
+        )
+    )
+    data = {"name": one.name, "title": one.title, "per": one.per, "summary": one.summary, "picture": one.picture}
+    (_, own), (_, board) = settings
+    blocks = (Paragraph(f"{one.name}: {one.summary}"), Verbatim(one.picture), *tables)
+    return Section("", blocks, data | {"parameters": own, "board": board})
+
+
+def settings_of(item: Item) -> tuple[tuple[str, list[dict[str, str]]], ...]:
+    """The settings of an item and those of the board, each list below its heading."""
+    return (
+        ("Settings of its own", [parameter_row(each) for each in item.parameters]),
+        ("Settings of the board", [parameter_row(each) for each in fields_as_parameters(Board)]),
+    )
+
+
+def setting_cells(row: dict[str, str]) -> tuple[str, str, str, str]:
+    """A setting as a row of a table: name, what it is and may be, default, the default's source."""
+    return row["name"], "; ".join(filter(None, (row["help"], span(row)))), row["default"], row["source"]
 
 
 def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
@@ -91,34 +121,54 @@ def _plain(value: Any) -> str:
     return str(value)
 
 
-def findings_json(report: Report) -> dict[str, Any]:
-    """The report as plain values."""
-    return {"findings": [finding.to_json() for finding in report.findings]}
+def sources_section(word: str | None = None) -> Section:
+    """Every fact, caution and source with the counts; with a word, the facts that mention it.
 
-
-def sources_told(word: str | None) -> dict[str, Any]:
-    """Every fact, caution and source with the counts; with a word, only the facts that mention it."""
-    if word is None:
-        return sources_listing()
-    return {
-        "facts": [
-            {"key": f.key, "value": f.value, "what": f.what, "standing": f.standing, "cite": f.cite}
-            for f in all_facts()
-            if _mentions(f, word)
-        ]
-    }
-
-
-def sources_lines(word: str | None) -> tuple[str, ...]:
-    """The same as lines of text. Raises InputError when nothing mentions the word."""
-    if word is None:
-        return listing_lines()
-    lines = tuple(f"{f.key} = {f.value}  {f.what} [{f.trust}] {f.cite}" for f in all_facts() if _mentions(f, word))
-    if not lines:
-        raise InputError(
-            Problem("sources", repr(word), "a word that some fact mentions", "Run woodshop sources to see them all.")
+    Raises InputError when nothing mentions the word.
+    """
+    if word is not None:
+        found = _fact_table(
+            (f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "standing", "cite")
         )
-    return lines
+        if not found.rows:
+            do = "Run woodshop sources to see them all."
+            raise InputError(Problem("sources", repr(word), "a word that some fact mentions", do))
+        return Section("", (found,), {"facts": found.records})
+    tables = {table: _fact_table(facts_in(table), tuple(_FACT), hidden=("what",)) for table in TABLES}
+    counts = count_by_standing()
+    used = [row.source for row in all_facts()] + [row.source for row in all_cautions()]
+    blocks = [block for name, table in tables.items() for block in (Heading(name, 2), table)]
+    return Section(
+        "",
+        (*blocks, KeyValues(tuple(counts.items()))),
+        {
+            "counts": counts,
+            "trust": dict(TRUSTS),
+            "tables": {name: table.records for name, table in tables.items()},
+            "cautions": [
+                {"topic": row.topic, "text": row.text, "cite": row.cite, "trust": row.trust, "defer": row.defer}
+                for row in all_cautions()
+            ],
+            "sources": [{"id": each.id, "cite": each.cite, "rows": used.count(each.id)} for each in sources()],
+        },
+    )
+
+
+_FACT = {"key": "fact", "value": "value", "what": "what it is", "standing": "", "source": "", "locator": "",
+         "trust": "trust", "cite": "source"}  # fmt: skip
+
+
+def _fact_table(rows: Iterable[Fact], keys: tuple[str, ...], hidden: tuple[str, ...] = ()) -> Table:
+    """Facts with those of their values that are listed, and those that are in the table's records."""
+    columns = tuple(
+        Column(
+            heading,
+            key=name if name in keys else "",
+            shown=bool(heading) and name not in hidden,
+        )
+        for name, heading in _FACT.items()
+    )
+    return Table(columns, tuple(tuple(str(getattr(row, name)) for name in _FACT) for row in rows))
 
 
 def _mentions(row: Any, word: str) -> bool:

@@ -2,10 +2,9 @@
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from woodshop.design.batch import Unit
-from woodshop.documents.answers.listings import item_listing, named_item, span
+from woodshop.documents.answers.listings import named_item, setting_cells, settings_of
 from woodshop.documents.answers.specimen import specimen
 from woodshop.documents.packet.assembly import item_drawing
 from woodshop.drawing.values.model import Align, Block, Column, Document, Drawing, Figure, Heading, Paragraph, Table
@@ -15,7 +14,6 @@ from woodshop.shape.part import Placed, Role
 
 ENDINGS = (".svg", ".pdf")
 _WIDE = 532.0  # points: a page between its margins
-_SETTINGS = (("parameters", "Settings of its own"), ("board", "Settings of the board"))
 
 
 def item_picture(name: str, path: Path) -> bytes:
@@ -31,8 +29,7 @@ def item_picture(name: str, path: Path) -> bytes:
             Problem(str(path), given, "a picture ending in .svg or .pdf", "Choose one of the two for --picture.")
         )
     unit = specimen(named_item(name))
-    listing = item_listing(name)
-    return _svg(unit, listing) if kind == ".svg" else _pdf(unit, listing)
+    return _svg(unit) if kind == ".svg" else _pdf(unit)
 
 
 def _shown(unit: Unit) -> Unit:
@@ -59,14 +56,14 @@ def _title(unit: Unit) -> str:
     return f"{unit.line.item.title}, {unit.line.fits}"
 
 
-def _pdf(unit: Unit, listing: dict[str, Any]) -> bytes:
+def _pdf(unit: Unit) -> bytes:
     from woodshop.drawing.pens.pdf import write_pdf
 
     columns = (Column("no.", weight=1), Column("part", weight=5), Column("count", Align.RIGHT, weight=2),
                Column("length x width x thickness, in", weight=8))  # fmt: skip
     blocks: list[Block] = [
         Heading(_title(unit), 1),
-        Paragraph(listing["summary"]),
+        Paragraph(unit.line.item.summary),
         Figure(_drawing(unit), "Drawn with every default.", say_scale=False),
         Table(columns, tuple(_parts(unit))),
         Table(
@@ -76,17 +73,13 @@ def _pdf(unit: Unit, listing: dict[str, Any]) -> bytes:
     ]
     heads = (Column("setting", weight=4), Column("what it is", weight=7), Column("default", weight=4),
              Column("source of the default", weight=7))  # fmt: skip
-    for key, title in _SETTINGS:
-        rows = tuple(
-            (row["name"], "; ".join(filter(None, (row["help"], span(row)))), row["default"], row["source"])
-            for row in listing[key]
-        )
+    for title, rows in settings_of(unit.line.item):
         if rows:
-            blocks += [Heading(title, 2), Table(heads, rows)]
-    return write_pdf(Document(_title(unit), listing["summary"], tuple(blocks), footer="every value its default"))
+            blocks += [Heading(title, 2), Table(heads, tuple(setting_cells(row) for row in rows))]
+    return write_pdf(Document(_title(unit), unit.line.item.summary, tuple(blocks), footer="every value its default"))
 
 
-def _svg(unit: Unit, listing: dict[str, Any]) -> bytes:
+def _svg(unit: Unit) -> bytes:
     """The picture, and under it, in small type, its parts and its settings with their defaults and sources."""
     from woodshop.drawing.arranging.arrange import fitted
     from woodshop.drawing.pens.svg import svg_of
@@ -99,13 +92,10 @@ def _svg(unit: Unit, listing: dict[str, Any]) -> bytes:
     left, y = drawn.box.left, drawn.box.bottom - STYLE.view_gap
     lines = [(_title(unit), True)]
     lines += [(f"{n}  {name}: {count} of {size}", False) for n, name, count, size in _parts(unit)]
-    for key, title in _SETTINGS:
-        if key == "board" and listing["parameters"]:
-            continue  # every item shares them; the PDF lists them too
-        lines += [(title, True)] if listing[key] else []
-        lines += [
-            (f"{row['name']}: {row['help']}; default {row['default']} ({row['source']})", False) for row in listing[key]
-        ]
+    own, board = settings_of(unit.line.item)
+    title, rows = own if own[1] else board  # every item shares the board's; the PDF lists them too
+    lines += [(title, True)] if rows else []
+    lines += [(f"{row['name']}: {row['help']}; default {row['default']} ({row['source']})", False) for row in rows]
     for text, strong in lines:
         for n, part in enumerate(wrapped(clean(text), STYLE.small, _WIDE - 12)):
             marks.append(Word(part, left + (12 if n else 0), y, STYLE.small, strong))

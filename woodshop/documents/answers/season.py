@@ -1,11 +1,12 @@
-"""Syrup, light hives and the sugar left at the season's end, as plain values and as lines to read."""
+"""Syrup, light hives and the sugar left at the season's end."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from woodshop.design.tables import COUNT_MOST
+from woodshop.drawing.values.model import Block, Caution, Data, Paragraph, Section
 from woodshop.engineering.syrup import (
     ONE_TO_ONE,
     TWO_TO_ONE,
@@ -23,7 +24,7 @@ from woodshop.engineering.syrup import (
     syrup_of,
 )
 from woodshop.errors import InputError, Problem
-from woodshop.reference.cautions import Caution, cautions, defer
+from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.facts import all_facts, fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, exact, litres, read_mass
 
@@ -38,7 +39,7 @@ _VOLUME = "a volume with its unit, as 5 gal, 2 qt, 10 L or 1 imp gal"
 _LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # litres or kilograms; beyond that a point has slipped
 
 
-def syrup_told(
+def syrup_section(
     strength: str | None = None,
     *,
     sugar: str | None = None,
@@ -50,8 +51,8 @@ def syrup_told(
     board_tare: str | None = None,
     board_water: str | None = None,
     boards: int = 1,
-) -> dict[str, Any]:
-    """What was asked, as plain values that JSON can hold; sections only for what was given.
+) -> Section:
+    """What was asked, cautions last; in the data "syrup", "light_hives" and "season_end" only where it was given.
 
     `strength` is sugar to water by weight ("1:1", "2:1"); without it 2:1, and 1:1 for what a board left.
     "syrup": from `sugar` (a mass) or for `volume`, one of them. "light_hives": `stores_wanted` and
@@ -86,17 +87,17 @@ def syrup_told(
         wish = "sugar, volume, stores wanted and there, or a board's weight and tare"
         ask.problems.append(Problem("syrup", "nothing to work out", wish, "Give one of them."))
     ask.done()
-    told: dict[str, Any] = {}
+    parts: dict[str, Section | None] = {}
     if dry is not None:
-        told["syrup"] = ask.work(lambda: _syrup(syrup_from_sugar(dry, chosen or TWO_TO_ONE), chosen or TWO_TO_ONE))
+        parts["syrup"] = ask.work(lambda: _syrup(syrup_from_sugar(dry, chosen or TWO_TO_ONE), chosen or TWO_TO_ONE))
     if wet is not None:
-        told["syrup"] = ask.work(lambda: _syrup(syrup_for_volume(wet, chosen or TWO_TO_ONE), chosen or TWO_TO_ONE))
+        parts["syrup"] = ask.work(lambda: _syrup(syrup_for_volume(wet, chosen or TWO_TO_ONE), chosen or TWO_TO_ONE))
     if wanted is not None and there is not None:
-        told["light_hives"] = ask.work(
+        parts["light_hives"] = ask.work(
             lambda: _light(feed_light_hive(wanted, there, chosen or TWO_TO_ONE), hives, chosen or TWO_TO_ONE)
         )
     if weight is not None and tare is not None:
-        told["season_end"] = ask.work(
+        parts["season_end"] = ask.work(
             lambda: _season_end(
                 syrup_from_board(sugar_left(weight * boards, tare * boards, damp), chosen or ONE_TO_ONE),
                 boards,
@@ -105,41 +106,10 @@ def syrup_told(
             )
         )
     ask.done()
-    return told | _beside(told)
-
-
-def season_lines(told: dict[str, Any]) -> tuple[str, ...]:
-    """The plain values of `syrup_told` as lines for people, cautions last."""
-    lines: list[str] = []
-    if "syrup" in told:
-        lines += _syrup_lines(told["syrup"])
-    if "light_hives" in told:
-        light = told["light_hives"]
-        each = "one hive" if light["hives"] == 1 else f"{light['hives']} hives alike, each"
-        lines.append(
-            f"Stores of {each}: {light['wanted']} wanted, {light['there']} there, {light['short_each']} short."
-        )
-        if light["syrup"] is None:
-            lines.append("Nothing to feed.")
-        else:
-            lines.append(
-                f"Sugar to feed: {light['sugar_each']} a hive, {light['syrup']['sugar']} in all: stores are taken "
-                f"to hold {light['stores_water']} water."
-            )
-            lines += _syrup_lines(light["syrup"])
-    if "season_end" in told:
-        end = told["season_end"]
-        lines += [_caution_line(each) for each in end["cautions"]]
-        each = "One board" if end["boards"] == 1 else f"{end['boards']} boards"
-        lines.append(
-            f"{each}: {end['weight']} less {end['tare']} tare leaves {end['net']}, of which {end['left_water']} "
-            f"({end['left_water_share']}) is water and {end['sugar']} sugar."
-        )
-        lines.append(f"Stir in {end['add_water']} of water ({end['add_water_volume']}).")
-        lines += _syrup_lines(end["syrup"])
-    lines += told["notes"]
-    lines += [_caution_line(each) for each in told["cautions"] if _caution_line(each) not in lines]
-    return tuple(lines + told["defer"])
+    sections = {name: part for name, part in parts.items() if part is not None}
+    beside = _beside({name: part.data for name, part in sections.items()})
+    blocks = dict.fromkeys(block for part in (*sections.values(), beside) for block in part.blocks)
+    return Section("", tuple(blocks), {name: part.data for name, part in sections.items()} | dict(beside.data))
 
 
 def read_volume(text: str) -> Volume:
@@ -212,76 +182,126 @@ def _read_percent(text: str) -> Fraction:
     return exact(match[1]) / 100
 
 
-# ---- plain values ------------------------------------------------------------------------------------
+# ---- what is said ------------------------------------------------------------------------------------
 
 
-def _syrup(made: Syrup, strength: Strength) -> dict[str, Any]:
+def _syrup(made: Syrup, strength: Strength) -> Section:
     below = made.crystals_below
-    return {
-        "strength": str(strength),
-        "sugar_share": _percent(made.share),
-        "sugar": _mass(made.sugar),
-        "water": _mass(made.water),
-        "water_volume": _small(made.water_volume),
-        "volume": _large(made.volume),
-        "crystals_below": None if below is None else f"{decimals(below, 0)} °C ({decimals(below * 9 / 5 + 32, 0)} °F)",
-    }
+    crystals = None if below is None else f"{decimals(below, 0)} °C ({decimals(below * 9 / 5 + 32, 0)} °F)"
+    sugar, water, small, volume = _mass(made.sugar), _mass(made.water), _small(made.water_volume), _large(made.volume)
+    blocks = [
+        Paragraph(f"Syrup {strength} by weight: {sugar} of sugar and {water} of water in all ({small}) make {volume}.")
+    ]
+    if crystals:
+        blocks.append(Paragraph(f"Sugar crystallises out of it below about {crystals}: feed it fresh and warm."))
+    return Section(
+        "",
+        tuple(blocks),
+        {
+            "strength": str(strength),
+            "sugar_share": _percent(made.share),
+            "sugar": sugar,
+            "water": water,
+            "water_volume": small,
+            "volume": volume,
+            "crystals_below": crystals,
+        },
+    )
 
 
-def _light(one: LightHive, hives: int, strength: Strength) -> dict[str, Any]:
-    return {
-        "hives": hives,
-        "wanted": _mass(one.wanted),
-        "there": _mass(one.there),
-        "short_each": _mass(one.short),
-        "stores_water": _percent(one.stores_water),
-        "sugar_each": _mass(one.sugar),
-        "syrup": _syrup(syrup_from_sugar(one.sugar * hives, strength), strength) if one.syrup else None,
-    }
+def _light(one: LightHive, hives: int, strength: Strength) -> Section:
+    syrup = _syrup(syrup_from_sugar(one.sugar * hives, strength), strength) if one.syrup else None
+    wanted, there, short, sugar = (_mass(mass) for mass in (one.wanted, one.there, one.short, one.sugar))
+    each, water = "one hive" if hives == 1 else f"{hives} hives alike, each", _percent(one.stores_water)
+    blocks: list[Block] = [Paragraph(f"Stores of {each}: {wanted} wanted, {there} there, {short} short.")]
+    if syrup is None:
+        blocks.append(Paragraph("Nothing to feed."))
+    else:
+        total = _mass(one.sugar * hives)
+        words = f"Sugar to feed: {sugar} a hive, {total} in all: stores are taken to hold {water} water."
+        blocks += [Paragraph(words), *syrup.blocks]
+    return Section(
+        "",
+        tuple(blocks),
+        {
+            "hives": hives,
+            "wanted": wanted,
+            "there": there,
+            "short_each": short,
+            "stores_water": water,
+            "sugar_each": sugar,
+            "syrup": None if syrup is None else syrup.data,
+        },
+    )
 
 
-def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: bool) -> dict[str, Any]:
-    left = made.left
-    return {
-        "boards": boards,
-        "weight": _mass(left.weight),
-        "tare": _mass(left.tare),
-        "net": _mass(left.net),
-        "left_water": _mass(left.water),
-        "left_water_share": _percent(left.water_share),
-        "left_water_judged": judged,
-        "sugar": _mass(left.sugar),
-        "add_water": _mass(made.add),
-        "add_water_volume": _small(made.add_volume),
-        "syrup": _syrup(made.syrup, strength),
-        "cautions": [_caution(each) for each in left.cautions],
-    }
+def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: bool) -> Section:
+    left, syrup = made.left, _syrup(made.syrup, strength)
+    share, add, small = _percent(left.water_share), _mass(made.add), _small(made.add_volume)
+    weight, tare, net, water, sugar = map(_mass, (left.weight, left.tare, left.net, left.water, left.sugar))
+    each = "One board" if boards == 1 else f"{boards} boards"
+    return Section(
+        "",
+        (
+            *(Caution(f"{row.text} [{row.cite}]") for row in left.cautions),
+            Paragraph(
+                f"{each}: {weight} less {tare} tare leaves {net}, of which {water} ({share}) is water and {sugar} "
+                "sugar."
+            ),
+            Paragraph(f"Stir in {add} of water ({small})."),
+            *syrup.blocks,
+        ),
+        {
+            "boards": boards,
+            "weight": weight,
+            "tare": tare,
+            "net": net,
+            "left_water": water,
+            "left_water_share": share,
+            "left_water_judged": judged,
+            "sugar": sugar,
+            "add_water": add,
+            "add_water_volume": small,
+            "syrup": syrup.data,
+            "cautions": [{"topic": row.topic, "text": row.text, "cite": row.cite} for row in left.cautions],
+        },
+    )
 
 
-def _beside(told: dict[str, Any]) -> dict[str, Any]:
-    topics = ["bee disease"] if "season_end" in told else []
-    light = told.get("light_hives")
-    if "syrup" in told or "season_end" in told or (light and light["syrup"]):
+def _beside(found: Mapping[str, Data]) -> Section:
+    """Notes, cautions and sources of what was worked out, by the data of each part."""
+    light, end = found.get("light_hives"), found.get("season_end")
+    topics = [] if end is None else ["bee disease"]
+    if "syrup" in found or end or (light and light["syrup"]):
         topics.append("syrup")
     notes = [f"Volumes are those at 20 °C (68 °F), by density. {_club_note()}"] if topics else []
     if light:
         notes.append(_stores_note())
     if light and light["syrup"]:
         notes.append(_keeper_note())
-    if "season_end" in told and told["season_end"]["left_water_judged"]:
+    if end and end["left_water_judged"]:
         notes.append(
             f"The water left in the sugar is a judgement ({fact('syrup.left_water').value}): weigh a lump, dry it, "
             "weigh it again."
         )
     rows = [fact("syrup.density_50"), fact("syrup.saturated_20")]
     rows += [fact("syrup.stores_water")] if light else []
-    rows += [fact("syrup.left_water")] if "season_end" in told else []
-    return {
-        "notes": notes,
-        "cautions": [_caution(each) for topic in topics for each in cautions(topic)],
-        "defer": [defer(topic) for topic in topics],
-        "sources": [f"{row.key}: {row.cite}" for row in rows],
-    }
+    rows += [fact("syrup.left_water")] if end else []
+    warned, leave_to = [each for topic in topics for each in cautions(topic)], [defer(topic) for topic in topics]
+    return Section(
+        "",
+        (
+            *map(Paragraph, notes),
+            *(Caution(f"{each.text} [{each.cite}]") for each in warned),
+            *map(Paragraph, leave_to),
+        ),
+        {
+            "notes": notes,
+            "cautions": [{"topic": each.topic, "text": each.text, "cite": each.cite} for each in warned],
+            "defer": leave_to,
+            "sources": [f"{row.key}: {row.cite}" for row in rows],
+        },
+    )
 
 
 def _stores_note() -> str:
@@ -312,24 +332,6 @@ def _keeper_note() -> str:
         f"{decimals(ruled.pounds, 1)} lb of stores. One keeper finds about {found.value} ({found.cite}); "
         f"if so, {decimals((ruled / found.mass - 1) * 100, 0)} % more sugar is wanted."
     )
-
-
-def _syrup_lines(one: dict[str, Any]) -> list[str]:
-    lines = [
-        f"Syrup {one['strength']} by weight: {one['sugar']} of sugar and {one['water']} of water in all "
-        f"({one['water_volume']}) make {one['volume']}."
-    ]
-    if one["crystals_below"]:
-        lines.append(f"Sugar crystallises out of it below about {one['crystals_below']}: feed it fresh and warm.")
-    return lines
-
-
-def _caution_line(caution: dict[str, str]) -> str:
-    return f"Caution: {caution['text']} [{caution['cite']}]"
-
-
-def _caution(caution: Caution) -> dict[str, str]:
-    return {"topic": caution.topic, "text": caution.text, "cite": caution.cite}
 
 
 def _percent(share: Fraction) -> str:

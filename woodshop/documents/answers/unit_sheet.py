@@ -1,45 +1,40 @@
-"""A unit that was measured, told; and the unit file to fill in, with every size that can be measured."""
+"""A unit that was measured; and the unit file to fill in, with every size that can be measured."""
 
-from collections.abc import Iterable, Iterator
-from typing import Any
+from collections.abc import Iterable
 
 from woodshop.checks.measured.measured_unit import MeasuredUnit, groups_of, sizes_of
 from woodshop.design.batch import Unit
+from woodshop.drawing.values.model import Column, Section, Table
+from woodshop.units.lengths import ZERO, Length
 
-_HEAD = ("size", "designed", "measured", "off")
 
-
-def unit_lines(one: MeasuredUnit) -> Iterator[str]:
-    """What is printed of the unit: whose it is, and every size measured beside the one designed."""
+def unit_section(one: MeasuredUnit) -> Section:
+    """Whose unit it is, and every size measured beside the one designed; lengths of the data in the design's unit."""
     unit = one.batch.unit
-    yield f"One unit measured: {one.place}; what was not measured is taken as designed"
-    rows = [_HEAD]
-    for _, size, length in one.sizes:
-        off = length - size.nominal
-        sign = "+" if off.mm > 0 else ""
-        rows.append((size.name, size.nominal.text(unit), length.text(unit), f"{sign}{off.text(unit)}" if off else "0"))
-    widths = [max(len(row[n]) for row in rows) for n in range(len(_HEAD))]
-    for row in rows:
-        yield ("  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))).rstrip()
+    columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
+    rows = tuple(
+        (size.name, size.nominal.text(unit), length.text(unit), _off(length - size.nominal, unit))
+        for _, size, length in one.sizes
+    )
+    sizes = [
+        {
+            "item": item,
+            "name": size.name,
+            "designed": size.nominal.number(unit),
+            "measured": length.number(unit),
+            "off": (length - size.nominal).number(unit),
+        }
+        for item, size, length in one.sizes
+    ]
+    return Section(
+        f"One unit measured: {one.place}; what was not measured is taken as designed",
+        (Table(columns, rows),),
+        {"measured": {"hives": one.place, "unit": unit, "sizes": sizes}},
+    )
 
 
-def unit_told(one: MeasuredUnit) -> dict[str, Any]:
-    """The same as plain values; lengths as exact text in the design's unit."""
-    unit = one.batch.unit
-    return {
-        "hives": one.place,
-        "unit": unit,
-        "sizes": [
-            {
-                "item": item,
-                "name": size.name,
-                "designed": size.nominal.number(unit),
-                "measured": length.number(unit),
-                "off": (length - size.nominal).number(unit),
-            }
-            for item, size, length in one.sizes
-        ],
-    }
+def _off(off: Length, unit: str) -> str:
+    return f"{'+' if off > ZERO else ''}{off.text(unit)}" if off else "0"
 
 
 def blank_file(units: Iterable[Unit], unit: str) -> str:

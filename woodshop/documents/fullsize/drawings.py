@@ -8,16 +8,23 @@ from woodshop.documents.packet.parts import has_grain, needs_of
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.views.part import part_drawing
 from woodshop.plan.values import PlannedBatch
+from woodshop.units.wording import Wording
 
 
 def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
     """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., numbered as the machine's files are."""
     files: dict[str, bytes] = {}
-    unit = planned.batch.unit
+    unit, wording = planned.batch.unit, Wording(planned.batch.unit)
     needs = needs_of(planned)
     places = len(str(len(needs)))
     for n, need in enumerate(needs, 1):
-        drawing = part_drawing(need.part, address=need.address, count=need.count, unit=unit, grain=has_grain(need.part))
+        drawing = part_drawing(
+            need.part,
+            address=need.address,
+            count=need.count,
+            wording=wording,
+            grain=has_grain(need.part),
+        )
         name = f"drawings/part-{n:0{places}d}-{need.mark}-{slug(need.address)}.dxf"
         files[name] = write_dxf(drawing, unit=unit)
     layouts = numbered_layouts(planned)

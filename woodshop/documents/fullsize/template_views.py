@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from woodshop.drawing.values.model import Dimension, Kind, Label, Line, Point, Region, Side, View
-from woodshop.drawing.views.part import Wording
 from woodshop.drawing.views.projection import Sight, flat, projected, sight
 from woodshop.drawing.views.tiles import windowed
 from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Fold, Part, Rectangle, cut_box
 from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.wording import wording_of
 
 _AROUND = inch("3/4")  # of the part that is shown beyond a cut
 _APART = inch(2)  # cuts nearer to each other than this stand on one template, and to an end with that end
@@ -303,7 +303,7 @@ def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: s
         kinds.setdefault((cut.name, size, cut_box(part, cut).size(seen.depth)), []).append(rect)
     for (name, size, depth), members in kinds.items():
         words = [f"{len(members)} x {name}" if len(members) > 1 else name]
-        words += [f"dia. {Wording(unit).drill(size)}"] if size else []
+        words += [f"dia. {wording_of(unit).drill(size)}"] if size else []
         if depth < part.size[seen.depth]:
             words.append(f"{depth.text(unit)} deep")
 

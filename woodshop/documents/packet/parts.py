@@ -6,10 +6,11 @@ from woodshop.design.batch import Hives
 from woodshop.design.due import due_dates, first_needed
 from woodshop.design.lumber import Need
 from woodshop.drawing.values.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
-from woodshop.drawing.views.part import Wording, part_drawing
+from woodshop.drawing.views.part import part_drawing
 from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Circle, Part
 from woodshop.units.lengths import Length, inch
+from woodshop.units.wording import Wording
 
 
 def needs_of(planned: PlannedBatch) -> list[Need]:
@@ -32,11 +33,11 @@ def has_grain(part: Part) -> bool:
 
 def part_blocks(planned: PlannedBatch) -> list[Block]:
     """The table of all parts with their sizes, then a drawing for each that is not a plain rectangle."""
-    said = Wording(planned.batch.unit, planned.batch.beside)
+    said = planned.batch.wording
     rows = []
     for need in needs_of(planned):
         part = need.part
-        sizes = tuple(said.number(value) for value in part.size)
+        sizes = tuple(said.pair_number(value) for value in part.size)
         if cells := cells_of(part):
             sizes = (*(f"{count} cells" for count in cells), "")
         cuts = ", ".join(dict.fromkeys(cut.name for cut in part.cuts))
@@ -53,7 +54,7 @@ def part_blocks(planned: PlannedBatch) -> list[Block]:
     blocks: list[Block] = [
         Heading("Parts", 1),
         Paragraph(
-            f"Sizes in {_UNITS[said.unit]}{f', {_UNITS[said.beside]} beside them in brackets' if said.beside else ''}. "
+            f"Sizes in {_UNITS[said.unit]}{f', {_UNITS[said.other]} beside them in brackets' if said.both else ''}. "
             "Write the mark on every piece as it comes off the saw. Length runs along the grain. "
             "What has no cut in it is a plain rectangle and has no drawing."
         ),
@@ -88,17 +89,15 @@ def _sheet(group: list[Need], planned: PlannedBatch, said: Wording, number: str)
     count = sum(need.count for need in group)
     first = group[0]
     part = first.part
-    drawing = part_drawing(
-        part, address=first.address, count=count, unit=said.unit, grain=has_grain(part), beside=said.beside
-    )
+    drawing = part_drawing(part, address=first.address, count=count, wording=said, grain=has_grain(part))
     batch = planned.batch
     fields = (
         ("Title", f"{marks}: {_names(group)}"),
         ("Make", str(count)),
         ("Material", part.material.name),
         (
-            f"Length x width x thickness, {said.unit}{f' [{said.beside}]' if said.beside else ''}",
-            " x ".join(said.number(size) for size in part.size),
+            f"Length x width x thickness, {said.unit}{f' [{said.other}]' if said.both else ''}",
+            " x ".join(said.pair_number(size) for size in part.size),
         ),
         ("Identification", "; ".join(need.address for need in group)),
         ("Batch", batch.name),
@@ -145,8 +144,8 @@ def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
                 (
                     f"{len(across)} x {name}",
                     said.bore(size),
-                    said.number(up),
-                    "; ".join(said.number(each) for each in sorted(across)),
+                    said.pair_number(up),
+                    "; ".join(said.pair_number(each) for each in sorted(across)),
                 )
                 for (name, up, size), across in rows.items()
             ),

@@ -1,15 +1,14 @@
-"""The gaps of the hives as a table for people, and as plain values: hives that are alike stand once."""
+"""The gaps of the hives, graded; hives that are alike once."""
 
-from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
 
 from woodshop.checks.measured.hives import HiveGroup
 from woodshop.checks.measured.mesh_state import MeshState, loaded_gaps
-from woodshop.checks.rules.remedies import spread_of
+from woodshop.drawing.values.model import Block, Column, Data, Heading, Paragraph, Section, Table
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import FITTING, BeeSpace, GradedGap, MeshSag, grade_gaps
 from woodshop.units.lengths import ZERO
+from woodshop.units.wording import wording_of
 
 _SIDES = ("front", "back", "left", "right", "all round")
 
@@ -41,69 +40,57 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
     return tuple(found.values())
 
 
-def gaps_told(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str) -> list[dict[str, Any]]:
-    """Every gap as plain values: sizes as text in the design's unit, `hives` those that stand so."""
-    return [
+def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str) -> Section:
+    """Hive by hive, what is alike in one row; contacts that touch as they should are counted.
+
+    In the data sizes are text in the design's unit, `hives` those that have the gap.
+    """
+    hives = gap_rows(groups, space)
+    blocks: list[Block] = []
+    for names, rows in hives:
+        table, touching = _table(rows, unit)
+        blocks += [Heading("; ".join(names), 3), table]
+        blocks.append(Paragraph(f"and {touching} contacts and edges that are as they should be"))
+    gaps: list[Data] = [
         {
             "name": row.gap.name,
             "place": row.gap.place,
-            "hives": list(names),
+            "hives": names,
             "least": row.gap.least.number(unit),
             "most": row.gap.most.number(unit),
             "unit": unit,
-            "between": list(row.gap.between),
+            "between": row.gap.between,
             "kind": row.gap.kind,
             "limits": row.limits.words,
             "source": row.limits.source,
             "grade": row.grade,
         }
-        for names, rows in gap_rows(groups, space)
+        for names, rows in hives
         for row in rows
     ]
-
-
-def gap_lines(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str) -> Iterator[str]:
-    """What is printed: hive by hive, what is alike in one line; contacts that touch as they should are counted."""
     chosen = "" if space.is_default else ", the band chosen"
-    yield f"Gaps, calculated from your sizes; bee space {space.words} ({space.name}{chosen}; {space.cite})"
-    for names, rows in gap_rows(groups, space):
-        yield ""
-        yield from _wrapped("; ".join(names))
-        table, touching = _told(rows, unit)
-        widths = [max(len(line[n]) for line in table) for n in range(4)]
-        for line in table:
-            cells = [cell.ljust(width) for cell, width in zip(line[:4], widths, strict=True)]
-            yield ("  " + "  ".join([*cells, line[4]])).rstrip()
-        yield f"  and {touching} contacts and edges that are as they should be"
+    title = f"Gaps, calculated from your sizes; bee space {space.words} ({space.name}{chosen}; {space.cite})"
+    return Section(title, tuple(blocks), {"gaps": gaps})
 
 
-def _wrapped(text: str) -> Iterator[str]:
-    """Names of hives in lines of a hundred letters."""
-    line = ""
-    for word in text.split("; "):
-        if line and len(line) + len(word) > 98:
-            yield line + ";"
-            line = word
-        else:
-            line = f"{line}; {word}" if line else word
-    yield line
-
-
-def _told(rows: tuple[GradedGap, ...], unit: str) -> tuple[list[tuple[str, ...]], int]:
-    """Lines of the table, and how many contacts were left out of it."""
-    groups: dict[tuple[str, str, str], list[Gap]] = {}
-    touching = 0
+def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
+    """The table, and how many contacts were left out of it."""
+    alike: dict[tuple[str, str, str], list[Gap]] = {}
     for row in rows:
-        if row.grade in FITTING:
-            touching += 1
-            continue
-        groups.setdefault((row.gap.name, row.limits.words, row.grade), []).append(row.gap)
-    lines: list[tuple[str, ...]] = [("gap", "where", "size", "wanted", "grade")]
-    for (name, wanted, grade), gaps in groups.items():
-        where = ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps))
-        sizes = spread_of((size for gap in gaps for size in (gap.least, gap.most)), unit)
-        lines.append((name, where, sizes, wanted, grade))
-    return lines, touching
+        if row.grade not in FITTING:
+            alike.setdefault((row.gap.name, row.limits.words, row.grade), []).append(row.gap)
+    cells = tuple(
+        (
+            name,
+            ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps)),
+            wording_of(unit).range(size for gap in gaps for size in (gap.least, gap.most)),
+            wanted,
+            grade,
+        )
+        for (name, wanted, grade), gaps in alike.items()
+    )
+    columns = tuple(Column(head) for head in ("gap", "where", "size", "wanted", "grade"))
+    return Table(columns, cells), sum(row.grade in FITTING for row in rows)
 
 
 def _where(place: str) -> str:

@@ -1,7 +1,6 @@
-"""What is said of the mesh under its sugar, fresh and set hard: for the check, the packet, the map, and as values."""
+"""What is said of the mesh under its sugar, fresh and set hard: for the check, the packet and the map."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from woodshop.checks.measured.hives import HiveGroup
 from woodshop.checks.measured.mesh_state import (
@@ -14,8 +13,9 @@ from woodshop.checks.measured.mesh_state import (
     share_words,
     strip_words,
 )
-from woodshop.drawing.values.model import Align, Column, Table
+from woodshop.drawing.values.model import Align, Block, Bullets, Column, Data, Heading, Section, Table
 from woodshop.reference.facts import fact
+from woodshop.units.wording import LengthUnit
 
 HEAD = "The mesh under fresh sugar, an estimate"
 _SET = "once it has set hard, the block keeps that shape and bears itself"
@@ -26,38 +26,70 @@ _ROWS = (
 )
 
 
-def mesh_line(state: MeshState, unit: str) -> str:
+def mesh_line(state: MeshState, unit: LengthUnit) -> str:
     """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
     words = [fresh_words(state, unit), left_words(state, unit)]
     return "; ".join(words if state.worst.left else [*words, set_words(state)])
 
 
-def whole_line(state: MeshState, unit: str) -> str:
+def whole_line(state: MeshState, unit: LengthUnit) -> str:
     """The same with what becomes of it set hard, and how hard the strips are pressed."""
     words = [fresh_words(state, unit), left_words(state, unit)]
     return "; ".join(word for word in (*words, set_words(state), strip_words(state)) if word)
 
 
-def gap_lines(state: MeshState, unit: str) -> list[str]:
-    """The mesh at each gap measured; nothing where its one line says it all."""
-    return [gap_words(mesh, unit) for mesh in state.at] if state.strips else []
+def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
+    """The mesh of each board, at each gap measured too; hives that are alike once. No blocks where no board is made.
 
-
-def mesh_lines(groups: Iterable[HiveGroup], unit: str) -> Iterator[str]:
-    """The lines after the table of gaps; hives that are alike in one. Nothing where no board is made."""
+    In the data lengths are text in the design's unit, shares are of one, and `at` is each gap measured.
+    """
+    boards = [(group, group.mesh, with_board(group)) for group in groups if group.mesh is not None]
     alike: dict[tuple[str, ...], list[str]] = {}
-    for group in groups:
-        if group.mesh is not None:
-            lines = (mesh_line(group.mesh, unit), *gap_lines(group.mesh, unit))
-            alike.setdefault(lines, []).extend(with_board(group))
-    if alike:
-        yield f"{HEAD}; {_SET}"
-    for lines, names in alike.items():
-        yield f"  {'; '.join(names)}"
-        yield from (f"    {line}" for line in lines)
+    for _, state, names in boards:
+        at_gaps = (gap_words(mesh, unit) for mesh in state.at) if state.strips else ()
+        alike.setdefault((mesh_line(state, unit), *at_gaps), []).extend(names)
+    blocks: list[Block] = []
+    for words, hives in alike.items():
+        blocks += [Heading("; ".join(hives), 3), Bullets(words)]
+    rows = [
+        {
+            "hives": name,
+            "strips": state.strips,
+            "thickness": None if state.thickness is None else state.thickness.number(unit),
+            "span": state.span.number(unit),
+            "sag": state.sag.number(unit),
+            "left": state.worst.left.number(unit),
+            "unit": unit,
+            "of_yield": round(state.fresh.of_yield, 3),
+            "invalid": state.fresh.invalid,
+            "slack": state.fresh.slack_wire.slack if state.fresh.invalid else None,
+            "lies_on_bars": not state.worst.left,
+            "at": [_gap_json(mesh, unit) for mesh in state.at],
+            "strip_of_bearing": None if state.strip is None else round(state.strip.of_bearing, 5),
+            "strip_of_bending": None if state.strip is None else round(state.strip.of_bending, 5),
+        }
+        for _, state, names in boards
+        for name in names
+    ]
+    return Section(f"{HEAD}; {_SET}", tuple(blocks), {"mesh": rows})
 
 
-def gap_table(meshes: Sequence[LoadedMesh], unit: str) -> Table:
+def _gap_json(mesh: LoadedMesh, unit: LengthUnit) -> Data:
+    at_strips = mesh.at_strips
+    return {
+        "gap": mesh.gap.number(unit),
+        "room": mesh.room.number(unit),
+        "strips_below": mesh.clear.number(unit) if mesh.fresh.carries else None,
+        "carries": mesh.fresh.carries,
+        "sag": mesh.sag.number(unit),
+        "left_between_strips": mesh.left.number(unit),
+        "left_at_strips": None if at_strips is None else at_strips.number(unit),
+        "of_yield": round(mesh.fresh.of_yield, 3),
+        "invalid": mesh.fresh.invalid,
+    }
+
+
+def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
     """The loaded mesh at each gap over the top bars, as a table; the row that leaves least is strong."""
     columns = (
         Column("gap over the bars", weight=3),
@@ -102,43 +134,3 @@ def assumed() -> str:
         f" Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the "
         "slack hangs two fifths further."
     )
-
-
-def mesh_told(groups: Iterable[HiveGroup], unit: str) -> list[dict[str, Any]]:
-    """The same as plain values: lengths as text in the design's unit, shares of one. `at` is each gap measured."""
-    return [
-        {
-            "hives": name,
-            "strips": state.strips,
-            "thickness": None if state.thickness is None else state.thickness.number(unit),
-            "span": state.span.number(unit),
-            "sag": state.sag.number(unit),
-            "left": state.worst.left.number(unit),
-            "unit": unit,
-            "of_yield": round(state.fresh.of_yield, 3),
-            "invalid": list(state.fresh.invalid),
-            "slack": state.fresh.slack_wire.slack if state.fresh.invalid else None,
-            "lies_on_bars": not state.worst.left,
-            "at": [_gap_told(mesh, unit) for mesh in state.at],
-            "strip_of_bearing": None if state.strip is None else round(state.strip.of_bearing, 5),
-            "strip_of_bending": None if state.strip is None else round(state.strip.of_bending, 5),
-        }
-        for group in groups
-        if (state := group.mesh) is not None
-        for name in with_board(group)
-    ]
-
-
-def _gap_told(mesh: LoadedMesh, unit: str) -> dict[str, Any]:
-    at_strips = mesh.at_strips
-    return {
-        "gap": mesh.gap.number(unit),
-        "room": mesh.room.number(unit),
-        "strips_below": mesh.clear.number(unit) if mesh.fresh.carries else None,
-        "carries": list(mesh.fresh.carries),
-        "sag": mesh.sag.number(unit),
-        "left_between_strips": mesh.left.number(unit),
-        "left_at_strips": None if at_strips is None else at_strips.number(unit),
-        "of_yield": round(mesh.fresh.of_yield, 3),
-        "invalid": list(mesh.fresh.invalid),
-    }

@@ -1,9 +1,9 @@
-"""The openings of what is made, told: clear size, who passes by which source, and where the sources disagree."""
+"""The openings of what is made: clear size, who passes by which source, and where the sources disagree."""
 
 from collections.abc import Iterator
-from typing import Any
 
 from woodshop.design.batch import Unit
+from woodshop.drawing.values.model import Block, Bullets, Data, Heading, KeyValues, Section
 from woodshop.hive.passages.openings import CREATURES, Clear, Opening, Verdict, openings_of
 
 
@@ -16,48 +16,51 @@ def batch_openings(units: tuple[Unit, ...]) -> tuple[tuple[Opening, tuple[str, .
     return tuple((opening, tuple(dict.fromkeys(places))) for opening, places in found.items())
 
 
-def openings_told(units: tuple[Unit, ...], unit: str) -> list[dict[str, Any]]:
-    """Plain values: sizes as text in the design's unit, verdicts as the sources give them."""
-    return [
+def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) -> Section:
+    """Openings that are alike, then each creature; who says so where sources disagree, or with `sources` always.
+
+    In the data sizes are text in the design's unit, verdicts as the sources give them.
+    """
+    found = batch_openings(units)
+    alike: dict[tuple[str, str, tuple[Verdict, ...]], list[tuple[Opening, tuple[str, ...]]]] = {}
+    for opening, places in found:
+        alike.setdefault((opening.name, opening.place, opening.verdicts), []).append((opening, places))
+    blocks: list[Block] = []
+    for (name, part, _), group in alike.items():
+        sizes = ", ".join(dict.fromkeys(_size(opening.clear, unit) for opening, _ in group))
+        items = ", ".join(dict.fromkeys(place.split(" / ")[0] for _, places in group for place in places))
+        said = [(who, *_said(group[0][0], who, sources)) for who in CREATURES]
+        blocks.append(Heading(f"{name}, {sizes} clear: {part} of {items}", 3))
+        blocks.append(KeyValues(tuple((who, head) for who, head, *_ in said)))
+        if words := tuple(f"{who}, {line}" for who, _, *lines in said for line in lines):
+            blocks.append(Bullets(words))
+    rows: list[Data] = [
         {
             "name": opening.name,
             "part": opening.place,
-            "in": list(places),
+            "in": places,
             "clear": _size(opening.clear, unit),
             "kind": opening.kind,
             "count": opening.count,
-            "disagree": list(opening.disagree_on()),
+            "disagree": opening.disagree_on(),
             "said": [
                 {"who": v.who, "passes": v.passes, "of": v.of, "words": v.words, "source": v.source}
                 for v in opening.verdicts
             ],
         }
-        for opening, places in batch_openings(units)
+        for opening, places in found
     ]
-
-
-def openings_lines(units: tuple[Unit, ...], unit: str, sources: bool = False) -> Iterator[str]:
-    """What is printed: openings alike together, then each creature; who says so where sources disagree, or always."""
-    alike: dict[tuple[str, str, tuple[Verdict, ...]], list[tuple[Opening, tuple[str, ...]]]] = {}
-    for opening, places in batch_openings(units):
-        alike.setdefault((opening.name, opening.place, opening.verdicts), []).append((opening, places))
-    for (name, part, _), group in alike.items():
-        sizes = ", ".join(dict.fromkeys(_size(opening.clear, unit) for opening, _ in group))
-        items = ", ".join(dict.fromkeys(place.split(" / ")[0] for _, places in group for place in places))
-        yield f"{name}, {sizes} clear: {part} of {items}"
-        for who in CREATURES:
-            yield from _said(group[0][0], who, sources)
-        yield ""
+    return Section("", tuple(blocks), {"openings": rows})
 
 
 def _said(opening: Opening, who: str, sources: bool) -> Iterator[str]:
+    """Whether a creature passes, then the sources that are to be named."""
     said = [verdict for verdict in opening.verdicts if verdict.who == who]
     sides = [word for passes, word in _WORDS if any(verdict.passes is passes for verdict in said)]
-    head = "no source says" if not sides else sides[0] if len(sides) == 1 else "SOURCES DISAGREE"
-    yield f"  {who:7} {head}"
+    yield "no source says" if not sides else sides[0] if len(sides) == 1 else "SOURCES DISAGREE"
     if sources or len(sides) > 1:
         for passes, word in _WORDS:
-            yield from (f"    {word}: {v.of}: {v.words} {v.source}" for v in said if v.passes is passes)
+            yield from (f"{word}: {v.of}: {v.words} {v.source}" for v in said if v.passes is passes)
 
 
 _WORDS = ((True, "passes"), (False, "held"))

@@ -7,7 +7,7 @@ from woodshop.design.batch import Batch
 from woodshop.design.hive_stacks import place_of
 from woodshop.documents.packet.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
-from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Paragraph, Table
+from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Note, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
@@ -24,7 +24,7 @@ NOT_CHECKED = (
 )
 
 
-def explained_here(report: Report, code: str) -> tuple[str, ...]:
+def explained_here(report: Report, code: str) -> tuple[Block, ...]:
     """A finding's rule, its numbers in this design, and its sources. Raises InputError for a code not found here."""
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
@@ -34,18 +34,27 @@ def explained_here(report: Report, code: str) -> tuple[str, ...]:
         do += "For what is not found here see: woodshop explain CODE."
         raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
     text, keys = FINDINGS[code]
-    lines = [code, f"  {text}"]
-    for places, finding in found:
-        lines += [f"{finding.severity.upper()}: {'; '.join(places)}", f"  {finding.value}"]
-        lines += [f"  wanted: {finding.limits}", f"  {finding.change}"]
-        lines += [f"  in the design: {path} = {value or '(left out)'}" for path, value in finding.remedy]
-        lines.append(f"  source: {finding.source}")
-    rows = [row for prefix in keys for row in group(prefix)]
-    if rows:
-        lines.append("rows of the tables")
-    for row in rows:
-        lines += [f"  {row.key} = {row.value}  {row.what}", f"      {row.cite}"]
-    return tuple(lines)
+    rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))
+    columns = (Column("row of the tables"), Column("what it is"), Column("source"))
+    return (
+        Heading(code, 2),
+        Paragraph(text),
+        *(
+            Note(
+                finding.severity,
+                "; ".join(places),
+                (
+                    finding.value,
+                    f"wanted: {finding.limits}",
+                    finding.change,
+                    *(f"in the design: {path} = {value or '(left out)'}" for path, value in finding.remedy),
+                    f"source: {finding.source}",
+                ),
+            )
+            for places, finding in found
+        ),
+        *((Table(columns, rows),) if rows else ()),
+    )
 
 
 def verdict_line(report: Report) -> str:
@@ -73,6 +82,20 @@ def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]
         key = (finding.code, finding.severity, finding.value, finding.limits, finding.change)
         groups.setdefault(key, []).append(finding)
     return [(tuple(dict.fromkeys(f.place for f in group)), group[0]) for group in groups.values()]
+
+
+def findings_section(report: Report) -> Section:
+    """What was found, findings that say the same of several places together."""
+    notes = tuple(
+        Note(
+            finding.severity,
+            f"{finding.code}: {'; '.join(places)}",
+            (f"{finding.value}; wanted: {finding.limits}", finding.change),
+        )
+        for places, finding in grouped(report.findings)
+    )
+    nothing = Paragraph("Nothing found: everything that is checked fits.")
+    return Section("", notes or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
 
 
 def report_blocks(planned: PlannedBatch) -> list[Block]:

@@ -1,13 +1,12 @@
 """Sugar of one board, rim, depth and mix for each kind of hive, and where each value comes from: part of `check`."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from woodshop.design.batch import Batch, Hives, Unit
 from woodshop.design.hive_stacks import place_of
 from woodshop.design.settle.settle import ten_frame_area
 from woodshop.documents.packet.mix import cups, spoons
+from woodshop.drawing.values.model import Block, Heading, KeyValues, Section
 from woodshop.engineering.sugar import Mix, share_by_area
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart
@@ -90,31 +89,57 @@ def _height_from(setting: Setting) -> str:
     return "the next full board width"
 
 
-def sugar_lines(batch: Batch, units: tuple[Unit, ...]) -> Iterator[str]:
-    """What is printed: hives with like boards in one. Nothing where no board is made."""
-    alike: dict[tuple[str, ...], list[str]] = {}
-    for each in boards_of(batch, units):
-        alike.setdefault(_lines(each), []).append(place_of(each.hives))
-    if alike:
-        yield ""
-        yield HEAD
-    for lines, names in alike.items():
-        yield f"  {'; '.join(dict.fromkeys(names))}"
-        yield from (f"    {line}" for line in lines)
+def sugar_section(batch: Batch, units: tuple[Unit, ...]) -> Section:
+    """What each board holds; hives with like boards once. No blocks where no board is made.
 
-
-def _lines(each: BoardSugar) -> tuple[str, ...]:
-    setting, unit, say = each.setting, each.setting.unit, each.setting.say
-    lines = [
-        f"sugar: {_mass(setting.sugar, unit)} dry, {each.sugar_from}",
-        f"depth: {setting.about(setting.depth)} at {setting.board.density}, {each.density_from}",
-        f"rim: {say(setting.height)} high, {each.height_from}; {setting.about(setting.needed_height)} needed",
+    In the data masses are in grams, lengths are text in the design's unit, water is in liters.
+    """
+    boards = boards_of(batch, units)
+    alike: dict[tuple[tuple[str, str], ...], list[str]] = {}
+    for each in boards:
+        alike.setdefault(_pairs(each), []).append(place_of(each.hives))
+    blocks: list[Block] = []
+    for pairs, names in alike.items():
+        blocks += [Heading("; ".join(dict.fromkeys(names)), 3), KeyValues(pairs)]
+    rows = [
+        {
+            "hives": place_of(each.hives),
+            "count": each.hives.count,
+            "sugar_grams": float(round(each.setting.sugar.grams, 1)),
+            "sugar": _mass(each.setting.sugar, batch.unit),
+            "sugar_from": each.sugar_from,
+            "depth": each.setting.wording.roughly(each.setting.depth),
+            "density": str(each.setting.board.density),
+            "density_from": each.density_from,
+            "rim_height": each.setting.height.number(batch.unit),
+            "rim_height_needed": each.setting.wording.roughly(each.setting.needed_height),
+            "rim_height_from": each.height_from,
+            "unit": batch.unit,
+            "mix": None
+            if each.mix is None
+            else {
+                "bowls": each.mix.bowls,
+                "water_litres": float(round(each.mix.water.litres, 3)),
+                "vinegar_tablespoons": float(round(each.mix.vinegar_tablespoons, 2)),
+                "water_share": float(round(each.mix.water_share, 4)),
+            },
+            "mix_from": each.mix_from,
+        }
+        for each in boards
     ]
-    if each.mix is None:
-        lines.append(f"mix: none, the boards are sold as {each.hives.form}")
-    else:
-        lines.append(f"mix: {_mix_words(each.mix, unit)}, {each.mix_from}")
-    return tuple(lines)
+    return Section(HEAD, tuple(blocks), {"sugar": rows})
+
+
+def _pairs(each: BoardSugar) -> tuple[tuple[str, str], ...]:
+    setting, unit, say = each.setting, each.setting.unit, each.setting.say
+    needed = f"{setting.wording.roughly(setting.needed_height)} needed"
+    sold = f"none, the boards are sold as {each.hives.form}"
+    return (
+        ("sugar", f"{_mass(setting.sugar, unit)} dry, {each.sugar_from}"),
+        ("depth", f"{setting.wording.roughly(setting.depth)} at {setting.board.density}, {each.density_from}"),
+        ("rim", f"{say(setting.height)} high, {each.height_from}; {needed}"),
+        ("mix", sold if each.mix is None else f"{_mix_words(each.mix, unit)}, {each.mix_from}"),
+    )
 
 
 def _mix_words(mix: Mix, unit: str) -> str:
@@ -128,35 +153,3 @@ def _mix_words(mix: Mix, unit: str) -> str:
 
 def _mass(mass: Mass, unit: str) -> str:
     return mass.text("kg" if unit == "mm" else "lb")
-
-
-def sugar_told(batch: Batch, units: tuple[Unit, ...]) -> list[dict[str, Any]]:
-    """The same as plain values: masses in grams, lengths as text in the design's unit, water in litres."""
-    return [
-        {
-            "hives": place_of(each.hives),
-            "count": each.hives.count,
-            "sugar_grams": float(round(each.setting.sugar.grams, 1)),
-            "sugar": _mass(each.setting.sugar, batch.unit),
-            "sugar_from": each.sugar_from,
-            "depth": each.setting.about(each.setting.depth),
-            "density": str(each.setting.board.density),
-            "density_from": each.density_from,
-            "rim_height": each.setting.height.number(batch.unit),
-            "rim_height_needed": each.setting.about(each.setting.needed_height),
-            "rim_height_from": each.height_from,
-            "unit": batch.unit,
-            "mix": None if each.mix is None else _mix_told(each.mix),
-            "mix_from": each.mix_from,
-        }
-        for each in boards_of(batch, units)
-    ]
-
-
-def _mix_told(mix: Mix) -> dict[str, Any]:
-    return {
-        "bowls": mix.bowls,
-        "water_litres": float(round(mix.water.litres, 3)),
-        "vinegar_tablespoons": float(round(mix.vinegar_tablespoons, 2)),
-        "water_share": float(round(mix.water_share, 4)),
-    }

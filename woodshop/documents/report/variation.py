@@ -1,20 +1,28 @@
-"""What moves the gaps, as tables for people and as plain values: seasons, strays, and what they rest on."""
+"""What moves the gaps: what strays and swells in each kind of hive, how often it matters, and why."""
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from woodshop.checks.rules.variation import WORTH_TELLING, about, broken, hangs_on, place_of
-from woodshop.checks.variation.gap_variation import MovedGap
+from woodshop.checks.rules.variation import WORTH_TELLING, broken, hangs_on, place_of
+from woodshop.checks.variation.gap_variation import FULL, MovedGap
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.checks.variation.what_if import WhatIf
 from woodshop.design.settings.tolerances import Moisture, Strays
+from woodshop.drawing.values.model import Block, Column, Data, Datum, Heading, KeepTogether, Paragraph, Section, Table
+from woodshop.engineering.draws import doubt_of
 from woodshop.engineering.wood import species
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
+from woodshop.units.wording import wording_of
 
-OWN = ("gap", "as made", "in winter", "at worst", "by squares", "wanted", "hives outside", "hangs most on")
-THEIRS = ("gap", "as measured", "in winter", "in summer", "wanted")
-THEIR_HEAD = "Your boxes and frames, as their wood swells and shrinks:"
-IFS = ("taken", "as", "were it", "hives outside")
+_OWN = (("gap", 5), ("as made", 2), ("in winter", 2), ("at worst", 3), ("by squares", 2), ("wanted", 4),
+        ("hives outside", 3), ("hangs most on", 6))  # fmt: skip
+_THEIRS = (("gap", 4), ("as measured", 2), ("in winter", 2), ("in summer", 2), ("wanted", 3))
+_HOW = (
+    "Each gap is a chain of sizes, taken from the hive as it stands. At worst: every size at its own worst together. "
+    "By squares: the root of the sum of squares, three standard deviations. Hives outside: drawn with all sizes "
+    "straying by themselves, 997 in 1,000 within their tolerance, and the wood as damp as in winter."
+)
+_THEIR_HEAD = "Your boxes and frames, as their wood swells and shrinks:"
+_IFS = (("taken", 3), ("as", 3), ("were it", 3), ("hives outside", 2))
 _TELLING = 0.001  # a share of hives
 _MOVED = inch("1/64")  # a gap that damp moves by less is not told
 
@@ -28,8 +36,8 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
     for gap in hives.moves.own:
         if gap.by_arithmetic is not None and gap.outside >= _TELLING:
             row = (
-                about(gap.made, unit),
-                about(gap.winter, unit),
+                wording_of(unit).about(gap.made),
+                wording_of(unit).about(gap.winter),
                 _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
                 _by_squares(gap, unit),
                 gap.wanted.words,
@@ -127,36 +135,59 @@ def beyond_words(moved: Sequence[MovedHives]) -> str:
 
 
 def headline(hives: MovedHives) -> str:
-    """How many hives will have a gap of ours outside its limits, in one sentence."""
-    return (
-        f"Of the hives {_share(hives.moves.outside)} will have a gap of ours outside its limits; "
-        f"{hives.moves.count:,} drawn."
-    )
+    """How many hives will have a gap of ours outside its limits, in one sentence; the standard error where it shows."""
+    outside, count = hives.moves.outside, hives.moves.count
+    error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
+    return f"Of the hives {_share(outside)} will have a gap of ours outside its limits; {count:,} drawn{error}."
 
 
-def moves_lines(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Strays | None, unit: str) -> Iterator[str]:
-    """What is printed: hive by hive, then what it all rests on."""
-    yield "What moves the gaps"
-    if strays is not None:
-        yield from filter(None, (wood_words(strays.moisture), beyond_words(moved)))
-    told, rest = apart(moved)
-    for hives in told:
-        yield ""
-        yield f"{'; '.join(hives.names)} ({hives.count})"
-        yield headline(hives)
-        if rows := own_rows(hives, unit):
-            yield from _table(OWN, rows)
-        yield from filter(None, (hardly_out(hives),))
-    yield ""
-    yield from filter(None, (rest, *bends(moved)))
-    if rows := their_rows(moved, unit):
-        yield ""
-        yield THEIR_HEAD
-        yield from _table(THEIRS, rows)
-    if ifs:
-        yield ""
-        yield if_words(moved)
-        yield from _table(IFS, if_rows(ifs, worst(moved).moves.outside))
+def moves_section(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Strays | None, unit: str) -> Section:
+    """Hive by hive what moves the gaps, then what it all rests on.
+
+    In the data lengths are exact text in the design's unit, estimates are numbers of it.
+    """
+    blocks: list[Block] = []
+    if strays is not None and moved:
+        blocks += [Paragraph(wood_words(strays.moisture)), Paragraph(_HOW)]
+        if beyond := beyond_words(moved):
+            blocks.append(Paragraph(beyond, small=True))
+        told, rest = apart(moved)
+        blocks += [_hives(hives, unit) for hives in told]
+        blocks += [Paragraph(text, small=text is not rest) for text in (rest, *bends(moved)) if text]
+        if theirs := their_rows(moved, unit):
+            blocks.append(KeepTogether((Paragraph(_THEIR_HEAD), _table(_THEIRS, theirs))))
+        if others := if_rows(ifs, worst(moved).moves.outside):
+            last = (Heading("If the defaults are wrong", 2), Paragraph(if_words(moved)), _table(_IFS, others))
+            blocks.append(KeepTogether(last))
+    rows: list[Data] = [
+        {
+            "hives": each.names,
+            "count": each.count,
+            "drawn": each.moves.count,
+            "outside": each.moves.outside,
+            "beyond": each.moves.beyond,
+            "gaps": [_gap_json(gap, unit) for gap in each.moves.gaps if gap.wanted.is_set],
+        }
+        for each in moved
+    ]
+    what_if: list[Data] = [
+        {"key": each.key, "value": each.value, "instead": each.instead, "outside": each.outside} for each in ifs
+    ]
+    data: Data = {"moves": {"unit": unit, "hives": rows, "what_if": what_if}}
+    return Section("What moves the gaps", tuple(blocks), data)
+
+
+def _hives(hives: MovedHives, unit: str) -> Block:
+    blocks: list[Block] = [Heading(f"{'; '.join(hives.names)}: {hives.count} hives", 2), Paragraph(headline(hives))]
+    if own := own_rows(hives, unit):
+        blocks.append(_table(_OWN, own))
+    if hardly := hardly_out(hives):
+        blocks.append(Paragraph(hardly, small=True))
+    return KeepTogether(tuple(blocks))
+
+
+def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) -> Table:
+    return Table(tuple(Column(head, weight=weight) for head, weight in heads), tuple(rows), small=True)
 
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
@@ -171,31 +202,10 @@ def worst(moved: Sequence[MovedHives]) -> MovedHives:
     return max(moved, key=lambda each: each.moves.outside)
 
 
-def moves_told(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], unit: str) -> dict[str, Any]:
-    """The same as plain values: lengths as exact text in the design's unit, estimates as numbers of it."""
-    return {
-        "unit": unit,
-        "hives": [
-            {
-                "hives": list(each.names),
-                "count": each.count,
-                "drawn": each.moves.count,
-                "outside": each.moves.outside,
-                "beyond": list(each.moves.beyond),
-                "gaps": [_gap_told(gap, unit) for gap in each.moves.gaps if gap.wanted.is_set],
-            }
-            for each in moved
-        ],
-        "what_if": [
-            {"key": each.key, "value": each.value, "instead": each.instead, "outside": each.outside} for each in ifs
-        ],
-    }
-
-
-def _gap_told(gap: MovedGap, unit: str) -> dict[str, Any]:
-    told: dict[str, Any] = {
+def _gap_json(gap: MovedGap, unit: str) -> Data:
+    values: dict[str, Datum] = {
         "name": gap.chain.name,
-        "places": list(gap.chain.where),
+        "places": gap.chain.where,
         "own": gap.is_own,
         "wanted": gap.wanted.words,
         "made": gap.made.number(unit),
@@ -205,18 +215,18 @@ def _gap_told(gap: MovedGap, unit: str) -> dict[str, Any]:
             {"nominal": line.nominal.number(unit), "coefficients": {n: str(c) for n, c in line.coefficients}}
             for line in gap.chain.lines
         ],
-        "until": list(gap.chain.until),
+        "until": gap.chain.until,
     }
     if gap.by_arithmetic is not None:
-        told |= {
+        values |= {
             "least": gap.by_arithmetic.least.number(unit),
             "most": gap.by_arithmetic.most.number(unit),
             "root_sum_square": _number(gap.by_arithmetic.root_sum_square, unit),
             "hangs_on": {name: round(share, 4) for name, share in hangs_on(gap)},
         }
     if gap.draws is not None:
-        told |= {"below": gap.draws.below, "above": gap.draws.above}
-    return told
+        values |= {"below": gap.draws.below, "above": gap.draws.above}
+    return values
 
 
 def _number(mm: float, unit: str) -> float:
@@ -224,7 +234,7 @@ def _number(mm: float, unit: str) -> float:
 
 
 def _span(least: Length, most: Length, unit: str) -> str:
-    low, high = about(least, unit), about(most, unit)
+    low, high = wording_of(unit).about(least), wording_of(unit).about(most)
     return high if low == high else f"{low.removesuffix(f' {unit}')} to {high}"
 
 
@@ -249,10 +259,3 @@ def _share(share: float) -> str:
 
 def _sizes(gap: MovedGap) -> str:
     return ", ".join(f"{name} {share:.0%}" for name, share in hangs_on(gap))
-
-
-def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
-    lines = [head, *rows]
-    widths = [max(len(line[n]) for line in lines) for n in range(len(head))]
-    for line in lines:
-        yield ("  " + "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True))).rstrip()

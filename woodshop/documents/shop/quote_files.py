@@ -1,11 +1,11 @@
 """All files of a run's costs and quotes, as bytes by their path; nothing is written here."""
 
 from pathlib import Path
-from typing import Any
 
 from woodshop.documents.shop.costs import costs_csv, costs_document, costs_json
 from woodshop.documents.shop.quote import file_stem, quote_document, quote_json
 from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import Bullets, Heading, KeyValues, Section
 from woodshop.files.writing import json_bytes
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
@@ -30,15 +30,19 @@ def quote_files(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], 
     return files
 
 
-def quote_summary(
-    planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop, folder: Path
-) -> dict[str, Any]:
+def quote_section(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop, folder: Path) -> Section:
     """What to say when they are written."""
     shares = shares_of(planned, run, shop)
-    told: dict[str, Any] = {"batch": planned.batch.name, "folder": str(folder), "cost": str(run.total)}
+    summed: dict[str, str | int] = {"batch": planned.batch.name, "folder": str(folder), "cost": str(run.total)}
     if not shop.is_bill:
-        told["quotes"] = len(quotes)
-        told["sold"] = str(Money(sum(share.price for share in shares), run.currency))
-    told["shares"] = {share.name: str(Money(share.total, run.currency)) for share in shares}
-    told["remarks"] = [remark for quote in quotes for remark in quote.remarks]
-    return told
+        summed["quotes"] = len(quotes)
+        summed["sold"] = str(Money(sum(share.price for share in shares), run.currency))
+    borne = {share.name: str(Money(share.total, run.currency)) for share in shares}
+    remarks = [remark for quote in quotes for remark in quote.remarks]
+    blocks = (
+        KeyValues(tuple(summed.items())),
+        Heading("Who bears what", 3),
+        KeyValues(tuple(borne.items())),
+        Bullets(tuple(remarks)),
+    )
+    return Section("", blocks, {**summed, "shares": borne, "remarks": remarks})

@@ -1,12 +1,21 @@
 """A sheet for each apiary's winter rounds: guards first, then what to look for in January, with boxes to tick."""
 
 from datetime import date
-from typing import Any
 
 from woodshop.documents.days import in_words
 from woodshop.documents.packet.packing import weight
 from woodshop.documents.workbook import plain
-from woodshop.drawing.values.model import Block, Bullets, Column, Heading, KeepTogether, PageBreak, Paragraph, Table
+from woodshop.drawing.values.model import (
+    Block,
+    Bullets,
+    Column,
+    Data,
+    Heading,
+    KeepTogether,
+    PageBreak,
+    Paragraph,
+    Table,
+)
 from woodshop.reference.cautions import defer
 from woodshop.reference.facts import fact
 from woodshop.trade.season.rounds import Apiary, Round
@@ -25,10 +34,10 @@ _LOOK = (
 )
 
 
-def rounds_told(sheets: tuple[Apiary, ...], guard_day: date | None) -> dict[str, Any]:
-    """The sheets as plain values."""
+def rounds_json(sheets: tuple[Apiary, ...], guard_day: date | None) -> Data:
+    """The sheets for machines."""
     return {
-        "guard_day": None if guard_day is None else guard_day.isoformat(),
+        "guard_day": guard_day,
         "apiaries": [
             {
                 "name": sheet.name,

@@ -1,36 +1,58 @@
 """The season's papers of a batch: the packing station with its cartons, and a sheet for each apiary's winter rounds."""
 
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from math import ceil
 from pathlib import Path
-from typing import Any
 
 from woodshop.design.batch import Batch, Unit
 from woodshop.documents.packet.assembly import caution_box
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.mix import spoons
 from woodshop.documents.packet.packing import weight
-from woodshop.documents.shop.round_sheets import round_blocks, rounds_told
+from woodshop.documents.shop.round_sheets import round_blocks, rounds_json
 from woodshop.documents.workbook import plain
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyFigures, Paragraph, Table
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Bullets,
+    Column,
+    Data,
+    Document,
+    Heading,
+    KeyFigures,
+    KeyValues,
+    Paragraph,
+    Section,
+    Table,
+)
+from woodshop.engineering.sugar import Mix
 from woodshop.files.writing import json_bytes
 from woodshop.reference.facts import fact
-from woodshop.trade.season.packing_station import Station, station_of, usual_table
-from woodshop.trade.season.rounds import apiaries
+from woodshop.trade.season.packing_station import Station, Turn, station_of, usual_table
+from woodshop.trade.season.rounds import Apiary, apiaries
 from woodshop.trade.season.shipping import Parcel, density_rows, parcels_of
-from woodshop.units.lengths import Length, decimals
+from woodshop.units.lengths import Length, Mass, decimals
 
 SEASON_FORMAT = "woodshop-season/1"
-_MASSES = ("sugar", "weight")
 
 
-def season_files(told: dict[str, Any], batch: Batch, documents: tuple[Document, ...]) -> dict[str, bytes]:
-    """`packing.pdf`, `rounds.pdf` and `season.json`."""
-    names = ("packing.pdf", "rounds.pdf")
-    files = {name: write_pdf(made, batch.paper) for name, made in zip(names, documents, strict=True)}
-    return files | {"season.json": json_bytes(told)}
+@dataclass(frozen=True, slots=True)
+class Season:
+    """What the season's papers of a batch are about; `station` is None where no board is packed."""
+
+    batch: Batch
+    units: tuple[Unit, ...]
+    station: Station | None
+    turns: tuple[Turn, ...]
+    parcels: tuple[Parcel, ...]
+    sheets: tuple[Apiary, ...]
+    guard_day: date | None
+    defaults: tuple[tuple[str, str, str], ...]  # name, value, source
 
 
 def season_of(
@@ -39,95 +61,121 @@ def season_of(
     table: tuple[Length, Length] | None = None,
     tables: int | None = None,
     guard_day: date | None = None,
-) -> tuple[dict[str, Any], tuple[Document, ...]]:
-    """The sums as plain values, and the two documents.
+) -> Season:
+    """The season of a batch.
 
     `table` is length and width of a table, else the usual; `tables` is how many there are, else up to four are told.
     `guard_day` is the day that guards go on, left to be written in where it is not given.
     Raises InputError for a board that is larger than the table.
     """
     station = station_of(batch, units, table or usual_table(), tables or 4)
-    parcels, sheets = parcels_of(units), apiaries(units)
-    told = {
-        "format": SEASON_FORMAT,
-        "batch": batch.name,
-        "unit": batch.unit,
-        "packing": None if station is None else _station_told(station, tables, batch.unit),
-        "cartons": [_parcel_told(each) for each in parcels],
-        "rounds": rounds_told(sheets, guard_day),
-        "defaults": _defaults(station, table, guard_day),
+    turns = () if station is None else station.turns if tables is None else station.turns[-1:]
+    defaults = tuple(_defaults(station, table, guard_day))
+    return Season(batch, units, station, tuple(turns), parcels_of(units), apiaries(units), guard_day, defaults)
+
+
+def season_files(season: Season, data: Data) -> dict[str, bytes]:
+    """`packing.pdf`, `rounds.pdf` and `season.json`, which has the data of `season_section`."""
+    batch = season.batch
+    rounds = tuple(round_blocks(season.sheets, season.guard_day, batch.unit))
+    packing = Document("Packing station and cartons", batch.title, _packing_blocks(season))
+    return {
+        "packing.pdf": write_pdf(packing, batch.paper),
+        "rounds.pdf": write_pdf(Document("Winter rounds", batch.title, rounds), batch.paper),
+        "season.json": json_bytes(section_json(Section("", (), data))),
     }
-    packing = Document(
-        "Packing station and cartons", batch.title, _packing_blocks(station, parcels, batch, units, told)
-    )
-    rounds = Document("Winter rounds", batch.title, tuple(round_blocks(sheets, guard_day, batch.unit)))
-    return told, (packing, rounds)
 
 
-def season_summary(told: dict[str, Any], folder: Path) -> tuple[str, ...]:
-    """What to say when the files are written."""
-    lines = [f"folder     {folder}"]
-    if told["packing"] is None:
-        lines.append("packing    no board is packed")
+def season_section(season: Season, folder: Path) -> Section:
+    """What to say when the files are written: packing, cartons that are ordered, rounds, what was not given."""
+    unit, station = season.batch.unit, season.station
+    blocks: list[Block] = [KeyValues((("folder", str(folder)),)), Heading("Packing", 3)]
+    if station is None:
+        blocks.append(Paragraph("No board is packed."))
     else:
-        packing = told["packing"]
-        metric = told["unit"] == "mm"
-        sugar, lift = (f"{packing[f'{key}_kg']} kg" if metric else f"{packing[f'{key}_lb']} lb" for key in _MASSES)
-        water = f"{packing['water_l']} L" if metric else f"{packing['water_gal']} gal"
-        lines.append(
-            f"packing    {packing['boards']} boards: {sugar} of sugar, {packing['bags']} bags of {packing['bag']}, "
-            f"{water} of water, {packing['vinegar']} of vinegar, {packing['bowls']} bowls; {lift} to lift in all"
+        mix = station.mix
+        water = f"{_litres(mix)} L" if unit == "mm" else f"{_gallons(mix)} gal"
+        bags, vinegar = f"{station.bags} bags of {_bag(station, unit)}", spoons(mix.vinegar_tablespoons)
+        blocks.append(
+            Paragraph(
+                f"{station.boards} boards: {_mass(mix.sugar, 2, unit)} of sugar, {bags}, {water} of water, {vinegar} "
+                f"of vinegar, {mix.bowls} bowls; {_mass(station.weight, 1, unit)} to lift in all"
+            )
         )
-        for turn in packing["turns"]:
-            lines.append(f"           {_turn_words(turn)}")
-    lines += [_carton_line(each, told["unit"]) for each in told["cartons"] if each["ordered"]]
-    for sheet in told["rounds"]["apiaries"]:
-        lines.append(f"rounds     {plain(sheet['name'])}: {sheet['hives']} hives")
-    lines += [f"taken      {each['name']} {each['value']} [{each['source']}]" for each in told["defaults"]]
-    return tuple(lines)
+        blocks.append(Bullets(tuple(map(_turn_words, season.turns))))
+    blocks += [
+        Heading("Cartons", 3),
+        Bullets(tuple(_carton_words(each, unit) for each in season.parcels if each.ordered)),
+        Heading("Rounds", 3),
+        Bullets(tuple(f"{plain(sheet.name)}: {sheet.hives} hives" for sheet in season.sheets)),
+        Heading("What was not given", 3),
+        Bullets(tuple(f"{name} {value} [{source}]" for name, value, source in season.defaults)),
+    ]
+    data: Data = {
+        "format": SEASON_FORMAT,
+        "batch": season.batch.name,
+        "unit": unit,
+        "packing": None if station is None else _station_json(station, season.turns, unit),
+        "cartons": [_parcel_json(each) for each in season.parcels],
+        "rounds": rounds_json(season.sheets, season.guard_day),
+        "defaults": [{"name": name, "value": value, "source": source} for name, value, source in season.defaults],
+    }
+    return Section("", tuple(blocks), data)
 
 
-def _carton_line(parcel: dict[str, Any], unit: str) -> str:
-    mass = f"{parcel['weight_kg']} kg" if unit == "mm" else f"{parcel['weight_lb']} lb"
-    known = parcel["weight_lb"] != "not known"
-    missing = f" without {', '.join(parcel['not_weighed'])}" if known and parcel["not_weighed"] else ""
-    size = " x ".join(parcel[f"inside_{unit}"])
+def _mass(mass: Mass, places: int, unit: str) -> str:
+    return f"{decimals(mass.grams / 1000, places)} kg" if unit == "mm" else f"{decimals(mass.pounds, places)} lb"
+
+
+def _litres(mix: Mix) -> str:
+    return decimals(mix.water.litres, 2)
+
+
+def _gallons(mix: Mix) -> str:
+    return decimals(mix.water.us_cups / 16, 2)
+
+
+def _bag(station: Station, unit: str) -> str:
+    return station.bag.text("kg" if unit == "mm" else "lb")
+
+
+def _carton_words(parcel: Parcel, unit: str) -> str:
+    weighed = parcel.is_weighed
+    missing = f" without {', '.join(parcel.uncounted)}" if weighed and parcel.uncounted else ""
+    written = (lambda length: _up(length.mm)) if unit == "mm" else _inches
+    size = " x ".join(map(written, parcel.size))
+    mass = f"about {_mass(parcel.weight, 1, unit)}{missing}" if weighed else "weight not known"
     return (
-        f"carton     {parcel['ordered']} of {parcel['what']}, {parcel['form']}, {parcel['fits']}: "
-        f"{f'about {mass}{missing}' if known else 'weight not known'}, {size} {unit} inside, length and girth "
-        f"{parcel[f'length_and_girth_{unit}']} {unit}"
+        f"{parcel.ordered} of {parcel.what}, {parcel.form}, {parcel.fits}: {mass}, {size} {unit} inside, length and "
+        f"girth {written(parcel.length_and_girth)} {unit}"
     )
 
 
-def _turn_words(turn: dict[str, Any]) -> str:
-    tables = "1 table" if turn["tables"] == 1 else f"{turn['tables']} tables"
-    loads = "one load" if turn["loads"] == 1 else f"{turn['loads']} loads"
-    days = f"{turn['days_least']} to {turn['days_most']} days"
-    return f"{tables}: {loads}, {days}, {turn['backs']} flat backs"
+def _turn_words(turn: Turn) -> str:
+    tables = "1 table" if turn.tables == 1 else f"{turn.tables} tables"
+    loads = "one load" if turn.loads == 1 else f"{turn.loads} loads"
+    return f"{tables}: {loads}, {turn.days_least} to {turn.days_most} days, {turn.backs} flat backs"
 
 
 def _defaults(
     station: Station | None, table: tuple[Length, Length] | None, guard_day: date | None
-) -> list[dict[str, str]]:
-    listed = []
+) -> Iterator[tuple[str, str, str]]:
     if station is not None:
         if table is None:
             rows = fact("season.table_length"), fact("season.table_width")
-            listed.append(("table", f"{rows[0].value} x {rows[1].value}", rows[0].cite))
+            yield "table", f"{rows[0].value} x {rows[1].value}", rows[0].cite
         least, most = fact("season.drying_days_least"), fact("mix.drying_days")
-        listed.append(("days to dry", f"{least.value} to {most.value}", most.cite))
-    listed += [(row.key, row.value, row.cite) for row in density_rows()]
+        yield "days to dry", f"{least.value} to {most.value}", most.cite
+    yield from ((row.key, row.value, row.cite) for row in density_rows())
     if guard_day is None:
-        listed.append(("guard day", "left to be written in", "it differs by place: before mice move in"))
-    return [{"name": name, "value": value, "source": source} for name, value, source in listed]
+        yield "guard day", "left to be written in", "it differs by place: before mice move in"
 
 
 # ---- the station -------------------------------------------------------------------------------------
 
 
-def _station_told(station: Station, tables: int | None, unit: str) -> dict[str, Any]:
+def _station_json(station: Station, turns: Sequence[Turn], unit: str) -> Data:
     mix = station.mix
-    turns = [each for each in station.turns if tables is None or each is station.turns[-1]]
     return {
         "boards": station.boards,
         "sizes": [
@@ -155,10 +203,10 @@ def _station_told(station: Station, tables: int | None, unit: str) -> dict[str, 
         ],
         "sugar_lb": decimals(mix.sugar.pounds, 2),
         "sugar_kg": decimals(mix.sugar.grams / 1000, 2),
-        "bag": station.bag.text("kg" if unit == "mm" else "lb"),
+        "bag": _bag(station, unit),
         "bags": station.bags,
-        "water_gal": decimals(mix.water.us_cups / 16, 2),
-        "water_l": decimals(mix.water.litres, 2),
+        "water_gal": _gallons(mix),
+        "water_l": _litres(mix),
         "vinegar": spoons(mix.vinegar_tablespoons),
         "bowls": mix.bowls,
         "weight_lb": decimals(station.weight.pounds, 1),
@@ -166,19 +214,18 @@ def _station_told(station: Station, tables: int | None, unit: str) -> dict[str, 
     }
 
 
-def _packing_blocks(
-    station: Station | None, parcels: tuple[Parcel, ...], batch: Batch, units: tuple[Unit, ...], told: dict[str, Any]
-) -> tuple[Block, ...]:
-    blocks: list[Block] = []
-    if station is not None:
-        blocks += _station_blocks(station, batch, units, told["packing"])
-    blocks += _carton_blocks(parcels, batch)
-    rows = tuple((each["name"], each["value"], each["source"]) for each in told["defaults"])
+def _packing_blocks(season: Season) -> tuple[Block, ...]:
     columns = (Column("taken for granted", weight=3), Column("value", weight=2), Column("source", weight=6))
-    return (*blocks, Heading("What was not given", 2), Table(columns, rows, small=True))
+    return (
+        *([] if season.station is None else _station_blocks(season.station, season)),
+        *_carton_blocks(season.parcels, season.batch),
+        Heading("What was not given", 2),
+        Table(columns, season.defaults, small=True),
+    )
 
 
-def _station_blocks(station: Station, batch: Batch, units: tuple[Unit, ...], told: dict[str, Any]) -> list[Block]:
+def _station_blocks(station: Station, season: Season) -> list[Block]:
+    batch, mix = season.batch, station.mix
     unit = batch.unit
     table = " x ".join(each.text(unit) for each in station.table)
     sizes = (
@@ -188,7 +235,7 @@ def _station_blocks(station: Station, batch: Batch, units: tuple[Unit, ...], tol
     rows = [
         (
             flat.fits,
-            str(flat.count),
+            flat.count,
             f"{decimals(flat.square_feet, 2)} sq ft" if unit == "in" else f"{decimals(flat.area.mm2 / 10**6, 3)} m²",
             weight(flat.weight, unit),
             weight(flat.weight * flat.count, unit),
@@ -203,33 +250,32 @@ def _station_blocks(station: Station, batch: Batch, units: tuple[Unit, ...], tol
         Column("", weight=6),
     )
     turned = [
-        (str(t["tables"]), str(t["loads"]), f"{t['days_least']} to {t['days_most']}", str(t["backs"]), "")
-        for t in told["turns"]
+        (each.tables, each.loads, f"{each.days_least} to {each.days_most}", each.backs, "") for each in season.turns
     ]
-    water = f"{told['water_l']} L" if unit == "mm" else f"{told['water_gal']} US gal"
+    water = f"{_litres(mix)} L" if unit == "mm" else f"{_gallons(mix)} US gal"
     mixed = (
-        f"{told['bags']} bags of {told['bag']}; {water} of water; {told['vinegar']} of white "
-        f"vinegar; {told['bowls']} bowls. The mix is told in the packet, bowl by bowl."
+        f"{station.bags} bags of {_bag(station, unit)}; {water} of water; {spoons(mix.vinegar_tablespoons)} of white "
+        f"vinegar; {mix.bowls} bowls. The mix is told in the packet, bowl by bowl."
     )
     return [
         Heading("The packing station", 1),
         KeyFigures(
             (
                 ("boards to pack", str(station.boards)),
-                ("sugar", weight(station.mix.sugar, unit)),
+                ("sugar", weight(mix.sugar, unit)),
                 ("to lift in all", weight(station.weight, unit)),
                 ("tables for all at once", str(len(station.tables))),
             )
         ),
         Paragraph(mixed),
         Table(sizes, tuple(rows)),
-        *due_blocks(batch, units),
+        *due_blocks(batch, season.units),
         Heading("Tables and days", 2),
         Table(turns, tuple(turned)),
         Paragraph(
             f"Tables {table}, boards side by side in rows of like ones, each on a flat back of its own that stays "
             f"under it until it is hard, a day or two. Boards to a table: "
-            f"{', '.join(str(n) for n in told['boards_by_table'])}.",
+            f"{', '.join(str(sum(row.boards for row in rows)) for rows in station.tables)}.",
             small=True,
         ),
         Paragraph(
@@ -243,7 +289,7 @@ def _station_blocks(station: Station, batch: Batch, units: tuple[Unit, ...], tol
 # ---- cartons -----------------------------------------------------------------------------------------
 
 
-def _parcel_told(parcel: Parcel) -> dict[str, Any]:
+def _parcel_json(parcel: Parcel) -> Data:
     return {
         "what": parcel.what,
         "fits": parcel.fits,

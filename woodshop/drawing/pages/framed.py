@@ -46,12 +46,13 @@ _PADDING = [
 def table_flow(block: model.Table, room: float) -> Flowable:
     """A table as wide as the column; short ones stay whole, long ones repeat their headings."""
     body = STYLE.small if block.small else STYLE.body
-    sizes = [STYLE.cut_size if column.cut_size else body for column in block.columns]
+    columns = block.shown_columns
+    sizes = [STYLE.cut_size if column.cut_size else body for column in columns]
     widths = _widths(block, sizes, room)
     rows: list[list[Any]] = [
         [
             TextFlow(column.heading, min(body, STYLE.body - 1.5), STRONG, align=column.align.value, after=0)
-            for column in block.columns
+            for column in columns
         ]
     ]
     style: list[tuple[Any, ...]] = [
@@ -61,8 +62,8 @@ def table_flow(block: model.Table, room: float) -> Flowable:
     ]
     links = {(row, column): anchor for row, column, anchor in block.links}
     anchors = dict(block.anchors)
-    for i, row in enumerate(block.rows):
-        own = _row(row, block.columns, sizes, widths, STRONG if i in block.strong else None)
+    for i, row in enumerate(block.text_rows):
+        own = _row(row, columns, sizes, widths, STRONG if i in block.strong else None)
         flows = [(j, cell) for each in own for j, cell in enumerate(each) if isinstance(cell, TextFlow)]
         for j, cell in flows:
             cell.link = links.get((i, j), "")
@@ -103,16 +104,17 @@ def _row(
 def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[float]:
     """Column widths by weight, but none narrower than its longest word while there is room."""
     least: list[float] = []
-    for i, (column, size) in enumerate(zip(block.columns, sizes, strict=True)):
+    columns, rows = block.shown_columns, block.text_rows
+    for i, (column, size) in enumerate(zip(columns, sizes, strict=True)):
         face = STRONG if column.cut_size or block.strong else REGULAR
-        words = {w for row in block.rows for w in wrapped(row[i], size, 0.5 * room, face) if " " not in w}
-        words |= {part for row in block.rows for part in row[i].split()}
+        words = {w for row in rows for w in wrapped(row[i], size, 0.5 * room, face) if " " not in w}
+        words |= {part for row in rows for part in row[i].split()}
         longest = max((_word_width(w, size, face) for w in sorted(words)), default=0.0)
         heads = max((width(clean(w), STYLE.body - 1.5, STRONG) for w in column.heading.split(" ")), default=0.0)
         least.append(min(max(longest, heads) + 2 * _PAD + 0.5, room / 2))
     if sum(least) >= room:
         return [wide * room / sum(least) for wide in least]
-    weights = [float(max(column.weight, 1)) for column in block.columns]
+    weights = [float(max(column.weight, 1)) for column in columns]
     fixed: set[int] = set()
     while True:
         share = (room - sum(least[i] for i in fixed)) / (sum(w for i, w in enumerate(weights) if i not in fixed) or 1.0)

@@ -245,6 +245,14 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
             return [table_flow(block, room[0])]
         case model.KeyFigures():
             return [key_figures_flow(block, room[0])]
+        case model.KeyValues():
+            names = (model.Column("", weight=2), model.Column("", weight=5))
+            return [table_flow(model.Table(names, block.pairs), room[0])]
+        case model.Note():
+            lead = f"{block.severity.upper()} {block.heading}."
+            return [TextFlow("", lead=lead, after=0), *(TextFlow(line, after=2.5) for line in block.lines)]
+        case model.Verbatim():
+            return [TextFlow("", lines=[clean(line) for line in block.text.splitlines()])]
         case model.Figure():
             return [figure_flow(block, room)]
         case model.SetOut():

@@ -4,12 +4,15 @@ A view holds real-size geometry in exact lengths, x to the right and y up. Every
 is a matter of paper (text, the distance of a dimension from its outline) is left to the pens.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
 from woodshop.drawing.values.paper import Sheet
-from woodshop.units.lengths import ZERO, Length
+from woodshop.findings import Severity
+from woodshop.units.lengths import ZERO, Length, Money
 
 Point = tuple[Length, Length]
 
@@ -236,19 +239,36 @@ class Caution:
     title: str = "Caution"
 
 
+Cell = str | int | Money | date | tuple[str, ...] | None
+Data = Mapping[str, "Datum"]
+Datum = str | int | float | Money | date | Sequence["Datum"] | Data | None
+
+
+def cell_text(cell: Cell) -> str:
+    """A cell as people read it: several texts with commas between them, a dash for None."""
+    if isinstance(cell, tuple):
+        return ", ".join(cell)
+    return "-" if cell is None else str(cell)
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A table's column. `weight` shares out the width; `cut_size` sets it in the large type of sizes to cut."""
+    """A table's column. `weight` shares out the width; `cut_size` sets it in the large type of sizes to cut.
+
+    `key` names its cells in the table's records; a column that is not `shown` is there for the records alone.
+    """
 
     heading: str
     align: Align = Align.LEFT
     weight: int = 1
     cut_size: bool = False
+    key: str = ""
+    shown: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of text under columns; `strong` are the rows (counted from 0) set in strong type.
+    """Rows of cells under columns; `strong` are the rows (counted from 0) set in strong type.
 
     A table breaks across pages between rows and repeats its headings. A cell that reads "[ ]" is a box to tick; a line
     break in a cell is kept. `small` sets it in the type of sources and remarks. `links` are (row, column, anchor): the
@@ -256,7 +276,7 @@ class Table:
     """
 
     columns: tuple[Column, ...]
-    rows: tuple[tuple[str, ...], ...]
+    rows: tuple[tuple[Cell, ...], ...]
     strong: tuple[int, ...] = ()
     small: bool = False
     links: tuple[tuple[int, int, str], ...] = ()
@@ -266,6 +286,27 @@ class Table:
         for i, row in enumerate(self.rows):
             if len(row) != len(self.columns):
                 raise ValueError(f"table row {i} has {len(row)} cells for {len(self.columns)} columns")
+
+    @property
+    def text_rows(self) -> tuple[tuple[str, ...], ...]:
+        """The rows as people read them, without the columns that are not shown."""
+        return tuple(
+            tuple(cell_text(cell) for cell, column in zip(row, self.columns, strict=True) if column.shown)
+            for row in self.rows
+        )
+
+    @property
+    def shown_columns(self) -> tuple[Column, ...]:
+        """The columns of `text_rows`."""
+        return tuple(column for column in self.columns if column.shown)
+
+    @property
+    def records(self) -> tuple[dict[str, Cell], ...]:
+        """Each row for machines: the cells of the columns that have a key, by that key."""
+        return tuple(
+            {column.key: cell for column, cell in zip(self.columns, row, strict=True) if column.key}
+            for row in self.rows
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,6 +341,29 @@ class KeyFigures:
 
 
 @dataclass(frozen=True, slots=True)
+class KeyValues:
+    """Names with their values, one below the other."""
+
+    pairs: tuple[tuple[str, Cell], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A finding: how much it matters, its heading, and what it says, in lines."""
+
+    severity: Severity
+    heading: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Verbatim:
+    """Lines that are kept as they are: a text picture, lines of a file."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class PageBreak:
     """What follows starts a new page."""
 
@@ -329,10 +393,34 @@ Block = (
     | Figure
     | SetOut
     | KeyFigures
+    | KeyValues
+    | Note
+    | Verbatim
     | PageBreak
     | KeepTogether
     | Beside
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One thing that is said: for people as blocks below a title, for machines as data, both from the same values."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    data: Data = field(default_factory=dict)
+
+    @property
+    def with_title(self) -> tuple[Block, ...]:
+        """Its blocks below a heading; without a title, or without blocks, no heading."""
+        return (Heading(self.title, 2), *self.blocks) if self.title and self.blocks else self.blocks
+
+
+def joined(sections: Iterable[Section]) -> Section:
+    """Several sections as one without a title: their blocks in order, each below its title, and all their data."""
+    parts = tuple(sections)
+    data = {key: value for part in parts for key, value in part.data.items()}
+    return Section("", tuple(block for part in parts for block in part.with_title), data)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """A part's shop drawing: the views that are needed to make it, every cut with its size, place and depth."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -9,7 +9,8 @@ from woodshop.drawing.values.model import Arrow, Dimension, Drawing, Kind, Label
 from woodshop.drawing.views.projection import Sight, flat, pockets, projected, sight
 from woodshop.shape import part as shape
 from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, cut_box
-from woodshop.units.lengths import ZERO, Length, decimals
+from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import INCHES, Wording, wording_of
 
 _AXIS_WORDS = ("length", "width", "thickness")
 _NEAR = (Face.LEFT, Face.LOWER, Face.BACK)
@@ -18,49 +19,12 @@ _LONG = 4  # times its width: the end of a longer part would be drawn too small 
 _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 
 
-@dataclass(frozen=True, slots=True)
-class Wording:
-    """In which unit sizes are said, and in which again beside it, in brackets; "" for none."""
-
-    unit: str
-    beside: str = ""
-
-    def number(self, length: Length) -> str:
-        """A length without its unit."""
-        return f"{length.number(self.unit)} {self.bracketed(length)}" if self.beside else length.number(self.unit)
-
-    def bore(self, diameter: Length) -> str:
-        """The diameter of a hole: that of its drill, so in millimetres where it is whole ones and no tape's inches."""
-        if self.unit == "in" and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
-            return diameter.text("mm")
-        return self.number(diameter)
-
-    def drill(self, diameter: Length) -> str:
-        """The diameter of a hole as `bore` says it, with its unit."""
-        said = self.bore(diameter)
-        return said if said.endswith(" mm") else self.text(diameter)
-
-    def text(self, length: Length) -> str:
-        """A length with its unit."""
-        return f"{length.text(self.unit)} {self.bracketed(length)}" if self.beside else length.text(self.unit)
-
-    def bracketed(self, length: Length) -> str:
-        """A length in the other unit: millimetres to a tenth, inches as they are."""
-        return f"[{decimals(length.mm, 1)}]" if self.beside == "mm" else f"[{length.number()}]"
-
-    def noted(self, dimension: Dimension) -> Dimension:
-        """A dimension with the other unit beside it."""
-        return replace(dimension, note=self.bracketed(dimension.length)) if self.beside else dimension
-
-
-def part_drawing(
-    part: Part, *, address: str, count: int, unit: str = "in", grain: bool = True, beside: str = ""
-) -> Drawing:
-    """The drawing of one part, to be made `count` times, with sizes in "in" or "mm"; in `beside` too, in brackets.
+def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INCHES, grain: bool = True) -> Drawing:
+    """The drawing of one part, to be made `count` times, with its sizes in one unit or in both.
 
     `grain` puts the arrow along the length; leave it out for mesh and cloth.
     """
-    said = Wording(unit, beside)
+    said, unit = wording, wording.unit
     front = _front(part)
     shown: dict[Face, list[Cut]] = {front: []}
     for cut in part.cuts:
@@ -73,6 +37,11 @@ def part_drawing(
     if part.on_edge:
         notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
     return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
+
+
+def _noted(wording: Wording, dimension: Dimension) -> Dimension:
+    """A dimension with the other unit beside it, where both are printed."""
+    return replace(dimension, note=wording.bracketed(dimension.length)) if wording.both else dimension
 
 
 def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
@@ -110,7 +79,7 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
             off = low if near else full - high
             words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.text(unit)} from the {(_NEAR if near else _FAR)[a]}")
     if isinstance(cut.outline, shape.Circle):
-        words.insert(0, f"dia. {Wording(unit).drill(cut.outline.diameter)}")
+        words.insert(0, f"dia. {wording_of(unit).drill(cut.outline.diameter)}")
     return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep}"
 
 
@@ -172,12 +141,12 @@ def _view(
     ends = (flat(part, seen, (ZERO, part.width / 2, ZERO)), flat(part, seen, (part.length, part.width / 2, ZERO)))
     name = str(face).capitalize()
     if face is front and shown == (front,):  # no other view states it
-        name = f"{name}, {said.text(part.thickness)} thick"
+        name = f"{name}, {said.pair(part.thickness)} thick"
     return View(
         name=name,
         lines=lines,
         circles=circles,
-        dimensions=tuple(said.noted(each) for each in _without_repeats(dimensions)),
+        dimensions=tuple(_noted(said, each) for each in _without_repeats(dimensions)),
         labels=tuple(labels),
         arrows=(Arrow("grain", *ends),) if grain and face is front else (),
         cell=_cell(face, front),
@@ -332,9 +301,11 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[La
         rows = runs(members)
         if all(len(row) > 1 for row in rows) and len({pitch_of(row) for row in rows}) == 1:
             words.append(
-                f"{said.number(pitch_of(rows[0]))} apart" if size else f"every {said.number(pitch_of(rows[0]))}"
+                f"{said.pair_number(pitch_of(rows[0]))} apart"
+                if size
+                else f"every {said.pair_number(pitch_of(rows[0]))}"
             )
-        words.append("through" if through else f"{said.number(depth)} deep")
+        words.append("through" if through else f"{said.pair_number(depth)} deep")
         extents = [_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in members)]
         low, high = min(extents, key=lambda e: (abs(e[0][0] + e[1][0] - middle[0] * 2), e))
         if isinstance(members[0].outline, shape.Circle):

@@ -41,8 +41,8 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list
                 "closure-binds",
                 Severity.ERROR if min(room) < ZERO else Severity.WARNING,
                 address,
-                f"{min(room)} of play at one side of the insert",
-                f"at least {row.value} at each side",
+                f"{setting.say(min(room))} of play at one side of the insert",
+                f"at least {setting.wording.quoted(row.value)} at each side",
                 row.cite,
                 "Give more play, or measure the opening again.",
             )

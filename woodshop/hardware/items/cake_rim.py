@@ -28,10 +28,10 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Findi
             "cake-too-high",
             Severity.ERROR if room < ZERO else Severity.WARNING,
             address,
-            f"{room} over the cake",
-            f"at least {row.value}, so that bees get over it",
+            f"{setting.say(room)} over the cake",
+            f"at least {setting.wording.quoted(row.value)}, so that bees get over it",
             row.cite,
-            f"Make the rim {row.length - room} taller, or a thinner cake.",
+            f"Make the rim {setting.say(row.length - room)} taller, or a thinner cake.",
         )
     ]
 
@@ -97,7 +97,7 @@ def cake_rim(
         ),
         facts=(
             Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
             Fact(
                 "a cake",
                 f"{setting.say(cake_length)} x {setting.say(cake_width)} x {setting.say(cake)}; its sugar is not on "

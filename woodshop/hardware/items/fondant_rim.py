@@ -123,14 +123,14 @@ def screw_words(setting: Setting, height: Length) -> str:
     """How the corners are glued and screwed: how many, which, and the pilot holes."""
     screw = setting.corner_screw
     drill, count = screw.pilot, screws_per_corner(height)
-    pilot = "pilot holes first" if drill is None else f"pilot holes {setting.on_drill(drill)} dia. first"
+    pilot = "pilot holes first" if drill is None else f"pilot holes {setting.wording.on_drill(drill)} dia. first"
     outer, inner = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
     fingers = setting.board.joint == "box joint"
     covers = (
         "" if fingers else f"{outer.capitalize()}s cover the {inner}s: drive through the {outer} into the {inner}. "
     )
-    edge = setting.on_tape(height / (2 * count))
-    middle = setting.on_tape(setting.wood / 2)
+    edge = setting.wording.on_tape(height / (2 * count))
+    middle = setting.wording.on_tape(setting.wood / 2)
     return (
         f"Glue and screw the corners on a flat surface. {covers}{count} screws {screw.size} to a corner, spaced "
         f"evenly, the outer ones {edge} from the edges, {middle} from the corner; {pilot}, because end grain splits"
@@ -213,23 +213,23 @@ def square_words(setting: Setting) -> str:
     """How four glued walls are tried for square: by their two diagonals, in figures."""
     return (
         "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals must be equal "
-        f"within {setting.say(setting.mark)}, about {setting.on_tape(setting.diagonal)}. Push the longer one in until "
-        "they are"
+        f"within {setting.say(setting.mark)}, about {setting.wording.on_tape(setting.diagonal)}. Push the longer "
+        "one in until they are"
     )
 
 
 def _facts(setting: Setting) -> tuple[Fact, ...]:
     say = setting.say
     facts = [
-        Fact("dry sugar", setting.weigh(setting.sugar)),
-        Fact("sugar lies deep", setting.about_on_tape(setting.depth)),
-        Fact("height needed", setting.about(setting.needed_height)),
+        Fact("dry sugar", setting.wording.mass(setting.sugar)),
+        Fact("sugar lies deep", setting.wording.roughly_on_tape(setting.depth)),
+        Fact("height needed", setting.wording.roughly(setting.needed_height)),
         Fact("height of the rim", say(setting.height)),
         Fact(
             "upper entrance",
             f"{say(setting.notch_rise)} above the lower edge" if setting.notch_rise else "open at the lower edge",
         ),
-        Fact("both diagonals", setting.on_tape(setting.diagonal)),
+        Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
     ]
     return (*facts, *_flip(setting))
 

@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from woodshop.hardware.board import BOARD_PLACE, Setting, nearest
+from woodshop.hardware.board import BOARD_PLACE, Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import mesh_material
 from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import nearest
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,10 +168,10 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
         return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
-    spacing, thick = fact("mesh_floor.staple_spacing").length, setting.mesh.wire * 2
+    spacing, thick = fact("mesh_floor.staple_spacing").length, setting.wording.roughly(setting.mesh.wire * 2)
     last = (
-        f"Drive every crown home. The rim then sits on the mesh, {setting.about(thick)} off the box; crowns that stand "
-        f"out make it {setting.about(fact('mesh_floor.lift').length)}."
+        f"Drive every crown home. The rim then sits on the mesh, {thick} off the box; crowns that stand "
+        f"out make it {setting.wording.roughly(fact('mesh_floor.lift').length)}."
         if mounting == "stapled under"
         else "Drive every crown home: nothing may stand below the lower edge of the rim."
     )

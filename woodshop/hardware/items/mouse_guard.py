@@ -61,7 +61,7 @@ def mouse_guard(
     |- - - - - - - - - - - - - - - - -|  fold
     +---------------------------------+  foot
     """
-    box = setting.box
+    box, area = setting.box, setting.wording.area
     wide = entrance_width if entrance_width is not None else box.inside_width
     if wide > box.width:
         raise InputError(
@@ -95,7 +95,10 @@ def mouse_guard(
             Fact("blank", f"{say(blank.length)} x {say(blank.width)}"),
             Fact("fold", f"{say(fold)} from the lower edge"),
             *(Fact("bees' way", note) for note in notes),
-            Fact("clear of the open entrance", f"{setting.area(clear)} of {setting.area(whole)}, {share:.0%}"),
+            Fact(
+                "clear of the open entrance",
+                f"{area(clear)} of {area(whole)}, {share:.0%}",
+            ),
         ),
     )
 

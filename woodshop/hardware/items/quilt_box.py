@@ -83,7 +83,7 @@ def quilt_box(
         steps=_steps(setting, high, floor, shavings, hole if bored else ZERO, centre, staples),
         facts=(
             Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.on_tape(setting.diagonal)),
+            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
             Fact("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
             *(
                 (

@@ -18,14 +18,15 @@ from woodshop.reference.materials import EXISTING, sheet_material
 from woodshop.shape.measure import contact_area, gap
 from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import Wording
 
 
 def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[Finding]:
     """The slit under the cover, the skirt's overlap, and whether every square bears on the box."""
     walls = (*made.named("box side"), *made.named("box end"))
     return [
-        *_slit(gap(walls, made.named("cover top")), address),
-        *_overlap(made, walls, address),
+        *_slit(gap(walls, made.named("cover top")), setting.wording, address),
+        *_overlap(made, walls, setting.wording, address),
         *_bearing(made, walls, address),
     ]
 
@@ -118,7 +119,7 @@ def vent_spacers(
             Fact("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
             Fact("slit under the cover", f"{thickness.number('mm')} mm"),
             Fact("skirt over the box", setting.say(overlap)),
-            Fact("slit all round, open", setting.area(slit)),
+            Fact("slit all round, open", setting.wording.area(slit)),
         ),
     )
 
@@ -147,7 +148,7 @@ def _box_top(setting: Setting) -> list[Placed]:
     return [wall.moved((out.x0, out.y0, ZERO - setting.box.height)) for wall in walls]
 
 
-def _slit(slit: Length | None, address: str) -> list[Finding]:
+def _slit(slit: Length | None, wording: Wording, address: str) -> list[Finding]:
     if slit is None:
         return []
     clear, passes = fact("vent.slit_clear"), fact("opening.queen_excluder.plastic")
@@ -160,7 +161,7 @@ def _slit(slit: Length | None, address: str) -> list[Finding]:
             Severity.ERROR if walks else Severity.WARNING,
             address,
             f"a slit of {slit.number('mm')} mm under the cover",
-            f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}",
+            wording.quoted(f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}"),
             f"{passes.cite}; {clear.cite}",
             'Use sheet of 3 mm: thickness = "3 mm".'
             if walks
@@ -170,7 +171,7 @@ def _slit(slit: Length | None, address: str) -> list[Finding]:
     ]
 
 
-def _overlap(made: Assembly, walls: tuple[Placed, ...], address: str) -> list[Finding]:
+def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, address: str) -> list[Finding]:
     """How far the skirt reaches below the top of the walls, as they stand."""
     top = max(wall.box.high[2] for wall in walls)
     low = max(p.box.low[2] for p in (*made.named("skirt side"), *made.named("skirt end")))
@@ -182,8 +183,8 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], address: str) -> list[Fi
             "cover-reaches-short",
             Severity.ERROR if top <= low else Severity.WARNING,
             address,
-            f"the skirt reaches {top - low} below the top of the hive",
-            f"at least {row.value}",
+            f"the skirt reaches {wording.length(top - low)} below the top of the hive",
+            f"at least {wording.quoted(row.value)}",
             row.cite,
             "Use thinner spacers, or strap the cover down.",
         )

@@ -5,6 +5,7 @@ between two of them is air. It begins with the air over the top bars.
 """
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -62,9 +63,14 @@ def columns_over(stack: Stack) -> tuple[Column, ...]:
     over = [(tier.name, part) for tier in stack.of(*_OVER) for part in tier.placed]
     if not over:
         return ()
-    blocks = [(tier, part, part.box, part.hollows) for tier, part in over]
     room = around(part.box for part in stack.top_box.named("comb"))
-    found = Counter(_sounded(blocks, x, y) for x in _marks(room, X) for y in _marks(room, Y))
+    blocks = [(tier, part, (part.box, *part.hollows)) for tier, part in over]
+    boxes = [box for _, _, own in blocks for box in own]
+    across = [_held(boxes, y, Y) for y in _marks(room, Y)]
+    lines = Counter(along & held for along in (_held(boxes, x, X) for x in _marks(room, X)) for held in across)
+    found = Counter[tuple[Slab, ...]]()
+    for held, count in lines.items():
+        found[_sounded(blocks, held)] += count
     bars = max(part.box.high[Z] for part in stack.top_box.named("top bar"))
     kinds = [[each for each in found if _has_sugar(each)], [each for each in found if each and not _has_sugar(each)]]
     most = [max(kind, key=lambda slabs: (found[slabs], len(slabs))) for kind in kinds if kind]
@@ -95,16 +101,23 @@ def _marks(room: Box, axis: int) -> list[Length]:
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
 
-def _sounded(blocks: list[tuple[str, Placed, Box, tuple[Box, ...]]], x: Length, y: Length) -> tuple[Slab, ...]:
-    """The slabs on one plumb line, air between them."""
+def _held(boxes: Sequence[Box], mark: Length, axis: int) -> int:
+    """Which of the boxes hold a mark on an axis: bit n is set where the nth does."""
+    return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
+
+
+def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Box, ...]]], held: int) -> tuple[Slab, ...]:
+    """The slabs on a plumb line, air between them; `held` has a bit for each part's box and each of its hollows."""
     solid: list[Slab] = []
-    for tier, placed, box, hollows in blocks:
-        if _holds(box, x, y):
+    for tier, placed, (box, *hollows) in blocks:
+        if held & 1:
             low, high = box.low[Z], box.high[Z]
-            for hollow in sorted((h for h in hollows if _holds(h, x, y)), key=lambda h: h.low[Z]):
+            cut = [hollow for n, hollow in enumerate(hollows, 1) if held >> n & 1]
+            for hollow in sorted(cut, key=lambda h: h.low[Z]):
                 solid += _slab(tier, placed, low, hollow.low[Z])
                 low = max(low, hollow.high[Z])
             solid += _slab(tier, placed, low, high)
+        held >>= 1 + len(hollows)
     solid.sort(key=lambda slab: (slab.low, slab.high))
     slabs: list[Slab] = []
     for slab in solid:
@@ -112,10 +125,6 @@ def _sounded(blocks: list[tuple[str, Placed, Box, tuple[Box, ...]]], x: Length, 
             slabs.append(Slab("air", "air", slab.tier, slabs[-1].high, slab.low - slabs[-1].high))
         slabs.append(slab)
     return tuple(slabs)
-
-
-def _holds(box: Box, x: Length, y: Length) -> bool:
-    return box.low[X] <= x < box.high[X] and box.low[Y] <= y < box.high[Y]
 
 
 def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:

@@ -1,0 +1,22 @@
+"""What the independent check says of a written plan, plan by plan."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Section, Table
+
+
+def verdict_section(verdicts: Iterable[dict[str, Any]]) -> Section:
+    """Whether each plan of `plan.verify.verify_file` is sound, and what was found of those that are not."""
+    plans = list(verdicts)
+    rows = []
+    blocks: list[Block] = []
+    for each in plans:
+        found = each["findings"]
+        cost = "" if "says" in each else f"cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}"
+        rows.append((each["name"], "NOT SOUND" if found else "sound", cost if found else each.get("says", cost)))
+        if found:
+            lines = (f"{f['code']}: {f['place']}: {f['value']}; wanted {f['limits']}" for f in found)
+            blocks += [Heading(each["name"], 3), Bullets(tuple(lines))]
+    table = Table((Column("plan"), Column("verdict"), Column("figures")), tuple(rows))
+    return Section("", (table, *blocks), {"plans": plans, "sound": not any(each["findings"] for each in plans)})

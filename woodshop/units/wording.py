@@ -1,0 +1,163 @@
+"""How a quantity is printed: in inches or in millimetres, to the marks of a tape, with the other unit beside it or not.
+
+The settled batch makes one `Wording`; whatever prints a quantity is given it.
+"""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from math import floor
+from typing import Literal
+
+from woodshop.units.lengths import Area, Length, Mass, Volume, decimals, inch, millimetre, read_length
+from woodshop.units.written import NUMBER
+
+LengthUnit = Literal["in", "mm"]
+_SIXTEENTH = inch("1/16")
+_IN_INCHES = re.compile(rf"(?<![\w/.-])(?:({NUMBER})(?: in)? to )?({NUMBER}) in\b(?! \([\d.])")
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """The words of a design: `unit` of its lengths, `mark` the smallest of the tape, `both` units on drawings or one.
+
+    Masses, areas, volumes and temperatures go with the unit: pounds and °F with inches, kilograms and °C with
+    millimetres. Money prints itself, in its own currency.
+    """
+
+    unit: LengthUnit = "in"
+    mark: Length = _SIXTEENTH
+    both: bool = False
+
+    @property
+    def is_metric(self) -> bool:
+        """Whether lengths are in millimetres."""
+        return self.unit == "mm"
+
+    @property
+    def other(self) -> LengthUnit:
+        """The unit that stands in brackets where both are printed."""
+        return "in" if self.is_metric else "mm"
+
+    def number(self, length: Length) -> str:
+        """A length without its unit, as it stands in a design file."""
+        return length.number(self.unit)
+
+    def length(self, length: Length) -> str:
+        """A length as it is.
+
+        >>> Wording().length(inch("3/8")), Wording("mm").length(inch("3/8"))
+        ('3/8 in', '9.52 mm')
+        """
+        return length.text(self.unit)
+
+    def range(self, lengths: Iterable[Length]) -> str:
+        """From the least of some lengths to the greatest.
+
+        >>> Wording().range([inch("1/2"), inch("1/4")]), Wording().range([inch("1/4")])
+        ('1/4 to 1/2 in', '1/4 in')
+        """
+        each = tuple(lengths)
+        least, most = min(each), max(each)
+        return self.length(most) if least == most else f"{self.number(least)} to {self.length(most)}"
+
+    def about(self, length: Length) -> str:
+        """A length that nothing is cut by: to 1/100 in, or a tenth of a millimetre.
+
+        >>> Wording().about(inch("1/8")), Wording("mm").about(inch("1/8"))
+        ('0.13 in', '3.2 mm')
+        """
+        value, places = (length.mm, 1) if self.is_metric else (length.inches, 2)
+        return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {self.unit}"
+
+    def roughly(self, length: Length) -> str:
+        """A length as a fact beside a drawing has it: to 1/100 in, or a whole millimetre."""
+        return f"{round(length.mm)} mm" if self.is_metric else f"{float(length.inches):.2f} in"
+
+    def roughly_on_tape(self, length: Length) -> str:
+        """The same, in inches with the nearest mark of the tape beside it."""
+        text = self.roughly(length)
+        return text if self.is_metric else f"{text} ({self.number(nearest(length, self.mark))})"
+
+    def on_tape(self, length: Length) -> str:
+        """A length to the nearest of the tape's smallest marks."""
+        return self.length(nearest(length, self.mark))
+
+    def on_drill(self, size: Length) -> str:
+        """The size of a drill: to the nearest 1/64 in or half millimetre, as drills are sold."""
+        return self.length(nearest(size, millimetre("1/2") if self.is_metric else inch("1/64")))
+
+    def pair(self, length: Length) -> str:
+        """A length in the unit of a drawing, with the other in brackets where both are printed."""
+        return f"{self.length(length)} {self.bracketed(length)}" if self.both else self.length(length)
+
+    def pair_number(self, length: Length) -> str:
+        """The same without the unit."""
+        return f"{self.number(length)} {self.bracketed(length)}" if self.both else self.number(length)
+
+    def bracketed(self, length: Length) -> str:
+        """A length in the other unit, in brackets: millimetres to a tenth, inches as they are."""
+        return f"[{length.number()}]" if self.is_metric else f"[{decimals(length.mm, 1)}]"
+
+    def bore(self, diameter: Length) -> str:
+        """The diameter of a hole, without its unit unless that is another: drills have whole millimetres or 64ths."""
+        if not self.is_metric and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
+            return diameter.text("mm")
+        return self.pair_number(diameter)
+
+    def drill(self, diameter: Length) -> str:
+        """The diameter of a hole as `bore` has it, with its unit."""
+        text = self.bore(diameter)
+        return text if text.endswith(" mm") else self.pair(diameter)
+
+    def quoted(self, text: str) -> str:
+        """What a source says, in its own words; in a metric design with millimetres after its inches.
+
+        >>> Wording().quoted("1/4 to 3/8 in"), Wording("mm").quoted("1/4 to 3/8 in, or about 3/16 in")
+        ('1/4 to 3/8 in', '1/4 to 3/8 in (6.35 to 9.52 mm), or about 3/16 in (4.76 mm)')
+        """
+        return _IN_INCHES.sub(_with_millimetres, text) if self.is_metric else text
+
+    def area(self, area: Area) -> str:
+        """An area to a hundredth: square inches, or square centimetres."""
+        return area.text(self.unit)
+
+    def mass(self, mass: Mass) -> str:
+        """A mass to a hundredth: pounds or kilograms."""
+        return mass.text("kg" if self.is_metric else "lb")
+
+    def loose(self, volume: Volume, places: int) -> str:
+        """How much of what is poured: litres, or cubic feet to one place more."""
+        return volume.loose(self.unit, places)
+
+    def temperature(self, celsius: float) -> str:
+        """A temperature to a whole degree.
+
+        >>> Wording().temperature(-6.0), Wording("mm").temperature(-6.0)
+        ('21 °F', '-6 °C')
+        """
+        return f"{round(celsius)} °C" if self.is_metric else f"{round(celsius * 1.8 + 32)} °F"
+
+
+INCHES = Wording()
+
+
+def wording_of(unit: str) -> Wording:
+    """The words of a design whose unit is given as text. Raises ValueError for another than "in" and "mm"."""
+    if unit == "in":
+        return INCHES
+    if unit == "mm":
+        return Wording("mm")
+    raise ValueError(f"unit {unit!r}: wanted 'in' or 'mm'")
+
+
+def nearest(length: Length, mark: Length) -> Length:
+    """The whole number of marks nearest to a length."""
+    return (length + mark / 2).down_to(mark)
+
+
+def _with_millimetres(found: re.Match[str]) -> str:
+    text = " to ".join(read_length(each, "in").number("mm") for each in found.groups() if each)
+    return f"{found[0]} ({text} mm)"
