@@ -127,12 +127,12 @@ def read_design(path: Path) -> Design:
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
     """The tables of a design file as values; `path` is where files that it names are looked for. Raises InputError."""
-    unit = raw.get("unit", "in") if raw.get("unit") in ("in", "mm") else "in"
+    unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     with told_in(unit):
         return _design_of(raw, path, unit)
 
 
-def _design_of(raw: dict[str, Any], path: Path, unit: str) -> Design:
+def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     where = path.name
     found: list[Problem] = []
     table = _checked(DesignTable, raw, where, unit, found)
@@ -271,7 +271,7 @@ def measured_box(hives: HivesTable | OrderBoxTable, where: str, folder: Path, fo
     return box
 
 
-def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: str, found: list[Problem]) -> Any:
+def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: LengthUnit, found: list[Problem]) -> Any:
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as bad:
@@ -280,7 +280,12 @@ def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: str, fou
 
 
 def _settings(
-    name: str, parameters: tuple[Parameter, ...], raw: dict[str, Any], *, where: str, unit: str, found: list[Problem]
+    name: str,
+    parameters: tuple[Parameter, ...],
+    raw: dict[str, Any],
+    where: str,
+    unit: LengthUnit,
+    found: list[Problem],
 ) -> dict[str, Any]:
     """What the user set of these parameters, checked against their types and limits."""
     model = _model(name, parameters)
@@ -318,7 +323,7 @@ def _limits(parameter: Parameter, value: Any, raw: Any, where: str) -> list[Prob
 
 
 def _make(
-    raw: dict[str, Any], where: str, unit: str, board_parameters: tuple[Parameter, ...], found: list[Problem]
+    raw: dict[str, Any], where: str, unit: LengthUnit, board_parameters: tuple[Parameter, ...], found: list[Problem]
 ) -> list[Make]:
     known = {item.name: item for item in items()}
     wished = raw.get("item")

@@ -31,6 +31,7 @@ from woodshop.units.lengths import (
     read_money,
     unit_told,
 )
+from woodshop.units.wording import LengthUnit
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
@@ -294,7 +295,7 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
     return value
 
 
-def validate(model: type[T], raw: dict[str, Any], where: str, unit: str) -> T:
+def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
     """The table as checked values. Raises InputError with every problem in it; `where` begins each place."""
     try:
         return model.model_validate(raw, context={"unit": unit})

@@ -11,6 +11,7 @@ from woodshop.hive.stacking.place import Place
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import Density, Mass
+from woodshop.units.wording import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +129,7 @@ def item(
     return register
 
 
-def default_of(parameter: Parameter, unit: str = "in") -> Any:
+def default_of(parameter: Parameter, unit: LengthUnit = "in") -> Any:
     """What is used where a parameter is not given, in a design of that unit: its row's value, else the code's."""
     if parameter.param.fact is None:
         return parameter.default

@@ -15,6 +15,7 @@ from woodshop.engineering.heat import shavings_wanted as depth_wanted
 from woodshop.errors import InputError
 from woodshop.hive.stacking.column import Column, Slab, columns_over
 from woodshop.reference.facts import fact
+from woodshop.units.wording import LengthUnit
 
 WOOD = "wood.gravity_eastern_white_pine"
 _THIN = ("cloth", "mesh", "plastic")  # let heat through as though they were not there
@@ -171,7 +172,7 @@ class If:
     month: Month
 
 
-def what_if(top: Top, unit: str) -> tuple[If, ...]:
+def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
     """The coldest month with air over the bees 5 °C warmer, and with air of 85 % humidity; `unit` is for the words."""
     climate, cold = top.climate, top.coldest.cold
     warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)

@@ -24,6 +24,7 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.hive.woodenware.frame import Frame, hang
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import LengthUnit
 
 # the last digit worth giving of a sag, by the design's unit and whether it is but a slack wire's
 _MARKS = {
@@ -260,7 +261,7 @@ def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
     return max(steps), bars[0].size(1)
 
 
-def fresh_words(state: MeshState, unit: str) -> str:
+def fresh_words(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar does to the mesh at its worst, in the words of the report and of the map."""
     fresh, sag = state.fresh, state.sag.text(unit)
     which = f"{state.strips} strips, {state.span.text(unit)} apart at most" if state.strips else "no strips"
@@ -272,7 +273,7 @@ def fresh_words(state: MeshState, unit: str) -> str:
     return f"{which}: beam invalid ({why}); as slack wires, {slack}, the mesh hangs {sag}"
 
 
-def _support_words(mesh: LoadedMesh, unit: str) -> str:
+def _support_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
     """Where the strips lie that the mesh sags to; nothing where they touch it, or there are none."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
@@ -285,7 +286,7 @@ def _support_words(mesh: LoadedMesh, unit: str) -> str:
     return f"{below}, which rests on {sum(carries)} of them"
 
 
-def left_words(state: MeshState, unit: str) -> str:
+def left_words(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar leaves over the bars at its worst."""
     mesh = state.worst
     if not mesh.left:
@@ -293,7 +294,7 @@ def left_words(state: MeshState, unit: str) -> str:
     return f"{mesh.left.text(unit)} of {mesh.room.text(unit)} over the bars is left"
 
 
-def gap_words(mesh: LoadedMesh, unit: str) -> str:
+def gap_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
     """The mesh at one gap over the top bars: what is left at the strips and where it sags most."""
     which = f"gap {mesh.gap.text(unit)}: "
     if mesh.fresh.carries and mesh.clear:

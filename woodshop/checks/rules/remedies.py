@@ -56,7 +56,7 @@ class Whole:
         return tuple(found)
 
 
-def given(value: Length, unit: str) -> str:
+def given(value: Length, unit: LengthUnit) -> str:
     """A length on the marks of the tape as it stands in a design file of that unit.
 
     >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")

@@ -10,6 +10,7 @@ from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.seating import Seat
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 _ENDS = ("front", "back")
 _ITS_SIZES = "Change the sizes that were given for this item."
@@ -241,7 +242,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> l
     ]
 
 
-def _of_area(part: float, area: float, unit: str) -> str:
+def _of_area(part: float, area: float, unit: LengthUnit) -> str:
     """So much of an area, both given in square inches.
 
     >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")

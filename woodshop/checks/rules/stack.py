@@ -30,6 +30,7 @@ from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 
 def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
@@ -80,7 +81,7 @@ def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
     return found
 
 
-def _as_measured(unit: str) -> str:
+def _as_measured(unit: LengthUnit) -> str:
     """Three gaps as they stand in a design file of that unit."""
     return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
 

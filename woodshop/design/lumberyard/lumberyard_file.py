@@ -32,6 +32,7 @@ from woodshop.reference.materials import (
 )
 from woodshop.reference.mesh import mesh_names
 from woodshop.units.lengths import ZERO, Length, Mass, Money
+from woodshop.units.wording import LengthUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +117,7 @@ class Yard:
     name: str
     currency: str
     seen: date
-    unit: str
+    unit: LengthUnit
     shared_wires: bool
     offers: tuple[Offer, ...]
     packs: tuple[Pack, ...]
@@ -465,7 +466,7 @@ def _twice(where: str, offers: list[Offer]) -> list[Problem]:
     return found
 
 
-def _long(length: Length, unit: str) -> str:
+def _long(length: Length, unit: LengthUnit) -> str:
     if unit == "mm":
         return length.text(unit)
     feet = length.inches / 12

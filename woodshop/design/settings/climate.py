@@ -16,6 +16,7 @@ from woodshop.engineering.moist_air import COLDEST
 from woodshop.errors import Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, Mass, exact
+from woodshop.units.wording import LengthUnit
 
 List = Callable[[str, str, str, str], None]
 """Lists a value that was not given: where, name, value, source."""
@@ -129,7 +130,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
     return found
 
 
-def settled_climate(table: ClimateTable, unit: str, listed: List) -> Climate | None:
+def settled_climate(table: ClimateTable, unit: LengthUnit, listed: List) -> Climate | None:
     """The climate with nothing left open, its assumptions listed; None where no temperature outside was given."""
     outside = _each(table.outside)
     if not outside:

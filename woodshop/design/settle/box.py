@@ -9,12 +9,13 @@ from woodshop.hive.woodenware.box import HiveBox, TopBar
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 NATIONAL = "British National"
 
 
 def settled_box(
-    table: HivesTable, measured: Measured | None, mark: Length, defaults: list[Default], unit: str = "in"
+    table: HivesTable, measured: Measured | None, mark: Length, defaults: list[Default], unit: LengthUnit = "in"
 ) -> tuple[HiveBox, tuple[Length, ...]]:
     """The box and the gaps that were measured over its top bars; none means that the table's was taken.
 
@@ -94,7 +95,7 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[
     return sizes[0], sizes[1]
 
 
-def _name(table: HivesTable, width: Length, unit: str) -> str:
+def _name(table: HivesTable, width: Length, unit: LengthUnit) -> str:
     """What the box is called: by the inches it is sold as, or as it was measured in the design's unit."""
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"

@@ -33,7 +33,7 @@ from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch, told_in
-from woodshop.units.wording import Wording
+from woodshop.units.wording import LengthUnit, Wording
 
 _SAW_FACTS = {
     "mark": "saw.smallest_mark",
@@ -297,7 +297,7 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
 
 
-def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Default]) -> SawSettings:
+def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:
     tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, lambda *row: defaults.append(Default(*row)))
     values: dict[str, Any] = {}
     for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
@@ -333,13 +333,13 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     return Worth(layout, setting, offcut, *sizes)
 
 
-def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: str) -> Board:
+def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit) -> Board:
     parameters = fields_as_parameters(Board)
     return Board(**(given | _fill(parameters, given, where, defaults, unit)))
 
 
 def _fill(
-    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: str
+    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit
 ) -> dict[str, Any]:
     """The values that were not given; each that matters here is listed with its source."""
     filled: dict[str, Any] = {}
@@ -364,7 +364,7 @@ def _fill(
     return filled
 
 
-def _in_unit(value: Any, row: Fact, unit: str) -> str:
+def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
     """A default as it is listed: the row's words, beside a size of its own that a metric design has."""
     if unit == "mm" and isinstance(value, Length) and value != row.length:
         return f"{value.text(unit)}, for {row.value}"

@@ -13,6 +13,7 @@ from woodshop.drawing.values.paper import Box, Mark, Spot, Stroke, Word
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import ON_WALL, carried_places
 from woodshop.hive.passages.bee_map import MapSection
+from woodshop.units.wording import LengthUnit
 
 VALUE, NAME = 12.5, 8.5  # points
 MARGIN = 82.0  # the room beside the window
@@ -136,8 +137,7 @@ class Callout:
 def callouts(
     found: Sequence[Found],
     grade_of: Callable[[Gap], tuple[bool, str]],
-    unit: str,
-    *,
+    unit: LengthUnit,
     frame: Box,
     to_left: bool,
     known: frozenset[tuple[str, str]],
@@ -170,7 +170,7 @@ def called(gap: Gap) -> tuple[str, str]:
     return gap.name, str(gap.least)
 
 
-def _text(gap: Gap, words_of_grade: str, unit: str) -> tuple[list[Word], float]:
+def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], float]:
     """The size in large type, its grade, its name; from y = 0 downwards, and how high it is."""
     room = MARGIN - 8.0 - 2 * _PAD
     words, y = [], -_PAD - VALUE * 0.8

@@ -18,6 +18,7 @@ from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Rectangle
 from woodshop.units.lengths import Length, inch
+from woodshop.units.wording import LengthUnit
 
 X, Y, Z = 0, 1, 2
 HALF = 0.5  # paper over real: a gap of 1/4 in is 3 mm wide on paper
@@ -209,7 +210,7 @@ def gaps_in(hive: HiveMap, detail: Detail) -> list[Found]:
     return hive.shown(detail)
 
 
-def detail_callouts(hive: HiveMap, unit: str) -> dict[str, list[Callout]]:
+def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]:
     """What stands beside each detail, by its letter; a gap that an earlier one names gives way to others."""
     known: set[tuple[str, str]] = set()
     done: dict[str, list[Callout]] = {}

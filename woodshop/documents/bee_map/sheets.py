@@ -14,6 +14,7 @@ from woodshop.hive.gaps.grading import BeeSpace, Grade
 from woodshop.hive.passages.bee_map import GRADES, MapSection
 from woodshop.hive.passages.planes import Z
 from woodshop.shape.part import Rectangle
+from woodshop.units.wording import LengthUnit
 
 FULL = 520.0  # points: as wide as A4 and Letter both have between their margins
 _GUTTER = 8.0
@@ -23,7 +24,7 @@ _SCALES = (8, 10, 12, 16, 20, 24)  # paper is so many times smaller
 _MOST_HIGH = 250.0
 
 
-def overview(hive: HiveMap, unit: str) -> tuple[Sheet, int]:
+def overview(hive: HiveMap, unit: LengthUnit) -> tuple[Sheet, int]:
     """The hive cut along and across, from above, with the key beside it; and how many times smaller it is."""
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
@@ -126,7 +127,7 @@ def _lanes(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
     return marks
 
 
-def key_sheet(space: BeeSpace, unit: str, wide: float) -> Sheet:
+def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
     """Every pattern with what it means: grades with their limits, then what solids are; and whose band it is."""
     marks: list[Mark] = [Word("Free space, by its width", 0.0, -_TITLE, size=_TITLE, strong=True)]
     y = -_TITLE - 6.0
@@ -167,7 +168,7 @@ def _entry(
     return min(y - high, at - 1.0) - 5.0
 
 
-def grade_limits(grade: Grade, space: BeeSpace, unit: str) -> str:
+def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
     """The limits of a grade of free space in words."""
     low, high = space.amber_least, space.amber_most
     return {
@@ -186,13 +187,13 @@ class DrawnMap:
     """A hive's map set out on paper: the hive small, how many times smaller, each detail's letter, title and marks."""
 
     hive: HiveMap
-    unit: str
+    unit: LengthUnit
     small: Sheet
     times: int
     details: tuple[tuple[str, str, Sheet], ...]
 
 
-def draw_map(hive: HiveMap, unit: str) -> DrawnMap:
+def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
     """A hive's map, sizes in that unit; a detail has the corner of its window at (0, 0)."""
     small, times = overview(hive, unit)
     made = detail_callouts(hive, unit)

@@ -11,6 +11,7 @@ from woodshop.hive.passages.openings import Clear, verdicts_on
 from woodshop.reference.facts import Fact, fact
 from woodshop.shape.part import Circle, Placed, Role
 from woodshop.units.lengths import ZERO, Length, decimals
+from woodshop.units.wording import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ def worker() -> Creature:
     return Creature("worker", "worker", row.range[0], strict=False, row=row)
 
 
-def worker_width(unit: str) -> str:
+def worker_width(unit: LengthUnit) -> str:
     """The least width that a worker passes, as text; inches to a thousandth, down, so that nothing under it passes one.
 
     >>> worker_width("in"), worker_width("mm")
@@ -64,7 +65,7 @@ def worker_width(unit: str) -> str:
     return size.text("mm") if unit == "mm" else f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
 
 
-def narrow_words(unit: str) -> str:
+def narrow_words(unit: LengthUnit) -> str:
     """What is wanted of a gap that must be closed to bees."""
     return f"under {worker_width(unit)}, too narrow for a worker"
 
