@@ -283,6 +283,7 @@ def _settings(
     name: str,
     parameters: tuple[Parameter, ...],
     raw: dict[str, Any],
+    *,
     where: str,
     unit: LengthUnit,
     found: list[Problem],

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.planner.assemble import Counted, Cut, Leaf, Tree
 from woodshop.cutting.planner.extents import Size, lays_of
-from woodshop.cutting.planner.network import Network, Board, may_rip, rip_room
+from woodshop.cutting.planner.network import Board, Network, may_rip, rip_room
 
 _MOST_TRIALS = 4000
 _MOST_PIECES = 20_000

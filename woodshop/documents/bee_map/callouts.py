@@ -138,6 +138,7 @@ def callouts(
     found: Sequence[Found],
     grade_of: Callable[[Gap], tuple[bool, str]],
     unit: LengthUnit,
+    *,
     frame: Box,
     to_left: bool,
     known: frozenset[tuple[str, str]],
