@@ -24,7 +24,7 @@ def test_best_values_are_those_of_all_patterns(
     """`grain` makes the same knapsack small, large enough for an array, and too large for a table."""
     loose = grain // 2  # sizes with no common measure but one, so that no table is small
     items = tuple(
-        Item(0, size * grain - (loose if n % 2 else 0), cap, (("size", n),), narrow and thin is not None)
+        Item(0, size * grain - (loose if n % 2 else 0), cap, yields=(("size", n),), narrow=narrow and thin is not None)
         for n, (size, cap, narrow, _) in enumerate(parts)
     )
     room_of = None if thin is None else thin * grain

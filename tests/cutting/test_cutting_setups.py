@@ -138,7 +138,7 @@ def ends_job(**more: object) -> Job:
 
 def row(ids: str, times: int) -> Layout:
     names = {"f": "front", "b": "back"}
-    return Layout("s", times, tuple(Piece(names[c], 936 * n, 928, 0, 160) for n, c in enumerate(ids)), "along")
+    return Layout("s", times, tuple(Piece(names[c], 936 * n, 928, y=0, width=160) for n, c in enumerate(ids)), "along")
 
 
 def plan_of(job: Job, *layouts: Layout) -> Plan:

@@ -78,7 +78,7 @@ def test_a_sheet_lands_as_wanted_or_goes_no_further_than_it_may(
 ) -> None:
     clear, least = inch(Fraction(inside, 64)), inch(Fraction(landing, 64))
     most = clear + least * 2 + inch(Fraction(room, 64))
-    side = sheet_side(clear, most, least, inch(pitch), WIRE, inch("1/16"))
+    side = sheet_side(clear, most, least, pitch=inch(pitch), wire=WIRE, mark=inch("1/16"))
     assert side.length <= most
     assert side.landing * 2 + clear == side.length
     if side.on_wire:

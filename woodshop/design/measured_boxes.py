@@ -41,7 +41,7 @@ class MeasuredTable(Table):
     box: tuple[BoxTable, ...] = Field(min_length=1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
     """A kind of box as its owner measured it: averages, the spread of the outside sizes, every gap."""
 
@@ -89,16 +89,16 @@ def _averaged(owner: str, box: BoxTable) -> Measured:
     heights = [hive.height for hive in box.hive if hive.height is not None]
     spread = max(max(lengths) - min(lengths), max(widths) - min(widths))
     return Measured(
-        owner,
-        box.name,
-        box.frames,
-        len(box.hive),
-        average(lengths),
-        average(widths),
-        average(walls) if walls else None,
-        average(heights) if heights else None,
-        spread,
-        tuple(hive.gap for hive in box.hive),
+        owner=owner,
+        name=box.name,
+        frames=box.frames,
+        hives=len(box.hive),
+        length=average(lengths),
+        width=average(widths),
+        wall=average(walls) if walls else None,
+        height=average(heights) if heights else None,
+        spread=spread,
+        gaps=tuple(hive.gap for hive in box.hive),
     )
 
 

@@ -8,7 +8,7 @@ Sizes in m, temperatures in °C, resistances in m2 K/W, humidity as a share of o
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 
 from woodshop.engineering.moist_air import dew_point
@@ -61,6 +61,7 @@ class HeatPath:
     layers: tuple[Layer, ...]
     u: float
     flux: float
+    _: KW_ONLY
     dew_point: float
     faces: tuple[Face, ...]
     assumptions: tuple[str, ...]
@@ -164,11 +165,19 @@ def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: 
         below += lower.resistance
         celsius = inside - drop * below / total
         faces.append(Face(lower.name, upper.name, celsius, celsius <= dew))
-    return HeatPath(tuple(layers), 1 / total, drop / total, dew, tuple(faces), _assumptions(layers))
+    return HeatPath(
+        tuple(layers), 1 / total, drop / total, dew_point=dew, faces=tuple(faces), assumptions=_assumptions(layers)
+    )
 
 
 def shavings_wanted(
-    layers: Sequence[Layer], inside: float, outside: float, humidity: float, kind: str = "shavings", margin: float = 0.0
+    layers: Sequence[Layer],
+    inside: float,
+    outside: float,
+    *,
+    humidity: float,
+    kind: str = "shavings",
+    margin: float = 0.0,
 ) -> float | None:
     """Depth in m of shavings that, added to `layers`, keeps the underside at the dew point plus `margin` K.
 
@@ -178,7 +187,7 @@ def shavings_wanted(
 
     >>> from woodshop.units.lengths import inch
     >>> top = [film("inside, heat up"), wood(inch("3/4"), 0.37), film("outside")]
-    >>> round(shavings_wanted(top, 10, -10, 0.75) * 1000)
+    >>> round(shavings_wanted(top, 10, -10, humidity=0.75) * 1000)
     13
     """
     if margin < 0:

@@ -40,7 +40,7 @@ class Lines:
     keys: tuple[tuple[str, Length], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FewestSizes:
     """The sizes with the hives that each serves, the work as the design stands and with them, and the lines to write.
 
@@ -91,15 +91,15 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
     on_rim = {item.name for item in items() if item.on_rim}
     made = tuple(dict.fromkeys(line.item.name for line in stands.lines if line.item.per == "hive"))
     return FewestSizes(
-        overhang,
-        sizes,
-        _work(*both[0]),
-        _work(*both[1]),
-        tuple(lines),
-        spread,
-        tuple(name for name in made if name in on_rim),
-        tuple(name for name in made if name not in on_rim),
-        both,
+        overhang=overhang,
+        sizes=sizes,
+        before=_work(*both[0]),
+        after=_work(*both[1]),
+        lines=tuple(lines),
+        spread=spread,
+        on_rim=tuple(name for name in made if name in on_rim),
+        on_box=tuple(name for name in made if name not in on_rim),
+        both_ways=both,
     )
 
 

@@ -1,6 +1,6 @@
 """The usual cautions for work that can hurt someone, by topic, and whom to follow instead."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from functools import cache
 
 from woodshop.reference.facts import cite, read_table
@@ -13,6 +13,7 @@ class Caution:
     topic: str
     text: str
     source: str
+    _: KW_ONLY
     locator: str
     trust: str
     defer: str

@@ -38,6 +38,7 @@ def split(
     seen: Scene,
     axis: int,
     at: Length,
+    *,
     window: Rectangle,
     found: Sequence[ClearPatch],
     sizes: Sequence[Length],

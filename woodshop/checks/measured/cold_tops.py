@@ -129,7 +129,7 @@ def _month(columns: tuple[Column, ...], climate: Climate, cold: Cold) -> Month:
         layers, bare = layers_of(column, climate), layers_of(column, climate, with_shavings=False)
         paths.append(heat_path(layers, inside, outside, climate.humidity) if layers else None)
         if layers and bare:
-            depths.append(depth_wanted(bare, inside, outside, climate.humidity))
+            depths.append(depth_wanted(bare, inside, outside, humidity=climate.humidity))
     known = [depth for depth in depths if depth is not None]
     wanted = max(known) if known and len(known) == len(depths) else None
     return Month(cold, paths[0], paths[1] if len(paths) > 1 else None, wanted)

@@ -34,7 +34,7 @@ class Strip:
     under: tuple[tuple[str, Length], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
     """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least.
 
@@ -136,19 +136,19 @@ def measure(stack: Stack, deep: bool = True) -> Measured:
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
     return Measured(
-        tuple(tier.kind for tier in stack.tiers),
-        gathered(raw),
-        seats(stack),
-        cover_fit(stack),
-        tuple(
+        kinds=tuple(tier.kind for tier in stack.tiers),
+        gaps=gathered(raw),
+        seats=seats(stack),
+        fit=cover_fit(stack),
+        skirt_on=tuple(
             dict.fromkeys(c.on_tier for t in stack.of(TierKind.COVER) for c in t.rests if c.part.startswith("skirt "))
         ),
-        _under_cover(stack),
-        notch_way(raw, stack),
-        vent_holes(stack),
-        _strips(stack),
-        ways_of(stack, inside) if deep else None,
-        air_path(stack, inside) if deep else None,
+        cover_on=_under_cover(stack),
+        notch=notch_way(raw, stack),
+        holes=vent_holes(stack),
+        strips=_strips(stack),
+        ways=ways_of(stack, inside) if deep else None,
+        air=air_path(stack, inside) if deep else None,
     )
 
 

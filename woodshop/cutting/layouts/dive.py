@@ -70,7 +70,7 @@ class _Fixed:
 
 
 def dive(
-    table: Table, left: Any, below: int, start: Sequence[int], budget: Budget, rng: random.Random
+    table: Table, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
     """Times of some lines of the table that use up what is left, in fewer than `below` lines; None when none are found.
 

@@ -32,7 +32,7 @@ MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
 Progress = Callable[[str], None]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SetupReport:
     """A plan with what became of its layouts.
 
@@ -103,7 +103,15 @@ def _at_equal_stock(plan: Plan, effort: str, progress: Progress | None) -> Setup
             f"{before[0]} layouts, now {after[0]}; at least {least} on this stock; "
             f"{after[1]} settings, at least {fewest}"
         )
-    return SetupReport(made, before[0], after[0], least, before[1], after[1], fewest)
+    return SetupReport(
+        plan=made,
+        layouts_before=before[0],
+        layouts=after[0],
+        least=least,
+        settings_before=before[1],
+        settings=after[1],
+        least_settings=fewest,
+    )
 
 
 def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progress: Progress | None) -> SetupReport:

@@ -145,7 +145,7 @@ class _Listing:
         """The same pieces and times per kind in at most as many layouts, or None."""
         lines = [self.number[group.kind, group.counts] for group in groups]
         left: Any = sum(group.times * self.table.lines[line] for group, line in zip(groups, lines, strict=True))
-        made = dive(self.table, left, len(groups) + 1, lines, budget, rng)
+        made = dive(self.table, left, len(groups) + 1, start=lines, budget=budget, rng=rng)
         if made is None:
             return None
         return [Group(self.columns[line][0], times, self.columns[line][1]) for line, times in sorted(made.items())]

@@ -262,7 +262,7 @@ def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
             for (i, name), often in taken.items():
                 left[i][name] -= again * often
             pieces = [
-                _piece(blanks[name], network.sizes[i], x, y, turned, spare)
+                _piece(blanks[name], network.sizes[i], x, y=y, turned=turned, spare=spare)
                 for (x, y, i, turned), (name, spare) in zip(spots, names, strict=True)
             ]
             layouts.append(Layout(job.stock[stock].id, again, order_pieces(pieces), first if job.is_flat else None))
@@ -291,9 +291,9 @@ def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int
             x += extent + job.kerf.crosscut
 
 
-def _piece(blank: Blank, size: Size, x: int, y: int, turned: bool, spare: bool) -> Piece:
+def _piece(blank: Blank, size: Size, x: int, *, y: int, turned: bool, spare: bool) -> Piece:
     length, width = (size.width, size.length) if turned else (size.length, size.width)
     if blank.width is None:
         return Piece(blank.id, x, length, spare=spare)
     rotated = (length, width) != (blank.length, blank.width)
-    return Piece(blank.id, x, length, y, width, rotated, spare)
+    return Piece(blank.id, x, length, y=y, width=width, rotated=rotated, spare=spare)

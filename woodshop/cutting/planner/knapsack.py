@@ -3,7 +3,7 @@
 Everything is exact: sizes already carry their kerf, values are integers.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from math import gcd
 from typing import Any
 
@@ -22,6 +22,7 @@ class Item:
     extent: int
     size: int
     cap: int
+    _: KW_ONLY
     yields: tuple[Key, ...]
     narrow: bool = False
     rotated: bool = False
@@ -133,6 +134,7 @@ class _Tables:
     items: tuple[Item, ...]
     thin: int | None
     unit: int
+    _: KW_ONLY
     use: list[int]
     tables: list[Any]
     flat_from: int | None
@@ -165,7 +167,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tab
             flat_from = len(tables) - 1
             table = _flattened(table, thin, unit)
         tables.append(with_item(table, item.size // unit, item.cap, values[i], keep=keep))
-    return _Tables(items, thin, unit, use, tables, flat_from)
+    return _Tables(items, thin, unit, use=use, tables=tables, flat_from=flat_from)
 
 
 def empty_table(capacity: int, most: int) -> Any:

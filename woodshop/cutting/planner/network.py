@@ -17,7 +17,7 @@ false, and no bound may be drawn from these knapsacks).
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from itertools import pairwise
 
 from woodshop.cutting.model.job import Blank, Job, Rules, Stock
@@ -37,6 +37,7 @@ class Board:
 
     segments: tuple[tuple[int, int], ...]
     length: int
+    _: KW_ONLY
     y0: int
     width: int
     is_ripped: bool = True
@@ -75,7 +76,7 @@ def board_of(job: Job, stock: Stock) -> Board:
         rules.defects == "cut_out" and bool(stock.unusable)
     )
     width = width_of(stock) - 2 * stock.edge_trim
-    return Board(tuple(segments), length, stock.edge_trim, width, stock.rip, cut_up)
+    return Board(tuple(segments), length, y0=stock.edge_trim, width=width, is_ripped=stock.rip, is_in_sections=cut_up)
 
 
 def rip_room(job: Job) -> int:
@@ -165,7 +166,7 @@ class _Builder:
         for width, extents in sorted(lengths.items()):
             extents.sort()
             for low, high in pairwise(extents):
-                item = Item(low, low + self.kx, 1, (("strip", low, width),))
+                item = Item(low, low + self.kx, 1, yields=(("strip", low, width),))
                 self._add(Knapsack(("strip", high, width), "shorten", high + self.kx, (item,)))
 
     def _families(self, board: Board) -> list[str]:
@@ -237,7 +238,7 @@ class _Builder:
                 self.made[key] = make(key, extent, board.width)
             if self.made[key]:
                 yields.append(key)
-        return self._add(Knapsack(of, "open", 1, (Item(1, 1, 1, tuple(yields)),))) if yields else False
+        return self._add(Knapsack(of, "open", 1, (Item(1, 1, 1, yields=tuple(yields)),))) if yields else False
 
     # -- stages two and three -------------------------------------------------------------------------------
 
@@ -260,12 +261,14 @@ class _Builder:
             if not keys:
                 continue
             if strip == width:
-                added |= self._add(Knapsack(of, "rip", width + self.ky, (Item(strip, strip + self.ky, 1, keys),)))
+                added |= self._add(
+                    Knapsack(of, "rip", width + self.ky, (Item(strip, strip + self.ky, 1, yields=keys),))
+                )
             elif may_rip(self.rules, strip, length):
                 cap = (width + self.rip_room) // (strip + self.ky)
                 if all(key[0] == "strip" for key in keys):
                     cap = min(cap, self._strips_wanted(strip, extents))
-                items.append(Item(strip, strip + self.ky, cap, keys, self._is_narrow(strip)))
+                items.append(Item(strip, strip + self.ky, cap, yields=keys, narrow=self._is_narrow(strip)))
         return self._add_rips(of, width, items) or added
 
     def _add(self, knapsack: Knapsack) -> bool:
@@ -307,7 +310,7 @@ class _Builder:
         if width not in self.in_strip:
             lays = [(i, size, self._lay_in_strip(size, width)) for i, size in enumerate(self.sizes)]
             self.in_strip[width] = tuple(
-                Item(lay[0], lay[0] + self.kx, size.count, (("size", i),), rotated=lay[2])
+                Item(lay[0], lay[0] + self.kx, size.count, yields=(("size", i),), rotated=lay[2])
                 for i, size, lay in lays
                 if lay
             )
@@ -328,7 +331,7 @@ class _Builder:
         for i, size in enumerate(self.sizes):
             for length, across, turned in lays_of(size):
                 if across == width and length <= extent:
-                    items.append(Item(length, length + self.kx, size.count, (("size", i),), rotated=turned))
+                    items.append(Item(length, length + self.kx, size.count, yields=(("size", i),), rotated=turned))
         return items
 
     def _section(self, length: int, width: int) -> bool:
@@ -342,7 +345,9 @@ class _Builder:
                 if ripped:
                     _, across, turned = min(ripped, key=lambda lay: (lay[1], lay[0]))
                     thin = self._is_narrow(across)
-                    items.append(Item(across, across + self.ky, size.count, (("size", i),), thin, turned))
+                    items.append(
+                        Item(across, across + self.ky, size.count, yields=(("size", i),), narrow=thin, rotated=turned)
+                    )
             self.made[key] = self._add_rips(key, width, items)
         return self.made[key]
 
@@ -355,7 +360,7 @@ class _Builder:
         for length in self.lengths:
             if length <= extent and self._section(length, width):
                 cap = sum(size.count for size in self.sizes if any(lay[0] <= length for lay in lays_of(size)))
-                items.append(Item(length, length + self.kx, cap, (("section", length, width),)))
+                items.append(Item(length, length + self.kx, cap, yields=(("section", length, width),)))
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _sections(self, of: Key, extent: int, width: int) -> bool:
@@ -366,7 +371,7 @@ class _Builder:
         wide = {item.extent: item.cap for item in self._unripped(extent, width)}
         for length in self._extents([wide], extent, self.kx, extent):
             if self._strip(length, width):
-                items.append(Item(length, length + self.kx, 1, (("strip", length, width),)))
+                items.append(Item(length, length + self.kx, 1, yields=(("strip", length, width),)))
         narrower = [strip for strip in self.widths if strip < width]
         always = self.lengths if self.job.cutting.stages == 3 else []
         if self.rules.shortest_rip is not None:
@@ -376,7 +381,9 @@ class _Builder:
         for inside in self._extents(groups, max(0, longest - (self.spare or 0)), self.kx, extent, always):
             length = inside + (self.spare or 0)
             for key in self._parts(length, width, narrower):
-                items.append(Item(length, length + self.kx, min(cap, (extent + self.kx) // (length + self.kx)), (key,)))
+                items.append(
+                    Item(length, length + self.kx, min(cap, (extent + self.kx) // (length + self.kx)), yields=(key,))
+                )
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:

@@ -17,25 +17,61 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import STANDING
 
 COLUMNS = (
-    Column("customer", ("name", "client", "for whom"), True, "Who orders, always spelled alike.",
-           example='"Mill Lane Bees"'),
-    Column("order", ("order no", "order number", "no"), False,
-           "The number of the order; what one order has for one box goes on the same hives.",
-           "the customer's lines are one order", '"A-17"'),
-    Column("item", ("items", "what", "product"), True,
-           "What is ordered: an item, a set, or several with + between them.", example='"board + quilt box"'),
-    Column("box", ("hive", "box type"), True,
-           "For which box: one of this file, a maker's by frames and width, or the customer's own in a measured file, "
-           'as "wren-boxes.toml: wren eights".', example='"10-frame 16 1/4"'),
-    Column("count", ("qty", "quantity", "how many", "number"), True, "For how many hives.", example="20"),
-    Column("form", ("made as",), False, "How far it is made; see hives.form.",
-           "that of the same hives; needed for boards, quilt boxes, feeders and cake rims", '"flat kit"'),
-    Column("due", ("due date", "needed by", "wanted by", "date"), False,
-           "The day promised: a date, or text with the year first.", "on_by", "2026-11-15"),
-    Column("priority", ("prio",), False, "1 first, 9 last.", "5", "5"),
-    Column("note", ("notes", "remark", "remarks"), False, "A remark; woodshop orders prints it.", "none",
-           '"fetched on Friday"'),
-)  # fmt: skip
+    Column(
+        "customer",
+        ("name", "client", "for whom"),
+        required=True,
+        meaning="Who orders, always spelled alike.",
+        example='"Mill Lane Bees"',
+    ),
+    Column(
+        "order",
+        ("order no", "order number", "no"),
+        meaning="The number of the order; what one order has for one box goes on the same hives.",
+        otherwise="the customer's lines are one order",
+        example='"A-17"',
+    ),
+    Column(
+        "item",
+        ("items", "what", "product"),
+        required=True,
+        meaning="What is ordered: an item, a set, or several with + between them.",
+        example='"board + quilt box"',
+    ),
+    Column(
+        "box",
+        ("hive", "box type"),
+        required=True,
+        meaning="For which box: one of this file, a maker's by frames and width, or the customer's own in a measured "
+        'file, as "wren-boxes.toml: wren eights".',
+        example='"10-frame 16 1/4"',
+    ),
+    Column(
+        "count", ("qty", "quantity", "how many", "number"), required=True, meaning="For how many hives.", example="20"
+    ),
+    Column(
+        "form",
+        ("made as",),
+        meaning="How far it is made; see hives.form.",
+        otherwise="that of the same hives; needed for boards, quilt boxes, feeders and cake rims",
+        example='"flat kit"',
+    ),
+    Column(
+        "due",
+        ("due date", "needed by", "wanted by", "date"),
+        meaning="The day promised: a date, or text with the year first.",
+        otherwise="on_by",
+        example="2026-11-15",
+    ),
+    Column("priority", ("prio",), meaning="1 first, 9 last.", otherwise="5", example="5"),
+    Column(
+        "note",
+        ("notes", "remark", "remarks"),
+        meaning="A remark; woodshop orders prints it.",
+        otherwise="none",
+        example='"fetched on Friday"',
+    ),
+)
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
 
 
@@ -95,7 +131,18 @@ class LineReader:
         told = any(cell.is_told for cell in row.cells.values())
         if len(self.found) > before or told or box is None or count is None:
             return None
-        return Order(row.where, customer, number, names, box, count, form, due, priority, note)
+        return Order(
+            where=row.where,
+            customer=customer,
+            number=number,
+            items=names,
+            box=box,
+            count=count,
+            form=form,
+            due=due,
+            priority=priority,
+            note=note,
+        )
 
     def _text(self, row: Row, key: str, wanted: str) -> tuple[str, str]:
         """Place and text of a cell; "" where it is empty, which is a fault in a column that must be there."""

@@ -32,7 +32,7 @@ class OrderBox:
     is_own: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
     """One line of an order, as checked. `where` is its place in the file, `number` the customer's order."""
 
@@ -206,5 +206,7 @@ def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Ma
             makes.append(replace(make, hives=hives))
         else:
             idle.append(make.item.name)
-    makes += [Make(find_item(item), tuple(names), 0, (), (), "orders") for item, names in open_to.items()]
+    makes += [
+        Make(find_item(item), tuple(names), 0, given=(), board=(), where="orders") for item, names in open_to.items()
+    ]
     return tuple(makes), idle

@@ -48,13 +48,13 @@ def settled_box(
         _name(table, width, unit),
         table.frames,
         length,
-        width,
-        taken.height(national),
-        wall,
-        min(gaps) if gaps else gap_row.length,
-        rest,
-        bar,
-        inner,
+        width=width,
+        height=taken.height(national),
+        wall=wall,
+        gap=min(gaps) if gaps else gap_row.length,
+        rest=rest,
+        bar=bar,
+        inner=inner,
     )
     _sane(box, where)
     return box, gaps

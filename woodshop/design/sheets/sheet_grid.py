@@ -1,7 +1,7 @@
 """A sheet as it stands, before anything is made of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 
 MOST_ROWS = 20_000
 
@@ -18,6 +18,7 @@ class Grid:
     where: str
     values: Mapping[int, Mapping[int, object]]
     faults: Mapping[tuple[int, int], tuple[str, str, str]] = field(default_factory=dict)
+    _: KW_ONLY
     hidden: frozenset[int] = frozenset()
     hidden_columns: frozenset[int] = frozenset()
     merged: tuple[tuple[str, int, int], ...] = ()

@@ -6,7 +6,7 @@ hidden, text that is struck through, formulas that were never reckoned, columns 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -29,6 +29,7 @@ class Column:
 
     name: str
     others: tuple[str, ...] = ()
+    _: KW_ONLY
     required: bool = False
     meaning: str = ""
     otherwise: str = ""

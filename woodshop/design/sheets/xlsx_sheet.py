@@ -67,7 +67,15 @@ def _read(where: str, data: bytes, sheet: str) -> Grid:
         n for each in page.column_dimensions.values() if each.hidden for n in range(each.min, each.max + 1)
     )
     merged = tuple((str(each), each.min_row, each.max_row) for each in page.merged_cells.ranges)
-    return Grid(place, values, faults, hidden, columns, tuple(sorted(merged, key=lambda m: m[1:])), unread)
+    return Grid(
+        place,
+        values,
+        faults,
+        hidden=hidden,
+        hidden_columns=columns,
+        merged=tuple(sorted(merged, key=lambda m: m[1:])),
+        unread=unread,
+    )
 
 
 def _value(cell: Any, reckoned: object) -> tuple[object, tuple[str, str, str] | None]:

@@ -171,16 +171,16 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
     """A label: the length in strong type, the pieces after it, broken between pieces where they are many."""
-    lines = [[Word(stop.length.text(unit), 0.0, 0.0, STYLE.label_text, strong=True)]]
+    lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
     for text in [f"{mark} x {count}" for mark, count in stop.pieces]:
         last = lines[-1]
-        longer = sum(word.width for word in last) + _PAD * len(last) + Word(text, 0.0, 0.0, STYLE.small).width
+        longer = sum(word.width for word in last) + _PAD * len(last) + Word(text, 0.0, 0.0, size=STYLE.small).width
         if len(last) > 1 and longer > _LABEL:
-            lines.append([Word(text, 0.0, 0.0, STYLE.small)])
+            lines.append([Word(text, 0.0, 0.0, size=STYLE.small)])
         elif len(last) > 1 or len(lines) > 1:
-            last[-1] = Word(f"{last[-1].text}, {text}", 0.0, 0.0, STYLE.small)
+            last[-1] = Word(f"{last[-1].text}, {text}", 0.0, 0.0, size=STYLE.small)
         else:
-            last.append(Word(text, 0.0, 0.0, STYLE.small))
+            last.append(Word(text, 0.0, 0.0, size=STYLE.small))
     return lines
 
 
@@ -202,9 +202,9 @@ def _strip(labels: list[Placed], n: int, joints: list[Length], lanes: int, unit:
             marks += _register(x, high - _HEAD / 2)
     base = high - _HEAD / 2 - 3.0
     words = "zero: saw off here" if first else f"{low.text(unit)} from zero"
-    left = Word(words, 8.0 if first else 12.0, base, STYLE.small)
-    far = Word(f"{end.text(unit)} from zero", 0.0, base, STYLE.small)
-    name = Word(f"strip {n + 1} of {len(joints) - 1}", 0.0, base, STYLE.small, strong=True)
+    left = Word(words, 8.0 if first else 12.0, base, size=STYLE.small)
+    far = Word(f"{end.text(unit)} from zero", 0.0, base, size=STYLE.small)
+    name = Word(f"strip {n + 1} of {len(joints) - 1}", 0.0, base, size=STYLE.small, strong=True)
     marks += [left, far.moved(long - far.width - 12.0, 0.0)]
     if long > left.width + far.width + name.width + 60.0:
         marks.append(name.moved((long - name.width) / 2, 0.0))
@@ -214,4 +214,4 @@ def _strip(labels: list[Placed], n: int, joints: list[Length], lanes: int, unit:
 def _register(x: float, y: float) -> list[Mark]:
     r = 6.0
     cross = (((x - r, y), (x + r, y)), ((x, y - r), (x, y + r)))
-    return [Ring(x, y, r, STYLE.thin), *(Stroke(line, STYLE.thin) for line in cross)]
+    return [Ring(x, y, r, weight=STYLE.thin), *(Stroke(line, STYLE.thin) for line in cross)]

@@ -37,8 +37,8 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Findi
 
 
 PLACE = Place(
-    TierKind.SHIM,
-    "cake rim",
+    kind=TierKind.SHIM,
+    name="cake rim",
     walls=("side", "end"),
     rim="cake rim",
     one_of="over the bars",
@@ -51,7 +51,7 @@ def cake_rim(
     setting: Setting,
     *,
     height: Annotated[
-        Length | None, Param("height of the rim", None, "3/4", "6", "worked out from the cake and its head room")
+        Length | None, Param("height of the rim", None, "3/4", "6", source="worked out from the cake and its head room")
     ] = None,
     cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
     cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],

@@ -26,11 +26,11 @@ _THINNEST = inch("1/16")
 
 
 PLACE = Place(
-    TierKind.ON_BARS,
-    "strips",
+    kind=TierKind.ON_BARS,
+    name="strips",
     varying=(
-        Varying("thickness of the strips", "strip", 2, Work.SAW, swells=True),
-        Varying("length of the strips", "strip", 1, Work.TAPE),
+        Varying("thickness of the strips", "strip", 2, work=Work.SAW, swells=True),
+        Varying("length of the strips", "strip", 1, work=Work.TAPE),
     ),
 )
 
@@ -40,12 +40,14 @@ def spacer_strips(
     setting: Setting,
     *,
     number: Annotated[
-        int | None, Param("how many strips", None, "2", "12", "worked out from the sag of the mesh")
+        int | None, Param("how many strips", None, "2", "12", source="worked out from the sag of the mesh")
     ] = None,
     width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")],
     thickness: Annotated[
         Length | None,
-        Param("thickness of a strip", None, "1/16", "1", "worked out: within its limits, from the gap and the load"),
+        Param(
+            "thickness of a strip", None, "1/16", "1", source="worked out: within its limits, from the gap and the load"
+        ),
     ] = None,
     sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")],
     play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")],

@@ -3,7 +3,7 @@
 All of it reads the parts as they stand in the stack, and nothing that they were made from.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
@@ -30,7 +30,7 @@ Window = tuple[int | None, int | None, int | None, int | None, int | None, int |
 EVERYWHERE: Window = (None,) * 6
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Gap:
     """A clearance between two faces: from the first part of `between`, along an axis, to the second.
 
@@ -57,6 +57,7 @@ class Piece:
     tier: int
     index: int
     label: str
+    _: KW_ONLY
     placed: Placed
     cells: tuple[Block, ...]
     own: bool
@@ -91,7 +92,7 @@ class Faces:
         solid = iter(blocks_of(stack.placed, self.marks))
         self.pieces: tuple[tuple[Piece, ...], ...] = tuple(
             tuple(
-                Piece(n, index, label(tier, index), placed, next(solid), tier.is_own)
+                Piece(n, index, label(tier, index), placed=placed, cells=next(solid), own=tier.is_own)
                 for index, placed in enumerate(tier.placed)
             )
             for n, tier in enumerate(stack.tiers)
@@ -166,7 +167,16 @@ class Faces:
         first, second = pair
         own = first.own or second.own
         least, most = (self.length(end) for end in ends)
-        return Gap(name, place, least, most, (first.label, second.label), kind, own, axis)
+        return Gap(
+            name=name,
+            place=place,
+            least=least,
+            most=most,
+            between=(first.label, second.label),
+            kind=kind,
+            own=own,
+            axis=axis,
+        )
 
     def least(
         self, name: str, place: str, kind: Kind, first: Piece, second: Piece, axis: int, window: Window = EVERYWHERE

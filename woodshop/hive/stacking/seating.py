@@ -3,7 +3,7 @@
 Read off the placed parts of a stack; limits and words of judgement are for the checks.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 from math import acos, pi, sqrt
 
@@ -30,7 +30,7 @@ class Leak:
     height: Length
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
     """A tier on the one beneath: what it touches, how far that lifts it off the walls, overhangs, ways out.
 
@@ -77,6 +77,7 @@ class VentHole:
     wall: str
     side: Side
     diameter: Length
+    _: KW_ONLY
     hidden: Length
     area: float
     breathing: float
@@ -97,13 +98,27 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
     bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
     rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
-    leaks = [leak for side in sides for leak in _leaks(faces, side, lower, high, floors, tier.place.passages)]
+    leaks = [
+        leak
+        for side in sides
+        for leak in _leaks(faces, side, lower, high=high, floors=floors, passages=tier.place.passages)
+    ]
     by = tuple(dict.fromkeys(c.on for c in tier.rests)) if rise > 0 else ()
     row = fact("mesh_floor.lift")
     stapled = any(piece.name == "mesh" and piece.block[Z] < high[sides[0]].block[Z] for piece in floors)
     remark = f"wire and staple crowns stand out about {row.value} from the wood ({row.cite})" if stapled else ""
     lifted = faces.length(max(rise, 0))
-    return Seat(tier.name, under.name, tier.is_own, tier.rests, lifted, by, overhangs, tuple(leaks), remark)
+    return Seat(
+        tier=tier.name,
+        on=under.name,
+        own=tier.is_own,
+        rests=tier.rests,
+        lifted=lifted,
+        lifted_by=by,
+        overhangs=overhangs,
+        leaks=tuple(leaks),
+        remark=remark,
+    )
 
 
 def _is_over(upper: Piece, lower: Piece) -> bool:
@@ -112,7 +127,13 @@ def _is_over(upper: Piece, lower: Piece) -> bool:
 
 
 def _leaks(
-    faces: Faces, side: Side, lower: int, high: dict[Side, Piece], floors: tuple[Piece, ...], passages: tuple[str, ...]
+    faces: Faces,
+    side: Side,
+    lower: int,
+    *,
+    high: dict[Side, Piece],
+    floors: tuple[Piece, ...],
+    passages: tuple[str, ...],
 ) -> list[Leak]:
     """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
 
@@ -225,7 +246,9 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
                     edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
                     hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
                     area, open_area = _below(cut.outline.diameter, hidden)
-                    found.append(VentHole(wall.label, side, cut.outline.diameter, hidden, area, open_area))
+                    found.append(
+                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=open_area)
+                    )
     return tuple(found)
 
 

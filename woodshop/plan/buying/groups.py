@@ -147,7 +147,14 @@ class _ReadyMade(Group):
         cost, offer = min(
             ((cost, offer) for cost, offer in self.offers if offer.yard in yards), key=lambda pair: pair[0]
         )
-        bought = Purchase(self.need.group, offer.what, self.need.count, offer.price, self.need.words, offer.yard)
+        bought = Purchase(
+            group=self.need.group,
+            what=offer.what,
+            count=self.need.count,
+            price=offer.price,
+            why=self.need.words,
+            yard=offer.yard,
+        )
         return Option((bought,), 0, cost * self.need.count)
 
 

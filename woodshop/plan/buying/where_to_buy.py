@@ -96,9 +96,9 @@ def _all_together(
         batch,
         units,
         tuple(option.plan for option in options if option.plan is not None),
-        topped_up(batch.yard, [purchase for option in options for purchase in option.purchases]),
-        variant.unpriced,
-        report,
+        purchases=topped_up(batch.yard, [purchase for option in options for purchase in option.purchases]),
+        unpriced=variant.unpriced,
+        report=report,
     )
 
 
@@ -203,7 +203,14 @@ class _Search:
         found, variant = self.best.found, self.variants[self.best.variant]
         plans = tuple(option.plan for option in found.options if option.plan is not None)
         unpriced: tuple[Unpriced, ...] = variant.unpriced
-        made = bought_batch(variant.batch, variant.units, plans, found.purchases, unpriced, with_notes(report, variant))
+        made = bought_batch(
+            variant.batch,
+            variant.units,
+            plans,
+            purchases=found.purchases,
+            unpriced=unpriced,
+            report=with_notes(report, variant),
+        )
         return replace(made, choices=self._told(found))
 
     def _told(self, found: _Found) -> Choices:
@@ -227,7 +234,9 @@ class _Search:
         rests = tuple(tried.values())
         by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
         rack = Money(found.rack, currency)
-        return Choices(tuple(told), least, by_solver, rack, self.batch.buying.one_yard_only, rests)
+        return Choices(
+            tuple(told), least, by_solver, rack=rack, one_yard_only=self.batch.buying.one_yard_only, tried=rests
+        )
 
     def _lacking(self) -> list[Problem]:
         found = []

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import KW_ONLY, dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -40,6 +40,7 @@ class Written:
     batch: str
     currency: str
     total: int
+    _: KW_ONLY
     lines: Mapping[tuple[str, str], int]
     bought: tuple[Bought, ...]
     marks: Mapping[str, str]
@@ -70,13 +71,13 @@ def read_written(text: str, where: str) -> Written:
             str(raw["batch"]),
             str(raw["currency"]),
             int(raw["total"]),
-            {(str(row["address"]), str(row["hives"])): int(row["count"]) for row in raw["lines"]},
-            tuple(
+            lines={(str(row["address"]), str(row["hives"])): int(row["count"]) for row in raw["lines"]},
+            bought=tuple(
                 Bought(str(p["group"]), str(p["what"]), int(p["count"]), int(p["price"]), str(p.get("yard", "")))
                 for p in raw["purchases"]
             ),
-            {str(row["mark"]): str(row["address"]) for row in raw["marks"]},
-            plans,
+            marks={str(row["mark"]): str(row["address"]) for row in raw["marks"]},
+            plans=plans,
         )
     except (KeyError, TypeError, AttributeError, ValueError) as why:
         if isinstance(why, InputError):

@@ -5,7 +5,7 @@ A board takes its outside on a table and on a backing of its own until it is har
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import ceil
 
@@ -28,6 +28,7 @@ class Flat:
     fits: str
     count: int
     long: Length
+    _: KW_ONLY
     wide: Length
     sugar: Mass
     weight: Mass
@@ -70,6 +71,7 @@ class Station:
     flats: tuple[Flat, ...]
     table: tuple[Length, Length]
     tables: tuple[tuple[Row, ...], ...]
+    _: KW_ONLY
     turns: tuple[Turn, ...]
     mix: Mix
     bag: Mass
@@ -115,7 +117,7 @@ def station_of(batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Lengt
         backs = max(sum(per_table[n * tables : (n + 1) * tables]) for n in range(loads))
         turns.append(Turn(tables, loads, loads * low, loads * high, backs))
     bag = next(u.line.setting.board.bag for u in units if u.line.item.board_part in BOARD)
-    return Station(flats, (long, wide), laid, tuple(turns), mix, bag, ceil(mix.sugar / bag))
+    return Station(flats, (long, wide), laid, turns=tuple(turns), mix=mix, bag=bag, bags=ceil(mix.sugar / bag))
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
@@ -145,9 +147,9 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
         size = [max(p.box.high[n] for p in parts) - min(p.box.low[n] for p in parts) for n in range(2)]
         setting = own[0].line.setting
         weight = weight_of(parts)[0] + setting.damp
-        counts[Flat(own[0].line.fits, 0, max(size), min(size), setting.sugar, weight)] += count
+        counts[Flat(own[0].line.fits, 0, max(size), wide=min(size), sugar=setting.sugar, weight=weight)] += count
     for flat, count in counts.items():
-        yield Flat(flat.fits, count, flat.long, flat.wide, flat.sugar, flat.weight)
+        yield Flat(flat.fits, count, flat.long, wide=flat.wide, sugar=flat.sugar, weight=flat.weight)
 
 
 def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length) -> list[tuple[Row, ...]]:

@@ -8,7 +8,7 @@ weighed = "96 lb"
 without_stores = "56 lb"
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from datetime import date, timedelta
 from difflib import get_close_matches
 from fractions import Fraction
@@ -77,6 +77,7 @@ class Fed:
 
     name: str
     count: int
+    _: KW_ONLY
     wanted: Spread
     there: Spread
     how: str
@@ -105,7 +106,7 @@ class LastDay:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stores:
     """The whole sum. `rows` are the published stores of all places, `taken` those that `wanted` rests on."""
 
@@ -183,10 +184,19 @@ def read_stores(path: Path) -> Stores:
         except InputError as why:
             found += [each for each in why.problems if each not in found]
             continue
-        hives.append(Fed(each.name, each.count, own, *there, least, most))
+        hives.append(Fed(each.name, each.count, wanted=own, there=there[0], how=there[1], least=least, most=most))
     if found or strength is None:
         raise InputError(*found)
-    return Stores(table.place or "", rows, taken, tuple(hives), strength, bag, days, tuple(dict.fromkeys(defaults)))
+    return Stores(
+        place=table.place or "",
+        rows=rows,
+        taken=taken,
+        hives=tuple(hives),
+        strength=strength,
+        bag=bag,
+        last_days=days,
+        defaults=tuple(dict.fromkeys(defaults)),
+    )
 
 
 def _taken(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
