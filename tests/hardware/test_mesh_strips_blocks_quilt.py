@@ -28,6 +28,7 @@ from woodshop.hive.woodenware.box import stand
 from woodshop.shape.measure import contact_area, gap, overlaps, part_volume
 from woodshop.shape.part import Role
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, pound
+from woodshop.units.wording import Wording
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]
@@ -172,7 +173,7 @@ def test_strips_aim_inside_their_limits(
 
 def test_a_millimetre_tape_has_fifths(setting: Settings) -> None:
     """6.35 mm of gap, 5.1 at least: 6 and 5.5 leave 0.35 and 0.4 on one side, 5.8 leaves 0.55."""
-    s = replace(setting(), unit="mm", mark=millimetre(1))
+    s = replace(setting(), wording=Wording("mm", millimetre(1)))
     limits = thickness_limits(s, MIDDLES)
     assert limits.words(s) == "5.2 to 6.2 mm"
     assert aimed_thickness(s, limits) == millimetre("5.8")

@@ -37,8 +37,8 @@ def bee_space_gauge(
         raise InputError(
             Problem(
                 "bee-space gauge",
-                f"wood {wood} thick",
-                f"wood thicker than the last step, {thickest}",
+                f"wood {say(wood)} thick",
+                f"wood thicker than the last step, {say(thickest)}",
                 "Leave the gauge out of this batch, or make it in one with 3/4 in wood.",
             )
         )

@@ -64,12 +64,12 @@ def cake_rim(
     |   |   cake    |    |
     |===+===========+====|  top bars
     """
-    box, inside = setting.box, setting.inside
+    box, inside, say = setting.box, setting.inside, setting.say
     if cake_length > inside.long or cake_width > inside.wide:
-        given = f"a cake {cake_length} x {cake_width} in a rim {inside.long} x {inside.wide} inside"
+        given = f"a cake {say(cake_length)} x {say(cake_width)} in a rim {say(inside.long)} x {say(inside.wide)} inside"
         raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
     needed = cake - box.gap + fact("rim.head_room").length
-    high = height if height is not None else setting.wall_height(needed, f"a cake {cake} thick on {box.name}")
+    high = height if height is not None else setting.wall_height(needed, f"a cake {say(cake)} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))
     block = Part("sugar cake", SUGAR, cake_length, cake_width, cake)
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2

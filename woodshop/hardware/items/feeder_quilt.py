@@ -89,8 +89,8 @@ def feeder_quilt(
         raise InputError(
             Problem(
                 f"feeder quilt for {box.name}",
-                f"{wells} wells of {long} x {wide}, {passage} apart",
-                f"wells that lie within {box.length} x {box.width}",
+                f"{wells} wells of {setting.say(long)} x {setting.say(wide)}, {setting.say(passage)} apart",
+                f"wells that lie within {setting.say(box.length)} x {setting.say(box.width)}",
                 "Measure the wells of one feeder again.",
             )
         )

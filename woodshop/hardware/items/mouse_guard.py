@@ -68,7 +68,10 @@ def mouse_guard(
     if wide > box.width:
         raise InputError(
             Problem(
-                f"mouse guard for {box.name}, entrance_width", str(wide), f"at most the box, {box.width}", "Measure it."
+                f"mouse guard for {box.name}, entrance_width",
+                setting.say(wide),
+                f"at most the box, {setting.say(box.width)}",
+                "Measure it.",
             )
         )
     if kind == "steel":

@@ -86,7 +86,7 @@ def vent_spacers(
     long = cover_length if cover_length is not None else box.length + clearance * 2
     wide = cover_width if cover_width is not None else box.width + clearance * 2
     if square * 2 > min(long, wide):
-        given = f"{square} squares in a cover {long} x {wide} inside"
+        given = f"{setting.say(square)} squares in a cover {setting.say(long)} x {setting.say(wide)} inside"
         raise InputError(
             Problem(f"vent spacers for {box.name}, square", given, "four that lie beside each other", "Smaller ones.")
         )
