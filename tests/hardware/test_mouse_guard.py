@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -210,3 +211,19 @@ def test_it_covers_the_entrance_lies_on_the_wall_and_is_symmetrical(
     for hole in bee_holes(guard):
         assert (centre - hole.high[1], hole.low[2]) in holes
     assert 0 < clear(made) < float((entrance.size(1) * entrance.size(2)).square_inches)
+
+
+def test_a_guard_that_leaves_a_way_round_it_is_an_error(setting: Settings, make: Make) -> None:
+    """Moved aside by as much as it reaches past the entrance, or cut off at the entrance's height."""
+    s = setting()
+    made = make(ITEM, s)
+    guard, entrance = guard_of(made), made.spaces[0].box
+    for by in (
+        (ZERO, guard.box.high[1] - entrance.high[1], ZERO),
+        (ZERO, ZERO, entrance.high[2] - guard.box.high[2]),
+    ):
+        for far, there in ((by, True), (tuple(each / 2 for each in by), False)):
+            placed = tuple(each.moved(far) if each is guard else each for each in made.placed)
+            found = codes(s, replace(made, placed=placed))
+            assert ("guard-leaves-a-way-round" in found) is there
+            assert found.get("guard-leaves-a-way-round", Severity.ERROR) is Severity.ERROR

@@ -10,6 +10,7 @@ from woodshop.hardware.board import NoWider
 from woodshop.reference.materials import Material, board_material
 from woodshop.shape.part import Part
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +27,12 @@ class Need:
     serves: tuple[Length, Length] | None = None
 
 
-def grid_of(unit: str) -> Length:
+def grid_of(unit: LengthUnit) -> Length:
     """The length of one step of a cutting job, in a design of that unit: no size is finer."""
     return inch("1/64") if unit == "in" else millimetre("1/10")
 
 
-def wall_widths(yard: Yard, wood: Length, saw: SawSettings, unit: str) -> tuple[Length, ...]:
+def wall_widths(yard: Yard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
     """How high a wall as wide as its board can be, least first: boards for sale, then wider ones of the rack.
 
     A board whose edges stay gives its own width, whatever the marks of the tape: rounded, it would have to be ripped.
@@ -47,7 +48,7 @@ def wall_widths(yard: Yard, wood: Length, saw: SawSettings, unit: str) -> tuple[
     return tuple(sorted(sold | {width for width in racked if width > widest}))
 
 
-def no_wider(yard: Yard, wood: Length, widths: tuple[Length, ...], unit: str) -> NoWider:
+def no_wider(yard: Yard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
     """Why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
@@ -155,7 +156,7 @@ def across(need: Need) -> Length:
     return need.part.thickness if need.part.on_edge else need.part.width
 
 
-def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: str) -> Length:
+def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: LengthUnit) -> Length:
     """How wide a part is cut: on a mark of the tape, but just as wide as a board that it needs no rip from."""
     if need.part.on_edge:
         return need.part.thickness
@@ -175,7 +176,7 @@ def _is_thick(offer: Offer, wood: Length) -> bool:
     return offer.material == board_material(wood)
 
 
-def _none(yard: Yard, wood: Length, unit: str) -> tuple[str, str]:
+def _none(yard: Yard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
     """Why there is no board of a thickness at all, and what to do."""
     thick = wood.text(unit)
     long = [offer for offer in yard.too_long if _is_thick(offer, wood)]
@@ -190,11 +191,11 @@ def _none(yard: Yard, wood: Length, unit: str) -> tuple[str, str]:
     return f"no board {thick} thick; there are boards {listed} thick", do
 
 
-def _dropped(yard: Yard, offers: list[Offer], unit: str) -> str:
+def _dropped(yard: Yard, offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
     return f"longest leaves out {len(offers)} that would do, the shortest {shortest} long"
 
 
-def _longer(offers: list[Offer], unit: str) -> str:
+def _longer(offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
     return f'Set longest = "{shortest}" or more in the yard file, or have them cut in two there and list the halves.'

@@ -11,6 +11,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.setting_limits import LIMITS
 from woodshop.hive.variation.sizes import Dimension, Work
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 _TIMES = 2
 
@@ -33,7 +34,7 @@ class UnitFile:
     measured: Mapping[str, Mapping[str, Length]]
 
 
-def read_unit_file(path: Path, unit: str) -> UnitFile:
+def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
     """The file as checked values; `unit` is the design's, meant where neither file nor length names one.
 
     Raises InputError with every problem in it.

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import amber_limits, band
 from woodshop.units.lengths import Length
+from woodshop.units.wording import LengthUnit
 
 
 def gauge_steps() -> tuple[tuple[Length, str], ...]:
@@ -18,7 +19,7 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
     )
 
 
-def closed_words(unit: str) -> str:
+def closed_words(unit: LengthUnit) -> str:
     """How to try what must be closed to bees: no step of the gauge is thin enough, so with a drill bit.
 
     >>> closed_words("in")

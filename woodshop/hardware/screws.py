@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre, read_length
+from woodshop.units.wording import LengthUnit
 
 WANTED = "gauge and length, such as #8 x 2 in, or diameter and length, such as 4 x 50 mm"
 _INCH = re.compile(r"#(\d{1,2}) ?x ?(\d+(?: \d+/\d+)?|\d+/\d+) ?in\b")
@@ -82,13 +83,13 @@ def fits(screw: Screw, through: Length) -> bool:
     return ZERO <= over <= fact("screw.longest_over").length
 
 
-def stocked(unit: str) -> tuple[Screw, ...]:
+def stocked(unit: LengthUnit) -> tuple[Screw, ...]:
     """The sizes that shops stock, in inches or millimetres, shortest first."""
     sizes = fact("screw.stock_metric" if unit == "mm" else "screw.stock_inch").value.split(", ")
     return tuple(screw for size in sizes if (screw := read_screw(size)) is not None)
 
 
-def corner_screw(through: Length, for_sale: Iterable[Screw], unit: str) -> Screw:
+def corner_screw(through: Length, for_sale: Iterable[Screw], unit: LengthUnit) -> Screw:
     """The screw that joins walls of this thickness at a corner, into end grain.
 
     The shortest of those for sale that fits; where none does, the shortest stocked size that fits. The longest

@@ -5,7 +5,7 @@ every gap measured. All that is said of a mesh anywhere comes from here.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -24,6 +24,7 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.hive.woodenware.frame import Frame, hang
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import LengthUnit
 
 # the last digit worth giving of a sag, by the design's unit and whether it is but a slack wire's
 _MARKS = {
@@ -93,6 +94,7 @@ class MeshState:
     strips: int
     thickness: Length | None
     spans: tuple[Length, ...]
+    _: KW_ONLY
     at: tuple[LoadedMesh, ...]
     limit: Length | None
     strip: StripStress | None
@@ -172,10 +174,10 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
             for room, below in rooms or {_as_made(setting, gap, thick, len(places))}
         ]
     if strips is None:
-        return MeshState(0, None, spans, tuple(found), None, None)
+        return MeshState(0, None, spans, at=tuple(found), limit=None, strip=None)
     limit: Length = dict(strips.line.given)["sag"]
-    state = MeshState(len(places), thick, spans, tuple(found), limit, None)
-    return MeshState(len(places), thick, spans, tuple(found), limit, _most_loaded(strips, state.fresh))
+    state = MeshState(len(places), thick, spans, at=tuple(found), limit=limit, strip=None)
+    return MeshState(len(places), thick, spans, at=tuple(found), limit=limit, strip=_most_loaded(strips, state.fresh))
 
 
 def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
@@ -212,7 +214,7 @@ def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Le
     gaps = sorted(set(strips.line.hives.gaps or (setting.box.gap,)))
     thick = max(box.size(2) for box in places) if thickness is None else thickness
     at = tuple(loaded(setting, spans, gap, *_as_made(setting, gap, thick, len(places))) for gap in gaps)
-    return MeshState(len(places), thick, spans, at, dict(strips.line.given)["sag"], None)
+    return MeshState(len(places), thick, spans, at=at, limit=dict(strips.line.given)["sag"], strip=None)
 
 
 def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length, below: Sequence[Length]) -> LoadedMesh:
@@ -259,7 +261,7 @@ def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
     return max(steps), bars[0].size(1)
 
 
-def fresh_words(state: MeshState, unit: str) -> str:
+def fresh_words(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar does to the mesh at its worst, in the words of the report and of the map."""
     fresh, sag = state.fresh, state.sag.text(unit)
     which = f"{state.strips} strips, {state.span.text(unit)} apart at most" if state.strips else "no strips"
@@ -271,7 +273,7 @@ def fresh_words(state: MeshState, unit: str) -> str:
     return f"{which}: beam invalid ({why}); as slack wires, {slack}, the mesh hangs {sag}"
 
 
-def _support_words(mesh: LoadedMesh, unit: str) -> str:
+def _support_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
     """Where the strips lie that the mesh sags to; nothing where they touch it, or there are none."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
@@ -284,7 +286,7 @@ def _support_words(mesh: LoadedMesh, unit: str) -> str:
     return f"{below}, which rests on {sum(carries)} of them"
 
 
-def left_words(state: MeshState, unit: str) -> str:
+def left_words(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar leaves over the bars at its worst."""
     mesh = state.worst
     if not mesh.left:
@@ -292,7 +294,7 @@ def left_words(state: MeshState, unit: str) -> str:
     return f"{mesh.left.text(unit)} of {mesh.room.text(unit)} over the bars is left"
 
 
-def gap_words(mesh: LoadedMesh, unit: str) -> str:
+def gap_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
     """The mesh at one gap over the top bars: what is left at the strips and where it sags most."""
     which = f"gap {mesh.gap.text(unit)}: "
     if mesh.fresh.carries and mesh.clear:

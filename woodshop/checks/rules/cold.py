@@ -1,13 +1,13 @@
 """The top of the hives in the cold: where water would come out over the bees, by a steady-state estimate."""
 
 from woodshop.checks.measured.cold_tops import Month, Top
-from woodshop.engineering.heat import Face, HeatPath
+from woodshop.engineering.heat import HeatPath, LayerBoundary
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import items
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, inch, millimetre
-from woodshop.units.wording import Wording
+from woodshop.units.wording import LengthUnit, Wording
 
 _SOURCE = "steady state; saturation after Hyland and Wexler, as ASHRAE Fundamentals gives it"
 _DEEPEST = inch(8)  # a quilt box takes no more
@@ -42,7 +42,7 @@ def wet_words(path: HeatPath, where: str, wording: Wording) -> str:
     return f"the underside {where} is at {there}, under the dew point of the hive's air, {dew}"
 
 
-def face_words(face: Face) -> str:
+def face_words(face: LayerBoundary) -> str:
     """Where two layers meet, as a person finds it."""
     if face.below.startswith("air, "):
         return f"on the underside of the {face.above}"
@@ -53,7 +53,7 @@ def face_words(face: Face) -> str:
     return f"on top of the {face.below}"
 
 
-def depth_of(metres: float, unit: str) -> Length:
+def depth_of(metres: float, unit: LengthUnit) -> Length:
     """A depth of shavings, up to a half inch or to 10 mm."""
     mark = millimetre(10) if unit == "mm" else inch("1/2")
     return millimetre(str(round(metres * 1000, 6))).up_to(mark)

@@ -6,6 +6,7 @@ from woodshop.checks.variation.gap_variation import QUICK, chains_for, outside_o
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.design.settings.tolerances import KEYS, Damp, Strays
 from woodshop.hive.gaps.grading import BeeSpace
+from woodshop.units.wording import LengthUnit
 
 DAMPER = 3.0  # percent of moisture content, about what lies between a dry and a wet part of a country
 _LEAST_DAMP = 4.0
@@ -21,7 +22,7 @@ class WhatIf:
     outside: float
 
 
-def what_if(hives: MovedHives, strays: Strays, limits: BeeSpace, unit: str) -> tuple[WhatIf, ...]:
+def what_if(hives: MovedHives, strays: Strays, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
     """Every assumption changed by itself, for these hives; those that do most to them first."""
     doubled = replace(strays, reach=tuple((work, reach * 2) for work, reach in strays.reach))
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(strays, DAMPER).moisture))

@@ -11,11 +11,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-from woodshop.design.schema import Kind, Percent, Size, SomeMass, Table, design_key
+from woodshop.design.schema import Percent, Size, SomeMass, Table, ValueKind, design_key
 from woodshop.engineering.moist_air import COLDEST
 from woodshop.errors import Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, Mass, exact
+from woodshop.units.wording import LengthUnit
 
 List = Callable[[str, str, str, str], None]
 """Lists a value that was not given: where, name, value, source."""
@@ -49,7 +50,7 @@ def _temperature(value: Any) -> Any:
     return Temperature(f"{found[1]} °{found[2]}", degrees if found[2] == "C" else (degrees - 32) / 1.8)
 
 
-ATemperature = Annotated[Temperature, BeforeValidator(_temperature), Kind("a temperature with its unit")]
+ATemperature = Annotated[Temperature, BeforeValidator(_temperature), ValueKind("a temperature with its unit")]
 
 
 class ClimateTable(Table):
@@ -129,7 +130,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
     return found
 
 
-def settled_climate(table: ClimateTable, unit: str, listed: List) -> Climate | None:
+def settled_climate(table: ClimateTable, unit: LengthUnit, listed: List) -> Climate | None:
     """The climate with nothing left open, its assumptions listed; None where no temperature outside was given."""
     outside = _each(table.outside)
     if not outside:

@@ -2,19 +2,20 @@
 
 from woodshop.design.batch import Default
 from woodshop.design.contradictions import measured_contradictions
-from woodshop.design.measured_boxes import Measured
+from woodshop.design.measured_boxes import MeasuredBox
 from woodshop.design.tables import HivesTable
 from woodshop.errors import InputError, Problem
 from woodshop.hive.woodenware.box import HiveBox, TopBar
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 NATIONAL = "British National"
 
 
 def settled_box(
-    table: HivesTable, measured: Measured | None, mark: Length, defaults: list[Default], unit: str = "in"
+    table: HivesTable, measured: MeasuredBox | None, mark: Length, defaults: list[Default], unit: LengthUnit = "in"
 ) -> tuple[HiveBox, tuple[Length, ...]]:
     """The box and the gaps that were measured over its top bars; none means that the table's was taken.
 
@@ -47,13 +48,13 @@ def settled_box(
         _name(table, width, unit),
         table.frames,
         length,
-        width,
-        taken.height(national),
-        wall,
-        min(gaps) if gaps else gap_row.length,
-        rest,
-        bar,
-        inner,
+        width=width,
+        height=taken.height(national),
+        wall=wall,
+        gap=min(gaps) if gaps else gap_row.length,
+        rest=rest,
+        bar=bar,
+        inner=inner,
     )
     _sane(box, where)
     return box, gaps
@@ -94,7 +95,7 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[
     return sizes[0], sizes[1]
 
 
-def _name(table: HivesTable, width: Length, unit: str) -> str:
+def _name(table: HivesTable, width: Length, unit: LengthUnit) -> str:
     """What the box is called: by the inches it is sold as, or as it was measured in the design's unit."""
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"
@@ -108,7 +109,7 @@ class _Taken:
     """Where each size of a box comes from, with the defaults listed as they are taken."""
 
     def __init__(
-        self, table: HivesTable, measured: Measured | None, mark: Length, where: str, defaults: list[Default]
+        self, table: HivesTable, measured: MeasuredBox | None, mark: Length, where: str, defaults: list[Default]
     ) -> None:
         self.table, self.measured, self.mark, self.where, self.defaults = table, measured, mark, where, defaults
 

@@ -8,7 +8,7 @@ from woodshop.design.design_file import Design, Make
 from woodshop.design.lumber import no_wider, wall_widths
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.terms import STALE_AFTER
-from woodshop.design.measured_boxes import Measured
+from woodshop.design.measured_boxes import MeasuredBox
 from woodshop.design.screws_for_sale import for_sale, with_fitting_screws
 from woodshop.design.settings.climate import settled_climate
 from woodshop.design.settings.labels import SOURCE
@@ -33,7 +33,7 @@ from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch, told_in
-from woodshop.units.wording import Wording
+from woodshop.units.wording import LengthUnit, Wording
 
 _SAW_FACTS = {
     "mark": "saw.smallest_mark",
@@ -84,7 +84,10 @@ def _settled(design: Design, yard: Yard) -> Batch:
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
     board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
-    groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
+    groups = {
+        table.name: _group(table, measured, saw.mark, board=board, design=design, defaults=defaults)
+        for table, measured in hives_of
+    }
     covers = {table.name: cover_settings(table) for table in design.hives}
     lines: list[Line] = []
     for make in design.makes:
@@ -105,7 +108,17 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, wording, rim, screws=screws, no_wider=why)
+            setting = Setting(
+                box=box,
+                board=here,
+                sugar=hives.sugar,
+                wood=wood,
+                widths=widths,
+                wording=wording,
+                rim=rim,
+                screws=screws,
+                no_wider=why,
+            )
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -115,14 +128,30 @@ def _settled(design: Design, yard: Yard) -> Batch:
             hives, setting = max(settings, key=lambda pair: pair[1].height)
             count = own[make.item.per] + make.spare
             arithmetic = f"{make.item.per}: {own[make.item.per]}" + (f" + {make.spare} spare" if make.spare else "")
-            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
+            lines.append(
+                Line(
+                    item=make.item,
+                    hives=hives,
+                    setting=setting,
+                    given=tuple(own.items()),
+                    count=count,
+                    arithmetic=arithmetic,
+                )
+            )
             continue
         for hives, setting in settings:
             if hives.form == "empty" and make.item.board_part in _NOT_IN_EMPTY:
                 continue
             (have, repair), (count, arithmetic) = _on_hand(design, make, hives), _count(design, make, hives)
             here_own = own | under[hives.name]
-            line = Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic)
+            line = Line(
+                item=make.item,
+                hives=hives,
+                setting=setting,
+                given=tuple(here_own.items()),
+                count=count,
+                arithmetic=arithmetic,
+            )
             lines.append(replace(line, kept=have - repair, mended=repair))
     if not lines:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
@@ -141,20 +170,20 @@ def _settled(design: Design, yard: Yard) -> Batch:
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
     strays = settled_strays(design.strays, defaults)
     return Batch(
-        design.batch,
-        design.title,
-        wording,
-        design.paper,
-        design.surplus,
-        design.on_by,
-        tuple(hives for _, _, hives in groups.values()),
-        tuple(lines),
-        yard,
-        saw,
-        tuple(dict.fromkeys(defaults)),
-        design.labels,
-        worth,
-        design.band or DEFAULT_BAND,
+        name=design.batch,
+        title=design.title,
+        wording=wording,
+        paper=design.paper,
+        surplus=design.surplus,
+        on_by=design.on_by,
+        hives=tuple(hives for _, _, hives in groups.values()),
+        lines=tuple(lines),
+        yard=yard,
+        saw=saw,
+        defaults=tuple(dict.fromkeys(defaults)),
+        labels=design.labels,
+        worth=worth,
+        band=design.band or DEFAULT_BAND,
         trial=trial,
         climate=climate,
         buying=design.buying,
@@ -268,7 +297,7 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
 
 
-def _saw(table: SawTable, tools_table: ToolsTable, unit: str, defaults: list[Default]) -> SawSettings:
+def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:
     tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, lambda *row: defaults.append(Default(*row)))
     values: dict[str, Any] = {}
     for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
@@ -304,13 +333,13 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     return Worth(layout, setting, offcut, *sizes)
 
 
-def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: str) -> Board:
+def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit) -> Board:
     parameters = fields_as_parameters(Board)
     return Board(**(given | _fill(parameters, given, where, defaults, unit)))
 
 
 def _fill(
-    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: str
+    parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit
 ) -> dict[str, Any]:
     """The values that were not given; each that matters here is listed with its source."""
     filled: dict[str, Any] = {}
@@ -335,7 +364,7 @@ def _fill(
     return filled
 
 
-def _in_unit(value: Any, row: Fact, unit: str) -> str:
+def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
     """A default as it is listed: the row's words, beside a size of its own that a metric design has."""
     if unit == "mm" and isinstance(value, Length) and value != row.length:
         return f"{value.text(unit)}, for {row.value}"
@@ -354,8 +383,9 @@ def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
 
 def _group(
     table: HivesTable,
-    measured: Measured | None,
+    measured: MeasuredBox | None,
     mark: Length,
+    *,
     board: Board,
     design: Design,
     defaults: list[Default],
@@ -375,18 +405,18 @@ def _group(
     spread = ZERO if measured is None or table.width or table.length else measured.spread
     ware = settled_woodenware(table, design, box, defaults)
     hives = Hives(
-        table.name,
-        box.name,
-        table.count,
-        gaps,
-        bool(gaps),
-        sugar,
-        ware,
-        spread,
-        table.customer,
-        form,
-        table.due or design.on_by,
-        priority,
+        name=table.name,
+        format=box.name,
+        count=table.count,
+        gaps=gaps,
+        is_gap_measured=bool(gaps),
+        sugar=sugar,
+        woodenware=ware,
+        spread=spread,
+        customer=table.customer,
+        form=form,
+        due=table.due or design.on_by,
+        priority=priority,
         boards=boards,
         order=table.order,
         is_sugar_given=table.sugar is not None,

@@ -50,6 +50,7 @@ from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.units.lengths import ZERO
+from woodshop.units.wording import LengthUnit
 
 ENDINGS = (".svg", ".pdf")
 INTRO = (
@@ -58,7 +59,7 @@ INTRO = (
 )
 
 
-def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
+def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
     """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
     groups: dict[str, dict[str, Unit]] = {}
     for made in units:
@@ -89,7 +90,7 @@ def bee_maps(units: Sequence[Unit], unit: str, band_name: str = DEFAULT_BAND) ->
     return tuple(draw_map(hive, unit) for hive in found)
 
 
-def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: str) -> str:
+def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
     """What fresh sugar does to the mesh that leaves least over the bars; "" for a hive without a board."""
     has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
     return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
@@ -180,7 +181,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     return [*blocks, *_loaded(hive, unit)]
 
 
-def _loaded(hive: HiveMap, unit: str) -> list[Block]:
+def _loaded(hive: HiveMap, unit: LengthUnit) -> list[Block]:
     """The mesh under fresh sugar at each gap; nothing for a hive without a board."""
     if not hive.mesh:
         return []
@@ -188,14 +189,14 @@ def _loaded(hive: HiveMap, unit: str) -> list[Block]:
     return [KeepTogether((head, gap_table(hive.state.at if hive.state else (), unit)))]
 
 
-def _air(hive: HiveMap, unit: str) -> Table:
+def _air(hive: HiveMap, unit: LengthUnit) -> Table:
     rows = air_rows(hive.air, unit)
     strong = tuple(n for n, row in enumerate(rows) if row[2].startswith("SMALLEST") or row[0].startswith("DEAD END"))
     columns = (Column("step", weight=5), Column("clear", Align.RIGHT, weight=3), Column("bounded by", weight=6))
     return Table(columns, rows, strong, small=True)
 
 
-def _told(amiss: Sequence[GapRow], unit: str) -> str:
+def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
     """In a sentence or two, what is not well: of what is made, and of what was there."""
     if not amiss:
         return "Every gap is as it should be."
@@ -239,7 +240,7 @@ def _picture(each: DrawnMap) -> Sheet:
     hive, unit, details = each.hive, each.unit, each.details
     sheets = [each.small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
     title = f"Bee space: {hive.places[0]}"
-    marks: list[Mark] = [Word(clean(title), 0.0, 0.0, STYLE.headings[2], strong=True)]
+    marks: list[Mark] = [Word(clean(title), 0.0, 0.0, size=STYLE.headings[2], strong=True)]
     y = -STYLE.view_gap / 2
     for sheet in sheets:
         marks += sheet.moved(0.0, y - sheet.box.top).marks
@@ -257,7 +258,7 @@ def _picture(each: DrawnMap) -> Sheet:
     for line in lines:
         for n, part in enumerate(wrapped(clean(line), STYLE.small, sheets[0].size[0] - 12)):
             y -= STYLE.small * STYLE.leading
-            marks.append(Word(part, 12.0 if n else 0.0, y, STYLE.small))
+            marks.append(Word(part, 12.0 if n else 0.0, y, size=STYLE.small))
     return sheet_of(marks)
 
 
@@ -277,7 +278,7 @@ def bee_map_files(maps: Sequence[DrawnMap], paper: str, banner: str | None = Non
 
 
 def bee_map_file(
-    units: Sequence[Unit], path: Path, *, unit: str = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
+    units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
     """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture.
 

@@ -18,6 +18,7 @@ from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Rectangle
 from woodshop.units.lengths import Length, inch
+from woodshop.units.wording import LengthUnit
 
 X, Y, Z = 0, 1, 2
 HALF = 0.5  # paper over real: a gap of 1/4 in is 3 mm wide on paper
@@ -30,7 +31,7 @@ _LABEL = 8.5
 _FRAME = (5.0, 2.0, 1.0, 2.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HiveMap:
     """A hive with all that is drawn and said of it; `places` are the groups of hives that stand just so.
 
@@ -97,7 +98,17 @@ def measured_hive(
     inside = Inside(stack)
     sections = bee_map(stack, space, inside)
     ways, air = ways_of(stack, inside), air_path(stack, inside)
-    return HiveMap(stack, places, space, state, sections, measure_gaps(stack), ways, air, others)
+    return HiveMap(
+        stack=stack,
+        places=places,
+        space=space,
+        state=state,
+        sections=sections,
+        gaps=measure_gaps(stack),
+        ways=ways,
+        air=air,
+        others=others,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,13 +210,15 @@ def gaps_in(hive: HiveMap, detail: Detail) -> list[Found]:
     return hive.shown(detail)
 
 
-def detail_callouts(hive: HiveMap, unit: str) -> dict[str, list[Callout]]:
+def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]:
     """What stands beside each detail, by its letter; a gap that an earlier one names gives way to others."""
     known: set[tuple[str, str]] = set()
     done: dict[str, list[Callout]] = {}
     for detail in hive.details:
         frame = detail.paper.frame
-        made = callouts(gaps_in(hive, detail), hive.grade, unit, frame, detail.to_left, frozenset(known))
+        made = callouts(
+            gaps_in(hive, detail), hive.grade, unit, frame=frame, to_left=detail.to_left, known=frozenset(known)
+        )
         known |= {called(each.found.gap) for each in made}
         done[detail.letter] = made
     return done

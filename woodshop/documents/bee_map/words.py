@@ -10,9 +10,10 @@ from woodshop.hive.passages.air import AirPath
 from woodshop.hive.passages.creatures import worker_width
 from woodshop.hive.passages.ways import Ways
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 
-def span(least: Length, most: Length, unit: str) -> str:
+def span(least: Length, most: Length, unit: LengthUnit) -> str:
     """From the least to the most, once where they are the same.
 
     >>> from woodshop.units.lengths import inch
@@ -22,7 +23,7 @@ def span(least: Length, most: Length, unit: str) -> str:
     return least.text(unit) if least == most else f"{least.number(unit)} to {most.text(unit)}"
 
 
-def limits_text(limits: GapLimits, unit: str) -> str:
+def limits_text(limits: GapLimits, unit: LengthUnit) -> str:
     """Limits in the unit of the design, with what they include."""
     if limits.under:
         return f"under {worker_width(unit)}"
@@ -32,7 +33,7 @@ def limits_text(limits: GapLimits, unit: str) -> str:
     return f"{limits.least.text(unit)} or more{note}" if limits.least is not None and limits.least else limits.words
 
 
-def grade_text(row: GradedGap, unit: str) -> str:
+def grade_text(row: GradedGap, unit: LengthUnit) -> str:
     """The grade of a gap, and how far it is off."""
     if row.grade is Grade.OVERLAPS:
         return f"{row.grade}, by {(ZERO - row.gap.least).text(unit)}"
@@ -101,7 +102,7 @@ def contact_line(graded: Iterable[GradedGap]) -> str:
     return f"{fine} of {len(grades)} things that should touch do, or rest on what does{rest}."
 
 
-def other_lines(others: Iterable[GradedGap], unit: str) -> tuple[str, ...]:
+def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...]:
     """What comes out otherwise on hives with another measured gap over the top bars."""
     rows = [row for row in gap_rows(others) if row.gap.kind != "declared"]
     words = dict.fromkeys(
@@ -110,7 +111,7 @@ def other_lines(others: Iterable[GradedGap], unit: str) -> tuple[str, ...]:
     return (f"Where the gap over the top bars was measured otherwise: {'; '.join(words)}.",) if words else ()
 
 
-def overhang_line(gaps: Iterable[Gap], unit: str) -> str:
+def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
     """How far walls stand out over those beneath."""
     alike: dict[tuple[Length, Length], list[str]] = {}
     for gap in gaps:
@@ -157,7 +158,7 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
     return (*lines, *((f"Nobody passes: {'; '.join(shut)}.",) if shut else ()))
 
 
-def air_rows(path: AirPath, unit: str) -> tuple[tuple[str, str, str], ...]:
+def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...]:
     """The air path: step, clear area, what bounds it; the smallest said so."""
     rows = []
     for step in path.steps:
@@ -170,7 +171,7 @@ def air_rows(path: AirPath, unit: str) -> tuple[tuple[str, str, str], ...]:
     return tuple(rows)
 
 
-def air_line(path: AirPath, unit: str) -> str:
+def air_line(path: AirPath, unit: LengthUnit) -> str:
     """The air path in a line: the area of each step, the smallest again at the end, and where it ends if it does."""
     steps = ", ".join(f"{step.name} {step.clear.text(unit)}" for step in path.steps)
     beside = "".join(f"; beside it {step.name} {step.clear.text(unit)}" for step in path.beside)

@@ -25,7 +25,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Mass, decimals
-from woodshop.units.wording import wording_of
+from woodshop.units.wording import LengthUnit, wording_of
 
 _WATER = 4  # the column that tells where water comes out first
 _IN_LEAD = ("steady state", "one way")
@@ -45,7 +45,7 @@ class _Told:
     tops: tuple[Top, ...]
 
 
-def _alike(tops: Iterable[Top], unit: str) -> list[_Told]:
+def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
     alike: dict[tuple[object, ...], list[tuple[Top, tuple[tuple[str, ...], ...]]]] = {}
     for top in tops:
         pairs = zip(top.months, top.other, strict=True)
@@ -69,7 +69,7 @@ def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
     return "; ".join(dict.fromkeys(place for row in month for place in row[_WATER].split("; ")))
 
 
-def _row(top: Top, month: Month, other: Month, unit: str) -> tuple[str, ...]:
+def _row(top: Top, month: Month, other: Month, unit: LengthUnit) -> tuple[str, ...]:
     # without shavings an open top has no ceiling to keep dry: what a shut one wants is told
     wanted = other if top.is_open and not top.takes_drip else month
     return (
@@ -82,7 +82,7 @@ def _row(top: Top, month: Month, other: Month, unit: str) -> tuple[str, ...]:
     )
 
 
-def _under(path: HeatPath | None, unit: str) -> str:
+def _under(path: HeatPath | None, unit: LengthUnit) -> str:
     if path is None:
         return "open"
     return wording_of(unit).temperature(path.underside) + ("" if path.is_dry else ", WET")
@@ -95,13 +95,13 @@ def first_water(month: Month) -> str:
     return "; ".join(dict.fromkeys(face_words(face) for face in wet)) or "nowhere"
 
 
-def _wanted(month: Month, unit: str) -> str:
+def _wanted(month: Month, unit: LengthUnit) -> str:
     if month.wanted is None:
         return "none does" if month.paths else "-"
     return depth_of(month.wanted, unit).text(unit) if month.wanted else "none needed"
 
 
-def layer_words(tops: Sequence[Top], unit: str) -> str:
+def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
     """What lies over the bees, upward, with what opens it; every size where tops of the same layers differ in one."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
@@ -114,7 +114,7 @@ def layer_words(tops: Sequence[Top], unit: str) -> str:
     return "; ".join(words)
 
 
-def _layers(top: Top, unit: str) -> Iterator[tuple[str, str, str]]:
+def _layers(top: Top, unit: LengthUnit) -> Iterator[tuple[str, str, str]]:
     """Each layer's name, its thickness ("" for cloth), and what opens it."""
     for index, slab in enumerate(top.column.slabs):
         if slab.stuff in ("mesh", "plastic") or (not index and slab.stuff == "air"):
@@ -125,7 +125,7 @@ def _layers(top: Top, unit: str) -> Iterator[tuple[str, str, str]]:
         yield slab.name, size, f", open to outside by {top.column.vents}" if index == top.column.vented else ""
 
 
-def _about(length: Any, unit: str) -> str:
+def _about(length: Any, unit: LengthUnit) -> str:
     return f"{round(length.mm)} mm" if unit == "mm" else f"{decimals(length.inches, 2)} in"
 
 
@@ -140,7 +140,7 @@ def way_words(top: Top) -> str:
     return f"{cold} on what lies under it: no shavings take the drip."
 
 
-def school_words(top: Top, unit: str) -> str:
+def school_words(top: Top, unit: LengthUnit) -> str:
     """The coldest month as built, and the same top the other way."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
@@ -148,7 +148,7 @@ def school_words(top: Top, unit: str) -> str:
     return f"Open at the top{built[0]}: {words[0]}. Shut{built[1]}: {words[1]}."
 
 
-def _school(month: Month, unit: str) -> str:
+def _school(month: Month, unit: LengthUnit) -> str:
     words = [f"underside over the bees {_under(month.path, unit)}"] if month.path is not None else []
     words.append("over channel and vents " + _under(month.by_the_way, unit) if month.by_the_way else "")
     return ", ".join(
@@ -156,7 +156,7 @@ def _school(month: Month, unit: str) -> str:
     )
 
 
-def water_words(top: Top, sugars: Sequence[Mass], unit: str) -> str:
+def water_words(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
     """The water that a colony gives off for the honey it eats in the months told, and for a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
@@ -177,12 +177,12 @@ def _count(cold: list[Any]) -> str:
     return "the cold" if len(cold) == 1 and cold[0].month == "the cold" else f"these {len(cold)} months"
 
 
-def _mass(kilograms: float, unit: str) -> str:
+def _mass(kilograms: float, unit: LengthUnit) -> str:
     value, name = (kilograms, "kg") if unit == "mm" else (kilograms / 0.45359237, "lb")
     return f"{value:.1f}".removesuffix(".0") + f" {name}"
 
 
-def air_words(top: Top, unit: str) -> str:
+def air_words(top: Top, unit: LengthUnit) -> str:
     """The air over the bees that all is reckoned with."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
@@ -190,7 +190,7 @@ def air_words(top: Top, unit: str) -> str:
     return said if dew is None else f"{said}, its dew point {wording_of(unit).temperature(dew)}"
 
 
-def cold_section(tops: tuple[Top, ...], unit: str) -> Section:
+def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
     """Each kind of top in its coldest month. No blocks without a climate.
 
     In the data temperatures are in °C, shavings in mm; None where there is nothing to say.
@@ -282,7 +282,7 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
     return blocks
 
 
-def _ifs(top: Top, unit: str) -> Iterator[str]:
+def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:
     for each in what_if(top, unit):
         dew = next((f" (dew point {wording_of(unit).temperature(path.dew_point)})" for path in each.month.paths), "")
         wanted = f"shavings that keep both dry: {_wanted(each.month, unit)}"

@@ -15,6 +15,7 @@ from woodshop.checks.measured.mesh_state import (
 )
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Data, Heading, Section, Table
 from woodshop.reference.facts import fact
+from woodshop.units.wording import LengthUnit
 
 HEAD = "The mesh under fresh sugar, an estimate"
 _SET = "once it has set hard, the block keeps that shape and bears itself"
@@ -25,19 +26,19 @@ _ROWS = (
 )
 
 
-def mesh_line(state: MeshState, unit: str) -> str:
+def mesh_line(state: MeshState, unit: LengthUnit) -> str:
     """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
     words = [fresh_words(state, unit), left_words(state, unit)]
     return "; ".join(words if state.worst.left else [*words, set_words(state)])
 
 
-def whole_line(state: MeshState, unit: str) -> str:
+def whole_line(state: MeshState, unit: LengthUnit) -> str:
     """The same with what becomes of it set hard, and how hard the strips are pressed."""
     words = [fresh_words(state, unit), left_words(state, unit)]
     return "; ".join(word for word in (*words, set_words(state), strip_words(state)) if word)
 
 
-def mesh_section(groups: Iterable[HiveGroup], unit: str) -> Section:
+def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
     """The mesh of each board, at each gap measured too; hives that are alike once. No blocks where no board is made.
 
     In the data lengths are text in the design's unit, shares are of one, and `at` is each gap measured.
@@ -73,7 +74,7 @@ def mesh_section(groups: Iterable[HiveGroup], unit: str) -> Section:
     return Section(f"{HEAD}; {_SET}", tuple(blocks), {"mesh": rows})
 
 
-def _gap_json(mesh: LoadedMesh, unit: str) -> Data:
+def _gap_json(mesh: LoadedMesh, unit: LengthUnit) -> Data:
     at_strips = mesh.at_strips
     return {
         "gap": mesh.gap.number(unit),
@@ -88,7 +89,7 @@ def _gap_json(mesh: LoadedMesh, unit: str) -> Data:
     }
 
 
-def gap_table(meshes: Sequence[LoadedMesh], unit: str) -> Table:
+def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
     """The loaded mesh at each gap over the top bars, as a table; the row that leaves least is strong."""
     columns = (
         Column("gap over the bars", weight=3),

@@ -9,6 +9,7 @@ from woodshop.hive.passages.creatures import narrow_words, worker
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 ON_WALL = " on wall"
 LOADED = "mesh over top bars, loaded"
@@ -74,7 +75,7 @@ class BeeSpace:
     amber_most: Length
     mesh_least: Length
     cite: str
-    unit: str = "in"
+    unit: LengthUnit = "in"
 
     @property
     def words(self) -> str:
@@ -170,7 +171,7 @@ class GradedGap:
     limits: GapLimits
 
 
-def bee_space(name: str = DEFAULT_BAND, unit: str = "in") -> BeeSpace:
+def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
     """The published range of that name, and the margins beside it. Raises KeyError for an unknown name."""
     chosen, (low, high) = band(name), amber_limits()
     return BeeSpace(

@@ -3,7 +3,7 @@
 A mesh and a round hole let pass by what the sources say of such an opening, and not by the square inside it.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from functools import cache
 
@@ -11,6 +11,7 @@ from woodshop.hive.passages.openings import Clear, verdicts_on
 from woodshop.reference.facts import Fact, fact
 from woodshop.shape.part import Circle, Placed, Role
 from woodshop.units.lengths import ZERO, Length, decimals
+from woodshop.units.wording import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,7 @@ class Creature:
     name: str
     kind: str
     size: Length
+    _: KW_ONLY
     strict: bool
     row: Fact
     bold: bool = True
@@ -50,10 +52,10 @@ def worker() -> Creature:
     4.05 opening.queen_excluder.plastic
     """
     row = fact("opening.queen_excluder.plastic")
-    return Creature("worker", "worker", row.range[0], False, row)
+    return Creature("worker", "worker", row.range[0], strict=False, row=row)
 
 
-def worker_width(unit: str) -> str:
+def worker_width(unit: LengthUnit) -> str:
     """The least width that a worker passes, as text; inches to a thousandth, down, so that nothing under it passes one.
 
     >>> worker_width("in"), worker_width("mm")
@@ -63,7 +65,7 @@ def worker_width(unit: str) -> str:
     return size.text("mm") if unit == "mm" else f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
 
 
-def narrow_words(unit: str) -> str:
+def narrow_words(unit: LengthUnit) -> str:
     """What is wanted of a gap that must be closed to bees."""
     return f"under {worker_width(unit)}, too narrow for a worker"
 
@@ -79,10 +81,10 @@ def creatures() -> tuple[Creature, ...]:
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
     return (
         worker(),
-        Creature("queen", "queen", queen.length, True, queen),
-        Creature("drone", "drone", drone.range[1], True, drone),
-        Creature("mouse", "mouse", slot.length, True, slot, bold=False),
-        Creature("small mouse", "mouse", contrary.length, False, contrary),
+        Creature("queen", "queen", queen.length, strict=True, row=queen),
+        Creature("drone", "drone", drone.range[1], strict=True, row=drone),
+        Creature("mouse", "mouse", slot.length, strict=True, row=slot, bold=False),
+        Creature("small mouse", "mouse", contrary.length, strict=False, row=contrary),
     )
 
 
