@@ -79,7 +79,7 @@ def uncut(path: Path) -> PlannedBatch:
         batch = settle(design, read_yards(design.yards))
         units, report = check_batch(batch)
         plans: Any = tuple(MaterialPlan(job, None) for job in parts_needed(batch, units))  # type: ignore[arg-type]
-        return PlannedBatch(batch, units, plans, (), (), (), report)
+        return PlannedBatch(batch=batch, units=units, plans=plans, purchases=(), unpriced=(), costs=(), report=report)
 
     beside = sorted((each.name, each.read_bytes()) for each in path.parent.glob("*.toml"))
     return once(f"uncut {path.name} {beside}", make)

@@ -30,7 +30,7 @@ def hive() -> tuple[list, list]:
         picked = sizes[: 3 + n] if n % 2 else sizes[9 - n :]
         terms = tuple((size.name, Fraction((-1) ** at)) for at, size in enumerate(picked))
         middle = sum((size.middle * sign for size, (_, sign) in zip(picked, terms, strict=True)), inch(0))
-        chains.append(Chain(f"gap {n}", terms, middle - inch("1/16"), middle + inch("1/16")))
+        chains.append(Chain(f"gap {n}", terms, middle - inch("1/16"), most=middle + inch("1/16")))
     return chains, sizes
 
 
@@ -50,7 +50,7 @@ def ten_frames() -> tuple[list, list, float]:
     units = {name: unit for name, unit in units.items() if unit.line.item.per == "hive"}
     ((_, of),) = populations(units)
     seconds = timed(lambda: chains_for(of, batch.strays), 3)
-    moves = moves_of(of, batch.strays, bee_space(), 1000)
+    moves = moves_of(of, batch.strays, bee_space(), count=1000)
     return [gap.by_arithmetic.chain for gap in moves.gaps if gap.by_arithmetic], list(moves.sizes), seconds
 
 

@@ -162,7 +162,9 @@ def test_rule_of_three_is_the_one_in_print() -> None:
 
 
 def test_the_sheet_has_every_size_with_room_to_write(few: Batch, article: FirstArticle) -> None:
-    planned = PlannedBatch(few, make_units(few), (), (), (), (), Report(()))
+    planned = PlannedBatch(
+        batch=few, units=make_units(few), plans=(), purchases=(), unpriced=(), costs=(), report=Report(())
+    )
     blocks = first_article_blocks(planned)
     sheet = next(b for block in blocks if isinstance(block, KeepTogether) for b in block.blocks if isinstance(b, Table))
     names = [row[0] for row in sheet.rows]
@@ -173,4 +175,9 @@ def test_the_sheet_has_every_size_with_room_to_write(few: Batch, article: FirstA
 
 def test_nothing_made_no_chapter(designs: Path) -> None:
     few = batch_of(designs)
-    assert first_article_blocks(PlannedBatch(few, (), (), (), (), (), Report(()))) == []
+    assert (
+        first_article_blocks(
+            PlannedBatch(batch=few, units=(), plans=(), purchases=(), unpriced=(), costs=(), report=Report(()))
+        )
+        == []
+    )

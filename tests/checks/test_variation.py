@@ -37,7 +37,7 @@ def few(designs: Path) -> Batch:
 @pytest.fixture(scope="module")
 def moves(few: Batch) -> Moves:
     of, strays = one_of(few)
-    return moves_of(of, strays, LIMITS, QUICK, theirs=True)
+    return moves_of(of, strays, LIMITS, count=QUICK, theirs=True)
 
 
 # ---- seasons ------------------------------------------------------------------------------------------------------
@@ -62,7 +62,7 @@ def test_damp_there_and_back_returns_every_gap(few: Batch, seed: int) -> None:
     some = random.Random(seed)
     start, far = (Damp("", some.uniform(5, 28)) for _ in range(2))
     there = replace(strays.moisture, shop=start, measured=start, winter=far, summer=start)
-    found = moves_of(of, replace(strays, moisture=there), LIMITS, 100)
+    found = moves_of(of, replace(strays, moisture=there), LIMITS, count=100)
     assert all(gap.summer == gap.made for gap in found.gaps)
     assert any(gap.winter != gap.made for gap in found.gaps)
 
@@ -126,7 +126,7 @@ def test_boxes_are_reckoned_from_the_day_they_were_measured(designs: Path) -> No
     """A deep of white pine, 9 5/8 in, from 10 to 15 %: 9.625 x 0.00212 x 5 = 0.102 in higher; its frames are not."""
     batch = batch_of(designs, more='[moisture]\nmeasured = "10 %"\nwinter = "15 %"\nsummer = "10 %"')
     of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, 1000)
+    found = moves_of(of, strays, LIMITS, count=1000)
     by = {name: (winter, summer) for name, winter, summer in found.swells}
     assert round(float(by["height of box 1"][0].inches), 3) == 0.102
     assert by["height of box 1"][1] == ZERO
@@ -181,7 +181,7 @@ def test_nothing_strays_where_nothing_may(designs: Path) -> None:
     tables += '\n[moisture]\nshop = "12 %"\nmeasured = "12 %"\nwinter = "12 %"\nsummer = "12 %"'
     batch = batch_of(designs, more=tables)
     of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, 100, theirs=True)
+    found = moves_of(of, strays, LIMITS, count=100, theirs=True)
     assert all(gap.made == gap.winter == gap.summer and gap.draws is None for gap in found.gaps)
     assert found.outside == 0
     assert check_moves([MovedHives(("few",), 4, of, found)], Wording("in")) == []
@@ -208,7 +208,7 @@ def test_drawn_gaps_keep_to_their_worst_case_and_the_share_of_hives_to_their_gap
 def test_drawn_hives_agree_with_hives_made_again(few: Batch) -> None:
     """400 hives with their sizes drawn here, each made again and measured: as many outside as the chains say."""
     of, strays = one_of(few)
-    found = moves_of(of, strays, LIMITS, 200_000)
+    found = moves_of(of, strays, LIMITS, count=200_000)
     some = random.Random(11)
     swollen = {name: winter for name, winter, _ in found.swells}
     wanted = {key: gap.wanted for gap in found.own for key in gap.chain.keys}
@@ -227,7 +227,7 @@ def test_what_is_outside_as_made_is_not_counted_as_strays(designs: Path) -> None
     """Bars 1/8 in below the edge: the mesh is too near them as made, which has a finding of its own."""
     batch = batch_of(designs, hives='gap = ["1/8", "1/8", "1/8"]')
     of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, QUICK, theirs=True)
+    found = moves_of(of, strays, LIMITS, count=QUICK, theirs=True)
     (mesh,) = (gap for gap in found.gaps if gap.chain.name == "mesh over top bars")
     assert mesh.outside > 0.9
     assert mesh not in found.own
@@ -237,7 +237,7 @@ def test_what_is_outside_as_made_is_not_counted_as_strays(designs: Path) -> None
 
 def test_same_batch_same_moves(few: Batch, moves: Moves) -> None:
     of, strays = one_of(few)
-    assert moves_of(of, strays, LIMITS, QUICK, theirs=True) == moves
+    assert moves_of(of, strays, LIMITS, count=QUICK, theirs=True) == moves
 
 
 def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
@@ -246,7 +246,7 @@ def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
     more += '[[hives]]\nname = "c"\nframes = 5\ncount = 2\nboxes = ["deep"]\ngap = "5/16"\n'
     batch = batch_of(designs, hives='name = "a"\ngap = "1/4"\n' + more)
     assert batch.strays is not None
-    found = moved_hives(make_units(batch), batch.strays, LIMITS, 1000)
+    found = moved_hives(make_units(batch), batch.strays, LIMITS, count=1000)
     assert [(each.names, each.count) for each in found] == [
         (("a, 5-frame 9", "b, 5-frame 9"), 7),
         (("c, 5-frame 9",), 2),
@@ -261,7 +261,7 @@ def test_many_kinds_share_the_hives_that_are_drawn(designs: Path, monkeypatch: p
     monkeypatch.setattr(hive_variation, "_MOST_DRAWN", 3_000)
     for least, drawn in ((1_000, 1_500), (1_700, 1_700)):
         monkeypatch.setattr(hive_variation, "_LEAST_DRAWN", least)
-        found = moved_hives(make_units(batch), batch.strays, LIMITS, 2_000)
+        found = moved_hives(make_units(batch), batch.strays, LIMITS, count=2_000)
         assert [each.moves.count for each in found] == [drawn, drawn]
     assert f"{drawn:,} drawn, with a standard error of " in headline(found[0])
 

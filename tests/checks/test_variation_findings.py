@@ -35,7 +35,7 @@ def few(designs: Path) -> Batch:
 @pytest.fixture(scope="module")
 def moves(few: Batch) -> Moves:
     of, strays = one_of(few)
-    return moves_of(of, strays, LIMITS, QUICK, theirs=True)
+    return moves_of(of, strays, LIMITS, count=QUICK, theirs=True)
 
 
 # ---- findings -----------------------------------------------------------------------------------------------------
@@ -192,6 +192,6 @@ def test_any_tolerance_that_is_read_can_be_worked_out(designs: Path, key: str) -
     """Half an inch either way, where strips are a quarter thick: no size may end the check."""
     batch = batch_of(designs, more=f'[tolerance]\n{key} = "1/2"', makes='[[make]]\nitem = "vent spacers"')
     of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, 2000, theirs=True)
+    found = moves_of(of, strays, LIMITS, count=2000, theirs=True)
     assert 0 <= found.outside <= 1
     assert what_if(MovedHives(("few",), 4, of, found), strays, LIMITS, "in")

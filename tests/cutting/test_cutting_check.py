@@ -153,8 +153,17 @@ def ruled(
             "blanks": blanks,
         }
     )
-    laid = tuple(Piece(f"b{n}", p[0], p[2], p[1], p[3]) for n, p in enumerate(pieces))
-    made = Plan(job, job_digest(job), 5, 5, "root", "proved", 0, (Layout("s", 1, laid),))
+    laid = tuple(Piece(f"b{n}", p[0], p[2], y=p[1], width=p[3]) for n, p in enumerate(pieces))
+    made = Plan(
+        job=job,
+        job_digest=job_digest(job),
+        cost=5,
+        bound=5,
+        bound_kind="root",
+        assurance="proved",
+        gap=0,
+        layouts=(Layout("s", 1, laid),),
+    )
     return [finding.code for finding in check_plan(made)]
 
 

@@ -143,7 +143,7 @@ def test_widths_are_given_everywhere_or_nowhere() -> None:
         "stock": [{"id": "s", "length": 10, "cost": 0}],
         "blanks": [{"id": "b", "length": 5, "count": 2}],
     }
-    assert read_job(line).stock == (Stock("s", 10, 0),)
+    assert read_job(line).stock == (Stock(id="s", length=10, cost=0),)
     line["blanks"][0]["rotate"] = True
     assert problems(line)[0][0] == "blanks[0].rotate"
 

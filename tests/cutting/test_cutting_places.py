@@ -98,10 +98,10 @@ def test_narrow_strips_lie_at_the_edge_that_is_ripped_first_and_waste_at_the_far
         }
     )
     pieces = (
-        Piece("side", 0, 1272, 0, 160),
-        Piece("side", 0, 1272, 168, 160),
-        Piece("strip", 0, 900, 400, 24),
-        Piece("strip", 0, 900, 440, 24),
+        Piece("side", 0, 1272, y=0, width=160),
+        Piece("side", 0, 1272, y=168, width=160),
+        Piece("strip", 0, 900, y=400, width=24),
+        Piece("strip", 0, 900, y=440, width=24),
     )
     layout = Layout("s", 1, pieces, "along")
     laid = as_sawn(job, layout)

@@ -341,7 +341,7 @@ def test_without_a_solver_the_pencil_plan_is_returned_and_says_so(monkeypatch: p
 
 
 def test_a_pencil_plan_of_more_pieces_than_a_pencil_lays_has_them_all(monkeypatch: pytest.MonkeyPatch) -> None:
-    def fail(*_: object) -> None:
+    def fail(*_: object, **__: object) -> None:
         raise solver.SolverFailedError("not installed")
 
     monkeypatch.setattr(planner, "search", fail)

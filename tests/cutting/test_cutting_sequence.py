@@ -105,10 +105,10 @@ LAYOUT = Layout(
     "s",
     1,
     (
-        Piece("side", 0, 1272, 0, 160),
-        Piece("side", 0, 1272, 168, 160),
-        Piece("strip", 0, 900, 336, 24),
-        Piece("strip", 0, 900, 368, 24),
+        Piece("side", 0, 1272, y=0, width=160),
+        Piece("side", 0, 1272, y=168, width=160),
+        Piece("strip", 0, 900, y=336, width=24),
+        Piece("strip", 0, 900, y=368, width=24),
     ),
     "along",
 )
@@ -160,6 +160,6 @@ def test_leftovers_and_pieces_never_share_wood() -> None:
 
 
 def test_a_layout_that_cannot_be_sawn_is_refused() -> None:
-    bad = Layout("s", 1, (Piece("side", 0, 1272, 0, 160), Piece("side", 100, 1272, 165, 160)))
+    bad = Layout("s", 1, (Piece("side", 0, 1272, y=0, width=160), Piece("side", 100, 1272, y=165, width=160)))
     with pytest.raises(ValueError, match="cannot be sawn"):
         saw_cuts(board(), bad)

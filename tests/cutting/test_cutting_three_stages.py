@@ -1,5 +1,7 @@
 """Three stages against two: never dearer, though neither is closed."""
 
+from typing import Any
+
 import pytest
 
 from woodshop.cutting.checkers.check import check_plan
@@ -52,8 +54,8 @@ def test_three_stages_are_never_dearer_than_two_nor_below_what_is_certified(coun
 def test_three_stages_keep_the_plan_of_two_when_their_own_search_finds_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     own = planner.search
 
-    def nothing(job: Job, *rest: object) -> Answer:
-        return own(job, *rest) if job.cutting.stages == 2 else Answer(None, 0, False)
+    def nothing(job: Job, *rest: Any, **others: Any) -> Answer:
+        return own(job, *rest, **others) if job.cutting.stages == 2 else Answer(None, 0, False)
 
     monkeypatch.setattr(planner, "search", nothing)
     for first in ("along", "across", "either"):

@@ -244,7 +244,19 @@ def test_groups_hold_every_count_and_their_names_differ(drawn: list[Any]) -> Non
     for customer, number, box, count, form, items in drawn:
         if not {(customer, number, box, form, item) for item in items} & seen:
             seen |= {(customer, number, box, form, item) for item in items}
-            lines.append(Order("", customer, number, items, OrderBox(box, keys), count, form, None, None))
+            lines.append(
+                Order(
+                    where="",
+                    customer=customer,
+                    number=number,
+                    items=items,
+                    box=OrderBox(box, keys),
+                    count=count,
+                    form=form,
+                    due=None,
+                    priority=None,
+                )
+            )
     groups = groups_of(lines)
     wanted = Counter({(x.customer, x.number, x.box.name, x.form, item): 0 for x in lines for item in x.items})
     found: Counter[Any] = Counter()

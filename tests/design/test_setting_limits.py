@@ -140,7 +140,7 @@ def test_a_measured_file_has_the_range_of_the_hives(tmp_path: Path, key: str, va
 def test_a_gap_measured_of_a_unit_has_the_range_of_the_hives(tmp_path: Path) -> None:
     path = tmp_path / "unit.toml"
     path.write_text('format = "woodshop-unit/1"\n[measured.hive]\ngap = "1 1/2"\n')
-    size = Dimension("gap", inch("3/4"), Work.GAP)
+    size = Dimension("gap", inch("3/4"), work=Work.GAP)
     with pytest.raises(InputError) as caught:
         sizes_given(read_unit_file(path, "in"), {"hive": {"gap": size}})
     assert words("gap") in caught.value.problems[0].wanted

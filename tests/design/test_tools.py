@@ -13,7 +13,16 @@ MANY = ("miter saw", "circular saw", "sled")
 
 def tools(*saws: str, miter: str = "1/8", width: str = "5 1/2") -> Tools:
     kerf = inch("1/8")
-    return Tools(saws, kerf, inch(miter), inch("1/16"), inch("1/16"), inch(width), inch(48), inch("1/2"))
+    return Tools(
+        crosscut_with=saws,
+        table_saw_kerf=kerf,
+        miter_saw_kerf=inch(miter),
+        circular_saw_kerf=inch("1/16"),
+        hand_saw_kerf=inch("1/16"),
+        miter_saw_width=inch(width),
+        long_board=inch(48),
+        thin_strip=inch("1/2"),
+    )
 
 
 @pytest.mark.parametrize(

@@ -373,7 +373,7 @@ def test_a_row_names_one_saw_and_what_needs_no_cut_is_in_no_row_of_cuts(small: C
             for run in runs_of(cuts, STOP):
                 assert len({cut.count > 0 for cut in run}) == 1
                 seen.add(run[0].count > 0)
-    made = SawCut("crosscut", False, "strip 1", 40, ("K",), 1)
+    made = SawCut(kind="crosscut", along=False, of="strip 1", setting=40, yields=("K",), count=1)
     whole = replace(made, of="section 1", yields=("T",), count=0)
     assert [[cut.count for cut in run] for run in runs_of((whole, made, made), STOP)] == [[0], [1, 1]]
     assert True in seen

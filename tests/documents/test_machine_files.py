@@ -342,7 +342,7 @@ def _rectangle(*corners: str) -> Rectangle:
 
 
 def _part(*cuts: Cut, on_edge: bool = False) -> Part:
-    return Part("odd", board_material(inch("3/4")), inch(9), inch(4), inch("3/4"), cuts, on_edge)
+    return Part("odd", board_material(inch("3/4")), inch(9), inch(4), inch("3/4"), cuts=cuts, on_edge=on_edge)
 
 
 ODD = {
@@ -409,7 +409,7 @@ def _any_part(draw: st.DrawFn) -> Part:
         v0, v1 = sorted(draw(st.lists(_PLACES, min_size=2, max_size=2, unique=True)))
         outline = Rectangle(*(inch(value) for value in (u0, v0, u1, v1)))
         cuts.append(Cut("cut", draw(st.sampled_from(list(Face))), outline, inch(draw(st.integers(1, 6)))))
-    return Part("any", EXISTING, inch(6), inch(6), inch(6), tuple(cuts), draw(st.booleans()))
+    return Part("any", EXISTING, inch(6), inch(6), inch(6), cuts=tuple(cuts), on_edge=draw(st.booleans()))
 
 
 @pytest.mark.invariant

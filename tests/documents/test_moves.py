@@ -109,7 +109,9 @@ def test_strays_can_be_explained_with_their_rows(files: dict[str, Path]) -> None
 
 def planned(path: Path) -> PlannedBatch:
     batch = batch_of(path)
-    return PlannedBatch(batch, make_units(batch), (), (), (), (), Report())
+    return PlannedBatch(
+        batch=batch, units=make_units(batch), plans=(), purchases=(), unpriced=(), costs=(), report=Report()
+    )
 
 
 def flat(blocks: Any) -> list[Block]:

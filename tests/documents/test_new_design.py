@@ -97,7 +97,7 @@ def test_every_item_can_be_asked_for(folder: Path, item: str) -> None:
 def test_every_default_written_out_says_what_it_says_unwritten(kind: str) -> None:
     """All # taken away, blanks left out: the same items, settings and findings, but for what hangs in the shed."""
     groups = (Group(10, 6, ("1/4 in",), name="home yard"),)
-    text = new_design(Answers(groups, kind, tuple(ITEMS), pattern="Langstroth"), "a.toml")
+    text = new_design(Answers(groups=groups, kind=kind, makes=tuple(ITEMS), pattern="Langstroth"), "a.toml")
     start = text.index("# An order") if kind == "shop" else len(text)
     end = text.index("# What hangs") if kind == "shop" else len(text)
     text = text[:start] + text[end:]  # an order in the file is hives more
@@ -116,7 +116,7 @@ def test_every_default_written_out_says_what_it_says_unwritten(kind: str) -> Non
 
 
 def test_an_order_uncommented_is_one_more_group() -> None:
-    text = new_design(Answers((Group(10, 6, ("1/4",)),), "shop", ("quilt box",)), "a.toml")
+    text = new_design(Answers(groups=(Group(10, 6, ("1/4",)),), kind="shop", makes=("quilt box",)), "a.toml")
     before, _, after = text.partition("# [[hives]]")
     order, _, rest = after.partition("\n\n")
     shown = before + "[[hives]]" + order.replace("\n# ", "\n") + "\n\n" + rest
@@ -129,7 +129,7 @@ def test_an_order_uncommented_is_one_more_group() -> None:
 @pytest.mark.parametrize("kind", ["beginner", "shop"])
 def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
     """Every key of the file's tables and every setting of the board and of what is made, each after its words."""
-    lines = new_design(Answers((Group(10, 6),), kind, tuple(ITEMS)), "a.toml").splitlines()
+    lines = new_design(Answers(groups=(Group(10, 6),), kind=kind, makes=tuple(ITEMS)), "a.toml").splitlines()
     names = [match[2] for line in lines if (match := KEY.match(line))]
     for table in (DesignTable, HivesTable, ShedTable):
         for key in table.model_fields.keys() - set(table_names()):
@@ -162,7 +162,9 @@ def accepted(text: str, table: str) -> set[str]:
 @pytest.mark.invariant
 def test_every_key_that_the_reader_accepts_and_no_other_is_in_the_new_file_and_explained() -> None:
     """The reader is asked, table by table; the new file of a shop and `explain` are read as a person reads them."""
-    text = new_design(Answers((Group(10, 6, ("1/4",), name="home yard"),), "shop", tuple(ITEMS)), "a.toml")
+    text = new_design(
+        Answers(groups=(Group(10, 6, ("1/4",), name="home yard"),), kind="shop", makes=tuple(ITEMS)), "a.toml"
+    )
     shown: dict[str, set[str]] = {"": set()}
     table = ""
     for line in text.splitlines():
@@ -199,12 +201,12 @@ def test_every_key_that_the_reader_accepts_and_no_other_is_in_the_new_file_and_e
 
 
 def test_a_beginner_sets_nine_lines_and_a_shop_names_its_groups() -> None:
-    text = new_design(Answers((Group(10, 6, ("1/4",)),)), "a.toml")
+    text = new_design(Answers(groups=(Group(10, 6, ("1/4",)),)), "a.toml")
     told = tomllib.loads(text)
     assert told["hives"] == [{"frames": 10, "count": 6, "gap": "1/4"}]
     assert [make["item"] for make in told["make"]] == list(BOARD_SET)
     assert told["board"] == {}
-    shop = tomllib.loads(new_design(Answers((Group(10, 6), Group(10, 2), Group(8, 1)), "shop"), "a.toml"))
+    shop = tomllib.loads(new_design(Answers(groups=(Group(10, 6), Group(10, 2), Group(8, 1)), kind="shop"), "a.toml"))
     assert [hives["name"] for hives in shop["hives"]] == ["10-frame hives", "10-frame hives 2", "8-frame hives"]
 
 

@@ -190,7 +190,7 @@ def test_a_batch_with_errors_says_do_not_cut_on_every_page(batches: dict[str, Pl
 
 def test_both_ends_of_a_part_make_one_template_and_an_odd_one_another() -> None:
     def part(*cuts: Cut) -> Part:
-        return Part("wall", board_material(inch("3/4")), inch(20), inch(4), inch("3/4"), cuts)
+        return Part("wall", board_material(inch("3/4")), inch(20), inch(4), inch("3/4"), cuts=cuts)
 
     def gap(x0: str, x1: str) -> Cut:
         return Cut("gap", Face.SHOW, Rectangle(inch(x0), ZERO, inch(x1), inch(1)), inch("3/4"))

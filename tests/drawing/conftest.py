@@ -13,7 +13,7 @@ def _rectangle(*corners: str) -> Rectangle:
 
 def _part(name: str, size: tuple[str, str, str], *cuts: Cut) -> Part:
     length, width, thickness = (inch(value) for value in size)
-    return Part(name, EXISTING, length, width, thickness, cuts)
+    return Part(name, EXISTING, length, width, thickness, cuts=cuts)
 
 
 def _cut(name: str, face: Face, rectangle: tuple[str, str, str, str], depth: str) -> Cut:

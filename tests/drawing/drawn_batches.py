@@ -52,7 +52,7 @@ def _planned(text: str) -> PlannedBatch:
         batch = settle(design, read_yards(design.yards))
     units = tuple(Unit(line, line.item.make(line.setting, **dict(line.given))) for line in batch.lines)
     plans = tuple(MaterialPlan(job, cast(Any, None)) for job in parts_needed(batch, units))
-    return PlannedBatch(batch, units, plans, (), (), (), Report(()))
+    return PlannedBatch(batch=batch, units=units, plans=plans, purchases=(), unpriced=(), costs=(), report=Report(()))
 
 
 def every_item(

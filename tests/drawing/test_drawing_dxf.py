@@ -123,7 +123,7 @@ def test_a_layout_has_every_piece_as_a_closed_outline(parts: tuple[Part, ...]) -
     """Pieces of a sheet at full size, though the paper drawing is stretched; labels are texts."""
     pieces = [Rect(inch(20) * i, ZERO, inch("19 7/8"), inch("1 1/2"), "rim/side") for i in range(4)]
     drawing = layout_drawing(
-        "board", inch(96), inch("1 1/2"), pieces, waste=[Rect(inch(80), ZERO, inch(16), inch("1 1/2"))]
+        "board", inch(96), inch("1 1/2"), pieces=pieces, waste=[Rect(inch(80), ZERO, inch(16), inch("1 1/2"))]
     )
     assert drawing.views[0].stretch > 1
     document = _read(write_dxf(drawing))

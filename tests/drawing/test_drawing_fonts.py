@@ -35,7 +35,7 @@ def test_a_fraction_in_small_type_is_built_of_figures_no_smaller_than_8_points()
     """At 9 points too; nothing of it stands out of the box of the line."""
     runs = fonts.runs("16 1/4 in", STYLE.small)
     assert min(run.size for run in runs) == STYLE.least
-    word = Word("16 1/4 in", 0.0, 0.0, STYLE.small)
+    word = Word("16 1/4 in", 0.0, 0.0, size=STYLE.small)
     assert max(run.rise + run.size * fonts.CAP_HEIGHT for run in runs) <= word.box.top
     assert min(run.rise for run in runs) - STYLE.small * fonts.DESCENT >= word.box.bottom - 0.3
 

@@ -117,7 +117,7 @@ def _random_parts(draw: st.DrawFn) -> Part:
         mm = [millimetre(value) for value in (u0, v0, u1, v1, depth)]
         cuts.append(Cut("cut", face, Rectangle(*mm[:4]), mm[4]))
     length, width, thickness = (millimetre(value) for value in size)
-    return Part("random", EXISTING, length, width, thickness, tuple(cuts))
+    return Part("random", EXISTING, length, width, thickness, cuts=tuple(cuts))
 
 
 @pytest.mark.invariant

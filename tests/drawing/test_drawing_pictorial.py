@@ -42,7 +42,7 @@ def _random_assembly(seed: int) -> Assembly:
             rectangle = Rectangle(*(millimetre(value) for value in corners))
             cuts.append(Cut("cut", face, rectangle, millimetre(chance.randint(1, size[axis]))))
         length, width, thickness = (millimetre(value) for value in size)
-        part = Part(f"part {i}", EXISTING, length, width, thickness, tuple(cuts))
+        part = Part(f"part {i}", EXISTING, length, width, thickness, cuts=tuple(cuts))
         x, y, z = (millimetre(chance.randint(0, 14)) for _ in range(3))
         placed.append(Placed(part, Pose((x, y, z), *chance.choice(_POSES))))
     return Assembly("random", f"random {seed}", tuple(placed))
@@ -69,7 +69,7 @@ def _bored_blocks(seed: int) -> tuple[Placed, ...]:
         deep = size[axis] if chance.random() < 0.6 else chance.randint(1, size[axis] - 1)
         cut = Cut("hole", face, Circle(middle[0], middle[1], millimetre(wide)), millimetre(deep))
         length, width, thickness = (millimetre(value) for value in size)
-        part = Part(f"part {i}", EXISTING, length, width, thickness, (cut,))
+        part = Part(f"part {i}", EXISTING, length, width, thickness, cuts=(cut,))
         place = [millimetre(20 * (i % 2 if k == 0 else i // 2 % 2 if k == 1 else i // 4)) for k in range(3)]
         loose = Placed(part, Pose((ZERO, ZERO, ZERO), *chance.choice(_POSES)))
         placed.append(
@@ -90,7 +90,7 @@ def _rim() -> Assembly:
     """Two sides, two ends with round holes, three blocks within, a sheet on top."""
     side = Part("side", EXISTING, inch("19 7/8"), inch("3 1/2"), inch("3/4"))
     vents = tuple(Cut("vent", Face.SHOW, Circle(inch(x), inch("1 3/4"), inch(1)), inch("3/4")) for x in (4, 8))
-    end = Part("end", EXISTING, inch("14 3/4"), inch("3 1/2"), inch("3/4"), vents)
+    end = Part("end", EXISTING, inch("14 3/4"), inch("3 1/2"), inch("3/4"), cuts=vents)
     block = Part("block", EXISTING, inch("3 1/2"), inch(3), inch("1 1/2"))
     sheet = Part("sheet", mesh_material("1/2 in"), inch("19 7/8"), inch("16 1/4"), inch("1/32"))
 

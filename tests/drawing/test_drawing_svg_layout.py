@@ -82,7 +82,7 @@ def _board(length: str, width: str, *pieces: str) -> tuple[Length, Length, list[
 def test_layouts_are_legible(length: str, width: str, pieces: tuple[str, ...], keep: bool) -> None:
     """Each piece carries its number, no text touches another or a line, and the board fits the page's width."""
     long, wide, rects, rest = _board(length, width, *pieces)
-    drawing = layout_drawing("board", long, wide, rects, **{"kept" if keep else "waste": [rest]})
+    drawing = layout_drawing("board", long, wide, pieces=rects, **{"kept" if keep else "waste": [rest]})
     drawn = fitted(drawing, 612 - 2 * STYLE.margin, 300)
     assert not drawn.sheet.crowded
     laid = lay_view(drawn.drawing.views[0], drawn.scale, "in")
@@ -144,7 +144,9 @@ def test_small_equal_pieces_side_by_side_share_one_remark() -> None:
     """Sixty squares too small for a word: one remark counts them, and each has its dot."""
     step = inch("2 1/8")
     squares = [Rect(step * i, step * j, inch(2), inch(2), "S") for i in range(20) for j in range(3)]
-    drawing = layout_drawing("mesh", inch(60), inch(24), squares, waste=[Rect(ZERO, inch(7), inch(60), inch(17))])
+    drawing = layout_drawing(
+        "mesh", inch(60), inch(24), pieces=squares, waste=[Rect(ZERO, inch(7), inch(60), inch(17))]
+    )
     drawn = fitted(drawing, 532, 250)
     assert not drawn.sheet.crowded
     laid = drawn.views[0][0]
@@ -158,7 +160,7 @@ def test_leaders_do_not_run_over_each_other_where_they_need_not() -> None:
     pieces = [
         Rect(inch(80) + inch(2 * n), inch(row), inch(2), inch(1), f"P{n}{row}") for n in range(3) for row in (0, 1)
     ]
-    drawn = fitted(layout_drawing("board", inch(96), inch(12), pieces), 540, 300)
+    drawn = fitted(layout_drawing("board", inch(96), inch(12), pieces=pieces), 540, 300)
     marks = lay_view(drawn.drawing.views[0], drawn.scale, "in").words
     leaders = [(m.points[0], m.points[1]) for m in marks if isinstance(m, Stroke) and len(m.points) == 2]
     assert len(leaders) == len(pieces)
@@ -176,7 +178,7 @@ def test_bad_wood_is_crossed_out_and_mesh_is_in_cells() -> None:
     bad = Rect(inch(20), ZERO, inch(4), inch(6))
     half = inch("1/2")
     drawing = layout_drawing(
-        "sheet", inch(40), inch(6), [Rect(ZERO, ZERO, inch(8), inch(5), "H")], bad=[bad], cell=half
+        "sheet", inch(40), inch(6), pieces=[Rect(ZERO, ZERO, inch(8), inch(5), "H")], bad=[bad], cell=half
     )
     (view,) = drawing.views
     assert {label.text for label in view.labels} == {"bad", "H: 16 x 10 cells"}
@@ -190,7 +192,7 @@ def test_bad_wood_is_crossed_out_and_mesh_is_in_cells() -> None:
 def test_a_text_on_hatching_has_paper_behind_it() -> None:
     """Just below the word in the drawing order lies white paper that holds it."""
     long, wide, rects, rest = _board("96", "3 1/2", "19 7/8")
-    words = fitted(layout_drawing("b", long, wide, rects, kept=[rest]), 532, 300).views[0][0].words
+    words = fitted(layout_drawing("b", long, wide, pieces=rects, kept=[rest]), 532, 300).views[0][0].words
     at = next(i for i, mark in enumerate(words) if isinstance(mark, Word) and mark.text.startswith("keep"))
     paper = words[at - 1]
     assert isinstance(paper, Stroke)
@@ -203,7 +205,7 @@ def test_a_figure_that_is_too_high_is_stretched_less() -> None:
     """A wide board in little room: the stretch gives way before the scale."""
     long, wide = inch(64), inch("7 1/4")
     strips = [Rect(ZERO, inch(6), inch(14), inch("1/4"), "K")]
-    drawing = layout_drawing("b", long, wide, strips)
+    drawing = layout_drawing("b", long, wide, pieces=strips)
     tall, low = fitted(drawing, 532, 400), fitted(drawing, 532, 100)
     assert low.drawing.views[0].stretch < tall.drawing.views[0].stretch
     assert low.scale == tall.scale
@@ -213,17 +215,17 @@ def test_a_figure_that_is_too_high_is_stretched_less() -> None:
 def test_marks_are_the_labels_only_while_they_tell_parts_apart() -> None:
     """Short labels stand for themselves, laid either way; the same label on two sizes gets numbers."""
     turned = [Rect(ZERO, ZERO, inch(16), inch(19), "R"), Rect(inch(20), ZERO, inch(19), inch(16), "R")]
-    notes = layout_drawing("cloth", inch(60), inch(36), turned).notes
+    notes = layout_drawing("cloth", inch(60), inch(36), pieces=turned).notes
     assert notes == ("R: 16 x 19 in, 1 of them", "R: 19 x 16 in, 1 of them")
     other = [*turned, Rect(inch(42), ZERO, inch(5), inch(5), "R")]
-    assert layout_drawing("cloth", inch(60), inch(36), other).notes[2] == "3: R, 5 x 5 in, 1 of them"
+    assert layout_drawing("cloth", inch(60), inch(36), pieces=other).notes[2] == "3: R, 5 x 5 in, 1 of them"
 
 
 def test_a_piece_that_lies_across_is_named_by_its_own_length_first() -> None:
     """19 5/8 x 16 laid across a roll: in its label, short or long, and in the key, in the order of the part table."""
     across = Rect(ZERO, ZERO, inch(16), inch("19 5/8"), "R", turned=True)
     along = Rect(inch(17), ZERO, inch("19 5/8"), inch(16), "R")
-    drawing = layout_drawing("cloth", inch(60), inch(36), [across, along])
+    drawing = layout_drawing("cloth", inch(60), inch(36), pieces=[across, along])
     for label in drawing.views[0].labels:
         assert (label.text, *label.shorter) == ("R: 19 5/8 x 16", "R: 19 5/8", "R")
     assert drawing.notes == ("R: 19 5/8 x 16 in, 2 of them",)

@@ -96,7 +96,7 @@ def equal(strips: int) -> list[float]:
 def test_more_load_never_reduces_sag(spans: list[float], a: float, b: float, slack: float) -> None:
     """Nor does it when the answer goes over from a beam to a slack wire."""
     least, most = sorted((a, b))
-    light, heavy = fresh_mesh(HALF, least, spans, slack), fresh_mesh(HALF, most, spans, slack)
+    light, heavy = fresh_mesh(HALF, least, spans, slack=slack), fresh_mesh(HALF, most, spans, slack=slack)
     assert light.sag <= heavy.sag + 1e-9
     assert light.stress <= heavy.stress + 1e-6
     assert bool(light.invalid) <= bool(heavy.invalid)
@@ -106,7 +106,7 @@ def test_more_load_never_reduces_sag(spans: list[float], a: float, b: float, sla
 @given(loads, st.integers(0, 11), st.floats(0.0, 0.03))
 def test_more_strips_never_increase_sag(pressure: float, strips: int, slack: float) -> None:
     """Evenly spaced, from none up."""
-    fewer, more = (fresh_mesh(HALF, pressure, equal(n), slack) for n in (strips, strips + 1))
+    fewer, more = (fresh_mesh(HALF, pressure, equal(n), slack=slack) for n in (strips, strips + 1))
     assert more.sag <= fewer.sag + 1e-12
     assert more.stress <= fewer.stress + 1e-9
 
@@ -135,7 +135,7 @@ def test_the_pull_of_a_wire_with_held_ends_is_named_when_it_counts() -> None:
 
 
 def test_nothing_on_the_mesh_and_no_slack_is_no_sag() -> None:
-    mesh = fresh_mesh(HALF, 0.0, equal(2), 0.0)
+    mesh = fresh_mesh(HALF, 0.0, equal(2), slack=0.0)
     assert (mesh.sag, mesh.stress, mesh.invalid) == (0.0, 0.0, ())
     assert slack_wire(HALF, 0.0, 10.0, 0.0).tension == 0.0
 
@@ -171,7 +171,7 @@ def test_a_strip_on_top_bars_is_hardly_stressed() -> None:
         (lambda: fresh_mesh(HALF, 0.1, []), "spans of the mesh: given none"),
         (lambda: fresh_mesh(HALF, 0.1, [3, 0]), "given 3, 0; wanted one or more, each over 0 in"),
         (lambda: fresh_mesh(HALF, -0.1, [3]), "load and slack of the mesh"),
-        (lambda: fresh_mesh(HALF, 0.1, [3], -0.1), "load and slack of the mesh"),
+        (lambda: fresh_mesh(HALF, 0.1, [3], slack=-0.1), "load and slack of the mesh"),
         (lambda: strip_stress(1.0, 0.75, 0.0, 1.375, 1.0), "spacer strip"),
     ],
 )

@@ -28,7 +28,7 @@ def stacks(draw_: st.DrawFn) -> tuple[list[Size], Chain]:
         for name in NAMES[:count]
     ]
     terms = tuple((size.name, Fraction(draw_(st.sampled_from((-2, -1, 1, 2))))) for size in sizes)
-    return sizes, Chain("gap", terms, millimetre(-10_000), millimetre(10_000))
+    return sizes, Chain("gap", terms, millimetre(-10_000), most=millimetre(10_000))
 
 
 @pytest.mark.invariant
@@ -80,8 +80,8 @@ def hive() -> tuple[list[Chain], list[Size]]:
     ]
     one = Fraction(1)
     chains = [
-        Chain("over the bars", (("box", one), ("frame", -one)), inch("1/4"), inch("5/8")),
-        Chain("height", (("box", one), ("rim", one)), inch(12), inch("12 1/8")),
+        Chain("over the bars", (("box", one), ("frame", -one)), inch("1/4"), most=inch("5/8")),
+        Chain("height", (("box", one), ("rim", one)), inch(12), most=inch("12 1/8")),
     ]
     return chains, sizes
 
@@ -99,8 +99,8 @@ def test_known_numbers_of_the_fixed_seed() -> None:
 def test_gaps_of_one_hive_are_drawn_from_the_same_boxes() -> None:
     """A gap and its opposite stray together: their sum does not stray at all, and their shares are each other's."""
     size = Size("box", millimetre(100), millimetre(1), millimetre(1))
-    plus = Chain("plus", (("box", Fraction(1)),), millimetre("99.5"), millimetre("100.7"))
-    minus = Chain("minus", (("box", Fraction(-1)),), millimetre("-100.7"), millimetre("-99.5"))
+    plus = Chain("plus", (("box", Fraction(1)),), millimetre("99.5"), most=millimetre("100.7"))
+    minus = Chain("minus", (("box", Fraction(-1)),), millimetre("-100.7"), most=millimetre("-99.5"))
     one, other = draw([plus, minus], [size], 50_000)
     assert (one.below, one.above) == (other.above, other.below)
     assert one.mean == pytest.approx(-other.mean)
@@ -122,10 +122,13 @@ def test_an_uneven_tolerance_moves_the_middle() -> None:
 @pytest.mark.parametrize(
     ("chain", "said"),
     [
-        (Chain("g", (("lid", Fraction(1)),), inch(0), inch(1)), "gap g: given lid without a size"),
-        (Chain("g", (), inch(0), inch(1)), "gap g: given no size"),
-        (Chain("g", (("box", Fraction(1)), ("box", Fraction(1))), inch(0), inch(1)), "given a size more than once"),
-        (Chain("g", (("box", Fraction(1)),), inch(1), inch(0)), "limits of g"),
+        (Chain("g", (("lid", Fraction(1)),), inch(0), most=inch(1)), "gap g: given lid without a size"),
+        (Chain("g", (), inch(0), most=inch(1)), "gap g: given no size"),
+        (
+            Chain("g", (("box", Fraction(1)), ("box", Fraction(1))), inch(0), most=inch(1)),
+            "given a size more than once",
+        ),
+        (Chain("g", (("box", Fraction(1)),), inch(1), most=inch(0)), "limits of g"),
     ],
 )
 def test_what_is_no_chain_is_refused(chain: Chain, said: str) -> None:
@@ -137,7 +140,7 @@ def test_what_is_no_chain_is_refused(chain: Chain, said: str) -> None:
 def test_sizes_are_checked_all_at_once() -> None:
     bad = [Size("a", inch(1), inch(-1), inch(0)), Size("a", inch(1), inch(0), inch(0))]
     with pytest.raises(InputError) as told:
-        stack(Chain("g", (("a", Fraction(1)),), inch(1), inch(0)), bad)
+        stack(Chain("g", (("a", Fraction(1)),), inch(1), most=inch(0)), bad)
     assert len(told.value.problems) == 3
     with pytest.raises(InputError, match="stacks to draw"):
         draw(hive()[0], hive()[1], 0)
@@ -220,7 +223,9 @@ def on_strips() -> tuple[Chain, list[Size]]:
     tight = inch("1/32")
     sizes = [Size("gap", inch("1/4"), tight, tight), Size("strips", inch("1/4"), tight, tight)]
     other = ((inch(0), (("strips", Fraction(1)),)),)
-    return Chain("mesh", (("gap", Fraction(1)),), inch("7/32"), inch("9/32"), inch(0), other), sizes
+    return Chain(
+        "mesh", (("gap", Fraction(1)),), inch("7/32"), most=inch("9/32"), constant=inch(0), others=other
+    ), sizes
 
 
 @pytest.mark.outside(
@@ -249,7 +254,9 @@ def test_the_sum_that_breaks_a_limit_is_ranked() -> None:
         Size("strips", inch("1/16"), inch("1/32"), inch(0)),
     ]
     lift = (inch(0), (("strips", Fraction(1)), ("rise", Fraction(-1))))
-    chain = Chain("off the wall", (("rise", Fraction(0)),), inch(-9), inch("1/32"), inch(0), (lift,))
+    chain = Chain(
+        "off the wall", (("rise", Fraction(0)),), inch(-9), most=inch("1/32"), constant=inch(0), others=(lift,)
+    )
     ranked = stack(chain, sizes)
     assert [share.size for share in ranked.matter_most] == ["rise", "strips"]
     assert ranked.matter_most[0].of_variance == pytest.approx(16 / 17)

@@ -152,7 +152,7 @@ def test_the_shavings_wanted_just_keep_the_underside_dry(
     """The depth found leaves the underside at the dew point plus the margin, or none was needed."""
     layers = top(sugar(inch(2)))
     dew = dew_point(inside, humidity)
-    depth = shavings_wanted(layers, inside, outside, humidity, margin=margin)
+    depth = shavings_wanted(layers, inside, outside, humidity=humidity, margin=margin)
     if depth is None:
         assert inside - dew <= margin
         return
@@ -234,7 +234,7 @@ def test_foam_resists_more_the_thicker_it_is() -> None:
         (lambda: heat_path([film("outside")], 10, 0, 0.5), "layers of the top: given 1"),
         (lambda: heat_path(top(), 0, 10, 0.5), "given 0 °C inside, 10 °C outside; wanted warmer inside"),
         (lambda: heat_path([*top(), Layer("air", 0.0)], 10, 0, 0.5), "resistance of air"),
-        (lambda: shavings_wanted(top(), 10, 0, 0.5, margin=-1), "margin over the dew point"),
+        (lambda: shavings_wanted(top(), 10, 0, humidity=0.5, margin=-1), "margin over the dew point"),
         (lambda: water_given_off(honey=-1), "stores eaten"),
     ],
 )

@@ -36,10 +36,12 @@ def a_board(**changes: Any) -> Board:
 
 def a_setting(frames: int = 10, width: str = "16 1/4", gap: str = "1/4", sugar: str = "16", **board: Any) -> Setting:
     box = HiveBox(
-        f"{frames}-frame {width}", frames, inch("19 7/8"), inch(width), inch("9 5/8"), inch("3/4"), inch(gap),
-        inch("3/8"), BAR,
+        f"{frames}-frame {width}", frames, inch("19 7/8"), width=inch(width), height=inch("9 5/8"),
+        wall=inch("3/4"), gap=inch(gap), rest=inch("3/8"), bar=BAR,
     )  # fmt: skip
-    return Setting(box, a_board(**board), pound(sugar), inch("3/4"), WIDTHS, Wording())
+    return Setting(
+        box=box, board=a_board(**board), sugar=pound(sugar), wood=inch("3/4"), widths=WIDTHS, wording=Wording()
+    )
 
 
 def a_make(item: Item, setting: Setting, **given: Any) -> Any:

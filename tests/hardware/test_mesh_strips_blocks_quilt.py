@@ -28,6 +28,7 @@ from woodshop.hive.woodenware.box import stand
 from woodshop.shape.measure import contact_area, gap, overlaps, part_volume
 from woodshop.shape.part import Role
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, pound
+from woodshop.units.wording import Wording
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]
@@ -77,7 +78,7 @@ def test_a_sheet_lands_as_wanted_or_goes_no_further_than_it_may(
 ) -> None:
     clear, least = inch(Fraction(inside, 64)), inch(Fraction(landing, 64))
     most = clear + least * 2 + inch(Fraction(room, 64))
-    side = sheet_side(clear, most, least, inch(pitch), WIRE, inch("1/16"))
+    side = sheet_side(clear, most, least, pitch=inch(pitch), wire=WIRE, mark=inch("1/16"))
     assert side.length <= most
     assert side.landing * 2 + clear == side.length
     if side.on_wire:
@@ -172,7 +173,7 @@ def test_strips_aim_inside_their_limits(
 
 def test_a_millimetre_tape_has_fifths(setting: Settings) -> None:
     """6.35 mm of gap, 5.1 at least: 6 and 5.5 leave 0.35 and 0.4 on one side, 5.8 leaves 0.55."""
-    s = replace(setting(), unit="mm", mark=millimetre(1))
+    s = replace(setting(), wording=Wording("mm", millimetre(1)))
     limits = thickness_limits(s, MIDDLES)
     assert limits.words(s) == "5.2 to 6.2 mm"
     assert aimed_thickness(s, limits) == millimetre("5.8")

@@ -25,7 +25,15 @@ HEIGHTS = {"deep": "9 5/8", "medium": "6 5/8", "shallow": "5 7/8"}
 def a_box(frames: int = 10, width: str = "16 1/4", gap: str = "1/4", height: str = "deep") -> HiveBox:
     high = HEIGHTS.get(height, height)
     return HiveBox(
-        f"{frames}-frame {width}", frames, inch("19 7/8"), inch(width), inch(high), WOOD, inch(gap), inch("3/8"), BAR
+        f"{frames}-frame {width}",
+        frames,
+        inch("19 7/8"),
+        width=inch(width),
+        height=inch(high),
+        wall=WOOD,
+        gap=inch(gap),
+        rest=inch("3/8"),
+        bar=BAR,
     )
 
 
@@ -33,7 +41,18 @@ def a_national() -> HiveBox:
     """18 1/8 square, 8 7/8 high, 14 5/8 along the frames inside, so end walls of 1 3/4; bars level with the box."""
     inner = inch("1 3/4") - WOOD
     side, rest = inch("18 1/8"), inch("1 3/16") + inch("1/16")
-    return HiveBox("National", 11, side, side, inch("8 7/8"), WOOD, ZERO, rest, NATIONAL_BAR, inner)
+    return HiveBox(
+        "National",
+        11,
+        side,
+        width=side,
+        height=inch("8 7/8"),
+        wall=WOOD,
+        gap=ZERO,
+        rest=rest,
+        bar=NATIONAL_BAR,
+        inner=inner,
+    )
 
 
 def walls(length: Length, width: Length, high: Length, names: tuple[str, str, str]) -> list[Placed]:
@@ -66,7 +85,7 @@ def a_board(
     middle = end.length / 2
     opening = Rectangle(middle - inch(1), low, middle + inch(1), low + inch(notch[1]))
     cut = Cut("upper entrance", Face.SHOW, opening, WOOD)
-    placed[2] = Placed(Part(end.name, end.material, end.length, tall, WOOD, (cut,)), placed[2].pose)
+    placed[2] = Placed(Part(end.name, end.material, end.length, tall, WOOD, cuts=(cut,)), placed[2].pose)
     lands = WOOD - inch("1/2")
     mesh = Part("mesh", mesh_material("1/2 in"), long - lands * 2, wide - lands * 2, thick)
     under = inch(mesh_low)
@@ -79,7 +98,9 @@ def a_board(
     over = Box((WOOD, WOOD, top + inch(sugar)), (long - WOOD, wide - WOOD, tall))
     return Load(
         find_item("fondant rim").place,
-        Assembly("fondant rim", "board", tuple(placed), (Space("head room", over, "bees cross over the sugar"),)),
+        Assembly(
+            "fondant rim", "board", tuple(placed), spaces=(Space("head room", over, "bees cross over the sugar"),)
+        ),
         (long, wide),
     )
 
@@ -109,7 +130,7 @@ def a_quilt(width: str = "16 1/4", high: str = "5 1/2", hole: str = "3 1/2") -> 
 def _bored(wall: Placed, centre: Length) -> Placed:
     part = wall.part
     cut = Cut("vent hole", Face.SHOW, Circle(part.length / 2, centre, inch(1)), WOOD)
-    return Placed(Part(part.name, part.material, part.length, part.width, WOOD, (cut,)), wall.pose)
+    return Placed(Part(part.name, part.material, part.length, part.width, WOOD, cuts=(cut,)), wall.pose)
 
 
 def spacers(box: HiveBox, thick: str = "5/32", clearance: str = "1/4") -> Load:
@@ -143,7 +164,14 @@ def a_standing(
     national = top.name == "National"
     ware = Woodenware(
         tuple((each, frame_for(each, frame_row(each, national).length, national)) for each in rows),
-        BottomBoard(rows[0].length, rows[0].width, WOOD, inch("3/4"), rows[0].inside_width, screened),
+        BottomBoard(
+            rows[0].length,
+            rows[0].width,
+            WOOD,
+            entrance_height=inch("3/4"),
+            entrance_width=rows[0].inside_width,
+            screened=screened,
+        ),
         InnerCover(top.length, top.width, inch(inner)) if inner else None,
         Cover(top.length + inch(clearance) * 2, top.width + inch(clearance) * 2, inch(skirt), WOOD)
         if covered

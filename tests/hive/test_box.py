@@ -18,7 +18,17 @@ QUARTER = inch("1/4")
 
 
 def box(frames: int = 10, width: str = "16 1/4", over: Length = QUARTER) -> HiveBox:
-    return HiveBox("box", frames, inch("19 7/8"), inch(width), inch("9 5/8"), inch("3/4"), over, inch("3/8"), BAR)
+    return HiveBox(
+        "box",
+        frames,
+        inch("19 7/8"),
+        width=inch(width),
+        height=inch("9 5/8"),
+        wall=inch("3/4"),
+        gap=over,
+        rest=inch("3/8"),
+        bar=BAR,
+    )
 
 
 @pytest.mark.outside("Howland Blackiston, Building Beehives, cut list: 19 7/8 outside, 3/4 walls; inside by arithmetic")

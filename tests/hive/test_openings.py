@@ -23,7 +23,7 @@ def said(clear: Clear, who: str) -> set[tuple[bool, str]]:
 
 
 def opening(clear: Clear) -> Opening:
-    return Opening("", "", clear, "slot", 1, verdicts_on(clear))
+    return Opening("", "", clear, "slot", count=1, verdicts=verdicts_on(clear))
 
 
 @pytest.mark.outside("ASTM A740, s. 3.1: mesh counted centre to centre; 19 ga 0.041 in and 23 ga 0.025 in from memory")

@@ -82,7 +82,7 @@ def test_supports_at_their_own_depths_agree_with_another_library(
 @pytest.mark.outside(SIMPLE)
 def test_one_strip_far_below_leaves_the_mesh_to_sag_to_it() -> None:
     """9.6 E I s / l^2 bends the wires on the way down: 1/2 in over 14.75 in is 8 600 psi with 0.041 in wire."""
-    mesh = fresh_mesh(HALF, 0.006, [7.375, 7.375], 0.0, [0.45])
+    mesh = fresh_mesh(HALF, 0.006, [7.375, 7.375], slack=0.0, below=[0.45])
     share = 0.45 / (5 / 384 * 0.003 * 14.75**4 / HALF.stiffness)
     assert 0.9 < share < 1
     assert mesh.stress == pytest.approx(9.6 * HALF.stiffness * 0.45 / 14.75**2 / HALF.section_modulus, rel=1e-6)

@@ -99,9 +99,19 @@ def test_a_start_of_shrinking_nudged_parts_the_two_tables(id: str, by: float) ->
 def two_deeps(height: str) -> Standing:
     """Two ten-frame deeps of that height, 16 1/4 in wide, frames 9 1/8 in deep, bars 1/4 in below the edge."""
     bar = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))
-    box = HiveBox("ten", 10, inch("19 7/8"), inch("16 1/4"), inch(height), inch("3/4"), inch("1/4"), inch("3/8"), bar)
+    box = HiveBox(
+        "ten",
+        10,
+        inch("19 7/8"),
+        width=inch("16 1/4"),
+        height=inch(height),
+        wall=inch("3/4"),
+        gap=inch("1/4"),
+        rest=inch("3/8"),
+        bar=bar,
+    )
     frame = frame_for(box, inch("9 1/8"))
-    bottom = BottomBoard(box.length, box.width, box.wall, inch("3/4"), box.inside_width)
+    bottom = BottomBoard(box.length, box.width, box.wall, entrance_height=inch("3/4"), entrance_width=box.inside_width)
     return Standing("deeps", Woodenware(((box, frame), (box, frame)), bottom))
 
 

@@ -20,7 +20,7 @@ def sized(name: str, nominal: Length, tolerance: Length, spread: Spread = Spread
 
 def chain(name: str, plus: str, minus: str, least: Length, most: Length) -> Chain:
     return Chain(name, tuple((part, Fraction(1)) for part in plus) + tuple((part, Fraction(-1)) for part in minus),
-                 least, most)  # fmt: skip
+                 least, most=most)  # fmt: skip
 
 
 @pytest.mark.outside(

@@ -22,7 +22,7 @@ TWENTY_FOUR = HEAD + '[[hives]]\nframes = 10\ncount = 24\ngap = "1/4"\n[[make]]\
 
 
 def pack(pieces: int, cents: int) -> Pack:
-    return Pack("staples", f"box of {pieces}", Money(cents), pieces=pieces)
+    return Pack(goods="staples", what=f"box of {pieces}", price=Money(cents), pieces=pieces)
 
 
 @pytest.mark.invariant
@@ -49,11 +49,11 @@ def test_packs_are_the_cheapest_of_all_ways_and_of_those_the_fewest(
 
 
 def test_ninety_six_four_pound_bags() -> None:
-    four = Pack("sugar", "4 lb", Money(329), mass=pound(4))
+    four = Pack(goods="sugar", what="4 lb", price=Money(329), mass=pound(4))
     assert cheapest([four], pound(384).grams) == [(four, 96)]
     # a 25 lb bag at 18.49 is 0.7396 a pound, a 4 lb bag at 3.29 is 0.8225; 384 = 15 x 25 + 9: 9 lb more in
     # three small bags (9.87) or one big one (18.49)
-    large = Pack("sugar", "25 lb", Money(1849), mass=pound(25))
+    large = Pack(goods="sugar", what="25 lb", price=Money(1849), mass=pound(25))
     assert cheapest([four, large], pound(384).grams) == [(four, 3), (large, 15)]
 
 
@@ -153,7 +153,7 @@ def test_costs_of_all_units_add_up_to_what_is_bought(shop: Any, drawn: Any) -> N
     used = {p.material.name for u in units for p in (q.part for q in u.assembly.placed) if u.line.count}
     stock = ["board 3/4 in", "mesh 1/2 in", "board 1 1/2 in", "cloth"]
     bought = [
-        Purchase(group, group, count, Money(cents), "cut as planned")
+        Purchase(group=group, what=group, count=count, price=Money(cents), why="cut as planned")
         for group, (count, cents) in zip(stock, prices, strict=True)
         if group in used
     ]

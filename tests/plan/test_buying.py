@@ -214,7 +214,7 @@ def test_more_never_costs_less_where_it_is_proved(tmp_path: Path) -> None:
 
 
 def test_delivery_at_the_edge_of_free() -> None:
-    terms = Terms("Ash", DAY, 4500, 60000)
+    terms = Terms(yard="Ash", seen=DAY, fee=4500, free_from=60000)
     assert [terms.fee_for(goods) for goods in (0, 1, 59999, 60000)] == [0, 4500, 4500, 0]
     assert bill(terms, 59999, "USD").total == Money(64499)
     assert bill(terms, 60000, "USD").total == Money(60000)
@@ -224,7 +224,7 @@ def test_delivery_at_the_edge_of_free() -> None:
     "Streamlined Sales and Use Tax Agreement, section 324: to the third decimal place, up where it is over four"
 )
 def test_tax_is_rounded_on_the_whole_order() -> None:
-    terms = Terms("Ash", DAY, tax=Fraction(825, 10000))
+    terms = Terms(yard="Ash", seen=DAY, tax=Fraction(825, 10000))
     # 10.00 x 0.0825 = 0.825, the third decimal is over four: 0.83; 9.95 x 0.0825 = 0.8209: 0.82
     assert [terms.tax_for(goods, 0) for goods in (1000, 995)] == [83, 82]
     on_delivery = replace(terms, fee=1000, tax_on_delivery=True)
@@ -233,7 +233,8 @@ def test_tax_is_rounded_on_the_whole_order() -> None:
 
 def order(*prices: tuple[int, int], most: int | None = None) -> tuple[Purchase, ...]:
     return tuple(
-        Purchase("screws", f"box {n}", count, Money(each), "", "Ash", most) for n, (each, count) in enumerate(prices)
+        Purchase(group="screws", what=f"box {n}", count=count, price=Money(each), why="", yard="Ash", most=most)
+        for n, (each, count) in enumerate(prices)
     )
 
 
@@ -243,7 +244,7 @@ def ash(terms: Terms, tmp_path: Path) -> Any:
 
 
 def test_an_order_below_the_least_is_topped_up(tmp_path: Path) -> None:
-    yard = ash(Terms("Ash", DAY, minimum=5000), tmp_path)
+    yard = ash(Terms(yard="Ash", seen=DAY, minimum=5000), tmp_path)
     # 41.00 so far, 9.00 short: of 7.00 and 5.00 the least over it is 2 x 5.00 = 10.00
     found = topped_up(yard, order((700, 3), (500, 4)))
     assert sum(p.total.minor for p in found) == 5100
@@ -253,7 +254,7 @@ def test_an_order_below_the_least_is_topped_up(tmp_path: Path) -> None:
 
 
 def test_free_delivery_is_reached_only_where_it_saves(tmp_path: Path) -> None:
-    yard = ash(Terms("Ash", DAY, 900, 5000), tmp_path)
+    yard = ash(Terms(yard="Ash", seen=DAY, fee=900, free_from=5000), tmp_path)
     # 45.00 + 9.00 = 54.00 with the fee; one box of 5.00 more makes 50.00 without it
     assert sum(p.total.minor for p in topped_up(yard, order((500, 9)))) == 5000
     # 30.00 + 9.00 is less than the 50.00 that would be free
@@ -271,7 +272,7 @@ def test_free_delivery_is_reached_only_where_it_saves(tmp_path: Path) -> None:
 def test_what_is_added_is_the_least_that_reaches_it(
     tmp_path_factory: pytest.TempPathFactory, prices: list[tuple[int, int]], least: int, fee: int, free: int
 ) -> None:
-    terms = Terms("Ash", DAY, fee, least + free, least)
+    terms = Terms(yard="Ash", seen=DAY, fee=fee, free_from=least + free, minimum=least)
     yard = ash(terms, tmp_path_factory.mktemp("ash"))
     own = order(*prices)
     goods = sum(p.total.minor for p in own)
@@ -320,7 +321,7 @@ def test_what_does_not_fit_the_vehicle_is_not_bought(tmp_path: Path) -> None:
 )
 def test_packs_with_least_counts_against_all_ways(kinds: list[tuple[int, int, int]], amount: int) -> None:
     packs = [
-        Pack("screws", f"{n}", Money(cents), pieces=pieces, at_least=least)
+        Pack(goods="screws", what=f"{n}", price=Money(cents), pieces=pieces, at_least=least)
         for n, (pieces, cents, least) in enumerate(kinds)
     ]
     found = {pack.what: count for pack, count in cheapest(packs, Fraction(amount))}
@@ -338,7 +339,10 @@ def test_packs_with_least_counts_against_all_ways(kinds: list[tuple[int, int, in
 @settings(max_examples=tries(60), deadline=None)
 @given(st.integers(1, 12), st.integers(1, 40), st.integers(1, 12), st.integers(1, 40), st.integers(500, 4000))
 def test_large_amounts_are_exact_too(a: int, cost_a: int, b: int, cost_b: int, amount: int) -> None:
-    packs = [Pack("screws", "a", Money(cost_a), pieces=a), Pack("screws", "b", Money(cost_b), pieces=b)]
+    packs = [
+        Pack(goods="screws", what="a", price=Money(cost_a), pieces=a),
+        Pack(goods="screws", what="b", price=Money(cost_b), pieces=b),
+    ]
     best = min(n * cost_a + max(0, -(-(amount - n * a) // b)) * cost_b for n in range(-(-amount // a) + 1))
     assert sum(pack.price.minor * n for pack, n in cheapest(packs, Fraction(amount))) == best
 

@@ -85,7 +85,7 @@ def panel(shop: Any, material: str, length: str, width: str, yard: str = YARD) -
     batch = shop.batch(wish("bottom closure"), yard)
     (line,) = batch.lines
     part = Part("panel", read_material(material), inch(length), inch(width), inch("1/8"))
-    line = Line(line.item, line.hives, line.setting, line.given, 6, "6")
+    line = Line(item=line.item, hives=line.hives, setting=line.setting, given=line.given, count=6, arithmetic="6")
     made = Assembly("panel", "panel", (Placed(part, Pose((ZERO, ZERO, ZERO))),))
     (job,) = parts_needed(batch, (Unit(line, made),))
     return job

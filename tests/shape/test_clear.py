@@ -105,7 +105,7 @@ def test_a_gap_of_just_a_size_lets_it_through_and_a_step_less_does_not(axis: int
         at, window, area = inch(1) + STEP, Rectangle(inch(2), inch(1), inch(6), inch(3)), inch(4) * inch(2)
     else:
         at, window, area = inch(4), Rectangle(inch(2), inch(1), inch(6), inch(1) + gap), inch(4) * gap
-    found = clear_classes(seen, axis, at, window, [inch("1/4")])
+    found = clear_classes(seen, axis, at, window=window, sizes=[inch("1/4")])
     assert [each.clear for each in found] == [inch("1/4") if off >= 0 else None]
     assert found[0].patch.area == open_area(seen, axis, at, window) == area
 
@@ -114,7 +114,7 @@ def test_a_gap_of_just_a_size_lets_it_through_and_a_step_less_does_not(axis: int
 def test_a_size_between_the_steps_of_the_grid_is_kept_as_it_is(size: str, goes: bool) -> None:
     # a gap of 1/4 in is 6.35 mm
     window = Rectangle(inch(2), inch(1), inch(6), inch("1 1/4"))
-    (found,) = clear_classes(over_bars(inch("1/4")), 0, inch(9), window, [millimetre(size)])
+    (found,) = clear_classes(over_bars(inch("1/4")), 0, inch(9), window=window, sizes=[millimetre(size)])
     assert (found.clear is not None) == goes
 
 
@@ -122,9 +122,9 @@ def test_a_lane_seen_broadside_is_no_wider_than_its_walls_are_apart() -> None:
     combs = [Box((ZERO, inch(y), ZERO), (inch(17), inch(y) + inch("7/8"), inch(8))) for y in ("0", "1 1/4")]
     window = Rectangle(inch(2), inch(1), inch(12), inch(7))
     sizes = [inch(n) for n in ("1/4", "3/8", "1/2", "1")]
-    (lane,) = clear_classes(scene(combs), 1, inch(1), window, sizes)
+    (lane,) = clear_classes(scene(combs), 1, inch(1), window=window, sizes=sizes)
     assert (lane.clear, lane.patch.area.square_inches) == (inch("3/8"), 60)
-    (broad,) = clear_classes(scene(combs), 1, inch(1), window, sizes, flat=True)
+    (broad,) = clear_classes(scene(combs), 1, inch(1), window=window, sizes=sizes, flat=True)
     assert broad.clear == inch(1)
 
 
@@ -134,7 +134,7 @@ def test_a_lane_that_opens_into_a_space_is_wide_only_as_far_as_a_square_reaches(
     right = Box((ZERO, inch("2 3/8"), ZERO), (inch(9), inch("4 3/8"), inch(4)))
     lid = Box((ZERO, ZERO, inch(5)), (inch(9), inch("4 3/8"), inch(6)))
     window = Rectangle(ZERO, ZERO, inch("4 3/8"), inch(6))
-    found = clear_classes(scene([left, right, lid]), 0, inch(4), window, [inch("3/8"), inch(1)])
+    found = clear_classes(scene([left, right, lid]), 0, inch(4), window=window, sizes=[inch("3/8"), inch(1)])
     assert {str(each.clear): each.patch.area.square_inches for each in found} == {
         "3/8 in": Fraction(3, 8) * 4,
         "1 in": Fraction(35, 8),
@@ -145,26 +145,28 @@ def test_the_edge_of_the_window_is_a_wall_only_where_asked() -> None:
     floor = scene([mm_box((-9, -9, -9), (9, 9, 0))])
     window = Rectangle(ZERO, ZERO, millimetre(9), millimetre(2))
     sizes = [millimetre(2), millimetre(3)]
-    assert [each.clear for each in clear_classes(floor, 0, ZERO, window, sizes)] == [millimetre(3)]
-    assert [each.clear for each in clear_classes(floor, 0, ZERO, window, sizes, closed=True)] == [millimetre(2)]
+    assert [each.clear for each in clear_classes(floor, 0, ZERO, window=window, sizes=sizes)] == [millimetre(3)]
+    assert [each.clear for each in clear_classes(floor, 0, ZERO, window=window, sizes=sizes, closed=True)] == [
+        millimetre(2)
+    ]
     # a lid just beyond the edge of the window counts
     lid = scene([mm_box((-9, -9, -9), (9, 9, 0)), mm_box((-9, -9, 2), (9, 9, 3))])
-    assert [each.clear for each in clear_classes(lid, 0, ZERO, window, sizes)] == [millimetre(2)]
+    assert [each.clear for each in clear_classes(lid, 0, ZERO, window=window, sizes=sizes)] == [millimetre(2)]
 
 
 @pytest.mark.parametrize("sizes", [[], ["0"], ["-1"], ["1", "1"], ["2", "1"]])
 def test_sizes_that_do_not_rise_are_refused(sizes: list[str]) -> None:
     with pytest.raises(ValueError, match="rise"):
-        clear_classes(scene([]), 0, ZERO, WINDOW, [inch(size) for size in sizes])
+        clear_classes(scene([]), 0, ZERO, window=WINDOW, sizes=[inch(size) for size in sizes])
 
 
 def test_a_round_hole_clears_the_square_drawn_in_it() -> None:
     # a hole of 1 in holds a square of 0.7071 in: 45/64 in goes through, 46/64 in does not
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch(1))
-    board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch(1), (hole,)), Pose(ORIGIN))])
+    board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch(1), cuts=(hole,)), Pose(ORIGIN))])
     window = Rectangle(ZERO, ZERO, inch(4), inch(3))
     sizes = [inch("45/64"), inch("46/64")]
-    found = clear_classes(board, 2, inch("1/2"), window, sizes)
+    found = clear_classes(board, 2, inch("1/2"), window=window, sizes=sizes)
     assert {each.clear for each in found} == {None, sizes[0]}
     clear = [each for each in found if each.clear]
     assert len(clear) == 1
@@ -178,7 +180,7 @@ def test_a_round_hole_clears_the_square_drawn_in_it() -> None:
 @settings(max_examples=tries(150), deadline=None)
 def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Box], axis: int, twice: int) -> None:
     solid = filled(boxes)
-    found = clear_classes(scene(boxes), axis, Length(Fraction(twice, 2)), WINDOW, SIZES)
+    found = clear_classes(scene(boxes), axis, Length(Fraction(twice, 2)), window=WINDOW, sizes=SIZES)
     grades = graded(found)
     for u, v in product(range(SIDE), repeat=2):
         cell = [u, v]
@@ -205,7 +207,7 @@ def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Box], axis: int,
     whole = shapely.box(-lots, -lots, SIDE + lots, SIDE + lots).difference(shapely.union_all(solid))
     by = size / 2 - 0.25
     opened = whole.buffer(-by, join_style="mitre", mitre_limit=10).buffer(by, join_style="mitre", mitre_limit=10)
-    found = clear_classes(scene(boxes), axis, millimetre(at), window, [millimetre(size)], flat=True)
+    found = clear_classes(scene(boxes), axis, millimetre(at), window=window, sizes=[millimetre(size)], flat=True)
     for i, j in product(range(SIDE), repeat=2):
         ours = any(each.clear and inside(each, i + HALF, j + HALF) for each in found)
         assert ours == opened.covers(shapely.Point(i + 0.5, j + 0.5))
@@ -223,7 +225,7 @@ def test_classes_part_the_free_space_and_nothing_else(
     boxes: list[Box], axis: int, at: int, closed: bool, flat: bool
 ) -> None:
     seen = scene(boxes)
-    found = clear_classes(seen, axis, millimetre(at), WINDOW, SIZES, closed=closed, flat=flat)
+    found = clear_classes(seen, axis, millimetre(at), window=WINDOW, sizes=SIZES, closed=closed, flat=flat)
     graded(found)
     total = sum((each.patch.area.mm2 for each in found), start=Fraction(0))
     assert total == open_area(seen, axis, millimetre(at), WINDOW).mm2
@@ -240,8 +242,8 @@ def test_moving_everything_moves_every_patch(
     x, y, z = (Length(n) for n in by)
     there = [Pose((x, y, z)).place(box) for box in boxes]
     window = Rectangle(y, z, y + millimetre(SIDE), z + millimetre(SIDE))
-    here = clear_classes(scene(boxes), 0, millimetre(at), WINDOW, SIZES)
-    moved = clear_classes(scene(there), 0, millimetre(at) + x, window, SIZES)
+    here = clear_classes(scene(boxes), 0, millimetre(at), window=WINDOW, sizes=SIZES)
+    moved = clear_classes(scene(there), 0, millimetre(at) + x, window=window, sizes=SIZES)
     assert [each.clear for each in moved] == [each.clear for each in here]
     for one, other in zip(here, moved, strict=True):
         assert other.patch.outer == tuple((u + y, v + z) for u, v in one.patch.outer)
@@ -254,8 +256,8 @@ def test_moving_everything_moves_every_patch(
 def test_turning_the_axes_turns_the_classes(boxes: list[Box], at: int, order: tuple[int, int, int]) -> None:
     """Axis i of the first scene is axis order.index(i) of the second."""
     turned = [Box(tuple(b.low[i] for i in order), tuple(b.high[i] for i in order)) for b in boxes]  # type: ignore[arg-type]
-    here = graded(clear_classes(scene(boxes), 0, millimetre(at), WINDOW, SIZES))
-    there = graded(clear_classes(scene(turned), order.index(0), millimetre(at), WINDOW, SIZES))
+    here = graded(clear_classes(scene(boxes), 0, millimetre(at), window=WINDOW, sizes=SIZES))
+    there = graded(clear_classes(scene(turned), order.index(0), millimetre(at), window=WINDOW, sizes=SIZES))
     swapped = order.index(1) > order.index(2)
     assert {((v, u) if swapped else (u, v)): clear for (u, v), clear in here.items()} == there
 
@@ -269,5 +271,5 @@ def test_a_finer_grid_changes_nothing(boxes: list[Box], axis: int, at: int, odd:
         (inch(900), ZERO, ZERO),
         (inch(900) + inch(Fraction(odd, 64)), inch(Fraction(odd, 7)), millimetre(Fraction(1, 997))),
     )
-    here = clear_classes(scene(boxes), axis, millimetre(at), WINDOW, SIZES)
-    assert clear_classes(scene([*boxes, far]), axis, millimetre(at), WINDOW, SIZES) == here
+    here = clear_classes(scene(boxes), axis, millimetre(at), window=WINDOW, sizes=SIZES)
+    assert clear_classes(scene([*boxes, far]), axis, millimetre(at), window=WINDOW, sizes=SIZES) == here

@@ -57,7 +57,7 @@ def parts(draw: st.DrawFn) -> Part:
         outline = Rectangle(millimetre(u0), millimetre(v0), millimetre(u1), millimetre(v1))
         cuts.append(Cut("cut", face, outline, millimetre(draw(st.integers(1, size[axis])))))
     length, width, thickness = (millimetre(n) for n in size)
-    return Part("part", EXISTING, length, width, thickness, tuple(cuts))
+    return Part("part", EXISTING, length, width, thickness, cuts=tuple(cuts))
 
 
 @st.composite
@@ -117,7 +117,7 @@ def test_a_direction_is_a_sign_and_an_axis() -> None:
 def test_a_cut_outside_its_block_is_refused(face: Face) -> None:
     two, three = millimetre(2), millimetre(3)
     inside = Rectangle(ZERO, ZERO, two, two)
-    Part("p", EXISTING, two, two, two, (Cut("ok", face, inside, two),))
+    Part("p", EXISTING, two, two, two, cuts=(Cut("ok", face, inside, two),))
     for outline, depth in (
         (Rectangle(ZERO, ZERO, three, two), two),
         (Rectangle(ZERO - two, ZERO, two, two), two),
@@ -125,7 +125,7 @@ def test_a_cut_outside_its_block_is_refused(face: Face) -> None:
         (inside, ZERO),
     ):
         with pytest.raises(ValueError, match="does not lie in the block"):
-            Part("p", EXISTING, two, two, two, (Cut("bad", face, outline, depth),))
+            Part("p", EXISTING, two, two, two, cuts=(Cut("bad", face, outline, depth),))
 
 
 @pytest.mark.parametrize("side", range(3))
@@ -149,7 +149,7 @@ def test_empty_outlines_are_refused() -> None:
 def test_a_cut_takes_its_block_from_the_face_that_is_named() -> None:
     # a board 10 x 4 x 3/4; a groove in its lower edge, 1/4 wide, 3/8 deep, full length
     groove = Cut("groove", Face.LOWER, Rectangle(ZERO, inch("1/4"), inch(10), inch("1/2")), inch("3/8"))
-    part = Part("board", EXISTING, inch(10), inch(4), inch("3/4"), (groove,))
+    part = Part("board", EXISTING, inch(10), inch(4), inch("3/4"), cuts=(groove,))
     assert cut_box(part, groove) == Box((ZERO, ZERO, inch("1/4")), (inch(10), inch("3/8"), inch("1/2")))
     # 10 x 4 x 3/4 = 30, less 10 x 3/8 x 1/4 = 15/16
     assert part_volume(Placed(part, Pose((ZERO, ZERO, ZERO)))).cubic_inches == 30 - inch("15/16").inches
@@ -273,7 +273,7 @@ def test_contact_on_a_notched_part_leaves_out_the_notch() -> None:
         inch(4),
         inch(1),
         inch(1),
-        (Cut("notch", Face.SHOW, Rectangle(ZERO, ZERO, inch(2), inch(1)), inch("1/4")),),
+        cuts=(Cut("notch", Face.SHOW, Rectangle(ZERO, ZERO, inch(2), inch(1)), inch("1/4")),),
     )
     strip = Placed(Part("strip", EXISTING, inch(4), inch(1), inch("1/4")), Pose((ZERO, ZERO, inch(1))))
     assert contact_area(Placed(bar, Pose((ZERO, ZERO, ZERO))), strip).square_inches == 2
@@ -288,7 +288,7 @@ def test_a_gap_is_found_over_the_bottom_of_a_notch() -> None:
         inch(4),
         inch(1),
         inch(1),
-        (Cut("notch", Face.SHOW, Rectangle(inch(1), ZERO, inch(3), inch(1)), inch("1/4")),),
+        cuts=(Cut("notch", Face.SHOW, Rectangle(inch(1), ZERO, inch(3), inch(1)), inch("1/4")),),
     )
     rod = Placed(Part("r", EXISTING, inch("1/2"), inch("1/2"), inch("1/2")), Pose((inch(2), ZERO, inch("7/8"))))
     assert gap([Placed(block, Pose((ZERO, ZERO, ZERO)))], [rod]) == inch("1/8")

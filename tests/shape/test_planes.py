@@ -170,7 +170,7 @@ def stood(draw: st.DrawFn) -> Placed:
         u1, v1 = draw(st.integers(u0 + 1, size[u])), draw(st.integers(v0 + 1, size[v]))
         outline = Rectangle(millimetre(u0), millimetre(v0), millimetre(u1), millimetre(v1))
         cuts.append(Cut("cut", face, outline, millimetre(draw(st.integers(1, size[axis])))))
-    part = Part("part", EXISTING, millimetre(size[0]), millimetre(size[1]), millimetre(size[2]), tuple(cuts))
+    part = Part("part", EXISTING, millimetre(size[0]), millimetre(size[1]), millimetre(size[2]), cuts=tuple(cuts))
     x, y, z = (millimetre(draw(st.integers(-3, 5))) for _ in range(3))
     turn = draw(st.sampled_from([("+x", "+y", "+z"), ("-y", "+z", "-x"), ("+z", "+x", "+y"), ("-x", "+z", "+y")]))
     return Placed(part, Pose((x, y, z), *turn))
@@ -208,7 +208,7 @@ def test_a_plane_in_a_face_shows_what_stands_beyond_it() -> None:
 def bored(diameter: Length) -> Scene:
     """A board 4 x 3 x 3/4 in that lies flat, bored through 2 in from the left and 1 1/2 in from the edge."""
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), diameter), inch("3/4"))
-    return scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), (hole,)), Pose(ORIGIN))])
+    return scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), cuts=(hole,)), Pose(ORIGIN))])
 
 
 @pytest.mark.parametrize("diameter", ["3/8", "1", "1 1/4", "2"])
@@ -237,7 +237,7 @@ def test_a_round_hole_cut_along_shows_its_true_chord() -> None:
 
 def test_a_blind_hole_stays_blind() -> None:
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch("1/4"))
-    board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), (hole,)), Pose(ORIGIN))])
+    board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), cuts=(hole,)), Pose(ORIGIN))])
     whole = Rectangle(ZERO, ZERO, inch(4), inch(3))
     assert open_area(board, 2, inch("1/4"), whole) == Area(Fraction(0))
     assert open_area(board, 2, inch("1/2"), whole).square_inches > 0

@@ -135,7 +135,7 @@ def test_a_slot_of_just_its_size_both_ways_lets_a_cube_through(off: int) -> None
 
 def test_a_round_hole_lets_through_the_cube_of_the_square_drawn_in_it() -> None:
     hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch("3/4"))
-    board = Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), (hole,)), Pose((ZERO, ZERO, inch(2))))
+    board = Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), cuts=(hole,)), Pose((ZERO, ZERO, inch(2))))
     window = Box(ORIGIN, (inch(4), inch(3), inch(5)))
     for size, goes in (("45/64", True), ("46/64", False)):
         found = rooms(scene([board]), window, inch(size))

@@ -50,7 +50,9 @@ def plan_text(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Any:
         from woodshop.plan.buying.buy_list import buy
 
         purchases, unpriced = buy(batch, units, ())
-        return PlannedBatch(batch, units, (), purchases, unpriced, (), gather([]))
+        return PlannedBatch(
+            batch=batch, units=units, plans=(), purchases=purchases, unpriced=unpriced, costs=(), report=gather([])
+        )
 
     return read
 
@@ -89,18 +91,26 @@ def random_run(seed: int) -> Any:
         return tuple(part(1000, draw.randint(1, 50)) if draw.random() < few else Fraction(0) for _ in rows)
 
     goods = [
-        Goods(draw.choice(GOODS_PARTS), "g", "", draw.choice([0, 1, draw.randint(0, 10**6)]), 0, weights(), "")
+        Goods(
+            draw.choice(GOODS_PARTS),
+            "g",
+            "",
+            cents=draw.choice([0, 1, draw.randint(0, 10**6)]),
+            kept=0,
+            weights=weights(),
+            rule="",
+        )
         for _ in range(draw.randint(0, 5))
     ]
     keys = draw.sample(sorted(BY_KEY), draw.randint(0, 6))
-    works = [Work(*key, "", part(5000, draw.randint(1, 8)), weights(), "") for key in keys]
+    works = [Work(*key, what="", count=part(5000, draw.randint(1, 8)), weights=weights(), rule="") for key in keys]
     made = Shop(
-        "s",
-        "USD",
-        draw.choice([0, draw.randint(0, 9000)]),
-        {key: Standard(part(30, 60), "") for key in BY_KEY},
-        draw.choice(["margin", "markup"]),
-        part(9, 100) / 10,
+        name="s",
+        currency="USD",
+        labour=draw.choice([0, draw.randint(0, 9000)]),
+        standards={key: Standard(part(30, 60), "") for key in BY_KEY},
+        profit=draw.choice(["margin", "markup"]),
+        share=part(9, 100) / 10,
         scrap=draw.choice([Fraction(0), part(49, 100) / 100]),
         overhead=draw.choice([Fraction(0), part(2, 100)]),
         overhead_of=draw.choice(["labour", "cost"]),
@@ -122,7 +132,7 @@ def adds_up(hives: Hives, drawn: Any) -> None:
     """Every part by its own arithmetic, lines, things sold and shares: the same total, to the cent."""
     wanted, tools, works, goods, shop = drawn
     rows = [
-        CostRow(f"{what} {n}", what, count, replace(hives, name=name, customer=name.upper()), None, {})
+        CostRow(f"{what} {n}", what, count, hives=replace(hives, name=name, customer=name.upper()), unit=None, used={})
         for n, (name, what, count) in enumerate(wanted)
     ]
     run = split_run(rows, tools, works, goods, shop)
@@ -157,7 +167,9 @@ def adds_up(hives: Hives, drawn: Any) -> None:
     sold = sum(p.total for p in products)
     earned = sold * shop.share if shop.profit == "margin" else run.total.minor * shop.share
     assert sold - run.total.minor >= earned
-    shares = shares_of(PlannedBatch(None, (), (), (), (), (), None), run, shop)  # type: ignore[arg-type]
+    shares = shares_of(
+        PlannedBatch(batch=None, units=(), plans=(), purchases=(), unpriced=(), costs=(), report=None), run, shop
+    )  # type: ignore[arg-type]
     assert sum(s.cost for s in shares) == run.total.minor
     assert sum(s.price for s in shares) == sum(p.total for p in products)
     assert all(s.tax == tax_on(s.price, shop, s.name) for s in shares)
@@ -385,8 +397,12 @@ def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop
     "direct labor 1,200, 100 direct labor-hours at an overhead rate of 20: overhead 2,000, total job cost 4,000"
 )
 def test_overhead_by_the_hour_of_a_printed_job(hives: Hives) -> None:
-    row = CostRow("job", "cake rim", 1, hives, None, {})
-    shop = Shop("s", "USD", 1200, {("time", "corner"): Standard(Fraction(60), "")}, per_hour=2000)
-    work = Work("time", "corner", "", Fraction(100), (Fraction(1),), "")
-    run = split_run([row], [False], [work], [Goods("material", "m", "", 80000, 0, (Fraction(1),), "")], shop)
+    row = CostRow("job", "cake rim", 1, hives=hives, unit=None, used={})
+    shop = Shop(
+        name="s", currency="USD", labour=1200, standards={("time", "corner"): Standard(Fraction(60), "")}, per_hour=2000
+    )
+    work = Work("time", "corner", what="", count=Fraction(100), weights=(Fraction(1),), rule="")
+    run = split_run(
+        [row], [False], [work], [Goods("material", "m", "", cents=80000, kept=0, weights=(Fraction(1),), rule="")], shop
+    )
     assert (run.part("labour").minor, run.part("overhead").minor, run.total.minor) == (120000, 200000, 400000)

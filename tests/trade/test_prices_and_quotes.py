@@ -234,7 +234,7 @@ def test_hives_without_a_customer_bear_their_cost_and_are_not_taxed(club: Any, d
 
 def at(quantity: int, each: int, *, still_open: tuple[str, ...] = (), **parts: int) -> Break:
     """A break of one thing."""
-    return Break("tens", quantity, (BreakPrice("board", quantity, each),), parts, still_open)
+    return Break("tens", quantity, (BreakPrice("board", quantity, each),), parts=parts, open_materials=still_open)
 
 
 def test_more_for_less_is_said_with_its_reason() -> None:
@@ -289,7 +289,7 @@ def test_like_groups_are_planned_once(club: Any, designs: Path, monkeypatch: pyt
     shop = priced(designs, quantities=(2,))
     asked: list[str] = []
 
-    def told(_design: Any, _yard: Any, _shop: Any, wanted: Any, *_: Any) -> list[Break]:
+    def told(_design: Any, _yard: Any, _shop: Any, wanted: Any, **_: Any) -> list[Break]:
         asked.extend(name for name, _ in wanted)
         return [Break(name, quantity, (BreakPrice("board", quantity, 100),)) for name, quantity in wanted]
 
@@ -300,11 +300,11 @@ def test_like_groups_are_planned_once(club: Any, designs: Path, monkeypatch: pyt
     )
     alike = replace(design, hives=(twin, *design.hives[1:]), makes=design.makes[:3])
     quotes = quotes_of(planned, run_cost(planned, shop), shop)
-    made = with_breaks(quotes, alike, yard, shop)
+    made = with_breaks(quotes, alike, yard, shop=shop)
     assert asked == ["marsh tens", "okafor eights", "school hives"]
     assert [each.hives for each in made[1].breaks] == ["okafor tens", "okafor eights"]
     asked.clear()
-    with_breaks(quotes, design, yard, shop)
+    with_breaks(quotes, design, yard, shop=shop)
     assert len(asked) == 4
 
 
@@ -333,12 +333,12 @@ def test_breaks_stand_on_the_quote_and_what_cannot_be_planned_too(club: Any, des
     shop = priced(designs, quantities=(2, 3))
     run = run_cost(planned, shop)
     quotes = quotes_of(planned, run, shop)[2:]
-    (made,) = with_breaks(quotes, design, yard, shop, effort="quick")
+    (made,) = with_breaks(quotes, design, yard, shop=shop, effort="quick")
     assert [each.quantity for each in made.breaks] == [2, 3]
     assert all(each.total == each.prices[0].each * each.quantity for each in made.breaks)
     assert [p.name for p in made.breaks[0].prices] == ["Fondant board rim, rim alone, no mesh"]
     bare = replace(yard, offers=())
-    (poor,) = with_breaks(quotes, design, bare, shop, effort="quick")
+    (poor,) = with_breaks(quotes, design, bare, shop=shop, effort="quick")
     assert all("no board 3/4 in thick" in each.refused for each in poor.breaks)
     text = str(quote_document(planned, poor, shop).blocks)
     assert "2 cannot be quoted" in text

@@ -72,7 +72,7 @@ def test_every_board_has_bowls_of_its_own(tmp_path: Path, text: str, bowls: int)
     station = station_of(settled, units, usual_table())
     assert station is not None
     assert station.mix.bowls == bowls
-    planned = bought_batch(settled, units, (), (), (), Report(()))
+    planned = bought_batch(settled, units, (), purchases=(), unpriced=(), report=Report(()))
     assert f"in {bowls} bowls:" in str(mix_blocks(planned))
     (mixing,) = (work for work in work_of(planned, cost_rows(settled, units)) if work.key == "mix")
     assert mixing.count == bowls
@@ -116,7 +116,7 @@ def test_forms_that_are_not_packed_need_no_table(tmp_path: Path) -> None:
 
 
 def test_a_board_turns_to_fit_the_table() -> None:
-    flat = Flat("x", 1, inch(20), inch(10), pound(1), pound(1))
+    flat = Flat("x", 1, inch(20), wide=inch(10), sugar=pound(1), weight=pound(1))
     assert across(flat, inch(30), inch(20)) == (inch(10), 1)
     assert across(flat, inch(20), inch(10)) == (inch(20), 1)
     assert across(flat, inch(19), inch(9))[1] == 0

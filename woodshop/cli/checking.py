@@ -128,7 +128,7 @@ def _moved(
     limits = bee_space(batch.band, batch.unit)
     if batch.strays is None:
         return (), ()
-    moved = moved_hives(units, batch.strays, limits, FULL, theirs=theirs, progress=say)
+    moved = moved_hives(units, batch.strays, limits, count=FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")

@@ -49,7 +49,9 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     run = run_cost(planned, shop)
     quotes = () if shop.is_bill else quotes_of(planned, run, shop)
     if quotes and shop.quantities:
-        quotes = with_breaks(quotes, wanted, yard, shop, say, "quick" if effort == "default" else effort)
+        quotes = with_breaks(
+            quotes, wanted, yard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
+        )
     write_folder(folder, quote_files(planned, run, quotes, shop))
     show(quote_section(planned, run, quotes, shop, folder), as_json)
     return 0

@@ -34,7 +34,7 @@ class Default:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
     """A group of like hives: its name, the box format's name, how many, the gaps measured, sugar for one board.
 
@@ -81,7 +81,7 @@ class Hives:
         return self.form != "flat kit"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """So many of an item for a group of hives, and how the count comes about, in words.
 
@@ -127,7 +127,7 @@ class Unit:
         return self.designed or self.assembly
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SawSettings:
     """The saw as settled; every length exact. `tools` say which saw makes which cut.
 
@@ -175,7 +175,7 @@ class SawSettings:
         return STOP if self.strips == "thin-rip stop" else FREE_SIDE
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
     """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
 

@@ -13,7 +13,7 @@ A beginner's file:
     item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
 """
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
@@ -22,7 +22,7 @@ from typing import Any
 from pydantic import ValidationError, create_model
 
 from woodshop.design.batch import Default
-from woodshop.design.measured_boxes import Measured, read_measured
+from woodshop.design.measured_boxes import MeasuredBox, read_measured
 from woodshop.design.names import name_faults
 from woodshop.design.schema import TYPES, Table, load, outside, problems
 from woodshop.design.settings.buying import Buying, buying_settings
@@ -55,6 +55,7 @@ class Make:
     item: Item
     hives: tuple[str, ...]
     spare: int
+    _: KW_ONLY
     given: tuple[tuple[str, Any], ...]
     board: tuple[tuple[str, Any], ...]
     where: str = ""
@@ -70,14 +71,15 @@ class Ordering:
 
     where: str
     folder: Path
-    boxes: tuple[tuple[OrderBoxTable, Measured | None], ...]
+    boxes: tuple[tuple[OrderBoxTable, MeasuredBox | None], ...]
+    _: KW_ONLY
     sets: tuple[SetTable, ...]
     lines: tuple[dict[str, Any], ...]
     files: tuple[Path, ...]
     other_columns: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
@@ -96,7 +98,7 @@ class Design:
     wood: Length | None
     surplus: str
     hives: tuple[HivesTable, ...]
-    measured: tuple[Measured | None, ...]
+    measured: tuple[MeasuredBox | None, ...]
     shed: tuple[ShedTable, ...]
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
@@ -138,7 +140,7 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     board_parameters = fields_as_parameters(Board)
     board: dict[str, Any] = {}
     if isinstance(shared, dict):
-        board = _settings("board", board_parameters, shared, f"{where}, board", unit, found)
+        board = _settings("board", board_parameters, shared, where=f"{where}, board", unit=unit, found=found)
     makes: list[Make] = []
     wishes = raw.get("make", [])
     for n, wish in enumerate(wishes if isinstance(wishes, tuple) else (), 1):
@@ -150,8 +152,8 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
         found += trial_faults(table.trial, own, where) + climate_faults(table.climate, where)
         if not table.has_orders:
             found += name_faults(where, table.hives, makes, table.shed)
-    measured: list[Measured | None] = []
-    boxes: list[Measured | None] = []
+    measured: list[MeasuredBox | None] = []
+    boxes: list[MeasuredBox | None] = []
     labels, buying, strays = LabelSettings(), Buying(), StrayTables()
     band: str | None = None
     saw, tools = SawTable(), ToolsTable()
@@ -175,24 +177,24 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     if found or table is None:
         raise InputError(*found)
     return Design(
-        table.batch,
-        table.title or table.batch,
-        table.unit,
-        tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
-        table.on_by,
-        table.paper,
-        table.wood,
-        table.surplus,
-        table.hives,
-        tuple(measured),
-        table.shed,
-        tuple(board.items()),
-        tuple(makes),
-        labels,
-        saw,
-        tools,
-        table.worth,
-        band,
+        batch=table.batch,
+        title=table.title or table.batch,
+        unit=table.unit,
+        yards=tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
+        on_by=table.on_by,
+        paper=table.paper,
+        wood=table.wood,
+        surplus=table.surplus,
+        hives=table.hives,
+        measured=tuple(measured),
+        shed=table.shed,
+        board=tuple(board.items()),
+        makes=tuple(makes),
+        labels=labels,
+        saw=saw,
+        tools=tools,
+        worth=table.worth,
+        band=band,
         both_units=table.both_units,
         quoted_on=table.quoted_on,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
@@ -230,20 +232,22 @@ def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem
     return found
 
 
-def _ordering(table: DesignTable, boxes: list[Measured | None], path: Path) -> Ordering:
+def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -> Ordering:
     files = () if table.orders is None else (table.orders,) if isinstance(table.orders, str) else table.orders
     return Ordering(
         path.name,
         path.parent,
         tuple(zip(table.box, boxes, strict=True)),
-        table.set,
-        table.order,
-        tuple(path.parent / file for file in files),
-        table.other_columns,
+        sets=table.set,
+        lines=table.order,
+        files=tuple(path.parent / file for file in files),
+        other_columns=table.other_columns,
     )
 
 
-def measured_box(hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]) -> Measured | None:
+def measured_box(
+    hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
+) -> MeasuredBox | None:
     """The owner's sizes for these hives, found by the box's name, else by the hives' own; what is wrong is `found`."""
     if hives.measured is None:
         if hives.box is not None:
@@ -281,6 +285,7 @@ def _settings(
     name: str,
     parameters: tuple[Parameter, ...],
     raw: dict[str, Any],
+    *,
     where: str,
     unit: LengthUnit,
     found: list[Problem],
@@ -364,9 +369,9 @@ def _make(
             item,
             hives,
             values.spare,
-            tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
-            board,
-            where,
+            given=tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
+            board=board,
+            where=where,
         )
         for item in chosen
     ]

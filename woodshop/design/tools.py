@@ -13,7 +13,7 @@ _LENGTHS = ("table_saw_kerf", "miter_saw_kerf", "circular_saw_kerf", "hand_saw_k
             "thin_strip")  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tools:
     """The shop's saws as settled.
 
@@ -109,7 +109,7 @@ def settled_tools(
         row = fact("tool.crosscut_with")
         listed("tools", "crosscut_with", row.value, row.cite)
         saws = tuple(row.value.split(", "))
-    tools = Tools(saws, **values)
+    tools = Tools(crosscut_with=saws, **values)
     found = []
     for name, kerf, least in (
         ("rip_kerf", rip_kerf, tools.rip_kerf),

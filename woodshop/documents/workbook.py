@@ -256,7 +256,7 @@ def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
 
 def _charged(planned: PlannedBatch, group: str, cents: int) -> list[int]:
     """What every row would pay if the group cost so many cents in all."""
-    purchase = Purchase(group, "", 1, Money(cents, planned.batch.yard.currency), "")
+    purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.yard.currency), why="")
     return [row.total.minor for row in unit_costs(planned.batch, planned.units, (purchase,))]
 
 

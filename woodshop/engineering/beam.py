@@ -14,7 +14,7 @@ _STEPS, _HALVINGS = 24, 50  # places looked at in a span for a level tangent, an
 _HAIR = 1e-12  # of the clearances and the load: what rounding leaves is no contact broken
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Beam:
     """A solved beam. `moments` are over the supports, ends among them, negative where the top is stretched.
 
@@ -103,7 +103,16 @@ def continuous_beam(spans: Sequence[float], load: float, stiffness: float, settl
     opposite = [load * length - shear for length, shear in zip(spans, shears, strict=True)]
     reactions = (shears[0], *(a + b for a, b in zip(opposite[:-1], shears[1:], strict=True)), opposite[-1])
     middles, sags = tuple(part.moment for part in parts), tuple(part.sag for part in parts)
-    return Beam(tuple(spans), moments, reactions, middles, sags, heights, load, stiffness)
+    return Beam(
+        spans=tuple(spans),
+        moments=moments,
+        reactions=reactions,
+        span_moments=middles,
+        sags=sags,
+        settled=heights,
+        load=load,
+        stiffness=stiffness,
+    )
 
 
 def beam_at_rest(spans: Sequence[float], load: float, stiffness: float, below: Sequence[float]) -> Rest:

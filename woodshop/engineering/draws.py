@@ -20,7 +20,7 @@ DRAWS, SEED = 1_000_000, 1851
 _CHUNK = 16_384  # drawn at a time: a dozen sizes of these stay in the cache
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
     """A gap drawn `count` times: mean and standard deviation in mm, and shares below and above its limits.
 
@@ -139,14 +139,14 @@ class _Tally:
         mean = self.total / count
         variance = max(0.0, self.squares / count - mean**2)
         return Draws(
-            self.name,
-            count,
-            self.middle + mean,
-            math.sqrt(variance),
-            self.below / count,
-            self.above / count,
-            self.middle + self.least,
-            self.middle + self.most,
+            name=self.name,
+            count=count,
+            mean=self.middle + mean,
+            deviation=math.sqrt(variance),
+            below=self.below / count,
+            above=self.above / count,
+            least=self.middle + self.least,
+            most=self.middle + self.most,
         )
 
 

@@ -8,7 +8,7 @@ Sizes in m, temperatures in °C, resistances in m2 K/W, humidity as a share of o
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 
 from woodshop.engineering.moist_air import dew_point
@@ -42,7 +42,7 @@ class Layer:
 
 
 @dataclass(frozen=True, slots=True)
-class Face:
+class LayerBoundary:
     """Where two layers meet, named by what lies on either side: its temperature, and whether water comes out there."""
 
     below: str
@@ -61,8 +61,9 @@ class HeatPath:
     layers: tuple[Layer, ...]
     u: float
     flux: float
+    _: KW_ONLY
     dew_point: float
-    faces: tuple[Face, ...]
+    faces: tuple[LayerBoundary, ...]
     assumptions: tuple[str, ...]
 
     @property
@@ -76,7 +77,7 @@ class HeatPath:
         return not self.faces[0].wet
 
     @property
-    def wet_first(self) -> Face | None:
+    def wet_first(self) -> LayerBoundary | None:
         """The first face from inside at which the bees' air, let through everywhere, gives up water."""
         return next((face for face in self.faces if face.wet), None)
 
@@ -163,12 +164,20 @@ def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: 
     for lower, upper in pairwise(layers):
         below += lower.resistance
         celsius = inside - drop * below / total
-        faces.append(Face(lower.name, upper.name, celsius, celsius <= dew))
-    return HeatPath(tuple(layers), 1 / total, drop / total, dew, tuple(faces), _assumptions(layers))
+        faces.append(LayerBoundary(lower.name, upper.name, celsius, celsius <= dew))
+    return HeatPath(
+        tuple(layers), 1 / total, drop / total, dew_point=dew, faces=tuple(faces), assumptions=_assumptions(layers)
+    )
 
 
 def shavings_wanted(
-    layers: Sequence[Layer], inside: float, outside: float, humidity: float, kind: str = "shavings", margin: float = 0.0
+    layers: Sequence[Layer],
+    inside: float,
+    outside: float,
+    *,
+    humidity: float,
+    kind: str = "shavings",
+    margin: float = 0.0,
 ) -> float | None:
     """Depth in m of shavings that, added to `layers`, keeps the underside at the dew point plus `margin` K.
 
@@ -178,7 +187,7 @@ def shavings_wanted(
 
     >>> from woodshop.units.lengths import inch
     >>> top = [film("inside, heat up"), wood(inch("3/4"), 0.37), film("outside")]
-    >>> round(shavings_wanted(top, 10, -10, 0.75) * 1000)
+    >>> round(shavings_wanted(top, 10, -10, humidity=0.75) * 1000)
     13
     """
     if margin < 0:

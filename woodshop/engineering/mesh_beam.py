@@ -56,7 +56,7 @@ class SlackWire:
     slack: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FreshMesh:
     """The mesh with all of the sugar on it. `beam`, `stress` and `line_loads` are the beam's, valid or not.
 
@@ -123,6 +123,7 @@ def fresh_mesh(
     wire: Wire,
     pressure: float,
     spans: Sequence[float],
+    *,
     slack: float | None = None,
     below: Sequence[float] = (),
     free: float | None = None,
@@ -167,12 +168,26 @@ def fresh_mesh(
     rest = beam_at_rest(spans, line, wire.stiffness, clear)
     stress = max(rest.beam.greatest_moment, _on_the_way(spans, line, wire, clear)) / wire.section_modulus
     invalid = _invalid(rest.beam, stress, wire)
-    hanging, hang, reached = _hanging(wire, line, spans, slack, clear, sum(spans) if free is None else free)
+    hanging, hang, reached = _hanging(
+        wire, line, spans, slack=slack, below=clear, free=sum(spans) if free is None else free
+    )
     loads = tuple(reaction / wire.pitch for reaction in rest.reactions)
     # stretch carries 4 (sag / diameter)^2 of what bending does in a wire whose ends cannot draw in
     high = max(rest.beam.below_chords) > wire.diameter / 2
     carries = reached if invalid else rest.carries
-    return FreshMesh(wire, pressure, rest.beam, stress, invalid, hanging, hang, high, loads, clear, carries)
+    return FreshMesh(
+        wire=wire,
+        pressure=pressure,
+        beam=rest.beam,
+        stress=stress,
+        invalid=invalid,
+        slack_wire=hanging,
+        hang=hang,
+        high=high,
+        line_loads=loads,
+        below=clear,
+        carries=carries,
+    )
 
 
 def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence[float]) -> float:
@@ -188,7 +203,7 @@ def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence
 
 
 def _hanging(
-    wire: Wire, line: float, spans: Sequence[float], slack: float, below: Sequence[float], free: float
+    wire: Wire, line: float, spans: Sequence[float], *, slack: float, below: Sequence[float], free: float
 ) -> tuple[SlackWire, float, tuple[bool, ...]]:
     """The slack wire that hangs lowest, how far it comes below the walls, and which strips it comes down to.
 

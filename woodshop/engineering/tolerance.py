@@ -10,7 +10,7 @@ and / sqrt(6) for triangular (JCGM 100:2008, 4.3.7 and 4.3.9).
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from enum import Enum
 from fractions import Fraction
 
@@ -69,6 +69,7 @@ class Chain:
     name: str
     coefficients: Terms
     least: Length
+    _: KW_ONLY
     most: Length
     constant: Length = ZERO
     others: tuple[tuple[Length, Terms], ...] = ()
@@ -88,8 +89,8 @@ class Share:
     deviation: float
 
 
-@dataclass(frozen=True, slots=True)
-class Stack:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToleranceStack:
     """A gap by arithmetic. `nominal`, `middle`, `least`, `most` are exact; `deviation` mm.
 
     Of a gap with other sums `least` is a bound below it, and `deviation`, `root_sum_square` and `shares` are of the
@@ -113,12 +114,12 @@ class Stack:
         return self.shares[:3]
 
 
-def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
+def stack(chain: Chain, sizes: Sequence[Size]) -> ToleranceStack:
     """Worst case, root sum square and ranking of one gap. Raises InputError as `checked` does.
 
     >>> from woodshop.units.lengths import inch
     >>> sizes = [Size("box", inch(20), inch("1/32"), inch("1/32")), Size("rim", inch(19), inch("1/16"), inch(0))]
-    >>> gap = stack(Chain("gap", (("box", Fraction(1)), ("rim", Fraction(-1))), inch("15/16"), inch(1)), sizes)
+    >>> gap = stack(Chain("gap", (("box", Fraction(1)), ("rim", Fraction(-1))), inch("15/16"), most=inch(1)), sizes)
     >>> str(gap.least), str(gap.most), str(gap.middle)
     ('29/32 in', '1 1/32 in', '31/32 in')
     >>> round(gap.root_sum_square / 25.4, 4), gap.shares[0].of_variance
@@ -134,7 +135,16 @@ def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
     variance = math.fsum(deviation**2 for _, deviation in deviations)
     shares = [Share(name, each**2 / variance if variance else 0.0, each) for name, each in deviations]
     shares.sort(key=lambda share: (-share.of_variance, share.size))
-    return Stack(chain, nominal, middle, least, most, math.sqrt(variance), math.sqrt(squares), tuple(shares))
+    return ToleranceStack(
+        chain=chain,
+        nominal=nominal,
+        middle=middle,
+        least=least,
+        most=most,
+        deviation=math.sqrt(variance),
+        root_sum_square=math.sqrt(squares),
+        shares=tuple(shares),
+    )
 
 
 def _nearest_limits(chain: Chain, ranges: Sequence[tuple[Length, Length, Length]], known: Mapping[str, Size]) -> Terms:

@@ -40,8 +40,8 @@ Share = Literal["whole bags", "by area"]
 MeshName = Literal["1/2 in", "1/3 in", "1/4 in", "1/8 in"]
 PRACTICE = "common practice, no source"
 BOARD_PLACE = Place(
-    TierKind.BOARD,
-    "board",
+    kind=TierKind.BOARD,
+    name="board",
     walls=("side", "front end", "back end"),
     rim="rim",
     floors=("mesh",),
@@ -185,7 +185,7 @@ class NoWider:
     is_too_low: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Setting:
     """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
 

@@ -2,7 +2,7 @@
 
 import inspect
 from collections.abc import Callable
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import KW_ONLY, MISSING, dataclass, fields
 from enum import Enum
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
@@ -26,6 +26,7 @@ class Param:
     fact: str | None = None
     least: str | None = None
     most: str | None = None
+    _: KW_ONLY
     source: str | None = None
     only: tuple[str, str] | None = None
 
@@ -67,6 +68,7 @@ class Item:
     name: str
     title: str
     per: str
+    _: KW_ONLY
     make: Maker
     parameters: tuple[Parameter, ...]
     check: Check | None = None
@@ -111,7 +113,17 @@ def item(
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
         if per != "hive" and per not in {p.name for p in parameters if p.type is int}:
             raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
-        ITEMS[name] = Item(name, title, per, make, parameters, check, on_rim, place, board_part)
+        ITEMS[name] = Item(
+            name,
+            title,
+            per,
+            make=make,
+            parameters=parameters,
+            check=check,
+            on_rim=on_rim,
+            place=place,
+            board_part=board_part,
+        )
         return make
 
     return register

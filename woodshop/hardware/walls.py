@@ -57,7 +57,7 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
                 Cut("corner rabbet", Face.BACK, Rectangle(ZERO, ZERO, wood, height), depth),
                 Cut("corner rabbet", Face.BACK, Rectangle(long - wood, ZERO, long, height), depth),
             )
-        return Part(name, material, long, height, wood, cuts)
+        return Part(name, material, long, height, wood, cuts=cuts)
 
     side = wall(names[0], side_long, joint == "rabbet in the sides", gaps_from=1)
     front = wall(names[1], end_long, joint == "rabbet in the ends")
@@ -106,7 +106,7 @@ def finger_width(height: Length, wood: Length, given: Length | None) -> Length:
 
 
 def hollow_inside(
-    walls: list[Placed], inside: Void, reach: Length, low: Length, high: Length, name: str
+    walls: list[Placed], inside: Void, reach: Length, *, low: Length, high: Length, name: str
 ) -> list[Placed]:
     """The walls less a band that runs round the inside, `reach` deep into the wood, between two heights.
 

@@ -1,6 +1,6 @@
 """What a unit costs in material: stock shared by the area of its pieces, goods shared by use, to the cent."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Hives, Unit, packed_boards
@@ -23,6 +23,7 @@ class CostRow:
     label: str
     what: str
     count: int
+    _: KW_ONLY
     hives: Hives
     unit: Unit | None
     used: dict[str, Fraction]
@@ -35,18 +36,18 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
         name = unit.line.hives.name
         label = unit.line.address + (f" ({name})" if name and unit.line.item.per == "hive" else "")
         count = unit.line.count + unit.line.bought
-        rows.append(CostRow(label, unit.line.item.name, count, unit.line.hives, unit, used_by(unit)))
+        rows.append(CostRow(label, unit.line.item.name, count, hives=unit.line.hives, unit=unit, used=used_by(unit)))
     by_name = {hives.name or hives.format: hives for hives in batch.hives}
     for label, count, sugar in packed_boards(batch, units):
         weight = sugar.grams * count
         used = {"sugar": weight, "vinegar": weight}
-        rows.append(CostRow(f"sugar and vinegar, {label}", "sugar", count, by_name[label], None, used))
+        rows.append(CostRow(f"sugar and vinegar, {label}", "sugar", count, hives=by_name[label], unit=None, used=used))
     for unit in units:
         weight = shavings_in(unit).litres * unit.line.hives.count
         if weight:
             hives = unit.line.hives
             label = f"shavings, {hives.name or hives.format}"
-            rows.append(CostRow(label, "shavings", hives.count, hives, unit, {"shavings": weight}))
+            rows.append(CostRow(label, "shavings", hives.count, hives=hives, unit=unit, used={"shavings": weight}))
     return tuple(rows)
 
 

@@ -181,7 +181,7 @@ def _job(batch: Batch, material: Material, needs: tuple[Need, ...]) -> MaterialJ
     grid, word = grid_of(batch.unit), "1/64 in" if batch.unit == "in" else "1/10 mm"
     is_board = material.is_lumber
     saw, mark = batch.saw, batch.saw.mark
-    stock = tuple(_stock(offer, material, grid, saw, is_board, needs) for offer in offers)
+    stock = tuple(_stock(offer, material, grid, saw=saw, is_board=is_board, needs=needs) for offer in offers)
     blanks = tuple(
         Blank(
             need.address,
@@ -209,7 +209,9 @@ def _job(batch: Batch, material: Material, needs: tuple[Need, ...]) -> MaterialJ
         cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
         sawn = _up(max(saw.rip_kerf, saw.crosscut_kerf), grid)  # a sheet may be cut along a guide both ways
         kerf = Kerf(sawn, sawn) if material.is_sawn else Kerf(0, 0)
-    return MaterialJob(material, grid, Job(word, "cent", kerf, stock, blanks, cutting, rules), needs, offers)
+    return MaterialJob(
+        material, grid, Job(word, "cent", kerf, stock=stock, blanks=blanks, cutting=cutting, rules=rules), needs, offers
+    )
 
 
 def _kerf(saw: SawSettings, grid: Length) -> Kerf:
@@ -217,7 +219,7 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
 
 
 def _stock(
-    offer: Offer, material: Material, grid: Length, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
+    offer: Offer, material: Material, grid: Length, *, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
 ) -> Stock:
     """A kind of stock in the job's unit. Lattice that serves as a strip is as wide as that: it is crosscut alone."""
     lattice = offer.material != material
@@ -225,15 +227,15 @@ def _stock(
     width = offer.width if stands_for is None else stands_for
     edge = _up(saw.edge_off(is_straight=offer.straight_edges), grid) if is_board and not lattice else 0
     return Stock(
-        offer.id,
-        _down(offer.length, grid),
-        offer.price.minor,
-        _down(width, grid),
-        offer.count,
-        _up(end_off(offer, saw), grid) if is_board else 0,
-        edge,
-        tuple((_down(low, grid), _up(high, grid)) for low, high in offer.bad),
-        not offer.twisted,
+        id=offer.id,
+        length=_down(offer.length, grid),
+        cost=offer.price.minor,
+        width=_down(width, grid),
+        count=offer.count,
+        end_trim=_up(end_off(offer, saw), grid) if is_board else 0,
+        edge_trim=edge,
+        unusable=tuple((_down(low, grid), _up(high, grid)) for low, high in offer.bad),
+        rip=not offer.twisted,
     )
 
 
@@ -247,14 +249,14 @@ def _mesh_job(
     lost = 0 if batch.yard.shared_wires else 1
     stock = tuple(
         Stock(
-            o.id,
-            cells_down(o.length, o, pitch, kind.wire),
-            o.price.minor,
-            cells_down(o.width, o, pitch, kind.wire),
-            o.count,
-            0,
-            0,
-            tuple((low // pitch, -(-high.mm // pitch.mm)) for low, high in o.bad),
+            id=o.id,
+            length=cells_down(o.length, o, pitch, kind.wire),
+            cost=o.price.minor,
+            width=cells_down(o.width, o, pitch, kind.wire),
+            count=o.count,
+            end_trim=0,
+            edge_trim=0,
+            unusable=tuple((low // pitch, -(-high.mm // pitch.mm)) for low, high in o.bad),
         )
         for o in offers
     )
@@ -270,7 +272,9 @@ def _mesh_job(
     )
     word = f"cell of {kind.name}"
     cutting = Cutting(2, "either", True)
-    job = Job(word, "cent", Kerf(lost, lost), stock, blanks, cutting, Rules(surplus=batch.surplus))
+    job = Job(
+        word, "cent", Kerf(lost, lost), stock=stock, blanks=blanks, cutting=cutting, rules=Rules(surplus=batch.surplus)
+    )
     return MaterialJob(material, pitch, job, needs, offers)
 
 

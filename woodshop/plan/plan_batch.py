@@ -51,7 +51,9 @@ def plan_batch(
         whys = [too_little(batch, job.material, job.offers) for job in jobs if job.material.is_lumber]
         raise NothingToCutError(*short.problems, *filter(None, whys)) from short
     purchases, unpriced = buy(batch, units, plans)
-    return bought_batch(batch, units, plans, topped_up(batch.yard, purchases), unpriced, report)
+    return bought_batch(
+        batch, units, plans, purchases=topped_up(batch.yard, purchases), unpriced=unpriced, report=report
+    )
 
 
 def refuse_worth(jobs: Sequence[MaterialJob], worth: Worth | None) -> None:
@@ -65,13 +67,23 @@ def bought_batch(
     batch: Batch,
     units: tuple[Unit, ...],
     plans: tuple[MaterialPlan, ...],
+    *,
     purchases: tuple[Purchase, ...],
     unpriced: tuple[Unpriced, ...],
     report: Report,
 ) -> PlannedBatch:
     """The whole result, with what each thing costs and what is paid at each yard."""
     costs, paid = unit_costs(batch, units, purchases), bills(batch.yard, purchases)
-    return PlannedBatch(batch, units, plans, purchases, unpriced, costs, report, paid)
+    return PlannedBatch(
+        batch=batch,
+        units=units,
+        plans=plans,
+        purchases=purchases,
+        unpriced=unpriced,
+        costs=costs,
+        report=report,
+        bills=paid,
+    )
 
 
 def _pieces(job: MaterialJob) -> int:

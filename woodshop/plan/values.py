@@ -1,6 +1,6 @@
 """What follows from a settled batch: parts needed, plans, purchases and costs, as frozen values."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.cutting.layouts.fewer_layouts import SetupReport
@@ -35,7 +35,7 @@ class MaterialPlan:
     setups: SetupReport | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Purchase:
     """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words.
 
@@ -110,12 +110,13 @@ class Choices:
     looked_at: tuple[Choice, ...]
     least: Money
     by_solver: bool
+    _: KW_ONLY
     rack: Money
     one_yard_only: bool = False
     tried: tuple[tuple[tuple[str, ...], MaterialPlan], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedBatch:
     """The whole result: what is made, from what, at what cost, and what the checks say."""
 

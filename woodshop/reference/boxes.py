@@ -1,6 +1,6 @@
 """Sizes of Langstroth boxes and frames, and the variants that makers sell."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 from woodshop.reference.facts import Fact, fact, group
 from woodshop.units.lengths import Length, read_length
@@ -18,6 +18,7 @@ class BoxSize:
     id: str
     frames: int
     length: Length
+    _: KW_ONLY
     width: Length
     wall: Length
     rows: tuple[Fact, ...]
@@ -38,7 +39,7 @@ class BoxSize:
         return self.rows[1].cite
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FrameSize:
     """A frame: its top bar and lugs, its depth from the top bar's upper face down, its end bars."""
 
@@ -86,9 +87,9 @@ def box_sizes() -> tuple[BoxSize, ...]:
             f"{frames}-frame {row.length.number()}",
             frames,
             length.length,
-            row.length,
-            wall_row.length,
-            (length, row, wall_row),
+            width=row.length,
+            wall=wall_row.length,
+            rows=(length, row, wall_row),
         )
         for frames in FRAMES
         for row in _width_rows(frames)

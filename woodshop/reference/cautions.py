@@ -1,18 +1,19 @@
 """The usual cautions for work that can hurt someone, by topic, and whom to follow instead."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from functools import cache
 
 from woodshop.reference.facts import cite, read_table
 
 
 @dataclass(frozen=True, slots=True)
-class Caution:
+class PublishedCaution:
     """One caution, in our own words. `defer` names the manual, label, code or person that goes before it."""
 
     topic: str
     text: str
     source: str
+    _: KW_ONLY
     locator: str
     trust: str
     defer: str
@@ -23,7 +24,7 @@ class Caution:
         return cite(self.source, self.locator, self.trust)
 
 
-def cautions(topic: str) -> tuple[Caution, ...]:
+def cautions(topic: str) -> tuple[PublishedCaution, ...]:
     """The cautions of one topic, in the order of the file. Raises KeyError.
 
     >>> cautions("narrow rip")[0].text
@@ -45,12 +46,12 @@ def topics() -> tuple[str, ...]:
 
 
 @cache
-def all_cautions() -> tuple[Caution, ...]:
+def all_cautions() -> tuple[PublishedCaution, ...]:
     """Every caution, by topic."""
     table = read_table("cautions")
     by_topic = {record["name"]: record["defer"] for record in table["topic"]}
     return tuple(
-        Caution(**record, defer=words)
+        PublishedCaution(**record, defer=words)
         for name, words in by_topic.items()
         for record in table["caution"]
         if record["topic"] == name

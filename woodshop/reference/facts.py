@@ -71,7 +71,7 @@ class Source:
         return ", ".join(text for text in (self.author, self.title, self.year) if text)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:
     """One row of one table. `more` holds the columns that only some rows have, in the order of the file."""
 

@@ -4,7 +4,7 @@ A lumberyard file says what is sold of it. Names are written one way only: "boar
 "steel 26 ga", "mesh 1/2 in". The length of a sheet runs along its flutes or along the grain of its face.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 from typing import Literal
@@ -37,6 +37,7 @@ class Kind:
     """
 
     name: str
+    _: KW_ONLY
     form: Form
     cut_with: Tool = ""
     sizes: Sizes = ""
@@ -51,19 +52,21 @@ _PINE = "wood.weight_eastern_white_pine"
 _KINDS = {
     kind.name: kind
     for kind in (
-        Kind("board", Form.BOARD, "saw", "thickness", weight=_PINE),
-        Kind("lattice", Form.BOARD, "saw", "section", weight=_PINE),
-        Kind("mesh", Form.ROLL, "tin snips", "mesh", turns=True, layer="mesh"),
-        Kind("cloth", Form.ROLL, "scissors", turns=True, layer="cloth", breathes=True),
-        Kind("fluted", Form.SHEET, "knife", "millimetres", example='a thickness such as "3 mm"', layer="plastic"),
-        Kind("steel", Form.SHEET, "tin snips", "gauge", turns=True, weight="season.steel",
+        Kind("board", form=Form.BOARD, cut_with="saw", sizes="thickness", weight=_PINE),
+        Kind("lattice", form=Form.BOARD, cut_with="saw", sizes="section", weight=_PINE),
+        Kind("mesh", form=Form.ROLL, cut_with="tin snips", sizes="mesh", turns=True, layer="mesh"),
+        Kind("cloth", form=Form.ROLL, cut_with="scissors", turns=True, layer="cloth", breathes=True),
+        Kind("fluted", form=Form.SHEET, cut_with="knife", sizes="millimetres", layer="plastic",
+             example='a thickness such as "3 mm"'),
+        Kind("steel", form=Form.SHEET, cut_with="tin snips", sizes="gauge", turns=True, weight="season.steel",
              example='a gauge of the table: "20 ga", "22 ga", "24 ga" or "26 ga"'),
-        Kind("plywood", Form.SHEET, "saw", "thickness", example='a thickness such as "1/4 in"',
+        Kind("plywood", form=Form.SHEET, cut_with="saw", sizes="thickness", example='a thickness such as "1/4 in"',
              weight="season.plywood"),
-        Kind("foam", Form.SHEET, "knife", "thickness", turns=True, example='a thickness such as "1 in"'),
-        Kind("sugar", Form.LOOSE, layer="sugar"),
-        Kind("shavings", Form.LOOSE, layer="shavings", breathes=True),
-        Kind("existing", Form.EXISTING),
+        Kind("foam", form=Form.SHEET, cut_with="knife", sizes="thickness", turns=True,
+             example='a thickness such as "1 in"'),
+        Kind("sugar", form=Form.LOOSE, layer="sugar"),
+        Kind("shavings", form=Form.LOOSE, layer="shavings", breathes=True),
+        Kind("existing", form=Form.EXISTING),
     )
 }  # fmt: skip
 _GAUGES = {f"{n} ga": f"metal.sheet_{n}_galvanised" for n in (20, 22, 24, 26)}

@@ -34,9 +34,9 @@ def clear_classes(
     seen: Scene,
     axis: int,
     at: Length,
+    *,
     window: Rectangle,
     sizes: Sequence[Length],
-    *,
     closed: bool = False,
     flat: bool = False,
 ) -> tuple[ClearPatch, ...]:
@@ -52,7 +52,8 @@ def clear_classes(
     >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(8), inch(1)))
     >>> mesh = Box((ZERO, ZERO, inch("1 1/4")), (inch(19), inch(8), inch("1 3/8")))
     >>> window = Rectangle(inch(1), inch(1), inch(7), inch("1 1/4"))
-    >>> found = clear_classes(scene([bar, mesh]), 0, inch(9), window, [inch("3/16"), inch("1/4"), inch("3/8")])
+    >>> sizes = [inch("3/16"), inch("1/4"), inch("3/8")]
+    >>> found = clear_classes(scene([bar, mesh]), 0, inch(9), window=window, sizes=sizes)
     >>> [(str(each.clear), str(each.patch.area)) for each in found]
     [('1/4 in', '1.5 sq in')]
     """

@@ -11,7 +11,7 @@ from the lower edge, z through the thickness from the back face to the show face
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from enum import StrEnum
 from functools import cache, lru_cache
 
@@ -134,6 +134,7 @@ class Part:
     length: Length
     width: Length
     thickness: Length
+    _: KW_ONLY
     cuts: tuple[Cut, ...] = ()
     on_edge: bool = False
     notes: tuple[str, ...] = ()
@@ -310,6 +311,7 @@ class Assembly:
     item: str
     title: str
     placed: tuple[Placed, ...]
+    _: KW_ONLY
     spaces: tuple[Space, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     steps: tuple[str, ...] = ()
@@ -335,7 +337,9 @@ class Assembly:
         """The same thing standing elsewhere."""
         placed = tuple(p.moved(by) for p in self.placed)
         spaces = tuple(Space(s.name, Pose(by).place(s.box), s.why) for s in self.spaces)
-        return Assembly(self.item, self.title, placed, spaces, self.fasteners, self.steps, self.facts)
+        return Assembly(
+            self.item, self.title, placed, spaces=spaces, fasteners=self.fasteners, steps=self.steps, facts=self.facts
+        )
 
 
 def carve(placed: Placed, taken: Box, name: str, face: Face) -> Placed:

@@ -6,7 +6,7 @@ only the faces of solids matter, so that the space has few cells however long it
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from typing import TYPE_CHECKING
 
 from woodshop.shape.grid import Grid
@@ -26,6 +26,7 @@ class Rooms:
     window: Box
     size: Length
     count: int
+    _: KW_ONLY
     _grid: Grid = field(repr=False)
     _need: int = field(repr=False)
     _lines: "tuple[NDArray[int64], ...]" = field(repr=False)
@@ -87,7 +88,9 @@ def rooms(seen: Scene, window: Box, size: Length) -> Rooms:
     ends = [high - need for high in space[1]]
     if any(low > end for low, end in zip(space[0], ends, strict=True)):
         empty = tuple(numpy.zeros(0, dtype=numpy.int64) for _ in range(3))
-        return Rooms(window, size, 0, grid, need, empty, numpy.zeros((0, 0, 0), dtype=numpy.int32))
+        return Rooms(
+            window, size, 0, _grid=grid, _need=need, _lines=empty, _labels=numpy.zeros((0, 0, 0), dtype=numpy.int32)
+        )
     found = [shared for solid in on.solids for piece in solid.pieces if (shared := meet(piece, space))]
     blocks = numpy.array(found, dtype=numpy.int64).reshape(-1, 2, 3)
     grown = blocks.copy()
@@ -101,7 +104,7 @@ def rooms(seen: Scene, window: Box, size: Length) -> Rooms:
     order = sorted(range(3), key=lambda axis: clear.shape[axis])
     labels, count = _labelled(numpy.ascontiguousarray(clear.transpose(order)))
     back = [order.index(axis) for axis in range(3)]
-    return Rooms(window, size, count, grid, need, tuple(lines), labels.transpose(back))
+    return Rooms(window, size, count, _grid=grid, _need=need, _lines=tuple(lines), _labels=labels.transpose(back))
 
 
 def _floor(grid: Grid, length: Length) -> int:

@@ -29,7 +29,7 @@ Progress = Callable[[str], None]
 Measured = tuple[Batch, tuple[Unit, ...], Report]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """What one case came to; `refused` says why it cannot be made, and then the rest is nothing.
 
@@ -102,18 +102,18 @@ def _prepare(book: PlanBook, measured: list[Measured], progress: Progress | None
 
 def _outcome(case: Case, measured: Measured | str, book: PlanBook, progress: Progress | None) -> Outcome:
     if isinstance(measured, str):
-        return Outcome(case, measured)
+        return Outcome(case=case, refused=measured)
     try:
         planned = plan_to_buy(*measured, progress=progress, book=book)
     except WoodshopError as why:
         if not case and isinstance(why, InputError):
             raise
-        return Outcome(case, str(why.problems[0]))
+        return Outcome(case=case, refused=str(why.problems[0]))
     report = planned.report
     pays, least = _money(planned)
     weighty = [finding for finding in report.findings if finding.severity is not Severity.NOTE]
     return Outcome(
-        case,
+        case=case,
         pays=pays,
         least=least,
         layouts=sum(len(each.plan.layouts) for each in planned.plans),

@@ -22,7 +22,7 @@ from woodshop.units.lengths import Money, decimals
 PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "overhead", "shared tools")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Charge:
     """One sum of the run: the part of the cost, what it is for, how it comes about, and each row's share in cents.
 
@@ -226,7 +226,19 @@ class _Ledger:
                 mine[part] += cents * weight / total
         if minutes is not None:
             self.minutes = [own + minutes * w / total for own, w in zip(self.minutes, exact, strict=True)]
-        self.charges.append(Charge(part, what, how, rule, tuple(shares), kept, count, minutes, source))
+        self.charges.append(
+            Charge(
+                part=part,
+                what=what,
+                how=how,
+                rule=rule,
+                shares=tuple(shares),
+                kept=kept,
+                count=count,
+                minutes=minutes,
+                source=source,
+            )
+        )
 
     def sums(self, parts: Sequence[str] = PARTS) -> list[Fraction]:
         """What each row has of these parts so far, before rounding; together they are whole cents."""

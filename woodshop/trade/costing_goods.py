@@ -1,6 +1,6 @@
 """What a run's material costs: all that is bought, rack wood at its worth, paint, and what is used up with the work."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.plan.buying.buy_list import FASTENERS, recipe
@@ -28,6 +28,7 @@ class Goods:
     part: str
     what: str
     how: str
+    _: KW_ONLY
     cents: int
     kept: int
     weights: Weights
@@ -60,7 +61,9 @@ def goods_of(
             if (work.table, work.key) == ("time", each.each):
                 how = f"{_number(work.count)} at {each.price / 100:.2f}"
                 cents = half_up(work.count * each.price)
-                found.append(Goods("consumables", each.what, how, cents, 0, work.weights, work.rule))
+                found.append(
+                    Goods("consumables", each.what, how, cents=cents, kept=0, weights=work.weights, rule=work.rule)
+                )
     return tuple(found)
 
 
@@ -77,7 +80,7 @@ def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tup
             how += f"; {decimals(share * 100, 1)} % used"
     part = "fasteners" if group in FASTENERS else "consumables" if is_pack else "material"
     rule = "pieces" if group in FASTENERS else _RULES.get(group, BY_AREA)
-    return Goods(part, group, how, charged, paid - charged, weights, rule)
+    return Goods(part, group, how, cents=charged, kept=paid - charged, weights=weights, rule=rule)
 
 
 def _share_used(planned: PlannedBatch, group: str, bought: list[Purchase], weights: Weights) -> Fraction:
@@ -111,7 +114,17 @@ def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
             if money.minor:
                 how = f"on goods for {bill.goods.minor / 100:.2f}"
                 rule = "goods of that yard"
-                found.append(Goods("material", f"{what}, {bill.yard}", how, money.minor, 0, tuple(weights), rule))
+                found.append(
+                    Goods(
+                        "material",
+                        f"{what}, {bill.yard}",
+                        how,
+                        cents=money.minor,
+                        kept=0,
+                        weights=tuple(weights),
+                        rule=rule,
+                    )
+                )
     return found
 
 
@@ -126,7 +139,17 @@ def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
         if cents:
             words = " + ".join(f"{count} x {offer.label} at {offer.price.minor / 100:.2f}" for offer, count in own)
             weights = tuple(row.used.get(plan.job.material.name, Fraction(0)) for row in rows)
-            found.append(Goods("material", f"{plan.job.material}, own rack", words, cents, 0, weights, BY_AREA))
+            found.append(
+                Goods(
+                    "material",
+                    f"{plan.job.material}, own rack",
+                    words,
+                    cents=cents,
+                    kept=0,
+                    weights=weights,
+                    rule=BY_AREA,
+                )
+            )
     return found
 
 
@@ -147,7 +170,17 @@ def _painted(works: tuple[Work, ...], shop: Shop) -> list[Goods]:
                 f"{decimals(work.count, 1)} sq ft outside x {paint.coats} coats = {decimals(litres, 2)} L; "
                 f"{whole} x {paint.what} at {paint.price / 100:.2f}"
             )
-            found.append(Goods("consumables", "paint", how, charged, paid - charged, work.weights, "area outside"))
+            found.append(
+                Goods(
+                    "consumables",
+                    "paint",
+                    how,
+                    cents=charged,
+                    kept=paid - charged,
+                    weights=work.weights,
+                    rule="area outside",
+                )
+            )
     return found
 
 

@@ -27,6 +27,7 @@ def with_breaks(
     quotes: Sequence[Quote],
     design: Design,
     yard: Yard,
+    *,
     shop: Shop,
     progress: Callable[[str], None] | None = None,
     effort: str = "default",
@@ -39,7 +40,9 @@ def with_breaks(
         for product in quote.products
     }
     wanted = [(name, quantity) for name in like.values() for quantity in shop.quantities]
-    found = dict(zip(wanted, _planned(design, yard, shop, wanted, progress, effort), strict=True))
+    found = dict(
+        zip(wanted, _planned(design, yard, shop, wanted=wanted, progress=progress, effort=effort), strict=True)
+    )
     made = []
     for quote in quotes:
         names = dict.fromkeys(product.hives.name for product in quote.products)
@@ -69,7 +72,7 @@ def run_alone(design: Design, yard: Yard, shop: Shop, name: str, quantity: int, 
     prices = tuple(BreakPrice(named(p), p.count, p.each, p.costs) for p in products_of(run, shop))
     parts = _parts(run)
     still_open = tuple(p.job.material.name for p in planned.plans if p.plan.cost > p.plan.bound)
-    return Break(name, quantity, prices, parts, still_open)
+    return Break(name, quantity, prices, parts=parts, open_materials=still_open)
 
 
 def named(product: Product) -> str:
@@ -145,6 +148,7 @@ def _planned(
     design: Design,
     yard: Yard,
     shop: Shop,
+    *,
     wanted: Sequence[tuple[str, int]],
     progress: Callable[[str], None] | None,
     effort: str,

@@ -1,6 +1,6 @@
 """Quotes: what each customer gets, at what price, until when; and who bears how much of the bill."""
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -26,7 +26,7 @@ FORM_WORDS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Product:
     """What is sold as one thing: its words, how many, and what all of them cost, in cents; `each` is the price of one.
 
@@ -76,6 +76,7 @@ class Break:
     hives: str
     quantity: int
     prices: tuple[BreakPrice, ...] = ()
+    _: KW_ONLY
     parts: dict[str, int] = field(default_factory=dict)
     open_materials: tuple[str, ...] = ()
     refused: str = ""
@@ -86,7 +87,7 @@ class Break:
         return sum(price.total for price in self.prices)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Quote:
     """One customer's quote. Money in cents; `valid_until` counts from `quoted_on`."""
 
@@ -111,7 +112,7 @@ class Quote:
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
+class RunShare:
     """What one customer, or one group of hives, bears of the run: cost, price, tax and total, in cents."""
 
     name: str
@@ -187,7 +188,15 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
         form = "filled with shavings"
     fits = hives.format if line is None else line.fits
     return Product(
-        name, fits, form, tuple(names), hives, first.count, cost, price_each(exact, first.count, shop), costs
+        name=name,
+        fits=fits,
+        form=form,
+        parts=tuple(names),
+        hives=hives,
+        count=first.count,
+        cost=cost,
+        each=price_each(exact, first.count, shop),
+        costs=costs,
     )
 
 
@@ -203,7 +212,9 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
             number = f"{planned.batch.name}-{len(quotes) + 1}"
             tax = tax_on(sum(p.total for p in own), shop, customer)
             until = quoted_on + timedelta(days=shop.days)
-            quotes.append(Quote(number, customer, own, tax, quoted_on, until))
+            quotes.append(
+                Quote(number=number, customer=customer, products=own, tax=tax, quoted_on=quoted_on, valid_until=until)
+            )
     return tuple(quotes)
 
 
@@ -212,7 +223,7 @@ def quoted(batch: Batch) -> date:
     return batch.quoted_on or batch.yard.seen
 
 
-def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Share, ...]:
+def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare, ...]:
     """Who bears what: each customer; hives without one by their own name. Costs add up to the run's total."""
     products = products_of(run, shop)
     bearers: dict[tuple[bool, str], list[Product]] = {}
@@ -224,5 +235,5 @@ def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Share, .
         cost, price = sum(p.cost for p in own), sum(p.total for p in own)
         sold = is_customer and not shop.is_bill
         price = price if sold else cost
-        shares.append(Share(name, cost, price, tax_on(price, shop, name) if sold else 0))
+        shares.append(RunShare(name, cost, price, tax_on(price, shop, name) if sold else 0))
     return tuple(shares)

@@ -1,7 +1,7 @@
 """What fewer sizes to stock save a shop: the batch planned as the design stands and with the fewest sizes of rim."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.cutting.order.job_sequence import job_sequence
@@ -24,6 +24,7 @@ class Stocked:
     pays: Money
     least: Money
     boards: int
+    _: KW_ONLY
     layouts: int
     settings: int
     kinds: int
@@ -61,10 +62,10 @@ def _stocked(checked: Checked, keep: int, book: PlanBook, progress: Callable[[st
         planned.to_pay,
         least,
         sum(layout.times for each in sawn for layout in each.plan.layouts),
-        sum(len(each.plan.layouts) for each in sawn),
-        sum(job_sequence(each.plan.job, each.plan, thin_rip=thin).moves for each in sawn),
-        kinds,
-        shelf,
+        layouts=sum(len(each.plan.layouts) for each in sawn),
+        settings=sum(job_sequence(each.plan.job, each.plan, thin_rip=thin).moves for each in sawn),
+        kinds=kinds,
+        shelf=shelf,
     )
 
 

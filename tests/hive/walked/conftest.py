@@ -59,7 +59,7 @@ def feeder(box: Any, passage: str = "1", deep: str = "2") -> Load:
     ]
     if gap:
         cuts.append(Cut("bees' passage", Face.SHOW, Rectangle(a, y, b, wide - y), deep_ + floor))
-    part = Part("top feeder", EXISTING, long, wide, deep_ + floor, tuple(cuts))
+    part = Part("top feeder", EXISTING, long, wide, deep_ + floor, cuts=tuple(cuts))
     return Load(
         find_item("feeder quilt").place,
         Assembly("feeder quilt", "feeder", (Placed(part, Pose((ZERO,) * 3), Role.EXISTING),)),
@@ -80,7 +80,7 @@ def guard(box: Any, bore: str = "9 mm", holes: int = 8, mesh: str = "") -> Load:
         long,
         inch("2 1/4"),
         thick,
-        tuple(cuts),
+        cuts=tuple(cuts),
     )
     y = box.width / 2 + long / 2
     return Load(

@@ -6,13 +6,13 @@ its limits does for all of them.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.checks.check_hardware import check_alone
 from woodshop.checks.measured.measured_unit import groups_of, item_of
 from woodshop.checks.measured.mesh_state import made_state
-from woodshop.checks.rules.remedies import Whole
+from woodshop.checks.rules.remedies import CheckContext
 from woodshop.checks.variation.gap_variation import Population
 from woodshop.checks.variation.hive_variation import populations
 from woodshop.design.batch import Unit, of_board
@@ -44,6 +44,7 @@ class SizeLimits:
     item: str
     size: Dimension
     least: Length
+    _: KW_ONLY
     most: Length
     least_by: str
     most_by: str
@@ -150,17 +151,17 @@ def _limits(size: Dimension, cases: Sequence[Case], mark: Length) -> SizeLimits:
         step = step / 2
     else:
         least, most = min(least, size.nominal), max(most, size.nominal)
-    return SizeLimits(item_of(size), size, least, most, down.name, up.name)
+    return SizeLimits(item_of(size), size, least, most=most, least_by=down.name, most_by=up.name)
 
 
 def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
     low, high = max(one, other, key=lambda each: each.least), min(one, other, key=lambda each: each.most)
-    return SizeLimits(one.item, one.size, low.least, high.most, low.least_by, high.most_by)
+    return SizeLimits(one.item, one.size, low.least, most=high.most, least_by=low.least_by, most_by=high.most_by)
 
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
     """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
-    whole = Whole((), limits, Wording(), fits_box)
+    whole = CheckContext((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
     def amiss(at: Length) -> set[str]:

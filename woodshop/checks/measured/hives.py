@@ -34,8 +34,8 @@ class Strip:
     under: tuple[tuple[str, Length], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredHive:
     """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least.
 
     `skirt_on` are the tiers on whose walls the cover's skirt came down, where it does not go over them; `cover_on`
@@ -65,7 +65,7 @@ class HiveGroup:
 
     hives: Hives
     units: dict[str, Unit]
-    alternatives: tuple[tuple[str, tuple[tuple[Length, Measured], ...]], ...]
+    alternatives: tuple[tuple[str, tuple[tuple[Length, MeasuredHive], ...]], ...]
     mesh: MeshState | None
 
     @property
@@ -131,24 +131,24 @@ def _gaps(group: dict[str, Unit]) -> list[Length]:
     return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
 
 
-def measure(stack: Stack, deep: bool = True) -> Measured:
+def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
     """Everything that is measured of a hive; with `deep`, what can walk where and the air path as well."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
-    return Measured(
-        tuple(tier.kind for tier in stack.tiers),
-        gathered(raw),
-        seats(stack),
-        cover_fit(stack),
-        tuple(
+    return MeasuredHive(
+        kinds=tuple(tier.kind for tier in stack.tiers),
+        gaps=gathered(raw),
+        seats=seats(stack),
+        fit=cover_fit(stack),
+        skirt_on=tuple(
             dict.fromkeys(c.on_tier for t in stack.of(TierKind.COVER) for c in t.rests if c.part.startswith("skirt "))
         ),
-        _under_cover(stack),
-        notch_way(raw, stack),
-        vent_holes(stack),
-        _strips(stack),
-        ways_of(stack, inside) if deep else None,
-        air_path(stack, inside) if deep else None,
+        cover_on=_under_cover(stack),
+        notch=notch_way(raw, stack),
+        holes=vent_holes(stack),
+        strips=_strips(stack),
+        ways=ways_of(stack, inside) if deep else None,
+        air=air_path(stack, inside) if deep else None,
     )
 
 

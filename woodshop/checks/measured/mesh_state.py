@@ -5,7 +5,7 @@ every gap measured. All that is said of a mesh anywhere comes from here.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -94,6 +94,7 @@ class MeshState:
     strips: int
     thickness: Length | None
     spans: tuple[Length, ...]
+    _: KW_ONLY
     at: tuple[LoadedMesh, ...]
     limit: Length | None
     strip: StripStress | None
@@ -173,10 +174,10 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
             for room, below in rooms or {_as_made(setting, gap, thick, len(places))}
         ]
     if strips is None:
-        return MeshState(0, None, spans, tuple(found), None, None)
+        return MeshState(0, None, spans, at=tuple(found), limit=None, strip=None)
     limit: Length = dict(strips.line.given)["sag"]
-    state = MeshState(len(places), thick, spans, tuple(found), limit, None)
-    return MeshState(len(places), thick, spans, tuple(found), limit, _most_loaded(strips, state.fresh))
+    state = MeshState(len(places), thick, spans, at=tuple(found), limit=limit, strip=None)
+    return MeshState(len(places), thick, spans, at=tuple(found), limit=limit, strip=_most_loaded(strips, state.fresh))
 
 
 def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
@@ -213,7 +214,7 @@ def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Le
     gaps = sorted(set(strips.line.hives.gaps or (setting.box.gap,)))
     thick = max(box.size(2) for box in places) if thickness is None else thickness
     at = tuple(loaded(setting, spans, gap, *_as_made(setting, gap, thick, len(places))) for gap in gaps)
-    return MeshState(len(places), thick, spans, at, dict(strips.line.given)["sag"], None)
+    return MeshState(len(places), thick, spans, at=at, limit=dict(strips.line.given)["sag"], strip=None)
 
 
 def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length, below: Sequence[Length]) -> LoadedMesh:

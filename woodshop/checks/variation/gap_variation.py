@@ -5,13 +5,13 @@ were measured. The hives are drawn as they stand in winter, with boards on them.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import sqrt
 
 from woodshop.design.settings.tolerances import Damp, Moisture, Strays
 from woodshop.engineering.draws import Draws, draw, draw_together
-from woodshop.engineering.tolerance import Chain, Size, Stack, stack
+from woodshop.engineering.tolerance import Chain, Size, ToleranceStack, stack
 from woodshop.engineering.wood import Grain, movement, species
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
@@ -45,9 +45,10 @@ class MovedGap:
     chain: GapChain
     wanted: GapLimits
     made: Length
+    _: KW_ONLY
     winter: Length
     summer: Length
-    by_arithmetic: Stack | None
+    by_arithmetic: ToleranceStack | None
     draws: Draws | None
 
     @property
@@ -73,6 +74,7 @@ class Moves:
     gaps: tuple[MovedGap, ...]
     sizes: tuple[Size, ...]
     swells: tuple[tuple[str, Length, Length], ...]
+    _: KW_ONLY
     beyond: tuple[str, ...]
     outside: float
     count: int
@@ -106,8 +108,8 @@ def moves_of(
     of: Population,
     strays: Strays,
     limits: BeeSpace,
-    count: int = QUICK,
     *,
+    count: int = QUICK,
     theirs: bool = False,
 ) -> Moves:
     """What moves the gaps of these hives: `count` are drawn. Same in, same out.
@@ -125,15 +127,15 @@ def moves_of(
             chain,
             wanted[n],
             chain.at({}),
-            chain.at(winter),
-            chain.at(summer),
-            stack(held[n], stray) if n in held else None,
-            draws.get(str(n)),
+            winter=chain.at(winter),
+            summer=chain.at(summer),
+            by_arithmetic=stack(held[n], stray) if n in held else None,
+            draws=draws.get(str(n)),
         )
         for n, chain in enumerate(chains)
     )
     swells = tuple((name, by, summer[name]) for name, by in winter.items())
-    return Moves(gaps, stray, swells, beyond, own.outside, count)
+    return Moves(gaps, stray, swells, beyond=beyond, outside=own.outside, count=count)
 
 
 def outside_of(of: Population, strays: Strays, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]) -> float:
@@ -238,4 +240,4 @@ def _chain(name: str, lines: tuple[Line, ...], wanted: GapLimits, nominal: Mappi
     (constant, terms), *others = sorted(sums, key=lambda each: not each[1])
     least = ZERO - _FAR if wanted.least is None else wanted.least
     most = _FAR if wanted.most is None else wanted.most
-    return Chain(name, terms, least, most, constant, tuple(others))
+    return Chain(name, terms, least, most=most, constant=constant, others=tuple(others))

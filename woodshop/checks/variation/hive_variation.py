@@ -30,8 +30,8 @@ def moved_hives(
     units: Iterable[Unit],
     strays: Strays,
     limits: BeeSpace,
-    count: int = QUICK,
     *,
+    count: int = QUICK,
     theirs: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[MovedHives, ...]:
@@ -79,4 +79,4 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
 
 
 def _work_out(of: Population, strays: Strays, limits: BeeSpace, count: int, theirs: bool) -> Moves:
-    return moves_of(of, strays, limits, count, theirs=theirs)
+    return moves_of(of, strays, limits, count=count, theirs=theirs)

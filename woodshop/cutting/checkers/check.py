@@ -136,7 +136,7 @@ def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Err
         return
     if _overlaps(boxes, error, place) or not sound:
         return
-    _check_sawing(job, layout, boxes, (x0, x1, y0, y1), place, error)
+    _check_sawing(job, layout, boxes, area=(x0, x1, y0, y1), place=place, error=error)
 
 
 def area_of(stock: Stock) -> Box:
@@ -168,7 +168,7 @@ def _overlaps(boxes: list[Box], error: Error, place: str) -> bool:
 # -- can it be sawn? ------------------------------------------------------------------------------------------
 
 
-def _check_sawing(job: Job, layout: Layout, boxes: list[Box], area: Box, place: str, error: Error) -> None:
+def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, place: str, error: Error) -> None:
     stock = next(stock for stock in job.stock if stock.id == layout.stock)
     ways = ways_of(job, layout, area)
     if not ways:

@@ -214,7 +214,13 @@ class _Appraiser:
         if (along and (too_long or cut_out)) or (across and cutting.stages == 3):
             # A section over an unusable stretch is two sections, perhaps too short to rip or each without what must
             # be left beyond its pieces: these rules are left out.
-            own = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip, None, rules.longest_rip)
+            own = Rules(
+                narrow_below=rules.narrow_below,
+                parent_wood=rules.parent_wood,
+                least_strip=rules.least_strip,
+                shortest_rip=None,
+                longest_rip=rules.longest_rip,
+            )
             apart = own if stock.unusable and not cut_out else rules
             worth = max(worth, sum(self._to_sections(part, width, apart) for part in parts))
         if along and cutting.stages == 3:
@@ -287,7 +293,13 @@ class _Appraiser:
         """Crosscut to sections as long as a blank, each ripped to blanks."""
         rules = self.job.rules
         if self.trim:  # a section may be longer than any of its pieces, for the sake of the shortest rip
-            rules = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip, None, rules.longest_rip)
+            rules = Rules(
+                narrow_below=rules.narrow_below,
+                parent_wood=rules.parent_wood,
+                least_strip=rules.least_strip,
+                shortest_rip=None,
+                longest_rip=rules.longest_rip,
+            )
         loads = []
         for length in self.lengths:
             if length <= part:
@@ -335,7 +347,7 @@ class _Appraiser:
     def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
         """The worth of a section with its kerf, of any size from low to high, `spare` of it without pieces."""
         strips = []
-        ruled = Rules(rules.narrow_below, rules.parent_wood, rules.least_strip)
+        ruled = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood, least_strip=rules.least_strip)
         low, high = low - spare, high - spare
         for strip in self._strip_widths(width):
             table, pieces = self._strip(strip)

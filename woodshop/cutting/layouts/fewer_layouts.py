@@ -14,7 +14,7 @@ from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.layouts.boards import Boards, score
 from woodshop.cutting.layouts.bounds import least_layouts_of_job, least_settings, least_sum
 from woodshop.cutting.layouts.peel import Peeling
-from woodshop.cutting.layouts.recombine import Budget, Group, Search, deals, least_layouts, pooled
+from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, deals, least_layouts, pooled
 from woodshop.cutting.layouts.weigh import Weighed, Weighing, Wishes, weigh
 from woodshop.cutting.model.plan import Layout, Plan, cost_of, order_layouts
 from woodshop.cutting.order.sequence import plan_as_sawn
@@ -32,7 +32,7 @@ MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
 Progress = Callable[[str], None]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SetupReport:
     """A plan with what became of its layouts.
 
@@ -103,7 +103,15 @@ def _at_equal_stock(plan: Plan, effort: str, progress: Progress | None) -> Setup
             f"{before[0]} layouts, now {after[0]}; at least {least} on this stock; "
             f"{after[1]} settings, at least {fewest}"
         )
-    return SetupReport(made, before[0], after[0], least, before[1], after[1], fewest)
+    return SetupReport(
+        plan=made,
+        layouts_before=before[0],
+        layouts=after[0],
+        least=least,
+        settings_before=before[1],
+        settings=after[1],
+        least_settings=fewest,
+    )
 
 
 def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progress: Progress | None) -> SetupReport:
@@ -158,7 +166,7 @@ def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
     return found
 
 
-def _tidied(boards: Boards, groups: list[Group], budget: Budget) -> list[Group]:
+def _tidied(boards: Boards, groups: list[LayoutGroup], budget: Budget) -> list[LayoutGroup]:
     """As many layouts, their pieces exchanged between two at a time for fewer settings and better offcuts."""
     again = True
     while again:

@@ -39,8 +39,10 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
                 wanted.append((Piece(name, 0, blank.length, spare=spare), count))
                 continue
             over = turned[turnable.index(n)] if n in turnable else 0
-            wanted.append((Piece(name, 0, blank.length, 0, blank.width, False, spare), count - over))
-            wanted.append((Piece(name, 0, blank.width, 0, blank.length, True, spare), over))
+            wanted.append(
+                (Piece(name, 0, blank.length, y=0, width=blank.width, rotated=False, spare=spare), count - over)
+            )
+            wanted.append((Piece(name, 0, blank.width, y=0, width=blank.length, rotated=True, spare=spare), over))
         for direction in directions:
             placed = _placed(job, stock, [pair for pair in wanted if pair[1]], direction)
             if placed is not None:
@@ -87,7 +89,15 @@ def _across(piece: Piece) -> int:
 
 
 def _at(job: Job, piece: Piece, x: int, y: int) -> Piece:
-    return Piece(piece.id, x, piece.length, y if job.is_flat else None, piece.width, piece.rotated, piece.spare)
+    return Piece(
+        piece.id,
+        x,
+        piece.length,
+        y=y if job.is_flat else None,
+        width=piece.width,
+        rotated=piece.rotated,
+        spare=piece.spare,
+    )
 
 
 Part = tuple[int, int, Piece, int]

@@ -33,7 +33,7 @@ How a number is meant:
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from typing import Any
 
 from woodshop.cutting.model.reading import Reader, parse_json, show
@@ -63,7 +63,7 @@ class Cutting:
     final_trim: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
     """Limits of what is safe or handy at the saw; `None` means no limit (see the module's text)."""
 
@@ -77,7 +77,7 @@ class Rules:
     defects: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
     """One kind of board, sheet or roll; `count` None means as many as wanted, `width` None one-dimensional."""
 
@@ -110,6 +110,7 @@ class Job:
     unit: str
     money: str
     kerf: Kerf
+    _: KW_ONLY
     stock: tuple[Stock, ...]
     blanks: tuple[Blank, ...]
     cutting: Cutting = field(default_factory=Cutting)
@@ -193,7 +194,9 @@ def _read(reader: Reader, value: Any) -> Job | None:
             if own in ids[:i] and own != "-":
                 wanted = f"an id not yet in {name}[{ids.index(own)}]"
                 reader.problem(f"{name}[{i}].id", f"{own!r} again", wanted, "Give each its own id.")
-    return Job(unit, money, kerf, stock, blanks, cutting, _read_rules(reader, top.get("rules", {})))
+    return Job(
+        unit, money, kerf, stock=stock, blanks=blanks, cutting=cutting, rules=_read_rules(reader, top.get("rules", {}))
+    )
 
 
 def _read_cutting(reader: Reader, top: Mapping[str, Any]) -> Cutting:
@@ -266,7 +269,17 @@ def _read_stock(reader: Reader, value: Any, where: str, flat: bool) -> Stock:
     rip = reader.flag(table, "rip", where) if "rip" in table else True
     if not rip and not flat:
         reader.problem(f"{where}.rip", "false", "nothing, as the job has no widths", "Take it out.")
-    return Stock(reader.word(table, "id", where), length, cost, width, count, end, edge, _merged(spans), rip)
+    return Stock(
+        id=reader.word(table, "id", where),
+        length=length,
+        cost=cost,
+        width=width,
+        count=count,
+        end_trim=end,
+        edge_trim=edge,
+        unusable=_merged(spans),
+        rip=rip,
+    )
 
 
 def _merged(spans: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:

@@ -5,7 +5,7 @@ how it was found. The order of layouts and of pieces is fixed, so that equal pla
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from typing import Any
 
 from woodshop.cutting.model.job import Job, job_to_json, read_job
@@ -27,6 +27,7 @@ class Piece:
     id: str
     x: int
     length: int
+    _: KW_ONLY
     y: int | None = None
     width: int | None = None
     rotated: bool = False
@@ -56,7 +57,7 @@ class Certificate:
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """Layouts for a whole job, what they cost, and what no plan can cost less than.
 
@@ -176,7 +177,17 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     certificate = _read_certificate(reader, top["certificate"]) if "certificate" in top else None
     if reader.problems or job is None:
         raise InputError(*reader.problems)
-    return Plan(job, digest, numbers[0], numbers[1], kind, assurance, gap, tuple(layouts), certificate)
+    return Plan(
+        job=job,
+        job_digest=digest,
+        cost=numbers[0],
+        bound=numbers[1],
+        bound_kind=kind,
+        assurance=assurance,
+        gap=gap,
+        layouts=tuple(layouts),
+        certificate=certificate,
+    )
 
 
 def _read_certificate(reader: Reader, value: Any) -> Certificate:
@@ -210,8 +221,8 @@ def _read_piece(reader: Reader, value: Any, where: str, flat: bool) -> Piece:
         reader.word(table, "id", where),
         reader.integer(table, "x", where, 0),
         reader.integer(table, "length", where, 1),
-        reader.integer(table, "y", where, 0) if flat else None,
-        reader.integer(table, "width", where, 1) if flat else None,
-        reader.flag(table, "rotated", where) if flat else False,
-        reader.flag(table, "spare", where),
+        y=reader.integer(table, "y", where, 0) if flat else None,
+        width=reader.integer(table, "width", where, 1) if flat else None,
+        rotated=reader.flag(table, "rotated", where) if flat else False,
+        spare=reader.flag(table, "spare", where),
     )

@@ -26,7 +26,7 @@ from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts, orde
 _MOST_ROUNDS = 10
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SawCut:
     """Passes of the saw at one setting.
 
@@ -161,9 +161,11 @@ class _Sawing:
 
     def _trims(self) -> Iterator[SawCut]:
         if self.stock.end_trim:
-            yield SawCut("trim", False, "board", self.stock.end_trim, ("end",), 1)
+            yield SawCut(kind="trim", along=False, of="board", setting=self.stock.end_trim, yields=("end",), count=1)
         if self.stock.edge_trim:
-            yield SawCut("trim", True, "board", self.stock.edge_trim, ("edge", "edge"), 2)
+            yield SawCut(
+                kind="trim", along=True, of="board", setting=self.stock.edge_trim, yields=("edge", "edge"), count=2
+            )
 
     def _parts(self, region: _Region, spans: list[tuple[int, int]], noun: str, way: str) -> list[_Region]:
         """The parts of a region that is crosscut, each with the pieces that begin in it."""
@@ -209,12 +211,21 @@ class _Sawing:
             if strips[0].way:
                 strips[0].label = region.label
             else:
-                yield SawCut("rip", True, region.label, left, (strips[0].label,), 0)
+                yield SawCut(kind="rip", along=True, of=region.label, setting=left, yields=(strips[0].label,), count=0)
             return
         below = self.job.rules.narrow_below or 0
         for strip in [s for s in strips if _width(s) < below]:
             left -= _width(strip) + kerf
-            yield SawCut("rip", True, region.label, left, (strip.label,), 1, True, _width(strip))
+            yield SawCut(
+                kind="rip",
+                along=True,
+                of=region.label,
+                setting=left,
+                yields=(strip.label,),
+                count=1,
+                is_narrow=True,
+                strip=_width(strip),
+            )
         wide = [s for s in strips if _width(s) >= below]
         while wide:
             width = _width(wide[0])
@@ -224,7 +235,14 @@ class _Sawing:
             left -= passes * (width + kerf)
             if not wide and left == -kerf:
                 passes -= 1
-            yield SawCut("rip", True, region.label, width, tuple(s.label for s in same), passes)
+            yield SawCut(
+                kind="rip",
+                along=True,
+                of=region.label,
+                setting=width,
+                yields=tuple(s.label for s in same),
+                count=passes,
+            )
 
     def _cut_on(self, region: _Region) -> Iterator[SawCut]:
         """Everything after the first rips: crosscuts to pieces or blocks, rips of blocks, final trims."""
@@ -254,7 +272,14 @@ class _Sawing:
         def passes(last: bool) -> SawCut:
             length = run[0].box[1] - run[0].box[0]
             count = len(run) - (1 if last and run[-1].box[1] == end and not is_raw else 0)
-            return SawCut(kind, False, region.label, length, tuple(part.label for part in run), count)
+            return SawCut(
+                kind=kind,
+                along=False,
+                of=region.label,
+                setting=length,
+                yields=tuple(part.label for part in run),
+                count=count,
+            )
 
         for part in parts:
             x0, x1 = part.box[:2]
@@ -263,7 +288,7 @@ class _Sawing:
                 run = []
             if x0 > free:
                 self._waste((free, x0 - kerf, *region.box[2:]))
-                yield SawCut("trim", False, region.label, x0 - free, ("waste",), 1)
+                yield SawCut(kind="trim", along=False, of=region.label, setting=x0 - free, yields=("waste",), count=1)
             run.append(part)
             free = x1 + kerf
         if run:
@@ -279,13 +304,13 @@ class _Sawing:
         self.placed.append(piece if piece.y is None else replace(piece, x=at, y=y0))
         if width < y1 - y0:
             self._waste((x0, x1, y0 + width + self.saw.kerf["y"], y1))
-            yield SawCut("rip", True, region.label, width, (piece.id,), 1)
+            yield SawCut(kind="rip", along=True, of=region.label, setting=width, yields=(piece.id,), count=1)
         if at > x0:
             self._waste((x0, at - self.saw.kerf["x"], y0, y0 + width))
-            yield SawCut("trim", False, region.label, at - x0, ("waste",), 1)
+            yield SawCut(kind="trim", along=False, of=region.label, setting=at - x0, yields=("waste",), count=1)
         if at + length < x1:
             self._waste((at + length + self.saw.kerf["x"], x1, y0, y0 + width))
-            yield SawCut("crosscut", False, region.label, length, (piece.id,), 1)
+            yield SawCut(kind="crosscut", along=False, of=region.label, setting=length, yields=(piece.id,), count=1)
 
     def _waste(self, box: Box) -> None:
         if box[0] < box[1] and box[2] < box[3]:

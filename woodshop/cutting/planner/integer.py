@@ -66,6 +66,7 @@ def search(
     job: Job,
     network: Network,
     effort: str,
+    *,
     progress: Callable[[str], None] | None,
     floor: int = 0,
     known: tuple[Layout, ...] | None = None,
@@ -77,20 +78,21 @@ def search(
     say = progress or (lambda _: None)
     columns = enumerate_columns(network) if network.complete and len(network.knapsacks) <= MOST_KNAPSACKS else None
     if columns is None:
-        return _search_near(job, network, effort, say, floor, known)
+        return _search_near(job, network, effort, say=say, floor=floor, known=known)
     programme = programme_of(job, network, columns, is_whole=True)
     relaxed = _relaxed(programme)
     if relaxed is None:
         return _short(job, network, programme)
     bound = max(floor, round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), price_step(job)))
     say(f"{len(columns)} patterns; nothing can cost less than {bound}")
-    return _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
+    return _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=EFFORTS[effort], say=say)
 
 
 def _search_near(
     job: Job,
     network: Network,
     effort: str,
+    *,
     say: Callable[[str], None],
     floor: int,
     known: tuple[Layout, ...] | None,
@@ -109,11 +111,17 @@ def _search_near(
     bound = max(floor, round_up(least, step)) if network.complete else floor
     has_sections = any(knapsack.of[0] in ("part", "panel") for knapsack in network.knapsacks)
     first = EFFORTS["quick"] if has_sections else PRICED_RUNS[effort]
-    best = _integer(job, network, programme, bound, relaxed, first, say)
+    best = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=first, say=say)
     best = _cheaper(job, best, known)
     if has_sections:
         most = cost_of(job, best.layouts or ())
-        best = _cheaper(job, best, _with_few_sections(job, network, programme, relaxed, fair, most, floor, effort, say))
+        best = _cheaper(
+            job,
+            best,
+            _with_few_sections(
+                job, network, programme, relaxed=relaxed, fair=fair, cost=most, floor=floor, effort=effort, say=say
+            ),
+        )
     if fair is None or best.layouts is None:
         return best
     best = replace(best, prices=fair.prices)
@@ -132,7 +140,7 @@ def _search_near(
             best = replace(best, floating=max(best.floating, floating))
             room *= 3
             continue
-        found = _integer(job, network, programme, bound, relaxed, EFFORTS[effort], say)
+        found = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=EFFORTS[effort], say=say)
         best = _cheaper(job, best, found.layouts)
         cost = cost_of(job, best.layouts or ())
         if not network.complete:
@@ -157,6 +165,7 @@ def _with_few_sections(
     job: Job,
     network: Network,
     programme: Programme,
+    *,
     relaxed: Relaxed,
     fair: Fair | None,
     cost: int,
@@ -184,7 +193,11 @@ def _with_few_sections(
         say(f"{most} section lengths")
         few = programme_of(job, narrow, columns, is_whole=False)
         answer = _relaxed(few)
-        return None if answer is None else _integer(job, narrow, few, floor, answer, SECTION_RUNS[effort], say).layouts
+        return (
+            None
+            if answer is None
+            else _integer(job, narrow, few, bound=floor, relaxed=answer, runs=SECTION_RUNS[effort], say=say).layouts
+        )
     return None
 
 
@@ -202,6 +215,7 @@ def _integer(
     job: Job,
     network: Network,
     programme: Programme,
+    *,
     bound: int,
     relaxed: Relaxed,
     runs: tuple[tuple[int, int], ...],

@@ -3,7 +3,7 @@
 Everything is exact: sizes already carry their kerf, values are integers.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from math import gcd
 from typing import Any
 
@@ -16,12 +16,13 @@ _SMALL_TABLE = 32
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class KnapsackItem:
     """One kind of part: its size with kerf, how many at most, and what each yields."""
 
     extent: int
     size: int
     cap: int
+    _: KW_ONLY
     yields: tuple[Key, ...]
     narrow: bool = False
     rotated: bool = False
@@ -38,7 +39,7 @@ class Knapsack:
     of: Key
     axis: str
     capacity: int
-    items: tuple[Item, ...]
+    items: tuple[KnapsackItem, ...]
     narrow_capacity: int | None = None
 
 
@@ -130,9 +131,10 @@ class _Tables:
     """The best value by room (in `unit`) after each of the items in `use`; from table `flat_from` on, the narrow
     parts are all in, and may use only the first `thin` of the room."""
 
-    items: tuple[Item, ...]
+    items: tuple[KnapsackItem, ...]
     thin: int | None
     unit: int
+    _: KW_ONLY
     use: list[int]
     tables: list[Any]
     flat_from: int | None
@@ -165,7 +167,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tab
             flat_from = len(tables) - 1
             table = _flattened(table, thin, unit)
         tables.append(with_item(table, item.size // unit, item.cap, values[i], keep=keep))
-    return _Tables(items, thin, unit, use, tables, flat_from)
+    return _Tables(items, thin, unit, use=use, tables=tables, flat_from=flat_from)
 
 
 def empty_table(capacity: int, most: int) -> Any:
@@ -177,7 +179,7 @@ def empty_table(capacity: int, most: int) -> Any:
     return numpy.zeros(capacity + 1, dtype=numpy.int64)
 
 
-def _worth_using(items: tuple[Item, ...], values: list[int], capacity: int) -> list[int]:
+def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: int) -> list[int]:
     """The items but those that are worth no more than a smaller one of which there is always enough."""
     use, most = [], 0
     for i in sorted(range(len(items)), key=lambda i: (items[i].size, -values[i], i)):

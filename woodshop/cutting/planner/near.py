@@ -89,7 +89,9 @@ def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) 
         else:
             above = shorter[knapsack.of].size if knapsack.of in shorter else 0
             left = limit - len(columns)
-            found = good_patterns(knapsack, worth, whole + lost - room, left, job.rules.longest_rip, above)
+            found = good_patterns(
+                knapsack, worth, whole + lost - room, limit=left, longest=job.rules.longest_rip, above=above
+            )
         if found is None:
             return None
         for pattern, value in found:
@@ -107,7 +109,7 @@ def _longest_first(of: Key) -> tuple[int, int]:
 
 
 def good_patterns(
-    knapsack: Knapsack, worth: Sequence[int], least: int, limit: int, longest: int | None = None, above: int = 0
+    knapsack: Knapsack, worth: Sequence[int], least: int, *, limit: int, longest: int | None = None, above: int = 0
 ) -> list[tuple[Pattern, int]] | None:
     """Every choice worth at least `least` that takes more than `above`, to which nothing can be added, and of which no
     section (up to `longest`) can be longer or one with another; with its worth. None when there are too many."""

@@ -49,7 +49,7 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
     area = certify(job, network, area_prices(job, network))
     fewer = _in_two_stages(job, effort, progress)
     try:
-        answer = search(job, network, effort, progress, area.bound if area else 0, fewer)
+        answer = search(job, network, effort, progress=progress, floor=area.bound if area else 0, known=fewer)
     except SolverFailedError as error:
         if progress is not None:
             progress(f"no solver: {error}")
@@ -69,7 +69,7 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
         raise NothingToCutError(*missing_stock(job, network, answer.missing))
     cost, by_pencil, layouts = min(candidates, key=lambda candidate: candidate[:2])
     is_pencil = bool(by_pencil) and answer.layouts is None
-    made = _judged(job, cost, layouts, answer, kind, certificate, is_pencil=is_pencil)
+    made = _judged(job, cost, layouts, answer=answer, kind=kind, certificate=certificate, is_pencil=is_pencil)
     faults = check_plan(made, job) + prove_plan(made)
     if not faults:
         made = plan_as_sawn(made)
@@ -86,7 +86,7 @@ def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
     """A plan of layouts that are given, with the bound that the material needed alone proves. It is not checked."""
     area = certify(job, (network := build_network(job)), area_prices(job, network))
     cost = cost_of(job, layouts)
-    return _judged(job, cost, layouts, Answer(None, 0, False), "area", area, is_pencil=False)
+    return _judged(job, cost, layouts, answer=Answer(None, 0, False), kind="area", certificate=area, is_pencil=False)
 
 
 def refuse_uncuttable(job: Job) -> None:
@@ -124,10 +124,10 @@ def _judged(
     job: Job,
     cost: int,
     layouts: tuple[Layout, ...],
+    *,
     answer: Answer,
     kind: str,
     certificate: Certificate | None,
-    *,
     is_pencil: bool,
 ) -> Plan:
     bound = certificate.bound if certificate else 0
@@ -138,4 +138,14 @@ def _judged(
         assurance = "closed" if kind == "solver" else "proved"
     else:
         assurance = "first_fit" if is_pencil else "within"
-    return Plan(job, job_digest(job), cost, bound, kind, assurance, cost - bound, layouts, certificate)
+    return Plan(
+        job=job,
+        job_digest=job_digest(job),
+        cost=cost,
+        bound=bound,
+        bound_kind=kind,
+        assurance=assurance,
+        gap=cost - bound,
+        layouts=layouts,
+        certificate=certificate,
+    )

@@ -1,6 +1,6 @@
 """The yard file: what can be bought and for how much, and the rack at home."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -35,7 +35,7 @@ from woodshop.units.lengths import ZERO, Length, Mass, Money
 from woodshop.units.wording import LengthUnit
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
     """One form of a sheet, board or roll that can be had: for sale at `yard`, or from the rack (`label` set).
 
@@ -67,7 +67,7 @@ class Offer:
         return bool(self.label) or self.is_cut
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
     """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
 
@@ -96,6 +96,7 @@ class Ready:
     item: str
     what: str
     price: Money
+    _: KW_ONLY
     frames: tuple[int, ...]
     yard: str
     seen: date
@@ -105,7 +106,7 @@ class Ready:
         return self.item == item and (not self.frames or frames in self.frames)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Yard:
     """A yard, or several as one: offers, what is left out, and each yard's terms.
 
@@ -159,14 +160,14 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
             ident = f"{kind} {size.length.number()}".replace(" ", "_")
             seen = board.seen or table.seen
             offer = Offer(
-                ident,
-                board_material(thick),
-                what,
-                size.length,
-                wide,
-                price,
-                size.count,
-                thick,
+                id=ident,
+                material=board_material(thick),
+                what=what,
+                length=size.length,
+                width=wide,
+                price=price,
+                count=size.count,
+                thickness=thick,
                 yard=name,
                 seen=seen,
                 straight_edges=board.straight_edges,
@@ -180,7 +181,19 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         what = f"{goods}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
         ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
         price, seen = Money(roll.price, table.currency), roll.seen or table.seen
-        offers.append(Offer(ident, material, what, roll.length, roll.width, price, roll.count, yard=name, seen=seen))
+        offers.append(
+            Offer(
+                id=ident,
+                material=material,
+                what=what,
+                length=roll.length,
+                width=roll.width,
+                price=price,
+                count=roll.count,
+                yard=name,
+                seen=seen,
+            )
+        )
     for n, sheet in enumerate(table.sheet, 1):
         material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
         if material is None:
@@ -191,7 +204,17 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         )
         ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
         price, seen = Money(sheet.price, table.currency), sheet.seen or table.seen
-        offer = Offer(ident, material, what, sheet.length, sheet.width, price, sheet.count, yard=name, seen=seen)
+        offer = Offer(
+            id=ident,
+            material=material,
+            what=what,
+            length=sheet.length,
+            width=sheet.width,
+            price=price,
+            count=sheet.count,
+            yard=name,
+            seen=seen,
+        )
         longer = _too_long(max(sheet.length, sheet.width), what, table, left_out)
         (too_long if longer else offers).append(offer)
     offers += _pieces(path.name, table, found)
@@ -208,17 +231,17 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         *(r.seen for r in ready),
     ]
     return Yard(
-        name,
-        table.currency,
-        min(days, default=table.seen),
-        table.unit,
-        table.shared_wires,
-        tuple(offers),
-        tuple(packs),
-        tuple(left_out),
-        (terms,),
-        tuple(ready),
-        tuple(too_long),
+        name=name,
+        currency=table.currency,
+        seen=min(days, default=table.seen),
+        unit=table.unit,
+        shared_wires=table.shared_wires,
+        offers=tuple(offers),
+        packs=tuple(packs),
+        left_out=tuple(left_out),
+        terms=(terms,),
+        ready=tuple(ready),
+        too_long=tuple(too_long),
     )
 
 
@@ -251,13 +274,13 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
         )
         offers.append(
             Offer(
-                f"{material} cut {size}".replace(" ", "_"),
-                material,
-                what,
-                piece.length,
-                piece.width,
-                Money(piece.price, table.currency),
-                piece.count,
+                id=f"{material} cut {size}".replace(" ", "_"),
+                material=material,
+                what=what,
+                length=piece.length,
+                width=piece.width,
+                price=Money(piece.price, table.currency),
+                count=piece.count,
                 yard=table.name,
                 seen=piece.seen or table.seen,
                 is_cut=True,
@@ -273,7 +296,14 @@ def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]
         found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
     frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
     what = ready.what or f"{ready.item}, ready-made"
-    return Ready(ready.item, what, Money(ready.price, table.currency), frames, table.name, ready.seen or table.seen)
+    return Ready(
+        ready.item,
+        what,
+        Money(ready.price, table.currency),
+        frames=frames,
+        yard=table.name,
+        seen=ready.seen or table.seen,
+    )
 
 
 def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
@@ -307,16 +337,16 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
         knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
         offers.append(
             Offer(
-                f"rack_{piece.label}",
-                material,
-                what,
-                piece.length,
-                width,
-                worth,
-                piece.count,
-                thick,
-                piece.label,
-                tuple(sorted(piece.bad + knots)),
+                id=f"rack_{piece.label}",
+                material=material,
+                what=what,
+                length=piece.length,
+                width=width,
+                price=worth,
+                count=piece.count,
+                thickness=thick,
+                label=piece.label,
+                bad=tuple(sorted(piece.bad + knots)),
                 square_ends=piece.square_ends,
                 straight_edges=piece.straight_edges,
                 twisted=piece.twisted,
@@ -398,17 +428,17 @@ def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -
         found.append(Problem(place, given, "more litres loose than pressed", "Exchange the two numbers."))
     what = pack.what or pack.goods
     return Pack(
-        pack.goods,
-        what,
-        Money(pack.price, table.currency),
-        pack.mass,
-        pack.pieces,
-        pack.loose_litres,
-        pack.millilitres,
-        pack.at_least,
-        table.name,
-        pack.seen or table.seen,
-        _screw(place, pack, found),
+        goods=pack.goods,
+        what=what,
+        price=Money(pack.price, table.currency),
+        mass=pack.mass,
+        pieces=pack.pieces,
+        loose_litres=pack.loose_litres,
+        millilitres=pack.millilitres,
+        at_least=pack.at_least,
+        yard=table.name,
+        seen=pack.seen or table.seen,
+        screw=_screw(place, pack, found),
     )
 
 

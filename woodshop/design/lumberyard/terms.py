@@ -12,7 +12,7 @@ STALE_AFTER = 90
 """Days, common practice, no source: prices of lumber and feed change with the season."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
     """What one order at a yard costs beyond the goods. Money is in cents; `tax` is a part of the whole.
 
@@ -89,14 +89,14 @@ def terms_of(table: YardTable, where: str, found: list[Problem]) -> Terms:
             Problem(f"{where}, tax_on_delivery", f"a file without {lacking}", "both of them", "Remove the line.")
         )
     return Terms(
-        table.name,
-        table.seen,
-        fee,
-        free,
-        table.minimum,
-        table.tax or Fraction(0),
-        table.tax_on_delivery,
-        table.stale_after,
+        yard=table.name,
+        seen=table.seen,
+        fee=fee,
+        free_from=free,
+        minimum=table.minimum,
+        tax=table.tax or Fraction(0),
+        tax_on_delivery=table.tax_on_delivery,
+        stale_after=table.stale_after,
     )
 
 

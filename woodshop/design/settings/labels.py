@@ -1,6 +1,6 @@
 """The [labels] table of a design file: which labels are printed, and the grid of the sheet they are printed on."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from typing import Annotated
 
 from pydantic import Field
@@ -53,6 +53,7 @@ class LabelSettings:
     hives: bool = True
     units: bool = True
     pieces: bool = False
+    _: KW_ONLY
     frame: bool = True
     grid: LabelGrid | None = None
     taken: tuple[tuple[str, str], ...] = ()  # keys that the design left out, and what they are
@@ -85,4 +86,4 @@ def label_settings(table: LabelsTable, paper: str, where: str, found: list[Probl
     shown = {key: getattr(grid, key) for key in _GRID}
     shown |= {key: "yes" if getattr(table, key) else "no" for key in ("hives", "units", "pieces", "frame")}
     taken = tuple((key, str(value)) for key, value in shown.items() if key not in table.model_fields_set)
-    return LabelSettings(table.hives, table.units, table.pieces, table.frame, grid, taken)
+    return LabelSettings(table.hives, table.units, table.pieces, frame=table.frame, grid=grid, taken=taken)

@@ -4,7 +4,7 @@ A beginner gives none of it: `settle_strays` takes each value left out from the 
 """
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from difflib import get_close_matches
 
 from woodshop.design.schema import AnyLength, Table, Words, design_key
@@ -106,6 +106,7 @@ class Moisture:
     species: str
     boxes_species: str
     shop: Damp
+    _: KW_ONLY
     measured: Damp
     winter: Damp
     summer: Damp

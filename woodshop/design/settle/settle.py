@@ -8,7 +8,7 @@ from woodshop.design.design_file import Design, Make
 from woodshop.design.lumber import no_wider, wall_widths
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.terms import STALE_AFTER
-from woodshop.design.measured_boxes import Measured
+from woodshop.design.measured_boxes import MeasuredBox
 from woodshop.design.screws_for_sale import for_sale, with_fitting_screws
 from woodshop.design.settings.climate import settled_climate
 from woodshop.design.settings.labels import SOURCE
@@ -84,7 +84,10 @@ def _settled(design: Design, yard: Yard) -> Batch:
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
     board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
-    groups = {table.name: _group(table, measured, saw.mark, board, design, defaults) for table, measured in hives_of}
+    groups = {
+        table.name: _group(table, measured, saw.mark, board=board, design=design, defaults=defaults)
+        for table, measured in hives_of
+    }
     covers = {table.name: cover_settings(table) for table in design.hives}
     lines: list[Line] = []
     for make in design.makes:
@@ -105,7 +108,17 @@ def _settled(design: Design, yard: Yard) -> Batch:
         settings = []
         for name in wanted:
             box, rim, hives = groups[name]
-            setting = Setting(box, here, hives.sugar, wood, widths, wording, rim, screws=screws, no_wider=why)
+            setting = Setting(
+                box=box,
+                board=here,
+                sugar=hives.sugar,
+                wood=wood,
+                widths=widths,
+                wording=wording,
+                rim=rim,
+                screws=screws,
+                no_wider=why,
+            )
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
@@ -115,14 +128,30 @@ def _settled(design: Design, yard: Yard) -> Batch:
             hives, setting = max(settings, key=lambda pair: pair[1].height)
             count = own[make.item.per] + make.spare
             arithmetic = f"{make.item.per}: {own[make.item.per]}" + (f" + {make.spare} spare" if make.spare else "")
-            lines.append(Line(make.item, hives, setting, tuple(own.items()), count, arithmetic))
+            lines.append(
+                Line(
+                    item=make.item,
+                    hives=hives,
+                    setting=setting,
+                    given=tuple(own.items()),
+                    count=count,
+                    arithmetic=arithmetic,
+                )
+            )
             continue
         for hives, setting in settings:
             if hives.form == "empty" and make.item.board_part in _NOT_IN_EMPTY:
                 continue
             (have, repair), (count, arithmetic) = _on_hand(design, make, hives), _count(design, make, hives)
             here_own = own | under[hives.name]
-            line = Line(make.item, hives, setting, tuple(here_own.items()), count, arithmetic)
+            line = Line(
+                item=make.item,
+                hives=hives,
+                setting=setting,
+                given=tuple(here_own.items()),
+                count=count,
+                arithmetic=arithmetic,
+            )
             lines.append(replace(line, kept=have - repair, mended=repair))
     if not lines:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
@@ -141,20 +170,20 @@ def _settled(design: Design, yard: Yard) -> Batch:
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
     strays = settled_strays(design.strays, defaults)
     return Batch(
-        design.batch,
-        design.title,
-        wording,
-        design.paper,
-        design.surplus,
-        design.on_by,
-        tuple(hives for _, _, hives in groups.values()),
-        tuple(lines),
-        yard,
-        saw,
-        tuple(dict.fromkeys(defaults)),
-        design.labels,
-        worth,
-        design.band or DEFAULT_BAND,
+        name=design.batch,
+        title=design.title,
+        wording=wording,
+        paper=design.paper,
+        surplus=design.surplus,
+        on_by=design.on_by,
+        hives=tuple(hives for _, _, hives in groups.values()),
+        lines=tuple(lines),
+        yard=yard,
+        saw=saw,
+        defaults=tuple(dict.fromkeys(defaults)),
+        labels=design.labels,
+        worth=worth,
+        band=design.band or DEFAULT_BAND,
         trial=trial,
         climate=climate,
         buying=design.buying,
@@ -354,8 +383,9 @@ def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
 
 def _group(
     table: HivesTable,
-    measured: Measured | None,
+    measured: MeasuredBox | None,
     mark: Length,
+    *,
     board: Board,
     design: Design,
     defaults: list[Default],
@@ -375,18 +405,18 @@ def _group(
     spread = ZERO if measured is None or table.width or table.length else measured.spread
     ware = settled_woodenware(table, design, box, defaults)
     hives = Hives(
-        table.name,
-        box.name,
-        table.count,
-        gaps,
-        bool(gaps),
-        sugar,
-        ware,
-        spread,
-        table.customer,
-        form,
-        table.due or design.on_by,
-        priority,
+        name=table.name,
+        format=box.name,
+        count=table.count,
+        gaps=gaps,
+        is_gap_measured=bool(gaps),
+        sugar=sugar,
+        woodenware=ware,
+        spread=spread,
+        customer=table.customer,
+        form=form,
+        due=table.due or design.on_by,
+        priority=priority,
         boards=boards,
         order=table.order,
         is_sugar_given=table.sugar is not None,

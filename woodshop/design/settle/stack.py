@@ -136,7 +136,9 @@ def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
     wide = asked.given("entrance_width")
     if wide is None or wide > box.inside_width:
         wide = box.inside_width
-    return BottomBoard(box.length, box.width, box.wall, high, wide, asked.made(TierKind.INSERT))
+    return BottomBoard(
+        box.length, box.width, box.wall, entrance_height=high, entrance_width=wide, screened=asked.made(TierKind.INSERT)
+    )
 
 
 def _cover(asked: _Asked, box: HiveBox) -> Cover:

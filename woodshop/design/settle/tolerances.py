@@ -36,4 +36,4 @@ def _moisture(table: MoistureTable, defaults: list[Default]) -> Moisture:
     measured = Damp(f"{middle:.1f} %", middle) if table.measured is None else damp(table.measured, "measured")
     if table.measured is None:
         defaults.append(Default("moisture", "measured", measured.words, "midway between summer and winter"))
-    return Moisture(wood, boxes, found["shop"], measured, found["winter"], found["summer"])
+    return Moisture(wood, boxes, found["shop"], measured=measured, winter=found["winter"], summer=found["summer"])

@@ -1,13 +1,13 @@
 """A sheet as it stands, before anything is made of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 
 MOST_ROWS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
-class Grid:
+class SheetGrid:
     """A sheet as it stands, before anything is made of it; rows and columns count from 1.
 
     `values` by row and column hold text, numbers, dates or truth values; `faults` what is wrong with a cell whatever
@@ -18,6 +18,7 @@ class Grid:
     where: str
     values: Mapping[int, Mapping[int, object]]
     faults: Mapping[tuple[int, int], tuple[str, str, str]] = field(default_factory=dict)
+    _: KW_ONLY
     hidden: frozenset[int] = frozenset()
     hidden_columns: frozenset[int] = frozenset()
     merged: tuple[tuple[str, int, int], ...] = ()

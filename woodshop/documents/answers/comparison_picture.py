@@ -61,13 +61,13 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
     for money in _ticks(most):
         x = money * scale
         marks.append(Stroke(((x, 0.0), (x, foot)), STYLE.thin))
-        word = Word(_short(Money(money, currency)), 0.0, 0.0, _SMALL)
+        word = Word(_short(Money(money, currency)), 0.0, 0.0, size=_SMALL)
         marks.append(word.moved(max(0.0, x - word.width / 2), foot - 12.0))
     for n, each in enumerate(outcomes):
         top = -_ROW * n
         name = _cut(name_of(each.case), _WIDE, _LABEL)
         marks.append(_behind(name, top - 14.0))
-        marks.append(Word(name, 0.0, top - 14.0, _LABEL, strong=not each.case))
+        marks.append(Word(name, 0.0, top - 14.0, size=_LABEL, strong=not each.case))
         y0, y1 = top - 18.0 - _BAR, top - 18.0
         told, end = _told(each), 0.0
         if each.pays is not None and each.least is not None:
@@ -75,7 +75,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
             marks.append(_box(0.0, y0, end, y1, "paper"))
             marks.append(_box(0.0, y0, max(sure, 0.1), y1, "ink"))
         marks.append(_behind(told, y0 + 3.0, end + 6.0, _SMALL))
-        marks.append(Word(told, end + 6.0, y0 + 3.0, _SMALL))
+        marks.append(Word(told, end + 6.0, y0 + 3.0, size=_SMALL))
     base = outcomes[0].pays
     if base is not None:
         x = base.minor * scale
@@ -96,7 +96,7 @@ def _box(x0: float, y0: float, x1: float, y1: float, fill: str) -> Stroke:
 
 def _behind(text: str, y: float, x: float = 0.0, size: float = _LABEL) -> Stroke:
     """Paper under a word, so that no line runs through it."""
-    box = Word(text, x, y, size).box.grown(1.0)
+    box = Word(text, x, y, size=size).box.grown(1.0)
     corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
     return Stroke(corners, 0.0, closed=True, fill="paper")
 

@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from difflib import get_close_matches
 from typing import Any, get_args
 
@@ -30,12 +30,13 @@ class Group:
     frames: int
     count: int
     gaps: tuple[str, ...] = ()
+    _: KW_ONLY
     width: str = ""
     name: str = ""
     customer: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
     """What the new file is to say. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual.
 
@@ -100,7 +101,9 @@ def _named(answers: Answers) -> tuple[Group, ...]:
             stem = " ".join(filter(None, (group.customer, f"{group.frames}-frame hives")))
             taken = {*given, *(each.name for each in named)}
             name = next(n for n in (stem, *(f"{stem} {k}" for k in range(2, len(given) + 2))) if n not in taken)
-        named.append(Group(group.frames, group.count, group.gaps, group.width, name, group.customer))
+        named.append(
+            Group(group.frames, group.count, group.gaps, width=group.width, name=name, customer=group.customer)
+        )
     return tuple(named)
 
 

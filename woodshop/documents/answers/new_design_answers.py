@@ -44,26 +44,26 @@ def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
     if found:
         raise InputError(*found)
     return Answers(
-        tuple(
+        groups=tuple(
             Group(
                 frames[n if len(frames) > 1 else 0],
                 counts[n if len(counts) > 1 else 0],
                 tuple(text.strip() for text in columns["gap"][n].split(",") if text.strip()),
-                columns["width"][n],
-                columns["name"][n],
-                columns["customer"][n],
+                width=columns["width"][n],
+                name=columns["name"][n],
+                customer=columns["customer"][n],
             )
             for n in range(groups)
         ),
-        kind,
-        tuple(given["make"]),
-        given["batch"] or batch_name(stem, kind),
-        given["title"] or "",
-        given["unit"] or "in",
-        tuple(given["yard"]) or (DEFAULT_YARD,),
-        given["on_by"] or "",
-        given["pattern"] or "",
-        settings,
+        kind=kind,
+        makes=tuple(given["make"]),
+        batch=given["batch"] or batch_name(stem, kind),
+        title=given["title"] or "",
+        unit=given["unit"] or "in",
+        yards=tuple(given["yard"]) or (DEFAULT_YARD,),
+        on_by=given["on_by"] or "",
+        pattern=given["pattern"] or "",
+        settings=settings,
     )
 
 

@@ -98,6 +98,6 @@ def _svg(unit: Unit) -> bytes:
     lines += [(f"{row['name']}: {row['help']}; default {row['default']} ({row['source']})", False) for row in rows]
     for text, strong in lines:
         for n, part in enumerate(wrapped(clean(text), STYLE.small, _WIDE - 12)):
-            marks.append(Word(part, left + (12 if n else 0), y, STYLE.small, strong))
+            marks.append(Word(part, left + (12 if n else 0), y, size=STYLE.small, strong=strong))
             y -= STYLE.small * STYLE.leading
     return svg_of(sheet_of(marks), _title(unit)).encode("utf-8")

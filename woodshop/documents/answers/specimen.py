@@ -24,8 +24,28 @@ def every_board() -> Yard:
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
-        offers.append(Offer(name, board_material(thick), name, inch(96), wide, Money(0, "USD"), None, thick))
-    return Yard("every nominal board", "USD", date.min, "in", False, tuple(offers), (), ())
+        offers.append(
+            Offer(
+                id=name,
+                material=board_material(thick),
+                what=name,
+                length=inch(96),
+                width=wide,
+                price=Money(0, "USD"),
+                count=None,
+                thickness=thick,
+            )
+        )
+    return Yard(
+        name="every nominal board",
+        currency="USD",
+        seen=date.min,
+        unit="in",
+        shared_wires=False,
+        offers=tuple(offers),
+        packs=(),
+        left_out=(),
+    )
 
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:

@@ -240,7 +240,7 @@ def _picture(each: DrawnMap) -> Sheet:
     hive, unit, details = each.hive, each.unit, each.details
     sheets = [each.small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
     title = f"Bee space: {hive.places[0]}"
-    marks: list[Mark] = [Word(clean(title), 0.0, 0.0, STYLE.headings[2], strong=True)]
+    marks: list[Mark] = [Word(clean(title), 0.0, 0.0, size=STYLE.headings[2], strong=True)]
     y = -STYLE.view_gap / 2
     for sheet in sheets:
         marks += sheet.moved(0.0, y - sheet.box.top).marks
@@ -258,7 +258,7 @@ def _picture(each: DrawnMap) -> Sheet:
     for line in lines:
         for n, part in enumerate(wrapped(clean(line), STYLE.small, sheets[0].size[0] - 12)):
             y -= STYLE.small * STYLE.leading
-            marks.append(Word(part, 12.0 if n else 0.0, y, STYLE.small))
+            marks.append(Word(part, 12.0 if n else 0.0, y, size=STYLE.small))
     return sheet_of(marks)
 
 

@@ -65,7 +65,7 @@ def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: b
         size = points(gap.least) * paper.scale
         for one in solids[pair[0]]:
             for other in solids[pair[1]]:
-                for found in _between(gap, (one, other), size, level, frame, every, to_left):
+                for found in _between(gap, (one, other), size, level=level, frame=frame, every=every, to_left=to_left):
                     away = found.middle[0] if to_left else -found.middle[0]
                     name = (gap.name, str(gap.least))
                     if name not in best or away < best[name][0] - 1e-6:
@@ -80,7 +80,7 @@ def _part(label: str) -> tuple[str, str]:
 
 
 def _between(
-    gap: Gap, pair: tuple[Box, Box], size: float, level: bool, frame: Box, every: Sequence[Box], to_left: bool
+    gap: Gap, pair: tuple[Box, Box], size: float, *, level: bool, frame: Box, every: Sequence[Box], to_left: bool
 ) -> list[Found]:
     """The way from one rectangle up to the other where both look at each other with nothing between them."""
     one, other = (_turned(box) if level else box for box in pair)
@@ -138,6 +138,7 @@ def callouts(
     found: Sequence[Found],
     grade_of: Callable[[Gap], tuple[bool, str]],
     unit: LengthUnit,
+    *,
     frame: Box,
     to_left: bool,
     known: frozenset[tuple[str, str]],
@@ -175,19 +176,19 @@ def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], 
     room = MARGIN - 8.0 - 2 * _PAD
     words, y = [], -_PAD - VALUE * 0.8
     size = clean(gap.least.text(unit))
-    words.append(Word(size, 0.0, y, VALUE, strong=True))
+    words.append(Word(size, 0.0, y, size=VALUE, strong=True))
     grade = clean(words_of_grade)
     if text_width(size, VALUE, STRONG) + 5 + text_width(grade, NAME, STRONG) <= room:
-        words.append(Word(grade, text_width(size, VALUE, STRONG) + 5, y, NAME, strong=True))
+        words.append(Word(grade, text_width(size, VALUE, STRONG) + 5, y, size=NAME, strong=True))
         y -= NAME * 1.25
     else:
         for line in wrapped(grade, NAME, room, STRONG):
             y -= NAME * 1.2
-            words.append(Word(line, 0.0, y, NAME, strong=True))
+            words.append(Word(line, 0.0, y, size=NAME, strong=True))
         y -= NAME * 1.2
     for n, line in enumerate(wrapped(gap.name, NAME, room)):
         y -= NAME * 1.15 if n else 0.0
-        words.append(Word(line, 0.0, y, NAME))
+        words.append(Word(line, 0.0, y, size=NAME))
     return words, -y + NAME * 0.25 + _PAD
 
 

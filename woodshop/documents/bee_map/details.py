@@ -31,7 +31,7 @@ _LABEL = 8.5
 _FRAME = (5.0, 2.0, 1.0, 2.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HiveMap:
     """A hive with all that is drawn and said of it; `places` are the groups of hives that stand just so.
 
@@ -98,7 +98,17 @@ def measured_hive(
     inside = Inside(stack)
     sections = bee_map(stack, space, inside)
     ways, air = ways_of(stack, inside), air_path(stack, inside)
-    return HiveMap(stack, places, space, state, sections, measure_gaps(stack), ways, air, others)
+    return HiveMap(
+        stack=stack,
+        places=places,
+        space=space,
+        state=state,
+        sections=sections,
+        gaps=measure_gaps(stack),
+        ways=ways,
+        air=air,
+        others=others,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +216,9 @@ def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]
     done: dict[str, list[Callout]] = {}
     for detail in hive.details:
         frame = detail.paper.frame
-        made = callouts(gaps_in(hive, detail), hive.grade, unit, frame, detail.to_left, frozenset(known))
+        made = callouts(
+            gaps_in(hive, detail), hive.grade, unit, frame=frame, to_left=detail.to_left, known=frozenset(known)
+        )
         known |= {called(each.found.gap) for each in made}
         done[detail.letter] = made
     return done

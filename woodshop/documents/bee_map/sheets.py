@@ -68,7 +68,7 @@ def _fits(stands: Sequence[MapSection], lies: Sequence[MapSection], scale: float
 
 
 def _under(text: str, frame: Box) -> Word:
-    return Word(clean(text[:1].upper() + text[1:]), frame.left, frame.bottom - _SMALL - 3.0, _SMALL, strong=True)
+    return Word(clean(text[:1].upper() + text[1:]), frame.left, frame.bottom - _SMALL - 3.0, size=_SMALL, strong=True)
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
@@ -110,7 +110,7 @@ def _tiers(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
         floor = tops[n] + _SMALL * 1.15
     for (y, name), at in zip(wanted, tops, strict=True):
         marks.append(Stroke(((right + 1.0, y), (right + 7.0, at)), 0.4))
-        marks.append(Word(clean(name), right + 8.0, at - _SMALL * 0.33, _SMALL))
+        marks.append(Word(clean(name), right + 8.0, at - _SMALL * 0.33, size=_SMALL))
     return marks
 
 
@@ -129,15 +129,17 @@ def _lanes(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
 
 def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
     """Every pattern with what it means: grades with their limits, then what solids are; and whose band it is."""
-    marks: list[Mark] = [Word("Free space, by its width", 0.0, -_TITLE, _TITLE, strong=True)]
+    marks: list[Mark] = [Word("Free space, by its width", 0.0, -_TITLE, size=_TITLE, strong=True)]
     y = -_TITLE - 6.0
     for grade in GRADES:
-        y = _entry(marks, y, wide, (PATTERNS[grade], 0.5), (grade, grade_limits(grade, space, unit)))
-    marks.append(Word("What stands there", 0.0, y - _TITLE, _TITLE, strong=True))
+        y = _entry(marks, y, wide, look=(PATTERNS[grade], 0.5), words=(grade, grade_limits(grade, space, unit)))
+    marks.append(Word("What stands there", 0.0, y - _TITLE, size=_TITLE, strong=True))
     y -= _TITLE + 6.0
     for stuff in STUFFS:
         pattern = Pattern.BLACK if stuff is CLOTH else stuff.pattern
-        y = _entry(marks, y, wide, (pattern, stuff.weight), (stuff.what, ""), low=9.0 if stuff is not CLOTH else 2.5)
+        y = _entry(
+            marks, y, wide, look=(pattern, stuff.weight), words=(stuff.what, ""), low=9.0 if stuff is not CLOTH else 2.5
+        )
     limits = span(space.least, space.most, unit)
     source = (
         f"Under mesh that bees pass, {space.mesh_least.text(unit)} over the bars is enough. "
@@ -145,12 +147,12 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
     )
     for line in wrapped(source, _SMALL, wide):
         y -= _SMALL * 1.2
-        marks.append(Word(line, 0.0, y, _SMALL))
+        marks.append(Word(line, 0.0, y, size=_SMALL))
     return sheet_of(marks)
 
 
 def _entry(
-    marks: list[Mark], y: float, wide: float, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
+    marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
     """A swatch with its words beside it; where the next one begins."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
@@ -162,7 +164,7 @@ def _entry(
     at = y
     for line, strong in lines:
         at -= _SMALL * 1.15
-        marks.append(Word(line, 38.0, at + 1.0, _SMALL, strong))
+        marks.append(Word(line, 38.0, at + 1.0, size=_SMALL, strong=strong))
     return min(y - high, at - 1.0) - 5.0
 
 
@@ -207,7 +209,7 @@ def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
         x = n * (wide + _GUTTER)
         frame_left = -drawn.box.left
         marks += drawn.moved(x + frame_left if drawn.box.left < -9 else x + 1.0, 0.0).marks
-        marks.append(Word(letter, x + 1.0, drawn.box.top + 4.0, _LETTER, strong=True))
-        marks.append(Word(clean(title), x + 15.0, drawn.box.top + 4.0, _TITLE, strong=True))
+        marks.append(Word(letter, x + 1.0, drawn.box.top + 4.0, size=_LETTER, strong=True))
+        marks.append(Word(clean(title), x + 15.0, drawn.box.top + 4.0, size=_TITLE, strong=True))
     sheet = sheet_of(marks)
     return Sheet(sheet.marks, Box(0.0, sheet.box.bottom, FULL, sheet.box.top))

@@ -85,7 +85,7 @@ def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)
-    laid: list[list[Placed]] = []
+    laid: list[list[PlacedMark]] = []
     for low, high in pairwise(joints):
         here = [stop for stop in marks if low < stop.length <= high]
         labels = _labels(here, low, points(high - low), unit)
@@ -113,7 +113,7 @@ def _joints(lengths: list[Length], unit: str) -> list[Length]:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedMark:
     """A mark on a strip: its place along it in points, how high its tick runs in lanes, and its words."""
 
     x: float
@@ -121,7 +121,7 @@ class Placed:
     words: tuple[Word, ...]
 
 
-def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Placed] | None:
+def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[PlacedMark] | None:
     """Labels beside their ticks, each in the lowest lane in which it touches no other label and no tick.
 
     A label stands to the left of its tick; near the strip's left edge to the right, and then so must every other whose
@@ -137,7 +137,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
         return None
     boxes: list[Box] = []
     ticks: list[Segment] = []
-    placed: list[Placed] = []
+    placed: list[PlacedMark] = []
     for x in (*sorted(to_right, reverse=True), *(each for each in written if each not in to_right)):
         lines = written[x]
         start = x + _PAD if x in to_right else x - _PAD - wide[x]
@@ -153,7 +153,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
             for word in line:
                 words.append(word.moved(at, (top - n - 1) * _LANE + _BASE))
                 at += word.width + _PAD
-        placed.append(Placed(x, top, tuple(words)))
+        placed.append(PlacedMark(x, top, tuple(words)))
     return placed
 
 
@@ -171,20 +171,20 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
     """A label: the length in strong type, the pieces after it, broken between pieces where they are many."""
-    lines = [[Word(stop.length.text(unit), 0.0, 0.0, STYLE.label_text, strong=True)]]
+    lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
     for text in [f"{mark} x {count}" for mark, count in stop.pieces]:
         last = lines[-1]
-        longer = sum(word.width for word in last) + _PAD * len(last) + Word(text, 0.0, 0.0, STYLE.small).width
+        longer = sum(word.width for word in last) + _PAD * len(last) + Word(text, 0.0, 0.0, size=STYLE.small).width
         if len(last) > 1 and longer > _LABEL:
-            lines.append([Word(text, 0.0, 0.0, STYLE.small)])
+            lines.append([Word(text, 0.0, 0.0, size=STYLE.small)])
         elif len(last) > 1 or len(lines) > 1:
-            last[-1] = Word(f"{last[-1].text}, {text}", 0.0, 0.0, STYLE.small)
+            last[-1] = Word(f"{last[-1].text}, {text}", 0.0, 0.0, size=STYLE.small)
         else:
-            last.append(Word(text, 0.0, 0.0, STYLE.small))
+            last.append(Word(text, 0.0, 0.0, size=STYLE.small))
     return lines
 
 
-def _strip(labels: list[Placed], n: int, joints: list[Length], lanes: int, unit: str) -> Sheet:
+def _strip(labels: list[PlacedMark], n: int, joints: list[Length], lanes: int, unit: str) -> Sheet:
     """One strip: its outline, the marks, the joints at its ends with their register marks, and where it lies."""
     low, end = joints[n], joints[n + 1]
     first, last = n == 0, n == len(joints) - 2
@@ -202,9 +202,9 @@ def _strip(labels: list[Placed], n: int, joints: list[Length], lanes: int, unit:
             marks += _register(x, high - _HEAD / 2)
     base = high - _HEAD / 2 - 3.0
     words = "zero: saw off here" if first else f"{low.text(unit)} from zero"
-    left = Word(words, 8.0 if first else 12.0, base, STYLE.small)
-    far = Word(f"{end.text(unit)} from zero", 0.0, base, STYLE.small)
-    name = Word(f"strip {n + 1} of {len(joints) - 1}", 0.0, base, STYLE.small, strong=True)
+    left = Word(words, 8.0 if first else 12.0, base, size=STYLE.small)
+    far = Word(f"{end.text(unit)} from zero", 0.0, base, size=STYLE.small)
+    name = Word(f"strip {n + 1} of {len(joints) - 1}", 0.0, base, size=STYLE.small, strong=True)
     marks += [left, far.moved(long - far.width - 12.0, 0.0)]
     if long > left.width + far.width + name.width + 60.0:
         marks.append(name.moved((long - name.width) / 2, 0.0))
@@ -214,4 +214,4 @@ def _strip(labels: list[Placed], n: int, joints: list[Length], lanes: int, unit:
 def _register(x: float, y: float) -> list[Mark]:
     r = 6.0
     cross = (((x - r, y), (x + r, y)), ((x, y - r), (x, y + r)))
-    return [Ring(x, y, r, STYLE.thin), *(Stroke(line, STYLE.thin) for line in cross)]
+    return [Ring(x, y, r, weight=STYLE.thin), *(Stroke(line, STYLE.thin) for line in cross)]

@@ -1,7 +1,7 @@
 """Which stretches of a part are worth a template, and each of them as a view at full size."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.drawing.values.model import Dimension, Kind, Label, Line, Point, Region, Side, View
@@ -47,6 +47,7 @@ class Stretch:
     title: str
     seen: str
     view: View
+    _: KW_ONLY
     reference: str
     remarks: tuple[str, ...]
     key: object
@@ -121,9 +122,9 @@ def _profile(part: Part, cuts: list[Cut], unit: str) -> Stretch:
         f"Profile of the {' and '.join(dict.fromkeys(cut.name for cut in cuts))}",
         words,
         view,
-        ", ".join(stops),
-        (),
-        key,
+        reference=", ".join(stops),
+        remarks=(),
+        key=key,
     )
 
 
@@ -195,9 +196,9 @@ def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
         dimensions=_once(dimensions),
         labels=(*_labels(part, seen, cuts, rects, unit), *(_fold_label(part, fold) for fold in folds)),
     )
-    key = (_key(part, seen, cuts, rects, full, spans, line if free else None), folds)
+    key = (_key(part, seen, cuts, rects=rects, full=full, spans=spans, line=line if free else None), folds)
     words = str(seen.face) + _SHOW_FACE.get(seen.face, "")
-    return Stretch(_names(part, cuts), words, view, reference, tuple(remarks), key)
+    return Stretch(_names(part, cuts), words, view, reference=reference, remarks=tuple(remarks), key=key)
 
 
 def _fold_label(part: Part, fold: Fold) -> Label:
@@ -316,6 +317,7 @@ def _key(
     part: Part,
     seen: Sight,
     cuts: list[Cut],
+    *,
     rects: list[Rect],
     full: Point,
     spans: tuple[Span, Span],

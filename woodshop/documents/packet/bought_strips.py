@@ -1,7 +1,7 @@
 """Narrow strips bought ready-made instead of ripped, where the lumberyard sells them: what it costs, what it saves."""
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from functools import cache
 
 from woodshop.cutting.model.job import Job
@@ -30,6 +30,7 @@ class BoughtStrips:
     strips: int
     pieces: tuple[tuple[str, int], ...]
     cost: Money
+    _: KW_ONLY
     saved: Money | None
     settings: int
     fence_moves: int
@@ -95,10 +96,10 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
         sum(blank.count for blank in strips),
         tuple(sorted(counts.items())),
         Money(bought.cost, batch.yard.currency),
-        saved,
-        _narrow_settings(sequence),
-        sequence.fence_moves,
-        any(offers[layout.stock].label for layout in each.plan.layouts),
+        saved=saved,
+        settings=_narrow_settings(sequence),
+        fence_moves=sequence.fence_moves,
+        from_rack=any(offers[layout.stock].label for layout in each.plan.layouts),
     )
 
 

@@ -453,7 +453,7 @@ def _is_of(of: str, name: str) -> bool:
 def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Sequence[Offcut]) -> Drawing:
     """The drawing of one layout: its pieces by their marks, offcuts kept by their numbers, waste hatched."""
     batch = planned.batch
-    pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark, p.turned) for p in layout.pieces]
+    pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark, turned=p.turned) for p in layout.pieces]
     kept = [drawn.Rect(each.x, each.y, each.length, each.width, each.number) for each in offcuts]
     places = {(each.x, each.y) for each in offcuts}
     waste = [drawn.Rect(*each) for each in (*rests(layout), *trims(layout)) if each[:2] not in places]
@@ -461,7 +461,7 @@ def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Seque
         f"{layout.name}: {layout.what}",
         layout.length,
         layout.width,
-        pieces,
+        pieces=pieces,
         waste=waste,
         kept=kept,
         bad=[drawn.Rect(*each) for each in bad_stretches(layout)],

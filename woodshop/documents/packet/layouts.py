@@ -11,7 +11,7 @@ from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO, Length
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LaidPiece:
     """A piece as it lies on its board or sheet, x along it and y across."""
 
@@ -36,7 +36,7 @@ class Offcut:
     width: Length
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NumberedLayout:
     """One board or sheet as it will be cut: its name on paper, what it is, how often, its pieces."""
 
@@ -83,16 +83,16 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
             pieces = tuple(_piece(piece, needs, marks) for piece in layout.pieces)
             found.append(
                 NumberedLayout(
-                    f"Layout {len(found) + 1}",
-                    each.job.material,
-                    offer.what,
-                    bool(offer.label),
-                    layout.times,
-                    grid * raw.length,
-                    grid * (raw.width or 0),
-                    pieces,
-                    each,
-                    layout,
+                    name=f"Layout {len(found) + 1}",
+                    material=each.job.material,
+                    what=offer.what,
+                    is_rack=bool(offer.label),
+                    times=layout.times,
+                    length=grid * raw.length,
+                    width=grid * (raw.width or 0),
+                    pieces=pieces,
+                    plan=each,
+                    layout=layout,
                 )
             )
     return tuple(found)
@@ -159,12 +159,12 @@ class _Marks(dict[int, Length]):
 def _piece(piece: Piece, needs: dict[str, Need], marks: _Marks) -> LaidPiece:
     need = needs[piece.id]
     return LaidPiece(
-        need.mark,
-        need.address,
-        marks[piece.x],
-        marks[piece.y or 0],
-        marks[piece.length],
-        marks[piece.width or 0],
-        piece.rotated,
-        piece.spare,
+        mark=need.mark,
+        address=need.address,
+        x=marks[piece.x],
+        y=marks[piece.y or 0],
+        length=marks[piece.length],
+        width=marks[piece.width or 0],
+        turned=piece.rotated,
+        spare=piece.spare,
     )

@@ -160,7 +160,7 @@ def _table(widths: dict[Length, _Strips], planned: PlannedBatch) -> Table:
     return Table(columns, rows)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StopSizes:
     """The stop's sizes in the unit of the shop; x runs from the blade to the left, y along the feed."""
 

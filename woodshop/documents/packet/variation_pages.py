@@ -15,7 +15,7 @@ def moves_blocks(planned: PlannedBatch) -> list[Block]:
     if strays is None:
         return []
     limits = bee_space(planned.batch.band, unit)
-    moved = moved_hives(planned.units, strays, limits, FULL)
+    moved = moved_hives(planned.units, strays, limits, count=FULL)
     if not moved:
         return []
     section = moves_section(moved, what_if(worst(moved), strays, limits, unit), strays, unit)

@@ -1,6 +1,6 @@
 """Sugar of one board, rim, depth and mix for each kind of hive, and where each value comes from: part of `check`."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 from woodshop.design.batch import Batch, Hives, Unit
 from woodshop.design.hive_stacks import place_of
@@ -25,6 +25,7 @@ class BoardSugar:
     hives: Hives
     setting: Setting
     mix: Mix | None
+    _: KW_ONLY
     sugar_from: str
     density_from: str
     height_from: str
@@ -50,10 +51,10 @@ def _board(batch: Batch, units: tuple[Unit, ...], hives: Hives, setting: Setting
         hives,
         setting,
         mix,
-        _sugar_from(batch, hives, setting),
-        "your trial" if weighed else _from(batch, "density"),
-        _height_from(setting),
-        "your trial" if stirred else f"recipe: {fact('mix.water').cite}",
+        sugar_from=_sugar_from(batch, hives, setting),
+        density_from="your trial" if weighed else _from(batch, "density"),
+        height_from=_height_from(setting),
+        mix_from="your trial" if stirred else f"recipe: {fact('mix.water').cite}",
     )
 
 

@@ -191,7 +191,7 @@ def _remarks_placed(
         marks: list[Mark] = []
         for label in order:
             target, near = spot(label.target or label.at), spot(label.at)
-            marks += place_remark(clean(label.text), target, near, label.strong, trial, outline)
+            marks += place_remark(clean(label.text), target, near, strong=label.strong, board=trial, outline=outline)
         if best is None or (trial.clashes, trial.tangles) < (best[1].clashes, best[1].tangles):
             best = (marks, trial)
         if (trial.clashes, trial.tangles) == (board.clashes, board.tangles):
@@ -230,8 +230,8 @@ def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Boa
     target = min(spots, key=lambda s: (math.dist(s, middle), s))
     up = 1.0 if target[1] * 2 >= outline.bottom + outline.top else -1.0
     near = (target[0] + 4.0, target[1] + 20.0 * up)
-    dots = [Ring(*each, 1.5, 0.0, fill="ink") for each in spots if each != target]
-    return [*dots, *place_remark(text, target, near, alike[0].strong, board, outline)]
+    dots = [Ring(*each, 1.5, weight=0.0, fill="ink") for each in spots if each != target]
+    return [*dots, *place_remark(text, target, near, strong=alike[0].strong, board=board, outline=outline)]
 
 
 def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Board, Box]:
@@ -261,7 +261,7 @@ def _geometry(view: View, spot: Callable[[Point], Spot]) -> tuple[list[Mark], Bo
 def _ring(circle: Circle, spot: Callable[[Point], Spot]) -> Ring:
     x, y = spot(circle.centre)
     edge = spot((circle.centre[0] + circle.diameter / 2, circle.centre[1]))
-    return Ring(x, y, edge[0] - x, WEIGHT[circle.kind], DASH.get(circle.kind, ()))
+    return Ring(x, y, edge[0] - x, weight=WEIGHT[circle.kind], dash=DASH.get(circle.kind, ()))
 
 
 def _octagon(ring: Ring) -> list[Segment]:

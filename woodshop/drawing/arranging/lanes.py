@@ -103,7 +103,7 @@ def place_dimensions(
         lanes: list[list[tuple[float, float]]] = []
         for i, dimension in enumerate(mine):
             later = [spot(p)[d.axis] for d in mine[i + 1 :] for p in (d.start, d.end)]
-            best = _best(dimension, spot, outline, unit, board, depth, lanes, later)
+            best = _best(dimension, spot, outline, unit=unit, board=board, depth=depth, lanes=lanes, later=later)
             placed.append(best)
             board.boxes.append(best.word.box)
             board.segments += best.segments
@@ -121,6 +121,7 @@ def _best(
     dimension: Dimension,
     spot: Callable[[Point], Spot],
     outline: Box,
+    *,
     unit: str,
     board: Board,
     depth: float,

@@ -152,7 +152,7 @@ def _size(box: Box, wanted: float) -> float:
 
 def _rings(box: Box) -> list[Mark]:
     size = _size(box, 3.2)
-    return [Ring(x, y, size / 2, 0.45) for x, y in _places(box, 12.0, size)]
+    return [Ring(x, y, size / 2, weight=0.45) for x, y in _places(box, 12.0, size)]
 
 
 def _crosses(box: Box) -> list[Mark]:

@@ -14,7 +14,7 @@ _TANGLE = 150.0  # what a leader over another is worth, in points of a longer on
 _SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbours
 
 
-def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board, outline: Box) -> list[Mark]:
+def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Board, outline: Box) -> list[Mark]:
     """A remark with a leader to its target: free of texts and lines first, its leader clear of the others, then near,
     then within the view's width.
     """
@@ -35,7 +35,7 @@ def place_remark(text: str, target: Spot, near: Spot, strong: bool, board: Board
     board.segments.append(leader)
     board.tangles += board.tangled(leader)
     board.leaders.append(leader)
-    return [Stroke(leader, STYLE.thin), Ring(*target, 1.5, 0.0, fill="ink"), word]
+    return [Stroke(leader, STYLE.thin), Ring(*target, 1.5, weight=0.0, fill="ink"), word]
 
 
 def neighbours(labels: Sequence[Label], spot: Callable[[Point], Spot]) -> list[list[Label]]:
@@ -142,8 +142,8 @@ def place_balloons(numbers: Sequence[tuple[int, Spot]], outline: Box) -> list[Ma
             reach = math.hypot(target[0] - x, target[1] - y)
             edge = (x + (target[0] - x) * r / reach, y + (target[1] - y) * r / reach)
             marks.append(Stroke((edge, target), STYLE.thin))
-            marks.append(Ring(*target, 1.8, 0.0, fill="ink"))
-            marks.append(Ring(x, y, r, STYLE.outline, fill="paper"))
+            marks.append(Ring(*target, 1.8, weight=0.0, fill="ink"))
+            marks.append(Ring(x, y, r, weight=STYLE.outline, fill="paper"))
             marks.append(centred(str(number), x, y, STYLE.balloon_text, strong=True))
     return marks
 

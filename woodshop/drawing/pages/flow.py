@@ -10,7 +10,7 @@ from woodshop.drawing.values.paper import Ring, Sheet, Stroke, Word
 from woodshop.drawing.values.style import STYLE
 
 
-def put_line(canvas: Any, x: float, y: float, text: str, size: float, font: str = REGULAR) -> None:
+def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
     """One line of text with built fractions, its base line starting at (x, y)."""
     pieces = runs(text, size, font)
     if not pieces:
@@ -44,10 +44,10 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
                 canvas.saveState()
                 canvas.translate(mark.x, mark.y)
                 canvas.rotate(90)
-                put_line(canvas, 0, 0, mark.text, mark.size, mark.font)
+                put_line(canvas, 0, 0, text=mark.text, size=mark.size, font=mark.font)
                 canvas.restoreState()
             else:
-                put_line(canvas, mark.x, mark.y, mark.text, mark.size, mark.font)
+                put_line(canvas, mark.x, mark.y, text=mark.text, size=mark.size, font=mark.font)
             look = ()
             continue
         if look != (mark.weight, mark.dash, mark.fill):
@@ -180,18 +180,18 @@ class TextFlow(Flowable):  # type: ignore[misc]
         if self.tick:
             put_box(canvas, 1, y - 1.5, self.size)
         if self.marker:
-            put_line(canvas, self.size + 8 if self.tick else 0, y, self.marker, self.size, STRONG)
+            put_line(canvas, self.size + 8 if self.tick else 0, y, text=self.marker, size=self.size, font=STRONG)
         for line in self.leads:
-            put_line(canvas, self.indent, y, line, self.size, STRONG)
+            put_line(canvas, self.indent, y, text=line, size=self.size, font=STRONG)
             y -= self.pitch
         for i, line in enumerate(self.lines):
             x, room = self.indent, self.room - self.indent
             if i == 0 and self.lead and not self.lead_alone:
-                put_line(canvas, x, y, self.lead + " ", self.size, STRONG)
+                put_line(canvas, x, y, text=self.lead + " ", size=self.size, font=STRONG)
                 x += self.taken
             spare = room - width(line, self.size, self.font)
             x += {"left": 0.0, "right": spare, "centre": spare / 2}[self.align]
-            put_line(canvas, x, y, line, self.size, self.font)
+            put_line(canvas, x, y, text=line, size=self.size, font=self.font)
             y -= self.pitch
 
 

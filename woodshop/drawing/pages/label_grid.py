@@ -1,7 +1,7 @@
 """Labels on a grid of a page: where each stands, and text set into it, never smaller than is fit to read."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass, replace
 
 from woodshop.drawing.pages.plates import Plate, page_size, points
 from woodshop.drawing.values.fonts import REGULAR, STRONG, width, wrapped
@@ -21,6 +21,7 @@ class LabelGrid:
 
     width: Length
     height: Length
+    _: KW_ONLY
     columns: int
     rows: int
     left: Length
@@ -71,10 +72,19 @@ def label_grid(
 ) -> LabelGrid:
     """A grid for "letter" or "a4" paper; what is not given is that of a plain grid of our own, centred on the page."""
     wide, high = width or _LABEL[paper][0], height or _LABEL[paper][1]
-    grid = LabelGrid(wide, high, columns or COLUMNS, rows or ROWS, ZERO, ZERO, column_gap, row_gap)
+    grid = LabelGrid(
+        wide,
+        high,
+        columns=columns or COLUMNS,
+        rows=rows or ROWS,
+        left=ZERO,
+        top=ZERO,
+        column_gap=column_gap,
+        row_gap=row_gap,
+    )
     margins = [(page - all_of) / 2 for page, all_of in zip(PAPER_SIZES[paper], grid.size, strict=True)]
     at = (left if left is not None else max(margins[0], ZERO), top if top is not None else max(margins[1], ZERO))
-    return LabelGrid(wide, high, grid.columns, grid.rows, *at, column_gap, row_gap)
+    return replace(grid, left=at[0], top=at[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +115,9 @@ def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word]
                 size = max(STYLE.least, round(size - 0.5, 1))
             placed += [(part, size, line.strong) for part in wrapped(text, size, wide, font)]
         tall = sum(size * STYLE.leading for _, size, _ in placed)
-        if tall <= high and all(Word(t, 0.0, 0.0, size, strong).width <= wide + 0.01 for t, size, strong in placed):
+        if tall <= high and all(
+            Word(t, 0.0, 0.0, size=size, strong=strong).width <= wide + 0.01 for t, size, strong in placed
+        ):
             break
         if all(line.size * scale <= STYLE.least for line in lines):
             return None
@@ -114,7 +126,7 @@ def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word]
     down = (high - tall) / 2
     for text, size, strong in placed:
         down += size * STYLE.leading
-        words.append(Word(text, 0.0, size * (STYLE.leading - 0.95) - down, size, strong))
+        words.append(Word(text, 0.0, size * (STYLE.leading - 0.95) - down, size=size, strong=strong))
     return words
 
 
@@ -163,9 +175,9 @@ def labels_footed(plates: Sequence[Plate], grid: LabelGrid, paper: str, note: st
         if base is None or right - left < long:
             done.append(plate)
             continue
-        marks: tuple[Mark, ...] = (Word(place, right - long, base, size, strong=True),)
+        marks: tuple[Mark, ...] = (Word(place, right - long, base, size=size, strong=True),)
         fits = [text for text in (note, note.split(";")[0]) if width(text, size) <= right - left - long - 12.0]
         if fits:
-            marks += (Word(fits[0], left, base, size),)
+            marks += (Word(fits[0], left, base, size=size),)
         done.append(Plate(plate.size, plate.marks + marks, plate.entries))
     return done

@@ -60,7 +60,7 @@ def points(length: Length) -> float:
 def lines_of(text: str, wide: float, size: float = STYLE.small, strong: bool = False) -> list[Word]:
     """Text as lines no longer than `wide`, from y = 0 downwards."""
     words, pitch = wrapped(text, size, wide, STRONG if strong else REGULAR), size * STYLE.leading
-    return [Word(line, 0.0, -pitch * n - size, size, strong) for n, line in enumerate(words)]
+    return [Word(line, 0.0, -pitch * n - size, size=size, strong=strong) for n, line in enumerate(words)]
 
 
 def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
@@ -123,7 +123,7 @@ def _headed(title: str, size: tuple[float, float], banner: str) -> list[Mark]:
         marks.append(centred(clean(banner), (left + right) / 2, (bottom + top) / 2, STYLE.banner, strong=True))
         top -= STYLE.banner_height
     text = wrapped(title, STYLE.headings[1], right - left, STRONG)
-    marks.append(Word(text[0], left, top - STYLE.headings[1], STYLE.headings[1], strong=True))
+    marks.append(Word(text[0], left, top - STYLE.headings[1], size=STYLE.headings[1], strong=True))
     return marks
 
 
@@ -138,7 +138,7 @@ def scale_bars(size: tuple[float, float]) -> list[Mark]:
         for n in range(parts + 1):
             x, tall = left + long * n / parts, 10.0 if n in (0, parts) else 5.0
             marks.append(Stroke(((x, low), (x, low + tall)), STYLE.thin))
-        word = Word(name, left + long + 6, low, STYLE.small, strong=True)
+        word = Word(name, left + long + 6, low, size=STYLE.small, strong=True)
         marks.append(word)
         longest = max(longest, word.box.right)
     wide = size[0] - STYLE.margin - longest - 12
@@ -158,8 +158,8 @@ def footed(plates: Sequence[Plate], title: str, note: str = "") -> list[Plate]:
         rule = STYLE.margin + STYLE.small + 5
         foot: tuple[Mark, ...] = (
             Stroke(((left, rule), (right, rule)), STYLE.thin),
-            Word(text, left, STYLE.margin, STYLE.small),
-            Word(place, right - width(place, STYLE.small, STRONG), STYLE.margin, STYLE.small, strong=True),
+            Word(text, left, STYLE.margin, size=STYLE.small),
+            Word(place, right - width(place, STYLE.small, STRONG), STYLE.margin, size=STYLE.small, strong=True),
         )
         done.append(replace(plate, marks=plate.marks + foot))
     return done

@@ -34,11 +34,11 @@ def title_block(fields: Sequence[tuple[str, str]], room: float) -> Sheet:
             if n:
                 marks.append(Stroke(((x, top), (x, top - high)), STYLE.thin))
             y = top - STYLE.least
-            marks.append(Word(label, x + _PAD, y, STYLE.least))
+            marks.append(Word(label, x + _PAD, y, size=STYLE.least))
             y += 1.0  # a value is nearer to its label than to the rule below
             for line in lines:
                 y -= pitch
-                marks.append(Word(line, x + _PAD, y, STYLE.body, strong=True))
+                marks.append(Word(line, x + _PAD, y, size=STYLE.body, strong=True))
             x += wide
         top -= high
     return sheet_of(marks)
@@ -76,6 +76,6 @@ def _third_angle(x: float, y: float) -> list[Mark]:
     left, cone = x - 13.0, x + 2.0
     side = ((cone, y - near), (cone + long, y - far), (cone + long, y + far), (cone, y + near))
     axis = (((left - far - 3.0, y), (cone + long + 3.0, y)), ((left, y - far - 3.0), (left, y + far + 3.0)))
-    marks: list[Mark] = [Ring(left, y, far, STYLE.hidden), Ring(left, y, near, STYLE.hidden)]
+    marks: list[Mark] = [Ring(left, y, far, weight=STYLE.hidden), Ring(left, y, near, weight=STYLE.hidden)]
     marks.append(Stroke(side, STYLE.hidden, closed=True))
     return [*marks, *(Stroke(line, STYLE.thin, STYLE.centre_dash) for line in axis)]

@@ -139,8 +139,8 @@ def _edges(canvas: Any, document: model.Document, page: tuple[float, float], num
     canvas.setLineWidth(STYLE.thin)
     canvas.line(left, STYLE.margin + size + 5, right, STYLE.margin + size + 5)
     lines = wrapped(words, size, room)
-    put_line(canvas, left, STYLE.margin, lines[0] if len(lines) == 1 else lines[0] + " ...", size)
-    put_line(canvas, right - width(place, size, STRONG), STYLE.margin, place, size, STRONG)
+    put_line(canvas, left, STYLE.margin, text=lines[0] if len(lines) == 1 else lines[0] + " ...", size=size)
+    put_line(canvas, right - width(place, size, STRONG), STYLE.margin, text=place, size=size, font=STRONG)
     if document.banner:
         text = clean(document.banner, STRONG)
         size = min(STYLE.banner, (right - left - 20) / max(width(text, 1.0, STRONG), 0.1))
@@ -148,7 +148,7 @@ def _edges(canvas: Any, document: model.Document, page: tuple[float, float], num
         canvas.setLineWidth(STYLE.heavy)
         canvas.rect(left + 1, bottom, right - left - 2, STYLE.banner_height - 8, stroke=1, fill=0)
         middle = bottom + (STYLE.banner_height - 8) / 2 - size * 0.33
-        put_line(canvas, (left + right - width(text, size, STRONG)) / 2, middle, text, size, STRONG)
+        put_line(canvas, (left + right - width(text, size, STRONG)) / 2, middle, text=text, size=size, font=STRONG)
 
 
 def _flowables(blocks: Sequence[model.Block], room: tuple[float, float]) -> list[Any]:

@@ -3,7 +3,7 @@
 Marks are put down in order; a mark filled with paper covers what lies below it.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from functools import cached_property
 
 from woodshop.drawing.values.fonts import CAP_HEIGHT, DESCENT, REGULAR, STRONG, width
@@ -79,13 +79,14 @@ class Ring:
     x: float
     y: float
     radius: float
+    _: KW_ONLY
     weight: float
     dash: tuple[float, ...] = ()
     fill: str = ""
 
     def moved(self, x: float, y: float) -> "Ring":
         """The same mark shifted."""
-        return Ring(self.x + x, self.y + y, self.radius, self.weight, self.dash, self.fill)
+        return Ring(self.x + x, self.y + y, self.radius, weight=self.weight, dash=self.dash, fill=self.fill)
 
 
 @dataclass(frozen=True)
@@ -95,6 +96,7 @@ class Word:
     text: str
     x: float
     y: float
+    _: KW_ONLY
     size: float
     strong: bool = False
     turn: bool = False
@@ -119,7 +121,7 @@ class Word:
 
     def moved(self, x: float, y: float) -> "Word":
         """The same mark shifted."""
-        return Word(self.text, self.x + x, self.y + y, self.size, self.strong, self.turn)
+        return Word(self.text, self.x + x, self.y + y, size=self.size, strong=self.strong, turn=self.turn)
 
 
 Mark = Stroke | Ring | Word
@@ -127,7 +129,7 @@ Mark = Stroke | Ring | Word
 
 def centred(text: str, x: float, y: float, size: float, strong: bool = False, turn: bool = False) -> Word:
     """A line of text whose box is centred on a spot."""
-    word = Word(text, 0.0, 0.0, size, strong, turn)
+    word = Word(text, 0.0, 0.0, size=size, strong=strong, turn=turn)
     box = word.box
     return word.moved(x - (box.left + box.right) / 2, y - (box.bottom + box.top) / 2)
 

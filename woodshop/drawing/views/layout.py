@@ -4,7 +4,7 @@ Plain lengths come in, so that this depends on no plan and no job.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.drawing.values.model import Dimension, Drawing, Fill, Label, Line, Point, Region, Side, View
@@ -33,6 +33,7 @@ class Rect:
     length: Length
     width: Length
     label: str = ""
+    _: KW_ONLY
     turned: bool = False
 
     @property
@@ -51,8 +52,8 @@ def layout_drawing(
     title: str,
     length: Length,
     width: Length,
-    pieces: Sequence[Rect],
     *,
+    pieces: Sequence[Rect],
     waste: Sequence[Rect] = (),
     kept: Sequence[Rect] = (),
     bad: Sequence[Rect] = (),

@@ -84,7 +84,7 @@ def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
     found: list[WorkedFace] = []
     done: set[_Cell] = set()
     for face in faces:
-        found.append(_worked(part, face, faces[0], planes, gone, reach[face] - done, rounds))
+        found.append(_worked(part, face, faces[0], planes=planes, gone=gone, own=reach[face] - done, rounds=rounds))
         done |= reach[face]
     return tuple(found)
 
@@ -182,6 +182,7 @@ def _worked(
     part: Part,
     face: Face,
     first: Face,
+    *,
     planes: list[list[Length]],
     gone: set[_Cell],
     own: set[_Cell],

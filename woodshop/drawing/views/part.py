@@ -30,7 +30,9 @@ def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INC
     for cut in part.cuts:
         for face in _faces_for(part, cut, front):
             shown.setdefault(face, []).append(cut)
-    views = tuple(_view(part, front, face, cuts, tuple(shown), said, grain) for face, cuts in shown.items())
+    views = tuple(
+        _view(part, front, face, cuts=cuts, shown=tuple(shown), said=said, grain=grain) for face, cuts in shown.items()
+    )
     sizes = " x ".join(size.number(unit) for size in part.size)
     fields = (("Address", address), ("Make", str(count)), ("Material", part.material.name), ("Size", f"{sizes} {unit}"))
     notes = tuple(_run_words(part, run, unit) for run in runs(part.cuts))
@@ -51,7 +53,7 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
     >>> from woodshop.shape.part import Rectangle
     >>> from woodshop.units.lengths import inch
     >>> rabbet = Cut("rabbet", Face.BACK, Rectangle(ZERO, ZERO, inch(20), inch("3/8")), inch("3/8"))
-    >>> cut_words(Part("side", board_material(inch("3/4")), inch(20), inch(3), inch("3/4"), (rabbet,)), rabbet)
+    >>> cut_words(Part("side", board_material(inch("3/4")), inch(20), inch(3), inch("3/4"), cuts=(rabbet,)), rabbet)
     'rabbet, back face: over the whole length, 3/8 in of the width at the lower edge, 3/8 in deep'
     """
     axis, _ = FACE_AXIS[cut.face]
@@ -121,7 +123,7 @@ def _cell(face: Face, front: Face) -> tuple[int, int]:
 
 
 def _view(
-    part: Part, front: Face, face: Face, cuts: list[Cut], shown: tuple[Face, ...], said: Wording, grain: bool
+    part: Part, front: Face, face: Face, *, cuts: list[Cut], shown: tuple[Face, ...], said: Wording, grain: bool
 ) -> View:
     seen = sight(face, front)
     lines, circles = projected(part, seen)

@@ -5,7 +5,7 @@ Everything stays in exact lengths: what is on two tiles lies at the same place o
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -29,6 +29,7 @@ class Tile:
     column: int
     row: int
     columns: int
+    _: KW_ONLY
     rows: int
     view: View
     left: Length
@@ -90,7 +91,9 @@ def tiles_of(view: View, wide: Length, high: Length, overlap: Length = OVERLAP) 
             circles = tuple(each for each in joints if isinstance(each, Circle))
             lines = tuple(each for each in joints if isinstance(each, Line))
             part = replace(part, lines=part.lines + lines, circles=part.circles + circles)
-            tiles.append(Tile(c, r, len(columns), len(rows), part, left if c == 1 else left + overlap / 2))
+            tiles.append(
+                Tile(c, r, len(columns), rows=len(rows), view=part, left=left if c == 1 else left + overlap / 2)
+            )
     return tuple(tiles)
 
 

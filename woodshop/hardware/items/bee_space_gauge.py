@@ -16,7 +16,7 @@ from woodshop.units.lengths import ZERO, Length
 def bee_space_gauge(
     setting: Setting,
     *,
-    gauges: Annotated[int, Param("how many gauges", None, "1", "200", PRACTICE)] = 1,
+    gauges: Annotated[int, Param("how many gauges", None, "1", "200", source=PRACTICE)] = 1,
     step: Annotated[Length, Param("length of a step", "gauge.step", "1/2", "3")],
     handle: Annotated[Length, Param("length of the handle", "gauge.handle", "1", "8")],
     width: Annotated[Length, Param("width of the gauge", "gauge.width", "1/2", "3")],
@@ -37,8 +37,8 @@ def bee_space_gauge(
         raise InputError(
             Problem(
                 "bee-space gauge",
-                f"wood {wood} thick",
-                f"wood thicker than the last step, {thickest}",
+                f"wood {say(wood)} thick",
+                f"wood thicker than the last step, {say(thickest)}",
                 "Leave the gauge out of this batch, or make it in one with 3/4 in wood.",
             )
         )
@@ -46,7 +46,7 @@ def bee_space_gauge(
         Cut(f"step {say(thick)}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
         for n, (thick, _) in enumerate(steps)
     )
-    part = Part("gauge", board_material(wood), step * len(steps) + handle, width, wood, cuts)
+    part = Part("gauge", board_material(wood), step * len(steps) + handle, width, wood, cuts=cuts)
     return Assembly(
         "bee-space gauge",
         "Bee-space gauge",

@@ -50,7 +50,7 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list
     return found
 
 
-PLACE = Place(TierKind.INSERT, "bottom closure", block="closure", rests_on=("runner",))
+PLACE = Place(kind=TierKind.INSERT, name="bottom closure", block="closure", rests_on=("runner",))
 
 
 @item("bottom closure", title="Closure of a screened bottom", check=check_bottom_closure, place=PLACE)
@@ -60,10 +60,10 @@ def bottom_closure(
     thickness: Annotated[Length, Param("thickness of the fluted sheet", "plastic.fluted_thickness", "1/16", "1/2")],
     play: Annotated[Length, Param("insert smaller than the opening, each side", "closure.play", "0", "1")],
     opening_length: Annotated[
-        Length | None, Param("length of the opening, front to back", None, "8", "40", "the inside of the box")
+        Length | None, Param("length of the opening, front to back", None, "8", "40", source="the inside of the box")
     ] = None,
     opening_width: Annotated[
-        Length | None, Param("width of the opening", None, "4", "40", "the inside of the box")
+        Length | None, Param("width of the opening", None, "4", "40", source="the inside of the box")
     ] = None,
 ) -> Assembly:
     """A sheet that slides in under the screen, its flutes running front to back.

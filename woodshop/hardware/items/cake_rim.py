@@ -37,8 +37,8 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Findi
 
 
 PLACE = Place(
-    TierKind.SHIM,
-    "cake rim",
+    kind=TierKind.SHIM,
+    name="cake rim",
     walls=("side", "end"),
     rim="cake rim",
     one_of="over the bars",
@@ -51,7 +51,7 @@ def cake_rim(
     setting: Setting,
     *,
     height: Annotated[
-        Length | None, Param("height of the rim", None, "3/4", "6", "worked out from the cake and its head room")
+        Length | None, Param("height of the rim", None, "3/4", "6", source="worked out from the cake and its head room")
     ] = None,
     cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
     cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],
@@ -64,12 +64,12 @@ def cake_rim(
     |   |   cake    |    |
     |===+===========+====|  top bars
     """
-    box, inside = setting.box, setting.inside
+    box, inside, say = setting.box, setting.inside, setting.say
     if cake_length > inside.long or cake_width > inside.wide:
-        given = f"a cake {cake_length} x {cake_width} in a rim {inside.long} x {inside.wide} inside"
+        given = f"a cake {say(cake_length)} x {say(cake_width)} in a rim {say(inside.long)} x {say(inside.wide)} inside"
         raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
     needed = cake - box.gap + fact("rim.head_room").length
-    high = height if height is not None else setting.wall_height(needed, f"a cake {cake} thick on {box.name}")
+    high = height if height is not None else setting.wall_height(needed, f"a cake {say(cake)} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))
     block = Part("sugar cake", SUGAR, cake_length, cake_width, cake)
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2

@@ -45,13 +45,13 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> list[F
 
 
 PLACE = Place(
-    TierKind.FEEDER,
-    "feeder",
+    kind=TierKind.FEEDER,
+    name="feeder",
     block="top feeder",
     ceiling=("top feeder",),
     ceiling_name="feeder",
     one_of="on the board",
-    varying=(Varying("height of the feeder", "top feeder", 2, Work.BOX, made=False, along=("shavings",)),),
+    varying=(Varying("height of the feeder", "top feeder", 2, work=Work.BOX, made=False, along=("shavings",)),),
 )
 
 
@@ -61,11 +61,13 @@ def feeder_quilt(
     *,
     wells: Annotated[int, Param("wells, one behind the other", "feeder.wells", "1", "4")],
     well_length: Annotated[
-        Length | None, Param("length of a well, front to back", None, "2", "24", "shared evenly over the inside")
+        Length | None, Param("length of a well, front to back", None, "2", "24", source="shared evenly over the inside")
     ] = None,
-    well_width: Annotated[Length | None, Param("width of a well", None, "2", "24", "the inside of the box")] = None,
+    well_width: Annotated[
+        Length | None, Param("width of a well", None, "2", "24", source="the inside of the box")
+    ] = None,
     well_depth: Annotated[
-        Length | None, Param("depth of a well", None, "1/2", "8", "a usual feeder, not measured")
+        Length | None, Param("depth of a well", None, "1/2", "8", source="a usual feeder, not measured")
     ] = None,
     passage: Annotated[Length, Param("bees' passage between two wells", "feeder.passage", "1/4", "4")],
 ) -> Assembly:
@@ -87,8 +89,8 @@ def feeder_quilt(
         raise InputError(
             Problem(
                 f"feeder quilt for {box.name}",
-                f"{wells} wells of {long} x {wide}, {passage} apart",
-                f"wells that lie within {box.length} x {box.width}",
+                f"{wells} wells of {setting.say(long)} x {setting.say(wide)}, {setting.say(passage)} apart",
+                f"wells that lie within {setting.say(box.length)} x {setting.say(box.width)}",
                 "Measure the wells of one feeder again.",
             )
         )
@@ -100,7 +102,7 @@ def feeder_quilt(
         Cut("bees' passage", Face.SHOW, Rectangle(x + long, y, x + long + passage, y + wide), deep + floor)
         for x in starts[:-1]
     ]
-    feeder = Part("top feeder", EXISTING, box.length, box.width, deep + floor, (*wells_cut, *gaps))
+    feeder = Part("top feeder", EXISTING, box.length, box.width, deep + floor, cuts=(*wells_cut, *gaps))
     filling = Part("shavings", SHAVINGS, long, wide, deep)
     well = long * wide * deep
     return Assembly(

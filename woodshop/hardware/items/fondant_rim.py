@@ -41,10 +41,14 @@ def fondant_rim(setting: Setting) -> Assembly:
     walls = four_walls(setting, height, ("side", "front end", "back end"))
     walls[2] = replace(walls[2], part=_notched(walls[2].part, setting))
     if board.mounting == "flush rabbet":
-        walls = hollow_inside(walls, setting.inside, board.rabbet_width, ZERO, board.rabbet_height, "mesh rabbet")
+        walls = hollow_inside(
+            walls, setting.inside, board.rabbet_width, low=ZERO, high=board.rabbet_height, name="mesh rabbet"
+        )
     elif board.mounting == "saw groove":
         top = board.groove_height + board.groove_width
-        walls = hollow_inside(walls, setting.inside, board.groove_depth, board.groove_height, top, "mesh groove")
+        walls = hollow_inside(
+            walls, setting.inside, board.groove_depth, low=board.groove_height, high=top, name="mesh groove"
+        )
     if board.made_of == "box on hand":
         walls = [replace(wall, role=Role.EXISTING) for wall in walls]
     placed = [*walls, *_bars(setting), _sugar(setting)]
@@ -98,7 +102,7 @@ def _sugar(setting: Setting) -> Placed:
         )
         for void in (*setting.voids, *setting.bars)
     )
-    part = Part("packed sugar", SUGAR, long, wide, setting.depth, cuts)
+    part = Part("packed sugar", SUGAR, long, wide, setting.depth, cuts=cuts)
     return Placed(part, Pose((inside.x0, inside.y0, setting.mesh_top)), Role.FILLING)
 
 

@@ -23,7 +23,9 @@ class SheetSide:
     landing: Length
 
 
-def sheet_side(inside: Length, most: Length, landing: Length, pitch: Length, wire: Length, mark: Length) -> SheetSide:
+def sheet_side(
+    inside: Length, most: Length, landing: Length, *, pitch: Length, wire: Length, mark: Length
+) -> SheetSide:
     """The smallest side in whole cells that lands by `landing` at both ends and is not longer than `most`.
 
     n cells measure n pitches and one wire. Where no whole number of cells does both, the sheet is cut
@@ -55,7 +57,7 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
         else:
             most = clear + (board.groove_depth - play) * 2
             landing = min(board.landing, board.groove_depth - play)
-        sides.append(sheet_side(clear, most, landing, wire.pitch, wire.wire, setting.mark))
+        sides.append(sheet_side(clear, most, landing, pitch=wire.pitch, wire=wire.wire, mark=setting.mark))
     return sides[0], sides[1]
 
 

@@ -21,7 +21,7 @@ _FOLDED = "fold up 90°, towards you"
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
 
 
-PLACE = Place(TierKind.ENTRANCE, "mouse guard")
+PLACE = Place(kind=TierKind.ENTRANCE, name="mouse guard")
 
 
 @item("mouse guard", title="Mouse guard", check=check_mouse_guard, place=PLACE)
@@ -32,7 +32,7 @@ def mouse_guard(
         Literal["steel", "mesh"], Param("sheet steel with holes, or mesh from the floors' offcuts", source=PRACTICE)
     ] = "steel",
     entrance_width: Annotated[
-        Length | None, Param("width of the entrance", None, "1", "24", "the inside width of the box")
+        Length | None, Param("width of the entrance", None, "1", "24", source="the inside width of the box")
     ] = None,
     entrance_height: Annotated[Length, Param("height of the entrance", "guard.entrance_height", "1/4", "2")],
     overlap: Annotated[Length, Param("guard past the entrance, each end", "guard.overlap", "1/4", "2")],
@@ -45,11 +45,13 @@ def mouse_guard(
         Length, Param("from one bee hole's middle to the next", "guard.pitch", "1/4", "2", only=("kind", "steel"))
     ],
     rows: Annotated[
-        int | None, Param("rows of bee holes", None, "1", "4", "as many as the entrance is high", ("kind", "steel"))
+        int | None,
+        Param("rows of bee holes", None, "1", "4", source="as many as the entrance is high", only=("kind", "steel")),
     ] = None,
     gauge: Annotated[Gauge, Param("gauge of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
     guard_mesh: Annotated[
-        MeshName | None, Param("mesh of the guard", None, None, None, "that of the floors", ("kind", "mesh"))
+        MeshName | None,
+        Param("mesh of the guard", None, None, None, source="that of the floors", only=("kind", "mesh")),
     ] = None,
 ) -> Assembly:
     """A strip of steel with bee holes, or of mesh, for the entrance: as cut, before its foot is folded out.
@@ -66,16 +68,30 @@ def mouse_guard(
     if wide > box.width:
         raise InputError(
             Problem(
-                f"mouse guard for {box.name}, entrance_width", str(wide), f"at most the box, {box.width}", "Measure it."
+                f"mouse guard for {box.name}, entrance_width",
+                setting.say(wide),
+                f"at most the box, {setting.say(box.width)}",
+                "Measure it.",
             )
         )
     if kind == "steel":
         blank, fold, notes, fixings = _steel(
-            setting, wide, entrance_height, overlap, lap, foot, bore, pitch, rows, gauge
+            setting,
+            wide,
+            entrance_height,
+            overlap=overlap,
+            lap=lap,
+            foot=foot,
+            bore=bore,
+            pitch=pitch,
+            rows=rows,
+            gauge=gauge,
         )
     else:
         name = guard_mesh if guard_mesh is not None else setting.board.mesh
-        blank, fold, notes, fixings = _mesh(setting, wide, entrance_height, overlap, lap, foot, name)
+        blank, fold, notes, fixings = _mesh(
+            setting, wide, entrance_height, overlap=overlap, lap=lap, foot=foot, name=name
+        )
     middle = box.width / 2
     y = middle + blank.length / 2
     guard = Placed(blank, Pose((ZERO, y, ZERO - fold), "-y", "+z", "-x"))
@@ -107,6 +123,7 @@ def _steel(
     setting: Setting,
     wide: Length,
     high: Length,
+    *,
     overlap: Length,
     lap: Length,
     foot: Length,
@@ -139,7 +156,7 @@ def _steel(
         long,
         across,
         thick,
-        (*holes, *fixings),
+        cuts=(*holes, *fixings),
         notes=("deburr both faces and all edges",),
         folds=(Fold(foot, _FOLDED),),
     )
@@ -154,11 +171,13 @@ def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
 
 
 def _mesh(
-    setting: Setting, wide: Length, high: Length, overlap: Length, lap: Length, foot: Length, name: str
+    setting: Setting, wide: Length, high: Length, *, overlap: Length, lap: Length, foot: Length, name: str
 ) -> tuple[Part, Length, tuple[str, ...], int]:
     """A strip in whole cells, folded along a wire; what to know of it, and its fixings."""
     kind = mesh(name)
-    along = sheet_side(wide, wide + overlap * 4 + kind.pitch * 2, overlap, kind.pitch, kind.wire, setting.mark)
+    along = sheet_side(
+        wide, wide + overlap * 4 + kind.pitch * 2, overlap, pitch=kind.pitch, wire=kind.wire, mark=setting.mark
+    )
     below = -int(-foot.mm // kind.pitch.mm)
     above = -int(-(high + lap - kind.wire / 2).mm // kind.pitch.mm)
     across = kind.pitch * (below + above) + kind.wire

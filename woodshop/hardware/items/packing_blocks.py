@@ -13,7 +13,7 @@ from woodshop.units.lengths import Length
 def packing_blocks(
     setting: Setting,
     *,
-    people: Annotated[int, Param("how many people pack at once", None, "1", "40", PRACTICE)] = 1,
+    people: Annotated[int, Param("how many people pack at once", None, "1", "40", source=PRACTICE)] = 1,
     full_set: Annotated[
         bool, Param("a set of three for each person, instead of one that is moved three times", source=PRACTICE)
     ] = False,

@@ -18,8 +18,8 @@ from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Par
 from woodshop.units.lengths import ZERO, Length
 
 PLACE = Place(
-    TierKind.TOP_BOX,
-    "quilt box",
+    kind=TierKind.TOP_BOX,
+    name="quilt box",
     walls=("side", "end"),
     rim="quilt box",
     floors=("floor cloth", "floor mesh"),
@@ -34,7 +34,8 @@ def quilt_box(
     setting: Setting,
     *,
     height: Annotated[
-        Length | None, Param("height of the box", None, "2", "12", "worked out from shavings, vent holes and skirt")
+        Length | None,
+        Param("height of the box", None, "2", "12", source="worked out from shavings, vent holes and skirt"),
     ] = None,
     floor: Annotated[Literal["cloth", "mesh"], Param("what carries the shavings", source=PRACTICE)] = "cloth",
     shavings: Annotated[Length, Param("depth of the shavings", "quilt.shavings_depth", "1", "8")],
@@ -68,7 +69,7 @@ def quilt_box(
     placed = [
         *walls,
         base,
-        *(_screen(walls[n], screen, centre, hole, high, setting.mark) for n in bored),
+        *(_screen(walls[n], screen, centre, hole=hole, high=high, mark=setting.mark) for n in bored),
         Placed(filling, Pose((inside.x0, inside.y0, ZERO)), Role.FILLING),
     ]
     staples = _staples(setting, len(bored))
@@ -80,7 +81,9 @@ def quilt_box(
             *corner_fasteners(setting, high),
             Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
         ),
-        steps=_steps(setting, high, floor, shavings, hole if bored else ZERO, centre, staples),
+        steps=_steps(
+            setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, centre=centre, staples=staples
+        ),
         facts=(
             Fact("height", setting.say(high)),
             Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
@@ -112,18 +115,18 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
         part = Part("floor cloth", CLOTH, outside.long - shy * 2, outside.wide - shy * 2, thick)
         return Placed(part, Pose((outside.x0 + shy, outside.y0 + shy, ZERO - thick)))
     kind, inside, landing = mesh(screen), setting.inside, setting.board.landing
-    along = sheet_side(inside.long, outside.long, landing, kind.pitch, kind.wire, setting.mark)
-    across = sheet_side(inside.wide, outside.wide, landing, kind.pitch, kind.wire, setting.mark)
+    along = sheet_side(inside.long, outside.long, landing, pitch=kind.pitch, wire=kind.wire, mark=setting.mark)
+    across = sheet_side(inside.wide, outside.wide, landing, pitch=kind.pitch, wire=kind.wire, mark=setting.mark)
     notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
     part = Part("floor mesh", mesh_material(screen), along.length, across.length, kind.wire * 2, notes=notes)
     x, y = inside.x0 - along.landing, inside.y0 - across.landing
     return Placed(part, Pose((x, y, ZERO - part.thickness)))
 
 
-def _screen(wall: Placed, screen: str, centre: Length, hole: Length, high: Length, mark: Length) -> Placed:
+def _screen(wall: Placed, screen: str, centre: Length, *, hole: Length, high: Length, mark: Length) -> Placed:
     """A square of fine mesh on the back face, past the hole all round, in whole cells, and not over the upper edge."""
     kind = mesh(screen)
-    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, kind.pitch, kind.wire, mark)
+    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, pitch=kind.pitch, wire=kind.wire, mark=mark)
     note = f"{side.cells} x {side.cells} cells"
     part = Part("vent screen", mesh_material(screen), side.length, side.length, kind.wire * 2, notes=(note,))
     pose, x = wall.pose, (wall.part.length - side.length) / 2
@@ -149,7 +152,7 @@ def _staples(setting: Setting, screens: int) -> int:
 
 
 def _steps(
-    setting: Setting, high: Length, floor: str, shavings: Length, hole: Length, centre: Length, staples: int
+    setting: Setting, high: Length, floor: str, *, shavings: Length, hole: Length, centre: Length, staples: int
 ) -> tuple[str, ...]:
     say = setting.say
     steps = [

@@ -26,11 +26,11 @@ _THINNEST = inch("1/16")
 
 
 PLACE = Place(
-    TierKind.ON_BARS,
-    "strips",
+    kind=TierKind.ON_BARS,
+    name="strips",
     varying=(
-        Varying("thickness of the strips", "strip", 2, Work.SAW, swells=True),
-        Varying("length of the strips", "strip", 1, Work.TAPE),
+        Varying("thickness of the strips", "strip", 2, work=Work.SAW, swells=True),
+        Varying("length of the strips", "strip", 1, work=Work.TAPE),
     ),
 )
 
@@ -40,12 +40,14 @@ def spacer_strips(
     setting: Setting,
     *,
     number: Annotated[
-        int | None, Param("how many strips", None, "2", "12", "worked out from the sag of the mesh")
+        int | None, Param("how many strips", None, "2", "12", source="worked out from the sag of the mesh")
     ] = None,
     width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")],
     thickness: Annotated[
         Length | None,
-        Param("thickness of a strip", None, "1/16", "1", "worked out: within its limits, from the gap and the load"),
+        Param(
+            "thickness of a strip", None, "1/16", "1", source="worked out: within its limits, from the gap and the load"
+        ),
     ] = None,
     sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")],
     play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")],
@@ -67,7 +69,7 @@ def spacer_strips(
         raise InputError(
             Problem(
                 f"spacer strips for {box.name}, thickness",
-                str(thickness),
+                say(thickness),
                 f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
                 'Give a thickness that can be measured, or the finer mark that you set: mark = "1/32 in" under [saw].',
             )
@@ -152,8 +154,9 @@ def _refuse_no_room(setting: Setting) -> None:
         raise InputError(
             Problem(
                 f"spacer strips for {setting.box.name}",
-                f"a gap of {setting.box.gap} over the top bars and a mesh {low} above the rim's lower edge",
-                "together at least 1/16 in for a strip, and 3/16 in for the bees",
+                f"a gap of {setting.say(setting.box.gap)} over the top bars and a mesh {setting.say(low)} above the "
+                "rim's lower edge",
+                setting.wording.quoted("together at least 1/16 in for a strip, and 3/16 in for the bees"),
                 'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8 in", or "saw groove".',
             )
         )
@@ -260,8 +263,9 @@ def _count(setting: Setting, width: Length, sag: Length) -> int:
     raise InputError(
         Problem(
             f"spacer strips for {setting.box.name}",
-            f"{setting.sugar} of sugar on {setting.board.mesh} mesh with wire {setting.mesh.wire}",
-            f"a sag of at most {sag}; with {best} strips, all that there is room for, {why}",
+            f"{setting.wording.mass(setting.sugar)} of sugar on {setting.board.mesh} mesh with wire "
+            f"{setting.say(setting.mesh.wire)}",
+            f"a sag of at most {setting.say(sag)}; with {best} strips, all that there is room for, {why}",
             "Use a stiffer mesh, pack less sugar, or allow more sag.",
         )
     )
@@ -288,8 +292,9 @@ def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, .
         raise InputError(
             Problem(
                 f"spacer strips for {setting.box.name}",
-                f"{count} strips {width} wide",
-                f"strips a strip's width apart in the {last + width - first} between channel and corner vents",
+                f"{count} strips {setting.say(width)} wide",
+                f"strips a strip's width apart in the {setting.say(last + width - first)} between channel and corner "
+                "vents",
                 "Use fewer or narrower strips, or turn the packing blocks along the front.",
             )
         )

@@ -32,10 +32,10 @@ def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[F
 
 
 PLACE = Place(
-    TierKind.UNDER_COVER,
-    "vent spacers",
+    kind=TierKind.UNDER_COVER,
+    name="vent spacers",
     block="vent spacer",
-    varying=(Varying("thickness of the vent spacers", "vent spacer", 2, Work.SHEET),),
+    varying=(Varying("thickness of the vent spacers", "vent spacer", 2, work=Work.SHEET),),
 )
 
 
@@ -57,10 +57,10 @@ def vent_spacers(
         ),
     ],
     cover_length: Annotated[
-        Length | None, Param("inside length of the cover", None, "10", "40", "the box and its clearance")
+        Length | None, Param("inside length of the cover", None, "10", "40", source="the box and its clearance")
     ] = None,
     cover_width: Annotated[
-        Length | None, Param("inside width of the cover", None, "6", "40", "the box and its clearance")
+        Length | None, Param("inside width of the cover", None, "6", "40", source="the box and its clearance")
     ] = None,
 ) -> Assembly:
     """Four squares stapled into the inner corners of the cover, seen from below.
@@ -86,7 +86,7 @@ def vent_spacers(
     long = cover_length if cover_length is not None else box.length + clearance * 2
     wide = cover_width if cover_width is not None else box.width + clearance * 2
     if square * 2 > min(long, wide):
-        given = f"{square} squares in a cover {long} x {wide} inside"
+        given = f"{setting.say(square)} squares in a cover {setting.say(long)} x {setting.say(wide)} inside"
         raise InputError(
             Problem(f"vent spacers for {box.name}, square", given, "four that lie beside each other", "Smaller ones.")
         )
@@ -103,7 +103,7 @@ def vent_spacers(
         f"Vent spacers for {box.name}",
         (
             *squares,
-            *_cover(x, y, long, wide, thickness, skirt),
+            *_cover(x, y, long, wide=wide, under=thickness, skirt=skirt),
             *_box_top(setting),
         ),
         fasteners=(Fastener(fact("mesh_floor.staple").value, 4 * each, "squares to the cover"),),
@@ -124,7 +124,7 @@ def vent_spacers(
     )
 
 
-def _cover(x: Length, y: Length, long: Length, wide: Length, under: Length, skirt: Length) -> list[Placed]:
+def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, skirt: Length) -> list[Placed]:
     """The user's cover as it will sit: a top, and a skirt round it, outside the inside sizes given."""
     t = fact("cover.board").length
     top = Part("cover top", EXISTING, long + t * 2, wide + t * 2, t)

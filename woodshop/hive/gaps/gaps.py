@@ -28,7 +28,8 @@ def gathered(gaps: tuple[Gap, ...]) -> tuple[Gap, ...]:
 
     >>> from woodshop.units.lengths import inch
     >>> pair = ("top bar 1, box 1", "top bar 2, box 1")
-    >>> wide = Gap("between top bars", "box 1", inch("3/8"), inch("3/8"), pair, "bees' way", False)
+    >>> size, kind = inch("3/8"), "bees' way"
+    >>> wide = Gap(name="between bars", place="box 1", least=size, most=size, between=pair, kind=kind, own=False)
     >>> (one,) = gathered((wide, replace(wide, least=inch("1/4"), most=inch("1/4"))))
     >>> str(one.least), str(one.most)
     ('1/4 in', '3/8 in')

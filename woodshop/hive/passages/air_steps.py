@@ -4,7 +4,7 @@ What lies against a sheet shuts it where it lies: sugar on mesh, a strip under i
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.hive.passages.doors import Door
@@ -37,6 +37,7 @@ class AirStep:
     name: str
     where: str
     clear: Area
+    _: KW_ONLY
     limited_by: str
     share: Fraction = Fraction(1)
     route: str = COMMON
@@ -109,14 +110,16 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
         (box, _, _) = door.boxes[0]
         at = (box.low[X] + box.high[X]) / 2
         clear = _free(inside, (p for tier in inside.stack.of(TierKind.BOTTOM) for p in tier.placed), X, at, box)
-        found.append(AirStep("entrance", door.tier, clear, "floor and front of the box"))
+        found.append(AirStep("entrance", door.tier, clear, limited_by="floor and front of the box"))
         for tier in inside.stack.of(TierKind.ENTRANCE):
             for sheet in tier.placed:
                 if sheet.box.size(X) < min(sheet.box.size(Y), sheet.box.size(Z)):
                     share = open_share(sheet.part.material) or Fraction(1)
                     foot = max((p.part.width for p in tier.named("guard foot")), default=ZERO)
                     clear = guard_clear(sheet, box, foot)
-                    found.append(AirStep("guard at the entrance", tier.name, clear, sheet.part.name, share))
+                    found.append(
+                        AirStep("guard at the entrance", tier.name, clear, limited_by=sheet.part.name, share=share)
+                    )
     return found
 
 
@@ -139,7 +142,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
                 planes.append((_free(inside, tier.placed, Z, at, window), name))
         if planes:
             clear, name = min(planes, key=lambda each: each[0].mm2)
-            found.append(AirStep("between the frames", tier.name, clear, f"{name}s"))
+            found.append(AirStep("between the frames", tier.name, clear, limited_by=f"{name}s"))
     return found
 
 
@@ -152,7 +155,9 @@ def void_steps(inside: Inside) -> list[AirStep]:
         for sheet in tier.named("mesh"):
             clear, cut, share = _through(inside, near, sheet, room)
             what = "packed sugar and mesh" if not cut.mm2 else "packed sugar, and mesh beside the bees' passages"
-            found.append(AirStep("channel and corner vents", f"mesh of the {tier.name}", clear, what, share))
+            found.append(
+                AirStep("channel and corner vents", f"mesh of the {tier.name}", clear, limited_by=what, share=share)
+            )
     return found
 
 
@@ -168,7 +173,7 @@ def sugar_steps(inside: Inside) -> list[AirStep]:
             above = ceiling_over(inside.stack, tier)
             clear = sum((step.clear for step in _ceiling(inside, above)), start=NOTHING) if above else NOTHING
             what = "no room over the sugar: straight up, where none lies"
-        found.append(AirStep("over the sugar", tier.name, clear, what))
+        found.append(AirStep("over the sugar", tier.name, clear, limited_by=what))
     return found
 
 
@@ -191,12 +196,12 @@ def _ceiling(inside: Inside, tier: Tier) -> list[AirStep]:
     for sheet in tier.ceiling if tier.kind is not TierKind.COVER else ():
         name = f"through the {tier.name}"
         if tier.kind is TierKind.FEEDER:
-            found.append(AirStep(name, tier.name, _feeder(inside, sheet), "the bees' passage"))
+            found.append(AirStep(name, tier.name, _feeder(inside, sheet), limited_by="the bees' passage"))
             continue
         room = within_walls(inside, tier, sheet.box.low[Z]) if tier.kind is TierKind.TOP_BOX else sheet.box
         clear, _, share = _through(inside, inside.stack.placed, sheet, room)
         what = sheet.part.name if share else f"hole in the {sheet.part.name}"
-        found.append(AirStep(name, sheet.part.name, clear, what, share or Fraction(1)))
+        found.append(AirStep(name, sheet.part.name, clear, limited_by=what, share=share or Fraction(1)))
     return found
 
 
@@ -220,13 +225,20 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
         total = sum((step.clear for step in parts), start=NOTHING)
         found.append(
             AirStep(
-                "vent holes", holes[0].tier.partition(",")[0], total, parts[0].limited_by, parts[0].share, "vent holes"
+                "vent holes",
+                holes[0].tier.partition(",")[0],
+                total,
+                limited_by=parts[0].limited_by,
+                share=parts[0].share,
+                route="vent holes",
             )
         )
     for tier in inside.stack.of(TierKind.COVER):
         slits = [box for door in doors if door.name == "slit under the cover" for box, _, _ in door.boxes]
         clear = _slit(inside, slits) if slits else NOTHING
-        found.append(AirStep("slit under the cover", tier.name, clear, "walls and cover top", route="under the cover"))
+        found.append(
+            AirStep("slit under the cover", tier.name, clear, limited_by="walls and cover top", route="under the cover")
+        )
         skirts = tier.named("skirt side", "skirt end")
         if skirts:
             found.append(_skirt(inside, skirts))
@@ -270,7 +282,7 @@ def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
         if (shared := outline.box.meet(inner)) is not None
     ]
     clear, tier = min(found, key=lambda each: each[0].mm2, default=(room, "cover"))
-    return AirStep("between skirt and walls", "cover", clear, f"skirt and {tier}", route="under the cover")
+    return AirStep("between skirt and walls", "cover", clear, limited_by=f"skirt and {tier}", route="under the cover")
 
 
 def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]:
@@ -283,7 +295,9 @@ def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]
             clear = NOTHING
             if low > box.low[Z]:
                 clear = _door_step(inside, door, Box(box.low, (box.high[X], box.high[Y], low))).clear
-            found.append(AirStep("vent hole below the skirt", door.tier, clear, "the cover's skirt before it"))
+            found.append(
+                AirStep("vent hole below the skirt", door.tier, clear, limited_by="the cover's skirt before it")
+            )
     return tuple(found)
 
 
@@ -297,4 +311,4 @@ def _door_step(inside: Inside, door: Door, window: Box) -> AirStep:
         share = open_share(screen.part.material)
         clear = clear * share
     what = f"{door.screens[0].part.name} over it" if door.screens else "its outline"
-    return AirStep(door.name, door.tier, clear, what, share)
+    return AirStep(door.name, door.tier, clear, limited_by=what, share=share)

@@ -4,7 +4,7 @@ Each plane shows what is solid, and the free space by the largest cube that find
 space, too wide; in between, the margins that are a warning. What no worker gets to from between the frames is shut.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.hive.gaps.grading import BeeSpace, Grade
@@ -42,6 +42,7 @@ class MapSolid:
     name: str
     tier: str
     role: Role
+    _: KW_ONLY
     material: Material
     rectangles: tuple[Rectangle, ...]
     own: bool
@@ -57,7 +58,7 @@ class Region:
     clear: Length | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MapSection:
     """A plane `axis` = `at` through a hive: u and v of its window are the two other axes, in order.
 
@@ -113,7 +114,7 @@ class _Scale:
 def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
     stack, axis = inside.stack, plane.axis
     window = _window(inside, axis)
-    found = clear_classes(inside.scene, axis, plane.at, window, scale.sizes)
+    found = clear_classes(inside.scene, axis, plane.at, window=window, sizes=scale.sizes)
     regions = _regions(inside, plane, window, scale, found)
     owners = {id(placed): tier for tier in stack.tiers for placed in tier.placed}
     solids = []
@@ -122,9 +123,26 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
             part, tier = cross.thing.part, owners[id(cross.thing)]
             rim = tier.place.rim if part.name in tier.place.walls else ""
             solids.append(
-                MapSolid(part.name, tier.name, cross.thing.role, part.material, cross.rectangles, tier.is_own, rim)
+                MapSolid(
+                    part.name,
+                    tier.name,
+                    cross.thing.role,
+                    material=part.material,
+                    rectangles=cross.rectangles,
+                    own=tier.is_own,
+                    rim=rim,
+                )
             )
-    return MapSection(plane.name, plane.caption, axis, plane.at, window, tuple(solids), regions, scale.band)
+    return MapSection(
+        name=plane.name,
+        caption=plane.caption,
+        axis=axis,
+        at=plane.at,
+        window=window,
+        solids=tuple(solids),
+        regions=regions,
+        band=scale.band,
+    )
 
 
 def _window(inside: Inside, axis: int) -> Rectangle:
@@ -149,7 +167,17 @@ def _regions(
         return GRADES.index(name)
 
     reach = ((inside.walked, inside.reached), (inside.probed, inside.touched))
-    pieces = split(inside.scene, plane.axis, plane.at, window, found, scale.sizes, meant, reach, grade)
+    pieces = split(
+        inside.scene,
+        plane.axis,
+        plane.at,
+        window=window,
+        found=found,
+        sizes=scale.sizes,
+        marked=meant,
+        walkers=reach,
+        kind=grade,
+    )
     return tuple(
         Region(GRADES[piece.kind], piece.patch, scale.limits[piece.best - 1] if piece.best else None)
         for piece in pieces

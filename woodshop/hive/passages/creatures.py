@@ -3,7 +3,7 @@
 A mesh and a round hole let pass by what the sources say of such an opening, and not by the square inside it.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from functools import cache
 
@@ -24,6 +24,7 @@ class Creature:
     name: str
     kind: str
     size: Length
+    _: KW_ONLY
     strict: bool
     row: Fact
     bold: bool = True
@@ -51,7 +52,7 @@ def worker() -> Creature:
     4.05 opening.queen_excluder.plastic
     """
     row = fact("opening.queen_excluder.plastic")
-    return Creature("worker", "worker", row.range[0], False, row)
+    return Creature("worker", "worker", row.range[0], strict=False, row=row)
 
 
 def worker_width(unit: LengthUnit) -> str:
@@ -80,10 +81,10 @@ def creatures() -> tuple[Creature, ...]:
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
     return (
         worker(),
-        Creature("queen", "queen", queen.length, True, queen),
-        Creature("drone", "drone", drone.range[1], True, drone),
-        Creature("mouse", "mouse", slot.length, True, slot, bold=False),
-        Creature("small mouse", "mouse", contrary.length, False, contrary),
+        Creature("queen", "queen", queen.length, strict=True, row=queen),
+        Creature("drone", "drone", drone.range[1], strict=True, row=drone),
+        Creature("mouse", "mouse", slot.length, strict=True, row=slot, bold=False),
+        Creature("small mouse", "mouse", contrary.length, strict=False, row=contrary),
     )
 
 

@@ -11,7 +11,7 @@ bears on other sizes and shapes too, exactly, and nothing is said of what no sou
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from functools import cache
 
 from woodshop.reference.facts import Fact, fact
@@ -53,6 +53,7 @@ class Saying:
     who: str
     passes: bool
     size: Clear
+    _: KW_ONLY
     of: str
     row: Fact
     below: bool = False
@@ -88,6 +89,7 @@ class Opening:
     place: str
     clear: Clear
     kind: str
+    _: KW_ONLY
     count: int
     verdicts: tuple[Verdict, ...]
 
@@ -124,7 +126,7 @@ def sayings() -> tuple[Saying, ...]:
     """Everything that the tables hold about who passes what: each mesh, gaps of excluders, slots, holes."""
     row = {name: fact(f"opening.{name}") for name in _SAID}
     cells = [
-        Saying(said.who, said.passes, _cell(said.mesh), f"{said.mesh} mesh", said.row)
+        Saying(said.who, said.passes, _cell(said.mesh), of=f"{said.mesh} mesh", row=said.row)
         for said in passages()
         if said.who in CREATURES and said.mesh in mesh_names()
     ]
@@ -133,7 +135,7 @@ def sayings() -> tuple[Saying, ...]:
     return (
         *cells,
         *(
-            Saying("worker", True, Clear(FREE, _least(row[name])), f"a gap of {row[name].value}", row[name])
+            Saying("worker", True, Clear(FREE, _least(row[name])), of=f"a gap of {row[name].value}", row=row[name])
             for name in walk
         ),
         _hole("worker", True, row["pollen_stripper"]),
@@ -164,11 +166,11 @@ def _cell(name: str) -> Clear:
 
 
 def _held(who: str, row: Fact) -> Saying:
-    return Saying(who, False, Clear(ENDLESS, _least(row)), f"a gap of {row.value}", row)
+    return Saying(who, False, Clear(ENDLESS, _least(row)), of=f"a gap of {row.value}", row=row)
 
 
 def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Saying:
-    return Saying(who, passes, Clear(row.length, row.length, is_round=True), f"{word} of {row.value}", row)
+    return Saying(who, passes, Clear(row.length, row.length, is_round=True), of=f"{word} of {row.value}", row=row)
 
 
 def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
@@ -190,7 +192,7 @@ def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple
     for space in spaces:
         if space.name == "entrance":
             seen.append(("entrance without its guard", "bottom board", _face(space.box, 0, False), "slot"))
-    return tuple(Opening(*key, seen.count(key), verdicts_on(key[2])) for key in dict.fromkeys(seen))
+    return tuple(Opening(*key, count=seen.count(key), verdicts=verdicts_on(key[2])) for key in dict.fromkeys(seen))
 
 
 _NO_WAY = frozenset({"fixing hole", "finger gap"})

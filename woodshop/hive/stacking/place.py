@@ -1,6 +1,6 @@
 """Where a thing sits in a hive, and which of its parts and faces matter there: declared by what makes it."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from enum import StrEnum
 
 
@@ -59,13 +59,14 @@ class Varying:
     name: str
     part: str
     axis: int
+    _: KW_ONLY
     work: Work
     swells: bool = False
     made: bool = True
     along: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """Where a thing sits: in which tier, named how, and its parts by what they do there.
 

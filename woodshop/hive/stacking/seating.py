@@ -3,12 +3,12 @@
 Read off the placed parts of a stack; limits and words of judgement are for the checks.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 from math import acos, pi, sqrt
 
 from woodshop.hive.gaps.cover_gaps import overhang
-from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Piece, Side, X, Y, Z
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Side, StackPart, X, Y, Z
 from woodshop.hive.stacking.lowering import Block, Contact
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack
@@ -30,7 +30,7 @@ class Leak:
     height: Length
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
     """A tier on the one beneath: what it touches, how far that lifts it off the walls, overhangs, ways out.
 
@@ -77,6 +77,7 @@ class VentHole:
     wall: str
     side: Side
     diameter: Length
+    _: KW_ONLY
     hidden: Length
     area: float
     breathing: float
@@ -97,22 +98,42 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
     bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
     rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
-    leaks = [leak for side in sides for leak in _leaks(faces, side, lower, high, floors, tier.place.passages)]
+    leaks = [
+        leak
+        for side in sides
+        for leak in _leaks(faces, side, lower, high=high, floors=floors, passages=tier.place.passages)
+    ]
     by = tuple(dict.fromkeys(c.on for c in tier.rests)) if rise > 0 else ()
     row = fact("mesh_floor.lift")
     stapled = any(piece.name == "mesh" and piece.block[Z] < high[sides[0]].block[Z] for piece in floors)
     remark = f"wire and staple crowns stand out about {row.value} from the wood ({row.cite})" if stapled else ""
     lifted = faces.length(max(rise, 0))
-    return Seat(tier.name, under.name, tier.is_own, tier.rests, lifted, by, overhangs, tuple(leaks), remark)
+    return Seat(
+        tier=tier.name,
+        on=under.name,
+        own=tier.is_own,
+        rests=tier.rests,
+        lifted=lifted,
+        lifted_by=by,
+        overhangs=overhangs,
+        leaks=tuple(leaks),
+        remark=remark,
+    )
 
 
-def _is_over(upper: Piece, lower: Piece) -> bool:
+def _is_over(upper: StackPart, lower: StackPart) -> bool:
     a, b = upper.block, lower.block
     return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y))
 
 
 def _leaks(
-    faces: Faces, side: Side, lower: int, high: dict[Side, Piece], floors: tuple[Piece, ...], passages: tuple[str, ...]
+    faces: Faces,
+    side: Side,
+    lower: int,
+    *,
+    high: dict[Side, StackPart],
+    floors: tuple[StackPart, ...],
+    passages: tuple[str, ...],
 ) -> list[Leak]:
     """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
 
@@ -147,7 +168,7 @@ def _leaks(
     return [Leak(side, *(faces.length(value) for value in each)) for each in found if each[2] > 0]
 
 
-def _inside(walls: dict[Side, Piece], along: int) -> tuple[int, int]:
+def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
     """From the inner face of one wall to that of the other; of a thing that is one block, its whole length."""
     near, far = ("front", "back") if along == X else ("left", "right")
     first, last = (walls[each].block for each in SIDES if each in (near, far) and each in walls)
@@ -177,7 +198,7 @@ def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int
     return sorted({low, high} | {m for c in cells for m in (c[axis], c[axis + 3]) if low < m < high})
 
 
-def _skirted(faces: Faces) -> tuple[int, dict[Side, Piece]] | None:
+def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
     """The tier of a cover that has a skirt, and the skirt by side."""
     for n in faces.tiers(TierKind.COVER):
         if faces.named(n, "skirt side"):
@@ -225,7 +246,9 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
                     edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
                     hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
                     area, open_area = _below(cut.outline.diameter, hidden)
-                    found.append(VentHole(wall.label, side, cut.outline.diameter, hidden, area, open_area))
+                    found.append(
+                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=open_area)
+                    )
     return tuple(found)
 
 

@@ -30,11 +30,11 @@ from woodshop.units.lengths import ZERO, Length
 _KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones
 
 
-BOTTOM = Place(TierKind.BOTTOM, "bottom board", walls=("bottom side", "bottom back"), own=False)
-BOX = Place(TierKind.BOX, "box", walls=("box side", "box end"), own=False)
+BOTTOM = Place(kind=TierKind.BOTTOM, name="bottom board", walls=("bottom side", "bottom back"), own=False)
+BOX = Place(kind=TierKind.BOX, name="box", walls=("box side", "box end"), own=False)
 INNER_COVER = Place(
-    TierKind.INNER_COVER,
-    "inner cover",
+    kind=TierKind.INNER_COVER,
+    name="inner cover",
     walls=("inner cover side", "inner cover end"),
     block="inner cover panel",
     ceiling=("inner cover panel",),
@@ -42,8 +42,8 @@ INNER_COVER = Place(
     own=False,
 )
 COVER = Place(
-    TierKind.COVER,
-    "cover",
+    kind=TierKind.COVER,
+    name="cover",
     walls=("skirt side", "skirt end"),
     block="cover top",
     rim="cover",
@@ -157,7 +157,7 @@ def load(place: Place, *assemblies: Assembly) -> Load:
     first = assemblies[0]
     placed = tuple(placed for each in assemblies for placed in each.placed)
     spaces = tuple(space for each in assemblies for space in each.spaces)
-    return Load(place, Assembly(first.item, first.title, placed, spaces))
+    return Load(place, Assembly(first.item, first.title, placed, spaces=spaces))
 
 
 @lru_cache(_KEPT)

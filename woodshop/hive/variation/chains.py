@@ -9,7 +9,7 @@ under it, so over such a change a gap is the greatest of its lines.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import lcm
 
@@ -55,6 +55,7 @@ class GapChain:
     name: str
     keys: tuple[Key, ...]
     kind: Kind
+    _: KW_ONLY
     own: bool
     lines: tuple[Line, ...]
     until: tuple[str, ...] = ()
@@ -159,9 +160,9 @@ def _gathered(
             name,
             tuple(keys),
             kind,
-            own,
-            straight,
-            tuple(dict.fromkeys(words for key in keys for words in until.get(key, ()))),
+            own=own,
+            lines=straight,
+            until=tuple(dict.fromkeys(words for key in keys for words in until.get(key, ()))),
         )
         for (name, kind, own, straight), keys in alike.items()
     )

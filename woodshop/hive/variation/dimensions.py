@@ -100,7 +100,11 @@ def _of_ware(ware: Woodenware) -> Iterable[Dimension]:
     if ware.bottom is not None:
         high = ware.bottom.entrance_height
         yield Dimension(
-            "height of the entrance", high, Work.BOX, high, fields=((("bottom", 0), "entrance_height", ONE),)
+            "height of the entrance",
+            high,
+            work=Work.BOX,
+            swells=high,
+            fields=((("bottom", 0), "entrance_height", ONE),),
         )
     for n in range(len(ware.boxes)):
         yield from _of_frames(ware, n)
@@ -108,28 +112,36 @@ def _of_ware(ware: Woodenware) -> Iterable[Dimension]:
     if ware.inner is not None:
         thick = ware.inner.thickness
         yield Dimension(
-            "thickness of the inner cover", thick, Work.BOX, thick, fields=((("inner", 0), "thickness", ONE),)
+            "thickness of the inner cover",
+            thick,
+            work=Work.BOX,
+            swells=thick,
+            fields=((("inner", 0), "thickness", ONE),),
         )
     if ware.cover is not None:
         for word, field in (("length", "length"), ("width", "width")):
             name = f"inside {word} of the cover"
-            yield Dimension(name, getattr(ware.cover, field), Work.BOX, fields=((("cover", 0), field, ONE),))
+            yield Dimension(name, getattr(ware.cover, field), work=Work.BOX, fields=((("cover", 0), field, ONE),))
         if not ware.cover.is_flat:
             skirt = ware.cover.skirt
             yield Dimension(
-                "depth of the cover's skirt", skirt, Work.BOX, skirt, fields=((("cover", 0), "skirt", ONE),)
+                "depth of the cover's skirt", skirt, work=Work.BOX, swells=skirt, fields=((("cover", 0), "skirt", ONE),)
             )
 
 
 def _of_box(ware: Woodenware, n: int) -> Iterable[Dimension]:
     """The walls of a box: sides as long as the box, ends between them; and the gap over its bars."""
     box, at, where = ware.boxes[n][0], ("box", n), f"box {n + 1}"
-    yield Dimension(f"{GAP_OVER}, {where}", box.gap, Work.GAP, box.gap + box.bar.lug, fields=((at, "gap", ONE),))
-    yield Dimension(f"height of {where}", box.height, Work.HEIGHT, box.height, fields=((at, "height", ONE),))
-    yield Dimension(f"length of {where}", box.length, Work.BOX, fields=((at, "length", ONE),))
-    yield Dimension(f"inside width of {where}", box.inside_width, Work.BOX, fields=((at, "width", ONE),))
+    yield Dimension(
+        f"{GAP_OVER}, {where}", box.gap, work=Work.GAP, swells=box.gap + box.bar.lug, fields=((at, "gap", ONE),)
+    )
+    yield Dimension(
+        f"height of {where}", box.height, work=Work.HEIGHT, swells=box.height, fields=((at, "height", ONE),)
+    )
+    yield Dimension(f"length of {where}", box.length, work=Work.BOX, fields=((at, "length", ONE),))
+    yield Dimension(f"inside width of {where}", box.inside_width, work=Work.BOX, fields=((at, "width", ONE),))
     thick = ((at, "wall", ONE), (at, "width", TWO))
-    yield Dimension(f"thickness of the walls, {where}", box.wall, Work.BOARD, box.wall, fields=thick)
+    yield Dimension(f"thickness of the walls, {where}", box.wall, work=Work.BOARD, swells=box.wall, fields=thick)
 
 
 def _of_frames(ware: Woodenware, n: int) -> Iterable[Dimension]:
@@ -137,20 +149,26 @@ def _of_frames(ware: Woodenware, n: int) -> Iterable[Dimension]:
     box, frame = ware.boxes[n]
     at, bar, of, where = ("box", n), ("bar", n), ("frame", n), f"box {n + 1}"
     rises = ((bar, "lug", ONE), (at, "gap", -ONE), (of, "depth", ONE))
-    yield Dimension(f"{LUGS}, {where}", box.bar.lug, Work.FRAME, box.bar.lug, fields=rises)
+    yield Dimension(f"{LUGS}, {where}", box.bar.lug, work=Work.FRAME, swells=box.bar.lug, fields=rises)
     long = ((of, "depth", ONE),)
-    yield Dimension(f"height of the end bars, {where}", frame.depth - box.bar.lug, Work.FRAME, fields=long)
+    yield Dimension(f"height of the end bars, {where}", frame.depth - box.bar.lug, work=Work.FRAME, fields=long)
     wide = ((bar, "spacing", ONE), (of, "end_width", ONE))
-    yield Dimension(f"width of the end bars, {where}", box.bar.spacing, Work.FRAME, box.bar.spacing, fields=wide)
+    yield Dimension(
+        f"width of the end bars, {where}", box.bar.spacing, work=Work.FRAME, swells=box.bar.spacing, fields=wide
+    )
     yield Dimension(
         f"width of the end bars below, {where}",
         frame.end_below,
-        Work.FRAME,
-        frame.end_below,
+        work=Work.FRAME,
+        swells=frame.end_below,
         fields=((of, "end_below", ONE),),
     )
     yield Dimension(
-        f"width of the top bars, {where}", box.bar.width, Work.FRAME, box.bar.width, fields=((bar, "width", ONE),)
+        f"width of the top bars, {where}",
+        box.bar.width,
+        work=Work.FRAME,
+        swells=box.bar.width,
+        fields=((bar, "width", ONE),),
     )
-    yield Dimension(f"length of the top bars, {where}", box.bar.length, Work.FRAME, fields=((bar, "length", ONE),))
-    yield Dimension(f"length of the frames, {where}", frame.length, Work.FRAME, fields=((of, "length", ONE),))
+    yield Dimension(f"length of the top bars, {where}", box.bar.length, work=Work.FRAME, fields=((bar, "length", ONE),))
+    yield Dimension(f"length of the frames, {where}", frame.length, work=Work.FRAME, fields=((of, "length", ONE),))

@@ -5,7 +5,7 @@ on the parts as they were placed.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.shape.part import FACE_AXIS, Assembly, Box, Circle, Cut, Part, Placed, Pose, Rectangle
@@ -22,6 +22,7 @@ class Move:
     parts: frozenset[str]
     axis: int
     low: Length | None
+    _: KW_ONLY
     high: Length | None
     share: Fraction
     cuts: frozenset[str] | None = None
@@ -56,7 +57,7 @@ def _warped(placed: Placed, moves: list[tuple[Move, Length]]) -> Placed:
         )
         for cut, hollow in zip(part.cuts, placed.hollows, strict=True)
     )
-    made = Part(part.name, part.material, *size, cuts, part.on_edge, part.notes, part.folds)
+    made = Part(part.name, part.material, *size, cuts=cuts, on_edge=part.on_edge, notes=part.notes, folds=part.folds)
     return Placed(made, pose, placed.role)
 
 

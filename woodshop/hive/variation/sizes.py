@@ -1,6 +1,6 @@
 """A size of a hive that can stray, as a value: what it is, how it comes about, and what moves with it."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.hive.stacking.place import Place
@@ -22,6 +22,7 @@ class Dimension:
 
     name: str
     nominal: Length
+    _: KW_ONLY
     work: Work
     swells: Length = ZERO
     made: bool = False

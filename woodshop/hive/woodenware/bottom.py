@@ -7,7 +7,7 @@ Cut along the hive, a solid one and a screened one:
     landing                                           |=======| runner, with the insert on it
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
@@ -27,6 +27,7 @@ class BottomBoard:
     length: Length
     width: Length
     wall: Length
+    _: KW_ONLY
     entrance_height: Length
     entrance_width: Length
     screened: bool = False
@@ -56,7 +57,7 @@ def lay_bottom(board: BottomBoard) -> Assembly:
         "bottom board",
         "Screened bottom board" if board.screened else "Bottom board",
         tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed),
-        (Space("under the frames", under, why),),
+        spaces=(Space("under the frames", under, why),),
     )
 
 

@@ -1,6 +1,6 @@
 """A hive box as it stands in the yard: outside sizes, wall, frame rests, the gap over the top bars."""
 
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role
@@ -29,6 +29,7 @@ class HiveBox:
     name: str
     frames: int
     length: Length
+    _: KW_ONLY
     width: Length
     height: Length
     wall: Length
@@ -74,7 +75,7 @@ def walls_of(box: HiveBox) -> tuple[Placed, ...]:
         box.rest,
     )
     side = Part("box side", EXISTING, box.length, box.height, box.wall)
-    end = Part("box end", EXISTING, box.inside_width, box.height, box.end_wall, (rest,))
+    end = Part("box end", EXISTING, box.inside_width, box.height, box.end_wall, cuts=(rest,))
     t, e, length, width = box.wall, box.end_wall, box.length, box.width
     return (
         Placed(side, Pose((ZERO, t, ZERO), "+x", "+z", "-y"), Role.EXISTING),
@@ -94,7 +95,7 @@ def _top_bars(box: HiveBox) -> list[Placed]:
             Cut("lug", Face.BACK, Rectangle(ZERO, ZERO, lug_end, bar.width), under),
             Cut("lug", Face.BACK, Rectangle(bar.length - lug_end, ZERO, bar.length, bar.width), under),
         )
-    part = Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts)
+    part = Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts=cuts)
     x = (box.length - bar.length) / 2
     z = box.height - box.gap - bar.thickness
     first = box.width / 2 - bar.spacing * (box.frames - 1) / 2 - bar.width / 2

@@ -76,7 +76,7 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
     hole_long, hole_wide = fact("cover.inner_hole_length").length, fact("cover.inner_hole_width").length
     x, y = long - edge * 2, wide - edge * 2
     hole = Rectangle((x - hole_long) / 2, (y - hole_wide) / 2, (x + hole_long) / 2, (y + hole_wide) / 2)
-    sheet = Part("inner cover panel", EXISTING, x, y, panel, (Cut("hole", Face.SHOW, hole, panel),))
+    sheet = Part("inner cover panel", EXISTING, x, y, panel, cuts=(Cut("hole", Face.SHOW, hole, panel),))
     placed = [(sheet, Pose((edge, edge, low)))]
     if edge:
         side = Part("inner cover side", EXISTING, long, high, edge)
@@ -90,4 +90,4 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
     (x0, y0), (x1, y1) = ((u + edge, v + edge) for u, v in ((hole.u0, hole.v0), (hole.u1, hole.v1)))
     way = Space("hole of the inner cover", Box((x0, y0, low), (x1, y1, high)), "a way up for bees, or to a feeder")
     whole = tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed)
-    return Assembly("inner cover", "Inner cover", whole, (way,))
+    return Assembly("inner cover", "Inner cover", whole, spaces=(way,))

@@ -9,7 +9,7 @@ Seen from the side and from the front:
        +==================+      bottom bar        +==+
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 from woodshop.errors import InputError, Problem
 from woodshop.hive.woodenware.box import HiveBox, TopBar
@@ -29,6 +29,7 @@ class Frame:
 
     depth: Length
     length: Length
+    _: KW_ONLY
     end_width: Length
     end_below: Length
     end_thickness: Length
@@ -66,13 +67,13 @@ def frame_for(box: HiveBox, depth: Length, national: bool = False) -> Frame:
     frame = Frame(
         depth,
         length,
-        box.bar.spacing,
-        fact("frame.end_bar_below").length,
-        fact("frame.end_bar_thickness").length,
-        fact("frame.end_bar_shoulder").length,
-        fact("frame.bottom_bar_width").length,
-        fact("frame.bottom_bar_thickness").length,
-        fact("frame.comb_thickness").length,
+        end_width=box.bar.spacing,
+        end_below=fact("frame.end_bar_below").length,
+        end_thickness=fact("frame.end_bar_thickness").length,
+        shoulder=fact("frame.end_bar_shoulder").length,
+        bottom_width=fact("frame.bottom_bar_width").length,
+        bottom_thickness=fact("frame.bottom_bar_thickness").length,
+        comb=fact("frame.comb_thickness").length,
     )
     if depth <= box.bar.thickness + frame.bottom_thickness:
         raise InputError(
@@ -125,7 +126,7 @@ def top_bar(bar: TopBar, between_lugs: Length) -> Part:
             Cut("lug", Face.BACK, Rectangle(ZERO, ZERO, lug, bar.width), under),
             Cut("lug", Face.BACK, Rectangle(bar.length - lug, ZERO, bar.length, bar.width), under),
         )
-    return Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts)
+    return Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts=cuts)
 
 
 def _end_bar(bar: TopBar, frame: Frame) -> Part:
@@ -141,4 +142,4 @@ def _end_bar(bar: TopBar, frame: Frame) -> Part:
             Cut("narrow part", Face.SHOW, Rectangle(ZERO, ZERO, below, side), thick),
             Cut("narrow part", Face.SHOW, Rectangle(ZERO, wide - side, below, wide), thick),
         ]
-    return Part("end bar", EXISTING, high, wide, thick, tuple(cuts))
+    return Part("end bar", EXISTING, high, wide, thick, cuts=tuple(cuts))

@@ -48,8 +48,14 @@ def guard_clear(guard: Placed, entrance: Box, foot: Length = ZERO) -> Area:
     Of a round hole, what stands before the entrance's height counts; holes past its ends do not.
     """
     if (kind := guard.part.material.mesh) is not None:
-        wide = sum((high - low).inches for low, high in _openings(guard, 1, entrance, kind.pitch, kind.wire, ZERO))
-        tall = sum((high - low).inches for low, high in _openings(guard, 2, entrance, kind.pitch, kind.wire, foot))
+        wide = sum(
+            (high - low).inches
+            for low, high in _openings(guard, 1, entrance, pitch=kind.pitch, wire=kind.wire, before=ZERO)
+        )
+        tall = sum(
+            (high - low).inches
+            for low, high in _openings(guard, 2, entrance, pitch=kind.pitch, wire=kind.wire, before=foot)
+        )
         return inch(1) * inch(1) * (wide * tall)
     low, high = float(entrance.low[2].inches), float(entrance.high[2].inches)
     total = 0.0
@@ -74,7 +80,7 @@ def bee_holes(guard: Placed) -> list[Box]:
 
 
 def _openings(
-    guard: Placed, axis: int, entrance: Box, pitch: Length, wire: Length, before: Length
+    guard: Placed, axis: int, entrance: Box, *, pitch: Length, wire: Length, before: Length
 ) -> list[tuple[Length, Length]]:
     """The openings between wires along an axis, cut off at the entrance's edges."""
     found, start = [], guard.box.low[axis] - before

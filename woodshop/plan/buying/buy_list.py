@@ -43,14 +43,14 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
                 why = f"cut as planned, {each.job.material}"
                 purchases.append(
                     Purchase(
-                        each.job.material.name,
-                        offer.what,
-                        used[offer.id],
-                        offer.price,
-                        why,
-                        offer.yard,
-                        offer.count,
-                        offer.id,
+                        group=each.job.material.name,
+                        what=offer.what,
+                        count=used[offer.id],
+                        price=offer.price,
+                        why=why,
+                        yard=offer.yard,
+                        most=offer.count,
+                        stock=offer.id,
                     )
                 )
     return purchases
@@ -59,7 +59,9 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
 def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
     """The cheapest packs of some goods that hold the amount."""
     return [
-        Purchase(pack.goods, pack.what, count, pack.price, why, pack.yard, holds=size(pack))
+        Purchase(
+            group=pack.goods, what=pack.what, count=count, price=pack.price, why=why, yard=pack.yard, holds=size(pack)
+        )
         for pack, count in cheapest(packs, amount)
     ]
 

@@ -14,7 +14,7 @@ from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
 from woodshop.plan.buying.bills import bills, topped_up
 from woodshop.plan.buying.bounds import least_to_pay, to_pay
-from woodshop.plan.buying.groups import Group, Option, groups_of
+from woodshop.plan.buying.groups import BuyingGroup, Option, groups_of
 from woodshop.plan.buying.plans import PlanBook
 from woodshop.plan.buying.ready_made import Variant, variants_of, with_notes
 from woodshop.plan.plan_batch import bought_batch, plan_batch
@@ -96,9 +96,9 @@ def _all_together(
         batch,
         units,
         tuple(option.plan for option in options if option.plan is not None),
-        topped_up(batch.yard, [purchase for option in options for purchase in option.purchases]),
-        variant.unpriced,
-        report,
+        purchases=topped_up(batch.yard, [purchase for option in options for purchase in option.purchases]),
+        unpriced=variant.unpriced,
+        report=report,
     )
 
 
@@ -110,7 +110,7 @@ class _Search:
     ) -> None:
         self.batch, self.variants, self.names, self.book, self.say = batch, variants, names, book, say
         self.terms = {terms.yard: terms for terms in batch.yard.terms}
-        self.groups: list[dict[str, Group]] = [groups_of(variant, book) for variant in variants]
+        self.groups: list[dict[str, BuyingGroup]] = [groups_of(variant, book) for variant in variants]
         most = 1 if batch.buying.one_yard_only else len(names)
         self.sets = [
             _Set(n, frozenset(some))
@@ -171,7 +171,7 @@ class _Search:
         if self.best is None or self._sum(each) < self._sum(self.best):
             self.best = each
 
-    def _chosen(self, groups: list[Group], yards: Yards) -> _Found:
+    def _chosen(self, groups: list[BuyingGroup], yards: Yards) -> _Found:
         """For each group the yards to buy it at, among those planned: one group changed at a time while that saves."""
         ways = [group.options_within(yards) for group in groups]
         chosen = [group.option(yards) for group in groups]
@@ -203,7 +203,14 @@ class _Search:
         found, variant = self.best.found, self.variants[self.best.variant]
         plans = tuple(option.plan for option in found.options if option.plan is not None)
         unpriced: tuple[Unpriced, ...] = variant.unpriced
-        made = bought_batch(variant.batch, variant.units, plans, found.purchases, unpriced, with_notes(report, variant))
+        made = bought_batch(
+            variant.batch,
+            variant.units,
+            plans,
+            purchases=found.purchases,
+            unpriced=unpriced,
+            report=with_notes(report, variant),
+        )
         return replace(made, choices=self._told(found))
 
     def _told(self, found: _Found) -> Choices:
@@ -227,7 +234,9 @@ class _Search:
         rests = tuple(tried.values())
         by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
         rack = Money(found.rack, currency)
-        return Choices(tuple(told), least, by_solver, rack, self.batch.buying.one_yard_only, rests)
+        return Choices(
+            tuple(told), least, by_solver, rack=rack, one_yard_only=self.batch.buying.one_yard_only, tried=rests
+        )
 
     def _lacking(self) -> list[Problem]:
         found = []

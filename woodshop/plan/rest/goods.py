@@ -1,7 +1,7 @@
 """Bags, boxes and bottles in a recount: what is there, what is needed now, what is to buy, what stays closed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Unit
@@ -19,13 +19,14 @@ class GoodsRow:
     goods: str
     what: str
     price: Money
+    _: KW_ONLY
     planned: int
     left: int
     buy: int
 
 
 @dataclass(frozen=True, slots=True)
-class Goods:
+class GoodsToBuy:
     """Packs of the old list, what is to buy now, what no yard sells, old packs that no yard file has, what is there."""
 
     rows: tuple[GoodsRow, ...]
@@ -35,7 +36,7 @@ class Goods:
     there: Mapping[str, Fraction]
 
 
-def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> Goods:
+def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> GoodsToBuy:
     """The goods, with what was bought counted off. Of packs left over the dearest are taken to stay closed."""
     packs = {pack.what: pack for pack in batch.yard.packs}
     cut = {material.name for material in old.plans}
@@ -67,15 +68,15 @@ def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: boo
             line.group,
             line.what,
             Money(line.price, old.currency),
-            line.count,
-            closed.get(line.what, 0),
-            now.pop(line.what).count if line.what in now else 0,
+            planned=line.count,
+            left=closed.get(line.what, 0),
+            buy=now.pop(line.what).count if line.what in now else 0,
         )
         for line in listed
     ]
-    rows += [GoodsRow(p.group, what, p.price, 0, 0, p.count) for what, p in now.items()]
+    rows += [GoodsRow(p.group, what, p.price, planned=0, left=0, buy=p.count) for what, p in now.items()]
     unknown = tuple(line.what for line in listed if line.what not in packs and is_bought)
-    return Goods(tuple(rows), tuple(more), tuple(unpriced), unknown, held)
+    return GoodsToBuy(tuple(rows), tuple(more), tuple(unpriced), unknown, held)
 
 
 def _dearest(line: Bought) -> int:

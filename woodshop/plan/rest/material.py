@@ -20,7 +20,7 @@ SHARE = 100
 """A board that is bought already counts for a hundredth of its price: used before a new one, and not wasted."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StockRow:
     """A kind of board, sheet or roll: planned at first, cut by now, to use of those that are there, left over of those
     bought, and to buy now. `price` is that of the old list, or of the yard where it is new.
@@ -223,7 +223,16 @@ class MaterialRest:
             return replace(own, id=_name(row.id), what=f"{own.what}, bought", price=worth, count=count, label="bought")
         grid = self._grid()
         long, wide = grid * row.length, grid * (row.width or 0)
-        return Offer(_name(row.id), self.material, f"{row.id}, bought", long, wide, worth, count, label="bought")
+        return Offer(
+            id=_name(row.id),
+            material=self.material,
+            what=f"{row.id}, bought",
+            length=long,
+            width=wide,
+            price=worth,
+            count=count,
+            label="bought",
+        )
 
     def _offcuts(self) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
         """What was left of the boards that were cut, where it is large enough to keep."""
@@ -238,9 +247,22 @@ class MaterialRest:
         stock, offers = [], []
         for (length, width), count in sorted(counts.items(), reverse=True):
             what = f"offcut {(grid * width).number()} x {(grid * length).number()}"
-            stock.append(Stock(what, length, 0, width, count, end if end * 2 < length else 0))
+            stock.append(
+                Stock(id=what, length=length, cost=0, width=width, count=count, end_trim=end if end * 2 < length else 0)
+            )
             worth = Money(0, self.batch.yard.currency)
-            offers.append(Offer(what, self.material, what, grid * length, grid * width, worth, count, label="offcut"))
+            offers.append(
+                Offer(
+                    id=what,
+                    material=self.material,
+                    what=what,
+                    length=grid * length,
+                    width=grid * width,
+                    price=worth,
+                    count=count,
+                    label="offcut",
+                )
+            )
         return tuple(stock), tuple(offers)
 
     def stock_rows(self, is_bought: bool, used: Counter[str]) -> Iterable[StockRow]:
@@ -258,14 +280,14 @@ class MaterialRest:
             is_rack = each.startswith("rack_")
             again = used[_name(each)]
             yield StockRow(
-                self.material,
-                what,
-                Money(price, self.batch.yard.currency),
-                planned[each],
-                cut[each],
-                again + (used[each] if is_rack else 0),
-                bought.get(each, 0) - again,
-                0 if is_rack else used[each],
+                material=self.material,
+                what=what,
+                price=Money(price, self.batch.yard.currency),
+                planned=planned[each],
+                cut=cut[each],
+                used=again + (used[each] if is_rack else 0),
+                left=bought.get(each, 0) - again,
+                buy=0 if is_rack else used[each],
             )
 
 

@@ -36,7 +36,7 @@ class Changed:
     wanted: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recount:
     """What changes. `unknown` are packs of the old list that no yard file has now.
 
@@ -99,7 +99,17 @@ def recount(
     _same_batch(old, batch)
 
     def worked(own: Batch) -> Recount:
-        return _recounted(old, own, units, report, tally, is_bought, with_offcuts, progress, effort)
+        return _recounted(
+            old,
+            own,
+            units,
+            report=report,
+            tally=tally,
+            is_bought=is_bought,
+            with_offcuts=with_offcuts,
+            progress=progress,
+            effort=effort,
+        )
 
     chosen = {line.yard for line in old.bought}
     if all(terms.is_plain for terms in batch.yard.terms) or chosen >= {terms.yard for terms in batch.yard.terms}:
@@ -128,6 +138,7 @@ def _recounted(
     old: Written,
     batch: Batch,
     units: tuple[Unit, ...],
+    *,
     report: Report,
     tally: Tally,
     is_bought: bool,
@@ -146,19 +157,19 @@ def _recounted(
     plans = _plans(rest, batch, is_bought, effort)
     goods = goods_of(old, batch, units, is_bought)
     purchases = topped_up(batch.yard, (*stock_bought(plans), *goods.purchases))
-    made = bought_batch(batch, units, plans, purchases, goods.unpriced, report)
+    made = bought_batch(batch, units, plans, purchases=purchases, unpriced=goods.unpriced, report=report)
     used = {each.job.material: times_of(each.plan) for each in plans}
     return Recount(
-        is_bought,
-        Money(old.total, old.currency),
-        _changed(old, batch),
-        tuple(row for side in sides for row in side.stock_rows(is_bought, used.get(side.material, Counter()))),
-        tuple(row for side in sides for row in side.piece_rows()),
-        goods.rows,
-        goods.unknown,
-        made,
-        {part: count for side in sides for part, count in side.served().items() if count},
-        goods.there,
+        is_bought=is_bought,
+        was=Money(old.total, old.currency),
+        lines=_changed(old, batch),
+        stock=tuple(row for side in sides for row in side.stock_rows(is_bought, used.get(side.material, Counter()))),
+        pieces=tuple(row for side in sides for row in side.piece_rows()),
+        goods=goods.rows,
+        unknown=goods.unknown,
+        rest=made,
+        cut={part: count for side in sides for part, count in side.served().items() if count},
+        there=goods.there,
     )
 
 

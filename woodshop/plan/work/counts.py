@@ -4,7 +4,7 @@ Nothing here is money. Every count says which rows of the run it is for, by weig
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
 
 from woodshop.cutting.order.job_sequence import job_sequence
@@ -27,6 +27,7 @@ class Work:
 
     table: str
     key: str
+    _: KW_ONLY
     what: str
     count: Fraction
     weights: Weights
@@ -66,7 +67,9 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...
     for n, count in _wrapped(rows):
         tally.add("wrap", n, count)
     for key, weights in tally.own.items():
-        works.append(Work("time", key, "", sum(weights, Fraction(0)), tuple(weights), EACH_ITS_OWN))
+        works.append(
+            Work("time", key, what="", count=sum(weights, Fraction(0)), weights=tuple(weights), rule=EACH_ITS_OWN)
+        )
     by_setup: dict[str, list[list[Fraction]]] = {}
     for (setup, _), weights in tally.sizes.items():
         by_setup.setdefault(setup, []).append(weights)
@@ -76,9 +79,13 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...
             sum((size[n] / whole for size, whole in zip(sizes, wholes, strict=True) if size[n]), Fraction(0))
             for n in range(len(rows))
         ]
-        works.append(Work("setup", setup, "", Fraction(len(sizes)), tuple(shared), "the cuts of each size"))
+        works.append(
+            Work(
+                "setup", setup, what="", count=Fraction(len(sizes)), weights=tuple(shared), rule="the cuts of each size"
+            )
+        )
     pieces = tuple(sum(weights) for weights in zip(*(_pieces(rows, plan) for plan in planned.plans), strict=True))
-    works.append(Work("setup", "run", "", Fraction(1), pieces or _counts(rows), BY_PIECES))
+    works.append(Work("setup", "run", what="", count=Fraction(1), weights=pieces or _counts(rows), rule=BY_PIECES))
     order = list(BY_KEY)
     return tuple(sorted(works, key=lambda work: order.index((work.table, work.key))))
 
@@ -111,16 +118,27 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
     pieces = _pieces(rows, plan)
     if not plan.job.material.is_sawn:
         if along + across:
-            yield Work("time", "snip", material, Fraction(along + across), pieces, BY_PIECES)
+            yield Work("time", "snip", what=material, count=Fraction(along + across), weights=pieces, rule=BY_PIECES)
         return
     if along:
-        yield Work("time", "rip", material, Fraction(along), _pieces(rows, plan, by_length=True), BY_LENGTH)
+        yield Work(
+            "time",
+            "rip",
+            what=material,
+            count=Fraction(along),
+            weights=_pieces(rows, plan, by_length=True),
+            rule=BY_LENGTH,
+        )
     if across:
-        yield Work("time", "crosscut", material, Fraction(across), pieces, BY_PIECES)
+        yield Work("time", "crosscut", what=material, count=Fraction(across), weights=pieces, rule=BY_PIECES)
     if sequence.stations:
-        yield Work("setup", "saw", material, Fraction(len(sequence.stations)), pieces, BY_PIECES)
+        yield Work(
+            "setup", "saw", what=material, count=Fraction(len(sequence.stations)), weights=pieces, rule=BY_PIECES
+        )
     if sequence.fence_moves:
-        yield Work("setup", "fence", material, Fraction(sequence.fence_moves), pieces, BY_PIECES)
+        yield Work(
+            "setup", "fence", what=material, count=Fraction(sequence.fence_moves), weights=pieces, rule=BY_PIECES
+        )
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:

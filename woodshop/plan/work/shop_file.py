@@ -125,7 +125,7 @@ class Consumable:
     price: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """A shop as settled. Money in minor units; percentages as fractions of one.
 
@@ -161,7 +161,7 @@ class Shop:
 
 def no_shop(currency: str) -> Shop:
     """No shop at all, as in a club that splits a bill: what is bought and nothing else; rack wood costs nothing."""
-    return Shop("", currency, 0, _standards({}, {}, []), rack="free", is_bill=True)
+    return Shop(name="", currency=currency, labour=0, standards=_standards({}, {}, []), rack="free", is_bill=True)
 
 
 def read_shop(path: Path) -> Shop:
@@ -208,28 +208,28 @@ def read_shop(path: Path) -> Shop:
         if value is None:
             defaults.append(Default("shop", name, words, "common practice, no source"))
     return Shop(
-        table.name,
-        table.currency,
-        table.labour,
-        standards,
-        profit,
-        share,
-        table.scrap or Fraction(0),
-        overhead,
-        of,
-        per_hour,
-        table.round_up_to or 1,
-        table.tax or Fraction(0),
-        table.tax_exempt,
-        table.packs or "whole",
-        table.rack or "worth",
-        paint,
-        consumables,
-        table.quote.lines,
-        table.quote.terms,
-        days,
-        quantities,
-        tuple(defaults),
+        name=table.name,
+        currency=table.currency,
+        labour=table.labour,
+        standards=standards,
+        profit=profit,
+        share=share,
+        scrap=table.scrap or Fraction(0),
+        overhead=overhead,
+        overhead_of=of,
+        per_hour=per_hour,
+        round_up_to=table.round_up_to or 1,
+        tax=table.tax or Fraction(0),
+        tax_exempt=table.tax_exempt,
+        packs=table.packs or "whole",
+        rack=table.rack or "worth",
+        paint=paint,
+        consumables=consumables,
+        lines=table.quote.lines,
+        terms=table.quote.terms,
+        days=days,
+        quantities=quantities,
+        defaults=tuple(defaults),
     )
 
 

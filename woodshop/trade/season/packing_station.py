@@ -5,7 +5,7 @@ A board takes its outside on a table and on a backing of its own until it is har
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import ceil
 
@@ -28,6 +28,7 @@ class Flat:
     fits: str
     count: int
     long: Length
+    _: KW_ONLY
     wide: Length
     sugar: Mass
     weight: Mass
@@ -44,7 +45,7 @@ class Flat:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TableRow:
     """Boards of one size side by side across a table: how much of its length they take, and how many there are."""
 
     flat: int
@@ -64,12 +65,13 @@ class Turn:
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class PackingStation:
     """The whole station; `tables` are the full tables, row by row, were all boards to dry at once."""
 
     flats: tuple[Flat, ...]
     table: tuple[Length, Length]
-    tables: tuple[tuple[Row, ...], ...]
+    tables: tuple[tuple[TableRow, ...], ...]
+    _: KW_ONLY
     turns: tuple[Turn, ...]
     mix: Mix
     bag: Mass
@@ -96,7 +98,9 @@ def usual_table() -> tuple[Length, Length]:
     return fact("season.table_length").length, fact("season.table_width").length
 
 
-def station_of(batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4) -> Station | None:
+def station_of(
+    batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4
+) -> PackingStation | None:
     """The station for a batch, and its loads on 1 to `most` tables; None when no board is packed.
 
     Raises InputError for a board that is larger than the table.
@@ -115,7 +119,7 @@ def station_of(batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Lengt
         backs = max(sum(per_table[n * tables : (n + 1) * tables]) for n in range(loads))
         turns.append(Turn(tables, loads, loads * low, loads * high, backs))
     bag = next(u.line.setting.board.bag for u in units if u.line.item.board_part in BOARD)
-    return Station(flats, (long, wide), laid, tuple(turns), mix, bag, ceil(mix.sugar / bag))
+    return PackingStation(flats, (long, wide), laid, turns=tuple(turns), mix=mix, bag=bag, bags=ceil(mix.sugar / bag))
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
@@ -145,22 +149,22 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
         size = [max(p.box.high[n] for p in parts) - min(p.box.low[n] for p in parts) for n in range(2)]
         setting = own[0].line.setting
         weight = weight_of(parts)[0] + setting.damp
-        counts[Flat(own[0].line.fits, 0, max(size), min(size), setting.sugar, weight)] += count
+        counts[Flat(own[0].line.fits, 0, max(size), wide=min(size), sugar=setting.sugar, weight=weight)] += count
     for flat, count in counts.items():
-        yield Flat(flat.fits, count, flat.long, flat.wide, flat.sugar, flat.weight)
+        yield Flat(flat.fits, count, flat.long, wide=flat.wide, sugar=flat.sugar, weight=flat.weight)
 
 
-def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length) -> list[tuple[Row, ...]]:
+def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length) -> list[tuple[TableRow, ...]]:
     """Rows of like boards on as few tables as first-fit, longest row first, finds."""
-    rows: list[Row] = []
+    rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)
         if not boards:
             given = f"a table {long} x {wide} for a board {flat.long} x {flat.wide}"
             raise InputError(Problem("table", given, "a table that a board lies on flat", "Give a larger table."))
         full, rest = divmod(flat.count, boards)
-        rows += [Row(n, takes, boards)] * full + ([Row(n, takes, rest)] if rest else [])
-    tables: list[list[Row]] = []
+        rows += [TableRow(n, takes, boards)] * full + ([TableRow(n, takes, rest)] if rest else [])
+    tables: list[list[TableRow]] = []
     for row in sorted(rows, key=lambda row: (row.takes, row.boards), reverse=True):
         for each in tables:
             if sum((other.takes for other in each), ZERO) + row.takes <= long:

@@ -1,6 +1,6 @@
 """Winter rounds: for each apiary its hives, and the cakes that go in where the sugar is nearly gone, as measured."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.design.batch import Hives, Unit, in_tier, of_board
@@ -30,6 +30,7 @@ class TopUp:
     lies_on: str
     left: Length | None
     bare: Length
+    _: KW_ONLY
     thick: Length
     each: Mass
     spots: tuple[Spot, ...]
@@ -115,7 +116,7 @@ def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | 
     each = fact("sugar.block").mass * (thick / full if thick > ZERO else Fraction(0))
     inside, closed = _floor_plan(rim, sugar)
     spots = () if thick <= ZERO else cakes_in(inside, closed)
-    return TopUp("the mesh" if rim.named("mesh") else "the top bars", left, bare, thick, each, spots)
+    return TopUp("the mesh" if rim.named("mesh") else "the top bars", left, bare, thick=thick, each=each, spots=spots)
 
 
 def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot, ...]]:

@@ -4,7 +4,7 @@ Weights are estimates, by a density for each material; sizes are exact.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import pi
 
@@ -35,6 +35,7 @@ class Parcel:
     what: str
     fits: str
     form: str
+    _: KW_ONLY
     ordered: int
     weight: Mass
     size: Sizes
@@ -112,7 +113,13 @@ def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
         before = found.get(key)
         ordered = parcel.ordered + (before.ordered if before else 0)
         found[key] = Parcel(
-            parcel.what, parcel.fits, parcel.form, ordered, parcel.weight, parcel.size, parcel.uncounted
+            parcel.what,
+            parcel.fits,
+            parcel.form,
+            ordered=ordered,
+            weight=parcel.weight,
+            size=parcel.size,
+            uncounted=parcel.uncounted,
         )
     return tuple(found.values())
 
@@ -124,26 +131,35 @@ def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
             for form in FORMS:
                 things = board_of(group, _OF_FORM[form])
                 sugar = own[0].line.setting.damp if form == "packed" else Mass(Fraction(0))
-                yield _parcel("board", own[0], form, hives.count if form == hives.board_form else 0, things, sugar)
+                yield _parcel(
+                    "board",
+                    own[0],
+                    form,
+                    ordered=hives.count if form == hives.board_form else 0,
+                    things=things,
+                    sugar=sugar,
+                )
         for name, unit in group.items():
             if unit.line.item.board_part in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
                 continue
             if not unit.assembly.named("side"):
-                yield _parcel(name, unit, "flat kit", unit.line.count, (unit.assembly,), Mass(Fraction(0)))
+                yield _parcel(
+                    name, unit, "flat kit", ordered=unit.line.count, things=(unit.assembly,), sugar=Mass(Fraction(0))
+                )
                 continue
             for form in ("put together", "flat kit"):
                 ordered = unit.line.count if (form == "flat kit") != hives.is_assembled else 0
-                yield _parcel(name, unit, form, ordered, (unit.assembly,), Mass(Fraction(0)))
+                yield _parcel(name, unit, form, ordered=ordered, things=(unit.assembly,), sugar=Mass(Fraction(0)))
 
 
-def _parcel(what: str, unit: Unit, form: str, ordered: int, things: tuple[Assembly, ...], sugar: Mass) -> Parcel:
+def _parcel(what: str, unit: Unit, form: str, *, ordered: int, things: tuple[Assembly, ...], sugar: Mass) -> Parcel:
     parts = [placed for each in things for placed in _made(each)]
     weight, uncounted = weight_of(parts)
     if form == "flat kit":
         size = flat_carton(tuple(placed.part.size for placed in parts))
     else:
         size = _outside(things, bool(sugar.grams))
-    return Parcel(what, unit.line.fits, form, ordered, weight + sugar, size, uncounted)
+    return Parcel(what, unit.line.fits, form, ordered=ordered, weight=weight + sugar, size=size, uncounted=uncounted)
 
 
 def _made(assembly: Assembly) -> tuple[Placed, ...]:
