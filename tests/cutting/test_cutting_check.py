@@ -219,10 +219,7 @@ def faults(made: Plan) -> dict[str, Plan]:
         "plan-stock": replace(made, layouts=(replace(first, stock="no such board"), *rest)),
         "plan-times": replace(made, layouts=(replace(first, times=0), *rest)),
         "plan-empty": replace(made, layouts=(replace(first, pieces=()), *rest)),
-        "plan-unknown": replace(
-            made,
-            layouts=(replace(first, pieces=(replace(first.pieces[0], id="no such part"), *first.pieces[1:])), *rest),
-        ),
+        "plan-unknown": replace(made, layouts=(replace(first, pieces=(stranger, *first.pieces[1:])), *rest)),
         "plan-stock-count": replace(made, job=replace(made.job, stock=stock)),
         "plan-bound": replace(made, bound=made.cost + 1),
     }
