@@ -67,6 +67,6 @@ class Report:
 
 
 def gather(*groups: tuple[Finding, ...] | list[Finding]) -> Report:
-    """One report from several groups of findings; equal findings are kept once."""
-    found = {finding for group in groups for finding in group}
+    """One report from several groups of findings, the same in the same order each time; equal ones are kept once."""
+    found = dict.fromkeys(finding for group in groups for finding in group)
     return Report(tuple(sorted(found, key=lambda f: (_WEIGHT[f.severity], f.code, f.place, f.value))))

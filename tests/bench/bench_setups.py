@@ -78,14 +78,14 @@ def fault(row: dict[str, Any], layouts: list[tuple[int, dict[int, int]]]) -> str
 def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, int]]], int]:
     """The layouts found for a row, and the number below which no plan can come."""
     from woodshop.cutting.layouts.peel import Peeling
-    from woodshop.cutting.layouts.recombine import Budget, Group, Search, least_layouts
+    from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, least_layouts
 
     limits = row["limits"]
     holds = Limits(
         tuple(row["widths"]), limits["max_width"], limits["min_width"], limits["max_items"], limits["max_distinct"]
     )
     start = [
-        Group(0, times, tuple(sorted((int(item), count) for item, count in counts.items())))
+        LayoutGroup(0, times, tuple(sorted((int(item), count) for item, count in counts.items())))
         for times, counts in row["start"]
     ]
     bound = least_layouts(holds, start, lambda kind: limits["max_distinct"])

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from woodshop.checks.check_hardware import check_hives
-from woodshop.findings import Severity
+from woodshop.findings import Finding, Severity, gather
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.shape.part import Placed, Pose
 from woodshop.units.lengths import ZERO, inch
@@ -235,3 +235,9 @@ def test_a_density_weighed_flips_the_rim(shop: Any, density: str) -> None:
     high = {"0.58": "3 1/2", "0.72": "3 1/2", "0.845": "2 1/2", "1.09": "2 1/2"}[density]
     batch = shop.batch(shop.design_text + f'[board]\ndensity = "{density} kg/L"\n')
     assert batch.lines[0].setting.height == inch(high)
+
+
+def test_findings_that_differ_in_their_limits_alone_keep_their_order() -> None:
+    """Not that of their hashes, which is another in each run."""
+    many = [Finding("code", Severity.NOTE, "place", "value", f"limit {n}", "source", "change") for n in range(40)]
+    assert list(gather(many, many).findings) == many

@@ -20,7 +20,7 @@ from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.findings import Severity
-from woodshop.hive.stacking.column import Column, columns_over
+from woodshop.hive.stacking.column import HeatColumn, columns_over
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 QUILT = '[[make]]\nitem = "quilt box"\n'
@@ -175,16 +175,16 @@ def test_more_shavings_never_lower_the_underside(
         assert less.is_dry or less.wanted * 1000 == pytest.approx(depth)
 
 
-_KEPT: dict[bool, tuple[Column, ...]] = {}
+_KEPT: dict[bool, tuple[HeatColumn, ...]] = {}
 
 
-def _quilt(shop: Any, is_open: bool) -> tuple[Column, ...]:
+def _quilt(shop: Any, is_open: bool) -> tuple[HeatColumn, ...]:
     if is_open not in _KEPT:
         _KEPT[is_open] = columns_over(stack_of(shop, QUILT if is_open else SHUT))
     return _KEPT[is_open]
 
 
-def _filled(columns: tuple[Column, ...], mm: int) -> tuple[Column, ...]:
+def _filled(columns: tuple[HeatColumn, ...], mm: int) -> tuple[HeatColumn, ...]:
     def slab(each: Any) -> Any:
         return replace(each, thick=millimetre(mm)) if each.stuff == "shavings" else each
 

@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.measured.hives import HiveGroup, Measured, measure_hives
+from woodshop.checks.measured.hives import HiveGroup, MeasuredHive, measure_hives
 from woodshop.checks.rules.bees import check_ways
 from woodshop.checks.rules.boxes import check_boxes
-from woodshop.checks.rules.remedies import Whole
+from woodshop.checks.rules.remedies import CheckContext
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.grading import bee_space
@@ -23,7 +23,7 @@ def group(shop: Any) -> HiveGroup:
 
 
 @pytest.fixture(scope="module")
-def hive(group: HiveGroup) -> Measured:
+def hive(group: HiveGroup) -> MeasuredHive:
     """The hive at its only gap."""
     ((_, measured),) = group.alternatives
     return measured[0][1]
@@ -33,7 +33,7 @@ def of(findings: Iterable[Finding], code: str) -> list[tuple[Severity, str]]:
     return [(each.severity, each.value) for each in findings if each.code == code]
 
 
-def test_a_lane_that_is_not_open_is_found(hive: Measured) -> None:
+def test_a_lane_that_is_not_open_is_found(hive: MeasuredHive) -> None:
     assert hive.ways is not None
     assert of(check_ways("a hive", hive), "lane-shut") == []
     first, *rest = hive.ways.lanes
@@ -44,14 +44,14 @@ def test_a_lane_that_is_not_open_is_found(hive: Measured) -> None:
         assert value.startswith("lane 1 between the strips")
 
 
-def with_door(hive: Measured, name: str, **changes: Any) -> Measured:
+def with_door(hive: MeasuredHive, name: str, **changes: Any) -> MeasuredHive:
     assert hive.ways is not None
     doors = tuple(replace(each, **changes) if each.door.name == name else each for each in hive.ways.doors)
     assert doors != hive.ways.doors
     return replace(hive, ways=replace(hive.ways, doors=doors))
 
 
-def test_bees_that_get_out_by_a_vent_hole_are_found(hive: Measured) -> None:
+def test_bees_that_get_out_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
     assert of(check_ways("a hive", hive), "bees-get-in") == []
     changed = with_door(hive, "vent hole", passed_by=("worker",), from_frames=True)
     ((severity, value),) = of(check_ways("a hive", changed), "bees-get-in")
@@ -61,7 +61,7 @@ def test_bees_that_get_out_by_a_vent_hole_are_found(hive: Measured) -> None:
     assert of(check_ways("a hive", held), "bees-get-in") == [], "no bee gets to it from the frames"
 
 
-def test_mice_that_get_in_by_a_vent_hole_are_found(hive: Measured) -> None:
+def test_mice_that_get_in_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
     assert of(check_ways("a hive", hive), "mice-get-in") == []
     changed = with_door(hive, "vent hole", passed_by=("worker", "mouse"))
     ((severity, value),) = of(check_ways("a hive", changed), "mice-get-in")
@@ -69,13 +69,13 @@ def test_mice_that_get_in_by_a_vent_hole_are_found(hive: Measured) -> None:
     assert "vent hole, quilt box" in value
 
 
-def boxes_of(group: HiveGroup, hive: Measured) -> list[Finding]:
+def boxes_of(group: HiveGroup, hive: MeasuredHive) -> list[Finding]:
     ((name, ((gap, _),)),) = group.alternatives
     changed = replace(group, alternatives=((name, ((gap, hive),)),))
-    return check_boxes(Whole((changed,), bee_space(), "in", fits_box))
+    return check_boxes(CheckContext((changed,), bee_space(), "in", fits_box))
 
 
-def test_a_way_between_frames_outside_the_limits_is_a_note(group: HiveGroup, hive: Measured) -> None:
+def test_a_way_between_frames_outside_the_limits_is_a_note(group: HiveGroup, hive: MeasuredHive) -> None:
     assert of(boxes_of(group, hive), "ways-in-the-box") == []
     for size in ("3/16", "1/2"):
         gaps = tuple(
@@ -88,7 +88,7 @@ def test_a_way_between_frames_outside_the_limits_is_a_note(group: HiveGroup, hiv
         assert value.startswith(f"{size} in between frames")
 
 
-def test_boxes_past_each_others_edges_are_a_note(group: HiveGroup, hive: Measured) -> None:
+def test_boxes_past_each_others_edges_are_a_note(group: HiveGroup, hive: MeasuredHive) -> None:
     assert of(boxes_of(group, hive), "boxes-do-not-match") == []
     seats = tuple(
         seat if seat.own else replace(seat, overhangs=tuple((side, inch("1/2")) for side, _ in seat.overhangs))

@@ -208,3 +208,28 @@ def test_kerf_is_paid_between_neighbours_and_not_at_the_edge() -> None:
     assert ruled([(0, 0, 49, 40), (51, 0, 49, 40)]) == []
     assert ruled([(0, 0, 49, 40), (50, 0, 49, 40)]) == ["plan-kerf"]
     assert ruled([(0, 0, 49, 40), (48, 0, 49, 40)]) == ["plan-overlap"]
+
+
+def faults(made: Plan) -> dict[str, Plan]:
+    """A sound plan with one thing of it wrong, by the code of the finding."""
+    first, *rest = made.layouts
+    stranger = replace(first.pieces[0], id="no such part")
+    stock = tuple(replace(each, count=first.times - 1) if each.id == first.stock else each for each in made.job.stock)
+    return {
+        "plan-stock": replace(made, layouts=(replace(first, stock="no such board"), *rest)),
+        "plan-times": replace(made, layouts=(replace(first, times=0), *rest)),
+        "plan-empty": replace(made, layouts=(replace(first, pieces=()), *rest)),
+        "plan-unknown": replace(made, layouts=(replace(first, pieces=(stranger, *first.pieces[1:])), *rest)),
+        "plan-stock-count": replace(made, job=replace(made.job, stock=stock)),
+        "plan-bound": replace(made, bound=made.cost + 1),
+    }
+
+
+CODES = ("plan-stock", "plan-times", "plan-empty", "plan-unknown", "plan-stock-count", "plan-bound")
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_a_fault_has_its_own_finding(code: str) -> None:
+    made = next(each for seed in range(30) if (each := planned("lengths", seed)) is not None and each.layouts)
+    assert check_plan(made) == ()
+    assert code in {finding.code for finding in check_plan(faults(made)[code])}

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.cutting.planner.knapsack import Item, Knapsack, best_patterns, best_values
+from woodshop.cutting.planner.knapsack import Knapsack, KnapsackItem, best_patterns, best_values
 
 PARTS = st.lists(
     st.tuples(st.integers(1, 9), st.integers(0, 3), st.booleans(), st.one_of(st.integers(0, 30), st.just(2**63))),
@@ -24,7 +24,9 @@ def test_best_values_are_those_of_all_patterns(
     """`grain` makes the same knapsack small, large enough for an array, and too large for a table."""
     loose = grain // 2  # sizes with no common measure but one, so that no table is small
     items = tuple(
-        Item(0, size * grain - (loose if n % 2 else 0), cap, yields=(("size", n),), narrow=narrow and thin is not None)
+        KnapsackItem(
+            0, size * grain - (loose if n % 2 else 0), cap, yields=(("size", n),), narrow=narrow and thin is not None
+        )
         for n, (size, cap, narrow, _) in enumerate(parts)
     )
     room_of = None if thin is None else thin * grain

@@ -18,7 +18,7 @@ from woodshop.cutting.layouts.boards import settings_of
 from woodshop.cutting.layouts.bounds import least_layouts_of_job, least_settings
 from woodshop.cutting.layouts.fewer_layouts import fewer_layouts, improve_setups
 from woodshop.cutting.layouts.peel import Peeling, listed
-from woodshop.cutting.layouts.recombine import Budget, Group, Search, least_layouts, partitions, pooled, shares
+from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, least_layouts, partitions, pooled, shares
 from woodshop.cutting.layouts.weigh import Weighed, Wishes
 from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts
@@ -290,7 +290,7 @@ def test_the_bound_never_exceeds_the_true_least_and_small_searches_come_near_it(
                 if holds.sizes[n] <= left:
                     counts[n] += 1
                     left -= holds.sizes[n]
-            start.append(Group(0, 1, tuple((n, c) for n, c in enumerate(counts) if c)))
+            start.append(LayoutGroup(0, 1, tuple((n, c) for n, c in enumerate(counts) if c)))
         wanted = tuple(sum(dict(group.counts).get(n, 0) for group in start) for n in range(3))
         if not all(wanted):
             continue

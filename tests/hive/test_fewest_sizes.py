@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.nightly import tries
 from woodshop.errors import InputError
-from woodshop.hive.variation.fewest_sizes import MOST_KINDS, RimSize, Standing, fewest_sizes
+from woodshop.hive.variation.fewest_sizes import MOST_KINDS, BoxesOfSize, RimSize, fewest_sizes
 from woodshop.units.lengths import Length, inch, millimetre
 
 LONG = inch("19 7/8")
@@ -18,8 +18,8 @@ MARK = inch("1/16")
 MAKERS = ("16", "16 1/4", "13 3/4", "13 7/8", "14")
 
 
-def boxes(widths: tuple[str, ...], count: int = 1) -> list[Standing]:
-    return [Standing(w, LONG, inch(w), count) for w in widths]
+def boxes(widths: tuple[str, ...], count: int = 1) -> list[BoxesOfSize]:
+    return [BoxesOfSize(w, LONG, inch(w), count) for w in widths]
 
 
 def widths(sizes: tuple[RimSize, ...]) -> list[str]:
@@ -48,9 +48,9 @@ def test_sizes_serve_the_boxes_within_the_overhang() -> None:
 @pytest.mark.invariant
 def test_a_size_that_is_a_box_is_preferred_and_then_the_least_overhang_over_all_boxes() -> None:
     """At 1/8 a side 16 1/8 would serve too, but 16 and 16 1/4 are boxes; the one with more hives is flush."""
-    few, many = Standing("16", LONG, inch(16), 3), Standing("16 1/4", LONG, inch("16 1/4"), 20)
+    few, many = BoxesOfSize("16", LONG, inch(16), 3), BoxesOfSize("16 1/4", LONG, inch("16 1/4"), 20)
     assert widths(fewest_sizes([few, many], inch("1/8"), MARK)) == ["16 1/4"]
-    assert widths(fewest_sizes([few, Standing("16 1/4", LONG, inch("16 1/4"), 2)], inch("1/8"), MARK)) == ["16"]
+    assert widths(fewest_sizes([few, BoxesOfSize("16 1/4", LONG, inch("16 1/4"), 2)], inch("1/8"), MARK)) == ["16"]
     three = boxes(("16", "16 1/4")) + boxes(("16 3/16",), 50)
     assert widths(fewest_sizes(three, inch("3/32"), MARK)) == ["16 3/16"]
 
@@ -58,28 +58,28 @@ def test_a_size_that_is_a_box_is_preferred_and_then_the_least_overhang_over_all_
 @pytest.mark.invariant
 def test_no_mark_within_the_overhang_is_said() -> None:
     with pytest.raises(InputError) as said:
-        fewest_sizes([*boxes(("16",)), Standing("old", LONG, inch("16 1/32"))], inch("0"), MARK)
+        fewest_sizes([*boxes(("16",)), BoxesOfSize("old", LONG, inch("16 1/32"))], inch("0"), MARK)
     (problem,) = said.value.problems
     assert problem.where.startswith("old")
     assert "1/16" in problem.wanted
-    assert widths(fewest_sizes([Standing("old", LONG, inch("16 1/32"))], inch("1/64"), MARK)) == ["16"]
+    assert widths(fewest_sizes([BoxesOfSize("old", LONG, inch("16 1/32"))], inch("1/64"), MARK)) == ["16"]
 
 
 @pytest.mark.invariant
 def test_more_kinds_than_can_be_proved_are_refused() -> None:
-    chain = [Standing(str(n), LONG, inch(10) + MARK * n) for n in range(MOST_KINDS + 1)]
+    chain = [BoxesOfSize(str(n), LONG, inch(10) + MARK * n) for n in range(MOST_KINDS + 1)]
     with pytest.raises(InputError, match="hang together"):
         fewest_sizes(chain, inch("1/16"), MARK)
-    apart = [Standing(str(n), LONG, inch(10) + inch(1) * n) for n in range(MOST_KINDS + 5)]
+    apart = [BoxesOfSize(str(n), LONG, inch(10) + inch(1) * n) for n in range(MOST_KINDS + 5)]
     assert len(fewest_sizes(apart, inch("1/16"), MARK)) == MOST_KINDS + 5
 
 
 @pytest.mark.invariant
 def test_length_and_width_are_met_together() -> None:
     """Near in width but not in length: no size serves both; a third between them is shared with one only."""
-    a = Standing("a", inch("19 7/8"), inch("16"))
-    b = Standing("b", inch("20 3/16"), inch("16 1/8"))
-    c = Standing("c", inch("20"), inch("16 1/4"))
+    a = BoxesOfSize("a", inch("19 7/8"), inch("16"))
+    b = BoxesOfSize("b", inch("20 3/16"), inch("16 1/8"))
+    c = BoxesOfSize("c", inch("20"), inch("16 1/4"))
     assert len(fewest_sizes([a, b], inch("1/16"), MARK)) == 2
     sizes = fewest_sizes([a, b, c], inch("1/16"), MARK)
     assert len(sizes) == 2
@@ -90,8 +90,8 @@ def test_length_and_width_are_met_together() -> None:
 
 @pytest.mark.invariant
 def test_millimetres_change_nothing() -> None:
-    inches = [Standing("", LONG, inch(w)) for w in MAKERS]
-    metric = [Standing("", Length(box.length.mm), millimetre(box.width.mm)) for box in inches]
+    inches = [BoxesOfSize("", LONG, inch(w)) for w in MAKERS]
+    metric = [BoxesOfSize("", Length(box.length.mm), millimetre(box.width.mm)) for box in inches]
     assert fewest_sizes(inches, inch("1/16"), MARK) == fewest_sizes(metric, millimetre("1.5875"), MARK)
 
 
@@ -111,7 +111,7 @@ def test_in_one_dimension_it_needs_as_many_as_cutting_along_the_line(
     sixteenths: list[int], thirty_seconds: int
 ) -> None:
     """Widths in sixteenths, overhang in 1/32 a side, so that the span of sizes is whole sixteenths."""
-    found = fewest_sizes([Standing(str(w), LONG, MARK * w) for w in sixteenths], MARK * thirty_seconds / 2, MARK)
+    found = fewest_sizes([BoxesOfSize(str(w), LONG, MARK * w) for w in sixteenths], MARK * thirty_seconds / 2, MARK)
     assert len(found) == stabbed([(w - thirty_seconds, w + thirty_seconds) for w in sixteenths])
 
 
@@ -126,7 +126,7 @@ def test_in_two_dimensions_trying_every_set_of_sizes_finds_no_better(
     sides: list[tuple[int, int, int]], thirty_seconds: int, shuffle: Random
 ) -> None:
     """The number of sizes, then how many are a box's own, then the overhang over all boxes: no set does better."""
-    kinds = [Standing(str(n), LONG + MARK * a, inch(16) + MARK * b, c) for n, (a, b, c) in enumerate(sides)]
+    kinds = [BoxesOfSize(str(n), LONG + MARK * a, inch(16) + MARK * b, c) for n, (a, b, c) in enumerate(sides)]
     allowed = MARK * thirty_seconds / 2
     found = fewest_sizes(kinds, allowed, MARK)
     shuffle.shuffle(kinds)
@@ -157,6 +157,8 @@ def test_in_two_dimensions_trying_every_set_of_sizes_finds_no_better(
 
 @pytest.mark.invariant
 def test_the_order_of_the_boxes_changes_nothing() -> None:
-    kinds = [Standing(f"{a} {b}", LONG + MARK * a, inch(16) + MARK * b) for a, b in product(range(0, 5, 2), range(3))]
+    kinds = [
+        BoxesOfSize(f"{a} {b}", LONG + MARK * a, inch(16) + MARK * b) for a, b in product(range(0, 5, 2), range(3))
+    ]
     one, other = fewest_sizes(kinds, inch("1/16"), MARK), fewest_sizes(kinds[::-1], inch("1/16"), MARK)
     assert [(s.length, s.width) for s in one] == [(s.length, s.width) for s in other]

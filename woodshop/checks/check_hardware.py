@@ -5,7 +5,7 @@ from collections.abc import Callable
 from woodshop.checks.measured.hives import HiveGroup, measure_hives
 from woodshop.checks.rules.air import check_top_ventilation
 from woodshop.checks.rules.boxes import check_boxes
-from woodshop.checks.rules.remedies import Whole, given, higher_rim, notch_room, quilt_height
+from woodshop.checks.rules.remedies import CheckContext, given, higher_rim, notch_room, quilt_height
 from woodshop.checks.rules.stack import check_group
 from woodshop.design.batch import Unit
 from woodshop.design.settle.settle import fits_box
@@ -37,7 +37,7 @@ def check_hives(
     work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
-    whole = Whole(groups, bee_space(band, wording.unit), wording, fits_box)
+    whole = CheckContext(groups, bee_space(band, wording.unit), wording, fits_box)
     found: list[Finding] = []
     for each in units:
         found += check_alone(each, whole)
@@ -49,7 +49,7 @@ def check_hives(
 # ---- a thing by itself --------------------------------------------------------------------------
 
 
-def check_alone(unit: Unit, whole: Whole) -> list[Finding]:
+def check_alone(unit: Unit, whole: CheckContext) -> list[Finding]:
     """Every finding about one thing by itself, before it is put on a hive."""
     found = _fits_itself(unit)
     item = unit.line.item
@@ -78,12 +78,12 @@ def _fits_itself(unit: Unit) -> list[Finding]:
     ]
 
 
-def _check_rim(unit: Unit, whole: Whole) -> list[Finding]:
+def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
     setting, place = unit.line.setting, unit.line.address
     return [*_sugar_stands(unit, whole), *_notch(unit, whole), *_density(setting, place)]
 
 
-def _sugar_stands(unit: Unit, whole: Whole) -> list[Finding]:
+def _sugar_stands(unit: Unit, whole: CheckContext) -> list[Finding]:
     """The room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
@@ -108,7 +108,7 @@ def _sugar_stands(unit: Unit, whole: Whole) -> list[Finding]:
     ]
 
 
-def _notch(unit: Unit, whole: Whole) -> list[Finding]:
+def _notch(unit: Unit, whole: CheckContext) -> list[Finding]:
     """The upper entrance as it is cut through the placed front end: against worker, mouse, mesh, rim and block."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
@@ -123,7 +123,7 @@ def _notch(unit: Unit, whole: Whole) -> list[Finding]:
     ]
 
 
-def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Whole) -> list[Finding]:
+def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: CheckContext) -> list[Finding]:
     slot, easy = fact("opening.mouse_slot"), fact("opening.worker_easy")
     found = []
     if min(high, wide) < easy.length:
@@ -161,7 +161,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Who
     return found
 
 
-def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole: Whole) -> list[Finding]:
+def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole: CheckContext) -> list[Finding]:
     found, low = [], hollow.low[2]
     if low < setting.mesh_top and setting.board.mounting != "stapled under":
         found.append(
@@ -195,7 +195,7 @@ def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole:
     return found
 
 
-def _block(setting: Setting, place: str, across: Length, whole: Whole) -> list[Finding]:
+def _block(setting: Setting, place: str, across: Length, whole: CheckContext) -> list[Finding]:
     channel = setting.voids[0]
     wide = channel.y1 - channel.y0
     if across <= wide:
@@ -261,7 +261,7 @@ def _doubt(setting: Setting, place: str) -> list[Finding]:
     ]
 
 
-def _check_floor(unit: Unit, whole: Whole) -> list[Finding]:
+def _check_floor(unit: Unit, whole: CheckContext) -> list[Finding]:
     """Landing measured on the placed sheet: how far it reaches past the inside of the rim."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
@@ -321,7 +321,7 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> list[Finding]:
     ]
 
 
-def _check_quilt(unit: Unit, whole: Whole) -> list[Finding]:
+def _check_quilt(unit: Unit, whole: CheckContext) -> list[Finding]:
     """Vent holes measured on the placed walls against the shavings; the skirt is measured in the stack."""
     lows = [low for p in unit.assembly.with_role(Role.MADE) for low in _holes(p)]
     shavings = max(p.box.high[2] for p in unit.assembly.named("shavings"))
@@ -350,7 +350,7 @@ def _holes(placed: Placed) -> list[Length]:
     return [h.low[2] for cut, h in pairs if cut.name == "vent hole"]
 
 
-_OF_BOARD: dict[BoardPart | None, Callable[[Unit, Whole], list[Finding]]] = {
+_OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], list[Finding]]] = {
     BoardPart.RIM: _check_rim,
     BoardPart.FLOOR: _check_floor,
 }

@@ -6,7 +6,7 @@ The pairs, all that there are: `tests/design/test_contradicting_settings.py` goe
 from collections.abc import Iterable
 
 from woodshop.design.design_file import Make
-from woodshop.design.measured_boxes import Measured
+from woodshop.design.measured_boxes import MeasuredBox
 from woodshop.design.tables import BoxKeys
 from woodshop.errors import Problem
 from woodshop.hive.woodenware.box import HiveBox
@@ -44,7 +44,7 @@ def cover_contradictions(where: str, table: BoxKeys, makes: Iterable[Make], box:
 
 
 def measured_contradictions(
-    where: str, table: BoxKeys, measured: Measured | None, mark: Length, nominal: Length | None
+    where: str, table: BoxKeys, measured: MeasuredBox | None, mark: Length, nominal: Length | None
 ) -> list[Problem]:
     """Sizes given in the design that were not among those measured; `nominal` is that of a height given as a word."""
     if measured is None:
@@ -70,6 +70,6 @@ def measured_contradictions(
     return found
 
 
-def _not_measured(where: str, key: str, given: str, wanted: str, measured: Measured) -> Problem:
+def _not_measured(where: str, key: str, given: str, wanted: str, measured: MeasuredBox) -> Problem:
     wanted = f"{wanted}, as it was measured of {measured.name!r}"
     return Problem(f"{where}, {key}", given, wanted, "Leave the line out, or correct the measured file.")

@@ -22,7 +22,7 @@ from typing import Any
 from pydantic import ValidationError, create_model
 
 from woodshop.design.batch import Default
-from woodshop.design.measured_boxes import Measured, read_measured
+from woodshop.design.measured_boxes import MeasuredBox, read_measured
 from woodshop.design.names import name_faults
 from woodshop.design.schema import TYPES, Table, load, outside, problems
 from woodshop.design.settings.buying import Buying, buying_settings
@@ -71,7 +71,7 @@ class Ordering:
 
     where: str
     folder: Path
-    boxes: tuple[tuple[OrderBoxTable, Measured | None], ...]
+    boxes: tuple[tuple[OrderBoxTable, MeasuredBox | None], ...]
     _: KW_ONLY
     sets: tuple[SetTable, ...]
     lines: tuple[dict[str, Any], ...]
@@ -98,7 +98,7 @@ class Design:
     wood: Length | None
     surplus: str
     hives: tuple[HivesTable, ...]
-    measured: tuple[Measured | None, ...]
+    measured: tuple[MeasuredBox | None, ...]
     shed: tuple[ShedTable, ...]
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
@@ -152,8 +152,8 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
         found += trial_faults(table.trial, own, where) + climate_faults(table.climate, where)
         if not table.has_orders:
             found += name_faults(where, table.hives, makes, table.shed)
-    measured: list[Measured | None] = []
-    boxes: list[Measured | None] = []
+    measured: list[MeasuredBox | None] = []
+    boxes: list[MeasuredBox | None] = []
     labels, buying, strays = LabelSettings(), Buying(), StrayTables()
     band: str | None = None
     saw, tools = SawTable(), ToolsTable()
@@ -232,7 +232,7 @@ def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem
     return found
 
 
-def _ordering(table: DesignTable, boxes: list[Measured | None], path: Path) -> Ordering:
+def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -> Ordering:
     files = () if table.orders is None else (table.orders,) if isinstance(table.orders, str) else table.orders
     return Ordering(
         path.name,
@@ -245,7 +245,9 @@ def _ordering(table: DesignTable, boxes: list[Measured | None], path: Path) -> O
     )
 
 
-def measured_box(hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]) -> Measured | None:
+def measured_box(
+    hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
+) -> MeasuredBox | None:
     """The owner's sizes for these hives, found by the box's name, else by the hives' own; what is wrong is `found`."""
     if hives.measured is None:
         if hives.box is not None:

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 from pydantic.fields import FieldInfo
 
 from woodshop.design.orders.line import COLUMNS
-from woodshop.design.schema import Kind, Table
+from woodshop.design.schema import Table, ValueKind
 from woodshop.design.tables import DesignTable, MakeTable
 from woodshop.reference.boxes import FRAMES
 from woodshop.reference.facts import fact
@@ -161,7 +161,7 @@ def kind_of(hint: Any) -> str:
     """
     origin, inner = get_origin(hint), get_args(hint)
     if origin is Annotated:
-        named = [each.words for each in inner[1:] if isinstance(each, Kind)]
+        named = [each.words for each in inner[1:] if isinstance(each, ValueKind)]
         return named[0] if named else kind_of(inner[0])
     if origin is Literal:
         return " or ".join(filter(None, (", ".join(inner[:-1]), inner[-1])))

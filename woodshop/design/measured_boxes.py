@@ -42,7 +42,7 @@ class MeasuredTable(Table):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class MeasuredBox:
     """A kind of box as its owner measured it: averages, the spread of the outside sizes, every gap."""
 
     owner: str
@@ -57,13 +57,13 @@ class Measured:
     gaps: tuple[Length, ...]
 
 
-def read_measured(path: Path) -> dict[str, Measured]:
+def read_measured(path: Path) -> dict[str, MeasuredBox]:
     """The measured boxes by name. Raises InputError with every problem in the file."""
     raw = load(path, "measured")
     unit = raw.get("unit", "in")
     table = validate(MeasuredTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
-    boxes: dict[str, Measured] = {}
+    boxes: dict[str, MeasuredBox] = {}
     for n, box in enumerate(table.box, 1):
         place = f"{path.name}, box number {n}"
         if box.name in boxes:
@@ -83,12 +83,12 @@ def read_measured(path: Path) -> dict[str, Measured]:
     return boxes
 
 
-def _averaged(owner: str, box: BoxTable) -> Measured:
+def _averaged(owner: str, box: BoxTable) -> MeasuredBox:
     lengths, widths = [hive.length for hive in box.hive], [hive.width for hive in box.hive]
     walls = [hive.wall for hive in box.hive if hive.wall is not None]
     heights = [hive.height for hive in box.hive if hive.height is not None]
     spread = max(max(lengths) - min(lengths), max(widths) - min(widths))
-    return Measured(
+    return MeasuredBox(
         owner=owner,
         name=box.name,
         frames=box.frames,

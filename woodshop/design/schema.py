@@ -72,7 +72,7 @@ def design_key(
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class ValueKind:
     """What a value of a type is, in words; part of the type."""
 
     words: str
@@ -212,15 +212,15 @@ def _amount(value: Any) -> Fraction:
     return exact(text)
 
 
-AnyLength = Annotated[Length, BeforeValidator(_length), Kind("a length")]
-Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length), Kind("a length")]
-AMass = Annotated[Mass, BeforeValidator(_mass), Kind("a mass with its unit")]
-SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass), Kind("a mass with its unit")]
+AnyLength = Annotated[Length, BeforeValidator(_length), ValueKind("a length")]
+Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length), ValueKind("a length")]
+AMass = Annotated[Mass, BeforeValidator(_mass), ValueKind("a mass with its unit")]
+SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass), ValueKind("a mass with its unit")]
 Words = Annotated[str, AfterValidator(_words)]
-Cents = Annotated[int, BeforeValidator(_money), Kind("a price")]
-Percent = Annotated[Fraction, BeforeValidator(_share), Kind("a percentage")]
-Amount = Annotated[Fraction, BeforeValidator(_amount), Kind("a number")]
-ADensity = Annotated[Density, BeforeValidator(_density), Kind("a density")]
+Cents = Annotated[int, BeforeValidator(_money), ValueKind("a price")]
+Percent = Annotated[Fraction, BeforeValidator(_share), ValueKind("a percentage")]
+Amount = Annotated[Fraction, BeforeValidator(_amount), ValueKind("a number")]
+ADensity = Annotated[Density, BeforeValidator(_density), ValueKind("a density")]
 Gap = Annotated[AnyLength, within("gap")]
 BoxLength = Annotated[Size, within("length")]
 BoxWidth = Annotated[Size, within("width")]

@@ -12,10 +12,10 @@ from woodshop.design.schema import (
     BoxWall,
     BoxWidth,
     Gap,
-    Kind,
     Size,
     SomeMass,
     Table,
+    ValueKind,
     Words,
     design_key,
     within,
@@ -194,7 +194,7 @@ class ShedTable(Table):
 class MakeTable(Table):
     """[[make]]; the settings of the items named are checked apart, against what each takes."""
 
-    item: Annotated[Any, Kind("an item, or several in a list")] = design_key(
+    item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
         'What to make; several with the same settings in a list. "board" is rim, mesh floor and strips. See: woodshop '
         "items.",
         ...,

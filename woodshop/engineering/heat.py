@@ -42,7 +42,7 @@ class Layer:
 
 
 @dataclass(frozen=True, slots=True)
-class Face:
+class LayerBoundary:
     """Where two layers meet, named by what lies on either side: its temperature, and whether water comes out there."""
 
     below: str
@@ -63,7 +63,7 @@ class HeatPath:
     flux: float
     _: KW_ONLY
     dew_point: float
-    faces: tuple[Face, ...]
+    faces: tuple[LayerBoundary, ...]
     assumptions: tuple[str, ...]
 
     @property
@@ -77,7 +77,7 @@ class HeatPath:
         return not self.faces[0].wet
 
     @property
-    def wet_first(self) -> Face | None:
+    def wet_first(self) -> LayerBoundary | None:
         """The first face from inside at which the bees' air, let through everywhere, gives up water."""
         return next((face for face in self.faces if face.wet), None)
 
@@ -164,7 +164,7 @@ def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: 
     for lower, upper in pairwise(layers):
         below += lower.resistance
         celsius = inside - drop * below / total
-        faces.append(Face(lower.name, upper.name, celsius, celsius <= dew))
+        faces.append(LayerBoundary(lower.name, upper.name, celsius, celsius <= dew))
     return HeatPath(
         tuple(layers), 1 / total, drop / total, dew_point=dew, faces=tuple(faces), assumptions=_assumptions(layers)
     )

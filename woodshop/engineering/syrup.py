@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from woodshop.errors import InputError, Problem
-from woodshop.reference.cautions import Caution, cautions
+from woodshop.reference.cautions import PublishedCaution, cautions
 from woodshop.reference.facts import fact, facts_in
 from woodshop.units.lengths import Density, Mass, Volume, decimals
 
@@ -245,7 +245,7 @@ class SugarLeft:
     weight: Mass
     tare: Mass
     water_share: Fraction
-    cautions: tuple[Caution, ...]
+    cautions: tuple[PublishedCaution, ...]
 
     @property
     def net(self) -> Mass:
@@ -270,7 +270,7 @@ class SyrupFromBoard:
     left: SugarLeft
     add: Mass
     syrup: Syrup
-    cautions: tuple[Caution, ...]
+    cautions: tuple[PublishedCaution, ...]
 
     @property
     def add_volume(self) -> Volume:

@@ -90,7 +90,7 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stack:
+class ToleranceStack:
     """A gap by arithmetic. `nominal`, `middle`, `least`, `most` are exact; `deviation` mm.
 
     Of a gap with other sums `least` is a bound below it, and `deviation`, `root_sum_square` and `shares` are of the
@@ -114,7 +114,7 @@ class Stack:
         return self.shares[:3]
 
 
-def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
+def stack(chain: Chain, sizes: Sequence[Size]) -> ToleranceStack:
     """Worst case, root sum square and ranking of one gap. Raises InputError as `checked` does.
 
     >>> from woodshop.units.lengths import inch
@@ -135,7 +135,7 @@ def stack(chain: Chain, sizes: Sequence[Size]) -> Stack:
     variance = math.fsum(deviation**2 for _, deviation in deviations)
     shares = [Share(name, each**2 / variance if variance else 0.0, each) for name, each in deviations]
     shares.sort(key=lambda share: (-share.of_variance, share.size))
-    return Stack(
+    return ToleranceStack(
         chain=chain,
         nominal=nominal,
         middle=middle,

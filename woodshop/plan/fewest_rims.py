@@ -10,14 +10,14 @@ from woodshop.design.settle.box import settled_box
 from woodshop.design.settle.settle import settle
 from woodshop.findings import Report
 from woodshop.hardware.catalogue import items
-from woodshop.hive.variation.fewest_sizes import RimSize, Standing, fewest_sizes
+from woodshop.hive.variation.fewest_sizes import BoxesOfSize, RimSize, fewest_sizes
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Length
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class RimVariety:
     """What a shop has to tell apart: sizes of rim, different parts of what is made to them, and stop settings.
 
     `errors` is how many errors the checks find.
@@ -51,8 +51,8 @@ class FewestSizes:
 
     overhang: Length
     sizes: tuple[RimSize, ...]
-    before: Work
-    after: Work
+    before: RimVariety
+    after: RimVariety
     lines: tuple[Lines, ...]
     spread: tuple[tuple[str, Length], ...]
     on_rim: tuple[str, ...]
@@ -75,7 +75,7 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
     boxes = []
     for table, measured in zip(design.hives, design.measured, strict=True):
         box, _ = settled_box(table, measured, mark, [], design.unit)
-        boxes.append(Standing(table.name or box.name, box.length, box.width, table.count))
+        boxes.append(BoxesOfSize(table.name or box.name, box.length, box.width, table.count))
     sizes = fewest_sizes(boxes, overhang, mark)
     seats = {seat.box: size for size in sizes for seat in size.seats}
     lines, tables = [], []
@@ -103,12 +103,12 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
     )
 
 
-def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> Work:
+def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> RimVariety:
     made = [unit for unit in units if unit.line.item.on_rim and unit.line.count]
     parts = {(u.line.item.name, placed.part) for u in made for placed in u.assembly.with_role(Role.MADE)}
     stops = {part.length.up_to(batch.saw.mark) for _, part in parts if part.material.is_made_to_size}
     errors = sum(finding.severity == "error" for finding in report.findings)
-    return Work(len(_footprints(units)), len(parts), len(stops), errors)
+    return RimVariety(len(_footprints(units)), len(parts), len(stops), errors)
 
 
 def _footprints(units: tuple[Unit, ...]) -> set[tuple[Length, Length]]:

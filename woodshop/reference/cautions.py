@@ -7,7 +7,7 @@ from woodshop.reference.facts import cite, read_table
 
 
 @dataclass(frozen=True, slots=True)
-class Caution:
+class PublishedCaution:
     """One caution, in our own words. `defer` names the manual, label, code or person that goes before it."""
 
     topic: str
@@ -24,7 +24,7 @@ class Caution:
         return cite(self.source, self.locator, self.trust)
 
 
-def cautions(topic: str) -> tuple[Caution, ...]:
+def cautions(topic: str) -> tuple[PublishedCaution, ...]:
     """The cautions of one topic, in the order of the file. Raises KeyError.
 
     >>> cautions("narrow rip")[0].text
@@ -46,12 +46,12 @@ def topics() -> tuple[str, ...]:
 
 
 @cache
-def all_cautions() -> tuple[Caution, ...]:
+def all_cautions() -> tuple[PublishedCaution, ...]:
     """Every caution, by topic."""
     table = read_table("cautions")
     by_topic = {record["name"]: record["defer"] for record in table["topic"]}
     return tuple(
-        Caution(**record, defer=words)
+        PublishedCaution(**record, defer=words)
         for name, words in by_topic.items()
         for record in table["caution"]
         if record["topic"] == name

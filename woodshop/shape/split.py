@@ -26,7 +26,7 @@ Walker = tuple[Joined, frozenset[int]]
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class SplitPiece:
     """A connected piece of free space of one kind, and the number of the sizes that are clear where it is widest."""
 
     kind: int
@@ -45,7 +45,7 @@ def split(
     marked: Sequence[Box],
     walkers: tuple[Walker, Walker],
     kind: Callable[[int, bool, bool], int],
-) -> tuple[Piece, ...]:
+) -> tuple[SplitPiece, ...]:
     """The classes of a plane split into pieces of one kind each, by kind and then in a fixed order.
 
     `kind` numbers them from 0 up, of how many of the sizes are clear, whether a marked block holds the place, and
@@ -91,7 +91,7 @@ def split(
 
 def _pieces(
     kinds: "NDArray[int64]", classes: "NDArray[int64]", lines: "list[NDArray[int64]]", grid: Grid
-) -> tuple[Piece, ...]:
+) -> tuple[SplitPiece, ...]:
     import numpy
 
     found = []
@@ -100,7 +100,7 @@ def _pieces(
         for patch in patches(kinds == n, along_u, along_v, grid):
             best = int(classes[_filled([patch], lines, grid)].max())
             if best or not is_sliver(patch):
-                found.append(Piece(n, best, patch))
+                found.append(SplitPiece(n, best, patch))
     return tuple(found)
 
 

@@ -112,7 +112,7 @@ class Quote:
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
+class RunShare:
     """What one customer, or one group of hives, bears of the run: cost, price, tax and total, in cents."""
 
     name: str
@@ -223,7 +223,7 @@ def quoted(batch: Batch) -> date:
     return batch.quoted_on or batch.yard.seen
 
 
-def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Share, ...]:
+def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare, ...]:
     """Who bears what: each customer; hives without one by their own name. Costs add up to the run's total."""
     products = products_of(run, shop)
     bearers: dict[tuple[bool, str], list[Product]] = {}
@@ -235,5 +235,5 @@ def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Share, .
         cost, price = sum(p.cost for p in own), sum(p.total for p in own)
         sold = is_customer and not shop.is_bill
         price = price if sold else cost
-        shares.append(Share(name, cost, price, tax_on(price, shop, name) if sold else 0))
+        shares.append(RunShare(name, cost, price, tax_on(price, shop, name) if sold else 0))
     return tuple(shares)

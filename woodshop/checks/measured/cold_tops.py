@@ -13,7 +13,7 @@ from woodshop.design.settings.climate import Climate, Cold
 from woodshop.engineering.heat import HeatPath, Layer, air_space, film, foam, heat_path, shavings, sugar, wood
 from woodshop.engineering.heat import shavings_wanted as depth_wanted
 from woodshop.errors import InputError
-from woodshop.hive.stacking.column import Column, Slab, columns_over
+from woodshop.hive.stacking.column import HeatColumn, Slab, columns_over
 from woodshop.reference.facts import fact
 from woodshop.units.wording import LengthUnit
 
@@ -54,13 +54,13 @@ class Top:
     """
 
     places: tuple[str, ...]
-    columns: tuple[Column, ...]
+    columns: tuple[HeatColumn, ...]
     climate: Climate
     months: tuple[Month, ...]
     other: tuple[Month, ...]
 
     @property
-    def column(self) -> Column:
+    def column(self) -> HeatColumn:
         """The column over the bees."""
         return self.columns[0]
 
@@ -98,7 +98,7 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
     for unit in units:
         if unit.line.item.per == "hive":
             groups.setdefault(place_of(unit.line.hives), {})[unit.line.item.name] = unit
-    alike: dict[tuple[object, ...], tuple[tuple[Column, ...], list[str]]] = {}
+    alike: dict[tuple[object, ...], tuple[tuple[HeatColumn, ...], list[str]]] = {}
     for group in groups.values():
         for stack in stacks_of(group):
             columns = columns_over(stack)
@@ -108,18 +108,18 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
     return tuple(top_of(columns, climate, tuple(places)) for columns, places in alike.values())
 
 
-def top_of(columns: tuple[Column, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:
+def top_of(columns: tuple[HeatColumn, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:
     """A top through the months of a climate."""
     months = tuple(_month(columns, climate, cold) for cold in climate.cold)
     turned = tuple(replace(c, vented=_highest_air(c) if c.vented is None else None) for c in columns)
     return Top(places, columns, climate, months, tuple(_month(turned, climate, cold) for cold in climate.cold))
 
 
-def _highest_air(column: Column) -> int | None:
+def _highest_air(column: HeatColumn) -> int | None:
     return max((n for n, slab in enumerate(column.slabs) if slab.stuff == "air"), default=None)
 
 
-def _month(columns: tuple[Column, ...], climate: Climate, cold: Cold) -> Month:
+def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Month:
     inside, outside = climate.hive_air.celsius, cold.outside.celsius
     if outside >= inside:
         return Month(cold, None, None, None)
@@ -135,7 +135,7 @@ def _month(columns: tuple[Column, ...], climate: Climate, cold: Cold) -> Month:
     return Month(cold, paths[0], paths[1] if len(paths) > 1 else None, wanted)
 
 
-def layers_of(column: Column, climate: Climate, with_shavings: bool = True) -> list[Layer]:
+def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) -> list[Layer]:
     """The layers from the film of air over the bees up to that outside, or to that of the open space.
 
     What lies free of the first slab above is the bees' own air. Empty where that stands open to the air outside.

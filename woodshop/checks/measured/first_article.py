@@ -12,7 +12,7 @@ from fractions import Fraction
 from woodshop.checks.check_hardware import check_alone
 from woodshop.checks.measured.measured_unit import groups_of, item_of
 from woodshop.checks.measured.mesh_state import made_state
-from woodshop.checks.rules.remedies import Whole
+from woodshop.checks.rules.remedies import CheckContext
 from woodshop.checks.variation.gap_variation import Population
 from woodshop.checks.variation.hive_variation import populations
 from woodshop.design.batch import Unit, of_board
@@ -161,7 +161,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
     """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
-    whole = Whole((), limits, Wording(), fits_box)
+    whole = CheckContext((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
     def amiss(at: Length) -> set[str]:

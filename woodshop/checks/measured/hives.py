@@ -35,7 +35,7 @@ class Strip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class MeasuredHive:
     """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least.
 
     `skirt_on` are the tiers on whose walls the cover's skirt came down, where it does not go over them; `cover_on`
@@ -65,7 +65,7 @@ class HiveGroup:
 
     hives: Hives
     units: dict[str, Unit]
-    alternatives: tuple[tuple[str, tuple[tuple[Length, Measured], ...]], ...]
+    alternatives: tuple[tuple[str, tuple[tuple[Length, MeasuredHive], ...]], ...]
     mesh: MeshState | None
 
     @property
@@ -131,11 +131,11 @@ def _gaps(group: dict[str, Unit]) -> list[Length]:
     return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
 
 
-def measure(stack: Stack, deep: bool = True) -> Measured:
+def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
     """Everything that is measured of a hive; with `deep`, what can walk where and the air path as well."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
-    return Measured(
+    return MeasuredHive(
         kinds=tuple(tier.kind for tier in stack.tiers),
         gaps=gathered(raw),
         seats=seats(stack),

@@ -1,7 +1,7 @@
 """The air path from the entrance to the slit under the cover: where it ends before it is out. Areas, and no more."""
 
-from woodshop.checks.measured.hives import HiveGroup, Measured
-from woodshop.checks.rules.remedies import Whole, higher_rim
+from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
+from woodshop.checks.rules.remedies import CheckContext, higher_rim
 from woodshop.findings import Finding, Severity
 from woodshop.reference.cautions import cautions
 
@@ -16,7 +16,7 @@ _OPEN = (
 )
 
 
-def check_air(place: str, hive: Measured, whole: Whole) -> list[Finding]:
+def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
     """Dead ends on the way up: a channel that leads nowhere, sugar packed flush under a closed floor."""
     if hive.air is None:
         return []

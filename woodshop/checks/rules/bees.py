@@ -1,6 +1,6 @@
 """Where bees come and where they must not, and mice: walked through the hives as they will stand."""
 
-from woodshop.checks.measured.hives import Measured
+from woodshop.checks.measured.hives import MeasuredHive
 from woodshop.findings import Finding, Severity
 from woodshop.hive.passages.creatures import worker
 from woodshop.hive.stacking.place import TierKind
@@ -11,7 +11,7 @@ from woodshop.units.wording import Wording
 _SLIT = "slit under the cover"  # it has a check of its own
 
 
-def check_ways(place: str, hive: Measured, wording: Wording) -> list[Finding]:
+def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
     """Where bees do not come, and where they come that must not; and mice."""
     ways, found = hive.ways, []
     if ways is None:
@@ -49,7 +49,7 @@ def check_ways(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     return found
 
 
-def _where_not(place: str, hive: Measured, wording: Wording) -> list[Finding]:
+def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
     ways, found = hive.ways, []
     if ways is None:
         return []
@@ -79,7 +79,7 @@ def _where_not(place: str, hive: Measured, wording: Wording) -> list[Finding]:
     return [*found, *_mice(place, hive, wording)]
 
 
-def _mice(place: str, hive: Measured, wording: Wording) -> list[Finding]:
+def _mice(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
     """Doors that even the mouse passes which the slot of 8 mm is said to hold; our own entrances have their own check.
 
     An entrance without a guard is the user's to close: a note.

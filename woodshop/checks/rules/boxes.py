@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Iterator
 
-from woodshop.checks.measured.hives import Measured
-from woodshop.checks.rules.remedies import Whole, given
+from woodshop.checks.measured.hives import MeasuredHive
+from woodshop.checks.rules.remedies import CheckContext, given
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.gaps import Gap
 from woodshop.hive.gaps.grading import BeeSpace
@@ -26,7 +26,7 @@ def _is_within(gap: Gap) -> bool:
     return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
 
 
-def check_boxes(whole: Whole) -> list[Finding]:
+def check_boxes(whole: CheckContext) -> list[Finding]:
     """What would be so without anything of ours: the gap from box to box, loose frames, boxes that differ."""
     found, limits = [], whole.limits
     if tiers := _outside(whole, _is_tier):
@@ -70,7 +70,7 @@ def check_boxes(whole: Whole) -> list[Finding]:
     return [*found, *_frames_taken(whole), *_shallow_frames(whole), *_boxes_on_boxes(whole)]
 
 
-def _frames_taken(whole: Whole) -> Iterator[Finding]:
+def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
     """Hives of which the frames of some boxes were given, and those of others are the table's."""
     for group in whole.groups:
         ware = group.hives.woodenware
@@ -88,7 +88,7 @@ def _frames_taken(whole: Whole) -> Iterator[Finding]:
             )
 
 
-def _shallow_frames(whole: Whole) -> Iterator[Finding]:
+def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
     """Frames far too shallow for their box: the user's own, or a default that cannot be meant."""
     row = fact("hive.under_frames_most")
     for group in whole.groups:
@@ -114,7 +114,7 @@ def _shallow_frames(whole: Whole) -> Iterator[Finding]:
             )
 
 
-def _outside(whole: Whole, belongs: Callable[[Gap], bool]) -> tuple[str, str] | None:
+def _outside(whole: CheckContext, belongs: Callable[[Gap], bool]) -> tuple[str, str] | None:
     """Where gaps of a kind lie outside the band, and from which size to which; None where none does."""
     limits = whole.limits
     odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and _is_outside(gap, limits)]
@@ -124,14 +124,14 @@ def _outside(whole: Whole, belongs: Callable[[Gap], bool]) -> tuple[str, str] | 
     return "; ".join(dict.fromkeys(place for place, _ in odd)), sizes
 
 
-def _measured(whole: Whole) -> Iterator[tuple[str, Measured]]:
+def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
     for group in whole.groups:
         for _, measured in group.alternatives:
             for _, hive in measured:
                 yield group.place, hive
 
 
-def _own_ways(whole: Whole) -> list[tuple[str, Gap]]:
+def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
     return [
         (place, gap) for place, hive in _measured(whole) for gap in hive.gaps if gap.kind == "bees' way" and not gap.own
     ]
@@ -141,7 +141,7 @@ def _is_outside(gap: Gap, limits: BeeSpace) -> bool:
     return not limits.limits.grade(gap.least, gap.most).is_good
 
 
-def _boxes_on_boxes(whole: Whole) -> list[Finding]:
+def _boxes_on_boxes(whole: CheckContext) -> list[Finding]:
     row = fact("box.overhang_most")
     off = [
         (place, max((abs(by) for _, by in seat.overhangs), default=ZERO))

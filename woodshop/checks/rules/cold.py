@@ -1,7 +1,7 @@
 """The top of the hives in the cold: where water would come out over the bees, by a steady-state estimate."""
 
 from woodshop.checks.measured.cold_tops import Month, Top
-from woodshop.engineering.heat import Face, HeatPath
+from woodshop.engineering.heat import HeatPath, LayerBoundary
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import items
 from woodshop.hive.stacking.place import TierKind
@@ -42,7 +42,7 @@ def wet_words(path: HeatPath, where: str, wording: Wording) -> str:
     return f"the underside {where} is at {there}, under the dew point of the hive's air, {dew}"
 
 
-def face_words(face: Face) -> str:
+def face_words(face: LayerBoundary) -> str:
     """Where two layers meet, as a person finds it."""
     if face.below.startswith("air, "):
         return f"on the underside of the {face.above}"

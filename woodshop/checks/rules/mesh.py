@@ -1,15 +1,15 @@
 """The mesh under fresh sugar: without strips, and with strips that leave it more sag than they may."""
 
-from woodshop.checks.measured.hives import HiveGroup, Measured
+from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
 from woodshop.checks.measured.mesh_state import fresh_words, left_words
-from woodshop.checks.rules.remedies import Whole, new_strips, worked_out_strips
+from woodshop.checks.rules.remedies import CheckContext, new_strips, worked_out_strips
 from woodshop.findings import Finding, Severity
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length
 
 
 def check_mesh(
-    group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> list[Finding]:
     """What fresh sugar does to the mesh of these hives, against what it may, at the gap where it leaves least."""
     state = group.mesh

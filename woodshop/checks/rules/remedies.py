@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from woodshop.checks.measured.hives import HiveGroup, Measured
+from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
 from woodshop.checks.measured.mesh_state import MeshState, made_state
 from woodshop.design.batch import Unit, in_tier, of_board
 from woodshop.errors import InputError
@@ -28,7 +28,7 @@ _SIXTEENTH = inch("1/16")
 
 
 @dataclass(frozen=True, slots=True)
-class Whole:
+class CheckContext:
     """All that a remedy must do for: every group of hives, the limits, and how quantities are printed."""
 
     groups: tuple[HiveGroup, ...]
@@ -70,7 +70,7 @@ def hives_key(group: HiveGroup, key: str) -> str:
     return f"hives.{group.hives.name}.{key}" if group.hives.name else f"hives.{key}"
 
 
-def holds_mesh(group: HiveGroup, setting: Setting, whole: Whole, thickness: Length | None = None) -> bool:
+def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
     """Whether bees have their room over the bars at every gap of these hives, were the board so and strips so thick.
 
     `thickness` left out, strips are as they are given, and worked out for the board where they are not. A mesh without
@@ -93,7 +93,7 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
     return made_state(strips, setting, made)
 
 
-def worked_out_strips(whole: Whole, *names: str) -> Remedy:
+def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
     """Leave these settings of the strips out, where what is worked out then holds the mesh of all hives; else nothing.
 
     Of a setting that is not given there is nothing to leave out.
@@ -112,7 +112,7 @@ def worked_out_strips(whole: Whole, *names: str) -> Remedy:
     return tuple(lines.items())
 
 
-def new_strips(group: HiveGroup, whole: Whole) -> Remedy:
+def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
     """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
     leave it too near the bars once it has come to rest on them."""
     floor = of_board(group.units, BoardPart.FLOOR)
@@ -128,7 +128,7 @@ def new_strips(group: HiveGroup, whole: Whole) -> Remedy:
     return ((f"make.{line.item.name}", f'{{ hives = ["{name}"] }}' if name else "{}"),)
 
 
-def thinner_strips(whole: Whole) -> Length | None:
+def thinner_strips(whole: CheckContext) -> Length | None:
     """A thickness of strips that lifts no mesh of these hives, inside the limits of all where it can be.
 
     None where that is too thin to cut.
@@ -150,7 +150,7 @@ def thinner_strips(whole: Whole) -> Length | None:
     return thin if thin >= _SIXTEENTH else None
 
 
-def too_thick_at(whole: Whole, rise: Length) -> bool:
+def too_thick_at(whole: CheckContext, rise: Length) -> bool:
     """Whether strips of some of these hives would lift a mesh that lies in a rabbet or groove so high."""
     for group, setting in whole.boards:
         low = max(rise - setting.mesh.wire * 2, ZERO)
@@ -160,13 +160,13 @@ def too_thick_at(whole: Whole, rise: Length) -> bool:
     return False
 
 
-def proud_of(measured: Measured) -> Length:
+def proud_of(measured: MeasuredHive) -> Length:
     """How far strips hold the board off the walls of the box."""
     lifted = [s.lifted for s in measured.seats if s.tier == "board" and "strip" in s.lifted_by]
     return max(lifted, default=ZERO)
 
 
-def mesh_at(whole: Whole, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
+def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
     """The least rabbet or groove that gives every lane its room, and strips so thick theirs; and the lines for it.
 
     None where none does for all of these hives, or where the board cannot be made so.
@@ -188,7 +188,7 @@ def _step(mark: Length) -> Length:
     return _SIXTEENTH if (_SIXTEENTH / mark).denominator == 1 else mark
 
 
-def _mounted(whole: Whole, rise: Length, strips: Length) -> Remedy | None:
+def _mounted(whole: CheckContext, rise: Length, strips: Length) -> Remedy | None:
     """Lines that put the mesh at a height above the rim's edge: in its rabbet, or in its groove."""
     groove = all(setting.board.mounting == "saw groove" for _, setting in whole.boards)
     key = "groove_height" if groove else "rabbet_height"
@@ -219,7 +219,7 @@ def _raised(board: Board, groove: bool, rise: Length) -> Board:
     return replace(board, mounting="flush rabbet", rabbet_height=rise)
 
 
-def _room_above(whole: Whole, groove: bool, rise: Length) -> Remedy | None:
+def _room_above(whole: CheckContext, groove: bool, rise: Length) -> Remedy | None:
     """What else must change once the mesh lies higher: an entrance that was set low, and the height of the rim."""
     free = any(setting.board.notch_rise is not None for _, setting in whole.boards)
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
@@ -263,14 +263,14 @@ def _on_the_rim(gap: Gap) -> bool:
     return gap.name in ("cover on wall", "spacer on wall") or gap.place.startswith("inner cover on board")
 
 
-def taller_rim(whole: Whole) -> Remedy:
+def taller_rim(whole: CheckContext) -> Remedy:
     """A rim so high that no skirt hangs before an entrance, on all of these hives."""
     heights = [max(setting.height, over_notch(group, setting)) for group, setting in whole.boards]
     mark = whole.boards[0][1].mark
     return (("board.height", given(max(heights).up_to(mark), whole.unit)),)
 
 
-def higher_rim(whole: Whole) -> Remedy:
+def higher_rim(whole: CheckContext) -> Remedy:
     """A rim that leaves head room over the sugar of all these boards; nothing where no board is made."""
     room = fact("rim.head_room").length
     heights = [
@@ -286,7 +286,7 @@ def higher_rim(whole: Whole) -> Remedy:
     return (("board.height", given(max(heights).up_to(whole.boards[0][1].mark), whole.unit)),)
 
 
-def notch_room(whole: Whole, mark: Length, free: bool = True) -> Remedy:
+def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
     """An entrance where it is put unasked, with `free`, in a rim high enough for it on all of these hives."""
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights = []
@@ -299,7 +299,7 @@ def notch_room(whole: Whole, mark: Length, free: bool = True) -> Remedy:
     return tuple(lines)
 
 
-def quilt_height(whole: Whole, unit: Unit, hidden: Length = ZERO) -> Length:
+def quilt_height(whole: CheckContext, unit: Unit, hidden: Length = ZERO) -> Length:
     """A quilt box in which holes bored halfway between shavings and skirt clear both, and `hidden` more of skirt.
 
     Holes rise by half of what the box is made taller, and lie up to a mark lower for the mark they are bored on. It

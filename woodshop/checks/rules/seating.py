@@ -1,7 +1,7 @@
 """How our things sit: overhangs and ways out over the walls, what the cover's skirt does, vent holes behind it."""
 
-from woodshop.checks.measured.hives import HiveGroup, Measured
-from woodshop.checks.rules.remedies import Remedy, Whole, given, hives_key, quilt_height, taller_rim
+from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
+from woodshop.checks.rules.remedies import CheckContext, Remedy, given, hives_key, quilt_height, taller_rim
 from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.registry import Item
@@ -17,7 +17,7 @@ _ITS_SIZES = "Change the sizes that were given for this item."
 
 
 def check_seating(
-    group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> list[Finding]:
     """Everything about how one hive's parts stand on each other; the least gap lifts the most."""
     hive = measured[0][1]
@@ -35,7 +35,7 @@ def check_seating(
     ]
 
 
-def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Finding]:
+def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> list[Finding]:
     row, found, sized = fact("box.overhang_most"), [], _is_sized_by_rim(group, seat.tier)
     setting = next(iter(group.units.values())).line.setting
     for word, key, size, sides in (
@@ -83,7 +83,7 @@ def _edge(seat: Seat) -> str:
     return "box's" if seat.on.startswith("box") else f"{seat.on}'s"
 
 
-def _leaks(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Finding]:
+def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> list[Finding]:
     """Stretches with nothing under the whole width of the wall, where nothing lifts it: a way out for air and bees."""
     if seat.lifted > ZERO or not seat.leaks:
         return []
@@ -111,7 +111,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: Whole) -> list[Findi
     ]
 
 
-def _wood_off_wood(place: str, seat: Seat, whole: Whole) -> list[Finding]:
+def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> list[Finding]:
     if not seat.remark:
         return []
     row = fact("mesh_floor.lift")
@@ -128,7 +128,7 @@ def _wood_off_wood(place: str, seat: Seat, whole: Whole) -> list[Finding]:
     ]
 
 
-def _cover(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> list[Finding]:
+def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
     """A cover that does not go over what it should go over: its skirt stands in the walls."""
     if not hive.skirt_on:
         return []
@@ -159,7 +159,7 @@ def _cover(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> list[F
     ]
 
 
-def _cover_lifted(place: str, hive: Measured, whole: Whole) -> list[Finding]:
+def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
     """A cover, or its spacers, on something that stands up past the walls: a slit all round, wider than meant."""
     lifts = [gap.least for gap in hive.gaps if gap.name in ("cover on wall", "spacer on wall")]
     if not hive.cover_on or not lifts or min(lifts) <= ZERO:
@@ -179,7 +179,7 @@ def _cover_lifted(place: str, hive: Measured, whole: Whole) -> list[Finding]:
     ]
 
 
-def _notch(place: str, hive: Measured, whole: Whole) -> list[Finding]:
+def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
     """The skirt of a cover that sits right on the rim hangs before the upper entrance.
 
     The way left is walked: under the skirt's edge, and up between skirt and wall.
@@ -210,7 +210,7 @@ def _notch(place: str, hive: Measured, whole: Whole) -> list[Finding]:
     ]
 
 
-def _vent_holes(group: HiveGroup, place: str, hive: Measured, whole: Whole) -> list[Finding]:
+def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
     """Vent holes of a quilt box that the skirt hides, with the area that still breathes."""
     hidden = [hole for hole in hive.holes if hole.hidden > ZERO]
     if not hidden:

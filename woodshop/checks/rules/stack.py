@@ -5,14 +5,14 @@ All of it reads what was measured on the placed parts of the hives as they will 
 
 from dataclasses import replace
 
-from woodshop.checks.measured.hives import HiveGroup, Measured
+from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
 from woodshop.checks.measured.mesh_state import MeshState
 from woodshop.checks.rules.air import check_air
 from woodshop.checks.rules.bees import check_ways
 from woodshop.checks.rules.mesh import check_mesh
 from woodshop.checks.rules.remedies import (
+    CheckContext,
     Remedy,
-    Whole,
     given,
     holds_mesh,
     mesh_at,
@@ -33,7 +33,7 @@ from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 
 
-def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
+def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
     """Everything that is found of one group of hives as they will stand."""
     found = _asked_of_the_user(group, whole)
     for place, measured in group.alternatives:
@@ -48,7 +48,7 @@ def check_group(group: HiveGroup, whole: Whole) -> list[Finding]:
     return list(dict.fromkeys(found))
 
 
-def _asked_of_the_user(group: HiveGroup, whole: Whole) -> list[Finding]:
+def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> list[Finding]:
     """What was not measured, what differs among the boxes, and what is left out."""
     hives, place, found = group.hives, group.place, []
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
@@ -86,7 +86,9 @@ def _as_measured(unit: LengthUnit) -> str:
     return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
 
 
-def _mesh(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+def _mesh(
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
+) -> list[Finding]:
     """Between the strips: mesh over top bars at the least gap, and at the greatest."""
     lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
     if not lanes:
@@ -97,7 +99,7 @@ def _mesh(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured],
     return [*_near(group, place, low, whole), *_far(place, high, lifted, whole)]
 
 
-def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) -> list[Finding]:
+def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> list[Finding]:
     """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
     (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
     between = left = measured.least
@@ -130,14 +132,14 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: Whole) 
     ]
 
 
-def _to_strips(state: MeshState | None, whole: Whole) -> str:
+def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
     """How far down the strips lie that a mesh comes to rest on; nothing where they touch it."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
     return f": the strips lie {whole.say(state.nearest.clear)} below it"
 
 
-def _raise(cure: tuple[Length, Remedy] | None, whole: Whole) -> str:
+def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
     if cure is None:
         return (
             "No one height of the mesh does for all of these hives: sort them by their gap, and make boards for each "
@@ -153,7 +155,7 @@ def _written(lines: Remedy) -> str:
     return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
 
 
-def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> list[Finding]:
+def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> list[Finding]:
     """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
@@ -198,7 +200,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: Whole) -> 
     ]
 
 
-def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
+def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
     """The lines that put the mesh so high, with one for strips that would hold it up there, and what it says."""
     if not too_thick_at(whole, rise):
         return lines, ""
@@ -206,7 +208,9 @@ def _with_strips(whole: Whole, lines: Remedy, rise: Length) -> tuple[Remedy, str
     return (*lines, (_thickness(), "")), said
 
 
-def _strips(group: HiveGroup, place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+def _strips(
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
+) -> list[Finding]:
     """Strips against the mesh over them, the bars under them, and the voids that must stay open."""
     found: list[Finding] = []
     gap, hive = measured[0]
@@ -247,7 +251,7 @@ def _thickness() -> str:
     return f"make.{board_names(BoardPart.STRIPS)[0]}.thickness"
 
 
-def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole) -> Finding:
+def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: CheckContext) -> Finding:
     allowed, thick = fact("strip.proud_most"), max(strip.thickness for strip in hive.strips)
     lifts = proud > allowed.length
     thinner = thinner_strips(whole)
@@ -282,13 +286,13 @@ def _proud(place: str, gap: Length, hive: Measured, proud: Length, whole: Whole)
     )
 
 
-def _holds(whole: Whole, thickness: Length | None) -> bool:
+def _holds(whole: CheckContext, thickness: Length | None) -> bool:
     """Whether strips so thick leave bees their room over the bars of all hives that have some."""
     boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
-def _ceilings(place: str, measured: tuple[tuple[Length, Measured], ...], whole: Whole) -> list[Finding]:
+def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> list[Finding]:
     """Bees' ways of which one of our things is a side, where no mesh rule holds: under a quilt box or a feeder."""
     limits, found = whole.limits, []
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]

@@ -11,7 +11,7 @@ from math import sqrt
 
 from woodshop.design.settings.tolerances import Damp, Moisture, Strays
 from woodshop.engineering.draws import Draws, draw, draw_together
-from woodshop.engineering.tolerance import Chain, Size, Stack, stack
+from woodshop.engineering.tolerance import Chain, Size, ToleranceStack, stack
 from woodshop.engineering.wood import Grain, movement, species
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
@@ -48,7 +48,7 @@ class MovedGap:
     _: KW_ONLY
     winter: Length
     summer: Length
-    by_arithmetic: Stack | None
+    by_arithmetic: ToleranceStack | None
     draws: Draws | None
 
     @property

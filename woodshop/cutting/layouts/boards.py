@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from woodshop.cutting.checkers.check import area_of
 from woodshop.cutting.layouts.packing import lay
-from woodshop.cutting.layouts.recombine import Counts, Group
+from woodshop.cutting.layouts.recombine import Counts, LayoutGroup
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Layout, Piece, Plan
 from woodshop.cutting.order.sequence import SawCut, cuts_and_leftovers, saw_cuts
@@ -59,7 +59,7 @@ class Boards:
             # An unusable stretch is not taken off: room is only what a board can hold at most.
             self.rooms.append((x1 - x0 + kx) * (y1 - y0 + ky))
         self.known: dict[tuple[int, Counts], Layout] = {}
-        self.groups: list[Group] = []
+        self.groups: list[LayoutGroup] = []
         merged = Counter[tuple[int, Counts]]()
         for layout in plan.layouts:
             counted = Counter(self.number[piece.id, piece.spare] for piece in layout.pieces)
@@ -68,7 +68,7 @@ class Boards:
             old = self.known.get(key)
             if old is None or rank_of(job, layout) < rank_of(job, old):
                 self.known[key] = replace(layout, times=1)
-        self.groups = [Group(kind, times, counts) for (kind, counts), times in merged.items()]
+        self.groups = [LayoutGroup(kind, times, counts) for (kind, counts), times in merged.items()]
         self.laid = 0
         """How many layouts were packed so far: most of the work."""
         self._laid = lru_cache(maxsize=None)(self._lay)
@@ -119,11 +119,11 @@ class Boards:
                 at += self.weights[item]
         return Layout(stock.id, 1, tuple(pieces), None)
 
-    def layout(self, group: Group) -> Layout:
+    def layout(self, group: LayoutGroup) -> Layout:
         """The group's layout: as it was, or as packed anew where that takes fewer settings or leaves more."""
         return replace(self._best(group.kind, group.counts)[0], times=group.times)
 
-    def rank(self, group: Group) -> tuple[int, int]:
+    def rank(self, group: LayoutGroup) -> tuple[int, int]:
         """Settings, then offcuts (less is better) of all boards of a group."""
         _, settings, offcuts = self._best(group.kind, group.counts)
         return settings, offcuts * group.times

@@ -23,7 +23,7 @@ _FIRST, _MORE = 150, 60
 _MOST_BACK = 40
 
 
-class Table:
+class LayoutTable:
     """Layouts as lines of whole numbers: counts of so many `items`, one in its kind's place, and last the waste."""
 
     def __init__(self, lines: Any, items: int) -> None:
@@ -43,9 +43,9 @@ class Table:
             most[lines] = numpy.minimum(most[lines], left[place] // self.lines[lines, place])
         return most
 
-    def part(self, which: Any) -> "Table":
+    def part(self, which: Any) -> "LayoutTable":
         """The table of some lines."""
-        return self if len(which) == len(self.lines) else Table(self.lines[which], self.items)
+        return self if len(which) == len(self.lines) else LayoutTable(self.lines[which], self.items)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class _Fixed:
 
 
 def dive(
-    table: Table, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
+    table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
     """Times of some lines of the table that use up what is left, in fewer than `below` lines; None when none are found.
 
@@ -90,7 +90,14 @@ def dive(
 
 class _Dive:
     def __init__(
-        self, table: Table, left: Any, most: Any, below: int, start: Sequence[int], budget: Budget, rng: random.Random
+        self,
+        table: LayoutTable,
+        left: Any,
+        most: Any,
+        below: int,
+        start: Sequence[int],
+        budget: Budget,
+        rng: random.Random,
     ) -> None:
         import numpy
 

@@ -14,7 +14,7 @@ from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.layouts.boards import Boards, score
 from woodshop.cutting.layouts.bounds import least_layouts_of_job, least_settings, least_sum
 from woodshop.cutting.layouts.peel import Peeling
-from woodshop.cutting.layouts.recombine import Budget, Group, Search, deals, least_layouts, pooled
+from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, deals, least_layouts, pooled
 from woodshop.cutting.layouts.weigh import Weighed, Weighing, Wishes, weigh
 from woodshop.cutting.model.plan import Layout, Plan, cost_of, order_layouts
 from woodshop.cutting.order.sequence import plan_as_sawn
@@ -166,7 +166,7 @@ def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
     return found
 
 
-def _tidied(boards: Boards, groups: list[Group], budget: Budget) -> list[Group]:
+def _tidied(boards: Boards, groups: list[LayoutGroup], budget: Budget) -> list[LayoutGroup]:
     """As many layouts, their pieces exchanged between two at a time for fewer settings and better offcuts."""
     again = True
     while again:

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from woodshop.cutting.layouts.dive import Table, dive
-from woodshop.cutting.layouts.recombine import Budget, Counts, Group, Holds, pooled
+from woodshop.cutting.layouts.dive import LayoutTable, dive
+from woodshop.cutting.layouts.recombine import Budget, Counts, Holds, LayoutGroup, pooled
 
 MOST_LISTED = 60_000
 _ROUND = 500
@@ -64,13 +64,13 @@ class Peeling:
     """Repeated cutting anew of a plan's layouts; `steps` counts linear programmes, each by its number of layouts."""
 
     holds: Holds
-    groups: list[Group]
+    groups: list[LayoutGroup]
     steps: int
     least_times: int = 1
     stop_at: int = 1
     rng: random.Random = field(default_factory=lambda: random.Random(1))
 
-    def run(self) -> list[Group]:
+    def run(self) -> list[LayoutGroup]:
         """The layouts, as few as were found. Raises SolverFailedError without a solver."""
         budget = Budget(self.steps)
         whole = _Listing.of(self.holds, self.groups)
@@ -124,10 +124,10 @@ class _Listing:
             for item, count in counts:
                 lines[n, row[item]] = count
             lines[n, -1] = holds.room(kind) - sum(holds.weight(item) * count for item, count in counts)
-        self.table = Table(lines, len(items))
+        self.table = LayoutTable(lines, len(items))
 
     @classmethod
-    def of(cls, holds: Holds, groups: Sequence[Group]) -> "_Listing | None":
+    def of(cls, holds: Holds, groups: Sequence[LayoutGroup]) -> "_Listing | None":
         """None when there are too many."""
         total = pooled(groups)
         kinds = sorted({group.kind for group in groups})
@@ -141,11 +141,13 @@ class _Listing:
             columns += [(kind, counts) for counts in some]
         return cls(holds, sorted(set(columns)), sorted(total), kinds)
 
-    def cut_anew(self, groups: Sequence[Group], budget: Budget, rng: random.Random) -> list[Group] | None:
+    def cut_anew(self, groups: Sequence[LayoutGroup], budget: Budget, rng: random.Random) -> list[LayoutGroup] | None:
         """The same pieces and times per kind in at most as many layouts, or None."""
         lines = [self.number[group.kind, group.counts] for group in groups]
         left: Any = sum(group.times * self.table.lines[line] for group, line in zip(groups, lines, strict=True))
         made = dive(self.table, left, len(groups) + 1, start=lines, budget=budget, rng=rng)
         if made is None:
             return None
-        return [Group(self.columns[line][0], times, self.columns[line][1]) for line, times in sorted(made.items())]
+        return [
+            LayoutGroup(self.columns[line][0], times, self.columns[line][1]) for line, times in sorted(made.items())
+        ]

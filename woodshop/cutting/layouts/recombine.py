@@ -27,7 +27,7 @@ Counts = tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class LayoutGroup:
     """One layout by what it yields: kind of stock, times, counted items."""
 
     kind: int
@@ -126,7 +126,7 @@ def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...],
 
 def deals(
     holds: Holds, pooled: dict[int, int], targets: Sequence[tuple[int, int]], budget: Budget, nodes: int
-) -> Iterator[list[Group]]:
+) -> Iterator[list[LayoutGroup]]:
     """Every dealing of the pooled items to layouts of these (kind, times), as far as the nodes and budget go."""
     times = tuple(often for _, often in targets)
     options: list[tuple[int, tuple[tuple[int, ...], ...]]] = []
@@ -149,11 +149,12 @@ def deals(
         budget.take(max(0, sum(n for _, n in dealt[j]) - _FEW_PIECES))
         return holds.may_hold(targets[j][0], tuple(sorted(dealt[j])))
 
-    def deal(place: int) -> Iterator[list[Group]]:
+    def deal(place: int) -> Iterator[list[LayoutGroup]]:
         nonlocal left
         if place == len(options):
             made = [
-                Group(kind, often, tuple(sorted(counts))) for (kind, often), counts in zip(targets, dealt, strict=True)
+                LayoutGroup(kind, often, tuple(sorted(counts)))
+                for (kind, often), counts in zip(targets, dealt, strict=True)
             ]
             if all(group.counts and holds.accepts(group.kind, group.counts) for group in made):
                 yield made
@@ -180,7 +181,7 @@ def deals(
     yield from deal(0)
 
 
-def pooled(groups: Sequence[Group]) -> dict[int, int]:
+def pooled(groups: Sequence[LayoutGroup]) -> dict[int, int]:
     """All pieces of some layouts, by item."""
     total: dict[int, int] = {}
     for group in groups:
@@ -189,7 +190,7 @@ def pooled(groups: Sequence[Group]) -> dict[int, int]:
     return total
 
 
-def least_layouts(holds: Holds, groups: Sequence[Group], kinds_distinct: Callable[[int], int]) -> int:
+def least_layouts(holds: Holds, groups: Sequence[LayoutGroup], kinds_distinct: Callable[[int], int]) -> int:
     """No plan with as many boards of each kind has fewer layouts than this; exact, by three countings.
 
     One layout per kind at least; where one per kind cannot give some item's exact count, one more; and all the items
@@ -223,14 +224,14 @@ class Search:
     """Fewer layouts by taking a few together at a time; random in choice, the same for the same seed."""
 
     holds: Holds
-    groups: list[Group]
+    groups: list[LayoutGroup]
     budget: Budget
     least_times: int = 1
     stop_at: int = 1
     nodes: int = 400
     rng: random.Random = field(default_factory=lambda: random.Random(1))
 
-    def run(self) -> list[Group]:
+    def run(self) -> list[LayoutGroup]:
         """The layouts, as few as were found."""
         self._merge_all(2)
         self._merge_all(3)
@@ -298,7 +299,7 @@ class Search:
             return True
         return False
 
-    def _targets(self, chosen: Sequence[Group], *, fewer: bool) -> Iterator[list[tuple[int, int]]]:
+    def _targets(self, chosen: Sequence[LayoutGroup], *, fewer: bool) -> Iterator[list[tuple[int, int]]]:
         """New (kind, times) for the layouts: one kind is parted anew, the others keep their times."""
         kinds = sorted({group.kind for group in chosen})
         for kind in kinds:

@@ -16,7 +16,7 @@ from math import gcd
 from woodshop.cutting.checkers.check import area_of
 from woodshop.cutting.layouts.boards import Boards, settings_of
 from woodshop.cutting.layouts.peel import listed
-from woodshop.cutting.layouts.recombine import Budget, Group, deals, pooled
+from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, deals, pooled
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Layout, Plan, cost_of, order_layouts
 from woodshop.cutting.order.sequence import leftovers
@@ -143,14 +143,14 @@ class Weighing:
         return order_layouts([self._layout(boards, group) for group in groups])
 
     def _better(
-        self, boards: Boards, groups: Sequence[Group], members: Sequence[int], budget: Budget
-    ) -> list[Group] | None:
+        self, boards: Boards, groups: Sequence[LayoutGroup], members: Sequence[int], budget: Budget
+    ) -> list[LayoutGroup] | None:
         chosen = [groups[n] for n in members]
         now = sum(self._sum(boards, group) for group in chosen)
         others = Counter[int]()
         for n, group in enumerate(groups):
             others[group.kind] += group.times if n not in members else 0
-        best: list[Group] | None = None
+        best: list[LayoutGroup] | None = None
         total = pooled(chosen)
         for tried, targets in enumerate(self._targets(boards, total, others, len(chosen), now)):
             if tried >= _MOST_TARGETS or not budget.take():
@@ -212,11 +212,11 @@ class Weighing:
                     if may_do(targets):
                         yield targets
 
-    def _sum(self, boards: Boards, group: Group) -> int:
+    def _sum(self, boards: Boards, group: LayoutGroup) -> int:
         layout = self._layout(boards, group)
         return self._of_layout(layout) + layout.times * self._of_board(layout)
 
-    def _layout(self, boards: Boards, group: Group) -> Layout:
+    def _layout(self, boards: Boards, group: LayoutGroup) -> Layout:
         choices = [replace(layout, times=group.times) for layout in boards.choices(group.kind, group.counts)]
         return min(choices, key=lambda lay: self._of_layout(lay) + lay.times * self._of_board(lay))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from woodshop.cutting.model.job import Blank, Job, Rules
 from woodshop.cutting.model.plan import Layout, Piece, order_layouts, order_pieces
 from woodshop.cutting.planner.columns import Column
-from woodshop.cutting.planner.extents import Size
+from woodshop.cutting.planner.extents import SameBlanks
 from woodshop.cutting.planner.knapsack import Key
 from woodshop.cutting.planner.network import Network
 
@@ -21,7 +21,7 @@ class Leaf:
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class CutRegion:
     """A region cut along `axis` ("rip" or "crosscut") into parts side by side.
 
     Each part: its extent, and what it becomes per usable stretch (where the stretch starts, tree); a region that
@@ -33,7 +33,7 @@ class Cut:
     parts: "tuple[tuple[int, tuple[tuple[int, Tree], ...]], ...]"
 
 
-Tree = Leaf | Cut
+Tree = Leaf | CutRegion
 Part = tuple[int, tuple[tuple[int, Tree], ...]]
 Counted = list[tuple[int, int, Tree]]
 """Number of the stock kind, how often, and how it is cut."""
@@ -80,7 +80,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
     def grow(number: int) -> Tree:
         knapsack, pattern = network.knapsacks[columns[number][0]], columns[number][1]
         if knapsack.axis == "shorten":
-            return take(knapsack.items[0].yields[0]) or Cut("crosscut", ())
+            return take(knapsack.items[0].yields[0]) or CutRegion("crosscut", ())
         parts: list[Part] = []
         for item, count in zip(knapsack.items, pattern, strict=True):
             for _ in range(count):
@@ -89,7 +89,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
                     continue
                 grown = [(start, take(key)) for start, key in _starts(network, knapsack.of, item.yields)]
                 parts.append((item.extent, tuple((start, tree) for start, tree in grown if tree is not None)))
-        return Cut(knapsack.axis, tuple(parts))
+        return CutRegion(knapsack.axis, tuple(parts))
 
     boards: Counter[tuple[int, Tree]] = Counter()
     for key in sorted((key for key in pool if key[0] == "stock"), key=lambda key: int(key[1])):
@@ -129,10 +129,10 @@ def tidied(tree: Tree) -> Tree:
         if kept:
             parts.append((extent, kept))
     parts.sort(key=lambda part: (-part[0], repr(part[1])))
-    return Cut(tree.axis, tuple(parts))
+    return CutRegion(tree.axis, tuple(parts))
 
 
-def tightened(tree: Tree, sizes: Sequence[Size]) -> Tree:
+def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
     """The same cuts with every part no longer and no wider than what is cut from it."""
     if isinstance(tree, Leaf):
         return tree
@@ -141,10 +141,10 @@ def tightened(tree: Tree, sizes: Sequence[Size]) -> Tree:
         kept = tuple((start, tightened(sub, sizes)) for start, sub in inner)
         across = 1 if tree.axis == "rip" else 0
         parts.append((max(_extent(sub, sizes)[across] for _, sub in kept), kept))
-    return tidied(Cut(tree.axis, tuple(parts)))
+    return tidied(CutRegion(tree.axis, tuple(parts)))
 
 
-def _extent(tree: Tree, sizes: Sequence[Size]) -> tuple[int, int]:
+def _extent(tree: Tree, sizes: Sequence[SameBlanks]) -> tuple[int, int]:
     """The largest length and the largest width of any single part within: what a region must hold across its cuts."""
     if isinstance(tree, Leaf):
         size = sizes[tree.size]
@@ -229,9 +229,9 @@ def _less(tree: Tree, size: int, drop: int) -> Tree:
             kept = tuple((start, sub) for start, sub in reversed(pruned) if sub is not None)
             if kept:
                 parts.append((extent, kept))
-        return Cut(node.axis, tuple(reversed(parts))) if parts else None
+        return CutRegion(node.axis, tuple(reversed(parts))) if parts else None
 
-    return prune(tree) or Cut("rip", ())
+    return prune(tree) or CutRegion("rip", ())
 
 
 def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
@@ -271,10 +271,10 @@ def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
 
 
 def _first_of(tree: Tree) -> str:
-    if isinstance(tree, Cut) and tree.axis == "open":
+    if isinstance(tree, CutRegion) and tree.axis == "open":
         inner = tree.parts[0][1][0][1]
         return _first_of(inner)
-    return "along" if isinstance(tree, Cut) and tree.axis == "rip" else "across"
+    return "along" if isinstance(tree, CutRegion) and tree.axis == "rip" else "across"
 
 
 def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int, bool]]) -> None:
@@ -291,7 +291,7 @@ def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int
             x += extent + job.kerf.crosscut
 
 
-def _piece(blank: Blank, size: Size, x: int, *, y: int, turned: bool, spare: bool) -> Piece:
+def _piece(blank: Blank, size: SameBlanks, x: int, *, y: int, turned: bool, spare: bool) -> Piece:
     length, width = (size.width, size.length) if turned else (size.length, size.width)
     if blank.width is None:
         return Piece(blank.id, x, length, spare=spare)

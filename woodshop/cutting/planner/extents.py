@@ -9,7 +9,7 @@ _MOST_SUMS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
-class Size:
+class SameBlanks:
     """Blanks of equal size, made together; `ids` with their counts, in the order of the job."""
 
     length: int
@@ -19,14 +19,14 @@ class Size:
     ids: tuple[tuple[str, int], ...]
 
 
-def lays_of(size: Size) -> tuple[tuple[int, int, bool], ...]:
+def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
     """Length and width as laid, and whether that is turned against (length, width) of the size."""
     if size.rotate:
         return ((size.length, size.width, False), (size.width, size.length, True))
     return ((size.length, size.width, False),)
 
 
-def widths_in_block(sizes: Sequence[Size], length: int, *, trim: bool) -> dict[int, int]:
+def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> dict[int, int]:
     """The widths that go into a block so long (with a final trim also of shorter blanks), and how many of each."""
     counts: dict[int, int] = {}
     for size in sizes:

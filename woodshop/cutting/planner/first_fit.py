@@ -4,8 +4,8 @@ new board. What a careful person does without a computer; the answer when no sol
 from dataclasses import dataclass, field, replace
 
 from woodshop.cutting.model.job import Job, Rules, Stock
-from woodshop.cutting.planner.assemble import Counted, Cut, Leaf, Tree
-from woodshop.cutting.planner.extents import Size, lays_of
+from woodshop.cutting.planner.assemble import Counted, CutRegion, Leaf, Tree
+from woodshop.cutting.planner.extents import SameBlanks, lays_of
 from woodshop.cutting.planner.network import Board, Network, may_rip, rip_room
 
 _MOST_TRIALS = 4000
@@ -103,7 +103,7 @@ class _Pencil:
                     return None
         return [(board.stock, 1, _tree(board)) for board in self.boards]
 
-    def _lay_on_new(self, i: int, size: Size, order: list[int], left: dict[int, int | None]) -> bool:
+    def _lay_on_new(self, i: int, size: SameBlanks, order: list[int], left: dict[int, int | None]) -> bool:
         for j in order:
             count = left[j]
             if count == 0:
@@ -145,7 +145,7 @@ class _Pencil:
         thin = width - (self.rules.parent_wood or 0)
         return _Panel(axis, stretches, length, width, [room], thin, board.is_ripped)
 
-    def _lay_on(self, board: _OpenBoard, i: int, size: Size) -> bool:
+    def _lay_on(self, board: _OpenBoard, i: int, size: SameBlanks) -> bool:
         for panel in board.panels:
             for length, width, turned in lays_of(size):
                 lay = self._rip_panel if panel.axis == "rip" else self._section_panel
@@ -232,13 +232,15 @@ def _tree(board: _OpenBoard) -> Tree:
         return _lanes(board.panels[0], "crosscut", whole=True)
     if board.sections == 2:
         inner = [(panel.stretches[0][0], _lanes(panel, "rip", whole=False)) for panel in board.panels if panel.lanes]
-        return Cut("open", ((1, tuple(inner)),))
+        return CutRegion("open", ((1, tuple(inner)),))
     stretches: dict[int, list[tuple[int, tuple[tuple[int, Tree], ...]]]] = {}
     for panel in board.panels:
         if panel.lanes:
             start = panel.stretches[0][0]
             stretches.setdefault(start, []).append((panel.length, ((0, _lanes(panel, "crosscut", whole=False)),)))
-    return Cut("open", ((1, tuple((start, Cut("crosscut", tuple(parts))) for start, parts in stretches.items())),))
+    return CutRegion(
+        "open", ((1, tuple((start, CutRegion("crosscut", tuple(parts))) for start, parts in stretches.items())),)
+    )
 
 
 def _lanes(panel: _Panel, then: str, *, whole: bool) -> Tree:
@@ -248,6 +250,6 @@ def _lanes(panel: _Panel, then: str, *, whole: bool) -> Tree:
         for (start, _), laid in zip(panel.stretches, lane.laid, strict=True):
             if laid:
                 leaves = tuple((extent, ((0, leaf),)) for extent, leaf in laid)
-                inner.append((start if whole else 0, Cut(then, leaves)))
+                inner.append((start if whole else 0, CutRegion(then, leaves)))
         parts.append((lane.extent, tuple(inner)))
-    return Cut(panel.axis, tuple(parts))
+    return CutRegion(panel.axis, tuple(parts))

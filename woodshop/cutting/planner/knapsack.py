@@ -16,7 +16,7 @@ _SMALL_TABLE = 32
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class KnapsackItem:
     """One kind of part: its size with kerf, how many at most, and what each yields."""
 
     extent: int
@@ -39,7 +39,7 @@ class Knapsack:
     of: Key
     axis: str
     capacity: int
-    items: tuple[Item, ...]
+    items: tuple[KnapsackItem, ...]
     narrow_capacity: int | None = None
 
 
@@ -131,7 +131,7 @@ class _Tables:
     """The best value by room (in `unit`) after each of the items in `use`; from table `flat_from` on, the narrow
     parts are all in, and may use only the first `thin` of the room."""
 
-    items: tuple[Item, ...]
+    items: tuple[KnapsackItem, ...]
     thin: int | None
     unit: int
     _: KW_ONLY
@@ -179,7 +179,7 @@ def empty_table(capacity: int, most: int) -> Any:
     return numpy.zeros(capacity + 1, dtype=numpy.int64)
 
 
-def _worth_using(items: tuple[Item, ...], values: list[int], capacity: int) -> list[int]:
+def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: int) -> list[int]:
     """The items but those that are worth no more than a smaller one of which there is always enough."""
     use, most = [], 0
     for i in sorted(range(len(items)), key=lambda i: (items[i].size, -values[i], i)):

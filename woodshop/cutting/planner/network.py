@@ -21,8 +21,8 @@ from dataclasses import KW_ONLY, dataclass, replace
 from itertools import pairwise
 
 from woodshop.cutting.model.job import Blank, Job, Rules, Stock
-from woodshop.cutting.planner.extents import Size, lays_of, spread_of, sums_of, widths_in_block
-from woodshop.cutting.planner.knapsack import Item, Key, Knapsack, maximal_patterns
+from woodshop.cutting.planner.extents import SameBlanks, lays_of, spread_of, sums_of, widths_in_block
+from woodshop.cutting.planner.knapsack import Key, Knapsack, KnapsackItem, maximal_patterns
 
 MOST_SECTION_LENGTHS = 1200
 _FEW_RIPS = 12
@@ -48,7 +48,7 @@ class Board:
 class Network:
     """Sizes, boards (one per stock kind) and every knapsack, each region after the regions it is cut from."""
 
-    sizes: tuple[Size, ...]
+    sizes: tuple[SameBlanks, ...]
     boards: tuple[Board, ...]
     knapsacks: tuple[Knapsack, ...]
     complete: bool
@@ -88,7 +88,7 @@ def rip_room(job: Job) -> int:
     return job.kerf.rip if least is None or not job.is_flat else -least
 
 
-def sizes_of(job: Job) -> tuple[Size, ...]:
+def sizes_of(job: Job) -> tuple[SameBlanks, ...]:
     """The blanks, those of equal size together."""
     groups: dict[tuple[int, int, bool], list[tuple[str, int]]] = {}
     for blank in job.blanks:
@@ -98,7 +98,7 @@ def sizes_of(job: Job) -> tuple[Size, ...]:
             length, width = width, length
         groups.setdefault((length, width, rotate), []).append((blank.id, blank.count))
     return tuple(
-        Size(length, width, sum(count for _, count in ids), rotate, tuple(ids))
+        SameBlanks(length, width, sum(count for _, count in ids), rotate, tuple(ids))
         for (length, width, rotate), ids in groups.items()
     )
 
@@ -133,7 +133,7 @@ class _Builder:
         self.boards = tuple(board_of(job, stock) for stock in job.stock)
         self.complete = True
         self.made: dict[Key, bool] = {}
-        self.in_strip: dict[int, tuple[Item, ...]] = {}
+        self.in_strip: dict[int, tuple[KnapsackItem, ...]] = {}
         self.parts: dict[Key, list[Key]] = {}
         self.out: list[Knapsack] = []
         lays = {(length, width) for size in self.sizes for length, width, _ in lays_of(size)}
@@ -166,7 +166,7 @@ class _Builder:
         for width, extents in sorted(lengths.items()):
             extents.sort()
             for low, high in pairwise(extents):
-                item = Item(low, low + self.kx, 1, yields=(("strip", low, width),))
+                item = KnapsackItem(low, low + self.kx, 1, yields=(("strip", low, width),))
                 self._add(Knapsack(("strip", high, width), "shorten", high + self.kx, (item,)))
 
     def _families(self, board: Board) -> list[str]:
@@ -238,7 +238,7 @@ class _Builder:
                 self.made[key] = make(key, extent, board.width)
             if self.made[key]:
                 yields.append(key)
-        return self._add(Knapsack(of, "open", 1, (Item(1, 1, 1, yields=tuple(yields)),))) if yields else False
+        return self._add(Knapsack(of, "open", 1, (KnapsackItem(1, 1, 1, yields=tuple(yields)),))) if yields else False
 
     # -- stages two and three -------------------------------------------------------------------------------
 
@@ -252,7 +252,7 @@ class _Builder:
         candidates: Sequence[int],
     ) -> bool:
         """Rip a region into strips of the candidate widths; the uncut region itself counts as a strip."""
-        items: list[Item] = []
+        items: list[KnapsackItem] = []
         added = False
         for strip in candidates:
             if strip > width:
@@ -262,20 +262,20 @@ class _Builder:
                 continue
             if strip == width:
                 added |= self._add(
-                    Knapsack(of, "rip", width + self.ky, (Item(strip, strip + self.ky, 1, yields=keys),))
+                    Knapsack(of, "rip", width + self.ky, (KnapsackItem(strip, strip + self.ky, 1, yields=keys),))
                 )
             elif may_rip(self.rules, strip, length):
                 cap = (width + self.rip_room) // (strip + self.ky)
                 if all(key[0] == "strip" for key in keys):
                     cap = min(cap, self._strips_wanted(strip, extents))
-                items.append(Item(strip, strip + self.ky, cap, yields=keys, narrow=self._is_narrow(strip)))
+                items.append(KnapsackItem(strip, strip + self.ky, cap, yields=keys, narrow=self._is_narrow(strip)))
         return self._add_rips(of, width, items) or added
 
     def _add(self, knapsack: Knapsack) -> bool:
         self.out.append(knapsack)
         return True
 
-    def _add_rips(self, of: Key, width: int, items: list[Item]) -> bool:
+    def _add_rips(self, of: Key, width: int, items: list[KnapsackItem]) -> bool:
         thin = None
         if any(item.narrow for item in items):
             thin = width - (self.rules.parent_wood or 0)
@@ -300,17 +300,17 @@ class _Builder:
             return True
         return self.trim and may_rip(self.rules, width, length) and not self._is_narrow(width)
 
-    def _lay_in_strip(self, size: Size, width: int) -> tuple[int, int, bool] | None:
+    def _lay_in_strip(self, size: SameBlanks, width: int) -> tuple[int, int, bool] | None:
         """How a blank lies in such a strip: of the ways allowed, the one that takes least of its length."""
         lays = [lay for lay in lays_of(size) if lay[1] <= width and self._may_trim(width, lay[1], lay[0])]
         return min(lays, default=None)
 
-    def _in_strip(self, width: int) -> tuple[Item, ...]:
+    def _in_strip(self, width: int) -> tuple[KnapsackItem, ...]:
         """All that is crosscut from a strip so wide, however long it is."""
         if width not in self.in_strip:
             lays = [(i, size, self._lay_in_strip(size, width)) for i, size in enumerate(self.sizes)]
             self.in_strip[width] = tuple(
-                Item(lay[0], lay[0] + self.kx, size.count, yields=(("size", i),), rotated=lay[2])
+                KnapsackItem(lay[0], lay[0] + self.kx, size.count, yields=(("size", i),), rotated=lay[2])
                 for i, size, lay in lays
                 if lay
             )
@@ -325,13 +325,15 @@ class _Builder:
         self.made[key] = any(item.extent <= extent for item in items)
         return self.made[key] and self._add(Knapsack(key, "crosscut", extent + self.kx, items))
 
-    def _unripped(self, extent: int, width: int) -> list[Item]:
+    def _unripped(self, extent: int, width: int) -> list[KnapsackItem]:
         """What is crosscut straight from a region, with no rip between: blanks as wide as it is."""
         items = []
         for i, size in enumerate(self.sizes):
             for length, across, turned in lays_of(size):
                 if across == width and length <= extent:
-                    items.append(Item(length, length + self.kx, size.count, yields=(("size", i),), rotated=turned))
+                    items.append(
+                        KnapsackItem(length, length + self.kx, size.count, yields=(("size", i),), rotated=turned)
+                    )
         return items
 
     def _section(self, length: int, width: int) -> bool:
@@ -346,7 +348,9 @@ class _Builder:
                     _, across, turned = min(ripped, key=lambda lay: (lay[1], lay[0]))
                     thin = self._is_narrow(across)
                     items.append(
-                        Item(across, across + self.ky, size.count, yields=(("size", i),), narrow=thin, rotated=turned)
+                        KnapsackItem(
+                            across, across + self.ky, size.count, yields=(("size", i),), narrow=thin, rotated=turned
+                        )
                     )
             self.made[key] = self._add_rips(key, width, items)
         return self.made[key]
@@ -360,7 +364,7 @@ class _Builder:
         for length in self.lengths:
             if length <= extent and self._section(length, width):
                 cap = sum(size.count for size in self.sizes if any(lay[0] <= length for lay in lays_of(size)))
-                items.append(Item(length, length + self.kx, cap, yields=(("section", length, width),)))
+                items.append(KnapsackItem(length, length + self.kx, cap, yields=(("section", length, width),)))
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _sections(self, of: Key, extent: int, width: int) -> bool:
@@ -371,7 +375,7 @@ class _Builder:
         wide = {item.extent: item.cap for item in self._unripped(extent, width)}
         for length in self._extents([wide], extent, self.kx, extent):
             if self._strip(length, width):
-                items.append(Item(length, length + self.kx, 1, yields=(("strip", length, width),)))
+                items.append(KnapsackItem(length, length + self.kx, 1, yields=(("strip", length, width),)))
         narrower = [strip for strip in self.widths if strip < width]
         always = self.lengths if self.job.cutting.stages == 3 else []
         if self.rules.shortest_rip is not None:
@@ -382,7 +386,9 @@ class _Builder:
             length = inside + (self.spare or 0)
             for key in self._parts(length, width, narrower):
                 items.append(
-                    Item(length, length + self.kx, min(cap, (extent + self.kx) // (length + self.kx)), yields=(key,))
+                    KnapsackItem(
+                        length, length + self.kx, min(cap, (extent + self.kx) // (length + self.kx)), yields=(key,)
+                    )
                 )
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 

@@ -20,7 +20,7 @@ _STILL, _LITTLE = 8, 3e-4  # so many rounds bring no more than such a part
 
 
 @dataclass(frozen=True, slots=True)
-class Priced:
+class PricedColumns:
     """Columns found by pricing, with the prices of the sizes at the end."""
 
     columns: tuple[Column, ...]
@@ -201,7 +201,7 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
     return tuple(penalties)
 
 
-def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> Priced:
+def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> PricedColumns:
     """Columns worth having, in at most so many rounds. Raises SolverFailedError, also when numbers are too fine."""
     columns: dict[Column, None] = {}
     few = len(network.knapsacks) <= _FEW_KNAPSACKS
@@ -239,7 +239,7 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
         values.append(relaxed.value)
         is_short = max(relaxed.columns[-sizes:]) > 1e-6
         if len(columns) == before and (penalties == dear or not is_short):
-            return Priced(tuple(columns), tuple(prices))
+            return PricedColumns(tuple(columns), tuple(prices))
         if len(columns) == before:
             penalties = dear
         if turn >= rounds - 1 and not is_short:
@@ -248,4 +248,4 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
         is_still = len(values) > _STILL and values[-1 - _STILL] - values[-1] < values[-1] * _LITTLE
         if is_still and not is_short and sizes > _MANY_SIZES and rounds < _PATIENT:
             break
-    return Priced(tuple(columns), tuple(prices))
+    return PricedColumns(tuple(columns), tuple(prices))

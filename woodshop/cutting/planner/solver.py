@@ -40,7 +40,7 @@ class Relaxed:
 
 
 @dataclass(frozen=True, slots=True)
-class Whole:
+class IntegerAnswer:
     """The integer answer: `counts` None when none was found; `bound` and `is_closed` are the solver's own."""
 
     counts: tuple[int, ...] | None
@@ -67,7 +67,7 @@ def solve_relaxed(model: Model) -> Relaxed:
 
 def solve_whole(
     model: Model, *, nodes: int, absolute_gap: float, hint: Sequence[int] | None = None, seed: int = SEED
-) -> Whole:
+) -> IntegerAnswer:
     """Solve in whole numbers with at most so many nodes. `absolute_gap`: a difference that no two costs can have.
 
     Counts are given back only when they keep every row exactly: the solver itself looks in floating point. Raises
@@ -78,7 +78,7 @@ def solve_whole(
     except ImportError:
         found = _by_highs(model, nodes, absolute_gap, hint, seed)
     if found.counts is not None and not keeps_rows(model, found.counts):
-        return Whole(None, found.bound, False, False, found.nodes)
+        return IntegerAnswer(None, found.bound, False, False, found.nodes)
     return found
 
 
@@ -94,7 +94,7 @@ def keeps_rows(model: Model, counts: Sequence[int]) -> bool:
     )
 
 
-def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> Whole:
+def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> IntegerAnswer:
     import pyscipopt
 
     scip = pyscipopt.Model()
@@ -125,7 +125,7 @@ def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] 
     for (least, most), entries in zip(model.rows, rows, strict=True):
         if not entries:
             if (least or 0) > 0 or (most is not None and most < 0):
-                return Whole(None, float("inf"), False, True, 0)
+                return IntegerAnswer(None, float("inf"), False, True, 0)
             continue
         total = pyscipopt.quicksum(coefficient * variables[number] for number, coefficient in entries.items())
         if least is not None and least == most:
@@ -155,10 +155,10 @@ def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] 
     infeasible = status in ("infeasible", "inforunbd")
     closed = status in ("optimal", "gaplimit") and counts is not None
     bound = float("inf") if infeasible else float(scip.getDualbound())
-    return Whole(counts, bound, closed, infeasible, int(scip.getNTotalNodes()))
+    return IntegerAnswer(counts, bound, closed, infeasible, int(scip.getNTotalNodes()))
 
 
-def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> Whole:
+def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> IntegerAnswer:
     highs, status = _load(model, integer=True)
     import highspy
 
@@ -179,7 +179,7 @@ def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int]
     found = not infeasible and info.primal_solution_status == 2
     counts = tuple(round(v) for v in highs.getSolution().col_value) if found else None
     closed = end == status.kOptimal
-    return Whole(counts, float(info.mip_dual_bound), closed, infeasible, int(info.mip_node_count))
+    return IntegerAnswer(counts, float(info.mip_dual_bound), closed, infeasible, int(info.mip_node_count))
 
 
 def _must(answer: Any, highs: Any) -> None:

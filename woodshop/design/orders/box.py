@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 from woodshop.design.design_file import Ordering, measured_box
-from woodshop.design.measured_boxes import Measured, read_measured
+from woodshop.design.measured_boxes import MeasuredBox, read_measured
 from woodshop.design.orders.orders import OrderBox
 from woodshop.design.tables import OrderBoxTable
 from woodshop.errors import InputError, Problem
@@ -23,7 +23,7 @@ class BoxNames:
     def __init__(self, ordering: Ordering) -> None:
         self.folder = ordering.folder
         self.own = {folded(table.name): (table, measured) for table, measured in ordering.boxes}
-        self.measured: dict[str, dict[str, Measured]] = {}
+        self.measured: dict[str, dict[str, MeasuredBox]] = {}
         self.known: dict[str, OrderBox | tuple[Problem, ...]] = {}
 
     def find(self, text: str) -> OrderBox | tuple[Problem, ...]:

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from woodshop.design.design_file import Ordering
 from woodshop.design.orders.box import BoxNames, near_to, shown
 from woodshop.design.orders.orders import Order, OrderBox
-from woodshop.design.sheets.sheets import Cell, Column, Row
+from woodshop.design.sheets.sheets import Cell, SheetColumn, SheetRow
 from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import Problem
 from woodshop.hardware.catalogue import board_names, items
@@ -17,28 +17,28 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import STANDING
 
 COLUMNS = (
-    Column(
+    SheetColumn(
         "customer",
         ("name", "client", "for whom"),
         required=True,
         meaning="Who orders, always spelled alike.",
         example='"Mill Lane Bees"',
     ),
-    Column(
+    SheetColumn(
         "order",
         ("order no", "order number", "no"),
         meaning="The number of the order; what one order has for one box goes on the same hives.",
         otherwise="the customer's lines are one order",
         example='"A-17"',
     ),
-    Column(
+    SheetColumn(
         "item",
         ("items", "what", "product"),
         required=True,
         meaning="What is ordered: an item, a set, or several with + between them.",
         example='"board + quilt box"',
     ),
-    Column(
+    SheetColumn(
         "box",
         ("hive", "box type"),
         required=True,
@@ -46,25 +46,25 @@ COLUMNS = (
         'file, as "wren-boxes.toml: wren eights".',
         example='"10-frame 16 1/4"',
     ),
-    Column(
+    SheetColumn(
         "count", ("qty", "quantity", "how many", "number"), required=True, meaning="For how many hives.", example="20"
     ),
-    Column(
+    SheetColumn(
         "form",
         ("made as",),
         meaning="How far it is made; see hives.form.",
         otherwise="that of the same hives; needed for boards, quilt boxes, feeders and cake rims",
         example='"flat kit"',
     ),
-    Column(
+    SheetColumn(
         "due",
         ("due date", "needed by", "wanted by", "date"),
         meaning="The day promised: a date, or text with the year first.",
         otherwise="on_by",
         example="2026-11-15",
     ),
-    Column("priority", ("prio",), meaning="1 first, 9 last.", otherwise="5", example="5"),
-    Column(
+    SheetColumn("priority", ("prio",), meaning="1 first, 9 last.", otherwise="5", example="5"),
+    SheetColumn(
         "note",
         ("notes", "remark", "remarks"),
         meaning="A remark; woodshop orders prints it.",
@@ -113,7 +113,7 @@ class LineReader:
                 sets[name] = self._named(f"{where}, item", table.item, SETS)
         return sets
 
-    def line(self, row: Row) -> Order | None:
+    def line(self, row: SheetRow) -> Order | None:
         """The order that a row holds; None where anything is wrong with it."""
         before = len(self.found)
         customer = self._words(row, "customer", NAME_MOST)
@@ -144,7 +144,7 @@ class LineReader:
             note=note,
         )
 
-    def _text(self, row: Row, key: str, wanted: str) -> tuple[str, str]:
+    def _text(self, row: SheetRow, key: str, wanted: str) -> tuple[str, str]:
         """Place and text of a cell; "" where it is empty, which is a fault in a column that must be there."""
         cell = row.cells.get(key, Cell(row.where))
         if cell.is_told:
@@ -158,7 +158,7 @@ class LineReader:
             return cell.where, ""
         return cell.where, cell.value.strip()
 
-    def _words(self, row: Row, key: str, most: int, numbers: bool = False) -> str:
+    def _words(self, row: SheetRow, key: str, most: int, numbers: bool = False) -> str:
         cell = row.cells.get(key)
         if (
             numbers
@@ -176,7 +176,7 @@ class LineReader:
             self.wrong(where, f"{len(text)} letters", f"at most {most}", "Shorten it.")
         return " ".join(text.split(" "))
 
-    def _items(self, row: Row) -> tuple[str, ...]:
+    def _items(self, row: SheetRow) -> tuple[str, ...]:
         where, text = self._text(row, "item", "what is ordered")
         if not text:
             return ()
@@ -201,7 +201,7 @@ class LineReader:
                     chosen.append(item)
         return tuple(chosen)
 
-    def _box(self, row: Row) -> OrderBox | None:
+    def _box(self, row: SheetRow) -> OrderBox | None:
         where, text = self._text(row, "box", "a box, such as 10-frame 16 1/4")
         box = self.boxes.find(text) if text else None
         if isinstance(box, tuple):
@@ -209,7 +209,7 @@ class LineReader:
             return None
         return box
 
-    def _whole(self, row: Row, key: str, most: int, needed: bool = True) -> int | None:
+    def _whole(self, row: SheetRow, key: str, most: int, needed: bool = True) -> int | None:
         cell = row.cells.get(key)
         if cell is None or cell.is_told:
             return None
@@ -226,13 +226,13 @@ class LineReader:
             return None
         return value
 
-    def _form(self, row: Row) -> str:
+    def _form(self, row: SheetRow) -> str:
         where, text = self._text(row, "form", "how far it is made")
         if text and folded(text) not in FORMS:
             self.wrong(where, shown(text), "one of " + ", ".join(FORMS), near_to(text, FORMS))
         return folded(text)
 
-    def _due(self, row: Row) -> date | None:
+    def _due(self, row: SheetRow) -> date | None:
         cell = row.cells.get("due")
         value = None if cell is None else cell.value
         if cell is None or cell.is_told or value is None or value == "":

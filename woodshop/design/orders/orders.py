@@ -11,7 +11,7 @@ from datetime import date
 
 from woodshop.design.batch import Default
 from woodshop.design.design_file import Design, Make
-from woodshop.design.measured_boxes import Measured
+from woodshop.design.measured_boxes import MeasuredBox
 from woodshop.design.names import name_faults
 from woodshop.design.sheets.sheets import refuse
 from woodshop.design.tables import BoxKeys, HivesTable
@@ -28,7 +28,7 @@ class OrderBox:
 
     name: str
     keys: BoxKeys
-    measured: Measured | None = None
+    measured: MeasuredBox | None = None
     is_own: bool = False
 
 
@@ -57,7 +57,7 @@ class Orders:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class OrderGroup:
     """Hives that come of orders: the lines they come of, how many, and what is made for each of them.
 
     `layer` counts the groups of one customer, order, box, form, day and priority from 1: see `groups_of`.
@@ -102,7 +102,7 @@ def with_orders(design: Design, orders: Orders) -> Design:
     )
 
 
-def groups_of(lines: Iterable[Order]) -> tuple[Group, ...]:
+def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
     """Lines of one customer, order, box, form, day and priority go on the same hives.
 
     Where they differ in count, the hives that get all of it are one group, and those that get less another.
@@ -117,7 +117,7 @@ def groups_of(lines: Iterable[Order]) -> tuple[Group, ...]:
         for layer, level in enumerate(sorted(set(counts.values())), 1):
             items = tuple(item for item, count in counts.items() if count >= level)
             sources = tuple(line for line in each if line.count >= level)
-            found.append(Group(sources, level - below, items, layer))
+            found.append(OrderGroup(sources, level - below, items, layer))
             below = level
     return tuple(found)
 
@@ -127,7 +127,7 @@ def same_hives(line: Order) -> tuple[object, ...]:
     return (line.customer, line.number, line.box, line.due, line.priority)
 
 
-def group_names(groups: tuple[Group, ...], used: Iterable[str] = ()) -> tuple[str, ...]:
+def group_names(groups: tuple[OrderGroup, ...], used: Iterable[str] = ()) -> tuple[str, ...]:
     """A name for each group, no two alike: the box's where the design has named it, else customer and box.
 
     Where that does not tell them apart, customer, number, form and day follow; a count where nothing does.
@@ -150,13 +150,13 @@ def group_names(groups: tuple[Group, ...], used: Iterable[str] = ()) -> tuple[st
     return tuple(told)
 
 
-def _parts(group: Group) -> tuple[str, ...]:
+def _parts(group: OrderGroup) -> tuple[str, ...]:
     line = group.lines[0]
     first = line.box.name if line.box.is_own else f"{line.customer}, {line.box.name}"
     return first, line.customer, line.number, line.form, "" if line.due is None else f"due {line.due.isoformat()}"
 
 
-def _table(group: Group, name: str) -> HivesTable:
+def _table(group: OrderGroup, name: str) -> HivesTable:
     line = group.lines[0]
     given = {key: getattr(line.box.keys, key) for key in BoxKeys.model_fields}
     return HivesTable.model_construct(

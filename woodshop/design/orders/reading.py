@@ -10,7 +10,7 @@ from woodshop.design.orders.box import shown
 from woodshop.design.orders.line import COLUMNS, LineReader, need_form, not_in_empty
 from woodshop.design.orders.orders import Order, Orders, same_hives
 from woodshop.design.schema import path_text
-from woodshop.design.sheets.sheets import Cell, Row, read_grid, refuse, rows_of
+from woodshop.design.sheets.sheets import Cell, SheetRow, read_grid, refuse, rows_of
 from woodshop.design.tables import FORMS
 from woodshop.errors import InputError, Problem
 
@@ -48,7 +48,7 @@ def read_orders(ordering: Ordering) -> Orders:
     return Orders(tuple(formed), tuple(taken))
 
 
-def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[Row]:
+def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
     """The [[order]] lines of the design itself, as rows."""
     known = [column.name for column in COLUMNS]
     for n, table in enumerate(ordering.lines, 1):
@@ -63,7 +63,7 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[Row]:
             for column in COLUMNS
             if column.required or column.name in table
         }
-        yield Row(where, cells)
+        yield SheetRow(where, cells)
 
 
 def _plain(value: object) -> object:

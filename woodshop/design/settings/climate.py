@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-from woodshop.design.schema import Kind, Percent, Size, SomeMass, Table, design_key
+from woodshop.design.schema import Percent, Size, SomeMass, Table, ValueKind, design_key
 from woodshop.engineering.moist_air import COLDEST
 from woodshop.errors import Problem
 from woodshop.reference.facts import fact
@@ -50,7 +50,7 @@ def _temperature(value: Any) -> Any:
     return Temperature(f"{found[1]} °{found[2]}", degrees if found[2] == "C" else (degrees - 32) / 1.8)
 
 
-ATemperature = Annotated[Temperature, BeforeValidator(_temperature), Kind("a temperature with its unit")]
+ATemperature = Annotated[Temperature, BeforeValidator(_temperature), ValueKind("a temperature with its unit")]
 
 
 class ClimateTable(Table):

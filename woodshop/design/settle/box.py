@@ -2,7 +2,7 @@
 
 from woodshop.design.batch import Default
 from woodshop.design.contradictions import measured_contradictions
-from woodshop.design.measured_boxes import Measured
+from woodshop.design.measured_boxes import MeasuredBox
 from woodshop.design.tables import HivesTable
 from woodshop.errors import InputError, Problem
 from woodshop.hive.woodenware.box import HiveBox, TopBar
@@ -15,7 +15,7 @@ NATIONAL = "British National"
 
 
 def settled_box(
-    table: HivesTable, measured: Measured | None, mark: Length, defaults: list[Default], unit: LengthUnit = "in"
+    table: HivesTable, measured: MeasuredBox | None, mark: Length, defaults: list[Default], unit: LengthUnit = "in"
 ) -> tuple[HiveBox, tuple[Length, ...]]:
     """The box and the gaps that were measured over its top bars; none means that the table's was taken.
 
@@ -109,7 +109,7 @@ class _Taken:
     """Where each size of a box comes from, with the defaults listed as they are taken."""
 
     def __init__(
-        self, table: HivesTable, measured: Measured | None, mark: Length, where: str, defaults: list[Default]
+        self, table: HivesTable, measured: MeasuredBox | None, mark: Length, where: str, defaults: list[Default]
     ) -> None:
         self.table, self.measured, self.mark, self.where, self.defaults = table, measured, mark, where, defaults
 

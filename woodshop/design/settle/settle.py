@@ -8,7 +8,7 @@ from woodshop.design.design_file import Design, Make
 from woodshop.design.lumber import no_wider, wall_widths
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.terms import STALE_AFTER
-from woodshop.design.measured_boxes import Measured
+from woodshop.design.measured_boxes import MeasuredBox
 from woodshop.design.screws_for_sale import for_sale, with_fitting_screws
 from woodshop.design.settings.climate import settled_climate
 from woodshop.design.settings.labels import SOURCE
@@ -383,7 +383,7 @@ def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
 
 def _group(
     table: HivesTable,
-    measured: Measured | None,
+    measured: MeasuredBox | None,
     mark: Length,
     *,
     board: Board,

@@ -3,14 +3,14 @@
 import csv
 import io
 
-from woodshop.design.sheets.sheet_grid import Grid
+from woodshop.design.sheets.sheet_grid import SheetGrid
 from woodshop.errors import InputError, Problem
 
 _MARKS = (",", ";", "\t")
 _SAVE = 'Save it again as "CSV UTF-8".'
 
 
-def csv_grid(where: str, data: bytes, sheet: str = "") -> Grid:
+def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
     """The sheet in a CSV file's bytes; every value is text. Raises InputError for what is no UTF-8 or no CSV.
 
     Cells separated by the mark that a "sep=" line names, else by that which parts the first line most often.
@@ -31,7 +31,7 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> Grid:
     except csv.Error as why:
         place, wanted = f"{where}, line {reader.line_num}", "cells in quotes closed, and quotes within them doubled"
         raise InputError(Problem(place, f"text that is no CSV ({why})", wanted, "Mend that line.")) from None
-    return Grid(where, values, faults)
+    return SheetGrid(where, values, faults)
 
 
 def tidy(text: str) -> str:

@@ -7,7 +7,7 @@ MOST_ROWS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
-class Grid:
+class SheetGrid:
     """A sheet as it stands, before anything is made of it; rows and columns count from 1.
 
     `values` by row and column hold text, numbers, dates or truth values; `faults` what is wrong with a cell whatever

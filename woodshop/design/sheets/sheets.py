@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from woodshop.design.sheets.csv_sheet import csv_grid
-from woodshop.design.sheets.sheet_grid import MOST_ROWS, Grid, letters
+from woodshop.design.sheets.sheet_grid import MOST_ROWS, SheetGrid, letters
 from woodshop.design.sheets.xlsx_sheet import xlsx_grid
 from woodshop.errors import InputError, Problem
 from woodshop.files.reading import read_file
@@ -21,7 +21,7 @@ _TITLES = 20  # rows within which the headings are looked for
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class SheetColumn:
     """A column that is read: its name, other headings that mean the same, and whether it must be there.
 
     What it means, what holds where it is left out, and a value as it stands in a TOML file are for people.
@@ -46,14 +46,16 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SheetRow:
     """One row under the headings; a column that the sheet lacks is not in `cells`."""
 
     where: str
     cells: Mapping[str, Cell]
 
 
-def read_sheet(path: Path, columns: Sequence[Column], others: Sequence[str] = (), sheet: str = "") -> list[Row]:
+def read_sheet(
+    path: Path, columns: Sequence[SheetColumn], others: Sequence[str] = (), sheet: str = ""
+) -> list[SheetRow]:
     """The rows of an .xlsx or .csv file; `others` are headings that are passed over, `sheet` the one wanted of several.
 
     Raises InputError with every fault found.
@@ -63,9 +65,13 @@ def read_sheet(path: Path, columns: Sequence[Column], others: Sequence[str] = ()
     return rows
 
 
-def read_grid(path: Path, sheet: str = "") -> Grid:
+def read_grid(path: Path, sheet: str = "") -> SheetGrid:
     """The sheet as it stands. Raises InputError for a file that is no spreadsheet, and where it is not clear which."""
-    kinds: dict[str, Callable[[str, bytes, str], Grid]] = {".xlsx": xlsx_grid, ".xlsm": xlsx_grid, ".csv": csv_grid}
+    kinds: dict[str, Callable[[str, bytes, str], SheetGrid]] = {
+        ".xlsx": xlsx_grid,
+        ".xlsm": xlsx_grid,
+        ".csv": csv_grid,
+    }
     kind = path.suffix.lower()
     if kind not in kinds:
         given = f"a name ending in {kind!r}" if kind else "a name without ending"
@@ -74,7 +80,9 @@ def read_grid(path: Path, sheet: str = "") -> Grid:
     return kinds[kind](path.name, read_file(path, "a spreadsheet", MOST_BYTES), sheet)
 
 
-def rows_of(grid: Grid, columns: Sequence[Column], others: Sequence[str] = ()) -> tuple[list[Row], list[Problem]]:
+def rows_of(
+    grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = ()
+) -> tuple[list[SheetRow], list[Problem]]:
     """The rows of a sheet under its headings, and every fault of the sheet itself.
 
     Raises InputError for a sheet that is empty or far too long.
@@ -102,7 +110,7 @@ def rows_of(grid: Grid, columns: Sequence[Column], others: Sequence[str] = ()) -
             if name
         }
         if any(cell.value is not None or cell.is_told for cell in cells.values()):
-            rows.append(Row(f"{grid.where}, row {n}", cells))
+            rows.append(SheetRow(f"{grid.where}, row {n}", cells))
     if not rows and not found:
         found.append(
             Problem(grid.where, "headings and nothing under them", "at least one row", "Is it the right file?")
@@ -120,7 +128,7 @@ def refuse(found: Sequence[Problem]) -> None:
         raise InputError(*told)
 
 
-def _cell(grid: Grid, row: int, column: int) -> str:
+def _cell(grid: SheetGrid, row: int, column: int) -> str:
     return f"{grid.where}, cell {letters(column)}{row}"
 
 
@@ -129,11 +137,11 @@ def _plain(text: object) -> str:
     return " ".join(str(text).casefold().split()).rstrip(":*. ")
 
 
-def _known(columns: Sequence[Column]) -> dict[str, str]:
+def _known(columns: Sequence[SheetColumn]) -> dict[str, str]:
     return {name: column.name for column in columns for name in (column.name, *column.others)}
 
 
-def _head(grid: Grid, filled: list[int], columns: Sequence[Column]) -> int:
+def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) -> int:
     """The row of headings: the first in which two are known, else the first that holds anything."""
     known = _known(columns)
     for n in filled[:_TITLES]:
@@ -143,7 +151,7 @@ def _head(grid: Grid, filled: list[int], columns: Sequence[Column]) -> int:
 
 
 def _headings(
-    grid: Grid, head: int, columns: Sequence[Column], others: Sequence[str], found: list[Problem]
+    grid: SheetGrid, head: int, columns: Sequence[SheetColumn], others: Sequence[str], found: list[Problem]
 ) -> dict[int, str]:
     """The name of each column by its place; "" for one that is passed over."""
     known, passed = _known(columns), {_plain(other) for other in others}
@@ -174,7 +182,7 @@ def _headings(
     return heads
 
 
-def _above(grid: Grid, filled: list[int], head: int) -> list[Problem]:
+def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
     """Above the headings a title may stand, and nothing else."""
     found = []
     for n in filled:
@@ -184,7 +192,7 @@ def _above(grid: Grid, filled: list[int], head: int) -> list[Problem]:
     return found
 
 
-def _shape(grid: Grid, head: int, heads: Mapping[int, str]) -> list[Problem]:
+def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem]:
     """What the sheet as a whole hides or runs together."""
     found = []
     for name, _, last in grid.merged:
@@ -199,7 +207,7 @@ def _shape(grid: Grid, head: int, heads: Mapping[int, str]) -> list[Problem]:
     return found
 
 
-def _row_faults(grid: Grid, n: int, heads: Mapping[int, str], others: Sequence[str]) -> list[Problem]:
+def _row_faults(grid: SheetGrid, n: int, heads: Mapping[int, str], others: Sequence[str]) -> list[Problem]:
     found = []
     if n in grid.hidden:
         do = "Take off the filter or show the row; delete it if it is not wanted."

@@ -9,7 +9,7 @@ from html import unescape
 from typing import Any
 
 from woodshop.design.sheets.csv_sheet import tidy
-from woodshop.design.sheets.sheet_grid import MOST_ROWS, Grid, letters
+from woodshop.design.sheets.sheet_grid import MOST_ROWS, SheetGrid, letters
 from woodshop.errors import InputError, Problem
 
 _MOST_UNPACKED = 16_000_000
@@ -25,7 +25,7 @@ _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # how a workbook writes control c
 _ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
 
 
-def xlsx_grid(where: str, data: bytes, sheet: str = "") -> Grid:
+def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
     """The sheet of that name, or the only one that holds anything, in a workbook's bytes.
 
     A formula stands for the value that was last reckoned. Raises InputError where nothing can be read.
@@ -41,7 +41,7 @@ def xlsx_grid(where: str, data: bytes, sheet: str = "") -> Grid:
         ) from None
 
 
-def _read(where: str, data: bytes, sheet: str) -> Grid:
+def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
     told, reckoned = _opened(where, data, False), _opened(where, data, True)
     name, unread = _sheet(where, told, sheet)
     page, values_page = told[name], reckoned[name]
@@ -67,7 +67,7 @@ def _read(where: str, data: bytes, sheet: str) -> Grid:
         n for each in page.column_dimensions.values() if each.hidden for n in range(each.min, each.max + 1)
     )
     merged = tuple((str(each), each.min_row, each.max_row) for each in page.merged_cells.ranges)
-    return Grid(
+    return SheetGrid(
         place,
         values,
         faults,

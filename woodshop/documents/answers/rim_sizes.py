@@ -15,8 +15,8 @@ from woodshop.drawing.values.model import (
     Table,
     Verbatim,
 )
-from woodshop.hive.variation.fewest_sizes import RimSize, Seat
-from woodshop.plan.fewest_rims import FewestSizes, Work
+from woodshop.hive.variation.fewest_sizes import Overhang, RimSize
+from woodshop.plan.fewest_rims import FewestSizes, RimVariety
 from woodshop.trade.stocking import Priced, Stocked
 from woodshop.units.lengths import ZERO, Length, Money
 
@@ -72,7 +72,7 @@ def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) ->
     return Section("", blocks, data if money is None else data | {"kept_of_each": money.keep})
 
 
-def _way(work: Work, stocked: Stocked | None) -> dict[str, Datum]:
+def _way(work: RimVariety, stocked: Stocked | None) -> dict[str, Datum]:
     way: dict[str, Datum] = {key: getattr(work, key) for key, _ in _COUNTED} | {"errors": work.errors}
     if stocked is None:
         return way
@@ -87,7 +87,7 @@ def _size_blocks(size: RimSize, unit: str) -> tuple[Block, ...]:
     return Heading(head, 3), Bullets(tuple(_seat_words(seat, unit) for seat in size.seats))
 
 
-def _seat_words(seat: Seat, unit: str) -> str:
+def _seat_words(seat: Overhang, unit: str) -> str:
     box = seat.box
     ends, sides = _edge_words(seat.at_ends, unit), _edge_words(seat.at_sides, unit)
     how = ends if ends == sides else f"{sides} at the sides, {ends} at the ends"

@@ -7,7 +7,7 @@ from woodshop.design.settings.climate import MONTHS
 from woodshop.drawing.values.model import Align, Block, Caution, Column, Data, Heading, Paragraph, Section, Table
 from woodshop.engineering.syrup import Syrup, syrup_from_sugar
 from woodshop.reference.cautions import cautions, defer
-from woodshop.trade.season.stores import Fed, Spread, Stores, place_of
+from woodshop.trade.season.stores import Fed, MassRange, Stores, place_of
 from woodshop.units.lengths import Mass, decimals
 
 STORES_FORMAT = "woodshop-stores-sum/1"
@@ -116,7 +116,7 @@ def _syrup(sugar: Mass, stores: Stores) -> tuple[str, str]:
     return decimals(made.water_volume.us_cups / 16, 2), decimals(made.us_gallons, 2)
 
 
-def _pair(spread: Spread) -> tuple[str, str]:
+def _pair(spread: MassRange) -> tuple[str, str]:
     return decimals(spread.least.pounds, 2), decimals(spread.most.pounds, 2)
 
 
@@ -124,7 +124,7 @@ def _numbers(pair: Sequence[str], unit: str) -> str:
     return f"{pair[0]} {unit}" if pair[0] == pair[1] else f"{pair[0]} to {pair[1]} {unit}"
 
 
-def _span(spread: Spread) -> str:
+def _span(spread: MassRange) -> str:
     kilograms = [decimals(mass.grams / Fraction(1000), 1) for mass in (spread.least, spread.most)]
     return f"{_numbers(_pair(spread), 'lb')} ({_numbers(kilograms, 'kg')})"
 

@@ -85,7 +85,7 @@ def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)
-    laid: list[list[Placed]] = []
+    laid: list[list[PlacedMark]] = []
     for low, high in pairwise(joints):
         here = [stop for stop in marks if low < stop.length <= high]
         labels = _labels(here, low, points(high - low), unit)
@@ -113,7 +113,7 @@ def _joints(lengths: list[Length], unit: str) -> list[Length]:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedMark:
     """A mark on a strip: its place along it in points, how high its tick runs in lanes, and its words."""
 
     x: float
@@ -121,7 +121,7 @@ class Placed:
     words: tuple[Word, ...]
 
 
-def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Placed] | None:
+def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[PlacedMark] | None:
     """Labels beside their ticks, each in the lowest lane in which it touches no other label and no tick.
 
     A label stands to the left of its tick; near the strip's left edge to the right, and then so must every other whose
@@ -137,7 +137,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
         return None
     boxes: list[Box] = []
     ticks: list[Segment] = []
-    placed: list[Placed] = []
+    placed: list[PlacedMark] = []
     for x in (*sorted(to_right, reverse=True), *(each for each in written if each not in to_right)):
         lines = written[x]
         start = x + _PAD if x in to_right else x - _PAD - wide[x]
@@ -153,7 +153,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
             for word in line:
                 words.append(word.moved(at, (top - n - 1) * _LANE + _BASE))
                 at += word.width + _PAD
-        placed.append(Placed(x, top, tuple(words)))
+        placed.append(PlacedMark(x, top, tuple(words)))
     return placed
 
 
@@ -184,7 +184,7 @@ def _lines(stop: Stop, unit: str) -> list[list[Word]]:
     return lines
 
 
-def _strip(labels: list[Placed], n: int, joints: list[Length], lanes: int, unit: str) -> Sheet:
+def _strip(labels: list[PlacedMark], n: int, joints: list[Length], lanes: int, unit: str) -> Sheet:
     """One strip: its outline, the marks, the joints at its ends with their register marks, and where it lies."""
     low, end = joints[n], joints[n + 1]
     first, last = n == 0, n == len(joints) - 2

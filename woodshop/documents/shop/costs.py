@@ -23,7 +23,7 @@ from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import PARTS, RunCost
 from woodshop.trade.prices import margin_and_markup
 from woodshop.trade.quantity_prices import named
-from woodshop.trade.quotes import Product, Share
+from woodshop.trade.quotes import Product, RunShare
 from woodshop.units.lengths import Money, decimals
 
 _MANY = 12  # lines; more are set in small type
@@ -31,7 +31,7 @@ COSTS_FORMAT = "woodshop-costs/1"
 
 
 def costs_document(
-    planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[Share, ...], shop: Shop
+    planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
 ) -> Document:
     """The sheet as a document."""
     blocks: list[Block] = [Heading("What the run costs", 1), _figures(planned, run, products, shop)]
@@ -65,7 +65,7 @@ def _figures(planned: PlannedBatch, run: RunCost, products: tuple[Product, ...],
     return KeyFigures(tuple(figures))
 
 
-def _share_blocks(run: RunCost, shares: tuple[Share, ...], shop: Shop) -> list[Block]:
+def _share_blocks(run: RunCost, shares: tuple[RunShare, ...], shop: Shop) -> list[Block]:
     rows: list[tuple[str, ...]]
     if shop.is_bill:
         columns: tuple[Column, ...] = (Column("who", weight=6), Column("to pay", Align.RIGHT, weight=2))
@@ -224,7 +224,7 @@ def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
 
 
 def costs_json(
-    planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[Share, ...], shop: Shop
+    planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
 ) -> dict[str, Any]:
     """Everything for machines: money in minor units, minutes with two decimals."""
     return {

@@ -33,7 +33,7 @@ from woodshop.drawing.values.model import (
 from woodshop.engineering.sugar import Mix
 from woodshop.files.writing import json_bytes
 from woodshop.reference.facts import fact
-from woodshop.trade.season.packing_station import Station, Turn, station_of, usual_table
+from woodshop.trade.season.packing_station import PackingStation, Turn, station_of, usual_table
 from woodshop.trade.season.rounds import Apiary, apiaries
 from woodshop.trade.season.shipping import Parcel, density_rows, parcels_of
 from woodshop.units.lengths import Length, Mass, decimals
@@ -47,7 +47,7 @@ class Season:
 
     batch: Batch
     units: tuple[Unit, ...]
-    station: Station | None
+    station: PackingStation | None
     turns: tuple[Turn, ...]
     parcels: tuple[Parcel, ...]
     sheets: tuple[Apiary, ...]
@@ -135,7 +135,7 @@ def _gallons(mix: Mix) -> str:
     return decimals(mix.water.us_cups / 16, 2)
 
 
-def _bag(station: Station, unit: str) -> str:
+def _bag(station: PackingStation, unit: str) -> str:
     return station.bag.text("kg" if unit == "mm" else "lb")
 
 
@@ -158,7 +158,7 @@ def _turn_words(turn: Turn) -> str:
 
 
 def _defaults(
-    station: Station | None, table: tuple[Length, Length] | None, guard_day: date | None
+    station: PackingStation | None, table: tuple[Length, Length] | None, guard_day: date | None
 ) -> Iterator[tuple[str, str, str]]:
     if station is not None:
         if table is None:
@@ -174,7 +174,7 @@ def _defaults(
 # ---- the station -------------------------------------------------------------------------------------
 
 
-def _station_json(station: Station, turns: Sequence[Turn], unit: str) -> Data:
+def _station_json(station: PackingStation, turns: Sequence[Turn], unit: str) -> Data:
     mix = station.mix
     return {
         "boards": station.boards,
@@ -224,7 +224,7 @@ def _packing_blocks(season: Season) -> tuple[Block, ...]:
     )
 
 
-def _station_blocks(station: Station, season: Season) -> list[Block]:
+def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
     batch, mix = season.batch, station.mix
     unit = batch.unit
     table = " x ".join(each.text(unit) for each in station.table)

@@ -2,11 +2,11 @@
 
 from itertools import pairwise
 
-from woodshop.hive.gaps.faces import Faces, Gap, Kind, Piece, Window, X, Y, Z
+from woodshop.hive.gaps.faces import Faces, Gap, Kind, StackPart, Window, X, Y, Z
 from woodshop.hive.stacking.place import TierKind
 
 
-def ceiling(faces: Faces, above: int) -> tuple[str, tuple[Piece, ...]] | None:
+def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
     """What closes the room above a tier, by name: the first floor, panel or top over it; None where there is none."""
     for n in range(above + 1, len(faces.stack.tiers)):
         place = faces.stack.tiers[n].place
@@ -34,7 +34,7 @@ def all_board_gaps(faces: Faces) -> list[Gap]:
     return found + _sugar(faces, bars, mesh)
 
 
-def _lanes(strips: tuple[Piece, ...]) -> list[tuple[int, Window]]:
+def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
     """From one strip to the next, and outside the outer ones: numbered from the front."""
     across = sorted(strips, key=lambda strip: strip.block[0])
     fronts = [None, *(strip.block[3] for strip in across)]
@@ -43,7 +43,7 @@ def _lanes(strips: tuple[Piece, ...]) -> list[tuple[int, Window]]:
     return [(n, (front, None, None, back, None, None)) for n, (front, back) in pairs]
 
 
-def _between_strips(faces: Faces, box: int, strips: tuple[Piece, ...]) -> list[Gap]:
+def _between_strips(faces: Faces, box: int, strips: tuple[StackPart, ...]) -> list[Gap]:
     """How wide the lanes are: from the front wall to the first strip, from strip to strip, and to the back wall."""
     if not strips:
         return []
@@ -56,7 +56,7 @@ def _between_strips(faces: Faces, box: int, strips: tuple[Piece, ...]) -> list[G
 
 
 def _strips(
-    faces: Faces, box: int, bars: tuple[Piece, ...], strips: tuple[Piece, ...], mesh: tuple[Piece, ...]
+    faces: Faces, box: int, bars: tuple[StackPart, ...], strips: tuple[StackPart, ...], mesh: tuple[StackPart, ...]
 ) -> list[Gap]:
     walls, found = faces.walls(box), []
     for number, strip in enumerate(strips, 1):
@@ -78,7 +78,7 @@ def _strips(
     return found
 
 
-def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[Piece, ...]) -> list[Gap]:
+def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> list[Gap]:
     closed = ceiling(faces, box)
     if closed is None:
         return []
@@ -90,7 +90,7 @@ def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[Piece, ...]
     return found
 
 
-def _sugar(faces: Faces, bars: tuple[Piece, ...], mesh: tuple[Piece, ...]) -> list[Gap]:
+def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> list[Gap]:
     """What the sugar lies on, and the room over it; meant wide where its item says so."""
     found: list[Gap] = []
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):

@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 
-from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Kind, Piece, Side, X, Y, Z
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Kind, Side, StackPart, X, Y, Z
 from woodshop.hive.stacking.place import STANDING, TierKind
 
 
@@ -32,7 +32,7 @@ def _stands(faces: Faces, lower: int, upper: int) -> list[Gap]:
     return found
 
 
-def _lies_on(faces: Faces, said: str, place: str, low: Piece, high: Piece) -> list[Gap]:
+def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> list[Gap]:
     """From the upper edge of a wall up to what lies over it: of a wall with a frame rest, from its outer lip."""
     a, b = low.block, high.block
     if not all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y)):
@@ -40,7 +40,7 @@ def _lies_on(faces: Faces, said: str, place: str, low: Piece, high: Piece) -> li
     return [faces.between(said, place, "contact", (low, high), Z, b[Z] - a[Z + 3])]
 
 
-def overhang(faces: Faces, place: str, side: Side, low: Piece, high: Piece) -> Gap:
+def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
     """How far the upper wall stands out over the lower at that side; negative where it falls short."""
     axis, far = SIDE_AXIS[side]
     if far:
@@ -67,7 +67,7 @@ def _cover(faces: Faces, cover: int, under: int) -> list[Gap]:
     return found + _skirt(faces, cover, under, place)
 
 
-def _once(walls: dict[Side, Piece]) -> list[tuple[str, Piece]]:
+def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
     """The walls by side; one block for all four sides only once."""
     if len(set(map(id, walls.values()))) == 1:
         return [("all round", next(iter(walls.values())))]
@@ -91,7 +91,7 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> list[Gap]:
     return found + _notch(faces, skirts)
 
 
-def _notch(faces: Faces, skirts: dict[Side, Piece]) -> list[Gap]:
+def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> list[Gap]:
     """From the upper edge of the upper entrance to the skirt's lower edge: negative where the skirt covers it.
 
     Under a quilt box or a feeder the cover is nowhere near.

@@ -51,7 +51,7 @@ class Gap:
 
 
 @dataclass(frozen=True)
-class Piece:
+class StackPart:
     """A placed part with its place in the stack, its label, and its solid on the stack's grid."""
 
     tier: int
@@ -90,9 +90,9 @@ class Faces:
         self.stack = stack
         self.marks = marks_per_mm(stack.placed)
         solid = iter(blocks_of(stack.placed, self.marks))
-        self.pieces: tuple[tuple[Piece, ...], ...] = tuple(
+        self.pieces: tuple[tuple[StackPart, ...], ...] = tuple(
             tuple(
-                Piece(n, index, label(tier, index), placed=placed, cells=next(solid), own=tier.is_own)
+                StackPart(n, index, label(tier, index), placed=placed, cells=next(solid), own=tier.is_own)
                 for index, placed in enumerate(tier.placed)
             )
             for n, tier in enumerate(stack.tiers)
@@ -106,7 +106,7 @@ class Faces:
         """So many steps of the grid."""
         return Length(Fraction(steps, self.marks))
 
-    def named(self, tier: int, *names: str) -> tuple[Piece, ...]:
+    def named(self, tier: int, *names: str) -> tuple[StackPart, ...]:
         """The parts of these names in a tier, in the order in which they stand in it."""
         return tuple(piece for piece in self.pieces[tier] if piece.name in names)
 
@@ -114,13 +114,13 @@ class Faces:
         """The places in the stack of the tiers of these kinds, from the ground up."""
         return tuple(n for n, tier in enumerate(self.stack.tiers) if tier.kind in kinds)
 
-    def walls(self, tier: int) -> dict[Side, Piece]:
+    def walls(self, tier: int) -> dict[Side, StackPart]:
         """The outer walls of a tier by side; a tier that is one block is its own four walls."""
         place = self.stack.tiers[tier].place
         pieces = self.named(tier, *place.walls) or self.named(tier, place.block)
         if len(pieces) == 1:
             return dict.fromkeys(SIDES, pieces[0])
-        found: dict[Side, Piece] = {}
+        found: dict[Side, StackPart] = {}
         for side in SIDES:
             axis, far = SIDE_AXIS[side]
             across = [p for p in pieces if _size(p.block, axis) < _size(p.block, Y - axis)]
@@ -130,7 +130,7 @@ class Faces:
                 found[side] = across[0]
         return found
 
-    def steps(self, first: Piece, second: Piece, axis: int, window: Window = EVERYWHERE) -> tuple[int, ...]:
+    def steps(self, first: StackPart, second: StackPart, axis: int, window: Window = EVERYWHERE) -> tuple[int, ...]:
         """Every clearance from `first` up along an axis to `second`, least first, where they face each other.
 
         `window` limits where one looks, as x0, y0, z0, x1, y1, z1.
@@ -161,7 +161,7 @@ class Faces:
         return tuple(sorted(found))
 
     def gap(
-        self, name: str, place: str, kind: Kind, pair: tuple[Piece, Piece], axis: int, ends: tuple[int, int]
+        self, name: str, place: str, kind: Kind, pair: tuple[StackPart, StackPart], axis: int, ends: tuple[int, int]
     ) -> Gap:
         """The gap between two parts, with its least and greatest value in steps of the grid."""
         first, second = pair
@@ -179,13 +179,20 @@ class Faces:
         )
 
     def least(
-        self, name: str, place: str, kind: Kind, first: Piece, second: Piece, axis: int, window: Window = EVERYWHERE
+        self,
+        name: str,
+        place: str,
+        kind: Kind,
+        first: StackPart,
+        second: StackPart,
+        axis: int,
+        window: Window = EVERYWHERE,
     ) -> list[Gap]:
         """The gap between the nearest faces of two parts; none where they do not face each other."""
         steps = self.steps(first, second, axis, window)
         return [self.gap(name, place, kind, (first, second), axis, (steps[0], steps[0]))] if steps else []
 
-    def between(self, name: str, place: str, kind: Kind, pair: tuple[Piece, Piece], axis: int, by: int) -> Gap:
+    def between(self, name: str, place: str, kind: Kind, pair: tuple[StackPart, StackPart], axis: int, by: int) -> Gap:
         """A gap of that many steps, read off two faces that need not look at each other."""
         return self.gap(name, place, kind, pair, axis, (by, by))
 

@@ -2,7 +2,7 @@
 
 from itertools import pairwise, product
 
-from woodshop.hive.gaps.faces import EVERYWHERE, Faces, Gap, Piece, Side, Window, X, Y, Z
+from woodshop.hive.gaps.faces import EVERYWHERE, Faces, Gap, Side, StackPart, Window, X, Y, Z
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 
@@ -33,7 +33,7 @@ def box_gaps(faces: Faces, tier: int) -> list[Gap]:
     return found
 
 
-def _end_bars(faces: Faces, place: str, one: Piece, other: Piece) -> list[Gap]:
+def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> list[Gap]:
     """Self-spacing end bars touch at their shoulders, and leave a way below them."""
     steps = faces.steps(one, other, Y)
     if not steps:
@@ -44,7 +44,7 @@ def _end_bars(faces: Faces, place: str, one: Piece, other: Piece) -> list[Gap]:
     return found
 
 
-def _lugs(faces: Faces, place: str, bar: Piece, walls: dict[Side, Piece]) -> list[Gap]:
+def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> list[Gap]:
     """Lug ends in their rests, looked at along the upper part of the lug; lugs on the inner part of the rests."""
     front, back = walls["front"], walls["back"]
     x0, _, low, x1, _, high = bar.block

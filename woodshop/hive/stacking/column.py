@@ -39,7 +39,7 @@ class Slab:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class HeatColumn:
     """The layers over a share of the bees' room, upward from the top bars.
 
     `vents` is what lets air out over the bees, "" for nothing; `vented` is the number of the air slab that it opens.
@@ -55,7 +55,7 @@ class Column:
         return sum((slab.thick for slab in self.slabs if slab.stuff == stuff), ZERO)
 
 
-def columns_over(stack: Stack) -> tuple[Column, ...]:
+def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
     """The column over most of a hive's combs; where that has sugar in it also the one over most that has none.
 
     Empty where nothing lies over the top box.
@@ -79,7 +79,7 @@ def columns_over(stack: Stack) -> tuple[Column, ...]:
     made = []
     for slabs in most:
         whole, share = _from(bars, slabs), found[slabs] / sum(found.values())
-        made.append(Column(whole, share, *_vented(stack, whole)))
+        made.append(HeatColumn(whole, share, *_vented(stack, whole)))
     return tuple(made)
 
 

@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import acos, pi, sqrt
 
 from woodshop.hive.gaps.cover_gaps import overhang
-from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Piece, Side, X, Y, Z
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Side, StackPart, X, Y, Z
 from woodshop.hive.stacking.lowering import Block, Contact
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack
@@ -121,7 +121,7 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     )
 
 
-def _is_over(upper: Piece, lower: Piece) -> bool:
+def _is_over(upper: StackPart, lower: StackPart) -> bool:
     a, b = upper.block, lower.block
     return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y))
 
@@ -131,8 +131,8 @@ def _leaks(
     side: Side,
     lower: int,
     *,
-    high: dict[Side, Piece],
-    floors: tuple[Piece, ...],
+    high: dict[Side, StackPart],
+    floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
     """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
@@ -168,7 +168,7 @@ def _leaks(
     return [Leak(side, *(faces.length(value) for value in each)) for each in found if each[2] > 0]
 
 
-def _inside(walls: dict[Side, Piece], along: int) -> tuple[int, int]:
+def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
     """From the inner face of one wall to that of the other; of a thing that is one block, its whole length."""
     near, far = ("front", "back") if along == X else ("left", "right")
     first, last = (walls[each].block for each in SIDES if each in (near, far) and each in walls)
@@ -198,7 +198,7 @@ def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int
     return sorted({low, high} | {m for c in cells for m in (c[axis], c[axis + 3]) if low < m < high})
 
 
-def _skirted(faces: Faces) -> tuple[int, dict[Side, Piece]] | None:
+def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
     """The tier of a cover that has a skirt, and the skirt by side."""
     for n in faces.tiers(TierKind.COVER):
         if faces.named(n, "skirt side"):

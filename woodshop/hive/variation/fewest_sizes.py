@@ -25,7 +25,7 @@ Price = tuple[int, int, Fraction]  # sizes, less those that are a box's own, ove
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class BoxesOfSize:
     """Boxes of one size: their name, length and width outside, and how many there are."""
 
     name: str
@@ -35,10 +35,10 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Seat:
+class Overhang:
     """A kind of box and how far the size chosen stands out over it, at each end and at each side; negative: inside."""
 
-    box: Standing
+    box: BoxesOfSize
     at_ends: Length
     at_sides: Length
 
@@ -49,11 +49,11 @@ class RimSize:
 
     length: Length
     width: Length
-    seats: tuple[Seat, ...]
+    seats: tuple[Overhang, ...]
     is_a_box: bool
 
 
-def fewest_sizes(boxes: Iterable[Standing], overhang: Length, mark: Length) -> tuple[RimSize, ...]:
+def fewest_sizes(boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length) -> tuple[RimSize, ...]:
     """The fewest sizes on the tape's marks that seat on all boxes, small to large.
 
     Of all smallest sets: that with most sizes that are a box's own; then that with the least overhang, summed over
@@ -63,7 +63,7 @@ def fewest_sizes(boxes: Iterable[Standing], overhang: Length, mark: Length) -> t
     together.
 
     >>> from woodshop.units.lengths import inch
-    >>> boxes = [Standing(w, inch("19 7/8"), inch(w)) for w in ("16", "16 1/4", "13 3/4", "13 7/8", "14")]
+    >>> boxes = [BoxesOfSize(w, inch("19 7/8"), inch(w)) for w in ("16", "16 1/4", "13 3/4", "13 7/8", "14")]
     >>> [str(size.width) for size in fewest_sizes(boxes, inch("1/16"), inch("1/16"))]
     ['13 7/8 in', '16 1/8 in']
     """
@@ -82,7 +82,7 @@ def fewest_sizes(boxes: Iterable[Standing], overhang: Length, mark: Length) -> t
         for group, (length, width) in search.best():
             served = {together[n] for n in group}
             seats = tuple(
-                Seat(box, (length - box.length) / 2, (width - box.width) / 2)
+                Overhang(box, (length - box.length) / 2, (width - box.width) / 2)
                 for box in boxes
                 if (box.length, box.width) in served
             )
@@ -90,7 +90,7 @@ def fewest_sizes(boxes: Iterable[Standing], overhang: Length, mark: Length) -> t
     return tuple(sorted(sizes, key=lambda size: (size.width, size.length)))
 
 
-def _off_the_marks(box: Standing, overhang: Length, mark: Length) -> Problem:
+def _off_the_marks(box: BoxesOfSize, overhang: Length, mark: Length) -> Problem:
     size = box.width if _marks(box.length, overhang, mark) else box.length
     return Problem(
         f"{box.name}, {box.length} x {box.width}",

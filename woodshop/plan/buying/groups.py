@@ -31,7 +31,7 @@ class Option:
     plan: MaterialPlan | None = None
 
 
-class Group:
+class BuyingGroup:
     """One group, with the options found so far by the yards that they may use."""
 
     def __init__(self, name: str, sellers: Yards, rack: int = 0, *, from_rack: bool = False) -> None:
@@ -82,7 +82,7 @@ class Group:
             yield tuple(name for name in names if name in own), option
 
 
-class _Material(Group):
+class _Material(BuyingGroup):
     """A material to cut."""
 
     def __init__(self, job: MaterialJob, worth: Worth | None, book: PlanBook, terms: dict[str, Terms]) -> None:
@@ -116,7 +116,7 @@ class _Material(Group):
         return Option(tuple(stock_bought((made,))), rack, made.plan.bound, made)
 
 
-class _Goods(Group):
+class _Goods(BuyingGroup):
     """Goods in packs."""
 
     def __init__(self, packs: list[Pack], amount: Fraction, why: str, book: PlanBook, terms: dict[str, Terms]) -> None:
@@ -136,7 +136,7 @@ class _Goods(Group):
         return Option(tuple(bought), 0, least)
 
 
-class _ReadyMade(Group):
+class _ReadyMade(BuyingGroup):
     """Something bought ready-made."""
 
     def __init__(self, need: ReadyNeed, offers: list[Ready], book: PlanBook, terms: dict[str, Terms]) -> None:
@@ -158,7 +158,7 @@ class _ReadyMade(Group):
         return Option((bought,), 0, cost * self.need.count)
 
 
-def groups_of(variant: Variant, book: PlanBook) -> dict[str, Group]:
+def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
     """All groups of a run, by name. Raises NothingToCutError where no yard and no rack has a material."""
     batch, yard = variant.batch, variant.batch.yard
     terms = {each.yard: each for each in yard.terms}
@@ -166,7 +166,7 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, Group]:
     jobs = parts_needed(batch, variant.units)
     refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch.worth)
-    groups: dict[str, Group] = {job.material.name: _Material(job, batch.worth, book, terms) for job in jobs}
+    groups: dict[str, BuyingGroup] = {job.material.name: _Material(job, batch.worth, book, terms) for job in jobs}
     for goods, amount, why in variant.amounts:
         packs = [pack for pack in yard.packs if pack.goods == goods]
         if packs:

@@ -3,7 +3,7 @@
 from woodshop.cutting.planner.plan_job import refuse_uncuttable
 from woodshop.design.batch import Batch, Unit
 from woodshop.errors import NothingToCutError, Problem
-from woodshop.plan.buying.groups import Group, Yards, groups_of
+from woodshop.plan.buying.groups import BuyingGroup, Yards, groups_of
 from woodshop.plan.buying.plans import PlanBook
 from woodshop.plan.buying.ready_made import variants_of
 from woodshop.plan.buying.where_to_buy import refuse_many_yards
@@ -31,7 +31,7 @@ def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
         raise first
 
 
-def _refuse_group(group: Group, yards: Yards) -> None:
+def _refuse_group(group: BuyingGroup, yards: Yards) -> None:
     if not (yards & group.sellers) and not group.from_rack:
         name = " and ".join(sorted(yards))
         given, wanted = f"no {group.name}", "everything that this run needs"

@@ -14,7 +14,7 @@ from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
 from woodshop.plan.buying.bills import bills, topped_up
 from woodshop.plan.buying.bounds import least_to_pay, to_pay
-from woodshop.plan.buying.groups import Group, Option, groups_of
+from woodshop.plan.buying.groups import BuyingGroup, Option, groups_of
 from woodshop.plan.buying.plans import PlanBook
 from woodshop.plan.buying.ready_made import Variant, variants_of, with_notes
 from woodshop.plan.plan_batch import bought_batch, plan_batch
@@ -110,7 +110,7 @@ class _Search:
     ) -> None:
         self.batch, self.variants, self.names, self.book, self.say = batch, variants, names, book, say
         self.terms = {terms.yard: terms for terms in batch.yard.terms}
-        self.groups: list[dict[str, Group]] = [groups_of(variant, book) for variant in variants]
+        self.groups: list[dict[str, BuyingGroup]] = [groups_of(variant, book) for variant in variants]
         most = 1 if batch.buying.one_yard_only else len(names)
         self.sets = [
             _Set(n, frozenset(some))
@@ -171,7 +171,7 @@ class _Search:
         if self.best is None or self._sum(each) < self._sum(self.best):
             self.best = each
 
-    def _chosen(self, groups: list[Group], yards: Yards) -> _Found:
+    def _chosen(self, groups: list[BuyingGroup], yards: Yards) -> _Found:
         """For each group the yards to buy it at, among those planned: one group changed at a time while that saves."""
         ways = [group.options_within(yards) for group in groups]
         chosen = [group.option(yards) for group in groups]

@@ -26,7 +26,7 @@ class GoodsRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Goods:
+class GoodsToBuy:
     """Packs of the old list, what is to buy now, what no yard sells, old packs that no yard file has, what is there."""
 
     rows: tuple[GoodsRow, ...]
@@ -36,7 +36,7 @@ class Goods:
     there: Mapping[str, Fraction]
 
 
-def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> Goods:
+def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> GoodsToBuy:
     """The goods, with what was bought counted off. Of packs left over the dearest are taken to stay closed."""
     packs = {pack.what: pack for pack in batch.yard.packs}
     cut = {material.name for material in old.plans}
@@ -76,7 +76,7 @@ def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: boo
     ]
     rows += [GoodsRow(p.group, what, p.price, planned=0, left=0, buy=p.count) for what, p in now.items()]
     unknown = tuple(line.what for line in listed if line.what not in packs and is_bought)
-    return Goods(tuple(rows), tuple(more), tuple(unpriced), unknown, held)
+    return GoodsToBuy(tuple(rows), tuple(more), tuple(unpriced), unknown, held)
 
 
 def _dearest(line: Bought) -> int:

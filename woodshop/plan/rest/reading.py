@@ -12,14 +12,23 @@ from woodshop.cutting.model.reading import parse_json
 from woodshop.design.batch import Default
 from woodshop.design.design_file import Design
 from woodshop.design.names import name_faults
-from woodshop.design.sheets.sheets import Cell, Column, Row, read_sheet, refuse
+from woodshop.design.sheets.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
 from woodshop.errors import InputError, Problem
 from woodshop.plan.plan_batch import BATCH_FORMAT
 from woodshop.reference.materials import Material, read_material
 
-COUNTS = (Column("hives", ("group", "name"), required=True), Column("count", ("now",), required=True), Column("was"))
-TALLY = (Column("layout"), Column("cut", ("boards cut",)), Column("mark"), Column("failed", ("spoiled",)))
+COUNTS = (
+    SheetColumn("hives", ("group", "name"), required=True),
+    SheetColumn("count", ("now",), required=True),
+    SheetColumn("was"),
+)
+TALLY = (
+    SheetColumn("layout"),
+    SheetColumn("cut", ("boards cut",)),
+    SheetColumn("mark"),
+    SheetColumn("failed", ("spoiled",)),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,11 +227,11 @@ def _name(cell: Cell, known: Mapping[str, int], found: list[Problem]) -> str | N
     return None
 
 
-def _is_filled(row: Row, *keys: str) -> bool:
+def _is_filled(row: SheetRow, *keys: str) -> bool:
     return any(row.cells[key].value is not None for key in keys if key in row.cells)
 
 
-def _layout_row(row: Row, old: Written, done: dict[tuple[Material, int], int], found: list[Problem]) -> None:
+def _layout_row(row: SheetRow, old: Written, done: dict[tuple[Material, int], int], found: list[Problem]) -> None:
     cell = row.cells.get("layout", Cell(row.where))
     number = re.fullmatch(r"(?:layout )?([0-9]{1,6})", str(cell.value).strip().casefold())
     layouts = old.layouts

@@ -45,7 +45,7 @@ class Flat:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TableRow:
     """Boards of one size side by side across a table: how much of its length they take, and how many there are."""
 
     flat: int
@@ -65,12 +65,12 @@ class Turn:
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class PackingStation:
     """The whole station; `tables` are the full tables, row by row, were all boards to dry at once."""
 
     flats: tuple[Flat, ...]
     table: tuple[Length, Length]
-    tables: tuple[tuple[Row, ...], ...]
+    tables: tuple[tuple[TableRow, ...], ...]
     _: KW_ONLY
     turns: tuple[Turn, ...]
     mix: Mix
@@ -98,7 +98,9 @@ def usual_table() -> tuple[Length, Length]:
     return fact("season.table_length").length, fact("season.table_width").length
 
 
-def station_of(batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4) -> Station | None:
+def station_of(
+    batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4
+) -> PackingStation | None:
     """The station for a batch, and its loads on 1 to `most` tables; None when no board is packed.
 
     Raises InputError for a board that is larger than the table.
@@ -117,7 +119,7 @@ def station_of(batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Lengt
         backs = max(sum(per_table[n * tables : (n + 1) * tables]) for n in range(loads))
         turns.append(Turn(tables, loads, loads * low, loads * high, backs))
     bag = next(u.line.setting.board.bag for u in units if u.line.item.board_part in BOARD)
-    return Station(flats, (long, wide), laid, turns=tuple(turns), mix=mix, bag=bag, bags=ceil(mix.sugar / bag))
+    return PackingStation(flats, (long, wide), laid, turns=tuple(turns), mix=mix, bag=bag, bags=ceil(mix.sugar / bag))
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
@@ -152,17 +154,17 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
         yield Flat(flat.fits, count, flat.long, wide=flat.wide, sugar=flat.sugar, weight=flat.weight)
 
 
-def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length) -> list[tuple[Row, ...]]:
+def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length) -> list[tuple[TableRow, ...]]:
     """Rows of like boards on as few tables as first-fit, longest row first, finds."""
-    rows: list[Row] = []
+    rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)
         if not boards:
             given = f"a table {long} x {wide} for a board {flat.long} x {flat.wide}"
             raise InputError(Problem("table", given, "a table that a board lies on flat", "Give a larger table."))
         full, rest = divmod(flat.count, boards)
-        rows += [Row(n, takes, boards)] * full + ([Row(n, takes, rest)] if rest else [])
-    tables: list[list[Row]] = []
+        rows += [TableRow(n, takes, boards)] * full + ([TableRow(n, takes, rest)] if rest else [])
+    tables: list[list[TableRow]] = []
     for row in sorted(rows, key=lambda row: (row.takes, row.boards), reverse=True):
         for each in tables:
             if sum((other.takes for other in each), ZERO) + row.takes <= long:

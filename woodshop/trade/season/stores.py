@@ -58,17 +58,17 @@ class StoresTable(Table):
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class MassRange:
     """The least and the most of a mass; the same twice where there is one figure."""
 
     least: Mass
     most: Mass
 
-    def __add__(self, other: "Spread") -> "Spread":
-        return Spread(self.least + other.least, self.most + other.most)
+    def __add__(self, other: "MassRange") -> "MassRange":
+        return MassRange(self.least + other.least, self.most + other.most)
 
-    def __mul__(self, by: int) -> "Spread":
-        return Spread(self.least * by, self.most * by)
+    def __mul__(self, by: int) -> "MassRange":
+        return MassRange(self.least * by, self.most * by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,21 +78,21 @@ class Fed:
     name: str
     count: int
     _: KW_ONLY
-    wanted: Spread
-    there: Spread
+    wanted: MassRange
+    there: MassRange
     how: str
     least: LightHive
     most: LightHive
 
     @property
-    def short(self) -> Spread:
+    def short(self) -> MassRange:
         """What one hive lacks."""
-        return Spread(self.least.short, self.most.short)
+        return MassRange(self.least.short, self.most.short)
 
     @property
-    def sugar(self) -> Spread:
+    def sugar(self) -> MassRange:
         """Dry sugar for one hive."""
-        return Spread(self.least.sugar, self.most.sugar)
+        return MassRange(self.least.sugar, self.most.sugar)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +120,9 @@ class Stores:
     defaults: tuple[Default, ...]
 
     @property
-    def sugar(self) -> Spread:
+    def sugar(self) -> MassRange:
         """Dry sugar for all hives."""
-        return sum((each.sugar * each.count for each in self.hives), Spread(_NOTHING, _NOTHING))
+        return sum((each.sugar * each.count for each in self.hives), MassRange(_NOTHING, _NOTHING))
 
     @property
     def bags(self) -> tuple[int, int]:
@@ -153,9 +153,9 @@ def read_stores(path: Path) -> Stores:
     defaults: list[Default] = []
     rows = published_stores()
     taken = _taken(table, rows, where, found)
-    wanted = Spread(table.wanted, table.wanted) if table.wanted is not None else None
+    wanted = MassRange(table.wanted, table.wanted) if table.wanted is not None else None
     if taken:
-        wanted = Spread(min(row.mass for row in taken), max(row.mass for row in taken))
+        wanted = MassRange(min(row.mass for row in taken), max(row.mass for row in taken))
     if wanted is not None and table.wanted is None and table.place is None:
         defaults.append(Default("stores", "wanted", f"{wanted.least} to {wanted.most}", "every published figure"))
     strength = _strength(table, where, found, defaults)
@@ -175,7 +175,7 @@ def read_stores(path: Path) -> Stores:
             found.append(Problem(f"{place}, name", repr(each.name), "a name of its own", "Rename one of them."))
         names.add(each.name)
         there = _there(each, place, found, defaults)
-        own = wanted if each.wanted is None else Spread(each.wanted, each.wanted)
+        own = wanted if each.wanted is None else MassRange(each.wanted, each.wanted)
         if there is None or own is None or strength is None:
             continue
         try:
@@ -230,7 +230,7 @@ def _strength(table: StoresTable, where: str, found: list[Problem], defaults: li
         return None
 
 
-def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[Spread, str] | None:
+def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[MassRange, str] | None:
     """The stores of one hive and how they are known; None, with its problem, where they are not."""
     frames = table.deep_frames, table.medium_frames
     ways = [table.weighed is not None or table.without_stores is not None, table.stores is not None, any(
@@ -244,7 +244,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
         if table.stores.grams < 0:
             found.append(Problem(f"{where}, stores", str(table.stores), "0 lb or more", "Weigh the hive again."))
             return None
-        return Spread(table.stores, table.stores), "as you say"
+        return MassRange(table.stores, table.stores), "as you say"
     if ways[0]:
         if table.weighed is None or table.without_stores is None:
             lacking = "weighed" if table.weighed is None else "without_stores"
@@ -256,7 +256,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
             do = "Weigh it again; or the two are the wrong way round."
             found.append(Problem(f"{where}, weighed", given, "the heavier of the two", do))
             return None
-        return Spread(there, there), "weighed"
+        return MassRange(there, there), "weighed"
     deep, medium = (each or Fraction(0) for each in frames)
     if max(deep, medium) > _MOST_FRAMES:
         given = f"{float(max(deep, medium)):g} frames"
@@ -265,7 +265,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
     return _of_frames(deep, medium, defaults), "estimated from its frames of honey"
 
 
-def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Spread:
+def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> MassRange:
     """The stores in so many full frames, by one author's word for both sizes."""
     ends = []
     for end in ("least", "most"):
@@ -279,7 +279,7 @@ def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Spr
         row = fact(f"season.frames_of_{kind}")
         words = f"{row.value} full {kind} frames hold {least.value} to {most.value}"
         defaults.append(Default("stores", f"honey in {kind} frames", words, row.cite))
-    return Spread(ends[0], ends[1])
+    return MassRange(ends[0], ends[1])
 
 
 # ---- the last day ------------------------------------------------------------------------------------
