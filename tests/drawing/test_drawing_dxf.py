@@ -138,7 +138,7 @@ def test_a_file_says_what_it_is_of(part: Part, unit: str) -> None:
     """Title, address, count, material and every cut in words stand below the views."""
     drawing = part_drawing(part, address="batch/F10/1", count=6, wording=wording_of(unit))
     texts = [e.dxf.text for e in _read(write_dxf(drawing)).modelspace().query("TEXT")]
-    for line in (part.name, "Address: batch/F10/1", "Make: 6", "Material: pine", *drawing.notes):
+    for line in (part.name, "Address: batch/F10/1", "Make: 6", f"Material: {part.material}", *drawing.notes):
         assert line in texts
 
 
