@@ -14,6 +14,7 @@ from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.units.lengths import inch
+from woodshop.units.wording import Wording
 
 
 @pytest.fixture(scope="module")
@@ -35,11 +36,11 @@ def of(findings: Iterable[Finding], code: str) -> list[tuple[Severity, str]]:
 
 def test_a_lane_that_is_not_open_is_found(hive: MeasuredHive) -> None:
     assert hive.ways is not None
-    assert of(check_ways("a hive", hive), "lane-shut") == []
+    assert of(check_ways("a hive", hive, Wording()), "lane-shut") == []
     first, *rest = hive.ways.lanes
     for lane in (replace(first, open=False), replace(first, down=False)):
         changed = replace(hive, ways=replace(hive.ways, lanes=(lane, *rest)))
-        ((severity, value),) = of(check_ways("a hive", changed), "lane-shut")
+        ((severity, value),) = of(check_ways("a hive", changed, Wording()), "lane-shut")
         assert severity is Severity.WARNING
         assert value.startswith("lane 1 between the strips")
 
@@ -52,19 +53,19 @@ def with_door(hive: MeasuredHive, name: str, **changes: Any) -> MeasuredHive:
 
 
 def test_bees_that_get_out_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
-    assert of(check_ways("a hive", hive), "bees-get-in") == []
+    assert of(check_ways("a hive", hive, Wording()), "bees-get-in") == []
     changed = with_door(hive, "vent hole", passed_by=("worker",), from_frames=True)
-    ((severity, value),) = of(check_ways("a hive", changed), "bees-get-in")
+    ((severity, value),) = of(check_ways("a hive", changed, Wording()), "bees-get-in")
     assert severity is Severity.ERROR
     assert "vent hole, quilt box" in value
     held = with_door(hive, "vent hole", passed_by=("worker",), from_frames=False)
-    assert of(check_ways("a hive", held), "bees-get-in") == [], "no bee gets to it from the frames"
+    assert of(check_ways("a hive", held, Wording()), "bees-get-in") == [], "no bee gets to it from the frames"
 
 
 def test_mice_that_get_in_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
-    assert of(check_ways("a hive", hive), "mice-get-in") == []
+    assert of(check_ways("a hive", hive, Wording()), "mice-get-in") == []
     changed = with_door(hive, "vent hole", passed_by=("worker", "mouse"))
-    ((severity, value),) = of(check_ways("a hive", changed), "mice-get-in")
+    ((severity, value),) = of(check_ways("a hive", changed, Wording()), "mice-get-in")
     assert severity is Severity.WARNING
     assert "vent hole, quilt box" in value
 
@@ -72,7 +73,7 @@ def test_mice_that_get_in_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
 def boxes_of(group: HiveGroup, hive: MeasuredHive) -> list[Finding]:
     ((name, ((gap, _),)),) = group.alternatives
     changed = replace(group, alternatives=((name, ((gap, hive),)),))
-    return check_boxes(CheckContext((changed,), bee_space(), "in", fits_box))
+    return check_boxes(CheckContext((changed,), bee_space(), Wording(), fits_box))
 
 
 def test_a_way_between_frames_outside_the_limits_is_a_note(group: HiveGroup, hive: MeasuredHive) -> None:

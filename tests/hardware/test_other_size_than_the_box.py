@@ -13,6 +13,7 @@ from woodshop.reference.facts import fact
 from woodshop.shape.measure import contact_area, overlaps
 from woodshop.shape.part import Assembly, Placed, Role
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import LengthUnit, Wording
 
 LONG = inch("19 7/8")
 MOUNTINGS: tuple[Mounting, ...] = ("stapled under", "flush rabbet", "saw groove")
@@ -145,10 +146,10 @@ def test_the_diagonal_is_that_of_the_rim(setting: Settings, make: Callable[..., 
     ],
 )
 @pytest.mark.parametrize("name", ["fondant rim", "quilt box", "cake rim"])
-def test_diagonals_are_told_in_the_smallest_marks_of_the_tape(
-    setting: Settings, make: Callable[..., Assembly], name: str, mark: Length, unit: str, words: str
+def test_diagonals_are_given_in_the_smallest_marks_of_the_tape(
+    setting: Settings, make: Callable[..., Assembly], name: str, mark: Length, unit: LengthUnit, words: str
 ) -> None:
-    made = make(find_item(name), replace(setting(), mark=mark, unit=unit))
+    made = make(find_item(name), replace(setting(), wording=Wording(unit, mark)))
     assert {fact.value for fact in made.facts if fact.name == "both diagonals"} == {words}
     assert any(f"about {words}" in step for step in made.steps)
 

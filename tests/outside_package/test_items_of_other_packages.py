@@ -41,7 +41,7 @@ def wrap_batten(
     setting: Setting,
     *,
     width: Annotated[Length, Param("width of the batten", "strip.width", "3/8", "2")],
-    pads: Annotated[int, Param("pads of foam", None, "1", "9", "common practice, no source")] = 1,
+    pads: Annotated[int, Param("pads of foam", None, "1", "9", source="common practice, no source")] = 1,
 ) -> Assembly:
     """Two battens down the sides of a wrapped hive.
 
@@ -49,7 +49,7 @@ def wrap_batten(
     """
     long = setting.box.height
     hole = Cut("screw hole", Face.SHOW, Circle(long / 2, inch("3/4"), inch("5/32")), setting.wood)
-    batten = Part("batten", board_material(setting.wood), long, inch("1 1/2"), setting.wood, (hole,))
+    batten = Part("batten", board_material(setting.wood), long, inch("1 1/2"), setting.wood, cuts=(hole,))
     pad = Part("pad", sheet_material("foam", "1 in"), setting.box.inside_length, setting.box.inside_width, inch(1))
     wide = setting.box.width
     return Assembly(
@@ -173,7 +173,8 @@ def test_its_settings_are_checked_like_ours(run: Run, wraps: Path, design: str, 
 
 OUR_NAME = BATTEN.replace('@item("wrap batten"', '@item("quilt box"')
 NO_MEANING = BATTEN.replace(
-    'pads: Annotated[int, Param("pads of foam", None, "1", "9", "common practice, no source")] = 1', "pads: int = 1"
+    'pads: Annotated[int, Param("pads of foam", None, "1", "9", source="common practice, no source")] = 1',
+    "pads: int = 1",
 )
 NO_FACT = BATTEN.replace('"strip.width"', '"strip.widht"')
 NO_COUNT = BATTEN.replace("check=check)", 'per="people")')
@@ -262,11 +263,12 @@ from typing import Annotated
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.reference.materials import board_material
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle
 from woodshop.units.lengths import ZERO, Length, inch
 
 PLACE = Place(
-    TierKind.ADDED, "riser", walls=("riser side", "riser end"), rim="riser", passages=("riser entrance",)
+    kind=TierKind.ADDED, name="riser", walls=("riser side", "riser end"), rim="riser", passages=("riser entrance",)
 )
 
 
@@ -275,16 +277,16 @@ def riser(
     setting: Setting,
     *,
     height: Annotated[Length, Param("height of the riser", "strip.width", "3/8", "8")],
-    wider: Annotated[Length, Param("wider than the box at each side", None, "0", "2", "common practice")] = ZERO,
+    wider: Annotated[Length, Param("wider than the box at each side", None, "0", "2", source="common practice")] = ZERO,
 ) -> Assembly:
     """Four walls as wide and long as the box."""
     box, wood = setting.box, setting.wood
     long, wide = box.length, box.width + wider * 2
-    side = Part("riser side", f"board {wood}", long, height, wood)
+    side = Part("riser side", board_material(wood), long, height, wood)
     middle = (wide - wood * 2) / 2
     way = Cut("riser entrance", Face.SHOW, Rectangle(middle - inch(1), ZERO, middle + inch(1), inch("5/16")), wood)
-    front = Part("riser end", f"board {wood}", wide - wood * 2, height, wood, (way,))
-    back = Part("riser end", f"board {wood}", wide - wood * 2, height, wood)
+    front = Part("riser end", board_material(wood), wide - wood * 2, height, wood, cuts=(way,))
+    back = Part("riser end", board_material(wood), wide - wood * 2, height, wood)
     low = ZERO - wider
     return Assembly(
         "riser",
