@@ -143,7 +143,7 @@ def test_mesh_in_its_rabbet_stands_off_the_box_and_is_no_fault(shop: Any) -> Non
     assert near(told.sizes("mesh on wall"), Fraction(1, 8) - MESH)
     assert near(told.sizes("strip to mesh"), Fraction(1, 8) - MESH)
     grades = {each["grade"] for (name, _), each in told.gaps.items() if name in ("mesh on wall", "strip to mesh")}
-    assert grades == {"held in the wall", "carries it once it sags"}
+    assert grades == {"held in the wall", "touches once the mesh sags"}
 
 
 # ---- strips ----------------------------------------------------------------------------------------
