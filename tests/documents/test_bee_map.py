@@ -222,7 +222,8 @@ def test_a_file_of_another_kind_is_refused(drawn: dict[str, tuple[PlannedBatch, 
     ],
 )
 def test_a_way_is_judged_by_the_published_band(size: str, good: bool, words: str) -> None:
-    gap = Gap("a way", "box 1", inch(size), inch(size), ("a, box 1", "b, box 1"), "bees' way", False)
+    wide, ends = inch(size), ("a, box 1", "b, box 1")
+    gap = Gap(name="a way", place="box 1", least=wide, most=wide, between=ends, kind="bees' way", own=False)
     graded = grade_gap(gap, bee_space())
     assert (graded.grade.is_good, grade_text(graded, "in")) == (good, words)
 

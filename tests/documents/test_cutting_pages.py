@@ -426,7 +426,7 @@ def test_the_order_of_work_begins_with_the_boards_measured_and_the_rack_looked_o
     planned = small("")
     blocks = flat(saw_order_blocks(planned))
     sawn = [layout for layout in numbered_layouts(planned) if layout.material.name.startswith("board ")]
-    ordered = [layout for layout in sawn if sum(other.material.name == layout.material for other in sawn) > 1]
+    ordered = [layout for layout in sawn if sum(other.material == layout.material for other in sawn) > 1]
     (stacks,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "stack up"]
     limits = {name: row[5] for row in stacks.rows for name in re.findall(r"(\d+) \(", row[3])}
     assert set(limits) == {layout.name.removeprefix("Layout ") for layout in ordered}

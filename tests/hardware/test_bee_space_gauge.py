@@ -11,11 +11,11 @@ from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.faces import Gap, Kind
 from woodshop.hive.gaps.grading import bee_space, grade_gap
 from woodshop.hive.passages.creatures import worker
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import ZERO, inch
+from woodshop.units.lengths import ZERO, Length, inch
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]
@@ -81,8 +81,13 @@ def test_no_item_takes_the_thinnest_step_for_a_gap_that_no_bee_passes(name: str,
     assert "3/16 in step does not" not in steps
 
 
+def a_gap(kind: Kind, size: Length) -> Gap:
+    ends = ("strip", "wall")
+    return Gap(name="to the wall", place="box 1", least=size, most=size, between=ends, kind=kind, own=True)
+
+
 def test_limits_are_worded_in_the_units_of_the_design() -> None:
-    shut = Gap("strip end to side wall", "box 1, left", inch("1/8"), inch("1/8"), ("strip", "wall"), "shut", True)
+    shut = a_gap("shut", inch("1/8"))
     assert grade_gap(shut, bee_space()).limits.words == "under 0.159 in, too narrow for a worker"
     assert grade_gap(shut, bee_space(unit="mm")).limits.words == "under 4.05 mm, too narrow for a worker"
     assert inch("159/1000") < worker().size < inch("160/1000")
