@@ -2,7 +2,9 @@
 
 import importlib
 import pkgutil
+import sys
 from collections.abc import Iterator
+from functools import lru_cache
 
 import woodshop.hardware.items
 from woodshop.hardware.outside import load_outside
@@ -14,18 +16,25 @@ def items() -> Iterator[Item]:
 
     Raises InputError when another package's items cannot be had.
     """
-    for module in sorted(each.name for each in pkgutil.iter_modules(woodshop.hardware.items.__path__)):
-        importlib.import_module(f"woodshop.hardware.items.{module}")
-    load_outside(ITEMS)
+    _load(tuple(sys.path))
     yield from tuple(ITEMS.values())
 
 
 def find_item(name: str) -> Item:
     """The item of this name; KeyError when there is none."""
-    return {each.name: each for each in items()}[name]
+    _load(tuple(sys.path))
+    return ITEMS[name]
 
 
 def board_names(*parts: BoardPart) -> tuple[str, ...]:
     """The names of the items that are these parts of a fondant board, or of all its parts, in that order."""
     by_part = {each.board_part: each.name for each in items() if each.board_part is not None}
     return tuple(by_part[part] for part in parts or BoardPart)
+
+
+@lru_cache(maxsize=1)
+def _load(path: tuple[str, ...]) -> None:
+    """Register every item, once for each `path` that packages are found on: looking through it takes milliseconds."""
+    for module in sorted(each.name for each in pkgutil.iter_modules(woodshop.hardware.items.__path__)):
+        importlib.import_module(f"woodshop.hardware.items.{module}")
+    load_outside(ITEMS)
