@@ -123,3 +123,23 @@ def test_a_place_that_cannot_be_is_refused_before_any_work(command: list[str]) -
     assert done.stderr.startswith("error: ")
     assert len(done.stderr.splitlines()) == 1  # nothing was worked out before
     assert {path: path.stat().st_mtime_ns for path in (ROOT / "designs").iterdir()} == before
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["new", *ANSWERS, "\udcff"],
+        ["plan", "designs/hobby-batch.toml", "--out", "\udcff"],
+        ["cut", "designs/shelf-job.json", "--out", "a\udcff.json"],
+        ["check", "\udcff.toml"],
+    ],
+    ids=lambda command: command[0],
+)
+def test_a_name_that_cannot_be_printed_is_refused_before_anything_is_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: list[str]
+) -> None:
+    (tmp_path / "designs").symlink_to(ROOT / "designs")
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, command)
+    assert (done.exit_code, os.listdir(tmp_path)) == (2, ["designs"])
+    assert "is no name in UTF-8. Rename it." in done.output

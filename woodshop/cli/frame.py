@@ -25,7 +25,19 @@ from woodshop.errors import InputError, Problem, WoodshopError
 if TYPE_CHECKING:
     from woodshop.drawing.values.model import Section
 
-FILE = click.Path(path_type=Path)
+
+class _File(click.Path):
+    """A path whose name can be printed: after a file is written, its name is."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        try:
+            os.fspath(value).encode("utf-8")
+        except UnicodeEncodeError:
+            self.fail(f"{value!a} is no name in UTF-8. Rename it.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+FILE = _File(path_type=Path)
 OUTPUT_FAILED, INTERRUPTED, PIPE_CLOSED, ENDED = 74, 130, 141, 128
 
 
