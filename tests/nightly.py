@@ -18,7 +18,7 @@ def tries(whole: int) -> int:
 
 
 def spread(cases: Sequence[_Case], count: int) -> list[_Case]:
-    """All the cases at night; else so many of them, evenly spread from the first to the last."""
+    """All the cases at night; else `count` of them, evenly spread from the first to the last."""
     if IS_NIGHT or len(cases) <= count:
         return list(cases)
     return [cases[n * (len(cases) - 1) // (count - 1)] for n in range(count)]

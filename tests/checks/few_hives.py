@@ -10,7 +10,7 @@ from woodshop.design.batch import Batch
 from woodshop.design.design_file import design_of
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.make_units import make_units
-from woodshop.design.settings.tolerances import Strays
+from woodshop.design.settings.tolerances import Tolerances
 from woodshop.design.settle.settle import settle
 
 EVERY_BOARD = ("fondant rim", "mesh floor", "spacer strips")
@@ -55,11 +55,11 @@ item = {list(EVERY_BOARD)}
     return settle(design, read_yards(design.yards))
 
 
-def one_of(batch: Batch) -> tuple[Population, Strays]:
+def one_of(batch: Batch) -> tuple[Population, Tolerances]:
     units = {unit.line.item.name: unit for unit in make_units(batch)}
     ((_, of),) = populations(units)
-    assert batch.strays is not None
-    return of, batch.strays
+    assert batch.tolerances is not None
+    return of, batch.tolerances
 
 
 def findings_of(batch: Batch) -> dict[str, Any]:

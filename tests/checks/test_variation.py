@@ -36,8 +36,8 @@ def few(designs: Path) -> Batch:
 
 @pytest.fixture(scope="module")
 def moves(few: Batch) -> Moves:
-    of, strays = one_of(few)
-    return moves_of(of, strays, LIMITS, count=QUICK, theirs=True)
+    of, tolerances = one_of(few)
+    return moves_of(of, tolerances, LIMITS, count=QUICK, theirs=True)
 
 
 # ---- seasons ------------------------------------------------------------------------------------------------------
@@ -58,11 +58,11 @@ def test_each_season_is_the_hive_made_again_with_swollen_parts(few: Batch, moves
 @pytest.mark.parametrize("seed", range(12))
 def test_damp_there_and_back_returns_every_gap(few: Batch, seed: int) -> None:
     """To any damp by winter, and by summer back to what it was: every gap as it was, to the last digit."""
-    of, strays = one_of(few)
+    of, tolerances = one_of(few)
     some = random.Random(seed)
     start, far = (Damp("", some.uniform(5, 28)) for _ in range(2))
-    there = replace(strays.moisture, shop=start, measured=start, winter=far, summer=start)
-    found = moves_of(of, replace(strays, moisture=there), LIMITS, count=100)
+    there = replace(tolerances.moisture, shop=start, measured=start, winter=far, summer=start)
+    found = moves_of(of, replace(tolerances, moisture=there), LIMITS, count=100)
     assert all(gap.summer == gap.made for gap in found.gaps)
     assert any(gap.winter != gap.made for gap in found.gaps)
 
@@ -71,17 +71,17 @@ def test_damp_there_and_back_returns_every_gap(few: Batch, seed: int) -> None:
 @pytest.mark.parametrize("seed", range(6))
 def test_a_swollen_hive_measured_anew_dries_to_what_it_was(few: Batch, seed: int) -> None:
     """Sizes read off the swollen hive, and reckoned back from there: off by no more than the square of the change."""
-    of, strays = one_of(few)
+    of, tolerances = one_of(few)
     some = random.Random(seed)
     start, far = (Damp("", some.uniform(6, 20)) for _ in range(2))
-    there = replace(strays.moisture, shop=start, measured=start)
+    there = replace(tolerances.moisture, shop=start, measured=start)
     swollen = remade(of.standing, {s.name: swelling(s, there, far)[0] for s in dimensions_of(of.standing) if s.swells})
-    back = replace(strays.moisture, shop=far, measured=far)
+    back = replace(tolerances.moisture, shop=far, measured=far)
     dried = remade(swollen, {s.name: swelling(s, back, start)[0] for s in dimensions_of(swollen) if s.swells})
     before, after = (
         {(g.name, g.place, g.between): g.least.mm for g in measure_gaps(each.stack)} for each in (of.standing, dried)
     )
-    wood = species(strays.moisture.species)
+    wood = species(tolerances.moisture.species)
     square = (wood.tangential * (far.percent - start.percent)) ** 2
     assert before.keys() == after.keys()
     for key, was in before.items():  # no chain here has more than 300 mm of wood across the grain in it
@@ -94,9 +94,9 @@ def test_a_rim_cut_in_a_dry_shop_swells_outdoors_and_one_cut_wet_shrinks(designs
     for shop in ("8 %", "20 %"):
         low = 'height = "2 1/2"\nsugar = "2 lb"'
         batch = batch_of(designs, more=f'[moisture]\nshop = "{shop}"\nwinter = "14 %"', board=low)
-        of, strays = one_of(batch)
+        of, tolerances = one_of(batch)
         (rim,) = (size for size in dimensions_of(of.standing) if size.name == "height of the rim")
-        by_shop[shop] = float(swelling(rim, strays.moisture, strays.moisture.winter)[0].inches)
+        by_shop[shop] = float(swelling(rim, tolerances.moisture, tolerances.moisture.winter)[0].inches)
     assert round(by_shop["8 %"], 4) == 0.0318
     assert round(by_shop["20 %"], 4) == -0.0318
 
@@ -114,9 +114,9 @@ def test_two_cedars_stop_swelling_at_22_percent(designs: Path) -> None:
     grown = {}
     for wood in ("western_redcedar", "northern_white_cedar", "eastern_white_pine"):
         batch = batch_of(designs, more=f'[moisture]\nspecies = "{wood}"')
-        of, strays = one_of(batch)
+        of, tolerances = one_of(batch)
         (rim,) = (size for size in dimensions_of(of.standing) if size.name == "height of the rim")
-        grown[wood] = [swelling(rim, strays.moisture, Damp("", at))[0] for at in (22.0, 26.0)]
+        grown[wood] = [swelling(rim, tolerances.moisture, Damp("", at))[0] for at in (22.0, 26.0)]
     assert grown["western_redcedar"][0] == grown["western_redcedar"][1] > ZERO
     assert grown["northern_white_cedar"][0] == grown["northern_white_cedar"][1] > ZERO
     assert grown["eastern_white_pine"][0] < grown["eastern_white_pine"][1]
@@ -125,8 +125,8 @@ def test_two_cedars_stop_swelling_at_22_percent(designs: Path) -> None:
 def test_boxes_are_reckoned_from_the_day_they_were_measured(designs: Path) -> None:
     """A deep of white pine, 9 5/8 in, from 10 to 15 %: 9.625 x 0.00212 x 5 = 0.102 in higher; its frames are not."""
     batch = batch_of(designs, more='[moisture]\nmeasured = "10 %"\nwinter = "15 %"\nsummer = "10 %"')
-    of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, count=1000)
+    of, tolerances = one_of(batch)
+    found = moves_of(of, tolerances, LIMITS, count=1000)
     by = {name: (winter, summer) for name, winter, summer in found.swells}
     assert round(float(by["height of box 1"][0].inches), 3) == 0.102
     assert by["height of box 1"][1] == ZERO
@@ -143,16 +143,16 @@ def test_boxes_are_reckoned_from_the_day_they_were_measured(designs: Path) -> No
 def test_the_gap_strays_as_it_was_measured(designs: Path) -> None:
     """Three gaps a 32nd apart at most: their standard deviation, and an even reading of 1/32 in either way."""
     batch = batch_of(designs, hives='gap = ["1/4", "1/4", "9/32"]')
-    of, strays = one_of(batch)
+    of, tolerances = one_of(batch)
     sizes = dimensions_of(of.standing)
     (gap,) = (size for size in sizes if size.work is Work.GAP)
     assert gap.nominal == inch("25/96")
     scatter, reading = 1 / 32 / sqrt(3), 1 / 32 / sqrt(3)
-    assert float(reach_of(sizes, of, strays)[gap.name].inches) == pytest.approx(
+    assert float(reach_of(sizes, of, tolerances)[gap.name].inches) == pytest.approx(
         3 * sqrt(scatter**2 + reading**2), abs=1e-4
     )
-    alike, strays = one_of(batch_of(designs, hives='gap = "1/4"'))
-    assert float(reach_of(sizes, alike, strays)[gap.name].inches) == pytest.approx(3 * reading, abs=1e-4)
+    alike, tolerances = one_of(batch_of(designs, hives='gap = "1/4"'))
+    assert float(reach_of(sizes, alike, tolerances)[gap.name].inches) == pytest.approx(3 * reading, abs=1e-4)
 
 
 @pytest.mark.outside("JCGM 100:2008 (GUM), 4.2.2; statistics.stdev of the standard library")
@@ -168,9 +168,9 @@ def test_deviation_of_a_few_gaps() -> None:
 
 def test_a_gap_not_measured_strays_as_boxes_do(designs: Path) -> None:
     """From the table's 1/4 in up to the 3/8 in that is published too."""
-    of, strays = one_of(batch_of(designs, hives='name = "any"'))
+    of, tolerances = one_of(batch_of(designs, hives='name = "any"'))
     sizes = dimensions_of(of.standing)
-    assert reach_of(sizes, of, strays)["gap over the top bars, box 1"] == inch("1/8")
+    assert reach_of(sizes, of, tolerances)["gap over the top bars, box 1"] == inch("1/8")
     assert not of.is_gap_measured
 
 
@@ -180,8 +180,8 @@ def test_nothing_strays_where_nothing_may(designs: Path) -> None:
     tables = "[tolerance]\n" + "\n".join(f'{key} = "0"' for key in keys)
     tables += '\n[moisture]\nshop = "12 %"\nmeasured = "12 %"\nwinter = "12 %"\nsummer = "12 %"'
     batch = batch_of(designs, more=tables)
-    of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, count=100, theirs=True)
+    of, tolerances = one_of(batch)
+    found = moves_of(of, tolerances, LIMITS, count=100, theirs=True)
     assert all(gap.made == gap.winter == gap.summer and gap.draws is None for gap in found.gaps)
     assert found.outside == 0
     assert check_moves([MovedHives(("few",), 4, of, found)], Wording("in")) == []
@@ -207,8 +207,8 @@ def test_drawn_gaps_keep_to_their_worst_case_and_the_share_of_hives_to_their_gap
 @pytest.mark.invariant
 def test_drawn_hives_agree_with_hives_made_again(few: Batch) -> None:
     """400 hives with their sizes drawn here, each made again and measured: as many outside as the chains say."""
-    of, strays = one_of(few)
-    found = moves_of(of, strays, LIMITS, count=200_000)
+    of, tolerances = one_of(few)
+    found = moves_of(of, tolerances, LIMITS, count=200_000)
     some = random.Random(11)
     swollen = {name: winter for name, winter, _ in found.swells}
     wanted = {key: gap.wanted for gap in found.own for key in gap.chain.keys}
@@ -226,8 +226,8 @@ def test_drawn_hives_agree_with_hives_made_again(few: Batch) -> None:
 def test_what_is_outside_as_made_is_not_counted_as_strays(designs: Path) -> None:
     """Bars 1/8 in below the edge: the mesh is too near them as made, which has a finding of its own."""
     batch = batch_of(designs, hives='gap = ["1/8", "1/8", "1/8"]')
-    of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, count=QUICK, theirs=True)
+    of, tolerances = one_of(batch)
+    found = moves_of(of, tolerances, LIMITS, count=QUICK, theirs=True)
     (mesh,) = (gap for gap in found.gaps if gap.chain.name == "mesh over top bars")
     assert mesh.outside > 0.9
     assert mesh not in found.own
@@ -236,8 +236,8 @@ def test_what_is_outside_as_made_is_not_counted_as_strays(designs: Path) -> None
 
 
 def test_same_batch_same_moves(few: Batch, moves: Moves) -> None:
-    of, strays = one_of(few)
-    assert moves_of(of, strays, LIMITS, count=QUICK, theirs=True) == moves
+    of, tolerances = one_of(few)
+    assert moves_of(of, tolerances, LIMITS, count=QUICK, theirs=True) == moves
 
 
 def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
@@ -245,8 +245,8 @@ def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
     more = '[[hives]]\nname = "b"\nframes = 5\ncount = 3\nboxes = ["deep"]\ngap = "1/4"\n'
     more += '[[hives]]\nname = "c"\nframes = 5\ncount = 2\nboxes = ["deep"]\ngap = "5/16"\n'
     batch = batch_of(designs, hives='name = "a"\ngap = "1/4"\n' + more)
-    assert batch.strays is not None
-    found = moved_hives(make_units(batch), batch.strays, LIMITS, count=1000)
+    assert batch.tolerances is not None
+    found = moved_hives(make_units(batch), batch.tolerances, LIMITS, count=1000)
     assert [(each.names, each.count) for each in found] == [
         (("a, 5-frame 9", "b, 5-frame 9"), 7),
         (("c, 5-frame 9",), 2),
@@ -257,11 +257,11 @@ def test_many_kinds_share_the_hives_that_are_drawn(designs: Path, monkeypatch: p
     """Two kinds share 3,000; the error of fewer is printed, and never fewer than the least are drawn."""
     more = '[[hives]]\nname = "b"\nframes = 5\ncount = 3\nboxes = ["deep"]\ngap = "5/16"\n'
     batch = batch_of(designs, hives='name = "a"\ngap = "1/4"\n' + more)
-    assert batch.strays is not None
+    assert batch.tolerances is not None
     monkeypatch.setattr(hive_variation, "_MOST_DRAWN", 3_000)
     for least, drawn in ((1_000, 1_500), (1_700, 1_700)):
         monkeypatch.setattr(hive_variation, "_LEAST_DRAWN", least)
-        found = moved_hives(make_units(batch), batch.strays, LIMITS, count=2_000)
+        found = moved_hives(make_units(batch), batch.tolerances, LIMITS, count=2_000)
         assert [each.moves.count for each in found] == [drawn, drawn]
     assert f"{drawn:,} drawn, with a standard error of " in headline(found[0])
 

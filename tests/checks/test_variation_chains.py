@@ -40,12 +40,12 @@ def test_chains_of_every_way_to_make_a_hive(designs: Path, board: str, hives: st
     """Each gap at random points of the sizes' reach: by its chain and measured, exactly the same."""
     batch = batch_of(designs, board=board, hives=hives, makes=makes)
     units = {unit.line.item.name: unit for unit in make_units(batch)}
-    strays, some = batch.strays, random.Random(5)
-    assert strays is not None
+    tolerances, some = batch.tolerances, random.Random(5)
+    assert tolerances is not None
     for _, of in populations(units):
         sizes = dimensions_of(of.standing)
-        reach = reach_of(sizes, of, strays)
-        chains = {key: chain for chain in chains_for(of, strays) for key in chain.keys}
+        reach = reach_of(sizes, of, tolerances)
+        chains = {key: chain for chain in chains_for(of, tolerances) for key in chain.keys}
         for _ in range(4):
             by = {size.name: reach[size.name] * Fraction(some.randint(-100, 100), 100) for size in sizes}
             found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
@@ -63,10 +63,10 @@ def test_chains_of_a_british_national(designs: Path, unit: str) -> None:
     hives = 'pattern = "British National"\ngap = "0"\nname = "nationals"'
     board = 'mounting = "saw groove"\ngroove_height = "3/8 in"'
     batch = batch_of(designs, hives=hives, board=board, unit=unit, frames=11)
-    of, strays = one_of(batch)
+    of, tolerances = one_of(batch)
     some = random.Random(6)
-    reach = reach_of(dimensions_of(of.standing), of, strays)
-    chains = {key: chain for chain in chains_for(of, strays) for key in chain.keys}
+    reach = reach_of(dimensions_of(of.standing), of, tolerances)
+    chains = {key: chain for chain in chains_for(of, tolerances) for key in chain.keys}
     for _ in range(3):
         by = {name: most * Fraction(some.randint(-100, 100), 100) for name, most in reach.items()}
         found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}

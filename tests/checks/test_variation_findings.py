@@ -12,8 +12,8 @@ from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.checks.variation.what_if import what_if
 from woodshop.design.batch import Batch, Default
 from woodshop.design.make_units import make_units
-from woodshop.design.settings.tolerances import KEYS, Damp, StrayTables, damp
-from woodshop.design.settle.tolerances import settled_strays
+from woodshop.design.settings.tolerances import KEYS, Damp, ToleranceTables, damp
+from woodshop.design.settle.tolerances import settled_tolerances
 from woodshop.engineering.wood import species
 from woodshop.errors import InputError
 from woodshop.findings import Severity
@@ -34,8 +34,8 @@ def few(designs: Path) -> Batch:
 
 @pytest.fixture(scope="module")
 def moves(few: Batch) -> Moves:
-    of, strays = one_of(few)
-    return moves_of(of, strays, LIMITS, count=QUICK, theirs=True)
+    of, tolerances = one_of(few)
+    return moves_of(of, tolerances, LIMITS, count=QUICK, theirs=True)
 
 
 # ---- findings -----------------------------------------------------------------------------------------------------
@@ -112,8 +112,8 @@ def test_estimates_are_rounded_in_the_unit_of_the_design() -> None:
 
 def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> None:
     """Every tolerance, and winter both ways; here the saw that cuts the strips and the gap measured matter most."""
-    of, strays = one_of(few)
-    found = what_if(MovedHives(("few",), 4, of, moves), strays, LIMITS, "in")
+    of, tolerances = one_of(few)
+    found = what_if(MovedHives(("few",), 4, of, moves), tolerances, LIMITS, "in")
     assert sorted(each.key for each in found) == sorted(
         [*(f"tolerance, {key}" for key in KEYS), "moisture, winter", "moisture, winter"]
     )
@@ -129,7 +129,7 @@ def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> Non
 
 def test_a_beginner_gives_nothing_and_every_default_is_listed() -> None:
     listed: list[Default] = []
-    settled_strays(StrayTables(), listed)
+    settled_tolerances(ToleranceTables(), listed)
     tolerances = [each for each in listed if each.where == "tolerance"]
     assert len(tolerances) == 9
     assert all(fact(f"tolerance.{each.name}").value in each.value for each in tolerances)
@@ -142,10 +142,10 @@ def test_a_beginner_gives_nothing_and_every_default_is_listed() -> None:
 def test_what_is_given_is_taken(designs: Path) -> None:
     tables = '[tolerance]\nsaw = "1/64"\n[moisture]\nspecies = "Western redcedar"\nwinter = "2 C, 85 %"'
     batch = batch_of(designs, more=tables)
-    assert batch.strays is not None
-    assert dict(batch.strays.reach)[Work.SAW] == inch("1/64")
-    assert batch.strays.moisture.species == batch.strays.moisture.boxes_species == "western_redcedar"
-    assert batch.strays.moisture.winter.percent == pytest.approx(18.5, abs=0.05)
+    assert batch.tolerances is not None
+    assert dict(batch.tolerances.reach)[Work.SAW] == inch("1/64")
+    assert batch.tolerances.moisture.species == batch.tolerances.moisture.boxes_species == "western_redcedar"
+    assert batch.tolerances.moisture.winter.percent == pytest.approx(18.5, abs=0.05)
     listed = {(each.where, each.name) for each in batch.defaults}
     assert ("tolerance", "saw") not in listed
     assert ("moisture", "winter") not in listed
@@ -191,7 +191,7 @@ def test_species_of_the_tables_are_those_of_the_rows() -> None:
 def test_any_tolerance_that_is_read_can_be_worked_out(designs: Path, key: str) -> None:
     """Half an inch either way, where strips are a quarter thick: no size may end the check."""
     batch = batch_of(designs, more=f'[tolerance]\n{key} = "1/2"', makes='[[make]]\nitem = "vent spacers"')
-    of, strays = one_of(batch)
-    found = moves_of(of, strays, LIMITS, count=2000, theirs=True)
+    of, tolerances = one_of(batch)
+    found = moves_of(of, tolerances, LIMITS, count=2000, theirs=True)
     assert 0 <= found.outside <= 1
-    assert what_if(MovedHives(("few",), 4, of, found), strays, LIMITS, "in")
+    assert what_if(MovedHives(("few",), 4, of, found), tolerances, LIMITS, "in")

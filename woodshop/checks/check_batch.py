@@ -27,7 +27,10 @@ def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
 def measured_batch(
     batch: Batch, progress: Callable[[str], None] | None = None
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
-    """The units, what the checks say of them, and what was measured of the hives; `progress` is told of long work."""
+    """The units, what the checks say of them, and what was measured of the hives.
+
+    `progress` gets a line for each long step.
+    """
     with told_in(batch.unit):
         units = make_units(batch)
         return units, *check_made(batch, units, progress)
@@ -40,8 +43,8 @@ def check_made(
     load_arrays()
     with told_in(batch.unit):
         found, groups = check_hives(units, batch.band, batch.wording, progress)
-        if batch.strays is not None:
-            moved = moved_hives(units, batch.strays, bee_space(batch.band, batch.unit), progress=progress)
+        if batch.tolerances is not None:
+            moved = moved_hives(units, batch.tolerances, bee_space(batch.band, batch.unit), progress=progress)
             found = (*found, *check_moves(moved, batch.wording))
         found = (*found, *check_cold(cold_tops(units, batch.climate), batch.wording))
         found = (*found, *check_screws(units), *check_prices(batch)) if prices else found

@@ -33,8 +33,8 @@ def check_hives(
 ) -> tuple[tuple[Finding, ...], tuple[HiveGroup, ...]]:
     """Every finding about these units, and what was measured of the hives they stand in.
 
-    `band` names the published band of bee space; `wording` is how quantities are printed. `progress` is told of long
-    work. Raises InputError for what cannot be put together, KeyError for a band that is not published.
+    `band` names the published band of bee space; `wording` is how quantities are printed. `progress` gets a line for
+    each long step. Raises InputError for what cannot be put together, KeyError for a band that is not published.
     """
     groups = measure_hives(units, progress)
     whole = CheckContext(groups, bee_space(band, wording.unit), wording, fits_box)

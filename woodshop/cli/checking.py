@@ -76,7 +76,7 @@ def check(
     unit, gaps = batch.unit, gap_section(groups, bee_space(batch.band, batch.unit), batch.unit)
     measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
     if moves:
-        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.strays, unit)
+        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit)
         measured_hives = [*(Section("", (), each.data) for each in measured_hives), moved]
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
     made = Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
@@ -126,13 +126,13 @@ def _moved(
     from woodshop.hive.gaps.grading import bee_space
 
     limits = bee_space(batch.band, batch.unit)
-    if batch.strays is None:
+    if batch.tolerances is None:
         return (), ()
-    moved = moved_hives(units, batch.strays, limits, count=FULL, theirs=theirs, progress=say)
+    moved = moved_hives(units, batch.tolerances, limits, count=FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")
-    return moved, what_if(worst(moved), batch.strays, limits, batch.unit)
+    return moved, what_if(worst(moved), batch.tolerances, limits, batch.unit)
 
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:

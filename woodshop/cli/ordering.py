@@ -77,7 +77,7 @@ def recount(
     batch = settle(wanted, read_yards(wanted.yards))
     units, report = check_batch(batch)
     if report.has_errors:
-        return stop_for_errors(report, as_json, "Nothing was planned: mend the errors first.")
+        return stop_for_errors(report, as_json, "Nothing was planned: fix the errors first.")
     found = recounted(
         old, batch, units, report, tally, is_bought=bought, with_offcuts=offcuts, progress=say, effort=effort
     )

@@ -47,7 +47,7 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
         return stop_for_errors(
             report,
             as_json,
-            "Nothing was written: mend the errors first, or give --anyway for a packet marked DO NOT CUT.",
+            "Nothing was written: fix the errors first, or give --anyway for a packet marked DO NOT CUT.",
         )
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)

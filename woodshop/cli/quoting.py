@@ -41,7 +41,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(
-            report, as_json, "Nothing was written: mend the errors first; what does not fit is not quoted."
+            report, as_json, "Nothing was written: fix the errors first; what does not fit is not quoted."
         )
     folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
     claim(folder)

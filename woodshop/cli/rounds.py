@@ -57,7 +57,7 @@ def season(
     batch = settle(wanted, read_yards(wanted.yards))
     units, report = check_batch(batch)
     if report.has_errors:
-        return stop_for_errors(report, as_json, "Nothing was written: mend the errors first.")
+        return stop_for_errors(report, as_json, "Nothing was written: fix the errors first.")
     day: date | None = None if guard_day is None else guard_day.date()
     folder = out if out is not None else Path("out") / f"{batch.name}-season"
     claim(folder)

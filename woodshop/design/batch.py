@@ -10,7 +10,7 @@ from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.settings.buying import Buying
 from woodshop.design.settings.climate import Climate
 from woodshop.design.settings.labels import LabelSettings
-from woodshop.design.settings.tolerances import Strays
+from woodshop.design.settings.tolerances import Tolerances
 from woodshop.design.settings.trial import Trial
 from woodshop.design.settings.worth import Worth
 from woodshop.design.tools import Tools
@@ -181,7 +181,7 @@ class Batch:
 
     `wording` is how quantities are printed. `trial` is the user's own density, `climate` the cold outside, None where
     none was given.
-    `strays` is how far sizes stray and how damp the wood is; None: gaps are not strayed. `quoted_on` is the day of the
+    `tolerances` is how far sizes vary and how damp the wood is; None: gaps do not vary. `quoted_on` is the day of the
     quotes; None: that on which the yard's prices were seen.
     """
 
@@ -202,7 +202,7 @@ class Batch:
     trial: Trial | None = None
     climate: Climate | None = None
     buying: Buying = field(default_factory=Buying)
-    strays: Strays | None = None
+    tolerances: Tolerances | None = None
     quoted_on: date | None = None
 
     @property
@@ -213,7 +213,7 @@ class Batch:
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
     """Boards to pack with sugar: name, count, each. Those of every group that takes them packed and whose boards are
-    made or mended; none where no rim is made or on hand.
+    made or repaired; none where no rim is made or on hand.
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]

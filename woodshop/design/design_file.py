@@ -29,7 +29,7 @@ from woodshop.design.settings.buying import Buying, buying_settings
 from woodshop.design.settings.climate import ClimateTable, climate_faults
 from woodshop.design.settings.labels import LabelSettings, label_settings
 from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
-from woodshop.design.settings.tolerances import StrayTables, stray_faults
+from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
 from woodshop.design.settings.trial import TrialTable, trial_faults
 from woodshop.design.settings.worth import WorthTable, worth_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
@@ -113,7 +113,7 @@ class Design:
     trial: TrialTable = field(default_factory=TrialTable)
     climate: ClimateTable = field(default_factory=ClimateTable)
     buying: Buying = field(default_factory=Buying)
-    strays: StrayTables = field(default_factory=StrayTables)
+    tolerances: ToleranceTables = field(default_factory=ToleranceTables)
     taken: tuple[Default, ...] = ()
 
 
@@ -154,15 +154,15 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
             found += name_faults(where, table.hives, makes, table.shed)
     measured: list[MeasuredBox | None] = []
     boxes: list[MeasuredBox | None] = []
-    labels, buying, strays = LabelSettings(), Buying(), StrayTables()
+    labels, buying, tolerances = LabelSettings(), Buying(), ToleranceTables()
     band: str | None = None
     saw, tools = SawTable(), ToolsTable()
     if table is not None:
         saw, tools = _tools(table, path, found)
         labels = label_settings(table.labels, table.paper, where, found)
         buying = buying_settings(table.buying, where, found)
-        strays = StrayTables(table.tolerance, table.moisture)
-        found += stray_faults(strays, where)
+        tolerances = ToleranceTables(table.tolerance, table.moisture)
+        found += tolerance_faults(tolerances, where)
         try:
             band = None if table.check.bee_space is None else named_band(table.check.bee_space, f"{where}, check")
         except InputError as bad:
@@ -201,7 +201,7 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
         trial=table.trial,
         climate=table.climate,
         buying=buying,
-        strays=strays,
+        tolerances=tolerances,
     )
 
 

@@ -35,7 +35,7 @@ def place_of(hives: Hives) -> str:
 def stands_as(group: dict[str, Unit]) -> Hashable:
     """What groups have in common that stand alike at equal gaps: the same things made, on the same woodenware.
 
-    Things made are told apart as objects: lines of one box share theirs (`design.make_units`).
+    Things made are compared as objects: lines of one box share theirs (`design.make_units`).
     """
     hives = next(iter(group.values())).line.hives
     return (

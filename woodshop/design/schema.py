@@ -67,8 +67,8 @@ def design_key(
     another value. `row` names the fact that gives the value then, `national` that of a British National hive, where
     it differs. `vary`: whether `compare` may vary it. `limits` are those of pydantic's `Field`.
     """
-    told = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
-    return Field(default, description=meaning, json_schema_extra={**told, "vary": vary}, **limits)
+    remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
+    return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,7 +48,7 @@ def load_arrays() -> None:
 
 
 def doubt_of(share: float, count: int) -> float:
-    """Standard error of a share of so many drawn; three of them at the least, as none seen is not none."""
+    """Standard error of a share of the hives drawn; three of them at the least, as none seen is not none."""
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 
 

@@ -16,7 +16,7 @@ _MORE = "See the chapter What moves the gaps, or: woodshop check --moves."
 
 def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
     """How many hives will have a gap of ours outside its limits, and what damp does to gaps."""
-    return [*_strays(moved, wording), *_swells(moved, wording)]
+    return [*_tolerance_findings(moved, wording), *_swells(moved, wording)]
 
 
 def in_a_hundred(share: float) -> str:
@@ -58,7 +58,7 @@ def broken(gap: MovedGap) -> str:
     return f"{gap.chain.name} too {'tight' if tight else 'wide'}"
 
 
-def _strays(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
+def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
     told = [each for each in moved if each.moves.outside >= WORTH_TELLING and each.moves.own]
     if not told:
         return []

@@ -9,7 +9,7 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import sqrt
 
-from woodshop.design.settings.tolerances import Damp, Moisture, Strays
+from woodshop.design.settings.tolerances import Damp, Moisture, Tolerances
 from woodshop.engineering.draws import Draws, draw, draw_together
 from woodshop.engineering.tolerance import Chain, Size, ToleranceStack, stack
 from woodshop.engineering.wood import Grain, movement, species
@@ -95,18 +95,18 @@ class Moves:
         )
 
 
-def chains_for(of: Population, strays: Strays) -> tuple[GapChain, ...]:
+def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
     """The chains of these hives, with every change of contact within what damp and strays do to their sizes."""
     sizes = dimensions_of(of.standing)
-    reach = reach_of(sizes, of, strays)
-    winter, summer, _ = _seasons(sizes, strays.moisture)
+    reach = reach_of(sizes, of, tolerances)
+    winter, summer, _ = _seasons(sizes, tolerances.moisture)
     far = {s.name: reach[s.name] + max(abs(winter.get(s.name, ZERO)), abs(summer.get(s.name, ZERO))) for s in sizes}
     return chains_of(of.standing, far)
 
 
 def moves_of(
     of: Population,
-    strays: Strays,
+    tolerances: Tolerances,
     limits: BeeSpace,
     *,
     count: int = QUICK,
@@ -116,9 +116,9 @@ def moves_of(
 
     With `theirs` the gaps of the user's own boxes are drawn too, not only those that our things are a side of.
     """
-    chains = chains_for(of, strays)
-    winter, summer, beyond = _seasons(dimensions_of(of.standing), strays.moisture)
-    stray, wanted, held, counted = _straying(of, strays, limits, chains, winter)
+    chains = chains_for(of, tolerances)
+    winter, summer, beyond = _seasons(dimensions_of(of.standing), tolerances.moisture)
+    stray, wanted, held, counted = _varying(of, tolerances, limits, chains, winter)
     own = draw_together([held[n] for n in counted], stray, count)
     rest = draw([held[n] for n in sorted(held.keys() - set(counted))], stray, count) if theirs else ()
     draws = {each.name: each for each in (*own.gaps, *rest)}
@@ -138,20 +138,22 @@ def moves_of(
     return Moves(gaps, stray, swells, beyond=beyond, outside=own.outside, count=count)
 
 
-def outside_of(of: Population, strays: Strays, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]) -> float:
+def outside_of(
+    of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
+) -> float:
     """The share `outside` of `moves_of`, by itself; `chains` are those of sizes that stray no less."""
-    winter, _, _ = _seasons(dimensions_of(of.standing), strays.moisture)
-    stray, _, held, counted = _straying(of, strays, limits, chains, winter)
+    winter, _, _ = _seasons(dimensions_of(of.standing), tolerances.moisture)
+    stray, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], stray, count).outside
 
 
-def _straying(
-    of: Population, strays: Strays, limits: BeeSpace, chains: tuple[GapChain, ...], winter: Mapping[str, Length]
+def _varying(
+    of: Population, tolerances: Tolerances, limits: BeeSpace, chains: tuple[GapChain, ...], winter: Mapping[str, Length]
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
     """The sizes that stray; by the chain's number what is wanted of each gap, and its chain where that can be missed;
     and the numbers of our own gaps that are as wanted when made."""
     sizes = dimensions_of(of.standing)
-    reach = reach_of(sizes, of, strays)
+    reach = reach_of(sizes, of, tolerances)
     stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
     nominal = {size.name: size.nominal for size in sizes}
     wanted = [varied_limits(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
@@ -163,15 +165,15 @@ def _straying(
     return stray, wanted, held, [n for n in held if chains[n].own and wanted[n].holds(chains[n].at({}))]
 
 
-def reach_of(sizes: tuple[Dimension, ...], of: Population, strays: Strays) -> dict[str, Length]:
+def reach_of(sizes: tuple[Dimension, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
     """How far each size strays either way. A size of the user's that was measured on several hives, as they differ.
 
     The gap over the bars is one such: lugs are measured with it, and stray no more. Its spread is the standard
     deviation of the gaps measured (JCGM 100:2008, 4.2.2), and what a reading may be off, evenly within its limits
     (4.3.7), as the root of the sum of squares; three of those either way.
     """
-    by_work = dict(strays.reach)
-    spread = by_work[Work.GAP] if of.is_gap_measured else strays.gap_not_measured
+    by_work = dict(tolerances.reach)
+    spread = by_work[Work.GAP] if of.is_gap_measured else tolerances.gap_not_measured
     if of.is_gap_measured:
         read = float(by_work[Work.GAP].mm) / sqrt(3)
         spread = _rounded(3 * sqrt(read**2 + deviation([gap.mm for gap in of.gaps]) ** 2))

@@ -8,7 +8,7 @@ from woodshop.checks.variation.gap_variation import QUICK, Moves, Population, mo
 from woodshop.design.batch import Unit
 from woodshop.design.hive_stacks import place_of, standings_of, stands_as
 from woodshop.design.measured_boxes import average
-from woodshop.design.settings.tolerances import Strays
+from woodshop.design.settings.tolerances import Tolerances
 from woodshop.hive.gaps.grading import BeeSpace, MeshSag
 from woodshop.workers import over_cores
 
@@ -28,7 +28,7 @@ class MovedHives:
 
 def moved_hives(
     units: Iterable[Unit],
-    strays: Strays,
+    tolerances: Tolerances,
     limits: BeeSpace,
     *,
     count: int = QUICK,
@@ -37,7 +37,7 @@ def moved_hives(
 ) -> tuple[MovedHives, ...]:
     """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`.
 
-    `count` are drawn of each kind; fewer where there are so many kinds that all together would take minutes.
+    `count` are drawn of each kind; fewer where all kinds together would take minutes.
     """
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
@@ -56,7 +56,7 @@ def moved_hives(
     drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
     if progress is not None and (count > QUICK or len(named) > _MANY):
         progress(f"straying the sizes of {len(named)} hives, {drawn:,} of each")
-    found = over_cores(_work_out, [(of, strays, limits, drawn, theirs) for of in named], _MANY + 1)
+    found = over_cores(_work_out, [(of, tolerances, limits, drawn, theirs) for of in named], _MANY + 1)
     return tuple(
         MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), of, moves)
         for (of, who), moves in zip(named.items(), found, strict=True)
@@ -78,5 +78,5 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
     ]
 
 
-def _work_out(of: Population, strays: Strays, limits: BeeSpace, count: int, theirs: bool) -> Moves:
-    return moves_of(of, strays, limits, count=count, theirs=theirs)
+def _work_out(of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, theirs: bool) -> Moves:
+    return moves_of(of, tolerances, limits, count=count, theirs=theirs)

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from woodshop.checks.variation.gap_variation import QUICK, chains_for, outside_of
 from woodshop.checks.variation.hive_variation import MovedHives
-from woodshop.design.settings.tolerances import KEYS, Damp, Strays
+from woodshop.design.settings.tolerances import KEYS, Damp, Tolerances
 from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.units.wording import LengthUnit
 
@@ -22,12 +22,12 @@ class WhatIf:
     outside: float
 
 
-def what_if(hives: MovedHives, strays: Strays, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
+def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
     """Every assumption changed by itself, for these hives; those that do most to them first."""
-    doubled = replace(strays, reach=tuple((work, reach * 2) for work, reach in strays.reach))
-    chains = chains_for(hives.of, replace(doubled, moisture=_winter(strays, DAMPER).moisture))
+    doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
+    chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
 
-    def outside(changed: Strays) -> float:
+    def outside(changed: Tolerances) -> float:
         return outside_of(hives.of, changed, limits, QUICK, chains)
 
     names = {work: key for key, work in KEYS.items()}
@@ -36,17 +36,17 @@ def what_if(hives: MovedHives, strays: Strays, limits: BeeSpace, unit: LengthUni
             f"tolerance, {names[work]}",
             reach.text(unit),
             f"{(reach * 2).text(unit)} either way",
-            outside(replace(strays, reach=tuple((w, r * 2 if w is work else r) for w, r in strays.reach))),
+            outside(replace(tolerances, reach=tuple((w, r * 2 if w is work else r) for w, r in tolerances.reach))),
         )
-        for work, reach in strays.reach
+        for work, reach in tolerances.reach
     ]
     for by in (DAMPER, -DAMPER):
-        changed = _winter(strays, by)
+        changed = _winter(tolerances, by)
         damp = changed.moisture.winter
-        found.append(WhatIf("moisture, winter", strays.moisture.winter.words, damp.words, outside(changed)))
+        found.append(WhatIf("moisture, winter", tolerances.moisture.winter.words, damp.words, outside(changed)))
     return tuple(sorted(found, key=lambda each: -abs(each.outside - hives.moves.outside)))
 
 
-def _winter(strays: Strays, by: float) -> Strays:
-    percent = max(strays.moisture.winter.percent + by, _LEAST_DAMP)
-    return replace(strays, moisture=replace(strays.moisture, winter=Damp(f"{percent:.1f} %", percent)))
+def _winter(tolerances: Tolerances, by: float) -> Tolerances:
+    percent = max(tolerances.moisture.winter.percent + by, _LEAST_DAMP)
+    return replace(tolerances, moisture=replace(tolerances.moisture, winter=Damp(f"{percent:.1f} %", percent)))

@@ -51,7 +51,7 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
 
 
 def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: str) -> list[Piece] | None:
-    """So many of each piece where they lie: strips along the board, or across it from each of its good stretches."""
+    """The pieces of each kind where they lie: strips along the board, or across it from each of its good stretches."""
     board = board_of(job, stock)
     if direction == "along":
         bins, room, between, within = list(board.segments), board.width, job.kerf.rip, job.kerf.crosscut

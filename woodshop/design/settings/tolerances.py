@@ -113,7 +113,7 @@ class Moisture:
 
 
 @dataclass(frozen=True, slots=True)
-class Strays:
+class Tolerances:
     """How far sizes stray by the way they come about, how far a gap does that was not measured, and the wood's damp."""
 
     reach: tuple[tuple[Work, Length], ...]
@@ -122,7 +122,7 @@ class Strays:
 
 
 @dataclass(frozen=True, slots=True)
-class StrayTables:
+class ToleranceTables:
     """Both tables as read."""
 
     tolerance: ToleranceTable = field(default_factory=ToleranceTable)
@@ -158,7 +158,7 @@ def damp(text: str, where: str) -> Damp:
     return Damp(f"{degrees} {scale[-1]}, {percent} %", found_so.value, found_so.beyond)
 
 
-def stray_faults(tables: StrayTables, where: str) -> list[Problem]:
+def tolerance_faults(tables: ToleranceTables, where: str) -> list[Problem]:
     """What is wrong with the tables."""
     found = [
         Problem(f"{where}, tolerance, {key}", str(value), f"0 to {_MOST}, how far it strays either way", "Mend it.")

@@ -17,7 +17,7 @@ from woodshop.design.settings.trial import settled_trial
 from woodshop.design.settings.worth import Worth
 from woodshop.design.settle.box import rim_size, settled_box
 from woodshop.design.settle.stack import cover_settings, settled_woodenware
-from woodshop.design.settle.tolerances import settled_strays
+from woodshop.design.settle.tolerances import settled_tolerances
 from woodshop.design.tables import HivesTable
 from woodshop.design.tools import settled_tools
 from woodshop.engineering.sugar import share_by_area, whole_bags
@@ -168,7 +168,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
     if design.band is None:
         row = band().row
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
-    strays = settled_strays(design.strays, defaults)
+    tolerances = settled_tolerances(design.tolerances, defaults)
     return Batch(
         name=design.batch,
         title=design.title,
@@ -187,7 +187,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         trial=trial,
         climate=climate,
         buying=design.buying,
-        strays=strays,
+        tolerances=tolerances,
         quoted_on=design.quoted_on,
     )
 

@@ -1,12 +1,21 @@
 """How far sizes stray and how damp the wood is, settled: each value left out is listed, with its source."""
 
 from woodshop.design.batch import Default
-from woodshop.design.settings.tolerances import KEYS, Damp, Moisture, MoistureTable, Strays, StrayTables, damp, plain
+from woodshop.design.settings.tolerances import (
+    KEYS,
+    Damp,
+    Moisture,
+    MoistureTable,
+    Tolerances,
+    ToleranceTables,
+    damp,
+    plain,
+)
 from woodshop.engineering.wood import species
 from woodshop.reference.facts import fact
 
 
-def settled_strays(tables: StrayTables, defaults: list[Default]) -> Strays:
+def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tolerances:
     """Every value decided; those left out are listed. The tables have been looked at by `stray_faults`."""
     reach = []
     for key, work in KEYS.items():
@@ -15,7 +24,7 @@ def settled_strays(tables: StrayTables, defaults: list[Default]) -> Strays:
         if given is None:
             defaults.append(Default("tolerance", key, f"{row.value} either way", row.cite))
         reach.append((work, row.length if given is None else given))
-    return Strays(tuple(reach), fact("tolerance.gap_not_measured").length, _moisture(tables.moisture, defaults))
+    return Tolerances(tuple(reach), fact("tolerance.gap_not_measured").length, _moisture(tables.moisture, defaults))
 
 
 def _moisture(table: MoistureTable, defaults: list[Default]) -> Moisture:

@@ -10,13 +10,13 @@ from woodshop.plan.values import PlannedBatch
 
 
 def moves_blocks(planned: PlannedBatch) -> list[Block]:
-    """The chapter; nothing where nothing is put on hives, or no strays are settled."""
-    strays, unit = planned.batch.strays, planned.batch.unit
-    if strays is None:
+    """The chapter; nothing where nothing is put on hives, or no tolerances are settled."""
+    tolerances, unit = planned.batch.tolerances, planned.batch.unit
+    if tolerances is None:
         return []
     limits = bee_space(planned.batch.band, unit)
-    moved = moved_hives(planned.units, strays, limits, count=FULL)
+    moved = moved_hives(planned.units, tolerances, limits, count=FULL)
     if not moved:
         return []
-    section = moves_section(moved, what_if(worst(moved), strays, limits, unit), strays, unit)
+    section = moves_section(moved, what_if(worst(moved), tolerances, limits, unit), tolerances, unit)
     return [Heading(section.title, 1), *section.blocks]

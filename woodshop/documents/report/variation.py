@@ -6,7 +6,7 @@ from woodshop.checks.rules.variation import WORTH_TELLING, broken, hangs_on, pla
 from woodshop.checks.variation.gap_variation import FULL, MovedGap
 from woodshop.checks.variation.hive_variation import MovedHives
 from woodshop.checks.variation.what_if import WhatIf
-from woodshop.design.settings.tolerances import Moisture, Strays
+from woodshop.design.settings.tolerances import Moisture, Tolerances
 from woodshop.drawing.values.model import Block, Column, Data, Datum, Heading, KeepTogether, Paragraph, Section, Table
 from woodshop.engineering.draws import doubt_of
 from woodshop.engineering.wood import species
@@ -141,14 +141,16 @@ def headline(hives: MovedHives) -> str:
     return f"Of the hives {_share(outside)} will have a gap of ours outside its limits; {count:,} drawn{error}."
 
 
-def moves_section(moved: Sequence[MovedHives], ifs: Sequence[WhatIf], strays: Strays | None, unit: str) -> Section:
+def moves_section(
+    moved: Sequence[MovedHives], ifs: Sequence[WhatIf], tolerances: Tolerances | None, unit: str
+) -> Section:
     """Hive by hive what moves the gaps, then what it all rests on.
 
     In the data lengths are exact text in the design's unit, estimates are numbers of it.
     """
     blocks: list[Block] = []
-    if strays is not None and moved:
-        blocks += [Paragraph(wood_words(strays.moisture)), Paragraph(_HOW)]
+    if tolerances is not None and moved:
+        blocks += [Paragraph(wood_words(tolerances.moisture)), Paragraph(_HOW)]
         if beyond := beyond_words(moved):
             blocks.append(Paragraph(beyond, small=True))
         told, rest = apart(moved)
