@@ -1,7 +1,7 @@
 """What a recount says: what changes, and on paper with it the cutting pages of what is still to be cut."""
 
 from woodshop.documents.packet.cutting import cutting_blocks
-from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.saw_order import saw_order_blocks
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import (
@@ -81,7 +81,7 @@ def recount_files(found: Recount) -> dict[str, bytes]:
             ),
             *cutting_blocks(rest),
             *saw_order_blocks(rest),
-            *part_blocks(rest),
+            *parts_section(rest).with_title,
         ]
     document = Document(
         rest.batch.title,

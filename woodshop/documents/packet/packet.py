@@ -1,13 +1,13 @@
 """The packet: what goes to the bench, in the order in which it is needed."""
 
-from woodshop.documents.packet.assembly import assembly_blocks, caution_blocks
+from woodshop.documents.packet.assembly import assembly_section, caution_blocks
 from woodshop.documents.packet.bounds import bound_blocks
 from woodshop.documents.packet.cold_top import cold_blocks
 from woodshop.documents.packet.cutting import cutting_blocks
-from woodshop.documents.packet.first_article import first_article_blocks
+from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.front import buy_blocks, customer_blocks, front_blocks
 from woodshop.documents.packet.mix import mix_blocks
-from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.saw_order import saw_order_blocks
 from woodshop.documents.packet.thin_rip_stop import thin_rip_blocks
 from woodshop.documents.packet.variation_pages import moves_blocks
@@ -28,9 +28,9 @@ def chapters(planned: PlannedBatch) -> Chapters:
             [*buy_blocks(planned), KeepTogether((heading, first)), *cautions],
             thin_rip_blocks(planned),
             cutting_blocks(planned),
-            [*saw_order_blocks(planned), *part_blocks(planned)],
-            assembly_blocks(planned),
-            first_article_blocks(planned),
+            [*saw_order_blocks(planned), *parts_section(planned).with_title],
+            [*assembly_section(planned).with_title],
+            [*first_article_section(planned).with_title],
             mix_blocks(planned),
         ),
         (

@@ -18,7 +18,10 @@ Point = tuple[Length, Length]
 
 
 class Kind(StrEnum):
-    """What a line means. A pocket bounds what a blind cut takes out: only the machine's file shows it."""
+    """What a line means. A pocket bounds what a blind cut takes out: only the machine's file shows it.
+
+    A reference is the end and edge from which a part is marked out.
+    """
 
     OUTLINE = "outline"
     HIDDEN = "hidden"
@@ -27,6 +30,7 @@ class Kind(StrEnum):
     THIN = "thin"
     POCKET = "pocket"
     FOLD = "fold"
+    REFERENCE = "reference"
 
 
 class Fill(StrEnum):
@@ -81,13 +85,17 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """A distance between two points, along x (side above or below) or along y (side left or right)."""
+    """A distance between two points, along x (side above or below) or along y (side left or right).
+
+    With a `letter` that is printed instead of the distance: a table beside the drawing has its sizes.
+    """
 
     start: Point
     end: Point
     side: Side
     prefix: str = ""
     note: str = ""
+    letter: str = ""
 
     @property
     def axis(self) -> int:
@@ -101,7 +109,7 @@ class Dimension:
 
     def text(self, unit: str = "in") -> str:
         """What stands at the dimension line."""
-        return " ".join(word for word in (self.prefix, self.length.number(unit), self.note) if word)
+        return self.letter or " ".join(word for word in (self.prefix, self.length.number(unit), self.note) if word)
 
 
 @dataclass(frozen=True, slots=True)

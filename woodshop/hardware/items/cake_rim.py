@@ -87,7 +87,6 @@ def cake_rim(
         ),
         fasteners=corner_fasteners(setting, high),
         steps=(
-            "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
             f"{screw_words(setting, high)}.",
             f"{square_words(setting)}.",
             f"Try it on its box: it must sit without rocking, {setting.flush}. "
