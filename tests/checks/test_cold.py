@@ -20,7 +20,7 @@ from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.findings import Severity
-from woodshop.hive.stacking.column import HeatColumn, columns_over
+from woodshop.hive.passages.top_layers import HeatColumn, columns_over
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 QUILT = '[[make]]\nitem = "quilt box"\n'

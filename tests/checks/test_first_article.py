@@ -20,7 +20,7 @@ from woodshop.drawing.values.model import KeepTogether, Table
 from woodshop.findings import Report, Severity
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import bee_space, varied_limits
-from woodshop.hive.variation.dimensions import remade
+from woodshop.hive.variation.sizes import remade
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import Length, inch
 

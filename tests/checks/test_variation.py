@@ -20,8 +20,7 @@ from woodshop.documents.report.variation import headline
 from woodshop.engineering.wood import species
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import MeshSag, bee_space, grade_gap, varied_limits
-from woodshop.hive.variation.dimensions import dimensions_of, remade
-from woodshop.hive.variation.sizes import Work
+from woodshop.hive.variation.sizes import Work, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import Wording
 

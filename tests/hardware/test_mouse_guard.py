@@ -11,7 +11,7 @@ from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
-from woodshop.hive.woodenware.guard import bee_holes, guard_clear
+from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
 from woodshop.reference.materials import sheet_material
 from woodshop.reference.mesh import passages
 from woodshop.shape.measure import overlaps

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hive.woodenware.guard import bee_holes, guard_clear
+from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.mesh import passages
 from woodshop.shape.part import Assembly, Box, Placed

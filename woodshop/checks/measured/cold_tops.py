@@ -13,7 +13,7 @@ from woodshop.design.settings.climate import Climate, Cold
 from woodshop.engineering.heat import HeatPath, Layer, air_space, film, foam, heat_path, shavings, sugar, wood
 from woodshop.engineering.heat import shavings_wanted as depth_wanted
 from woodshop.errors import InputError
-from woodshop.hive.stacking.column import HeatColumn, Slab, columns_over
+from woodshop.hive.passages.top_layers import HeatColumn, Slab, columns_over
 from woodshop.reference.facts import fact
 from woodshop.units.wording import LengthUnit
 

@@ -22,9 +22,7 @@ from woodshop.hardware.items.spacer_strips import finest
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
-from woodshop.hive.variation.dimensions import GAP_OVER, dimensions_of
-from woodshop.hive.variation.moved_faces import warped
-from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.hive.variation.sizes import GAP_OVER, Dimension, Work, dimensions_of, warped
 from woodshop.units.lengths import ZERO, Length, inch
 from woodshop.units.wording import Wording
 

@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 from woodshop.checks.measured.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
 from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
-from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
+from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
 from woodshop.hive.passages.air import AirPath, air_path
-from woodshop.hive.passages.inside import Inside
-from woodshop.hive.passages.planes import voids_of
-from woodshop.hive.passages.ways import Ways, ways_of
+from woodshop.hive.passages.doors import Ways, ways_of
+from woodshop.hive.passages.inside import Inside, voids_of
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.measure import contact_area
 from woodshop.units.lengths import Length

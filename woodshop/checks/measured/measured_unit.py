@@ -13,9 +13,7 @@ from woodshop.design.unit_file import UnitFile, sizes_given
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import items
 from woodshop.hive.stacking.place import Place
-from woodshop.hive.variation.dimensions import GAP_OVER, dimensions_of
-from woodshop.hive.variation.moved_faces import warped
-from woodshop.hive.variation.sizes import Dimension
+from woodshop.hive.variation.sizes import GAP_OVER, Dimension, dimensions_of, warped
 from woodshop.units.lengths import Length
 
 HIVE = "hive"

@@ -16,12 +16,11 @@ from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.items.spacer_strips import mesh_over, spans_between
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import LOADED, MeshSag
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
-from woodshop.hive.woodenware.box import HiveBox
-from woodshop.hive.woodenware.frame import Frame, hang
+from woodshop.hive.woodenware.box import Frame, HiveBox, hang
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit

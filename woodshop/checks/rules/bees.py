@@ -2,7 +2,7 @@
 
 from woodshop.checks.measured.hives import MeasuredHive
 from woodshop.findings import Finding, Severity
-from woodshop.hive.passages.creatures import worker
+from woodshop.hive.creatures import worker
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from woodshop.checks.measured.hives import MeasuredHive
 from woodshop.checks.rules.remedies import CheckContext, given
 from woodshop.findings import Finding, Severity
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO

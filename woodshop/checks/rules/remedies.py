@@ -16,7 +16,7 @@ from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.items.spacer_strips import finest, usual_width
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact

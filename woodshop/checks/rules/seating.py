@@ -5,9 +5,9 @@ from woodshop.checks.rules.remedies import CheckContext, Remedy, given, hives_ke
 from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.registry import Item
-from woodshop.hive.passages.creatures import worker, worker_width
+from woodshop.hive.creatures import worker, worker_width
+from woodshop.hive.gaps.seating import Seat
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.seating import Seat
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit

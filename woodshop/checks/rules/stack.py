@@ -26,7 +26,7 @@ from woodshop.design.batch import of_board
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length

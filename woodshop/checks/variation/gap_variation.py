@@ -15,8 +15,7 @@ from woodshop.engineering.tolerance import Chain, Size, ToleranceStack, stack
 from woodshop.engineering.wood import Grain, movement, species
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
-from woodshop.hive.variation.dimensions import Standing, dimensions_of
-from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.hive.variation.sizes import Dimension, Standing, Work, dimensions_of
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 QUICK, FULL = 100_000, 1_000_000

@@ -45,7 +45,8 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.values.paper import Mark, Sheet, Word, sheet_of
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError, Problem
-from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND

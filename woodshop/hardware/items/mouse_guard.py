@@ -10,7 +10,7 @@ from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import Place, TierKind
-from woodshop.hive.woodenware.guard import guard_clear
+from woodshop.hive.woodenware.bottom import guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh_material, sheet_material
 from woodshop.reference.mesh import mesh

@@ -10,7 +10,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.setting_limits import between
-from woodshop.hive.passages.air_steps import slit_clear
+from woodshop.hive.passages.air import slit_clear
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact

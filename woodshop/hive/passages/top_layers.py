@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from woodshop.hive.gaps.seating import vent_holes
 from woodshop.hive.passages.inside import around
 from woodshop.hive.stacking.place import STANDING, TierKind
-from woodshop.hive.stacking.seating import vent_holes
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Box, Placed
 from woodshop.units.lengths import ZERO, Length, inch

@@ -7,11 +7,10 @@ from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 from math import acos, pi, sqrt
 
-from woodshop.hive.gaps.cover_gaps import overhang
 from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Side, StackPart, X, Y, Z
-from woodshop.hive.stacking.lowering import Block, Contact
+from woodshop.hive.gaps.gaps import overhang
 from woodshop.hive.stacking.place import STANDING, TierKind
-from woodshop.hive.stacking.stack import Stack
+from woodshop.hive.stacking.stack import Block, Contact, Stack
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Circle
 from woodshop.units.lengths import ZERO, Length
