@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from tests.hive.shifted import with_part
 from tests.nightly import tries
-from woodshop.checks.check_hardware import check_hives
+from woodshop.checks.check_batch import check_hives
 from woodshop.cli import main
 from woodshop.design.hive_stacks import stacks_of
 from woodshop.errors import InputError

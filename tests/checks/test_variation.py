@@ -9,10 +9,17 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.rules.variation import check_moves
-from woodshop.checks.variation import hive_variation
-from woodshop.checks.variation.gap_variation import Moves, deviation, moves_of, reach_of, swelling
-from woodshop.checks.variation.hive_variation import MovedHives, moved_hives
+from woodshop.checks import variation as hive_variation
+from woodshop.checks.variation import (
+    MovedHives,
+    Moves,
+    check_moves,
+    deviation,
+    moved_hives,
+    moves_of,
+    reach_of,
+    swelling,
+)
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Damp

@@ -12,7 +12,7 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from woodshop.checks.measured.mesh_state import MeshState, mesh_state
+from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.cli import main
 from woodshop.design.batch import Unit
 from woodshop.documents.bee_map import bee_map

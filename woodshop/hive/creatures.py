@@ -6,9 +6,8 @@ from fractions import Fraction
 from functools import cache
 
 from woodshop.reference.facts import Fact, fact
-from woodshop.reference.mesh import Mesh, mesh, mesh_names, passages
-from woodshop.shape.measure import gap
-from woodshop.shape.part import Box, Circle, Placed, Role, Space
+from woodshop.reference.materials import Mesh, mesh, mesh_names, passages
+from woodshop.shape.part import Box, Circle, Placed, Role, Space, gap
 from woodshop.units.lengths import ZERO, Length, decimals, inch
 from woodshop.units.wording import LengthUnit
 

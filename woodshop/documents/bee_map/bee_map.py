@@ -9,7 +9,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from woodshop.checks.measured.mesh_state import MeshState, gap_words, mesh_state
+from woodshop.checks.mesh_state import MeshState, gap_words, mesh_state
 from woodshop.design.batch import Unit
 from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
 from woodshop.documents.bee_map.details import HiveMap, measured_hive

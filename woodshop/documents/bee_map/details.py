@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from woodshop.checks.measured.mesh_state import MeshState, loaded_gaps
+from woodshop.checks.mesh_state import MeshState, loaded_gaps
 from woodshop.documents.bee_map.callouts import Callout, Found, called, callout_marks, callouts, find_gaps
 from woodshop.documents.bee_map.section import Paper, section_marks, shown
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of

@@ -13,8 +13,8 @@ from woodshop.hive.woodenware.bottom import guard_clear
 from woodshop.reference.materials import Material
 from woodshop.shape.part import Box, Placed, Rectangle
 from woodshop.shape.plane import open_area
+from woodshop.shape.rooms import Walk, walk
 from woodshop.shape.scene import scene
-from woodshop.shape.through_sheets import Walk, walk
 from woodshop.units.lengths import ZERO, Area, Length, inch
 
 X, Y, Z = 0, 1, 2

@@ -8,8 +8,8 @@ from woodshop.hive.passages.inside import Inside, Outline, around, between_combs
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box, Cut, Placed, Role
+from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import Scene, scene
-from woodshop.shape.through_sheets import Joined, Walk, walk
 from woodshop.units.lengths import Length, inch
 
 X, Y, Z = 0, 1, 2

@@ -10,8 +10,8 @@ from woodshop.hive.creatures import as_met, worker
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box, Placed, Role, Space
+from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
-from woodshop.shape.through_sheets import Joined, Walk, walk
 from woodshop.units.lengths import Length, inch
 
 FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for

@@ -12,8 +12,7 @@ from woodshop.hive.woodenware.bottom import BottomBoard, folded, lay_bottom
 from woodshop.hive.woodenware.box import Frame, HiveBox, hang, walls_of
 from woodshop.hive.woodenware.cover import Cover, InnerCover, lay_cover, lay_inner_cover
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import solid_boxes
-from woodshop.shape.part import Assembly, Box, Part, Placed, Point, Pose, Space
+from woodshop.shape.part import Assembly, Box, Part, Placed, Point, Pose, Space, solid_boxes
 from woodshop.units.lengths import ZERO, Length
 
 

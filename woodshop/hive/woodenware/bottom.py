@@ -6,8 +6,7 @@ from fractions import Fraction
 
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
-from woodshop.reference.materials import EXISTING
-from woodshop.reference.mesh import mesh
+from woodshop.reference.materials import EXISTING, mesh
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Part, Placed, Pose, Role, Space
 from woodshop.units.lengths import ZERO, Area, Length, inch
 

@@ -1,27 +1,23 @@
-"""The checks of a hive as it will stand: the board over its top bars and strips, and all that other checks find.
-
-All of it reads what was measured on the placed parts of the hives as they will stand.
-"""
+"""The mesh under fresh sugar: without strips, and with strips that leave it more sag than they may."""
 
 from dataclasses import replace
 
-from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
-from woodshop.checks.measured.mesh_state import MeshState
-from woodshop.checks.rules.air import check_air
-from woodshop.checks.rules.bees import check_ways
-from woodshop.checks.rules.mesh import check_mesh
-from woodshop.checks.rules.remedies import (
+from woodshop.checks.hives import HiveGroup, MeasuredHive
+from woodshop.checks.mesh_state import MeshState, fresh_words, left_words
+from woodshop.checks.passages import check_air, check_ways
+from woodshop.checks.remedies import (
     CheckContext,
     Remedy,
     given,
     holds_mesh,
     mesh_at,
+    new_strips,
     proud_of,
     thinner_strips,
     too_thick_at,
     worked_out_strips,
 )
-from woodshop.checks.rules.seating import check_seating
+from woodshop.checks.seating import check_seating
 from woodshop.design.batch import of_board
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import board_names
@@ -31,6 +27,50 @@ from woodshop.hive.gaps.grading import loaded_limits
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
+
+
+def check_mesh(
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
+) -> list[Finding]:
+    """What fresh sugar does to the mesh of these hives, against what it may, at the gap where it leaves least."""
+    state = group.mesh
+    if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
+        return []
+    said = fresh_words(state, whole.unit)
+    room = state.worst.room
+    if room.mm > 0:
+        said += f"; {left_words(state, whole.unit)}"
+    if state.limit is None:
+        return [
+            Finding(
+                "mesh-unsupported",
+                Severity.WARNING,
+                place,
+                said,
+                "strips under the mesh, or the sugar presses it down on the frames",
+                f"common practice, no source; yield {fact('mesh.wire_yield').cite}",
+                'Add "spacer strips" to what is made, unless strips that fit are at hand.',
+                new_strips(group, whole),
+            )
+        ]
+    if not state.is_over:
+        return []
+    lies = room.mm > 0 and not state.worst.left
+    remedy = worked_out_strips(whole, "number") or worked_out_strips(whole, "number", "thickness")
+    out = [path.rpartition(".")[2] for path, _ in remedy]
+    count = f"strips as they are worked out: leave {' and '.join(out)} out" if remedy else "more strips"
+    return [
+        Finding(
+            "mesh-sags",
+            Severity.ERROR if lies else Severity.WARNING,
+            place,
+            said,
+            f"at most {state.limit.text(whole.unit)} below the strips",
+            "common practice, no source",
+            f"Use {count}" + ("." if remedy else ", a stiffer mesh or less sugar, or allow more sag."),
+            remedy,
+        )
+    ]
 
 
 def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:

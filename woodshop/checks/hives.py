@@ -3,7 +3,7 @@
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
 
-from woodshop.checks.measured.mesh_state import MeshState, mesh_state
+from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
 from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
 from woodshop.hive.gaps.faces import Gap
@@ -14,7 +14,7 @@ from woodshop.hive.passages.doors import Ways, ways_of
 from woodshop.hive.passages.inside import Inside, voids_of
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
-from woodshop.shape.measure import contact_area
+from woodshop.shape.part import contact_area
 from woodshop.units.lengths import Length
 from woodshop.workers import over_cores
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Iterator
 
-from woodshop.checks.measured.hives import MeasuredHive
-from woodshop.checks.rules.remedies import CheckContext, given
+from woodshop.checks.hives import MeasuredHive
+from woodshop.checks.remedies import CheckContext, given
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import BeeSpace

@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
-from woodshop.checks.measured.mesh_state import MeshState, made_state
+from woodshop.checks.hives import HiveGroup, MeasuredHive
+from woodshop.checks.mesh_state import MeshState, made_state
 from woodshop.design.batch import Unit, in_tier, of_board
 from woodshop.errors import InputError
 from woodshop.hardware.board import Board, Setting

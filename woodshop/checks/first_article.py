@@ -1,30 +1,184 @@
-"""The first unit off the bench: how far each size made may be off, with the others as designed, by the exact chains.
-
-A limit is where the first gap would leave its limits, brought in to a mark of the tape, and further in where the thing
-by itself would not pass its checks. Hives are taken at every gap measured over their top bars, so that a size within
-its limits does for all of them.
-"""
+"""The first unit off the bench: how many to measure, how far each size may be off, and a measured unit checked."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
+from math import comb
 
-from woodshop.checks.check_hardware import check_alone
-from woodshop.checks.measured.measured_unit import groups_of, item_of
-from woodshop.checks.measured.mesh_state import made_state
-from woodshop.checks.rules.remedies import CheckContext
-from woodshop.checks.variation.gap_variation import Population
-from woodshop.checks.variation.hive_variation import populations
-from woodshop.design.batch import Unit, of_board
+from woodshop.checks.check_batch import check_alone
+from woodshop.checks.mesh_state import made_state
+from woodshop.checks.remedies import CheckContext
+from woodshop.checks.variation import Population, populations
+from woodshop.design.batch import Batch, Hives, Unit, of_board
+from woodshop.design.hive_stacks import place_of, standings_of
+from woodshop.design.measured_boxes import average
 from woodshop.design.settle.settle import fits_box
+from woodshop.design.unit_file import UnitFile, sizes_given
+from woodshop.errors import InputError, Problem
 from woodshop.findings import Severity
+from woodshop.hardware.catalogue import items
 from woodshop.hardware.items.spacer_strips import finest
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
+from woodshop.hive.stacking.place import Place
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
 from woodshop.hive.variation.sizes import GAP_OVER, Dimension, Work, dimensions_of, warped
+from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
 from woodshop.units.wording import Wording
+
+HIVE = "hive"
+"""The word of a unit file for what the user has: boxes, frames, covers."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredUnit:
+    """The units of one group of hives as one of them was measured, and each size with what was measured of it."""
+
+    batch: Batch
+    units: tuple[Unit, ...]
+    place: str
+    sizes: tuple[tuple[str, Dimension, Length], ...]
+
+
+def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
+    """What stands in hives, by the name of their group, then by item."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.per == "hive":
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    return groups
+
+
+def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, Dimension]]:
+    """Every size of these hives by item and name, what is made first; the user's own under "hive".
+
+    The gap over the top bars is the mean of those measured.
+    """
+    line = next(iter(group.values())).line
+    found: dict[str, dict[str, Dimension]] = {}
+    for standing in standings_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
+        for size in dimensions_of(standing):
+            found.setdefault(item_of(size), {}).setdefault(size.name, size)
+    return dict(sorted(found.items(), key=lambda pair: pair[0] == HIVE))
+
+
+def item_of(size: Dimension) -> str:
+    """The item that a size is of; "hive" for the user's own."""
+    return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
+
+
+def _item_at(place: Place) -> str:
+    return next(item.name for item in items() if item.place == place)
+
+
+def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
+    """The hives of which one was measured, with those sizes; what was not measured is as designed.
+
+    Raises InputError for names that are not known, lengths that make no sense, and sizes that leave a part with none.
+    """
+    groups = groups_of(units)
+    name = _group_named(file, groups)
+    group = groups[name]
+    given = sizes_given(file, sizes_of(group))
+    old = next(iter(group.values())).line.hives
+    hives = _as_measured(old, given)
+    try:
+        made = tuple(_unit(unit, hives, given) for unit in units if unit.line.hives.name == name)
+        stands = {unit.line.item.name: unit for unit in made if unit.line.item.per == "hive"}
+        for gap in hives.gaps or (None,):
+            for each in standings_of(stands, gap):
+                _ = each.stack
+    except InputError:
+        raise
+    except ValueError as why:  # a part of no size, or a cut that does not lie in its part
+        given_words = f"sizes that leave a part with none ({why})"
+        raise InputError(
+            Problem(f"{file.where}, measured", given_words, "sizes of a real thing", "Measure them again.")
+        ) from None
+    lines = tuple(unit.line for unit in made)
+    one = replace(batch, hives=(hives,), lines=lines)
+    return MeasuredUnit(one, made, place_of(hives), tuple((item_of(size), size, length) for size, length in given))
+
+
+def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
+    """The group that the file is of: by name, or the only one there is."""
+    names = ", ".join(repr(name) for name in groups)
+    if not groups:
+        given, wanted, do = "a design that puts nothing on hives", "boards, strips or quilts", "Name another design."
+    elif file.hives is None and len(groups) > 1:
+        given, wanted, do = "no name", f"one of {names}", 'Add a line such as hives = "' + next(iter(groups)) + '".'
+    elif file.hives is not None and file.hives not in groups:
+        given, wanted, do = repr(file.hives), f"one of {names}", "Write the name as it stands in the design."
+    else:
+        return next(iter(groups)) if file.hives is None else file.hives
+    raise InputError(Problem(f"{file.where}, hives", given, wanted, do))
+
+
+def _as_measured(hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Hives:
+    """The group as that one hive; a gap measured over its top bars is the only one."""
+    measured = tuple((size.name, length) for size, length in given)
+    top = dict(measured).get(f"{GAP_OVER}, box {len(hives.woodenware.boxes)}")
+    if top is not None:
+        hives = replace(hives, gaps=(top,), is_gap_measured=True)
+    return replace(hives, measured=measured)
+
+
+def _unit(unit: Unit, hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Unit:
+    """The thing with its faces where they were measured; in a hive it is put together from the one designed."""
+    place = unit.line.item.place
+    moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of == place]
+    return Unit(replace(unit.line, hives=hives), warped(unit.assembly, moves), unit.assembly)
+
+
+LOTS = (8, 15, 25, 50, 90, 150, 280, 500, 1200, 3200, 10000)
+"""The lot sizes, each up to and with this, that have a row; beyond the last its sample does, and says as much."""
+
+DOUBT = Fraction(1, 20)
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """Of a run of so many, how many to measure: the first, then every `step`-th."""
+
+    run: int
+    count: int
+    step: int
+
+    @property
+    def which(self) -> tuple[int, ...]:
+        """The numbers in the run of those to measure."""
+        return tuple(1 + n * self.step for n in range(self.count))
+
+    @property
+    def rule_of_three(self) -> Fraction:
+        """The share that may be out where none measured is, 95 times in 100: 3/n, and never more than all."""
+        return min(fact("sample.rule_of_three").number / self.count, Fraction(1))
+
+    @property
+    def most_out(self) -> int:
+        """How many of the run may be out where none measured is, counted: more would have shown 95 times in 100.
+
+        >>> Sample(13, 3, 6).most_out
+        7
+        """
+        return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
+
+    def unseen(self, out: int) -> Fraction:
+        """The chance that none of so many that are out is among those measured: draws without putting back."""
+        return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
+
+
+def sample_of(run: int) -> Sample:
+    """How many of a run of so many to measure, by the table for lots; a run of one is measured whole.
+
+    >>> sample_of(13).which, sample_of(1).which
+    ((1, 7, 13), (1,))
+    """
+    lot = next((most for most in LOTS if run <= most), LOTS[-1])
+    count = min(run, int(fact(f"sample.lot_{lot}").number))
+    return Sample(run, count, (run - 1) // (count - 1) if count > 1 else 1)
+
 
 FAR = inch("1/8")
 """No size is let off further than this either way, whatever the gaps bear: other checks and other hives hang on it."""

@@ -1,7 +1,7 @@
 """How our things sit: overhangs and ways out over the walls, what the cover's skirt does, vent holes behind it."""
 
-from woodshop.checks.measured.hives import HiveGroup, MeasuredHive
-from woodshop.checks.rules.remedies import CheckContext, Remedy, given, hives_key, quilt_height, taller_rim
+from woodshop.checks.hives import HiveGroup, MeasuredHive
+from woodshop.checks.remedies import CheckContext, Remedy, given, hives_key, quilt_height, taller_rim
 from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.registry import Item

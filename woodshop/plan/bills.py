@@ -1,11 +1,13 @@
-"""What is paid at each yard: goods, delivery and tax; and goods added where a yard's least order asks for more."""
+"""What is paid at each lumberyard: goods, delivery, tax, goods added for a least order; and its place in plan.json."""
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
+from woodshop.cutting.model.plan import plan_to_json
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.terms import Bill, Terms, bill
-from woodshop.plan.values import Purchase
+from woodshop.plan.values import Choices, PlannedBatch, Purchase
 from woodshop.units.lengths import Money
 
 _MOST_STEPS = 2_000_000  # cents that are still worked through one by one
@@ -81,3 +83,56 @@ def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
         counts[reached[amount]] += 1
         amount -= reached[amount]
     return [(prices[kind], count) for kind, count in counts.items() if count]
+
+
+def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
+    """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` where yards were chosen among. Money in cents."""
+    told: dict[str, Any] = {
+        "terms": [
+            {
+                "yard": terms.yard,
+                "seen": terms.seen.isoformat(),
+                "fee": terms.fee,
+                "free_from": terms.free_from,
+                "minimum": terms.minimum,
+                "tax": str(terms.tax),
+                "tax_on_delivery": bool(terms.tax_on_delivery),
+            }
+            for terms in planned.batch.yard.terms
+        ],
+        "bills": [
+            {
+                "yard": bill.yard,
+                "goods": bill.goods.minor,
+                "fee": bill.fee.minor,
+                "tax": bill.tax.minor,
+                "total": bill.total.minor,
+            }
+            for bill in planned.bills
+        ],
+        "to_pay": planned.to_pay.minor,
+    }
+    return told if planned.choices is None else told | {"choices": _choices(planned.choices)}
+
+
+def _choices(choices: Choices) -> dict[str, Any]:
+    return {
+        "no_choice_below": choices.least.minor,
+        "by_solver": choices.by_solver,
+        "rack": choices.rack.minor,
+        "one_yard_only": choices.one_yard_only,
+        "looked_at": [
+            {
+                "yards": list(each.yards),
+                "ready_made": list(each.ready),
+                "no_order_below": None if each.least is None else each.least.minor,
+                "comes_to": None if each.pays is None else each.pays.minor,
+                "why_not": each.why,
+            }
+            for each in choices.looked_at
+        ],
+        "plans": [
+            {"yards": list(yards), "material": each.job.material.name, "plan": plan_to_json(each.plan)}
+            for yards, each in choices.tried
+        ],
+    }

@@ -1,11 +1,14 @@
-"""Prices too old to buy by: the day each was seen against the day of buying, both from the files; no clock is asked."""
+"""What the lumberyards sell: prices too old to buy by, and screws too short for the walls that they join."""
 
+from collections.abc import Iterable
 from datetime import date
 
-from woodshop.design.batch import Batch
+from woodshop.design.batch import Batch, Unit
 from woodshop.design.due import first_due
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.findings import Finding, Severity
+from woodshop.hardware.screws import fits, least_grip
+from woodshop.reference.facts import fact
 
 _FEW = 3
 
@@ -56,3 +59,26 @@ def _prices(yard: Yard, name: str) -> list[tuple[str, date]]:
     priced += [(pack.what, pack.yard, pack.seen) for pack in yard.packs]
     priced += [(ready.what, ready.yard, ready.seen) for ready in yard.ready]
     return [(what, seen) for what, seller, seen in priced if seller == name and seen is not None]
+
+
+def check_screws(units: Iterable[Unit]) -> list[Finding]:
+    """A warning where screws are used and the yard sells some, but none that fits."""
+    for unit in units:
+        setting = unit.line.setting
+        used = unit.line.count and any("screw" in fastener.kind for fastener in unit.assembly.fasteners)
+        if not used or not setting.screws or any(fits(screw, setting.wood) for screw in setting.screws):
+            continue
+        row, wanted = fact("screw.end_grip"), setting.corner_screw
+        sizes = ", ".join(screw.size for screw in setting.screws)
+        return [
+            Finding(
+                "screws-do-not-fit",
+                Severity.WARNING,
+                "corners",
+                f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
+                f"{setting.say(least_grip(wanted))} of thread or more in end grain, behind the wall",
+                row.cite,
+                f"Buy {wanted.size} elsewhere, or add them to the yard file under [[pack]].",
+            )
+        ]
+    return []
