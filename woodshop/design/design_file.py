@@ -21,6 +21,7 @@ from typing import Any
 
 from pydantic import ValidationError, create_model
 
+from woodshop.cutting.model.job import Surplus
 from woodshop.design.batch import Default
 from woodshop.design.measured_boxes import MeasuredBox, read_measured
 from woodshop.design.names import name_faults
@@ -35,8 +36,7 @@ from woodshop.design.settings.worth import WorthTable, worth_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import items_named, near_item
+from woodshop.hardware.catalogue import items, items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
 from woodshop.units.lengths import Length, told_in
@@ -96,7 +96,7 @@ class Design:
     on_by: date | None
     paper: str
     wood: Length | None
-    surplus: str
+    surplus: Surplus
     hives: tuple[HivesTable, ...]
     measured: tuple[MeasuredBox | None, ...]
     shed: tuple[ShedTable, ...]

@@ -14,8 +14,7 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Weights, Work, work_of
-from woodshop.plan.work.shop_file import Shop
-from woodshop.plan.work.times import BY_KEY
+from woodshop.plan.work.shop_file import BY_KEY, Shop
 from woodshop.trade.costing_goods import Goods, goods_of, half_up
 from woodshop.units.lengths import Money, decimals
 
@@ -109,7 +108,7 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
     rows = tuple(row for row in cost_rows(planned.batch, planned.units) if row.count)
     works = () if shop.is_bill else work_of(planned, rows)
     goods = goods_of(planned, rows, works, shop)
-    tools = tuple(row.unit is not None and row.unit.line.item.per != "hive" for row in rows)
+    tools = tuple(row.unit is not None and not row.unit.line.item.is_per_hive for row in rows)
     return split_run(rows, tools, works, goods, shop)
 
 

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from woodshop.design.batch import Unit
+from woodshop.documents.packet.cautions import caution_line, unit_topics
 from woodshop.documents.packet.parts import needs_of
 from woodshop.drawing.values.model import (
     Align,
     Beside,
     Block,
-    Caution,
     Column,
     Dimension,
     Drawing,
@@ -32,8 +32,7 @@ from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
 from woodshop.hardware.items.fondant_rim import corner_screws
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
-from woodshop.reference.cautions import cautions, defer
-from woodshop.shape.part import Assembly, Circle, Part, Placed, Pose, Role, counted
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, counted
 from woodshop.units.lengths import ZERO, Length, inch
 
 Marks = dict[tuple[str, Part], str]
@@ -48,11 +47,8 @@ def assembly_section(planned: PlannedBatch) -> Section:
         if unit.line.count:
             by_item.setdefault(unit.line.item.name, []).append(unit)
     blocks: list[Block] = []
-    told: dict[str, str] = {}  # where each topic's cautions stand in full
     for units in by_item.values():
-        topics = _topics(units[0])
-        blocks += _sheet(units, planned, marks, {topic: told.get(topic, "") for topic in topics})
-        told = dict.fromkeys(topics, units[0].line.item.title) | told
+        blocks += _sheet(units, planned, marks)
     return Section("Assembly", tuple(blocks))
 
 
@@ -60,14 +56,14 @@ Made = tuple[Unit, str, int]
 """One unit of what is made alike, the boxes it is for, and how many are made."""
 
 
-def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, topics: dict[str, str]) -> list[Block]:
+def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
     different = _different(units)
     sheet: list[Block] = [
         Heading(f"{first.line.item.title}, make {count}", 2),
         *_pictures(different, planned, marks, [*_table(different, marks), *_fasteners(different)]),
-        *(_reminder(topic, where) if where else caution_box(topic) for topic, where in topics.items()),
+        *(caution_line(topic) for topic in unit_topics(first)),
         *_steps(different),
         *_mended(units),
     ]
@@ -83,7 +79,7 @@ def _pictures(different: list[Made], planned: PlannedBatch, marks: Marks, tables
         return tables
     caption = f"Drawn for {first.line.fits}." if len(different) > 1 else ""
     is_one = len(first.assembly.with_role(Role.MADE, Role.BOUGHT)) == 1 and first.line.item.board_part is None
-    high = inch("1 1/4") if is_one or first.line.item.per != "hive" else inch("2 1/4")
+    high = inch("1 1/4") if is_one or not first.line.item.is_per_hive else inch("2 1/4")
     picture_ = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     corner = _corner(units, marks)
     if corner is not None and len(corner[0].views[1].circles) > _LOW:
@@ -255,7 +251,7 @@ def _table(different: list[Made], marks: Marks) -> list[Block]:
     """A row for each box: how many, the marks of its parts, its width where that differs, figures for the bench."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit, _, _ in different]
     first = different[0][0]
-    if not any(shown) or first.line.item.per != "hive":
+    if not any(shown) or not first.line.item.is_per_hive:
         return []
     walls = _walls(first.assembly.with_role(Role.MADE))
     every = dict.fromkeys(fact.name for unit, _, _ in different for fact in unit.assembly.facts)
@@ -351,22 +347,6 @@ def _different(units: list[Unit]) -> list[Made]:
     return found
 
 
-def _topics(unit: Unit) -> list[str]:
-    """What to be careful of at the bench, for this item."""
-    made = unit.assembly.with_role(Role.MADE)
-    topics = []
-    if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
-        topics.append("drilling")
-    tools = {placed.part.material.kind.cut_with for placed in made}
-    if "tin snips" in tools:
-        topics.append("sheet metal and mesh")
-    if "knife" in tools:
-        topics.append("knife work")
-    if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
-        topics.append("staples")
-    return topics
-
-
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     """A pictorial view of the thing with its parts lifted apart, what is filled in left out.
 
@@ -403,37 +383,6 @@ def _fasteners(different: list[Made]) -> list[Block]:
     if merged is not None:
         return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]
     return [Paragraph(f"{'; '.join(each)}.", lead=f"For one, {box}:") for box, each in named if each]
-
-
-def caution_blocks(planned: PlannedBatch) -> list[Block]:
-    """The cautions for the work in this batch on one page to hang by the saw: each topic, whom to follow before us."""
-    topics = ["table saw", "crosscut"]
-    parts = [need.part for each in planned.plans for need in each.job.needs]
-    cut_names = {cut.name for part in parts for cut in part.cuts}
-    if any(part.on_edge for part in parts):
-        topics.append("narrow rip")
-    if cut_names & {"corner rabbet", "mesh rabbet", "mesh groove"}:
-        topics.append("rabbet and groove")
-    topics.append("treated wood")
-    cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
-    after = Paragraph(f"After: {'; '.join(cites)}.", small=True)
-    shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
-    more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
-    return [
-        Heading("Before you start: cautions", 1),
-        KeepTogether((*(caution_box(topic, more.get(topic, "")) for topic in topics), after)),
-    ]
-
-
-def _reminder(topic: str, where: str) -> Paragraph:
-    """The first of a topic's cautions where the work is done again, and where all of them stand."""
-    return Paragraph(f"{cautions(topic)[0].text} The rest: under {where}.", lead=f"Caution, {topic}:")
-
-
-def caution_box(topic: str, more: str = "") -> Caution:
-    """The cautions on one topic, `more` of this batch, and whom to follow before them."""
-    text = " ".join([*(caution.text for caution in cautions(topic)), *filter(None, [more])])
-    return Caution(f"{text} {defer(topic)}", topic.capitalize())
 
 
 # A length, a number, a word: what may differ from one box to the next.

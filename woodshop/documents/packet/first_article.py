@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import comb
 
-from woodshop.checks.measured.first_article import FAR, THICKNESS, FirstArticle, SizeLimits, first_articles
-from woodshop.checks.measured.sampling import Sample, sample_of
+from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
 from woodshop.design.batch import Line
 from woodshop.drawing.values.model import (
     Align,
