@@ -20,7 +20,7 @@ from woodshop.documents.packet.cutting import cutting_blocks, layout_drawing, ru
 from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
 from woodshop.documents.packet.measure_first import full_width, least_size, measure_first
-from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.saw_order import listed, saw_order_blocks
 from woodshop.documents.packet.thin_rip_stop import strips_by_width
 from woodshop.drawing.pens.pdf import write_pdf
@@ -264,7 +264,7 @@ def test_each_page_of_mesh_and_steel_has_its_caution(small: Callable[[str], Plan
 def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str], PlannedBatch]) -> None:
     """Links of the finished PDF, followed to the page on which the heading or the part's row stands."""
     planned = small("")
-    blocks = [*shopping_chapter(planned).blocks, *cutting_blocks(planned), *part_blocks(planned)]
+    blocks = [*shopping_chapter(planned).blocks, *cutting_blocks(planned), *parts_section(planned).blocks]
     with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", tuple(blocks)),))))) as pdf:
         pages = {page.page_obj.pageid: page for page in pdf.pages}
         texts = {number: page.extract_text() for number, page in pages.items()}

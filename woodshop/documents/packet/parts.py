@@ -213,7 +213,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
         boxes = [cut_box(part, row[0]) for part, row in zip(parts, rows, strict=True)]
         told.setdefault(_set_up(key, parts, [row[0] for row in rows], boxes, size, said))
         if len(rows[0]) > 1 and key in ("drill", "punch"):
-            told.setdefault(f"{len(rows[0])} in a row: each {size(pitch_of(row) for row in rows)} from the last.")
+            told.setdefault(f"{len(rows[0])} of them, each {size(pitch_of(row) for row in rows)} from the last.")
     for fold in parts[0].folds:
         told.setdefault(
             f"Fold at {size(each.at for part in parts for each in part.folds[:1])} from the lower edge, {fold.how}: "

@@ -323,15 +323,13 @@ class Table:
 class Figure:
     """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page.
 
-    With `title_block` the drawing's fields stand below it in ruled cells, with scale, unit and projection. With
-    `free_scale` it fills its room at a scale that is none of the standard ones, perhaps: nothing is measured off it.
+    With `free_scale` it fills its room, perhaps at no standard scale: nothing is measured off it.
     """
 
     drawing: Drawing
     caption: str = ""
     most_height: Length | None = None
     say_scale: bool = True
-    title_block: bool = False
     free_scale: bool = False
 
 
