@@ -92,8 +92,8 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> list[Finding]:
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
-    wanted = setting.board.head_room
-    if room >= wanted:
+    least = setting.board.head_room
+    if room >= least:
         return []
     severity = Severity.ERROR if room < ZERO else Severity.WARNING
     needed = setting.needed_height.up_to(setting.mark)
@@ -103,7 +103,7 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> list[Finding]:
             severity,
             unit.line.address,
             f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
-            f"at least {setting.say(wanted)} of head room",
+            f"at least {setting.say(least)} of head room",
             "fondant board, head_room",
             f"Make the rim at least {setting.say(needed)} high, or pack less than "
             f"{setting.wording.mass(setting.sugar)}.",

@@ -93,9 +93,9 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
     except InputError:
         raise
     except ValueError as why:  # a part of no size, or a cut that does not lie in its part
-        given_words = f"sizes that leave a part with none ({why})"
+        sizes = f"sizes that leave a part with none ({why})"
         raise InputError(
-            Problem(f"{file.where}, measured", given_words, "sizes of a real thing", "Measure them again.")
+            Problem(f"{file.where}, measured", sizes, "sizes of a real thing", "Measure them again.")
         ) from None
     lines = tuple(unit.line for unit in made)
     one = replace(batch, hives=(hives,), lines=lines)
@@ -243,7 +243,7 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
     for of in ways:
         sizes = [each for each in dimensions_of(of.standing) if each.made and item_of(each) in made]
         cases = list(_cases(of, sizes, limits))
-        over += [(chain.at(shift), wanted) for chain, shift, wanted in cases if chain.kind == "mesh over bars"]
+        over += [(chain.at(shift), gap_limits) for chain, shift, gap_limits in cases if chain.kind == "mesh over bars"]
         for size in sizes:
             step = mark / 2 if size.name == HEIGHT else mark
             if size.name == THICKNESS:
@@ -280,11 +280,11 @@ def _cases(of: Population, sizes: Sequence[Dimension], limits: BeeSpace) -> Iter
     reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
     for chain in chains_of(of.standing, reach):
         for shift in shifts:
-            wanted = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
+            gap_limits = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
-                wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
-            if wanted.is_set and wanted.holds(chain.at(shift)):
-                yield chain, shift, wanted
+                gap_limits = replace(gap_limits, most=chain.at(shift))  # bowed mesh is a warning all the same
+            if gap_limits.is_set and gap_limits.holds(chain.at(shift)):
+                yield chain, shift, gap_limits
 
 
 def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
@@ -323,8 +323,8 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
             made = [replace(unit, assembly=warped(unit.assembly, moves), designed=unit.assembly) for unit in ours]
         except ValueError:
             return {ITSELF}
-        told = [finding for unit in made for finding in check_alone(unit, whole)]
-        return {finding.code for finding in told if finding.severity is not Severity.NOTE}
+        findings = [finding for unit in made for finding in check_alone(unit, whole)]
+        return {finding.code for finding in findings if finding.severity is not Severity.NOTE}
 
     known, nominal = amiss(found.size.nominal), found.size.nominal
     least, most = found.least, found.most
@@ -360,9 +360,9 @@ def _holds(strips: Unit, thickness: Length, limits: BeeSpace) -> bool:
 def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
     """How far the size of that name may go up (way 1) or down (-1) until the first gap is at its limit."""
     found = _Reach(FAR)
-    for chain, shift, wanted in cases:
+    for chain, shift, gap_limits in cases:
         lines = [(line.at(shift), _share(line, name) * way) for line in chain.lines]
-        for far, under in (*_to_most(lines, wanted), *_to_least(lines, wanted)):
+        for far, under in (*_to_most(lines, gap_limits), *_to_least(lines, gap_limits)):
             if far < found.by or (far == found.by and under and not found.under):
                 found = _Reach(far, chain.name, under)
     return found
@@ -372,22 +372,22 @@ def _share(line: Line, name: str) -> Fraction:
     return dict(line.coefficients).get(name, Fraction(0))
 
 
-def _to_most(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
+def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
     """Where the greatest line comes to the most: the first of those that rise."""
-    if wanted.most is not None:
-        yield from (((wanted.most - at) / share, wanted.under) for at, share in lines if share > 0)
+    if gap_limits.most is not None:
+        yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
-def _to_least(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
+def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
     """Where the last line that holds the gap up comes down to the least; those that have come up by then take over."""
-    if wanted.least is None:
+    if gap_limits.least is None:
         return
     far = ZERO
     while True:
-        held = [(at, share) for at, share in lines if at + share * far >= wanted.least]
+        held = [(at, share) for at, share in lines if at + share * far >= gap_limits.least]
         if any(share >= 0 for _, share in held):
             return
-        ends = max((at - wanted.least) / -share for at, share in held)
+        ends = max((at - gap_limits.least) / -share for at, share in held)
         if ends <= far:
             yield far, False
             return

@@ -293,7 +293,7 @@ def worker_width(unit: LengthUnit) -> str:
     return size.text("mm") if unit == "mm" else f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
 
 
-def narrow_words(unit: LengthUnit) -> str:
+def closed_limit(unit: LengthUnit) -> str:
     """What is wanted of a gap that must be closed to bees."""
     return f"under {worker_width(unit)}, too narrow for a worker"
 

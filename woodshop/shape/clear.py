@@ -223,7 +223,10 @@ def split(
     reached, touched = (each.over(lines, grid) & (classes >= 0) for each in shadows)
     at_hand = _glued(classes, reached | (touched & (classes == 0)))
     table = numpy.array(
-        [[[kind(n, inner, near) for near in (False, True)] for inner in (False, True)] for n in range(len(sizes) + 1)]
+        [
+            [[kind(n, inner, neighbors) for neighbors in (False, True)] for inner in (False, True)]
+            for n in range(len(sizes) + 1)
+        ]
     )
     kinds = numpy.where(classes >= 0, table[classes, held.astype(int), at_hand.astype(int)], -1)
     kept = _turning(kinds * (len(sizes) + 2) + classes)
@@ -311,12 +314,12 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
     tight = (classes == 0) & ~reached
     known = reached.copy()
     while True:
-        near = known.copy()
-        near[1:] |= known[:-1]
-        near[:-1] |= known[1:]
-        near[:, 1:] |= known[:, :-1]
-        near[:, :-1] |= known[:, 1:]
-        grown = known | (near & tight)
+        neighbors = known.copy()
+        neighbors[1:] |= known[:-1]
+        neighbors[:-1] |= known[1:]
+        neighbors[:, 1:] |= known[:, :-1]
+        neighbors[:, :-1] |= known[:, 1:]
+        grown = known | (neighbors & tight)
         if (grown == known).all():
             return known
         known = grown

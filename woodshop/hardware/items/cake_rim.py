@@ -5,8 +5,8 @@ from typing import Annotated
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.gauge_steps import closed_words
-from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
+from woodshop.hardware.gauge_steps import closed_test
+from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.hive.stacking.place import Place, TierKind
@@ -88,10 +88,10 @@ def cake_rim(
         fasteners=corner_fasteners(setting, high),
         steps=(
             "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
-            f"{screw_words(setting, high)}.",
-            f"{square_words(setting)}.",
+            f"{screw_step(setting, high)}.",
+            f"{squaring_step(setting)}.",
             f"Try it on its box: it must sit without rocking, {setting.flush}. "
-            f"Look between rim and box all round: {closed_words(setting.unit)}.",
+            f"Look between rim and box all round: {closed_test(setting.unit)}.",
             "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),

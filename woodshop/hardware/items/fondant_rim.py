@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from woodshop.engineering.sugar import density_at_depth
 from woodshop.hardware.board import BOARD_PLACE, Setting
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.hive.stacking.place import OpeningName, PartName
@@ -124,7 +124,7 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
     )
 
 
-def screw_words(setting: Setting, height: Length) -> str:
+def screw_step(setting: Setting, height: Length) -> str:
     """How the corners are glued and screwed: how many, which, and the pilot holes."""
     screw = setting.corner_screw
     drill, count = screw.pilot, screws_per_corner(height)
@@ -187,9 +187,9 @@ def _steps(setting: Setting) -> tuple[str, ...]:
             if setting.notch_rise
             else "open at the lower edge of the rim."
         )
-        + f" Try it with the bee-space gauge: {gauge_words(board.notch_height, say)}.",
-        f"{screw_words(setting, setting.height)}.",
-        f"{square_words(setting)}.",
+        + f" Try it with the bee-space gauge: {gauge_test(board.notch_height, say)}.",
+        f"{screw_step(setting, setting.height)}.",
+        f"{squaring_step(setting)}.",
     ]
     if board.mounting == "saw groove":
         steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
@@ -214,7 +214,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
     )
 
 
-def square_words(setting: Setting) -> str:
+def squaring_step(setting: Setting) -> str:
     """How four glued walls are tried for square: by their two diagonals, in figures."""
     return (
         "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals must be equal "

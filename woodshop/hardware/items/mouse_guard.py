@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
-from woodshop.hardware.gauge_steps import closed_words
+from woodshop.hardware.gauge_steps import closed_test
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import OpeningName, Place, TierKind
@@ -337,8 +337,8 @@ def _steel(
         folds=(Fold(foot, _FOLDED),),
     )
     rows_of = f"{count} row{'s' if count > 1 else ''} of {each} holes"
-    row_words = f"{rows_of}, {bore.number('mm')} mm dia., {setting.say(pitch)} apart"
-    return blank, foot, (row_words,), len(fixings)
+    row_text = f"{rows_of}, {bore.number('mm')} mm dia., {setting.say(pitch)} apart"
+    return blank, foot, (row_text,), len(fixings)
 
 
 def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
@@ -398,6 +398,6 @@ def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int
         bend,
         f"In autumn, before mice move in and with no mouse inside, set the foot on the landing board against the box "
         f"and pin the upper edge with {fixings} pins.",
-        f"Look under the foot and past both ends: {closed_words(setting.unit)}.",
+        f"Look under the foot and past both ends: {closed_test(setting.unit)}.",
         "Look weekly in winter: rake out dead bees that lie behind it. Take it off when pollen comes in.",
     )

@@ -47,7 +47,7 @@ def packing_blocks(
             f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
             "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
-            packing_words(setting, full_set),
+            packing_step(setting, full_set),
         ),
         facts=(
             Fact("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
@@ -57,7 +57,7 @@ def packing_blocks(
     )
 
 
-def packing_words(setting: Setting, full_set: bool) -> str:
+def packing_step(setting: Setting, full_set: bool) -> str:
     """How the blocks are used: one that is moved from place to place, or three at once."""
     way = f"long side {'front to back' if setting.board.channel == 'into the hive' else 'along the front'}"
     if full_set:

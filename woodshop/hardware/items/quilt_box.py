@@ -4,8 +4,8 @@ from dataclasses import replace
 from typing import Annotated, Literal
 
 from woodshop.hardware.board import PRACTICE, MeshName, Setting, between
-from woodshop.hardware.gauge_steps import closed_words
-from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
+from woodshop.hardware.gauge_steps import closed_test
+from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
@@ -162,12 +162,12 @@ def _steps(
             "back the wood with scrap, and clamp it."
         )
     steps += [
-        f"{screw_words(setting, high)}.",
-        f"{square_words(setting)}.",
+        f"{screw_step(setting, high)}.",
+        f"{squaring_step(setting)}.",
         f"Staple the {floor} under the lower edge, pulled flat"
         + (", and the screens inside over the holes, none above the upper edge" if hole else "")
         + f": {staples} staples in all. Eye protection.",
-        f"Look between {floor} and wood all round, from below: {closed_words(setting.unit)}. Through a wider gap bees "
+        f"Look between {floor} and wood all round, from below: {closed_test(setting.unit)}. Through a wider gap bees "
         "get into the shavings. Where there is one, add a staple.",
         f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",
     ]

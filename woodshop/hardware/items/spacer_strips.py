@@ -9,7 +9,7 @@ from typing import Annotated
 from woodshop.engineering.mesh_beam import FreshMesh, Wire, fresh_mesh, pressure_of, steel_wire
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
@@ -88,7 +88,7 @@ def spacer_strips(
         placed,
         steps=(
             f"Lay a straightedge across the box and try the bee-space gauge under it, on the top bars "
-            f"({say(box.gap)}): {gauge_words(box.gap, say)}.",
+            f"({say(box.gap)}): {gauge_test(box.gap, say)}.",
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
             "Front faces of the strips, measured back from the outside of the front end of the box: "
             + ", ".join(say(x) for x in places)
@@ -201,8 +201,8 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
     best = least
     for part in _parts(setting):
         step = setting.mark / part
-        near = middle.down_to(step)
-        inside = [each for each in (near, near + step) if limits.hold(each)]
+        below = middle.down_to(step)
+        inside = [each for each in (below, below + step) if limits.hold(each)]
         for each in inside:
             if min(each - least, most - each) > min(best - least, most - best):
                 best = each

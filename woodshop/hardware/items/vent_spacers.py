@@ -7,7 +7,7 @@ from typing import Annotated
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting, between
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.passages.air import slit_clear
 from woodshop.hive.stacking.place import OpeningName, PartName, Place, TierKind, Varying, Work
@@ -110,7 +110,7 @@ def vent_spacers(
             f"Lay the cover upside down; push a square into each inner corner and staple it, {each} staples, "
             "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
             f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
-            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_words(thickness, setting.say)}.",
+            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_test(thickness, setting.say)}.",
             "Run a strip of card round under the skirt: nothing may let a bee in from outside.",
         ),
         facts=(

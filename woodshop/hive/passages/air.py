@@ -59,11 +59,11 @@ def _rectangle(box: Box, axis: int) -> Rectangle:
 
 def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Box) -> Area:
     """The free area of a window, among the things that a plane can meet."""
-    near = [each for each in things if _meets(inside.box(each), axis, at, window)]
+    parts = [each for each in things if _meets(inside.box(each), axis, at, window)]
     rectangle = _rectangle(window, axis)
-    if not near:
+    if not parts:
         return (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
-    return open_area(inside.some(near), axis, at, rectangle)
+    return open_area(inside.some(parts), axis, at, rectangle)
 
 
 def _meets(box: Box, axis: int, at: Length, window: Box) -> bool:
@@ -148,9 +148,9 @@ def void_steps(inside: Inside) -> list[AirStep]:
     found = []
     for tier in inside.stack.of(TierKind.BOARD):
         room = within_walls(inside, tier, tier.placed[0].box.low[Z])
-        near = [p for t in inside.stack.of(TierKind.ON_BARS, TierKind.BOARD, TierKind.BOX) for p in t.placed]
+        parts = [p for t in inside.stack.of(TierKind.ON_BARS, TierKind.BOARD, TierKind.BOX) for p in t.placed]
         for sheet in tier.named("mesh"):
-            clear, cut, share = _through(inside, near, sheet, room)
+            clear, cut, share = _through(inside, parts, sheet, room)
             what = "packed sugar and mesh" if not cut.mm2 else "packed sugar, and mesh beside the bees' passages"
             found.append(
                 AirStep("channel and corner vents", f"mesh of the {tier.name}", clear, limited_by=what, share=share)
@@ -258,8 +258,8 @@ def slit_clear(spacers: Sequence[Placed], slit: Box) -> Area:
         rectangle = _rectangle(slit, axis)
         whole = (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
         for at in (slit.low[axis], slit.high[axis] - THIN):
-            near = [placed for placed in spacers if _meets(placed.box, axis, at, slit)]
-            total = total + (open_area(scene(near), axis, at, rectangle) if near else whole)
+            parts = [placed for placed in spacers if _meets(placed.box, axis, at, slit)]
+            total = total + (open_area(scene(parts), axis, at, rectangle) if parts else whole)
     return total
 
 

@@ -252,17 +252,17 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place in the hive; `wanted`: bees should get there (True), must not (False), or may (None)."""
+    """A place in the hive; `should_reach`: bees should get there (True), must not (False), or may (None)."""
 
     name: str
     box: Box
-    wanted: bool | None
+    should_reach: bool | None
     reached: bool
 
     @property
     def amiss(self) -> bool:
         """Whether bees do not get where they should, or get where they must not."""
-        return self.wanted is not None and self.wanted != self.reached
+        return self.should_reach is not None and self.should_reach != self.reached
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,8 +334,8 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
     stack, top = inside.stack, inside.stack.top_box
     home = frozenset(room for box in between_combs(top) for room in inside.walked.rooms_in(box))
 
-    def spot(name: str, box: Box, wanted: bool | None) -> Spot:
-        return Spot(name, box, wanted, bool(home & inside.walked.stands_in(box)))
+    def spot(name: str, box: Box, should_reach: bool | None) -> Spot:
+        return Spot(name, box, should_reach, bool(home & inside.walked.stands_in(box)))
 
     found = []
     for tier in stack.of(TierKind.BOX):

@@ -37,10 +37,10 @@ def warped(made: Assembly, moves: Iterable[tuple[Move, Length]]) -> Assembly:
 
     Raises ValueError when a part is left with no size.
     """
-    wanted = [(move, move.share * by) for move, by in moves if by]
-    if not wanted:
+    shifts = [(move, move.share * by) for move, by in moves if by]
+    if not shifts:
         return made
-    return replace(made, placed=tuple(_warped(each, wanted) for each in made.placed))
+    return replace(made, placed=tuple(_warped(each, shifts) for each in made.placed))
 
 
 def _warped(placed: Placed, moves: list[tuple[Move, Length]]) -> Placed:

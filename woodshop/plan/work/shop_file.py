@@ -343,8 +343,8 @@ def _consumables(tables: tuple[ConsumableTable, ...], where: str, found: list[Pr
     known = [o.key for o in OPERATIONS]
     for n, table in enumerate(tables, 1):
         if table.each not in known:
-            near = get_close_matches(table.each, known, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+            close = get_close_matches(table.each, known, n=1)
+            do = f"Did you mean {close[0]!r}?" if close else "Choose one of them."
             place = f"{where}, consumable number {n}, each"
             found.append(Problem(place, repr(table.each), "one of " + ", ".join(known), do))
     return tuple(Consumable(table.what, table.each, table.price) for table in tables)
