@@ -22,7 +22,7 @@ from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.materials import passages
-from woodshop.shape.part import Box, Placed, Role, overlaps
+from woodshop.shape.part import Cuboid, Placed, Role, overlaps
 from woodshop.units.lengths import ZERO, Density, Length, inch, told_in
 from woodshop.units.wording import INCHES, Wording
 
@@ -165,7 +165,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
     return found
 
 
-def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole: CheckContext) -> list[Finding]:
+def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, whole: CheckContext) -> list[Finding]:
     found, low = [], hollow.low[2]
     if low < setting.mesh_top and setting.board.mounting != "stapled under":
         found.append(

@@ -22,8 +22,8 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
 from woodshop.hive.stacking.place import Place
-from woodshop.hive.variation.chains import GapChain, Line, chains_of
-from woodshop.hive.variation.sizes import GAP_OVER, Dimension, Work, dimensions_of, warped
+from woodshop.hive.variation.chains import GapChain, GapLine, chains_of
+from woodshop.hive.variation.sizes import GAP_OVER, HiveSize, Work, dimensions_of, warped
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
 from woodshop.units.wording import Wording
@@ -39,7 +39,7 @@ class MeasuredUnit:
     batch: Batch
     units: tuple[Unit, ...]
     place: str
-    sizes: tuple[tuple[str, Dimension, Length], ...]
+    sizes: tuple[tuple[str, HiveSize, Length], ...]
 
 
 def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
@@ -51,20 +51,20 @@ def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
     return groups
 
 
-def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, Dimension]]:
+def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
     """Every size of these hives by item and name, what is made first; the user's own under "hive".
 
     The gap over the top bars is the mean of those measured.
     """
     line = next(iter(group.values())).line
-    found: dict[str, dict[str, Dimension]] = {}
+    found: dict[str, dict[str, HiveSize]] = {}
     for standing in standings_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
         for size in dimensions_of(standing):
             found.setdefault(item_of(size), {}).setdefault(size.name, size)
     return dict(sorted(found.items(), key=lambda pair: pair[0] == HIVE))
 
 
-def item_of(size: Dimension) -> str:
+def item_of(size: HiveSize) -> str:
     """The item that a size is of; "hive" for the user's own."""
     return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
 
@@ -116,7 +116,7 @@ def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
     raise InputError(Problem(f"{file.where}, hives", given, wanted, do))
 
 
-def _as_measured(hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Hives:
+def _as_measured(hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Hives:
     """The group as that one hive; a gap measured over its top bars is the only one."""
     measured = tuple((size.name, length) for size, length in given)
     top = dict(measured).get(f"{GAP_OVER}, box {len(hives.woodenware.boxes)}")
@@ -125,7 +125,7 @@ def _as_measured(hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> H
     return replace(hives, measured=measured)
 
 
-def _unit(unit: Unit, hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Unit:
+def _unit(unit: Unit, hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Unit:
     """The thing with its faces where they were measured; in a hive it is put together from the one designed."""
     place = unit.line.item.place
     moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of == place]
@@ -195,7 +195,7 @@ class SizeLimits:
     """How far a size may be off: least and most, on marks, and the gaps that set them; "" where FAR does."""
 
     item: str
-    size: Dimension
+    size: HiveSize
     least: Length
     _: KW_ONLY
     most: Length
@@ -272,7 +272,7 @@ Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 """A gap's chain, how far the gap over the bars of a hive is from the mean, and what is wanted of the gap there."""
 
 
-def _cases(of: Population, sizes: Sequence[Dimension], limits: BeeSpace) -> Iterable[Case]:
+def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
     """Every gap of which something is wanted and that is as wanted, at every gap measured over the top bars."""
     over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
@@ -292,7 +292,7 @@ def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
     return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
 
 
-def _limits(size: Dimension, cases: Sequence[Case], mark: Length) -> SizeLimits:
+def _limits(size: HiveSize, cases: Sequence[Case], mark: Length) -> SizeLimits:
     down, up = (_reach(size.name, cases, way) for way in (-1, 1))
     step = mark
     for _ in range(_FINEST.bit_length()):
@@ -368,7 +368,7 @@ def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
     return found
 
 
-def _share(line: Line, name: str) -> Fraction:
+def _share(line: GapLine, name: str) -> Fraction:
     return dict(line.coefficients).get(name, Fraction(0))
 
 

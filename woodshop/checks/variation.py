@@ -15,8 +15,8 @@ from woodshop.engineering.wood import Grain, movement, species
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
-from woodshop.hive.variation.chains import GapChain, Line, chains_of
-from woodshop.hive.variation.sizes import Dimension, Standing, Work, dimensions_of
+from woodshop.hive.variation.chains import GapChain, GapLine, chains_of
+from woodshop.hive.variation.sizes import HiveSize, Standing, Work, dimensions_of
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 from woodshop.workers import over_cores
@@ -167,7 +167,7 @@ def _varying(
     return varying, gap_limits, held, [n for n in held if chains[n].own and gap_limits[n].holds(chains[n].at({}))]
 
 
-def reach_of(sizes: tuple[Dimension, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
+def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
     """How far each size strays either way. A size of the user's that was measured on several hives, as they differ.
 
     The gap over the bars is one such: lugs are measured with it, and stray no more. Its spread is the standard
@@ -201,7 +201,7 @@ def deviation(values: list[Fraction]) -> float:
 
 
 def _seasons(
-    sizes: tuple[Dimension, ...], moisture: Moisture
+    sizes: tuple[HiveSize, ...], moisture: Moisture
 ) -> tuple[dict[str, Length], dict[str, Length], tuple[str, ...]]:
     """What wood does to each size by winter and by summer, from the day that it was cut or measured."""
     beyond: dict[str, None] = {}
@@ -216,7 +216,7 @@ def _seasons(
     return found[0], found[1], tuple(beyond)
 
 
-def swelling(size: Dimension, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
+def swelling(size: HiveSize, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
     """How much greater a size is in a season than on the day it was cut or measured, to 1/1000 mm; why it may be off.
 
     The greater coefficient of its wood is taken: nobody knows how the rings lie.
@@ -231,11 +231,11 @@ def _rounded(mm: float) -> Length:
     return Length(Fraction(round(mm * _ROUND), _ROUND))
 
 
-def _size(size: Dimension, reach: Length, by: Length) -> Size:
+def _size(size: HiveSize, reach: Length, by: Length) -> Size:
     return Size(size.name, size.nominal + by, reach, reach)
 
 
-def _chain(name: str, lines: tuple[Line, ...], limits: GapLimits, nominal: Mapping[str, Length]) -> Chain:
+def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Mapping[str, Length]) -> Chain:
     """The gap as sums of whole sizes: what is left of its nominal does not stray."""
     sums = []
     for line in lines:

@@ -25,7 +25,7 @@ from woodshop.cutting.model.job import Surplus
 from woodshop.design.batch import Default
 from woodshop.design.measured_boxes import MeasuredBox, read_measured
 from woodshop.design.names import name_faults
-from woodshop.design.schema import TYPES, Table, load, outside, problems
+from woodshop.design.schema import TYPES, SettingTable, load, outside, problems
 from woodshop.design.settings.buying import Buying, buying_settings
 from woodshop.design.settings.climate import ClimateTable, climate_faults
 from woodshop.design.settings.labels import LabelSettings, label_settings
@@ -35,7 +35,7 @@ from woodshop.design.settings.trial import TrialTable, trial_faults
 from woodshop.design.settings.worth import WorthTable, worth_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
@@ -137,7 +137,7 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     found: list[Problem] = []
     table = _checked(DesignTable, raw, where, unit, found)
     shared = raw.get("board", {})
-    board_parameters = fields_as_parameters(Board)
+    board_parameters = fields_as_parameters(BoardSettings)
     board: dict[str, Any] = {}
     if isinstance(shared, dict):
         board = _settings("board", board_parameters, shared, where=f"{where}, board", unit=unit, found=found)
@@ -273,7 +273,7 @@ def measured_box(
     return box
 
 
-def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: LengthUnit, found: list[Problem]) -> Any:
+def _checked(model: type[SettingTable], raw: dict[str, Any], where: str, unit: LengthUnit, found: list[Problem]) -> Any:
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as bad:
@@ -302,9 +302,9 @@ def _settings(
     return given
 
 
-def _model(name: str, parameters: tuple[Parameter, ...]) -> type[Table]:
+def _model(name: str, parameters: tuple[Parameter, ...]) -> type[SettingTable]:
     fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in parameters}
-    return create_model(name, __base__=Table, **fields)
+    return create_model(name, __base__=SettingTable, **fields)
 
 
 def _field_type(kind: Any) -> Any:

@@ -7,14 +7,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from woodshop.design.schema import BoxHeight, BoxLength, BoxWall, BoxWidth, Gap, Table, Words, load, validate
+from woodshop.design.schema import BoxHeight, BoxLength, BoxWall, BoxWidth, Gap, SettingTable, Words, load, validate
 from woodshop.errors import InputError, Problem
 from woodshop.units.lengths import Length
 
 LEAST_HIVES = 3
 
 
-class HiveRow(Table):
+class HiveRow(SettingTable):
     """[[box.hive]]"""
 
     length: BoxLength
@@ -24,7 +24,7 @@ class HiveRow(Table):
     gap: Gap
 
 
-class BoxTable(Table):
+class BoxTable(SettingTable):
     """[[box]]"""
 
     name: Words = Field(min_length=1, max_length=60)
@@ -32,7 +32,7 @@ class BoxTable(Table):
     hive: tuple[HiveRow, ...] = Field(min_length=1)
 
 
-class MeasuredTable(Table):
+class MeasuredTable(SettingTable):
     """A measured file."""
 
     format: str

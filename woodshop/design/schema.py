@@ -40,13 +40,13 @@ DEEPEST = 12  # tables within tables; a file of ours has four
 LONGEST_VALUE = 60  # characters of a length, mass, price or density
 
 
-class Table(BaseModel):
+class SettingTable(BaseModel):
     """A table of a TOML file: no unknown keys, nothing converted behind the writer's back."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
 
 
-T = TypeVar("T", bound=Table)
+T = TypeVar("T", bound=SettingTable)
 
 
 def design_key(

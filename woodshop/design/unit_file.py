@@ -6,17 +6,17 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Literal
 
-from woodshop.design.schema import AnyLength, Table, Words, load, outside, validate
+from woodshop.design.schema import AnyLength, SettingTable, Words, load, outside, validate
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import LIMITS
-from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.hive.variation.sizes import HiveSize, Work
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 
 _TIMES = 2
 
 
-class UnitTable(Table):
+class UnitTable(SettingTable):
     """A unit file."""
 
     format: str
@@ -54,12 +54,12 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
     return UnitFile(path.name, table.hives, table.measured)
 
 
-def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, Dimension]]) -> tuple[tuple[Dimension, Length], ...]:
+def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]]) -> tuple[tuple[HiveSize, Length], ...]:
     """Each size measured, with what it is; `known` are the sizes of that hive by item and name.
 
     Raises InputError for a name that is none of them, and for a length that no such size can have.
     """
-    found: list[tuple[Dimension, Length]] = []
+    found: list[tuple[HiveSize, Length]] = []
     problems: list[Problem] = []
     for item, sizes in file.measured.items():
         place = f"{file.where}, measured, {item}"
@@ -79,7 +79,7 @@ def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, Dimension]]) ->
     return tuple(found)
 
 
-def _no_sense(size: Dimension, length: Length) -> str:
+def _no_sense(size: HiveSize, length: Length) -> str:
     """What would be a length of that size, where this is none; "" where it is."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
@@ -89,7 +89,7 @@ def _no_sense(size: Dimension, length: Length) -> str:
     return f"more than nothing, and at most twice the {size.nominal} that it is meant to be"
 
 
-def _named(name: str, item: str, known: Mapping[str, Mapping[str, Dimension]]) -> str:
+def _named(name: str, item: str, known: Mapping[str, Mapping[str, HiveSize]]) -> str:
     for other, sizes in known.items():
         if name in sizes:
             return f'It is a size of {other!r}: write it under [measured."{other}"].'

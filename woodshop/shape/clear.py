@@ -14,7 +14,7 @@ from itertools import pairwise
 from math import lcm
 from typing import TYPE_CHECKING
 
-from woodshop.shape.part import Box, Rectangle
+from woodshop.shape.part import Cuboid, Rectangle
 from woodshop.shape.plane import Patch, in_slab, on_grid, patches, sides, slab
 from woodshop.shape.rooms import Joined
 from woodshop.shape.scene import Block, Grid, Scene, grid_of, lines_between, meet, painted
@@ -49,11 +49,11 @@ def clear_classes(
     counts, and empty space beyond it counts as free; with `closed` the edge is a wall. Beyond what the scene
     holds along the axis, space is free. Raises ValueError when the sizes do not rise from above nothing.
 
-    >>> from woodshop.shape.part import Box
+    >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
     >>> from woodshop.units.lengths import inch
-    >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(8), inch(1)))
-    >>> mesh = Box((ZERO, ZERO, inch("1 1/4")), (inch(19), inch(8), inch("1 3/8")))
+    >>> bar = Cuboid((ZERO, ZERO, ZERO), (inch(19), inch(8), inch(1)))
+    >>> mesh = Cuboid((ZERO, ZERO, inch("1 1/4")), (inch(19), inch(8), inch("1 3/8")))
     >>> window = Rectangle(inch(1), inch(1), inch(7), inch("1 1/4"))
     >>> sizes = [inch("3/16"), inch("1/4"), inch("3/8")]
     >>> found = clear_classes(scene([bar, mesh]), 0, inch(9), window=window, sizes=sizes)
@@ -185,7 +185,7 @@ def split(
     window: Rectangle,
     found: Sequence[ClearPatch],
     sizes: Sequence[Length],
-    marked: Sequence[Box],
+    marked: Sequence[Cuboid],
     walkers: tuple[Walker, Walker],
     kind: Callable[[int, bool, bool], int],
 ) -> tuple[SplitPiece, ...]:

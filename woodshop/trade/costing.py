@@ -13,7 +13,7 @@ from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch
-from woodshop.plan.work.counts import Weights, Work, work_of
+from woodshop.plan.work.counts import Labor, Weights, work_of
 from woodshop.plan.work.shop_file import BY_KEY, Shop
 from woodshop.trade.costing_goods import Goods, goods_of, half_up
 from woodshop.units.lengths import Money, decimals
@@ -113,7 +113,7 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
 
 
 def split_run(
-    rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Work], goods: Sequence[Goods], shop: Shop
+    rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Labor], goods: Sequence[Goods], shop: Shop
 ) -> RunCost:
     """Every sum shared out among the rows by its weights; `tools` marks the rows that all others share at the end."""
     ledger = _Ledger(rows)
@@ -143,7 +143,7 @@ def split_run(
     return RunCost(tuple(made), tuple(shared), tuple(ledger.charges), shop.currency)
 
 
-def _work(ledger: "_Ledger", work: Work, shop: Shop) -> None:
+def _work(ledger: "_Ledger", work: Labor, shop: Shop) -> None:
     coats = 0 if shop.paint is None else shop.paint.coats
     count = work.count * coats if (work.table, work.key) == ("time", "paint") else work.count
     if not count:

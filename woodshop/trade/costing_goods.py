@@ -6,7 +6,7 @@ from fractions import Fraction
 from woodshop.plan.buy_list import FASTENERS, recipe, size
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch, Purchase
-from woodshop.plan.work.counts import Weights, Work
+from woodshop.plan.work.counts import Labor, Weights
 from woodshop.plan.work.shop_file import SQUARE_FOOT, Shop
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals
@@ -43,7 +43,7 @@ def half_up(value: Fraction) -> int:
 
 
 def goods_of(
-    planned: PlannedBatch, rows: tuple[CostRow, ...], works: tuple[Work, ...], shop: Shop
+    planned: PlannedBatch, rows: tuple[CostRow, ...], works: tuple[Labor, ...], shop: Shop
 ) -> tuple[Goods, ...]:
     """All goods of the run: as bought, from the rack, paint, and what each operation uses up."""
     found: list[Goods] = []
@@ -151,7 +151,7 @@ def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
     return found
 
 
-def _painted(works: tuple[Work, ...], shop: Shop) -> list[Goods]:
+def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
     """Paint by the area outside; whole cans, or what is used of them."""
     paint = shop.paint
     if paint is None:

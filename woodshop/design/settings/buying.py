@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from datetime import date
 
-from woodshop.design.schema import Table, Words, design_key
+from woodshop.design.schema import SettingTable, Words, design_key
 from woodshop.errors import Problem
 from woodshop.hardware.catalogue import items, near_item
 
 
-class BuyingTable(Table):
+class BuyingTable(SettingTable):
     """[buying]"""
 
     on: date | None = design_key(

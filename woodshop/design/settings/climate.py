@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-from woodshop.design.schema import Percent, Size, SomeMass, Table, ValueKind, design_key
+from woodshop.design.schema import Percent, SettingTable, Size, SomeMass, ValueKind, design_key
 from woodshop.engineering.moist_air import COLDEST
 from woodshop.errors import Problem
 from woodshop.reference.facts import fact
@@ -53,7 +53,7 @@ def _temperature(value: Any) -> Any:
 ATemperature = Annotated[Temperature, BeforeValidator(_temperature), ValueKind("a temperature with its unit")]
 
 
-class ClimateTable(Table):
+class ClimateTable(SettingTable):
     """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
 
     outside: ATemperature | tuple[ATemperature, ...] | None = design_key(

@@ -10,7 +10,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from woodshop.design.schema import Percent, Size, SomeMass, Table, design_key, outside
+from woodshop.design.schema import Percent, SettingTable, Size, SomeMass, design_key, outside
 from woodshop.engineering.sugar import Calibration, Packing, calibrate, recipe_water
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import LIMITS
@@ -23,7 +23,7 @@ List = Callable[[str, str, str, str], None]
 _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
-class TrialTable(Table):
+class TrialTable(SettingTable):
     """[trial]: `mass` is net, damp as packed, once for each time the box was packed; `box` is measured inside.
 
     `water` alone is the user's own mix, at the density of the table.

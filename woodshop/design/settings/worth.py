@@ -10,7 +10,7 @@ from fractions import Fraction
 from woodshop.cutting.checkers.check import area_of
 from woodshop.cutting.layouts.weigh import Wishes
 from woodshop.cutting.model.job import Job
-from woodshop.design.schema import Cents, Size, Table, design_key
+from woodshop.design.schema import Cents, SettingTable, Size, design_key
 from woodshop.errors import Problem
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
@@ -18,7 +18,7 @@ from woodshop.units.lengths import Length, Money
 _MOST = 100_000  # minor units: a thousand for one setting is a slip of the pen
 
 
-class WorthTable(Table):
+class WorthTable(SettingTable):
     """[worth]; money is in the currency of the yard."""
 
     layout: Cents = design_key(

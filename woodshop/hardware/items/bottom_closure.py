@@ -9,7 +9,7 @@ from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Spec
 from woodshop.units.lengths import ZERO, Length, inch
 
 
@@ -101,9 +101,9 @@ def bottom_closure(
             "Take it out when bees fly freely in spring; a film of oil on it turns it into a board for counting mites.",
         ),
         facts=(
-            Fact("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
-            Fact("opening", f"{say(long)} x {say(wide)}"),
-            Fact("play at each side", f"{say(play_x)} and {say(play_y)}"),
+            Spec("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
+            Spec("opening", f"{say(long)} x {say(wide)}"),
+            Spec("play at each side", f"{say(play_x)} and {say(play_y)}"),
         ),
     )
 

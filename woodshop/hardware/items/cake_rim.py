@@ -12,7 +12,7 @@ from woodshop.hardware.walls import four_walls
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role, Space
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Space, Spec
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -96,13 +96,13 @@ def cake_rim(
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),
         facts=(
-            Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
-            Fact(
+            Spec("height", setting.say(high)),
+            Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
+            Spec(
                 "a cake",
                 f"{setting.say(cake_length)} x {setting.say(cake_width)} x {setting.say(cake)}; its sugar is not on "
                 "the buy list",
             ),
-            Fact("head room over the cake", setting.say(high + box.gap - cake)),
+            Spec("head room over the cake", setting.say(high + box.gap - cake)),
         ),
     )

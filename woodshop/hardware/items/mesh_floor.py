@@ -8,7 +8,7 @@ from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import mesh_material
-from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
+from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Rectangle, Spec
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import nearest
 
@@ -93,14 +93,14 @@ def mesh_floor(setting: Setting) -> Assembly:
         fasteners=() if not staples else (Fastener(fact("mesh_floor.staple").value, staples, "mesh to rim"),),
         steps=_steps(setting, along, across, staples),
         facts=(
-            Fact("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
-            Fact("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
-            Fact("wires", f"{along.cells + 1} x {across.cells + 1}"),
-            Fact(
+            Spec("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
+            Spec("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
+            Spec("wires", f"{along.cells + 1} x {across.cells + 1}"),
+            Spec(
                 "landing",
                 f"{_about(setting, along.landing)} at the ends, {_about(setting, across.landing)} at the sides",
             ),
-            *(Fact(f"open cells in the {name}", str(count)) for name, count in open_cells(setting)),
+            *(Spec(f"open cells in the {name}", str(count)) for name, count in open_cells(setting)),
         ),
     )
 

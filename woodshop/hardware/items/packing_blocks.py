@@ -5,7 +5,7 @@ from typing import Annotated
 from woodshop.hardware.board import PRACTICE, Setting, Void
 from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.reference.materials import board_material
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Spec
 from woodshop.units.lengths import Length
 
 
@@ -50,9 +50,9 @@ def packing_blocks(
             packing_step(setting, full_set),
         ),
         facts=(
-            Fact("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
-            Fact("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
-            Fact("stands above the rim", say(tall + setting.mesh_top - setting.height)),
+            Spec("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
+            Spec("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
+            Spec("stands above the rim", say(tall + setting.mesh_top - setting.height)),
         ),
     )
 

@@ -12,7 +12,7 @@ from woodshop.hardware.walls import four_walls
 from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import CLOTH, SHAVINGS, mesh, mesh_material
-from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Role, RoundOutline, Spec
 from woodshop.units.lengths import ZERO, Length
 
 PLACE = Place(
@@ -83,12 +83,12 @@ def quilt_box(
             setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, centre=centre, staples=staples
         ),
         facts=(
-            Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
-            Fact("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
+            Spec("height", setting.say(high)),
+            Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
+            Spec("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
             *(
                 (
-                    Fact(
+                    Spec(
                         "vent holes",
                         f"{len(bored)} of {setting.say(hole)} dia., centre {setting.say(centre)} above the lower edge",
                     ),
@@ -101,7 +101,7 @@ def quilt_box(
 
 
 def _bored(wall: Part, centre: Length, hole: Length) -> Part:
-    cut = Cut(OpeningName.VENT_HOLE, Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
+    cut = Cut(OpeningName.VENT_HOLE, Face.SHOW, RoundOutline(wall.length / 2, centre, hole), wall.thickness)
     return replace(wall, cuts=(*wall.cuts, cut))
 
 

@@ -14,7 +14,7 @@ from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import board_material, lattice_material
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Spec
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 _MOST = 12
@@ -96,9 +96,9 @@ def spacer_strips(
             "Keep them clear of the channel and the two corner vents.",
         ),
         facts=(
-            Fact("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
-            Fact("gap over the top bars", say(box.gap)),
-            Fact("thickness limits", limits.words(setting)),
+            Spec("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
+            Spec("gap over the top bars", say(box.gap)),
+            Spec("thickness limits", limits.words(setting)),
         ),
     )
 

@@ -14,7 +14,7 @@ from woodshop.hive.stacking.place import OpeningName, PartName, Place, TierKind,
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
-from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role, contact_area, gap
+from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, Role, Spec, contact_area, gap
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import Wording
 
@@ -95,7 +95,7 @@ def vent_spacers(
     overlap = skirt - thickness
     squares = [Placed(part, Pose((a, b, ZERO))) for a, b in corners]
     out = setting.outside
-    slit = slit_clear(squares, Box((out.x0, out.y0, ZERO), (out.x1, out.y1, thickness)))
+    slit = slit_clear(squares, Cuboid((out.x0, out.y0, ZERO), (out.x1, out.y1, thickness)))
     return Assembly(
         "vent spacers",
         f"Vent spacers for {box.name}",
@@ -114,10 +114,10 @@ def vent_spacers(
             "Run a strip of card round under the skirt: nothing may let a bee in from outside.",
         ),
         facts=(
-            Fact("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
-            Fact(OpeningName.SLIT, f"{thickness.number('mm')} mm"),
-            Fact("skirt over the box", setting.say(overlap)),
-            Fact("slit all round, open", setting.wording.area(slit)),
+            Spec("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
+            Spec(OpeningName.SLIT, f"{thickness.number('mm')} mm"),
+            Spec("skirt over the box", setting.say(overlap)),
+            Spec("slit all round, open", setting.wording.area(slit)),
         ),
     )
 

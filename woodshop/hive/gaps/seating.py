@@ -12,7 +12,7 @@ from woodshop.hive.gaps.gaps import overhang
 from woodshop.hive.stacking.place import STANDING, OpeningName, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Circle
+from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -241,7 +241,7 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
     for n in faces.tiers(TierKind.TOP_BOX):
         for side, wall in faces.walls(n).items():
             for cut, hollow in zip(wall.placed.part.cuts, wall.placed.hollows, strict=True):
-                if isinstance(cut.outline, Circle):
+                if isinstance(cut.outline, RoundOutline):
                     edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
                     hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
                     area, open_area = _below(cut.outline.diameter, hidden)

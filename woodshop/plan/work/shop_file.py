@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, create_model
 
 from woodshop.design.batch import Default
-from woodshop.design.schema import Amount, Cents, Percent, Table, Words, load, validate
+from woodshop.design.schema import Amount, Cents, Percent, SettingTable, Words, load, validate
 from woodshop.design.settings.saw import ShopFileTable
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
@@ -79,17 +79,17 @@ _MOST_RATE = 100_000  # minor units an hour
 _AREAS = {"ft2/gal": SQUARE_FOOT / _GALLON, "m2/L": Fraction(1_000_000)}  # mm2 to the litre
 
 
-def _minutes(name: str, operations: tuple[Operation, ...]) -> type[Table]:
+def _minutes(name: str, operations: tuple[Operation, ...]) -> type[SettingTable]:
     """A table of minutes, one key for each operation."""
     fields: dict[str, Any] = {each.key: (Amount | None, None) for each in operations}
-    return create_model(name, __base__=Table, **fields)
+    return create_model(name, __base__=SettingTable, **fields)
 
 
 _Times: Any = _minutes("TimesTable", OPERATIONS)
 _Setups: Any = _minutes("SetupTable", SETUPS)
 
 
-class OverheadTable(Table):
+class OverheadTable(SettingTable):
     """[overhead]: a percentage of labour or of cost, or money for each hour of labour."""
 
     percent: Percent | None = None
@@ -97,7 +97,7 @@ class OverheadTable(Table):
     per_hour: Cents | None = None
 
 
-class PaintTable(Table):
+class PaintTable(SettingTable):
     """[paint]: what is put on the outside, and never inside."""
 
     what: Line = "exterior paint"
@@ -107,7 +107,7 @@ class PaintTable(Table):
     coats: Annotated[int, Field(ge=1, le=6)] | None = None
 
 
-class ConsumableTable(Table):
+class ConsumableTable(SettingTable):
     """[[consumable]]: something used up each time that an operation is done."""
 
     what: Line
@@ -115,7 +115,7 @@ class ConsumableTable(Table):
     price: Cents
 
 
-class QuoteTable(Table):
+class QuoteTable(SettingTable):
     """[quote]: what stands on every quote, in the shop's own words."""
 
     lines: tuple[Line, ...] = ()
