@@ -4,8 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from woodshop.checks.check_batch import measured_batch
-from woodshop.checks.variation.gap_variation import Population
-from woodshop.checks.variation.hive_variation import populations
+from woodshop.checks.variation import Population, populations
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import design_of
 from woodshop.design.lumberyard.lumberyards import read_yards

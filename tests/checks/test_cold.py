@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from tests.nightly import tries
 from woodshop.checks.check_batch import measured_batch
-from woodshop.checks.measured.cold_tops import Top, cold_tops, top_of, what_if
-from woodshop.checks.rules.air import OUT
+from woodshop.checks.cold import Top, cold_tops, top_of, what_if
+from woodshop.checks.passages import OUT
 from woodshop.design.hive_stacks import stacks_of
 from woodshop.design.settings.climate import ClimateTable, settled_climate
 from woodshop.documents.packet.cold_top import cold_blocks, cold_section
@@ -20,7 +20,7 @@ from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.findings import Severity
-from woodshop.hive.stacking.column import HeatColumn, columns_over
+from woodshop.hive.passages.top_layers import HeatColumn, columns_over
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 QUILT = '[[make]]\nitem = "quilt box"\n'

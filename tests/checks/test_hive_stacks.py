@@ -11,11 +11,10 @@ from woodshop.design.make_units import make_units
 from woodshop.design.orders.run import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
+from woodshop.hive.gaps.seating import seats
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.seating import seats
 from woodshop.hive.stacking.stack import Stack
-from woodshop.shape.measure import overlaps
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, overlaps
 from woodshop.units.lengths import ZERO, inch
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'

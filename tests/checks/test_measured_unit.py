@@ -10,7 +10,7 @@ from click.testing import CliRunner, Result
 
 from tests.checks.few_hives import batch_of
 from woodshop.checks.check_batch import check_made, measured_batch
-from woodshop.checks.measured.measured_unit import MeasuredUnit, groups_of, measured_unit, sizes_of
+from woodshop.checks.first_article import MeasuredUnit, groups_of, measured_unit, sizes_of
 from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units

@@ -6,10 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.rules.variation import check_moves, in_a_hundred
-from woodshop.checks.variation.gap_variation import Moves, moves_of
-from woodshop.checks.variation.hive_variation import MovedHives
-from woodshop.checks.variation.what_if import what_if
+from woodshop.checks.variation import MovedHives, Moves, check_moves, in_a_hundred, moves_of, what_if
 from woodshop.design.batch import Batch, Default
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import KEYS, Damp, ToleranceTables, damp

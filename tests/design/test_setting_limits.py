@@ -15,10 +15,9 @@ from woodshop.design.settle.settle import settle
 from woodshop.design.tables import BoxKeys
 from woodshop.design.unit_file import read_unit_file, sizes_given
 from woodshop.errors import InputError
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import LIMITS, Board
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
-from woodshop.hardware.setting_limits import LIMITS
 from woodshop.hive.variation.sizes import Dimension, Work
 from woodshop.trade.vary import into_design
 from woodshop.units.lengths import inch, read_length

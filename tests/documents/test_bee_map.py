@@ -12,7 +12,7 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from woodshop.checks.measured.mesh_state import MeshState, mesh_state
+from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.cli import main
 from woodshop.design.batch import Unit
 from woodshop.documents.bee_map import bee_map
@@ -27,7 +27,8 @@ from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.paper import Box, Sheet, Word
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError
-from woodshop.hive.gaps.gaps import Gap, measure_gaps
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import bee_space, grade_gap
 from woodshop.hive.passages.bee_map import GRADES
 from woodshop.plan.values import PlannedBatch

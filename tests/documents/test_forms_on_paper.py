@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.once import uncut
-from woodshop.checks.rules.prices import check_prices
+from woodshop.checks.for_sale import check_prices
 from woodshop.design.design_file import read_design
 from woodshop.design.due import due_dates
 from woodshop.design.lumberyard.lumberyards import read_yards

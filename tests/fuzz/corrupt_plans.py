@@ -23,8 +23,7 @@ from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.plan_batch import batch_to_json
-from woodshop.plan.verify import verify_file
-from woodshop.plan.verify_batch import batch_findings, digest_of
+from woodshop.plan.verify import batch_findings, digest_of, verify_file
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 DESIGN = """format = "woodshop-design/1"

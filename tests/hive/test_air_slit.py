@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.checks.measured.hives import measure_hives
+from woodshop.checks.hives import measure_hives
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.make_units import make_units

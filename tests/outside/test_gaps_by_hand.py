@@ -22,7 +22,7 @@ from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.passages.air import air_path
-from woodshop.hive.passages.ways import ways_of
+from woodshop.hive.passages.doors import ways_of
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, stack_up
 from woodshop.reference import facts

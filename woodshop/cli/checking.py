@@ -10,10 +10,9 @@ from woodshop.cli.frame import FILE, command, main, problems_json, say, show
 from woodshop.errors import WoodshopError
 
 if TYPE_CHECKING:
-    from woodshop.checks.measured.hives import HiveGroup
-    from woodshop.checks.measured.measured_unit import MeasuredUnit
-    from woodshop.checks.variation.hive_variation import MovedHives
-    from woodshop.checks.variation.what_if import WhatIf
+    from woodshop.checks.first_article import MeasuredUnit
+    from woodshop.checks.hives import HiveGroup
+    from woodshop.checks.variation import MovedHives, WhatIf
     from woodshop.design.batch import Batch, Unit
     from woodshop.findings import Report
 
@@ -43,7 +42,7 @@ def check(
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    from woodshop.checks.measured.cold_tops import cold_tops
+    from woodshop.checks.cold import cold_tops
     from woodshop.documents.answers.unit_sheet import unit_section
     from woodshop.documents.packet.cold_top import cold_section
     from woodshop.documents.report.gap_table import gap_section
@@ -101,7 +100,7 @@ def check(
 
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     """What would stop `plan` from planning these units; None where nothing would."""
-    from woodshop.plan.buying.refusals import refuse_what_plan_refuses
+    from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
     from woodshop.units.lengths import told_in
 
     try:
@@ -119,9 +118,7 @@ def _moved(
 
     `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
     """
-    from woodshop.checks.variation.gap_variation import FULL
-    from woodshop.checks.variation.hive_variation import moved_hives
-    from woodshop.checks.variation.what_if import what_if
+    from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
 
@@ -148,7 +145,7 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
     """The hives that this file measured one of, and what the checks say of that one."""
     from woodshop.checks.check_batch import check_made
-    from woodshop.checks.measured.measured_unit import measured_unit
+    from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
     from woodshop.design.unit_file import read_unit_file
 

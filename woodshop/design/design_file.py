@@ -35,8 +35,7 @@ from woodshop.design.settings.worth import WorthTable, worth_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import items_named, near_item
+from woodshop.hardware.catalogue import items, items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
 from woodshop.units.lengths import Length, told_in

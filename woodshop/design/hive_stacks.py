@@ -9,7 +9,7 @@ from woodshop.hardware.catalogue import find_item
 from woodshop.hive.passages.inside import on_marks
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.stacking.stack import BOX, Load, Stack, Tier, load
-from woodshop.hive.variation.dimensions import GAP_OVER, LUGS, Standing, dimensions_of, remade
+from woodshop.hive.variation.sizes import GAP_OVER, LUGS, Standing, dimensions_of, remade
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length
 

@@ -6,8 +6,7 @@ from typing import Protocol
 
 from woodshop.design.tables import HivesTable, ShedTable
 from woodshop.errors import Problem
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import near_item
+from woodshop.hardware.catalogue import items, near_item
 from woodshop.hardware.registry import Item
 
 

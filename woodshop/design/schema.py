@@ -17,7 +17,7 @@ from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
 from woodshop.files.reading import read_text_file
-from woodshop.hardware.setting_limits import LIMITS
+from woodshop.hardware.board import LIMITS
 from woodshop.units.lengths import (
     LENGTH_WANTED,
     ZERO,

@@ -8,7 +8,7 @@ from typing import Literal
 
 from woodshop.design.schema import AnyLength, Table, Words, load, outside, validate
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.setting_limits import LIMITS
+from woodshop.hardware.board import LIMITS
 from woodshop.hive.variation.sizes import Dimension, Work
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit

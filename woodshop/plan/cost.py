@@ -4,7 +4,7 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Hives, Unit, packed_boards
-from woodshop.plan.buying.buy_list import FASTENERS, is_glued, shavings_in
+from woodshop.plan.buy_list import FASTENERS, is_glued, shavings_in
 from woodshop.plan.values import Purchase, UnitCost
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Money

@@ -16,9 +16,7 @@ from woodshop.design.schema import load
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError, WoodshopError
 from woodshop.findings import Report, Severity
-from woodshop.plan.buying.groups import groups_of
-from woodshop.plan.buying.plans import PlanBook
-from woodshop.plan.buying.ready_made import Variant
+from woodshop.plan.buying.groups import PlanBook, Variant, groups_of
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.values import PlannedBatch
 from woodshop.trade.vary import Case, Vary, cases_of, into_design, with_prices

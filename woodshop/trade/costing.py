@@ -14,8 +14,7 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Weights, Work, work_of
-from woodshop.plan.work.shop_file import Shop
-from woodshop.plan.work.times import BY_KEY
+from woodshop.plan.work.shop_file import BY_KEY, Shop
 from woodshop.trade.costing_goods import Goods, goods_of, half_up
 from woodshop.units.lengths import Money, decimals
 

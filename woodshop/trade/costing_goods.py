@@ -3,13 +3,11 @@
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
-from woodshop.plan.buying.buy_list import FASTENERS, recipe
-from woodshop.plan.buying.packs import size
+from woodshop.plan.buy_list import FASTENERS, recipe, size
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.plan.work.counts import Weights, Work
-from woodshop.plan.work.shop_file import Shop
-from woodshop.plan.work.times import SQUARE_FOOT
+from woodshop.plan.work.shop_file import SQUARE_FOOT, Shop
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals
 

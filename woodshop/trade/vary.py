@@ -13,8 +13,7 @@ from woodshop.design.keys import design_keys, table_names
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import items_named
+from woodshop.hardware.catalogue import items, items_named
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.units.lengths import Money, decimals, exact, read_money
 

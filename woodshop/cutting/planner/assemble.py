@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 from woodshop.cutting.model.job import Blank, Job, Rules
 from woodshop.cutting.model.plan import Layout, Piece, order_layouts, order_pieces
-from woodshop.cutting.planner.columns import Column
-from woodshop.cutting.planner.extents import SameBlanks
-from woodshop.cutting.planner.knapsack import Key
+from woodshop.cutting.planner.knapsack import Key, SameBlanks
 from woodshop.cutting.planner.network import Network
+from woodshop.cutting.planner.pricing import Column
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.planner.assemble import Counted, CutRegion, Leaf, Tree
-from woodshop.cutting.planner.extents import SameBlanks, lays_of
+from woodshop.cutting.planner.knapsack import SameBlanks, lays_of
 from woodshop.cutting.planner.network import Board, Network, may_rip, rip_room
 
 _MOST_TRIALS = 4000

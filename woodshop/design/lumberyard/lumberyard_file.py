@@ -17,20 +17,20 @@ from woodshop.design.lumberyard.terms import Terms, terms_of
 from woodshop.design.schema import load, validate
 from woodshop.design.settings.saw import saw_in_lumber_file
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import near_item
+from woodshop.hardware.catalogue import items, near_item
 from woodshop.hardware.screws import WANTED, Screw, read_screw
-from woodshop.reference.lumber import dressed, nominal_names
 from woodshop.reference.materials import (
     CLOTH,
     Material,
     board_material,
+    dressed,
     mesh_material,
+    mesh_names,
+    nominal_names,
     sheet_kinds,
     sheet_material,
     size_example,
 )
-from woodshop.reference.mesh import mesh_names
 from woodshop.units.lengths import ZERO, Length, Mass, Money
 from woodshop.units.wording import LengthUnit
 

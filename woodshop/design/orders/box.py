@@ -9,7 +9,7 @@ from woodshop.design.measured_boxes import MeasuredBox, read_measured
 from woodshop.design.orders.orders import OrderBox
 from woodshop.design.tables import OrderBoxTable
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.item_names import folded
+from woodshop.hardware.catalogue import folded
 from woodshop.reference import boxes
 from woodshop.units.lengths import read_length
 

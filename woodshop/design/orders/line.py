@@ -11,8 +11,7 @@ from woodshop.design.orders.orders import Order, OrderBox
 from woodshop.design.sheets.sheets import Cell, SheetColumn, SheetRow
 from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import Problem
-from woodshop.hardware.catalogue import board_names, items
-from woodshop.hardware.item_names import SETS, folded, near_item
+from woodshop.hardware.catalogue import SETS, board_names, folded, items, near_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import STANDING
 

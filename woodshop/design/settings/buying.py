@@ -5,8 +5,7 @@ from datetime import date
 
 from woodshop.design.schema import Table, Words, design_key
 from woodshop.errors import Problem
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import near_item
+from woodshop.hardware.catalogue import items, near_item
 
 
 class BuyingTable(Table):

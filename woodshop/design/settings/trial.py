@@ -11,10 +11,9 @@ from typing import Annotated
 from pydantic import Field
 
 from woodshop.design.schema import Percent, Size, SomeMass, Table, design_key, outside
-from woodshop.engineering.density import Calibration, Packing, calibrate
-from woodshop.engineering.sugar import recipe_water
+from woodshop.engineering.sugar import Calibration, Packing, calibrate, recipe_water
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.setting_limits import LIMITS
+from woodshop.hardware.board import LIMITS
 from woodshop.reference.facts import Fact, fact
 from woodshop.units.lengths import Length, Mass, decimals
 

@@ -11,9 +11,8 @@ from woodshop.errors import InputError, Problem
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Woodenware
 from woodshop.hive.woodenware.bottom import BottomBoard
-from woodshop.hive.woodenware.box import HiveBox
+from woodshop.hive.woodenware.box import Frame, HiveBox, frame_for, frame_row
 from woodshop.hive.woodenware.cover import Cover, InnerCover
-from woodshop.hive.woodenware.frame import Frame, frame_for, frame_row
 from woodshop.reference.facts import Fact, fact
 from woodshop.units.lengths import ZERO, Length
 

@@ -12,7 +12,7 @@ from woodshop.documents.answers.listings import named_item, parameter_row, span
 from woodshop.documents.answers.specimen import tried
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
-from woodshop.hardware.item_names import items_named
+from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 
 BEGINNER, SHOP = "beginner", "shop"

@@ -9,7 +9,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from woodshop.checks.measured.mesh_state import MeshState, gap_words, mesh_state
+from woodshop.checks.mesh_state import MeshState, gap_words, mesh_state
 from woodshop.design.batch import Unit
 from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
@@ -45,7 +45,8 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.values.paper import Mark, Sheet, Word, sheet_of
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError, Problem
-from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND

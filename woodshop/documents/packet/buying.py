@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from woodshop.checks.rules.prices import days_seen
+from woodshop.checks.for_sale import days_seen
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.terms import Bill, Terms
 from woodshop.documents.days import in_words

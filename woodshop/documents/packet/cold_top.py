@@ -5,8 +5,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from woodshop.checks.measured.cold_tops import WOOD, Month, Top, cold_tops, what_if
-from woodshop.checks.rules.cold import depth_of, face_words
+from woodshop.checks.cold import WOOD, Month, Top, cold_tops, depth_of, face_words, what_if
 from woodshop.drawing.values.model import (
     Align,
     Block,

@@ -4,8 +4,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from woodshop.cutting.order.job_sequence import STOP, setting_of
-from woodshop.cutting.order.on_the_saw import sizes_on_the_saw
-from woodshop.cutting.order.sequence import SawCut, saw_cuts
+from woodshop.cutting.order.sequence import SawCut, saw_cuts, sizes_on_the_saw
 from woodshop.design.batch import Batch
 from woodshop.design.tools import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.layouts import (

@@ -9,7 +9,7 @@ from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
 from woodshop.drawing.values.model import Align, Block, Caution, Column, Heading, KeepTogether, Paragraph, Steps, Table
 from woodshop.engineering.sugar import Mix, recipe_water
 from woodshop.hardware.items.packing_blocks import packing_words
-from woodshop.plan.buying.buy_list import batch_mix, bowls_of_board, recipe, water_of
+from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals, pound

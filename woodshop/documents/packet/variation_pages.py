@@ -1,8 +1,6 @@
 """The chapter What moves the gaps, worked out for a planned batch."""
 
-from woodshop.checks.variation.gap_variation import FULL
-from woodshop.checks.variation.hive_variation import moved_hives
-from woodshop.checks.variation.what_if import what_if
+from woodshop.checks.variation import FULL, moved_hives, what_if
 from woodshop.documents.report.variation import moves_section, worst
 from woodshop.drawing.values.model import Block, Heading
 from woodshop.hive.gaps.grading import bee_space

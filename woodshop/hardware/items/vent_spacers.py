@@ -6,17 +6,15 @@ from typing import Annotated
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
-from woodshop.hardware.board import Setting
+from woodshop.hardware.board import Setting, between
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
-from woodshop.hardware.setting_limits import between
-from woodshop.hive.passages.air_steps import slit_clear
+from woodshop.hive.passages.air import slit_clear
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
-from woodshop.shape.measure import contact_area, gap
-from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role, contact_area, gap
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import Wording
 

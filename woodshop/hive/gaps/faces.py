@@ -9,9 +9,8 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from woodshop.hive.stacking.lowering import Block, blocks_of, marks_per_mm
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.stack import Stack, Tier
+from woodshop.hive.stacking.stack import Block, Stack, Tier, blocks_of, marks_per_mm
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import Length
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from woodshop.findings import Severity
+from woodshop.hive.creatures import narrow_words, worker
 from woodshop.hive.gaps.faces import Gap, Kind
-from woodshop.hive.passages.creatures import narrow_words, worker
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
 from woodshop.units.lengths import ZERO, Length

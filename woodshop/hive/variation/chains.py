@@ -15,8 +15,8 @@ from math import lcm
 
 from woodshop.hive.gaps.faces import Gap, Kind, Z
 from woodshop.hive.gaps.gaps import measure_gaps
-from woodshop.hive.stacking.lowering import marks_per_mm
-from woodshop.hive.variation.dimensions import Standing, dimensions_of, remade
+from woodshop.hive.stacking.stack import marks_per_mm
+from woodshop.hive.variation.sizes import Standing, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length
 
 Key = tuple[str, str, tuple[str, str]]

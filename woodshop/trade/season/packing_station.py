@@ -12,7 +12,7 @@ from math import ceil
 from woodshop.design.batch import Batch, Unit, of_board, packed_boards
 from woodshop.engineering.sugar import Mix
 from woodshop.errors import InputError, Problem
-from woodshop.plan.buying.buy_list import batch_mix
+from woodshop.plan.buy_list import batch_mix
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.trade.season.shipping import BOARD, board_of, by_hives, weight_of

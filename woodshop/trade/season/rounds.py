@@ -9,8 +9,7 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import gap
-from woodshop.shape.part import Box, Placed
+from woodshop.shape.part import Box, Placed, gap
 from woodshop.trade.season.shipping import by_hives
 from woodshop.units.lengths import ZERO, Length, Mass
 

@@ -14,9 +14,8 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.reference.facts import Fact, fact
-from woodshop.reference.mesh import Mesh
-from woodshop.shape.measure import part_volume
-from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.reference.materials import Mesh
+from woodshop.shape.part import Assembly, Placed, Role, part_volume
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
 
 BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
