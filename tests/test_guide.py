@@ -24,8 +24,7 @@ from woodshop.design.unit_file import read_unit_file
 from woodshop.documents.answers.guide import guide_section, topics
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.pens.text import markdown_text, section_text, text_width
-from woodshop.plan.work.shop_file import ShopTable, read_shop
-from woodshop.plan.work.times import BY_KEY
+from woodshop.plan.work.shop_file import BY_KEY, ShopTable, read_shop
 from woodshop.trade.season.stores import StoresTable, read_stores
 
 CHECKOUT = Path(__file__).resolve().parents[1]

@@ -14,7 +14,7 @@ from woodshop.drawing.pens.machine_dxf import LAYERS
 from woodshop.drawing.values.model import Column, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import items
-from woodshop.plan.work.times import BY_KEY
+from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
 
