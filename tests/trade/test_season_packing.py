@@ -10,7 +10,7 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyards import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
-from woodshop.documents.packet.mix import mix_blocks
+from woodshop.documents.packet.mix import mix_chapter
 from woodshop.errors import InputError
 from woodshop.findings import Report
 from woodshop.plan.cost import cost_rows
@@ -73,7 +73,7 @@ def test_every_board_has_bowls_of_its_own(tmp_path: Path, text: str, bowls: int)
     assert station is not None
     assert station.mix.bowls == bowls
     planned = bought_batch(settled, units, (), purchases=(), unpriced=(), report=Report(()))
-    assert f"in {bowls} bowls:" in str(mix_blocks(planned))
+    assert f"in {bowls} bowls:" in str(mix_chapter(planned).blocks)
     (mixing,) = (work for work in work_of(planned, cost_rows(settled, units)) if work.key == "mix")
     assert mixing.count == bowls
     assert any((d.where, d.name, d.value) == ("board", "bowl", "8 lb") for d in settled.defaults) == (

@@ -44,7 +44,7 @@ def check(
     """
     from woodshop.checks.cold import cold_tops
     from woodshop.documents.answers.unit_sheet import unit_section
-    from woodshop.documents.packet.cold_top import cold_section
+    from woodshop.documents.report.cold_top import cold_section
     from woodshop.documents.report.gap_table import gap_section
     from woodshop.documents.report.mesh import mesh_section
     from woodshop.documents.report.report import explained_here, findings_section, verdict_line

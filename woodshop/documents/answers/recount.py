@@ -86,7 +86,7 @@ def recount_files(found: Recount) -> dict[str, bytes]:
     document = Document(
         rest.batch.title,
         "Recount: what changes in wood, money and pieces",
-        tuple(blocks),
+        (Section("", tuple(blocks)),),
         footer=f"{rest.batch.name}, recount",
         banner="DO NOT CUT" if rest.report.has_errors else None,
     )

@@ -2,11 +2,24 @@
 
 from collections.abc import Sequence
 
-from woodshop.checks.variation import FULL, WORTH_TELLING, MovedGap, MovedHives, WhatIf, broken, gap_place, hangs_on
+from woodshop.checks.variation import (
+    FULL,
+    WORTH_TELLING,
+    MovedGap,
+    MovedHives,
+    WhatIf,
+    broken,
+    gap_place,
+    hangs_on,
+    moved_hives,
+    what_if,
+)
 from woodshop.design.settings.tolerances import Moisture, Tolerances
 from woodshop.drawing.values.model import Block, Column, Data, Datum, Heading, KeepTogether, Paragraph, Section, Table
 from woodshop.engineering.tolerance import doubt_of
 from woodshop.engineering.wood import species
+from woodshop.hive.gaps.grading import bee_space
+from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
 from woodshop.units.wording import wording_of
 
@@ -258,3 +271,15 @@ def _share(share: float) -> str:
 
 def _sizes(gap: MovedGap) -> str:
     return ", ".join(f"{name} {share:.0%}" for name, share in hangs_on(gap))
+
+
+def variation_chapter(planned: PlannedBatch) -> Section:
+    """The chapter of the report; nothing where nothing is put on hives, or no tolerances are settled."""
+    tolerances, unit = planned.batch.tolerances, planned.batch.unit
+    if tolerances is None:
+        return Section("", ())
+    limits = bee_space(planned.batch.band, unit)
+    moved = moved_hives(planned.units, tolerances, limits, count=FULL)
+    if not moved:
+        return Section("", ())
+    return moves_section(moved, what_if(worst(moved), tolerances, limits, unit), tolerances, unit)

@@ -16,6 +16,7 @@ from woodshop.drawing.values.model import (
     KeepTogether,
     KeyFigures,
     Paragraph,
+    Section,
     Table,
 )
 from woodshop.plan.values import PlannedBatch
@@ -48,7 +49,7 @@ def costs_document(
     if shop.defaults:
         blocks += _default_blocks(shop.defaults)
     title = f"Costs: {planned.batch.title}"
-    return Document(title, "What the things of a run cost", tuple(blocks), footer=planned.batch.name)
+    return Document(title, "What the things of a run cost", (Section("", tuple(blocks)),), footer=planned.batch.name)
 
 
 def _figures(planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shop: Shop) -> KeyFigures:

@@ -18,6 +18,7 @@ from woodshop.drawing.values.model import (
     KeepTogether,
     KeyFigures,
     Paragraph,
+    Section,
     Table,
 )
 from woodshop.hardware.catalogue import items
@@ -73,7 +74,7 @@ def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
     if shop.terms:
         blocks.append(KeepTogether((Heading("Terms", 2), Bullets(shop.terms))))
     title = f"Quote {quote.number}"
-    return Document(title, "A quote for winter hive hardware", tuple(blocks), footer=shop.name)
+    return Document(title, "A quote for winter hive hardware", (Section("", tuple(blocks)),), footer=shop.name)
 
 
 def _due(quote: Quote) -> list[date]:

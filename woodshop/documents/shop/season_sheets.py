@@ -8,7 +8,7 @@ from math import ceil
 from pathlib import Path
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.documents.packet.assembly import caution_box
+from woodshop.documents.packet.cautions import caution_box
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.mix import spoons
 from woodshop.documents.packet.packing import weight
@@ -78,10 +78,10 @@ def season_files(season: Season, data: Data) -> dict[str, bytes]:
     """`packing.pdf`, `rounds.pdf` and `season.json`, which has the data of `season_section`."""
     batch = season.batch
     rounds = tuple(round_blocks(season.sheets, season.guard_day, batch.unit))
-    packing = Document("Packing station and cartons", batch.title, _packing_blocks(season))
+    packing = Document("Packing station and cartons", batch.title, (Section("", _packing_blocks(season)),))
     return {
         "packing.pdf": write_pdf(packing, batch.paper),
-        "rounds.pdf": write_pdf(Document("Winter rounds", batch.title, rounds), batch.paper),
+        "rounds.pdf": write_pdf(Document("Winter rounds", batch.title, (Section("", rounds),)), batch.paper),
         "season.json": json_bytes(section_json(Section("", (), data))),
     }
 

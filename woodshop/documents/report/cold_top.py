@@ -229,13 +229,12 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
     return Section(f"The top in the cold, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
 
 
-def cold_blocks(planned: PlannedBatch) -> list[Block]:
-    """The page of the packet; nothing without a climate."""
+def cold_chapter(planned: PlannedBatch) -> Section:
+    """The page of the report; nothing without a climate."""
     tops, unit = cold_tops(planned.units, planned.batch.climate), planned.batch.unit
     if not tops:
-        return []
+        return Section("", ())
     blocks: list[Block] = [
-        Heading("The top of the hive in the cold", 1),
         Paragraph(f"{_LEAD} {air_words(tops[0], unit)}."),
     ]
     columns = (
@@ -278,7 +277,7 @@ def cold_blocks(planned: PlannedBatch) -> list[Block]:
         Bullets(tuple(_ifs(told[0].top, unit))),
         Paragraph(" ".join((*_assumed(tops), defer("wintering"))), small=True),
     ]
-    return blocks
+    return Section("The top of the hive in the cold", tuple(blocks))
 
 
 def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:

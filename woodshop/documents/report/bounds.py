@@ -3,7 +3,17 @@
 from math import gcd
 
 from woodshop.cutting.model.plan import Certificate
-from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Bullets,
+    Column,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Section,
+    Table,
+)
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money
 
@@ -54,14 +64,14 @@ def standing_blocks(planned: PlannedBatch) -> list[Block]:
     lines = tuple(standing_of(each, planned.batch.yard.currency) for each in planned.plans)
     if not lines:
         return []
-    told = Paragraph("What these sentences rest on stands on the last pages.", small=True)
+    told = Paragraph("Proof of these figures: report.pdf.", small=True)
     return [KeepTogether((Heading("How good the cutting plans are", 2), Bullets(lines), told))]
 
 
-def bound_blocks(planned: PlannedBatch) -> list[Block]:
+def bound_chapter(planned: PlannedBatch) -> Section:
     """The appendix: for each material cost, bound, its kind, how it was checked, and the prices that prove it."""
     if not planned.plans:
-        return []
+        return Section("", ())
     currency = planned.batch.yard.currency
     columns = (
         Column("material", weight=4),
@@ -78,12 +88,12 @@ def bound_blocks(planned: PlannedBatch) -> list[Block]:
         )
         for each in planned.plans
     )
-    blocks: list[Block] = [Heading("What the bounds rest on", 1), Table(columns, rows), *_sums(planned)]
+    blocks: list[Block] = [Table(columns, rows), *_sums(planned)]
     blocks += [Paragraph(_WHY, lead="Prices of the pieces."), Paragraph(_CHECK, lead="To check them.")]
     for each in planned.plans:
         if each.plan.certificate is not None:
             blocks.append(_prices(each, each.plan.certificate, currency))
-    return blocks
+    return Section("Proof of the cutting plans", tuple(blocks))
 
 
 _WHY = (
