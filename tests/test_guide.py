@@ -1,4 +1,4 @@
-"""The guide: every file printed in it is read, every key of those files is in it, and it names nothing that is not there."""
+"""The guide: every file printed in it is read, and every key of those files is in it."""
 
 import json
 import re

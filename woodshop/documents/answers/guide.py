@@ -1,4 +1,4 @@
-"""The guide: Markdown topics kept in the package. Lists that the program holds already are filled in where they stand."""
+"""The guide: Markdown topics kept in the package; lists that the program holds already are filled in."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
