@@ -95,7 +95,7 @@ def dressed_blocks(planned: PlannedBatch) -> list[Block]:
     """A page for each way in which a hive of the batch is dressed, drawn for the first hives that are so."""
     groups: dict[str, dict[str, Unit]] = {}
     for unit in planned.units:
-        if unit.line.item.per == "hive":
+        if unit.line.item.is_per_hive:
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}

@@ -80,7 +80,7 @@ def _made(lines: tuple[Line, ...], most: int) -> tuple[tuple[str, str, str, str]
     rows = []
     for title, alike in groups.items():
         formats = dict.fromkeys(line.fits for line in alike)
-        where = "the whole batch" if alike[0].item.per != "hive" else ", ".join(formats)
+        where = "the whole batch" if not alike[0].item.is_per_hive else ", ".join(formats)
         words = alike[0].arithmetic if len(alike) == 1 else " + ".join(str(line.count) for line in alike)
         rows.append((title, where, words, str(sum(line.count for line in alike))))
     return tuple(rows)
@@ -97,7 +97,7 @@ def customer_chapter(planned: PlannedBatch) -> Section:
         Column("make", Align.RIGHT, weight=1),
     )
     for customer in customers:
-        lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.per == "hive"]
+        lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.is_per_hive]
         hives = sum(group.count for group in planned.batch.hives if group.customer == customer)
         rows = tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines)
         days = due_dates(x.hives for x in lines)
@@ -107,7 +107,7 @@ def customer_chapter(planned: PlannedBatch) -> Section:
 
 
 def _whose(line: Line) -> str:
-    if line.item.per != "hive":
+    if not line.item.is_per_hive:
         return "the whole batch"
     form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
     order = f"order {line.hives.order}" if line.hives.order and line.hives.order not in line.hives.name else ""
