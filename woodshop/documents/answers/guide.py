@@ -1,6 +1,6 @@
 """The guide: Markdown topics kept in the package; lists that the program holds already are filled in."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
@@ -67,11 +67,11 @@ def topics() -> tuple[Topic, ...]:
     return tuple(found)
 
 
-def _table(heads: tuple[str, ...], rows: object) -> Iterator[str]:
+def _table(heads: tuple[str, ...], rows: Iterable[Iterable[str]]) -> Iterator[str]:
     yield f"| {' | '.join(heads)} |"
     yield f"|{' --- |' * len(heads)}"
-    for row in rows:  # type: ignore[attr-defined]
-        yield f"| {' | '.join(str(cell).replace('|', chr(92) + '|') for cell in row)} |"
+    for row in rows:
+        yield f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in row)} |"
 
 
 def _design_keys() -> Iterator[str]:
@@ -116,7 +116,7 @@ def _cautions() -> Iterator[str]:
         yield f"\n{defer(topic)}\n"
 
 
-_LISTS: Mapping[str, Callable[[], Iterator[str]]] = {
+_LISTS: dict[str, Callable[[], Iterator[str]]] = {
     "items": lambda: _table(("item", "what it is"), ((f"`{each.name}`", each.summary) for each in items())),
     "design keys": _design_keys,
     "order columns": _order_columns,
