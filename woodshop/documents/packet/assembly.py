@@ -20,12 +20,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views.pictorial import pictorial
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.plan.values import PlannedBatch
-<<<<<<< HEAD
-from woodshop.reference.cautions import cautions, defer
-from woodshop.shape.part import Assembly, Part, Role, RoundOutline, Spec, counted
-=======
-from woodshop.shape.part import Assembly, Fact, Part, Role, counted
->>>>>>> lowland
+from woodshop.shape.part import Assembly, Part, Role, Spec, counted
 from woodshop.units.lengths import inch
 
 
@@ -134,25 +129,6 @@ def _different(units: list[Unit]) -> list[tuple[Unit, str]]:
     return found
 
 
-<<<<<<< HEAD
-def _topics(unit: Unit) -> list[str]:
-    """What to be careful of at the bench, for this item."""
-    made = unit.assembly.with_role(Role.MADE)
-    topics = []
-    if any(isinstance(cut.outline, RoundOutline) for placed in made for cut in placed.part.cuts):
-        topics.append("drilling")
-    tools = {placed.part.material.kind.cut_with for placed in made}
-    if "tin snips" in tools:
-        topics.append("sheet metal and mesh")
-    if "knife" in tools:
-        topics.append("knife work")
-    if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
-        topics.append("staples")
-    return topics
-
-
-=======
->>>>>>> lowland
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     """A pictorial view of the thing with its parts lifted apart, what is filled in left out.
 
