@@ -18,7 +18,7 @@ from pypdf import PdfReader
 from tests.once import once, written
 from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.first_article import first_article_section

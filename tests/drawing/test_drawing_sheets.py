@@ -9,7 +9,7 @@ import pytest
 
 from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults_in_model, faults_in_pdf, planned
 from tests.drawing.rays import assert_nearest_is_shown
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.documents.packet.exploded_view import lifted, things_of
 from woodshop.documents.packet.parts import families_of, needs_of, parts_section
 from woodshop.drawing.pens.pdf import write_pdf
@@ -17,7 +17,7 @@ from woodshop.drawing.values.model import Document, Kind, Section
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.views.pictorial import pictorial, picture
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Circle, Rectangle, Role
+from woodshop.shape.part import Rectangle, Role, RoundOutline
 from woodshop.units.lengths import inch
 from woodshop.units.wording import Wording
 
@@ -108,7 +108,7 @@ def test_a_guard_has_its_fold_drawn_and_all_its_holes_listed() -> None:
     assert any(label.text == part.folds[0].how for label in view.labels)
     text = "\n".join(_texts(parts_section(batch).blocks))
     for cut in part.cuts:
-        assert isinstance(cut.outline, Circle)
+        assert isinstance(cut.outline, RoundOutline)
         assert cut.outline.u.number() in text
         assert cut.outline.v.number() in text
 

@@ -3,8 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from woodshop.design.batch import Batch, Unit
-from woodshop.design.due import first_due
+from woodshop.design.batch import Batch, Unit, first_due
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.screws import fits, least_grip
@@ -68,7 +67,7 @@ def check_screws(units: Iterable[Unit]) -> list[Finding]:
         used = unit.line.count and any("screw" in fastener.kind for fastener in unit.assembly.fasteners)
         if not used or not setting.screws or any(fits(screw, setting.wood) for screw in setting.screws):
             continue
-        row, wanted = fact("screw.end_grip"), setting.corner_screw
+        row, screw = fact("screw.end_grip"), setting.corner_screw
         sizes = ", ".join(screw.size for screw in setting.screws)
         return [
             Finding(
@@ -76,9 +75,9 @@ def check_screws(units: Iterable[Unit]) -> list[Finding]:
                 Severity.WARNING,
                 "corners",
                 f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
-                f"{setting.say(least_grip(wanted))} of thread or more in end grain, behind the wall",
+                f"{setting.say(least_grip(screw))} of thread or more in end grain, behind the wall",
                 row.cite,
-                f"Buy {wanted.size} elsewhere, or add them to the yard file under [[pack]].",
+                f"Buy {screw.size} elsewhere, or add them to the yard file under [[pack]].",
             )
         ]
     return []

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import comb
 
 from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
-from woodshop.design.batch import Line
+from woodshop.design.batch import BatchLine
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -29,7 +29,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views.part import part_drawing
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
-from woodshop.hardware.gauge_steps import gauge_steps, limit_words
+from woodshop.hardware.gauge_steps import gauge_steps, limit_test
 from woodshop.hardware.items.mesh_floor import sheet
 from woodshop.hardware.registry import BoardPart, default_of
 from woodshop.hive.gaps.grading import bee_space
@@ -85,7 +85,7 @@ def first_article_section(planned: PlannedBatch) -> Section:
     if any(of.over_bars for of in found):
         _, _, wanted = next(of.over_bars for of in found if of.over_bars)
         if wanted.least is not None and wanted.most is not None:
-            words = limit_words(wanted.least, wanted.most, lambda each: each.text(planned.batch.unit))
+            words = limit_test(wanted.least, wanted.most, lambda each: each.text(planned.batch.unit))
             steps.append(f"With the board empty on its box, try the gauge between mesh and top bars: {words}.")
     steps.append(f"All within limits: cut the rest, and measure some of each run: {_of_the_rest(found)}.")
     return Section(
@@ -225,7 +225,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
         yield KeepTogether((head, Bullets(tuple(lines))))
 
 
-def _old_words(line: Line, found: Sequence[FirstArticle]) -> str:
+def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
     """The sizes that an old part of this kind must have; "" where only those of the sheets count."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:

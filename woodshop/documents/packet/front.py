@@ -1,7 +1,6 @@
 """The front page, the buy list and the costs."""
 
-from woodshop.design.batch import Line
-from woodshop.design.due import due_dates
+from woodshop.design.batch import BatchLine, due_dates
 from woodshop.documents.days import in_short, in_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.buying import bill_blocks, choice_blocks, seen_words
@@ -70,11 +69,11 @@ _MOST_LINES = 18  # more than this and the front page sums up; the customers' pa
 _MOST_BESIDE_DATES = 10  # the same where a table of due dates is on the page
 
 
-def _made(lines: tuple[Line, ...], most: int) -> tuple[tuple[str, str, str, str], ...]:
+def _made(lines: tuple[BatchLine, ...], most: int) -> tuple[tuple[str, str, str, str], ...]:
     """What is made, line by line, or summed up by item and box where there are many."""
     if len(lines) <= most:
         return tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in lines)
-    groups: dict[str, list[Line]] = {}
+    groups: dict[str, list[BatchLine]] = {}
     for line in lines:
         groups.setdefault(line.item.title, []).append(line)
     rows = []
@@ -106,7 +105,7 @@ def customer_chapter(planned: PlannedBatch) -> Section:
     return Section("By customer", tuple(blocks))
 
 
-def _whose(line: Line) -> str:
+def _whose(line: BatchLine) -> str:
     if not line.item.is_per_hive:
         return "the whole batch"
     form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form

@@ -3,8 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from woodshop.design.batch import Hives
-from woodshop.design.due import due_dates, first_needed
+from woodshop.design.batch import Hives, due_dates, first_needed
 from woodshop.design.lumber import Need
 from woodshop.drawing.values.model import (
     Align,
@@ -22,11 +21,11 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.drawing.views.part import Lettered, cut_words, family_drawing, part_drawing, pattern_of, pitch_of, runs
 from woodshop.hardware.catalogue import find_item
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import Item
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import operation_of
-from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Part, cut_box
+from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, RoundOutline, cut_box
 from woodshop.units.lengths import Length, inch
 from woodshop.units.wording import Wording
 
@@ -226,7 +225,7 @@ def _set_up(
     key: str,
     parts: Sequence[Part],
     cuts: Sequence[Cut],
-    boxes: Sequence[Box],
+    boxes: Sequence[Cuboid],
     size: Callable[[Iterable[Length]], str],
     said: Wording,
 ) -> str:
@@ -239,7 +238,7 @@ def _set_up(
     high = [size(each.high[i] for each in boxes) for i in range(3)]
     wide = [size(each.size(i) for each in boxes) for i in range(3)]
     deep = size(each.depth for each in cuts)
-    if isinstance(cut.outline, Circle):
+    if isinstance(cut.outline, RoundOutline):
         at = [size((each.low[i] + each.high[i]) / 2 for each in boxes) for i in range(3)]
         dia = said.drill(cut.outline.diameter)
         if key == "punch":
@@ -286,11 +285,11 @@ def _set_up(
     return f"{cut_words(part, cut, said.unit).capitalize()}."
 
 
-def _tried(cut: Cut, box: Box, said: Wording) -> str:
+def _tried(cut: Cut, box: Cuboid, said: Wording) -> str:
     """What to try in an opening for bees."""
     if cut.name != "upper entrance":
         return ""
-    return f" Try it with the bee-space gauge: {gauge_words(box.size(1), said.length)}."
+    return f" Try it with the bee-space gauge: {gauge_test(box.size(1), said.length)}."
 
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
@@ -327,12 +326,12 @@ def _needed_by(need: Need, planned: PlannedBatch) -> str:
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
     """Where every hole's middle lies, each from the same end and edge, so that no error adds up."""
-    bored = [cut for cut in part.cuts if isinstance(cut.outline, Circle)]
+    bored = [cut for cut in part.cuts if isinstance(cut.outline, RoundOutline)]
     if len(bored) < _HOLES:
         return ()
     rows: dict[tuple[str, Length, Length], list[Length]] = {}
     for cut in bored:
-        if isinstance(cut.outline, Circle):
+        if isinstance(cut.outline, RoundOutline):
             rows.setdefault((cut.name, cut.outline.v, cut.outline.diameter), []).append(cut.outline.u)
     columns = (
         Column("holes", weight=3),

@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from woodshop.drawing.values.model import Circle, Dimension, Kind, Label, Line, Point, Side, View
-from woodshop.shape.part import Box, Placed
-from woodshop.shape.part import Circle as Hole
+from woodshop.shape.part import Cuboid, Placed, RoundOutline
 from woodshop.units.lengths import ZERO, Length, inch
 
 _SHOWN = inch(2)  # of each wall, from the corner
@@ -64,7 +63,7 @@ def _outline(wall: Placed, corner: tuple[Length, Length]) -> list[Line]:
     low = [box.low[i] - corner[i] for i in (0, 1)]
     points: list[Point] = [(low[0], low[1]), (high[0], low[1]), (high[0], high[1]), (low[0], high[1])]
     for cut, hollow in zip(wall.part.cuts, wall.hollows, strict=True):
-        if cut.name == "corner rabbet" and not isinstance(cut.outline, Hole) and _is_near(hollow, corner):
+        if cut.name == "corner rabbet" and not isinstance(cut.outline, RoundOutline) and _is_near(hollow, corner):
             a = [hollow.low[i] - corner[i] for i in (0, 1)]
             b = [hollow.high[i] - corner[i] for i in (0, 1)]
             points = _less(points, a, b)
@@ -73,7 +72,7 @@ def _outline(wall: Placed, corner: tuple[Length, Length]) -> list[Line]:
     return [Line(edge) for edge in edges if not all(point[run] == _SHOWN for point in edge)]
 
 
-def _is_near(hollow: Box, corner: tuple[Length, Length]) -> bool:
+def _is_near(hollow: Cuboid, corner: tuple[Length, Length]) -> bool:
     return all(hollow.low[i] - corner[i] < _SHOWN for i in (0, 1))
 
 

@@ -13,7 +13,6 @@ from woodshop.shape.part import (
     Assembly,
     Cut,
     Face,
-    Fact,
     Fastener,
     Part,
     Placed,
@@ -21,6 +20,7 @@ from woodshop.shape.part import (
     Rectangle,
     Role,
     Space,
+    Spec,
 )
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -144,7 +144,7 @@ def corner_screws(setting: Setting, height: Length) -> CornerScrews:
     return CornerScrews(through, into, heights, setting.wood / 2)
 
 
-def screw_words(setting: Setting, height: Length) -> str:
+def screw_step(setting: Setting, height: Length) -> str:
     """How the corners are glued and screwed: how many, which, and the pilot holes."""
     screw, corner = setting.corner_screw, corner_screws(setting, height)
     drill, outer = screw.pilot, corner.through
@@ -174,7 +174,7 @@ def _fasteners(setting: Setting) -> tuple[Fastener, ...]:
 
 def _steps(setting: Setting) -> tuple[str, ...]:
     board = setting.board
-    steps = [f"{screw_words(setting, setting.height)}.", f"{square_words(setting)}."]
+    steps = [f"{screw_step(setting, setting.height)}.", f"{squaring_step(setting)}."]
     if board.mounting == "saw groove":
         steps.insert(0, "Slide the mesh into the grooves before the last end goes on.")
     if setting.bars:
@@ -198,7 +198,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
     )
 
 
-def square_words(setting: Setting) -> str:
+def squaring_step(setting: Setting) -> str:
     """How four glued walls are tried for square: by their two diagonals, in figures."""
     return (
         "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals, about as in the "
@@ -206,23 +206,23 @@ def square_words(setting: Setting) -> str:
     )
 
 
-def _facts(setting: Setting) -> tuple[Fact, ...]:
+def _facts(setting: Setting) -> tuple[Spec, ...]:
     say = setting.say
     facts = [
-        Fact("dry sugar", setting.wording.mass(setting.sugar)),
-        Fact("sugar lies deep", setting.wording.roughly_on_tape(setting.depth)),
-        Fact("height needed", setting.wording.roughly(setting.needed_height)),
-        Fact("height of the rim", say(setting.height)),
-        Fact(
+        Spec("dry sugar", setting.wording.mass(setting.sugar)),
+        Spec("sugar lies deep", setting.wording.roughly_on_tape(setting.depth)),
+        Spec("height needed", setting.wording.roughly(setting.needed_height)),
+        Spec("height of the rim", say(setting.height)),
+        Spec(
             OpeningName.UPPER_ENTRANCE,
             f"{say(setting.notch_rise)} above the lower edge" if setting.notch_rise else "open at the lower edge",
         ),
-        Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
+        Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
     ]
     return (*facts, *_flip(setting))
 
 
-def _flip(setting: Setting) -> tuple[Fact, ...]:
+def _flip(setting: Setting) -> tuple[Spec, ...]:
     """At which density another board width would be needed, or would do."""
     board, base = setting.board, setting.mesh_top + setting.board.head_room
     if board.height is not None or board.ripped or board.made_of != "boards":
@@ -230,10 +230,10 @@ def _flip(setting: Setting) -> tuple[Fact, ...]:
     facts = []
     room = setting.height - base
     flip = density_at_depth(setting.sugar, room, setting.sugar_area)
-    facts.append(Fact("a taller rim if it packs below", str(flip)))
+    facts.append(Spec("a taller rim if it packs below", str(flip)))
     lower = [w for w in setting.widths if w < setting.height and w > base]
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
         if flip <= fact("sugar.density.full_board").density:
-            facts.append(Fact(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
+            facts.append(Spec(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
     return tuple(facts)

@@ -9,10 +9,9 @@ from pathlib import Path
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import parse_json
-from woodshop.design.batch import Default
-from woodshop.design.design_file import Design
-from woodshop.design.names import name_faults
-from woodshop.design.sheets.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
+from woodshop.design.design_file import Design, name_faults
+from woodshop.design.schema import Default
+from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
 from woodshop.errors import InputError, Problem
 from woodshop.plan.plan_batch import BATCH_FORMAT
@@ -221,8 +220,8 @@ def _name(cell: Cell, known: Mapping[str, int], found: list[Problem]) -> str | N
     name = str(cell.value).strip() if cell.value is not None else ""
     if name in known:
         return name
-    near = get_close_matches(name, known, n=1)
-    do = f"Did you mean {near[0]!r}?" if near else f"There are: {', '.join(known)}."
+    close = get_close_matches(name, known, n=1)
+    do = f"Did you mean {close[0]!r}?" if close else f"There are: {', '.join(known)}."
     found.append(Problem(cell.where, repr(name)[:70] if name else "nothing", "the name of hives of the design", do))
     return None
 
