@@ -44,7 +44,8 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
 def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_brief: bool = False) -> Section:
     """Hive by hive, what is alike in one row; contacts that touch as they should are counted.
 
-    Where it is brief, how many gaps have each grade. In the data sizes are text in the design's unit, `hives` those that have the gap.
+    Where it is brief, how many gaps have each grade. In the data sizes are text in the design's unit, `hives` those
+    that have the gap.
     """
     hives = gap_rows(groups, space)
     blocks: list[Block] = []

@@ -141,7 +141,9 @@ def _lines(boards: tuple[BoardSugar, ...]) -> Iterator[Block]:
     for each in boards:
         setting = each.setting
         sugar = f"{_mass(setting.sugar, setting.unit)} of sugar" if each.mix else f"no sugar ({each.hives.form})"
-        alike.setdefault(f"{sugar}, rim {setting.say(setting.height)}", []).append(each.hives.name or place_of(each.hives))
+        alike.setdefault(f"{sugar}, rim {setting.say(setting.height)}", []).append(
+            each.hives.name or place_of(each.hives)
+        )
     words = "; ".join(f"{line}: {', '.join(dict.fromkeys(names))}" for line, names in alike.items())
     if words:
         yield Paragraph(f"{words}.", lead="A fondant board:")
