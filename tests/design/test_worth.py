@@ -10,7 +10,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.worth import wishes_for
-from woodshop.documents.packet.front import standing
+from woodshop.documents.packet.shopping import standing
 from woodshop.documents.report.bounds import bound_chapter, standing_of
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
 from woodshop.errors import InputError
