@@ -53,6 +53,7 @@ DOORS = {
     "highspy": {"cutting/planner/solver.py"},
     "pyscipopt": {"cutting/planner/solver.py"},
     "ezdxf": {"drawing"},
+    "rich": {"drawing"},
     "reportlab": {"drawing"},
     "font_source_sans_pro": {"drawing"},
     "shapely": {"shape", "drawing"},
@@ -91,7 +92,7 @@ WITNESSES = {
         "woodshop.findings",
     },
 }
-HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter", "openpyxl")
+HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter", "openpyxl", "rich")
 
 
 def imports(path: Path) -> Iterator[tuple[int, str, int]]:

@@ -18,7 +18,7 @@ from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import bee_space
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.materials import passages
@@ -91,7 +91,7 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> list[Finding]:
     """The room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
-    room = top - max(p.box.high[2] for p in unit.assembly.named("packed sugar"))
+    room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
     wanted = setting.board.head_room
     if room >= wanted:
         return []
@@ -117,7 +117,7 @@ def _notch(unit: Unit, whole: CheckContext) -> list[Finding]:
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)
-    hollow = next(hollow for cut, hollow in cuts if cut.name == "upper entrance")
+    hollow = next(hollow for cut, hollow in cuts if cut.name == OpeningName.UPPER_ENTRANCE)
     wide, high = hollow.size(1), hollow.size(2)
     above = end.box.high[2] - hollow.high[2]
     return [
@@ -351,7 +351,7 @@ def _check_quilt(unit: Unit, whole: CheckContext) -> list[Finding]:
 
 def _holes(placed: Placed) -> list[Length]:
     pairs = zip(placed.part.cuts, placed.hollows, strict=True)
-    return [h.low[2] for cut, h in pairs if cut.name == "vent hole"]
+    return [h.low[2] for cut, h in pairs if cut.name == OpeningName.VENT_HOLE]
 
 
 _OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], list[Finding]]] = {

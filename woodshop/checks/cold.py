@@ -23,7 +23,7 @@ from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import items
 from woodshop.hive.passages.top_layers import HeatColumn, Slab, columns_over
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import PartName, TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
@@ -107,7 +107,7 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
         return ()
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
-        if unit.line.item.per == "hive":
+        if unit.line.item.is_per_hive:
             groups.setdefault(place_of(unit.line.hives), {})[unit.line.item.name] = unit
     alike: dict[tuple[object, ...], tuple[tuple[HeatColumn, ...], list[str]]] = {}
     for group in groups.values():
@@ -158,7 +158,7 @@ def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) 
             return [*layers, replace(film("inside, heat up"), name="open air")] if len(layers) > 1 or bare else []
         if len(layers) == 1 and slab.stuff == "air":
             continue
-        if climate.foam is not None and slab.name == "cover top":
+        if climate.foam is not None and slab.name == PartName.COVER_TOP:
             layers.append(foam(climate.foam_kind, climate.foam))
         if slab.stuff not in _THIN and (with_shavings or slab.stuff != "shavings"):
             layers.append(_layer(slab))

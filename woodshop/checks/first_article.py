@@ -19,6 +19,7 @@ from woodshop.findings import Severity
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.items.spacer_strips import finest
 from woodshop.hardware.registry import BoardPart
+from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
 from woodshop.hive.stacking.place import Place
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
@@ -45,7 +46,7 @@ def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
     """What stands in hives, by the name of their group, then by item."""
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
-        if unit.line.item.per == "hive":
+        if unit.line.item.is_per_hive:
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
     return groups
 
@@ -85,7 +86,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
     hives = _as_measured(old, given)
     try:
         made = tuple(_unit(unit, hives, given) for unit in units if unit.line.hives.name == name)
-        stands = {unit.line.item.name: unit for unit in made if unit.line.item.per == "hive"}
+        stands = {unit.line.item.name: unit for unit in made if unit.line.item.is_per_hive}
         for gap in hives.gaps or (None,):
             for each in standings_of(stands, gap):
                 _ = each.stack
@@ -288,7 +289,7 @@ def _cases(of: Population, sizes: Sequence[Dimension], limits: BeeSpace) -> Iter
 
 def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
     """Whether it is mesh in a rabbet or groove, which stands off the wall beneath by what makes it."""
-    return chain.name == "mesh on wall" and chain.at(shift) > ZERO
+    return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
 
 
 def _limits(size: Dimension, cases: Sequence[Case], mark: Length) -> SizeLimits:

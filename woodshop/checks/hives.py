@@ -12,7 +12,7 @@ from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover
 from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.doors import Ways, ways_of
 from woodshop.hive.passages.inside import Inside, voids_of
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import PartName, TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import contact_area
 from woodshop.units.lengths import Length
@@ -81,7 +81,7 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
     """
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
-        if unit.line.item.per == "hive":
+        if unit.line.item.is_per_hive:
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
     jobs: dict[tuple[Stack, bool], int] = {}
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
@@ -167,7 +167,7 @@ def _strips(stack: Stack) -> tuple[Strip, ...]:
     """Each strip from the front: what carries it, and what it lies under, seen from above."""
     ends = stack.top_box.named("box end")
     walls = (min(end.box.high[0] for end in ends), max(end.box.low[0] for end in ends))
-    bars, voids, found = stack.top_box.named("top bar"), voids_of(stack), []
+    bars, voids, found = stack.top_box.named(PartName.TOP_BAR), voids_of(stack), []
     strips = sorted(
         (placed for tier in stack.of(TierKind.ON_BARS) for placed in tier.named("strip")), key=lambda p: p.box.low[0]
     )

@@ -18,7 +18,7 @@ from woodshop.hardware.items.spacer_strips import mesh_over, spans_between
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import LOADED, MeshSag
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import PartName, TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.hive.woodenware.box import Frame, HiveBox, hang
 from woodshop.shape.part import Assembly
@@ -232,7 +232,7 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
     if not meshes:
         return None
     low = min(meshes)
-    bars = max(placed.box.high[2] for placed in stack.top_box.named("top bar"))
+    bars = max(placed.box.high[2] for placed in stack.top_box.named(PartName.TOP_BAR))
     strips = sorted(
         (p.box for tier in stack.of(TierKind.ON_BARS) for p in tier.named("strip")), key=lambda box: box.low[0]
     )
@@ -255,7 +255,7 @@ def _most_loaded(strips: Unit, fresh: FreshMesh) -> StripStress:
 @lru_cache(maxsize=256)
 def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
     """How far apart the top bars of a box lie at most, from middle to middle, and how wide they are."""
-    bars = sorted((p.box for p in hang(box, frame) if p.part.name == "top bar"), key=lambda b: b.low[1])
+    bars = sorted((p.box for p in hang(box, frame) if p.part.name == PartName.TOP_BAR), key=lambda b: b.low[1])
     steps = [one.low[1] - other.low[1] for other, one in pairwise(bars)] or [bars[0].size(1)]
     return max(steps), bars[0].size(1)
 

@@ -4,7 +4,7 @@ from woodshop.checks.hives import HiveGroup, MeasuredHive
 from woodshop.checks.remedies import CheckContext, higher_rim
 from woodshop.findings import Finding, Severity
 from woodshop.hive.creatures import worker
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
 from woodshop.reference.cautions import cautions
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO
@@ -29,7 +29,7 @@ def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Findi
     ends = [end for end in hive.air.dead_ends if end.step != OUT]
     if ends:
         words = "; ".join(f"{end.step}, between {end.between[0]} and {end.between[1]}" for end in ends)
-        over = any(end.between[0] == "packed sugar" for end in ends)
+        over = any(end.between[0] == PartName.SUGAR for end in ends)
         cure = higher_rim(whole) if over else ()
         change = "Open the way: "
         change += f"make the rim higher, height = {cure[0][1]}." if cure else "look what lies on the mesh there."
@@ -79,7 +79,7 @@ def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
     ]
 
 
-_SLIT = "slit under the cover"  # it has a check of its own
+_SLIT = OpeningName.SLIT  # it has a check of its own
 
 
 def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
@@ -158,8 +158,8 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
     if hive.ways is None:
         return []
     row, found = fact("opening.mouse_slot"), []
-    doors = [each.door for each in hive.ways.passed_by("mouse") if each.door.name != "upper entrance"]
-    if any(door.name == "entrance" for door in doors) and TierKind.ENTRANCE not in hive.kinds:
+    doors = [each.door for each in hive.ways.passed_by("mouse") if each.door.name != OpeningName.UPPER_ENTRANCE]
+    if any(door.name == OpeningName.ENTRANCE for door in doors) and TierKind.ENTRANCE not in hive.kinds:
         found.append(
             Finding(
                 "mice-at-the-entrance",
@@ -171,7 +171,9 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
                 'Reduce it, or add "mouse guard" to what is made.',
             )
         )
-    others = [f"{door.name}, {door.tier}" for door in doors if door.name != "entrance" and " on " not in door.name]
+    others = [
+        f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name
+    ]
     if others:
         found.append(
             Finding(

@@ -16,7 +16,7 @@ from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.items.spacer_strips import finest, usual_width
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.faces import Gap, GapName
 from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
@@ -260,7 +260,7 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
 
 def _on_the_rim(gap: Gap) -> bool:
     """Whether it is where cover, spacers or inner cover stand on the walls under them."""
-    return gap.name in ("cover on wall", "spacer on wall") or gap.place.startswith("inner cover on board")
+    return gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL) or gap.place.startswith("inner cover on board")
 
 
 def taller_rim(whole: CheckContext) -> Remedy:

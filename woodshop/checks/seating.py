@@ -6,8 +6,9 @@ from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.registry import Item
 from woodshop.hive.creatures import worker, worker_width
+from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.seating import Seat
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import OpeningName, TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
@@ -161,7 +162,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
 
 def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
     """A cover, or its spacers, on something that stands up past the walls: a slit all round, wider than meant."""
-    lifts = [gap.least for gap in hive.gaps if gap.name in ("cover on wall", "spacer on wall")]
+    lifts = [gap.least for gap in hive.gaps if gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL)]
     if not hive.cover_on or not lifts or min(lifts) <= ZERO:
         return []
     who, lifted = worker(), min(lifts)
@@ -188,7 +189,7 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]
     if notch is None or notch.clear >= ZERO or hive.ways is None:
         return []
     who, covered = worker(), abs(notch.clear)
-    shut = not any(who.name in door.passed_by for door in hive.ways.door("upper entrance"))
+    shut = not any(who.name in door.passed_by for door in hive.ways.door(OpeningName.UPPER_ENTRANCE))
     behind = [gap.least for gap in hive.gaps if gap.place == "cover over board, front"]
     lines = taller_rim(whole)
     return [

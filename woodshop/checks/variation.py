@@ -13,6 +13,7 @@ from woodshop.design.settings.tolerances import KEYS, Damp, Moisture, Tolerances
 from woodshop.engineering.tolerance import Chain, Draws, Size, ToleranceStack, draw, draw_together, stack
 from woodshop.engineering.wood import Grain, movement, species
 from woodshop.findings import Finding, Severity
+from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
 from woodshop.hive.variation.chains import GapChain, Line, chains_of
 from woodshop.hive.variation.sizes import Dimension, Standing, Work, dimensions_of
@@ -275,7 +276,7 @@ def moved_hives(
     """
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
-        if unit.line.item.per == "hive":
+        if unit.line.item.is_per_hive:
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
     named: dict[Population, list[tuple[str, int]]] = {}
     known: dict[Hashable, list[tuple[str, Population]]] = {}
@@ -402,10 +403,10 @@ def gap_place(gap: MovedGap) -> str:
 def broken(gap: MovedGap) -> str:
     """A gap outside its limits in plain words: the limit that it breaks more often."""
     thing, _, under = gap_place(gap).partition(" on ")
-    if gap.chain.name == "overhang":
+    if gap.chain.name == GapName.OVERHANG:
         return f"{thing} past the edge of {under}"
     if gap.chain.kind == "contact":
-        lifted = f"mesh of the {thing}" if gap.chain.name == "mesh on wall" else thing
+        lifted = f"mesh of the {thing}" if gap.chain.name == GapName.MESH_ON_WALL else thing
         return f"{lifted} lifted off {under}"
     tight = gap.draws is not None and gap.draws.below > gap.draws.above
     return f"{gap.chain.name} too {'tight' if tight else 'wide'}"

@@ -169,3 +169,17 @@ def explain(word: str | None, as_json: bool) -> None:
     from woodshop.documents.answers.explain import word_section, words_section
 
     show(words_section() if word is None else word_section(word), as_json)
+
+
+@main.command()
+@click.argument("topic", required=False)
+@command
+def guide(topic: str | None, as_json: bool) -> None:
+    """Read the guide. Without TOPIC, list the topics.
+
+    Example: woodshop guide lumberyard
+    """
+    from woodshop.documents.answers.guide import guide_section
+
+    commands = {name: (each.help or "").partition("\n")[0] for name, each in sorted(main.commands.items())}
+    show(guide_section(topic, commands), as_json, is_markdown=topic is not None)

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP
+from woodshop.cutting.model.job import Surplus
+from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, ThinRip
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.settings.buying import Buying
 from woodshop.design.settings.climate import Climate
@@ -170,7 +171,7 @@ class SawSettings:
         return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
 
     @property
-    def thin_rip(self) -> str:
+    def thin_rip(self) -> ThinRip:
         """The same in the word of `cutting.order.job_sequence`."""
         return STOP if self.strips == "thin-rip stop" else FREE_SIDE
 
@@ -189,7 +190,7 @@ class Batch:
     title: str
     wording: Wording
     paper: str
-    surplus: str
+    surplus: Surplus
     on_by: date | None
     hives: tuple[Hives, ...]
     lines: tuple[Line, ...]

@@ -21,6 +21,7 @@ from typing import Any
 
 from pydantic import ValidationError, create_model
 
+from woodshop.cutting.model.job import Surplus
 from woodshop.design.batch import Default
 from woodshop.design.measured_boxes import MeasuredBox, read_measured
 from woodshop.design.names import name_faults
@@ -95,7 +96,7 @@ class Design:
     on_by: date | None
     paper: str
     wood: Length | None
-    surplus: str
+    surplus: Surplus
     hives: tuple[HivesTable, ...]
     measured: tuple[MeasuredBox | None, ...]
     shed: tuple[ShedTable, ...]

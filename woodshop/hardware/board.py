@@ -14,7 +14,7 @@ from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
 from woodshop.hardware.screws import Screw, corner_screw
-from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.materials import Mesh, mesh
@@ -69,7 +69,7 @@ BOARD_PLACE = Place(
     walls=("side", "front end", "back end"),
     rim="rim",
     floors=("mesh",),
-    passages=("upper entrance",),
+    passages=(OpeningName.UPPER_ENTRANCE,),
     one_of="over the bars",
     made_of=("fondant rim", "mesh floor"),
 )

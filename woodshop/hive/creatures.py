@@ -5,6 +5,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from functools import cache
 
+from woodshop.hive.stacking.place import OpeningName, PartName
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.materials import Mesh, mesh, mesh_names, passages
 from woodshop.shape.part import Box, Circle, Placed, Role, Space, gap
@@ -181,7 +182,7 @@ def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple
         seen += _cut_through(each, sheets)
     seen += _slits(parts)
     for space in spaces:
-        if space.name == "entrance":
+        if space.name == OpeningName.ENTRANCE:
             seen.append(("entrance without its guard", "bottom board", _face(space.box, 0, False), "slot"))
     return tuple(Opening(*key, count=seen.count(key), verdicts=verdicts_on(key[2])) for key in dict.fromkeys(seen))
 
@@ -212,13 +213,13 @@ def _cut_through(each: Placed, sheets: tuple[Placed, ...]) -> list[tuple[str, st
 
 def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
     """Between a cover's top and the walls that it stands off, as long as the longest of them."""
-    tops = tuple(each for each in parts if each.part.name == "cover top")
+    tops = tuple(each for each in parts if each.part.name == PartName.COVER_TOP)
     walls = tuple(each for each in parts if each.part.name in _WALLS)
     between = gap(walls, tops)
     if between is None or between <= ZERO:
         return []
     long = max(wall.box.size(axis) for wall in walls for axis in (0, 1))
-    return [("slit under the cover", "cover top", Clear(long, between), "slot")]
+    return [(OpeningName.SLIT, PartName.COVER_TOP, Clear(long, between), "slot")]
 
 
 def _through(placed: Placed, hollow: Box) -> int | None:

@@ -34,7 +34,7 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
     rows = []
     for unit in units:
         name = unit.line.hives.name
-        label = unit.line.address + (f" ({name})" if name and unit.line.item.per == "hive" else "")
+        label = unit.line.address + (f" ({name})" if name and unit.line.item.is_per_hive else "")
         count = unit.line.count + unit.line.bought
         rows.append(CostRow(label, unit.line.item.name, count, hives=unit.line.hives, unit=unit, used=used_by(unit)))
     by_name = {hives.name or hives.format: hives for hives in batch.hives}

@@ -450,14 +450,14 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     top = reader.table(written, "sequence", keys, ())
     if reader.problems:
         return reader.problems
-    reader.word(top, "thin_rip", "sequence", ("free side", "stop"))
+    reader.choice(top, "thin_rip", "sequence", ("free side", "stop"))
     for key in ("fence_moves", "moves", "least", "planner_least"):
         reader.integer(top, key, "sequence", 0)
     for n, row in enumerate(reader.rows(top, "stations", "sequence")):
         place = f"sequence.stations[{n}]"
         station = reader.table(row, place, ("phase", "along", "set", "distance", "stacked", "strokes"), ())
-        reader.word(station, "phase", place, _PHASES)
-        reader.word(station, "set", place, ("fence", "remaining", "strip", "stop", "trim"))
+        reader.choice(station, "phase", place, _PHASES)
+        reader.choice(station, "set", place, ("fence", "remaining", "strip", "stop", "trim"))
         reader.integer(station, "distance", place, 0)
         for flag in ("along", "stacked"):
             reader.flag(station, flag, place)
@@ -466,7 +466,7 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     for n, row in enumerate(reader.rows(top, "named", "sequence")):
         place = f"sequence.named[{n}]"
         naming = reader.table(row, place, ("phase", "layout", "of", "name"), ())
-        reader.word(naming, "phase", place, _PHASES)
+        reader.choice(naming, "phase", place, _PHASES)
         reader.whole(naming.get("layout", 0), f"{place}.layout", 0, max(0, layouts - 1))
         for key in ("of", "name"):
             reader.word(naming, key, place)

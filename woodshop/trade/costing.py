@@ -108,7 +108,7 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
     rows = tuple(row for row in cost_rows(planned.batch, planned.units) if row.count)
     works = () if shop.is_bill else work_of(planned, rows)
     goods = goods_of(planned, rows, works, shop)
-    tools = tuple(row.unit is not None and row.unit.line.item.per != "hive" for row in rows)
+    tools = tuple(row.unit is not None and not row.unit.line.item.is_per_hive for row in rows)
     return split_run(rows, tools, works, goods, shop)
 
 

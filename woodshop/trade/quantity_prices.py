@@ -124,7 +124,7 @@ def _kind(design: Design, name: str) -> str:
 
 def _makes(design: Design, name: str) -> list[Make]:
     """What is made for each hive of a group."""
-    return [make for make in design.makes if make.item.per == "hive" and (not make.hives or name in make.hives)]
+    return [make for make in design.makes if make.item.is_per_hive and (not make.hives or name in make.hives)]
 
 
 def _parts(run: RunCost) -> dict[str, int]:

@@ -45,7 +45,7 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
             continue
         if not _is_known(key, known):
             near = get_close_matches(key, known, n=1, cutoff=0.5)
-            do = f"Did you mean {near[0]!r}?" if near else "See woodshop items and README for the keys."
+            do = f"Did you mean {near[0]!r}?" if near else "For the keys see: woodshop guide design."
             found.append(Problem("compare, --vary", repr(key), "a key of the design, the saw, or price.WHAT", do))
         elif key in {vary.key for vary in varies}:
             found.append(Problem("compare, --vary", repr(key), "each key once", "Put all its values in one --vary."))

@@ -12,7 +12,7 @@ from itertools import islice, product
 
 from woodshop.cutting.checkers.check import Box, Saw, area_of, box_of
 from woodshop.cutting.layouts.recombine import Counts, LayoutGroup
-from woodshop.cutting.model.job import Job, Rules, Stock
+from woodshop.cutting.model.job import DIRECTIONS, Direction, Job, Rules, Stock
 from woodshop.cutting.model.plan import Layout, Piece, Plan, order_pieces
 from woodshop.cutting.order.sequence import SawCut, cuts_and_leftovers, saw_cuts
 from woodshop.cutting.planner.network import board_of, width_of
@@ -28,7 +28,7 @@ _MOST_WALKED = 2_000
 def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
     """One board with exactly these pieces, times 1; None when the rule finds no way."""
     blanks = {blank.id: blank for blank in job.blanks}
-    directions = {"along": ("along",), "across": ("across",), "either": ("along", "across")}[job.cutting.first]
+    directions = tuple(way for way in DIRECTIONS if job.cutting.first in (way, "either"))
     turnable = [
         n for n, (name, _, _) in enumerate(wants) if blanks[name].rotate and blanks[name].length != blanks[name].width
     ]
@@ -55,7 +55,7 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
     return None
 
 
-def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: str) -> list[Piece] | None:
+def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: Direction) -> list[Piece] | None:
     """The pieces of each kind where they lie: strips along the board, or across it from each of its good stretches."""
     board = board_of(job, stock)
     if direction == "along":

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
 from functools import lru_cache
 from math import gcd
-from typing import Any
+from typing import Any, Literal
 
 _MOST_SUMS = 20_000
 
@@ -89,6 +89,7 @@ def spread_of(extents: Sequence[int], most: int, longest: int, kerf: int, whole:
     return list(chosen)[:most]
 
 
+Axis = Literal["rip", "crosscut", "shorten", "open"]
 Key = tuple[int | str, ...]
 Pattern = tuple[int, ...]
 
@@ -119,7 +120,7 @@ class Knapsack:
     """
 
     of: Key
-    axis: str
+    axis: Axis
     capacity: int
     items: tuple[KnapsackItem, ...]
     narrow_capacity: int | None = None

@@ -6,8 +6,8 @@ from fractions import Fraction
 
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
-from woodshop.cutting.model.job import RULE_KEYS, Job, job_digest
-from woodshop.cutting.model.plan import Certificate, Layout, Plan, cost_of
+from woodshop.cutting.model.job import DIRECTIONS, RULE_KEYS, First, Job, job_digest
+from woodshop.cutting.model.plan import Assurance, BoundKind, Certificate, Layout, Plan, cost_of
 from woodshop.cutting.order.sequence import plan_as_sawn
 from woodshop.cutting.planner.assemble import finish
 from woodshop.cutting.planner.first_fit import first_fit
@@ -165,7 +165,8 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
         if progress is not None:
             progress(f"no solver: {error}")
         answer = Answer(None, 0, False)
-    kind, certificate = "area", area
+    kind: BoundKind = "area"
+    certificate = area
     if answer.prices is not None:
         root = certify(job, network, answer.prices)
         if root is not None and (area is None or root.bound > area.bound):
@@ -217,15 +218,17 @@ def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[La
     if job.cutting.stages != 3:
         return None
     best: tuple[Layout, ...] | None = None
-    for first in ("along", "across") if job.cutting.first == "across" else (job.cutting.first,):
+    own = job.cutting.first
+    ways: tuple[First, ...] = DIRECTIONS if own == "across" else (own,)
+    for first in ways:
         fewer = replace(job, cutting=replace(job.cutting, stages=2, first=first))
         is_long = best is not None and enumerate_columns(build_network(fewer), _MOST_IN_TWO_STAGES) is None
         try:
             found = plan(fewer, effort="quick" if is_long else effort, progress=progress).layouts
         except NothingToCutError:
             continue  # nothing fits in two stages
-        if first != job.cutting.first:
-            found = tuple(replace(layout, first=job.cutting.first) for layout in found)
+        if own == "across":
+            found = tuple(replace(layout, first=own) for layout in found)
         if best is None or cost_of(job, found) < cost_of(job, best):
             best = found
     return best
@@ -237,7 +240,7 @@ def _judged(
     layouts: tuple[Layout, ...],
     *,
     answer: Answer,
-    kind: str,
+    kind: BoundKind,
     certificate: Certificate | None,
     is_pencil: bool,
 ) -> Plan:
@@ -245,6 +248,7 @@ def _judged(
     floating = cost if answer.is_closed else min(answer.floating, cost)
     if floating > bound:
         bound, kind = floating, "solver"
+    assurance: Assurance
     if bound == cost:
         assurance = "closed" if kind == "solver" else "proved"
     else:

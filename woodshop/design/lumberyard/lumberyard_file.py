@@ -290,7 +290,7 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
 
 
 def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
-    known = [item.name for item in items() if item.per == "hive"]
+    known = [item.name for item in items() if item.is_per_hive]
     if ready.item not in known:
         do = near_item(ready.item, known)
         found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))

@@ -198,7 +198,7 @@ def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Ma
                 open_to.setdefault(item, []).append(name)
     makes, idle = [], []
     for make in design.makes:
-        if make.hives or make.item.per != "hive":
+        if make.hives or not make.item.is_per_hive:
             makes.append(make)
             continue
         hives = (*own, *open_to.pop(make.item.name, ()))

@@ -43,7 +43,7 @@ class Buying:
 def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
     """The table as values; an item that there is not is put to `found`."""
     names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
-    known = [item.name for item in items() if item.per == "hive"]
+    known = [item.name for item in items() if item.is_per_hive]
     for name in names:
         if name not in known:
             do = near_item(name, known)

@@ -124,7 +124,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
                 setting = replace(setting, water=trial.water, loosest=loosest)
             fits_box(setting)
             settings.append((hives, setting))
-        if make.item.per != "hive":
+        if not make.item.is_per_hive:
             hives, setting = max(settings, key=lambda pair: pair[1].height)
             count = own[make.item.per] + make.spare
             arithmetic = f"{make.item.per}: {own[make.item.per]}" + (f" + {make.spare} spare" if make.spare else "")

@@ -66,7 +66,7 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
     """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
     groups: dict[str, dict[str, Unit]] = {}
     for made in units:
-        if made.line.item.per == "hive":
+        if made.line.item.is_per_hive:
             groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
     alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}

@@ -125,7 +125,7 @@ def _different(units: list[Unit]) -> list[tuple[Unit, str]]:
         names = [u.line.hives.name for u in alike if u.line.hives.name]
         boxes = ", ".join(dict.fromkeys(u.line.fits for u in alike))
         who = f", {names[0]}" if len(alike) == 1 and names else ""
-        found.append((alike[0], "size" if line.item.per != "hive" else f"{boxes}{who} (make {count})"))
+        found.append((alike[0], "size" if not line.item.is_per_hive else f"{boxes}{who} (make {count})"))
     return found
 
 

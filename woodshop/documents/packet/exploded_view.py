@@ -111,7 +111,7 @@ def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
     """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
     groups: dict[str, dict[str, Unit]] = {}
     for unit in planned.units:
-        if unit.line.item.per == "hive":
+        if unit.line.item.is_per_hive:
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}

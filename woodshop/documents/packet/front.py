@@ -82,8 +82,8 @@ _MOST_GROUPS = 4  # of hives, side by side in the table of what is made
 def _made(planned: PlannedBatch) -> Table:
     """How many of each item, by group of hives where there are few of them, else by the boxes they fit."""
     lines = [line for line in planned.batch.lines if line.count]
-    groups = list(dict.fromkeys(line.hives.name or line.fits for line in lines if line.item.per == "hive"))
-    boxes = list(dict.fromkeys(line.fits for line in lines if line.item.per == "hive"))
+    groups = list(dict.fromkeys(line.hives.name or line.fits for line in lines if line.item.is_per_hive))
+    boxes = list(dict.fromkeys(line.fits for line in lines if line.item.is_per_hive))
     by_group = len(groups) <= _MOST_GROUPS
     heads = groups if by_group else boxes if len(boxes) <= _MOST_GROUPS else []
     rows = []
@@ -93,7 +93,7 @@ def _made(planned: PlannedBatch) -> Table:
             sum(
                 x.count
                 for x in own
-                if x.item.per == "hive" and ((x.hives.name or x.fits) if by_group else x.fits) == head
+                if x.item.is_per_hive and ((x.hives.name or x.fits) if by_group else x.fits) == head
             )
             for head in heads
         ]

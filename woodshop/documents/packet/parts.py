@@ -114,7 +114,7 @@ def _needed_by(group: list[Need], planned: PlannedBatch) -> tuple[tuple[str, str
     parts = [need.part for need in group]
     for unit in planned.units:
         if unit.line.count and any(placed.part in parts for placed in unit.assembly.placed):
-            hives += [unit.line.hives] if unit.line.item.per == "hive" else planned.batch.hives
+            hives += [unit.line.hives] if unit.line.item.is_per_hive else planned.batch.hives
     first = first_needed(hives, planned.batch, planned.units)
     if first is None:
         return ()

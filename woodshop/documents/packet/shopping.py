@@ -356,7 +356,7 @@ def _cost_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def _group(row: CostRow) -> str:
-    return "" if row.unit is not None and row.unit.line.item.per != "hive" else row.hives.name or row.hives.format
+    return "" if row.unit is not None and not row.unit.line.item.is_per_hive else row.hives.name or row.hives.format
 
 
 def _title(row: CostRow) -> str:

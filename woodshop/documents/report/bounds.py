@@ -59,7 +59,7 @@ def _sum_of(each: MaterialPlan, currency: str) -> str:
 
 
 def bound_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report: for each material its standing, cost, bound, its kind, how it was checked, and the prices that prove it."""
+    """For each material its standing, cost, bound, its kind, how it was checked, and the prices that prove it."""
     if not planned.plans:
         return Section("", ())
     currency = planned.batch.yard.currency

@@ -25,11 +25,11 @@ def line_chapter(planned: PlannedBatch) -> Section:
     batch = planned.batch
     customers = list(dict.fromkeys(h.customer for h in batch.hives if h.customer))
     blocks: list[Block] = []
-    shared = [line for line in batch.lines if line.item.per != "hive" or not line.hives.customer]
+    shared = [line for line in batch.lines if not line.item.is_per_hive or not line.hives.customer]
     if shared:
         blocks.append(_table(shared))
     for customer in customers:
-        lines = [x for x in batch.lines if x.hives.customer == customer and x.item.per == "hive"]
+        lines = [x for x in batch.lines if x.hives.customer == customer and x.item.is_per_hive]
         hives = sum(group.count for group in batch.hives if group.customer == customer)
         days = due_dates(x.hives for x in lines)
         due = ", due " + " and ".join(in_words(each.day) for each in days) if days else ""
@@ -45,7 +45,7 @@ def _table(lines: list[Line]) -> Table:
 
 
 def _whose(line: Line) -> str:
-    if line.item.per != "hive":
+    if not line.item.is_per_hive:
         return "the whole batch"
     form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
     order = f"order {line.hives.order}" if line.hives.order and line.hives.order not in line.hives.name else ""

@@ -9,7 +9,7 @@ from woodshop.hardware.board import PRACTICE, MeshName, Setting
 from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
-from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh, mesh_material, passages, sheet_material
@@ -21,7 +21,7 @@ from woodshop.units.wording import Wording
 def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> list[Finding]:
     """Who passes, what the sources say against each other, and how much of the entrance is left."""
     guard = next(p for p in made.placed if p.part.name in ("guard blank", "guard mesh"))
-    entrance = next(space.box for space in made.spaces if space.name == "entrance")
+    entrance = next(space.box for space in made.spaces if space.name == OpeningName.ENTRANCE)
     wording, is_mesh = setting.wording, guard.part.material.mesh is not None
     found = _mesh_passes(guard, wording, address) if is_mesh else _holes(guard, entrance, wording, address)
     return [*found, *_enough(wording, guard, entrance, address), *_covers(guard, entrance, wording, address)]
@@ -280,7 +280,7 @@ def mouse_guard(
         "mouse guard",
         f"Mouse guard for {box.name}",
         (guard, wall),
-        spaces=(Space("entrance", entrance, "the way of the bees, which the guard stands in"),),
+        spaces=(Space(OpeningName.ENTRANCE, entrance, "the way of the bees, which the guard stands in"),),
         fasteners=(Fastener(fact("guard.pin").value, fixings, "guard to the front of the box"),),
         steps=_steps(setting, kind, fold, bore, fixings),
         facts=(
@@ -317,7 +317,7 @@ def _steel(
     count = rows if rows is not None else max(1, 1 + (foot + high - first - bore / 2) // pitch)
     each = max(1, 1 + (wide - bore) // pitch)
     holes = [
-        Cut("bee hole", Face.SHOW, Circle(u, first + pitch * n, bore), thick)
+        Cut(OpeningName.BEE_HOLE, Face.SHOW, Circle(u, first + pitch * n, bore), thick)
         for n, u in product(range(count), _spread(long / 2, pitch, each))
     ]
     edge, drill = fact("guard.fixing_edge").length, fact("guard.fixing_hole").length

@@ -9,7 +9,7 @@ from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, s
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
-from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import CLOTH, SHAVINGS, mesh, mesh_material
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
@@ -101,7 +101,7 @@ def quilt_box(
 
 
 def _bored(wall: Part, centre: Length, hole: Length) -> Part:
-    cut = Cut("vent hole", Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
+    cut = Cut(OpeningName.VENT_HOLE, Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
     return replace(wall, cuts=(*wall.cuts, cut))
 
 

@@ -4,8 +4,22 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise, product
 
-from woodshop.hive.gaps.faces import EVERYWHERE, SIDE_AXIS, SIDES, Faces, Gap, Kind, Side, StackPart, Window, X, Y, Z
-from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.gaps.faces import (
+    EVERYWHERE,
+    SIDE_AXIS,
+    SIDES,
+    Faces,
+    Gap,
+    GapKind,
+    GapName,
+    Side,
+    StackPart,
+    Window,
+    X,
+    Y,
+    Z,
+)
+from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.facts import fact
 
@@ -24,7 +38,7 @@ def all_board_gaps(faces: Faces) -> list[Gap]:
     """Everything between the top bars and what closes the hive above them."""
     box = faces.tiers(TierKind.BOX)[-1]
     place = faces.stack.tiers[box].name
-    bars = faces.named(box, "top bar")
+    bars = faces.named(box, PartName.TOP_BAR)
     strips = tuple(piece for n in faces.tiers(TierKind.ON_BARS) for piece in faces.named(n, "strip"))
     mesh = tuple(piece for n in faces.tiers(TierKind.BOARD) for piece in faces.named(n, "mesh"))
     found = [*_strips(faces, box, bars, strips, mesh), *_between_strips(faces, box, strips)]
@@ -68,7 +82,7 @@ def _strips(
         for bar in bars:
             found += faces.least("strip on top bars", place, "contact", bar, strip, Z)
         for sheet in mesh:
-            found += faces.least("strip to mesh", place, "contact", strip, sheet, Z)
+            found += faces.least(GapName.STRIP_TO_MESH, place, "contact", strip, sheet, Z)
         if mesh:
             for bar in bars:
                 high = strip.block[Z + 3] - bar.block[Z + 3]
@@ -99,9 +113,9 @@ def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...
     found: list[Gap] = []
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
-        kind: Kind = "declared" if tier.spaces else "bees' way"
+        kind: GapKind = "declared" if tier.spaces else "bees' way"
         closed = ceiling(faces, n)
-        for sugar in faces.named(n, "packed sugar", "sugar cake"):
+        for sugar in faces.named(n, PartName.SUGAR, "sugar cake"):
             lies = mesh if tier.kind is TierKind.BOARD else bars
             for under in lies:
                 found += faces.least("sugar on what carries it", tier.name, "contact", under, sugar, Z)
@@ -131,7 +145,7 @@ def _stands(faces: Faces, lower: int, upper: int) -> list[Gap]:
             continue
         found.append(overhang(faces, name, side, low[side], high[side]))
         for piece in (high[side], *faces.named(upper, *faces.stack.tiers[upper].place.floors)):
-            said = "wall on wall" if piece is high[side] else f"{piece.name} on wall"
+            said = GapName.WALL_ON_WALL if piece is high[side] else f"{piece.name} on wall"
             found += _lies_on(faces, said, f"{name}, {side}", low[side], piece)
     return found
 
@@ -149,23 +163,23 @@ def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPa
     axis, far = SIDE_AXIS[side]
     if far:
         by = high.block[axis + 3] - low.block[axis + 3]
-        return faces.between("overhang", f"{place}, {side}", "contact", (low, high), axis, by)
+        return faces.between(GapName.OVERHANG, f"{place}, {side}", "contact", (low, high), axis, by)
     by = low.block[axis] - high.block[axis]
-    return faces.between("overhang", f"{place}, {side}", "contact", (high, low), axis, by)
+    return faces.between(GapName.OVERHANG, f"{place}, {side}", "contact", (high, low), axis, by)
 
 
 def _cover(faces: Faces, cover: int, under: int) -> list[Gap]:
     """Over the tier that it sits on: the slit or the contact, and what its skirt does at each side."""
-    (top,) = faces.named(cover, "cover top")
+    (top,) = faces.named(cover, PartName.COVER_TOP)
     walls, found = faces.walls(under), []
     place = f"cover on {faces.stack.tiers[under].name}"
     spacers = tuple(piece for n in faces.tiers(TierKind.UNDER_COVER) for piece in faces.pieces[n])
-    said: tuple[str, Kind] = ("vent slit", "shut") if spacers else ("cover on wall", "contact")
+    said: tuple[str, GapKind] = ("vent slit", "shut") if spacers else (GapName.COVER_ON_WALL, "contact")
     for side, wall in _once(walls):
         found += faces.least(said[0], f"{place}, {side}", said[1], wall, top, Z)
         for number, square in enumerate(spacers, 1):
             if faces.steps(wall, square, Z):
-                found += faces.least("spacer on wall", f"spacer {number}, {side}", "contact", wall, square, Z)
+                found += faces.least(GapName.SPACER_ON_WALL, f"spacer {number}, {side}", "contact", wall, square, Z)
     for number, square in enumerate(spacers, 1):
         found += faces.least("spacer under cover", f"spacer {number}", "contact", square, top, Z)
     return found + _skirt(faces, cover, under, place)
@@ -206,18 +220,18 @@ def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> list[Gap]:
     for n in faces.tiers(TierKind.BOARD):
         for end in faces.named(n, "front end"):
             for cut, hollow in zip(end.placed.part.cuts, end.placed.hollows, strict=True):
-                if cut.name == "upper entrance":
+                if cut.name == OpeningName.UPPER_ENTRANCE:
                     by = skirts["front"].block[Z] - int(faces.whole(hollow.high[Z]))
                     pair = (end, skirts["front"])
                     place = faces.stack.tiers[n].name
-                    found.append(faces.between("upper entrance to skirt", place, "declared", pair, Z, by))
+                    found.append(faces.between(GapName.ENTRANCE_TO_SKIRT, place, "declared", pair, Z, by))
     return found
 
 
 def box_gaps(faces: Faces, tier: int) -> list[Gap]:
     """What bees meet inside one box."""
     place = faces.stack.tiers[tier].name
-    bars, combs = faces.named(tier, "top bar"), faces.named(tier, "comb")
+    bars, combs = faces.named(tier, PartName.TOP_BAR), faces.named(tier, "comb")
     walls, ends = faces.walls(tier), faces.named(tier, "end bar")
     found: list[Gap] = []
     for name, row in (("between top bars", bars), ("between combs", combs)):
@@ -226,7 +240,7 @@ def box_gaps(faces: Faces, tier: int) -> list[Gap]:
     for word, row in (("front", ends[::2]), ("back", ends[1::2])):
         for one, other in pairwise(row):
             found += _end_bars(faces, f"{place}, {word}", one, other)
-    for name, rows in (("end bar", (ends[::2], ends[1::2])), ("comb", (combs,)), ("top bar", (bars,))):
+    for name, rows in (("end bar", (ends[::2], ends[1::2])), ("comb", (combs,)), (PartName.TOP_BAR, (bars,))):
         for row in rows:
             if row:
                 said = f"outer {name} to side wall"
@@ -270,7 +284,7 @@ def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]
 def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
     """From the top bars of a box up to the bottom bars over them."""
     place = f"{faces.stack.tiers[lower].name} to {faces.stack.tiers[upper].name}"
-    pairs = product(faces.named(lower, "top bar"), faces.named(upper, "bottom bar"))
+    pairs = product(faces.named(lower, PartName.TOP_BAR), faces.named(upper, "bottom bar"))
     return [
         gap
         for bar, bottom in pairs

@@ -7,9 +7,9 @@ from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 from math import acos, pi, sqrt
 
-from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, Side, StackPart, X, Y, Z
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z
 from woodshop.hive.gaps.gaps import overhang
-from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.stacking.place import STANDING, OpeningName, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Circle
@@ -224,12 +224,12 @@ def cover_fit(stack: Stack) -> CoverFit | None:
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
     """What the skirt leaves of the upper entrance, from the gaps measured; None where it does not arise."""
-    clear = next((gap.least for gap in gaps if gap.name == "upper entrance to skirt"), None)
+    clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
     if clear is None:
         return None
     (end,) = (placed for tier in stack.of(TierKind.BOARD) for placed in tier.named("front end"))
     pairs = zip(end.part.cuts, end.hollows, strict=True)
-    height = next(hollow.size(Z) for cut, hollow in pairs if cut.name == "upper entrance")
+    height = next(hollow.size(Z) for cut, hollow in pairs if cut.name == OpeningName.UPPER_ENTRANCE)
     return NotchWay(height, clear, max(ZERO, min(height, height + clear)))
 
 

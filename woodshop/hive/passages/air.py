@@ -7,7 +7,7 @@ from fractions import Fraction
 from woodshop.hive.creatures import breathing
 from woodshop.hive.passages.doors import Door, doors_of, over_sugar, within_walls
 from woodshop.hive.passages.inside import Inside, around, between_combs, ceiling_over, voids_of
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.hive.woodenware.bottom import guard_clear
 from woodshop.reference.materials import Material
@@ -103,11 +103,11 @@ def _through(
 def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
     """The entrance half way through the front, and what a guard before it leaves open."""
     found = []
-    for door in (each for each in doors if each.name == "entrance"):
+    for door in (each for each in doors if each.name == OpeningName.ENTRANCE):
         (box, _, _) = door.boxes[0]
         at = (box.low[X] + box.high[X]) / 2
         clear = _free(inside, (p for tier in inside.stack.of(TierKind.BOTTOM) for p in tier.placed), X, at, box)
-        found.append(AirStep("entrance", door.tier, clear, limited_by="floor and front of the box"))
+        found.append(AirStep(OpeningName.ENTRANCE, door.tier, clear, limited_by="floor and front of the box"))
         for tier in inside.stack.of(TierKind.ENTRANCE):
             for sheet in tier.placed:
                 if sheet.box.size(X) < min(sheet.box.size(Y), sheet.box.size(Z)):
@@ -132,7 +132,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
             (ends[0].high[X], sides[0].high[Y], whole.low[Z]), (ends[-1].low[X], sides[-1].low[Y], whole.high[Z])
         )
         planes = []
-        for name in ("bottom bar", "comb", "top bar"):
+        for name in ("bottom bar", "comb", PartName.TOP_BAR):
             for placed in tier.named(name)[:1]:
                 # below the lugs, where end bars stand beside the bar
                 at = placed.box.low[Z] + placed.box.size(Z) / 4
@@ -179,7 +179,7 @@ def ceiling_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
     found, route = list[AirStep](), COMMON
     for tier in inside.stack.tiers:
         found += [replace(step, route=route) for step in _ceiling(inside, tier)]
-        if any(door.name == "vent hole" and _belongs(door, tier) for door in doors):
+        if any(door.name == OpeningName.VENT_HOLE and _belongs(door, tier) for door in doors):
             route = "under the cover"
     return found
 
@@ -216,7 +216,7 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
 def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
     """Past the floor above: by the holes of the quilt box, and by the slit under the cover and round its skirt."""
     found = []
-    holes = [door for door in doors if door.name == "vent hole"]
+    holes = [door for door in doors if door.name == OpeningName.VENT_HOLE]
     if holes:
         parts = [_door_step(inside, door, door.boxes[0][0]) for door in holes]
         total = sum((step.clear for step in parts), start=NOTHING)
@@ -231,10 +231,10 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
             )
         )
     for tier in inside.stack.of(TierKind.COVER):
-        slits = [box for door in doors if door.name == "slit under the cover" for box, _, _ in door.boxes]
+        slits = [box for door in doors if door.name == OpeningName.SLIT for box, _, _ in door.boxes]
         clear = _slit(inside, slits) if slits else NOTHING
         found.append(
-            AirStep("slit under the cover", tier.name, clear, limited_by="walls and cover top", route="under the cover")
+            AirStep(OpeningName.SLIT, tier.name, clear, limited_by="walls and cover top", route="under the cover")
         )
         skirts = tier.named("skirt side", "skirt end")
         if skirts:
@@ -284,9 +284,9 @@ def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
 
 def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]:
     """Upper entrances; and of the vent holes what no skirt hangs before."""
-    found = [_door_step(inside, door, door.boxes[0][0]) for door in doors if door.name == "upper entrance"]
+    found = [_door_step(inside, door, door.boxes[0][0]) for door in doors if door.name == OpeningName.UPPER_ENTRANCE]
     lows = [p.box.low[Z] for tier in inside.stack.of(TierKind.COVER) for p in tier.named("skirt side", "skirt end")]
-    for door in (door for door in doors if door.name == "vent hole" and lows):
+    for door in (door for door in doors if door.name == OpeningName.VENT_HOLE and lows):
         box, low = door.boxes[0][0], min(lows)
         if low < box.high[Z]:
             clear = NOTHING
@@ -377,7 +377,7 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
     start = frozenset(room for lane in between_combs(stack.top_box) for room in walked.rooms_in(lane))
     stages = _stages(inside, doors)
     found = [
-        DeadEnd(name, ("mesh", "packed sugar")) for name, void in voids_of(stack) if not start & walked.rooms_in(void)
+        DeadEnd(name, ("mesh", PartName.SUGAR)) for name, void in voids_of(stack) if not start & walked.rooms_in(void)
     ]
     for stage in stages:
         if not any(start & walked.rooms_in(box) for box in stage.boxes):
@@ -387,12 +387,13 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
 
 def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
     """The rooms that air must come to, one after the other."""
-    stack, below, found = inside.stack, "top bar", []
+    stack, found = inside.stack, list[_Stage]()
+    below: str = PartName.TOP_BAR
     for tier in stack.of(TierKind.BOARD):
-        if tier.named("packed sugar"):
+        if tier.named(PartName.SUGAR):
             voids = tuple(box for _, box in voids_of(stack))
-            found.append(_Stage("channel and corner vents", ("mesh", "packed sugar"), voids))
-            below = "packed sugar"
+            found.append(_Stage("channel and corner vents", ("mesh", PartName.SUGAR), voids))
+            below = PartName.SUGAR
     for tier in stack.tiers:
         sheets = tier.ceiling
         if sheets and tier.kind is not TierKind.COVER:
@@ -401,11 +402,11 @@ def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
             below = name
     if stack.of(TierKind.COVER):
         outs = tuple(box for door in doors if door.name in _OUT for box, _, _ in door.boxes)
-        found.append(_Stage("out of the hive", (below, "cover top"), outs))
+        found.append(_Stage("out of the hive", (below, PartName.COVER_TOP), outs))
     return found
 
 
-_OUT = ("vent hole", "slit under the cover")
+_OUT = (OpeningName.VENT_HOLE, OpeningName.SLIT)
 
 
 def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Box, ...]:

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from woodshop.hive.creatures import Clear, Creature, as_met, creatures
 from woodshop.hive.passages.inside import Inside, Outline, around, between_combs, ceiling_over, voids_of
-from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box, Cut, Placed, Role
 from woodshop.shape.rooms import Joined, Walk, walk
@@ -57,8 +57,8 @@ def doors_of(inside: Inside) -> tuple[Door, ...]:
         found += _joint(f"{upper.name} on {lower.name}", upper.name, _walls(lower), _walls(upper))
     for tier in stack.of(TierKind.COVER):
         last = stack.of(*STANDING)[-1]
-        tops = tuple(placed.box for placed in tier.named("cover top"))
-        found += _joint("slit under the cover", tier.name, _walls(last) or _blocks(last), tops)
+        tops = tuple(placed.box for placed in tier.named(PartName.COVER_TOP))
+        found += _joint(OpeningName.SLIT, tier.name, _walls(last) or _blocks(last), tops)
     return tuple(found)
 
 
@@ -181,7 +181,7 @@ def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
     y0, y1 = min(box.high[Y] for box in rails), max(box.low[Y] for box in rails)
     x = outline.box.low[X]
     box = Box((x, y0, floor), (x + thick, y1, outline.box.high[Z]))
-    return [Door("entrance", tier.name, ((box, X, False),), for_bees=True)]
+    return [Door(OpeningName.ENTRANCE, tier.name, ((box, X, False),), for_bees=True)]
 
 
 def _cuts(tier: Tier) -> list[Door]:
@@ -291,7 +291,7 @@ def ways_of(stack: Stack, inside: Inside | None = None) -> Ways:
 def _lanes(inside: Inside) -> tuple[Lane, ...]:
     stack = inside.stack
     sheets = [placed.box for tier in stack.of(TierKind.BOARD) for placed in tier.named("mesh")]
-    bars = stack.top_box.named("top bar")
+    bars = stack.top_box.named(PartName.TOP_BAR)
     if not sheets or not bars:
         return ()
     floor = max(placed.box.high[Z] for placed in bars)
@@ -364,10 +364,10 @@ def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Box]]:
     walls = [placed.box.high[Z] for placed in tier.named("side", "end", "front end", "back end")]
     roof = min(tops) if tops else max(walls)
     found = []
-    for sugar in tier.named("packed sugar", "sugar cake"):
+    for sugar in tier.named(PartName.SUGAR, "sugar cake"):
         low, high = sugar.box.low, sugar.box.high
         if high[Z] < roof:
-            name = "over the sugar" if sugar.part.name == "packed sugar" else "over the cake"
+            name = "over the sugar" if sugar.part.name == PartName.SUGAR else "over the cake"
             found.append((name, Box((low[X], low[Y], high[Z]), (high[X], high[Y], roof))))
     return found
 

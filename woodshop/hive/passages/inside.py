@@ -7,7 +7,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from woodshop.hive.creatures import as_met, worker
-from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.stacking.place import STANDING, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Box, Placed, Role, Space
 from woodshop.shape.rooms import Joined, Walk, walk
@@ -163,7 +163,7 @@ def outlines(stack: Stack) -> tuple[Outline, ...]:
         low = floor[0] if floor else min(box.low[2] for box in walls)
         sides = [min(box.low[i] for box in walls) for i in (0, 1)] + [max(box.high[i] for box in walls) for i in (0, 1)]
         found.append((tier, low, max(box.high[2] for box in walls), sides))
-    tops = [placed.box.low[2] for tier in stack.of(TierKind.COVER) for placed in tier.named("cover top")]
+    tops = [placed.box.low[2] for tier in stack.of(TierKind.COVER) for placed in tier.named(PartName.COVER_TOP)]
     ends = [low for _, low, _, _ in found[1:]] + [tops[0] if tops else found[-1][2]]
     return tuple(
         Outline(tier.name, tier.kind, Box((x0, y0, low), (x1, y1, end)))
@@ -237,7 +237,7 @@ class Plane:
 def planes_of(stack: Stack) -> tuple[Plane, ...]:
     """The planes of a hive, those that stand first, then those that lie."""
     box = stack.top_box
-    bars = sorted(box.named("top bar"), key=lambda placed: placed.box.low[Y])
+    bars = sorted(box.named(PartName.TOP_BAR), key=lambda placed: placed.box.low[Y])
     middle = _middle(around(placed.box for placed in box.placed), Y)
     found = []
     if bars:
@@ -253,8 +253,8 @@ def voids_of(stack: Stack) -> tuple[tuple[str, Box], ...]:
     """What is kept free of sugar, by its name: the hollows of the sugar that no other part stands in."""
     found = []
     for tier in stack.of(TierKind.BOARD):
-        others = [placed.box for placed in tier.placed if placed.part.name != "packed sugar"]
-        for sugar in tier.named("packed sugar"):
+        others = [placed.box for placed in tier.placed if placed.part.name != PartName.SUGAR]
+        for sugar in tier.named(PartName.SUGAR):
             for cut, hollow in zip(sugar.part.cuts, sugar.hollows, strict=True):
                 if not any(hollow.meet(other) for other in others):
                     found.append((cut.name, hollow))
@@ -340,7 +340,7 @@ def _over_bars(stack: Stack, bars: list[Placed]) -> list[Plane]:
 def _rim(stack: Stack) -> list[Plane]:
     found = []
     for tier in stack.of(TierKind.BOARD, TierKind.SHIM):
-        for sugar in tier.named("packed sugar", "sugar cake")[:1]:
+        for sugar in tier.named(PartName.SUGAR, "sugar cake")[:1]:
             low, high = sugar.box.low[Z], sugar.box.high[Z]
             for _, notch in notches_of(stack):
                 if max(low, notch.low[Z]) < min(high, notch.high[Z]):

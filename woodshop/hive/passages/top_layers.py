@@ -11,7 +11,7 @@ from typing import Literal
 
 from woodshop.hive.gaps.seating import vent_holes
 from woodshop.hive.passages.inside import around
-from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Box, Placed
 from woodshop.units.lengths import ZERO, Length, inch
@@ -71,7 +71,7 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
     found = Counter[tuple[Slab, ...]]()
     for held, count in lines.items():
         found[_sounded(blocks, held)] += count
-    bars = max(part.box.high[Z] for part in stack.top_box.named("top bar"))
+    bars = max(part.box.high[Z] for part in stack.top_box.named(PartName.TOP_BAR))
     kinds = [[each for each in found if _has_sugar(each)], [each for each in found if each and not _has_sugar(each)]]
     most = [max(kind, key=lambda slabs: (found[slabs], len(slabs))) for kind in kinds if kind]
     if not kinds[0]:
@@ -140,9 +140,11 @@ def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
         for tier in stack.of(TierKind.TOP_BOX):
             for wall in tier.placed:
                 cuts = zip(wall.part.cuts, wall.hollows, strict=True)
-                open_at += [("vent holes", (h.low[Z] + h.high[Z]) / 2) for cut, h in cuts if cut.name == "vent hole"]
+                open_at += [
+                    ("vent holes", (h.low[Z] + h.high[Z]) / 2) for cut, h in cuts if cut.name == OpeningName.VENT_HOLE
+                ]
     squares = [part.box for tier in stack.of(TierKind.UNDER_COVER) for part in tier.placed]
-    open_at += [("slit under the cover", (box.low[Z] + box.high[Z]) / 2) for box in squares]
+    open_at += [(OpeningName.SLIT, (box.low[Z] + box.high[Z]) / 2) for box in squares]
     opened = {
         n: name
         for n, slab in enumerate(slabs)

@@ -7,7 +7,7 @@ from functools import cache, lru_cache
 from math import lcm
 
 from woodshop.errors import InputError, Problem
-from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.place import PartName, Place, TierKind
 from woodshop.hive.woodenware.bottom import BottomBoard, folded, lay_bottom
 from woodshop.hive.woodenware.box import Frame, HiveBox, hang, walls_of
 from woodshop.hive.woodenware.cover import Cover, InnerCover, lay_cover, lay_inner_cover
@@ -138,9 +138,9 @@ COVER = Place(
     kind=TierKind.COVER,
     name="cover",
     walls=("skirt side", "skirt end"),
-    block="cover top",
+    block=PartName.COVER_TOP,
     rim="cover",
-    ceiling=("cover top",),
+    ceiling=(PartName.COVER_TOP,),
     ceiling_name="cover",
     own=False,
 )
@@ -383,7 +383,7 @@ class _Building:
             self.tiers.append(Tier(place.name, place, both.placed[:count], (), rests))
         rests = tuple(c for c in both.rests if c.part not in parts)
         if under and not rests:
-            rests = (Contact("cover top", spacers[0].place.block, spacers[0].place.name),)
+            rests = (Contact(PartName.COVER_TOP, spacers[0].place.block, spacers[0].place.name),)
         self.tiers.append(Tier("cover", COVER, both.placed[count:], (), rests))
 
 

@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from woodshop.hive.stacking.place import Place, Varying
+from woodshop.hive.stacking.place import PartName, Place, Varying
 from woodshop.hive.stacking.place import Work as Work
 from woodshop.hive.stacking.stack import Load, Stack, Woodenware, stack_up
 from woodshop.shape.part import FACE_AXIS, Assembly, Box, Circle, Cut, Part, Placed, Pose, Rectangle, Role
@@ -124,8 +124,8 @@ class Dimension:
 
 
 ONE, HALF = Fraction(1), Fraction(1, 2)
-_ON_MESH = ("mesh", "packed sugar", "bar", "half bar")
-_INSIDE = ("packed sugar", "shavings")
+_ON_MESH = ("mesh", PartName.SUGAR, "bar", "half bar")
+_INSIDE = (PartName.SUGAR, "shavings")
 _SCREEN = ("vent screen",)
 X, Y, Z = 0, 1, 2
 

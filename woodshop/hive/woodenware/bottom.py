@@ -5,6 +5,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.errors import InputError, Problem
+from woodshop.hive.stacking.place import OpeningName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Part, Placed, Pose, Role, Space
@@ -174,7 +175,7 @@ def _below(radius: float, height: float) -> float:
 def bee_holes(guard: Placed) -> list[Box]:
     """The squares that just hold the bee holes, in the world."""
     pairs = zip(guard.part.cuts, guard.hollows, strict=True)
-    return [box for cut, box in pairs if cut.name == "bee hole" and isinstance(cut.outline, Circle)]
+    return [box for cut, box in pairs if cut.name == OpeningName.BEE_HOLE and isinstance(cut.outline, Circle)]
 
 
 def _openings(

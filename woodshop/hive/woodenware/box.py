@@ -3,6 +3,7 @@
 from dataclasses import KW_ONLY, dataclass, replace
 
 from woodshop.errors import InputError, Problem
+from woodshop.hive.stacking.place import PartName
 from woodshop.reference.facts import Fact, fact, group
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role
@@ -97,7 +98,7 @@ def _top_bars(box: HiveBox) -> list[Placed]:
             Cut("lug", Face.BACK, Rectangle(ZERO, ZERO, lug_end, bar.width), under),
             Cut("lug", Face.BACK, Rectangle(bar.length - lug_end, ZERO, bar.length, bar.width), under),
         )
-    part = Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts=cuts)
+    part = Part(PartName.TOP_BAR, EXISTING, bar.length, bar.width, bar.thickness, cuts=cuts)
     x = (box.length - bar.length) / 2
     z = box.height - box.gap - bar.thickness
     first = box.width / 2 - bar.spacing * (box.frames - 1) / 2 - bar.width / 2
@@ -211,7 +212,7 @@ def top_bar(bar: TopBar, between_lugs: Length) -> Part:
             Cut("lug", Face.BACK, Rectangle(ZERO, ZERO, lug, bar.width), under),
             Cut("lug", Face.BACK, Rectangle(bar.length - lug, ZERO, bar.length, bar.width), under),
         )
-    return Part("top bar", EXISTING, bar.length, bar.width, bar.thickness, cuts=cuts)
+    return Part(PartName.TOP_BAR, EXISTING, bar.length, bar.width, bar.thickness, cuts=cuts)
 
 
 def _end_bar(bar: TopBar, frame: Frame) -> Part:

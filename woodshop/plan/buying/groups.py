@@ -133,7 +133,7 @@ def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
     kinds: dict[tuple[str, int], int] = {}
     for unit in units:
         line = unit.line
-        if line.item.name in allowed and line.item.per == "hive" and line.count:
+        if line.item.name in allowed and line.item.is_per_hive and line.count:
             kind = (line.item.name, line.setting.box.frames)
             kinds[kind] = kinds.get(kind, 0) + line.count
     needs = []

@@ -8,7 +8,7 @@ from fractions import Fraction
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.layouts.fewer_layouts import with_layouts
 from woodshop.cutting.layouts.weigh import weigh
-from woodshop.cutting.model.job import Blank, Job, Stock
+from woodshop.cutting.model.job import Blank, Direction, Job, Stock
 from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts, order_pieces
 from woodshop.cutting.order.sequence import leftovers, plan_as_sawn
 from woodshop.cutting.planner.plan_job import plan_of_layouts
@@ -56,7 +56,7 @@ def kept_layouts(old: Plan, done: Mapping[int, int], job: Job, stock_name: Calla
     for blank in job.blanks:
         by_size.setdefault(size_of(blank), []).append(blank.id)
     sizes = {blank.id: size_of(blank) for blank in old.job.blanks}
-    boards: Counter[tuple[str, str | None, tuple[Piece, ...]]] = Counter()
+    boards: Counter[tuple[str, Direction | None, tuple[Piece, ...]]] = Counter()
     is_whole = True
     for n, layout in enumerate(old.layouts):
         for _ in range(layout.times - done.get(n, 0)):

@@ -155,7 +155,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
             taken.append(Default("recount", f"{row.item} for {row.hives}", words, "no more hives than that"))
         shed.append(row.model_copy(update={"have": have, "repair": min(row.repair, have)}))
     found = name_faults("recount", tables, makes, shed)
-    if not tables or not any(make.item.per == "hive" for make in makes):
+    if not tables or not any(make.item.is_per_hive for make in makes):
         found.append(Problem("recount", "no hives that anything is made for", "one at least", "Then nothing is cut."))
     refuse(found)
     measured = tuple(design.measured[n] for n in kept)

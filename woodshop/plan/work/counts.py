@@ -23,7 +23,7 @@ Strip = tuple[Fraction, Fraction, Fraction, Fraction]
 
 def outside_area(unit: Unit) -> Fraction:
     """Square millimetres of wood on the four upright outsides of one of a line; nothing for what stands inside."""
-    if unit.line.item.per != "hive":
+    if not unit.line.item.is_per_hive:
         return Fraction(0)
     outside = unit.line.setting.outside
     ends = ((outside.x0.mm, outside.x1.mm), (outside.y0.mm, outside.y1.mm))
@@ -216,7 +216,7 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
         tally.add("fold", row, count * len(placed.part.folds))
     if unit.assembly.with_role(Role.MADE):
         tally.add("label", row, count)
-    if not unit.line.hives.is_assembled and unit.line.item.per == "hive":
+    if not unit.line.hives.is_assembled and unit.line.item.is_per_hive:
         tally.add("bag", row, count)
         return
     kinds = unit.assembly.fasteners
@@ -247,7 +247,7 @@ def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
     first: dict[str, int] = {}
     most: dict[str, int] = {}
     for n, row in enumerate(rows):
-        if row.unit is not None and row.unit.line.item.per == "hive" and row.what != "shavings" and row.count:
+        if row.unit is not None and row.unit.line.item.is_per_hive and row.what != "shavings" and row.count:
             first.setdefault(row.hives.name, n)
             most[row.hives.name] = max(most.get(row.hives.name, 0), row.count)
     yield from ((n, most[name]) for name, n in first.items())

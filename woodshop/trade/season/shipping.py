@@ -139,7 +139,7 @@ def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
                     sugar=sugar,
                 )
         for name, unit in group.items():
-            if unit.line.item.board_part in BOARD or unit.line.item.per != "hive" or not _made(unit.assembly):
+            if unit.line.item.board_part in BOARD or not unit.line.item.is_per_hive or not _made(unit.assembly):
                 continue
             if not unit.assembly.named("side"):
                 yield _parcel(
