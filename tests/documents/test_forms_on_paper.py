@@ -9,10 +9,10 @@ import pytest
 
 from tests.once import uncut
 from woodshop.checks.for_sale import check_prices
+from woodshop.design.batch import due_dates
 from woodshop.design.design_file import read_design
-from woodshop.design.due import due_dates
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.reading import read_orders
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.due import due_blocks

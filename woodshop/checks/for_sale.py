@@ -3,8 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from woodshop.design.batch import Batch, Unit
-from woodshop.design.due import first_due
+from woodshop.design.batch import Batch, Unit, first_due
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.screws import fits, least_grip

@@ -7,8 +7,8 @@ from math import sqrt
 
 from woodshop.checks.mesh_state import mesh_state, thousandths
 from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import place_of, standings_of, stands_as
-from woodshop.design.measured_boxes import average
+from woodshop.design.make_units import place_of, standings_of, stands_as
+from woodshop.design.measured_files import average
 from woodshop.design.settings.tolerances import KEYS, Damp, Moisture, Tolerances
 from woodshop.engineering.tolerance import Chain, Draws, Size, ToleranceStack, draw, draw_together, stack
 from woodshop.engineering.wood import Grain, movement, species

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from woodshop.cutting.order.sequence import saw_cuts
-from woodshop.design.due import due_dates
+from woodshop.design.batch import due_dates
 from woodshop.design.tools import TABLE_SAW
 from woodshop.documents.days import in_short
 from woodshop.documents.packet.bought_strips import bought_strip_blocks

@@ -4,7 +4,7 @@ from fractions import Fraction
 from math import ceil
 
 from woodshop.design.batch import Batch, packed_boards
-from woodshop.design.settings.trial import density_words
+from woodshop.design.settings.conditions import density_words
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, dressed_hives
 from woodshop.documents.packet.packing import is_full_set, packing_blocks_of

@@ -7,7 +7,7 @@ from fractions import Fraction
 from woodshop.checks.for_sale import days_seen
 from woodshop.design.batch import packed_boards
 from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.lumberyard.terms import Bill, Terms
+from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.documents.days import in_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
