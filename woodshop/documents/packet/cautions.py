@@ -6,7 +6,7 @@ from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Beside, Block, Caution, Heading, Paragraph, page_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
-from woodshop.shape.part import Circle, Role
+from woodshop.shape.part import Role, RoundOutline
 
 
 def caution_line(topic: str) -> Paragraph:
@@ -19,7 +19,7 @@ def unit_topics(unit: Unit) -> list[str]:
     """What to be careful of at the bench, for this item."""
     made = unit.assembly.with_role(Role.MADE)
     topics = []
-    if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
+    if any(isinstance(cut.outline, RoundOutline) for placed in made for cut in placed.part.cuts):
         topics.append("drilling")
     tools = {placed.part.material.kind.cut_with for placed in made}
     if "tin snips" in tools:

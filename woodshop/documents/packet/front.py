@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates
-from woodshop.design.tools import TABLE_SAW
+from woodshop.design.settings.saw import TABLE_SAW
 from woodshop.documents.days import in_short
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
@@ -32,7 +32,7 @@ from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
 from woodshop.plan.work.shop_file import BY_KEY
-from woodshop.shape.part import Circle
+from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import Density, Length
 
 
@@ -182,7 +182,7 @@ def _tools(planned: PlannedBatch) -> Iterator[str]:
     if any("rabbet" in name or "groove" in name for name in names):
         yield "Dado set or router for rabbets and grooves"
     say = planned.units[0].line.setting.wording.on_drill if planned.units else Length.text
-    holes = {cut.outline.diameter for part in parts for cut in part.cuts if isinstance(cut.outline, Circle)}
+    holes = {cut.outline.diameter for part in parts for cut in part.cuts if isinstance(cut.outline, RoundOutline)}
     made = [unit for unit in planned.units if unit.line.count]
     kinds = {fastener.kind for unit in made for fastener in unit.assembly.fasteners}
     pilots = {unit.line.setting.corner_screw.pilot for unit in made if unit.line.setting.corner_screw.kind in kinds} - {

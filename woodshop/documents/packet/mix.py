@@ -11,7 +11,7 @@ from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
 from woodshop.documents.report.report import grouped
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table
 from woodshop.engineering.sugar import Mix, recipe_water
-from woodshop.hardware.items.packing_blocks import packing_words
+from woodshop.hardware.items.packing_blocks import packing_step
 from woodshop.hive.stacking.place import TierKind
 from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, water_of
 from woodshop.plan.values import PlannedBatch
@@ -224,7 +224,7 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
         "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
         "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
         "is left.",
-        packing_words(planned.units[0].line.setting, is_full_set(planned)),
+        packing_step(planned.units[0].line.setting, is_full_set(planned)),
         "Press the sugar down with a flat board, layer by layer, firm into the corners and against the walls.",
         *again,
         "Level the sugar to the depth in the packing table. The channel and both corner vents must stay open down to "

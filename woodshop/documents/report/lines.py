@@ -1,6 +1,6 @@
 """How many of each thing are made, why so many, and what each line costs; by customer where they are named."""
 
-from woodshop.design.batch import Line, due_dates
+from woodshop.design.batch import due_dates
 from woodshop.documents.days import in_words
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Section, Table
 from woodshop.plan.values import PlannedBatch
@@ -39,11 +39,11 @@ def line_chapter(planned: PlannedBatch) -> Section:
     return Section("How many of each, and what each costs", tuple(blocks))
 
 
-def _table(lines: list[Line]) -> Table:
+def _table(lines: list[BatchLine]) -> Table:
     return Table(_COUNTS, tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines), small=True)
 
 
-def _whose(line: Line) -> str:
+def _whose(line: BatchLine) -> str:
     if not line.item.is_per_hive:
         return "the whole batch"
     form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
