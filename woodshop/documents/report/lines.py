@@ -1,6 +1,6 @@
 """How many of each thing are made, why so many, and what each line costs; by customer where they are named."""
 
-from woodshop.design.batch import due_dates
+from woodshop.design.batch import BatchLine, due_dates
 from woodshop.documents.days import in_words
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Section, Table
 from woodshop.plan.values import PlannedBatch
