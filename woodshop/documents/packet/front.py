@@ -199,7 +199,7 @@ def _tools(planned: PlannedBatch) -> Iterator[str]:
     hand += ["screwdriver, clamps, square"] if pilots else []
     if hand:
         yield _listed(hand)
-    gauge = any("bee-space gauge" in step for unit in made for step in unit.assembly.steps)
+    gauge = any(" gauge" in step for unit in made for step in unit.assembly.steps)
     yield "Tape, rule, calipers, pencil" + ("; bee-space gauge or drill bits" if gauge else "")
 
 
