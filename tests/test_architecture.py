@@ -97,7 +97,6 @@ def test_a_planted_name_without_docstring_is_caught() -> None:
 NAMED = {
     "documents/answers/glossary.py": "what each is",
     "documents/answers/new_design.py": "what a new design makes unasked",
-    "documents/packet/assembly.py": "the gauge as the tool that steps ask for",
     "documents/packet/first_article.py": "the gauge as the tool that a size is measured with",
 }
 """Files outside `hardware/` that name items, and why; others know them by what they declare."""
