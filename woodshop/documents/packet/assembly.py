@@ -32,7 +32,7 @@ from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
 from woodshop.hardware.items.fondant_rim import corner_screws
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, counted
+from woodshop.shape.part import Assembly, Cuboid, Part, Placed, Pose, Role, counted
 from woodshop.units.lengths import ZERO, Length, inch
 
 Marks = dict[tuple[str, Part], str]
@@ -60,40 +60,42 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks) -> list[Block
     first = units[0]
     count = sum(u.line.count for u in units)
     different = _different(units)
+    steps, tables = _steps(different), [*_table(different, marks), *_fasteners(different)]
     sheet: list[Block] = [
         Heading(f"{first.line.item.title}, make {count}", 2),
-        *_pictures(different, planned, marks, [*_table(different, marks), *_fasteners(different)]),
         *(caution_line(topic) for topic in unit_topics(first)),
-        *_steps(different),
+        *_pictures(different, planned, marks, tables, steps),
         *_mended(units),
     ]
     return [KeepTogether(tuple(sheet))]
 
 
-def _pictures(different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block]) -> list[Block]:
-    """The thing put together, beside it a corner in detail and below both the tables; without a corner beside these."""
+def _pictures(
+    different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
+) -> list[Block]:
+    """The thing put together, with a corner in detail beside it; else with tables and steps there if they are short."""
     first = different[0][0]
     units = [unit for unit, _, _ in different]
     drawing = _strips(units, marks) or assembled_drawing(units, planned.units, marks)
     if drawing is None:
-        return tables
+        return [*tables, *steps]
     caption = f"Drawn for {first.line.fits}." if len(different) > 1 else ""
-    is_one = len(first.assembly.with_role(Role.MADE, Role.BOUGHT)) == 1 and first.line.item.board_part is None
-    high = inch("1 1/4") if is_one or not first.line.item.is_per_hive else inch("2 1/4")
-    picture_ = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     corner = _corner(units, marks)
-    if corner is not None and len(corner[0].views[1].circles) > _LOW:
-        high = inch("2 3/4")
-        picture_ = replace(picture_, most_height=high)
+    is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
+    high = inch("2 1/4") if is_low else inch("2 3/4")
+    figure = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     if corner is not None:
-        return [Beside((picture_,), (Figure(*corner, high, say_scale=False, free_scale=True),)), *tables]
-    if len(different) > _BESIDE or not tables:
-        return [picture_, *tables]
-    return [Beside((picture_,), tuple(tables))]
+        detail = Figure(*corner, high, say_scale=False, free_scale=True)
+        return [Beside((figure,), (detail,)), *tables, *steps]
+    letters = sum(len(text) for block in steps if isinstance(block, Steps) for text in block.items)
+    if len(different) > _BESIDE or len(steps) > 1 or letters > _SHORT:
+        return [figure, *tables, *steps]
+    return [Beside((figure,), (*tables, *steps))]
 
 
 _LOW = 2  # screws to a corner that a low picture has room for
 _BESIDE = 8  # rows of a table that stands beside a picture
+_SHORT = 1_000  # letters of steps that do
 
 
 def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: Marks) -> Drawing | None:
@@ -137,6 +139,12 @@ def _walls(made: Sequence[Placed]) -> bool:
     return {"side"} <= {each.part.name for each in made} and len({each.box.low for each in made}) > 3
 
 
+def _outside(unit: Unit) -> Cuboid:
+    """The block that just holds the walls, without what is fixed under or inside them."""
+    walls = [each for each in unit.assembly.placed if each.part.name.endswith(("side", "end"))]
+    return Assembly("", "", tuple(walls)).box
+
+
 def _worded(units: Sequence[Unit], marks: Marks) -> dict[Part, str]:
     """Each part of the first unit with its name and the marks it has in all of them: "front end B, D, F"."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit in units]
@@ -175,7 +183,7 @@ def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tu
 
 def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
     """Front and top of four walls, and each outside size that is the same for every box; the table has the others."""
-    boxes = [Assembly("", "", unit.assembly.with_role(Role.MADE)).box for unit in units]
+    boxes = [_outside(unit) for unit in units]
     (x0, y0, z0), (x1, y1, z1) = boxes[0].low, boxes[0].high
     off = (y1 - y0) / 6
     lines, labels = [], []
@@ -236,10 +244,10 @@ def _strips(units: Sequence[Unit], marks: Marks) -> Drawing | None:
         (x, y, _), (x1, y1, _) = each.box.low, each.box.high
         lines.append(Line(_rectangle(x, y, x1, y1), closed=True))
         dimensions.append(Dimension((ZERO, box.width), (x, box.width), Side.ABOVE))
-    front = Label("FRONT of the box", (ZERO - inch(1), box.width / 2), strong=True, turn=True)
+    front = Label("FRONT", (ZERO - box.length / 8, box.width / 2), strong=True, turn=True)
     (name,) = _worded(units, marks).values()
-    labels = (front, Label(name, (box.length, ZERO), (x1, y + inch(2))))
-    view = View("From above", tuple(lines), dimensions=tuple(dimensions), labels=labels)
+    labels = (front, Label(name, (box.length * 5 / 4, box.width / 2), (x1, (y + y1) / 2)))
+    view = View("Box from above", tuple(lines), dimensions=tuple(dimensions), labels=labels)
     return Drawing("Where the strips lie", unit.line.address, (view,), unit=unit.line.setting.unit)
 
 
@@ -268,8 +276,7 @@ def _table(different: list[Made], marks: Marks) -> list[Block]:
         cells = [_marked(marks.get((unit.line.item.name, part), ""), n) for part, n in parts[: len(shown[0])]]
         cells += [""] * (len(shown[0]) - len(cells))
         if walls:
-            box = Assembly("", "", unit.assembly.with_role(Role.MADE)).box
-            cells.append(box.size(1).text(unit.line.setting.unit))
+            cells.append(_outside(unit).size(1).text(unit.line.setting.unit))
         cells += [next((f.value for f in unit.assembly.facts if f.name == name), "") for name in facts]
         rows.append((boxes, str(count), *cells))
     return [Table(columns, tuple(rows))]

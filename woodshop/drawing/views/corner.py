@@ -53,7 +53,7 @@ def _outside(wall: Placed, heights: Sequence[Length], from_corner: Length) -> Vi
     circles = tuple(Circle((from_corner, at), size) for at in heights)
     dimensions = [Dimension((ZERO, heights[0]), (from_corner, heights[0]), Side.BELOW)]
     dimensions += [Dimension((ZERO, a), (ZERO, b), Side.LEFT) for a, b in pairwise((ZERO, *heights))]
-    return View("Show face", lines, circles, dimensions=tuple(dimensions), cell=(1, 0))
+    return View(f"{wall.part.name.capitalize()}, show face", lines, circles, dimensions=tuple(dimensions), cell=(1, 0))
 
 
 def _outline(wall: Placed, corner: tuple[Length, Length]) -> list[Line]:
