@@ -61,7 +61,8 @@ HOSTILE = (
 
 def priced(designs: Path, **changes: Any) -> Shop:
     """The demo shop with other terms."""
-    return replace(read_shop(designs / "creekside-shop.toml"), **changes)
+    shop = read_shop(designs / "creekside-shop.toml")
+    return replace(shop, pricing=replace(shop.pricing, **changes))
 
 
 # ---- arithmetic that others print ------------------------------------------------------------------
@@ -143,7 +144,8 @@ def renamed(planned: PlannedBatch, names: Callable[[str], str]) -> PlannedBatch:
 @pytest.mark.parametrize("name", HOSTILE)
 def test_no_name_of_a_customer_does_harm(club: Any, designs: Path, name: str) -> None:
     """No formula in the CSV, nothing but text in the PDF, and file names of plain letters; JSON keeps it as it is."""
-    shop = replace(read_shop(designs / "creekside-shop.toml"), quantities=())
+    read = read_shop(designs / "creekside-shop.toml")
+    shop = replace(read, quote=replace(read.quote, quantities=()))
     planned = renamed(club[2], lambda customer: name if customer == "Ines Marsh" else customer)
     run = run_cost(planned, shop)
     quotes = quotes_of(planned, run, shop)
@@ -175,7 +177,8 @@ def test_no_name_of_a_customer_does_harm(club: Any, designs: Path, name: str) ->
 
 
 def test_hives_and_terms_with_markup_are_text(club: Any, designs: Path) -> None:
-    shop = replace(read_shop(designs / "creekside-shop.toml"), terms=("<a href='x'>pay</a> =1+1",), name="A & <B>")
+    read = read_shop(designs / "creekside-shop.toml")
+    shop = replace(read, quote=replace(read.quote, terms=("<a href='x'>pay</a> =1+1",)), name="A & <B>")
     planned = club[2]
     (first, *_) = quotes_of(planned, run_cost(planned, shop), shop)
     data = write_pdf(quote_document(planned, first, shop), "letter")
