@@ -21,7 +21,18 @@ from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Labor
-from woodshop.plan.work.shop_file import BY_KEY, Consumable, Paint, Shop, Standard, no_shop, read_shop
+from woodshop.plan.work.shop_file import (
+    BY_KEY,
+    Consumable,
+    GoodsCharged,
+    Overhead,
+    Paint,
+    Pricing,
+    Shop,
+    Standard,
+    no_shop,
+    read_shop,
+)
 from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
 from woodshop.trade.quotes import products_of, shares_of, tax_on
 
@@ -151,7 +162,9 @@ def adds_up(hives: Hives, drawn: Any) -> None:
     parts["scrap"] = cents(prime / (1 - shop.scrap) - prime)
     base = parts["labour"] + parts["set-ups"] if shop.overhead.of == "labour" else prime + parts["scrap"]
     hours = sum(minutes.values(), Fraction(0)) / 60
-    parts["overhead"] = cents(hours * shop.overhead.per_hour) if shop.overhead.per_hour else cents(base * shop.overhead.share)
+    parts["overhead"] = (
+        cents(hours * shop.overhead.per_hour) if shop.overhead.per_hour else cents(base * shop.overhead.share)
+    )
     parts["shared tools"] = 0
     assert {part: run.part(part).minor for part in PARTS} == parts
     assert run.total.minor == sum(parts.values()) == sum(c.cents for c in run.charges)

@@ -21,6 +21,7 @@ from tests.nightly import IS_NIGHT, tries
 from tests.once import planned as planned_demo
 from woodshop.design.design_file import Design, read_design
 from woodshop.design.lumberyard.lumberyard_file import Yard, read_yards
+from woodshop.design.settings.buying import Days
 from woodshop.documents.shop.costs import costs_document
 from woodshop.documents.shop.quote import assumptions, file_stem, quote_document
 from woodshop.documents.shop.quote_files import quote_files
@@ -203,7 +204,7 @@ def test_a_quote_adds_up_and_says_what_it_rests_on(club: Any, designs: Path) -> 
         assert quote.total == quote.subtotal + tax_on(quote.subtotal, shop, quote.customer)
         assert quote.quoted_on == date(2026, 9, 20)
         assert quote.valid_until == quote.quoted_on + timedelta(days=30)
-    undated = replace(planned, batch=replace(planned.batch, quoted_on=None))
+    undated = replace(planned, batch=replace(planned.batch, days=Days()))
     assert quotes_of(undated, run, shop)[0].quoted_on == planned.batch.yard.seen
     assert quotes[2].tax == 0 < quotes[0].tax
     assert [(p.name, p.count) for p in quotes[0].products] == [("Fondant board", 4), ("Quilt box", 4)]

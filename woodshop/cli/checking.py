@@ -72,10 +72,10 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    unit, gaps = batch.unit, gap_section(groups, bee_space(batch.band, batch.unit), batch.unit)
-    measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    unit, gaps = batch.unit, gap_section(groups, bee_space(batch.conditions.band, batch.unit), batch.unit)
+    measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.conditions.climate), unit)]
     if moves:
-        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit)
+        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.conditions.tolerances, unit)
         measured_hives = [*(Section("", (), each.data) for each in measured_hives), moved]
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
     made = Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
@@ -122,14 +122,14 @@ def _moved(
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
 
-    limits = bee_space(batch.band, batch.unit)
-    if batch.tolerances is None:
+    limits = bee_space(batch.conditions.band, batch.unit)
+    if batch.conditions.tolerances is None:
         return (), ()
-    moved = moved_hives(units, batch.tolerances, limits, count=FULL, theirs=theirs, progress=say)
+    moved = moved_hives(units, batch.conditions.tolerances, limits, count=FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")
-    return moved, what_if(worst(moved), batch.tolerances, limits, batch.unit)
+    return moved, what_if(worst(moved), batch.conditions.tolerances, limits, batch.unit)
 
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
@@ -137,7 +137,9 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.files.one_file import write_new
 
     write_new(
-        path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
+        path,
+        bee_map_file(units, path, unit=batch.unit, paper=batch.pages.paper, band_name=batch.conditions.band),
+        "the bee-space map",
     )
     say(f"bee space drawn into {path}")
 
@@ -200,7 +202,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
     refuse_long_labels(batch)
-    return batch if band is None else replace(batch, band=band)
+    return batch if band is None else replace(batch, conditions=replace(batch.conditions, band=band))
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:

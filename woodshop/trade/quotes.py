@@ -273,7 +273,7 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
 
 def quoted(batch: Batch) -> date:
     """The day from which quotes count: the design's, else the day on which the yard's prices were seen."""
-    return batch.quoted_on or batch.yard.seen
+    return batch.days.quoted_on or batch.yard.seen
 
 
 def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare, ...]:

@@ -46,7 +46,7 @@ def costs_document(
     blocks += _rule_blocks(run, shop)
     if shop.defaults:
         blocks += _default_blocks(shop.defaults)
-    title = f"Costs: {planned.batch.title}"
+    title = f"Costs: {planned.batch.pages.title}"
     return Document(title, "What the things of a run cost", (Section("", tuple(blocks)),), footer=planned.batch.name)
 
 

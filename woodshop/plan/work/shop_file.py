@@ -176,7 +176,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """From cost to price: `share` of the price, or on the cost, is profit; the step that prices are rounded up to; tax."""
+    """From cost to price: `share` of the price, or on the cost, is profit; the step to round up to; sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
@@ -295,9 +295,7 @@ def read_shop(path: Path) -> Shop:
         tax=table.tax or Fraction(0),
         tax_exempt=table.tax_exempt,
     )
-    goods = GoodsCharged(
-        packs=table.packs or "whole", rack=table.rack or "worth", paint=paint, consumables=consumables
-    )
+    goods = GoodsCharged(packs=table.packs or "whole", rack=table.rack or "worth", paint=paint, consumables=consumables)
     quote = QuoteTerms(lines=table.quote.lines, terms=table.quote.terms, days=days, quantities=quantities)
     return Shop(
         name=table.name,
@@ -328,9 +326,7 @@ def _profit(table: ShopTable, where: str, found: list[Problem], defaults: list[D
     return "margin", Fraction(0)
 
 
-def _overhead(
-    table: OverheadTable, where: str, found: list[Problem], defaults: list[Default]
-) -> Overhead:
+def _overhead(table: OverheadTable, where: str, found: list[Problem], defaults: list[Default]) -> Overhead:
     if table.percent is not None and table.per_hour is not None:
         given = "percent and per_hour"
         found.append(Problem(f"{where}, overhead", given, "one of the two", "Remove one of the lines."))
