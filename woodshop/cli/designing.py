@@ -15,19 +15,23 @@ if TYPE_CHECKING:
 
 @main.command()
 @click.argument("name", required=False)
+@click.option("--board", is_flag=True, help="List the settings of [board], which the parts of a fondant board share.")
 @click.option("--picture", type=FILE, help="Draw the item into this new file, .svg or .pdf.")
 @command
-def items(name: str | None, picture: Path | None, as_json: bool) -> None:
-    """List what can be made, and what can be set of it. --picture draws it as it comes out for a 10-frame box.
+def items(name: str | None, board: bool, picture: Path | None, as_json: bool) -> None:
+    """List what can be made, or the settings of an item. --picture draws it as it comes out for a 10-frame box.
 
     Example: woodshop items "quilt box" --picture quilt-box.pdf
     """
-    from woodshop.documents.answers.listings import item_section, items_section
+    from woodshop.documents.answers.listings import board_section, item_section, items_section
 
     if picture is not None:
         _draw(name, picture, as_json)
         return
-    show(items_section() if name is None else item_section(name), as_json)
+    if name is None:
+        show(board_section() if board else items_section(), as_json)
+        return
+    show(item_section(name, with_board=board), as_json)
 
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
@@ -162,13 +166,13 @@ def sources(word: str | None, as_json: bool) -> None:
 @click.argument("word", required=False)
 @command
 def explain(word: str | None, as_json: bool) -> None:
-    """Say what a setting, a finding, a fact or a word of the trade means. Without WORD, list what can be asked.
+    """Explain a setting, a finding, a fact or a word of the trade. Without WORD, list the groups of words.
 
     Example: woodshop explain strip-lifts-rim
     """
-    from woodshop.documents.answers.explain import word_section, words_section
+    from woodshop.documents.answers.explain import GROUPS, word_section, words_section
 
-    show(words_section() if word is None else word_section(word), as_json)
+    show(words_section(word) if word is None or word in GROUPS else word_section(word), as_json)
 
 
 @main.command()
