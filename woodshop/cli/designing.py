@@ -52,31 +52,33 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @main.command()
 @click.argument("file", required=False, type=FILE)
 @click.option("--for", "kind", type=click.Choice(["beginner", "shop"]), default="beginner", show_default=True)
-@click.option("--frames", type=int, multiple=True, help="Frames in a box; again for each group of hives.")
-@click.option("--count", type=int, multiple=True, help="How many hives; again for each group.")
+@click.option("--frames", type=int, multiple=True, help="Frames in a box; repeat for each group of hives.")
+@click.option("--count", type=int, multiple=True, help="How many hives; repeat for each group.")
 @click.option(
-    "--gap", multiple=True, help='Measured over the top bars, "1/4" or "1/4, 5/16, 1/4"; again for each group.'
+    "--gap", multiple=True, help='Measured over the top bars, "1/4" or "1/4, 5/16, 1/4"; repeat for each group.'
 )
-@click.option("--width", multiple=True, help="Outside of a box across the front; again for each group.")
-@click.option("--name", multiple=True, help="Name of the hives; again for each group.")
-@click.option("--customer", multiple=True, help="Whose hives they are; again for each group.")
+@click.option("--width", multiple=True, help="Outside of a box across the front; repeat for each group.")
+@click.option("--name", multiple=True, help="Name of the hives; repeat for each group.")
+@click.option("--customer", multiple=True, help="Whose hives they are; repeat for each group.")
 @click.option(
     "--make",
     multiple=True,
-    help="An item to make; again for each. Default: a fondant board; in a shop a quilt box too.",
+    help="An item to make; repeat for each. Default: a fondant board; in a shop a quilt box too.",
 )
-@click.option("--set", multiple=True, metavar="NAME=VALUE", help='As "mounting=flush rabbet", "quilt box.skirt=0".')
+@click.option(
+    "--set", multiple=True, metavar="NAME=VALUE", help='Any setting, as "mounting=flush rabbet" or "quilt box.skirt=0".'
+)
 @click.option("--pattern", type=click.Choice(["Langstroth", "British National"]), help="Pattern of the boxes.")
 @click.option("--batch", help="Name of the batch. Default: the file's.")
-@click.option("--title", help="What stands at the head of every page.")
-@click.option("--unit", type=click.Choice(["in", "mm"]), help="What a length without a unit is in. Default: in.")
-@click.option("--yard", multiple=True, help="The yard file, as seen from FILE; several may be given.")
-@click.option("--on-by", help="The day by which it is on the hives, as 2026-11-26.")
+@click.option("--title", help="The heading of every page.")
+@click.option("--unit", type=click.Choice(["in", "mm"]), help="The unit of a length without one. Default: in.")
+@click.option("--yard", multiple=True, help="The lumberyard file, as seen from FILE; may be repeated.")
+@click.option("--on-by", help="The day when it must be on the hives, as 2026-11-26.")
 @command
 def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
-    """Write a new design file, every key of it explained. Asks three questions where no flag answers them.
+    """Write a new design file with every key explained. Asks three questions where no option answers them.
 
-    It goes to FILE, which must not be there yet; to standard output without FILE, or when it is "-".
+    Writes to FILE, which must not exist yet; without FILE, or with "-", to standard output.
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --yard creekside-yard.toml
     """
@@ -96,7 +98,7 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
         write_new(place, text.encode("utf-8"), "the design file")
         for yard in answers.yards:
             if not (place.parent / yard).exists():
-                say(f"There is no {place.parent / yard} yet: write into it what your yard sells.")
+                say(f"There is no {place.parent / yard} yet: write what your lumberyard sells into it.")
     if as_json:
         print_json({"file": str(place) if place else None, "design": text})
     else:
@@ -110,13 +112,13 @@ def _is_terminal() -> bool:
 @main.command()
 @click.argument("design", type=FILE)
 @click.option("--overhang", help="Allowed at each end and side, over the box or inside it. Default: 1/16 in.")
-@click.option("--cost", is_flag=True, help="Plan the batch both ways, and say what each costs.")
+@click.option("--cost", is_flag=True, help="Plan the batch both ways, and show what each costs.")
 @click.option(
     "--keep",
     type=click.IntRange(1, 1000),
     default=2,
     show_default=True,
-    help="With --cost: so many of each on a shelf.",
+    help="With --cost: how many of each to keep on a shelf.",
 )
 @command
 def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bool) -> None:
