@@ -186,7 +186,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 def limits_section(planned: PlannedBatch) -> Section:
     """For the report: what sets the limits of the first article, and what a sample of the rest says."""
     unit = planned.batch.unit
-    found = first_articles(planned.units, bee_space(planned.batch.band, unit))
+    found = first_articles(planned.units, bee_space(planned.batch.conditions.band, unit))
     if not found:
         return Section("", ())
     words = (
