@@ -76,13 +76,14 @@ def _pictures(
     """The thing put together, with a corner in detail beside it; else with tables and steps there if they are short."""
     first = different[0][0]
     units = [unit for unit, _, _ in different]
-    drawing = _strips(units, marks) or assembled_drawing(units, planned.units, marks)
+    lain = _strips(units, marks)
+    drawing = lain or assembled_drawing(units, planned.units, marks)
     if drawing is None:
         return [*tables, *steps]
     caption = f"Drawn for {first.line.fits}." if len(different) > 1 else ""
     corner = _corner(units, marks)
     is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
-    high = inch("2 1/4") if is_low else inch("2 3/4")
+    high = inch("2 1/4") if is_low and lain is None else inch("2 3/4")
     figure = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     if corner is not None:
         detail = Figure(*corner, high, say_scale=False, free_scale=True)
