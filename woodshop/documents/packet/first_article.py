@@ -71,7 +71,7 @@ _LONG = 10**6  # a sum of more digits is left out
 
 def first_article_section(planned: PlannedBatch) -> Section:
     """What to measure, how to try it, what to do when a size is out, the gauge; empty where nothing is for a hive."""
-    found = first_articles(planned.units, bee_space(planned.batch.band, planned.batch.unit))
+    found = first_articles(planned.units, bee_space(planned.batch.conditions.band, planned.batch.unit))
     if not found:
         return Section("First article", ())
     widths = dict.fromkeys(
