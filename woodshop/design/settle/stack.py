@@ -15,6 +15,7 @@ from woodshop.hive.woodenware.box import Frame, HiveBox, frame_for, frame_row
 from woodshop.hive.woodenware.cover import Cover, InnerCover
 from woodshop.reference.facts import Fact, fact
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import wording_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,13 +122,13 @@ def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, .
 
 def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
     """The frames of a box: as deep as was measured, or as the row nearest that hangs in it."""
-    national = asked.table.pattern == NATIONAL
+    national, wording = asked.table.pattern == NATIONAL, wording_of(asked.design.unit)
     if depth is None:
-        depth = asked.listed(f"frame_depth in a box {box.height} high", frame_row(box, national))
+        depth = asked.listed(f"frame_depth in a box {box.height} high", frame_row(box, national, wording))
     elif depth > box.height:
         wanted = f"frames that hang in a box {box.height} high"
         raise InputError(Problem(f"{asked.where}, frame_depth", str(depth), wanted, "Measure a frame again."))
-    return frame_for(box, depth, national)
+    return frame_for(box, depth, national, wording)
 
 
 def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
