@@ -14,13 +14,11 @@ from pydantic import BaseModel
 from woodshop.cli import main
 from woodshop.cutting.model.job import read_job
 from woodshop.design.keys import design_keys
-from woodshop.design.lumberyard.lumberyard_file import read_yard
+from woodshop.design.lumberyard.lumberyard_file import read_yard, read_yards
 from woodshop.design.lumberyard.lumberyard_tables import YardTable
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.measured_boxes import MeasuredTable, read_measured
-from woodshop.design.orders.run import read_run
+from woodshop.design.measured_files import MeasuredTable, read_measured, read_unit_file
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.design.unit_file import read_unit_file
 from woodshop.documents.answers.guide import guide_section, topics
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.pens.text import markdown_text, section_text, text_width

@@ -12,7 +12,7 @@ from tests.nightly import IS_NIGHT
 from tests.once import bought
 from woodshop.cli import main
 from woodshop.documents.answers.guide import topics
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 
 README = Path(__file__).resolve().parents[1] / "README.md"

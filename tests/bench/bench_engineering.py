@@ -38,7 +38,7 @@ def ten_frames() -> tuple[list, list, float]:
     """Chains and sizes of a ten-frame hive as the checks have them, and the seconds that its chains took."""
     from woodshop.checks.variation import chains_for, moves_of, populations
     from woodshop.design.design_file import read_design
-    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.make_units import make_units
     from woodshop.design.settle.settle import settle
     from woodshop.hive.gaps.grading import bee_space

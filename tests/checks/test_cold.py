@@ -12,8 +12,8 @@ from tests.nightly import tries
 from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.cold import Top, cold_tops, top_of, what_if
 from woodshop.checks.passages import OUT
-from woodshop.design.hive_stacks import stacks_of
-from woodshop.design.settings.climate import ClimateTable, settled_climate
+from woodshop.design.make_units import stacks_of
+from woodshop.design.settings.conditions import ClimateTable, settled_climate
 from woodshop.documents.report.cold_top import cold_chapter, cold_section
 from woodshop.documents.report.report import findings_chapter
 from woodshop.drawing.pens.section_json import section_json

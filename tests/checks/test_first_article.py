@@ -21,7 +21,7 @@ from woodshop.checks.first_article import (
 )
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.unit_file import UnitFile
+from woodshop.design.measured_files import UnitFile
 from woodshop.documents.packet.first_article import first_article_blocks
 from woodshop.drawing.values.model import KeepTogether, Table
 from woodshop.findings import Report, Severity

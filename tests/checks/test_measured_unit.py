@@ -14,7 +14,7 @@ from woodshop.checks.first_article import MeasuredUnit, groups_of, measured_unit
 from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.unit_file import UnitFile, read_unit_file
+from woodshop.design.measured_files import UnitFile, read_unit_file
 from woodshop.documents.answers.unit_sheet import blank_file
 from woodshop.errors import InputError
 from woodshop.units.lengths import Length, inch

@@ -18,7 +18,7 @@ from tests.hive.shifted import with_part
 from tests.nightly import tries
 from woodshop.checks.check_batch import check_hives
 from woodshop.cli import main
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.errors import InputError
 from woodshop.hive.gaps.faces import Gap, label
 from woodshop.hive.gaps.gaps import measure_gaps

@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.checks.check_batch import check_batch
 from woodshop.checks.mesh_state import mesh_state
-from woodshop.design.settings.trial import density_words
+from woodshop.design.settings.conditions import density_words
 from woodshop.errors import InputError
 from woodshop.plan.buy_list import batch_mix
 from woodshop.units.lengths import decimals, inch, pound

@@ -9,7 +9,7 @@ from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.settings.worth import wishes_for
+from woodshop.design.settings.buying import wishes_for
 from woodshop.documents.packet.front import standing
 from woodshop.documents.report.bounds import bound_chapter, standing_of
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
@@ -18,8 +18,7 @@ from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json, plan_batch, refuse_worth
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import read_material
-from woodshop.units.lengths import inch
-from woodshop.units.money import Money
+from woodshop.units.lengths import Money, inch
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, job_sequence
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.bought_strips import bought_strip_blocks, bought_strips
 from woodshop.documents.packet.front import shopping_chapter

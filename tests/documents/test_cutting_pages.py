@@ -13,7 +13,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
 from woodshop.documents.packet.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
@@ -37,7 +37,7 @@ from woodshop.drawing.values.model import (
     Section,
     Table,
 )
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file

@@ -9,10 +9,10 @@ import pytest
 
 from tests.once import uncut
 from woodshop.checks.for_sale import check_prices
+from woodshop.design.batch import due_dates
 from woodshop.design.design_file import read_design
-from woodshop.design.due import due_dates
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.reading import read_orders
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.buying import seen_words
@@ -114,7 +114,7 @@ def test_a_part_drawing_has_the_earliest_date_of_the_hives_it_is_for(run: Planne
 
 def test_prices_age_up_to_the_earliest_order(run: PlannedBatch) -> None:
     terms = tuple(replace(each, stale_after=1) for each in run.batch.yard.terms)
-    found = check_prices(replace(run.batch, yard=replace(run.batch.yard, terms=terms)))
+    found = list(check_prices(replace(run.batch, yard=replace(run.batch.yard, terms=terms))))
     assert all("before 2026-11-14 (the earliest due date of order M-1, Ida Sorrel" in each.value for each in found)
     assert found
 

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.report.variation import variation_chapter

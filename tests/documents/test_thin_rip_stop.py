@@ -10,7 +10,7 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import STOP, job_sequence
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.packet import packet

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from tests.once import uncut
+from woodshop.design.batch import first_needed
 from woodshop.design.design_file import read_design
-from woodshop.design.due import first_needed
-from woodshop.design.orders.reading import read_orders
+from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.packet.assembly import assembly_blocks
 from woodshop.documents.packet.first_article import first_article_blocks

@@ -19,7 +19,7 @@ from pypdf import PdfReader
 from tests.once import once, written
 from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import assembly_blocks
 from woodshop.documents.packet.mix import mix_chapter

@@ -9,7 +9,7 @@ import pytest
 
 from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults_in_model, faults_in_pdf
 from tests.drawing.rays import assert_nearest_is_shown
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.documents.packet.exploded_view import lifted, things_of
 from woodshop.documents.packet.parts import needs_of, part_blocks
 from woodshop.drawing.pens.pdf import write_pdf

@@ -17,8 +17,8 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy

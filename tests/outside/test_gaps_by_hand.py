@@ -15,9 +15,8 @@ from pathlib import Path
 import pytest
 
 from woodshop.design.design_file import read_design
-from woodshop.design.hive_stacks import stacks_of
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.make_units import make_units
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.make_units import make_units, stacks_of
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.hive.gaps.gaps import gathered, measure_gaps

@@ -16,9 +16,8 @@ from tests.nightly import tries
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import Pack
-from woodshop.design.lumberyard.lumberyards import only, read_yards
-from woodshop.design.lumberyard.terms import Terms, bill
+from woodshop.design.lumberyard.lumberyard_file import Pack, only, read_yards
+from woodshop.design.lumberyard.lumberyard_tables import Terms, bill
 from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import buy_csv
 from woodshop.errors import InputError, NothingToCutError

@@ -12,7 +12,7 @@ import pytest
 from tests.nightly import spread
 from woodshop.design.batch import Hives
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -22,10 +22,8 @@ from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Labor
 from woodshop.plan.work.shop_file import BY_KEY, Consumable, Paint, Shop, Standard, no_shop, read_shop
-from woodshop.trade.costing import PARTS, RunCost, run_cost, split_run
-from woodshop.trade.costing_goods import Goods
-from woodshop.trade.prices import tax_on
-from woodshop.trade.quotes import products_of, shares_of
+from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
+from woodshop.trade.quotes import products_of, shares_of, tax_on
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "creekside-yard.toml"\n'
 BOARDS = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'

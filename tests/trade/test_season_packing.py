@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.mix import mix_chapter
@@ -16,8 +16,17 @@ from woodshop.findings import Report
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.plan_batch import bought_batch
 from woodshop.plan.work.counts import work_of
-from woodshop.trade.season.packing_station import Flat, across, station_of, usual_table
-from woodshop.trade.season.shipping import Sizes, flat_carton, flat_layers, parcels_of, weight_of
+from woodshop.trade.season.packing import (
+    Flat,
+    Sizes,
+    across,
+    flat_carton,
+    flat_layers,
+    parcels_of,
+    station_of,
+    usual_table,
+    weight_of,
+)
 from woodshop.units.lengths import ZERO, Length, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import place_of, stacks_of
-from woodshop.design.settings.climate import Climate, Cold
+from woodshop.design.make_units import place_of, stacks_of
+from woodshop.design.settings.conditions import Climate, Cold
 from woodshop.engineering.heat import (
     HeatPath,
     Layer,

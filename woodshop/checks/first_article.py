@@ -10,10 +10,9 @@ from woodshop.checks.mesh_state import made_state
 from woodshop.checks.remedies import CheckContext
 from woodshop.checks.variation import Population, populations
 from woodshop.design.batch import Batch, Hives, Unit, of_board
-from woodshop.design.hive_stacks import place_of, standings_of
-from woodshop.design.measured_boxes import average
+from woodshop.design.make_units import place_of, standings_of
+from woodshop.design.measured_files import UnitFile, average, sizes_given
 from woodshop.design.settle.settle import fits_box
-from woodshop.design.unit_file import UnitFile, sizes_given
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Severity
 from woodshop.hardware.catalogue import items

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
-from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
+from woodshop.design.make_units import place_of, stacks_of, stands_as
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes

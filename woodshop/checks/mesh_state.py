@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from woodshop.design.batch import Unit, of_board
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.items.spacer_strips import mesh_over, spans_between

@@ -51,7 +51,7 @@ def check(
     from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
     from woodshop.drawing.values.model import KeyValues, Paragraph, Section, joined
-    from woodshop.files.writing import refuse_taken
+    from woodshop.files.one_file import refuse_taken
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
 
@@ -134,7 +134,7 @@ def _moved(
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.bee_map.bee_map import bee_map_file
-    from woodshop.files.writing import write_new
+    from woodshop.files.one_file import write_new
 
     write_new(
         path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
@@ -147,7 +147,7 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
     from woodshop.checks.check_batch import check_made
     from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
-    from woodshop.design.unit_file import read_unit_file
+    from woodshop.design.measured_files import read_unit_file
 
     batch = _settled(design, band)
     one = measured_unit(batch, make_units(batch), read_unit_file(file, batch.unit))
@@ -156,7 +156,7 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.answers.unit_sheet import blank_file
-    from woodshop.files.writing import write_new
+    from woodshop.files.one_file import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
     say(f"sizes to measure written into {path}")
@@ -192,8 +192,8 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
 
 def _settled(design: Path, band: str | None) -> "Batch":
-    from woodshop.design.lumberyard.lumberyards import read_yards
-    from woodshop.design.orders.run import read_run
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
     from woodshop.documents.fullsize.labels import refuse_long_labels
 

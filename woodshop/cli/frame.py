@@ -239,6 +239,6 @@ def main() -> None:
 
 def read_text(path: Path) -> str:
     """The text of a JSON file that the user named. Raises InputError when it cannot be read."""
-    from woodshop.files.reading import read_text_file
+    from woodshop.files.one_file import read_text_file
 
     return read_text_file(path, "a JSON file")

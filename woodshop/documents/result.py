@@ -20,7 +20,7 @@ from woodshop.documents.workbook import workbook
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.fonts import register
 from woodshop.drawing.values.model import KeyValues, Section
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import told_in

@@ -6,7 +6,7 @@ from typing import Any
 
 from woodshop.cutting.model.plan import plan_to_json
 from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.lumberyard.terms import Bill, Terms, bill
+from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms, bill
 from woodshop.plan.values import Choices, PlannedBatch, Purchase
 from woodshop.units.lengths import Money
 

@@ -13,7 +13,7 @@ from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumber import too_little
-from woodshop.design.settings.worth import Worth, wishes_for, worth_problem
+from woodshop.design.settings.buying import Worth, wishes_for, worth_problem
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.findings import Report
 from woodshop.plan.bills import bills, bills_to_json, topped_up

@@ -18,7 +18,7 @@ from woodshop.drawing.values.model import (
     Section,
     Table,
 )
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.rest.material import PieceRow
 from woodshop.plan.rest.recount import Recount

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from woodshop.checks.mesh_state import MeshState, mesh_at_gap, mesh_state
 from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
+from woodshop.design.make_units import place_of, stacks_of, stands_as
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
 from woodshop.documents.bee_map.sheets import DrawnMap, draw_map, row_of
 from woodshop.documents.bee_map.words import (

@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from woodshop.design.batch import Batch, BatchLine, Hives
-from woodshop.design.due import first_due
+from woodshop.design.batch import Batch, BatchLine, Hives, first_due
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.days import in_short
 from woodshop.documents.packet.parts import cells_of, needs_of

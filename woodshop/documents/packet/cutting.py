@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from woodshop.cutting.order.job_sequence import STOP, ThinRip, setting_of
 from woodshop.cutting.order.sequence import SawCut, saw_cuts, sizes_on_the_saw
 from woodshop.design.batch import Batch
-from woodshop.design.tools import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.layouts import (
     NumberedLayout,
     Offcut,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import place_of, stacks_of
+from woodshop.design.make_units import place_of, stacks_of
 from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hive.stacking.place import TierKind

@@ -1,7 +1,6 @@
 """The front page, the buy list and the costs."""
 
-from woodshop.design.batch import BatchLine
-from woodshop.design.due import due_dates
+from woodshop.design.batch import BatchLine, due_dates
 from woodshop.documents.days import in_short, in_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.buying import bill_blocks, choice_blocks, seen_words

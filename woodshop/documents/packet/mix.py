@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 from woodshop.design.batch import packed_boards
-from woodshop.design.settings.trial import density_words
+from woodshop.design.settings.conditions import density_words
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
 from woodshop.drawing.values.model import Align, Block, Caution, Column, KeepTogether, Paragraph, Section, Steps, Table

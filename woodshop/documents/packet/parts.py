@@ -2,8 +2,7 @@
 
 from dataclasses import replace
 
-from woodshop.design.batch import Hives
-from woodshop.design.due import due_dates, first_needed
+from woodshop.design.batch import Hives, due_dates, first_needed
 from woodshop.design.lumber import Need
 from woodshop.drawing.values.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.views.part import part_drawing

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 from woodshop.design.batch import Batch
-from woodshop.design.hive_stacks import place_of
+from woodshop.design.make_units import place_of
 from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Note, Paragraph, Section, Table

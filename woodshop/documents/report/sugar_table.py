@@ -3,7 +3,7 @@
 from dataclasses import KW_ONLY, dataclass
 
 from woodshop.design.batch import Batch, Hives, Unit
-from woodshop.design.hive_stacks import place_of
+from woodshop.design.make_units import place_of
 from woodshop.design.settle.settle import ten_frame_area
 from woodshop.documents.packet.mix import cups, spoons
 from woodshop.drawing.values.model import Block, Heading, KeyValues, Section

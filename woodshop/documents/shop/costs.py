@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import Any
 
-from woodshop.design.batch import Default
+from woodshop.design.schema import Default
 from woodshop.documents.lists import csv_bytes, money_text
 from woodshop.documents.workbook import plain
 from woodshop.drawing.values.model import (
@@ -22,9 +22,7 @@ from woodshop.drawing.values.model import (
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import PARTS, RunCost
-from woodshop.trade.prices import margin_and_markup
-from woodshop.trade.quantity_prices import named
-from woodshop.trade.quotes import Product, RunShare
+from woodshop.trade.quotes import Product, RunShare, margin_and_markup, named
 from woodshop.units.lengths import Money, decimals
 
 _MANY = 12  # lines; more are set in small type

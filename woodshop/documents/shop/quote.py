@@ -26,10 +26,7 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
 from woodshop.reference.facts import fact
-from woodshop.trade.price_changes import price_changes
-from woodshop.trade.prices import is_exempt
-from woodshop.trade.quantity_prices import named
-from woodshop.trade.quotes import Break, Product, Quote
+from woodshop.trade.quotes import Break, Product, Quote, is_exempt, named, price_changes
 from woodshop.units.lengths import Money, decimals
 
 QUOTE_FORMAT = "woodshop-quote/1"

@@ -31,11 +31,18 @@ from woodshop.drawing.values.model import (
     Table,
 )
 from woodshop.engineering.sugar import Mix
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.reference.facts import fact
-from woodshop.trade.season.packing_station import PackingStation, Turn, station_of, usual_table
+from woodshop.trade.season.packing import (
+    PackingStation,
+    Parcel,
+    Turn,
+    density_rows,
+    parcels_of,
+    station_of,
+    usual_table,
+)
 from woodshop.trade.season.rounds import Apiary, apiaries
-from woodshop.trade.season.shipping import Parcel, density_rows, parcels_of
 from woodshop.units.lengths import Length, Mass, decimals
 
 SEASON_FORMAT = "woodshop-season/1"

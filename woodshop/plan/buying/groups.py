@@ -8,8 +8,8 @@ from itertools import combinations
 
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import Offer, Pack, Ready, Yard
-from woodshop.design.lumberyard.terms import Terms
-from woodshop.design.settings.worth import Worth
+from woodshop.design.lumberyard.lumberyard_tables import Terms
+from woodshop.design.settings.buying import Worth
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.plan.buy_list import amounts, least_cost, packs_bought, stock_bought

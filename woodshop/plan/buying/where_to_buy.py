@@ -8,7 +8,7 @@ from itertools import combinations, product
 
 from woodshop.cutting.planner.plan_job import refuse_uncuttable
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.terms import Terms
+from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
 from woodshop.plan.bills import bills, topped_up

@@ -14,7 +14,7 @@ from woodshop.cutting.order.sequence import leftovers, plan_as_sawn
 from woodshop.cutting.planner.plan_job import plan_of_layouts
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import Offer
-from woodshop.design.settings.worth import Worth, wishes_for
+from woodshop.design.settings.buying import Worth, wishes_for
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.plan.buy_list import amounts, packs_bought, size
 from woodshop.plan.plan_batch import plan_one

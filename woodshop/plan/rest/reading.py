@@ -9,10 +9,9 @@ from pathlib import Path
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import parse_json
-from woodshop.design.batch import Default
-from woodshop.design.design_file import Design
-from woodshop.design.names import name_faults
-from woodshop.design.sheets.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
+from woodshop.design.design_file import Design, name_faults
+from woodshop.design.schema import Default
+from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
 from woodshop.errors import InputError, Problem
 from woodshop.plan.plan_batch import BATCH_FORMAT

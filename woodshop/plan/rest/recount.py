@@ -10,8 +10,8 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyards import only
-from woodshop.design.lumberyard.terms import bill
+from woodshop.design.lumberyard.lumberyard_file import only
+from woodshop.design.lumberyard.lumberyard_tables import bill
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
 from woodshop.plan.bills import topped_up

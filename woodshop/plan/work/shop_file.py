@@ -7,8 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, create_model
 
-from woodshop.design.batch import Default
-from woodshop.design.schema import Amount, Cents, Percent, SettingTable, Words, load, validate
+from woodshop.design.schema import Amount, Cents, Default, Percent, SettingTable, Words, load, validate
 from woodshop.design.settings.saw import ShopFileTable
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact

@@ -4,13 +4,13 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.design.batch import Hives, Unit, in_tier, of_board
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Cuboid, Placed, gap
-from woodshop.trade.season.shipping import by_hives
+from woodshop.trade.season.packing import by_hives
 from woodshop.units.lengths import ZERO, Length, Mass
 
 _ABOVE = (TierKind.TOP_BOX, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
