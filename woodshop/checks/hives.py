@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
-from woodshop.design.make_units import place_of, stacks_of, stands_as
+from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
@@ -79,10 +79,7 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
 
     Raises InputError for what cannot be put together.
     """
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    groups = units_by_hives(units)
     jobs: dict[tuple[Stack, bool], int] = {}
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
     standing = [_stood(group, known, jobs) for group in groups.values()]

@@ -7,7 +7,7 @@ from math import sqrt
 
 from woodshop.checks.mesh_state import mesh_state, thousandths
 from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, standings_of, stands_as
+from woodshop.design.make_units import place_of, standings_of, stands_as, units_by_hives
 from woodshop.design.measured_files import average
 from woodshop.design.settings.tolerances import KEYS, Damp, Moisture, Tolerances
 from woodshop.engineering.tolerance import Chain, Draws, Size, ToleranceStack, draw, draw_together, stack
@@ -274,10 +274,7 @@ def moved_hives(
 
     `count` are drawn of each kind; fewer where all kinds together would take minutes.
     """
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    groups = units_by_hives(units)
     named: dict[Population, list[tuple[str, int]]] = {}
     known: dict[Hashable, list[tuple[str, Population]]] = {}
     for group in groups.values():
