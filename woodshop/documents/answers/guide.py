@@ -2,17 +2,21 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache
 from importlib import resources
 
 from woodshop.design.keys import DesignKey, keys_of, table_names
+from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.fullsize.machine import MEANINGS
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.documents.report.report import NOT_CHECKED
 from woodshop.drawing.pens.machine_dxf import LAYERS
 from woodshop.drawing.values.model import Column, Paragraph, Section, Table, Verbatim
-from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
@@ -41,7 +45,8 @@ def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
         table = Table(columns, tuple((each.name, each.summary) for each in known.values()))
         return Section("", (table, Paragraph("Read one: woodshop guide TOPIC")), {"topics": table.records})
     if topic not in known:
-        do = did_you_mean(topic.lower(), known, "See: woodshop guide.")
+        near = get_close_matches(topic.lower(), known, 1)
+        do = f"Did you mean {near[0]!r}?" if near else "See: woodshop guide."
         raise InputError(Problem("guide", repr(topic), "one of " + ", ".join(known), do))
     one = known[topic]
     text = one.markdown
@@ -87,6 +92,12 @@ def _key(key: DesignKey) -> str:
     return f"- `{key.name} = {key.example}`: {text}" if key.example else f"- `{key.name}`, {key.kind}: {text}"
 
 
+def _board_settings() -> Iterator[str]:
+    for row in (parameter_row(each) for each in fields_as_parameters(BoardSettings)):
+        may = f"; {span(row)}" if span(row) else ""
+        yield f"- `{row['name']}`: {row['help']}{may}. Left out: {row['default']} ({row['source']})."
+
+
 def _order_columns() -> Iterator[str]:
     rows = ((f"`{key.name}`", f"{key.meaning} {key.otherwise}", f"`{key.example}`") for key in keys_of("order"))
     return _table(("heading", "what it holds", "example"), rows)
@@ -117,6 +128,7 @@ def _cautions() -> Iterator[str]:
 _LISTS: dict[str, Callable[[], Iterator[str]]] = {
     "items": lambda: _table(("item", "what it is"), ((f"`{each.name}`", each.summary) for each in items())),
     "design keys": _design_keys,
+    "board settings": _board_settings,
     "order columns": _order_columns,
     "minutes": _minutes,
     "layers": _layers,
