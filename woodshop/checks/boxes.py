@@ -90,8 +90,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
     for group in whole.groups:
         gaps = {
             (gap.name, gap.place): gap
-            for _, measured in group.alternatives
-            for _, hive in measured
+            for _, hive in group.measured
             for gap in hive.gaps
             if (_is_tier(gap) and gap.most > row.length) or (gap.name == _FLOOR and gap.kind == "bees' way")
         }
@@ -122,9 +121,7 @@ def _outside(whole: CheckContext, belongs: Callable[[Gap], bool]) -> tuple[str, 
 
 def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
     for group in whole.groups:
-        for _, measured in group.alternatives:
-            for _, hive in measured:
-                yield group.place, hive
+        yield from ((group.place, hive) for _, hive in group.measured)
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:

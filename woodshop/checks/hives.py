@@ -73,6 +73,11 @@ class HiveGroup:
         """The group as the checks name it."""
         return place_of(self.hives)
 
+    @property
+    def measured(self) -> tuple[tuple[Length, MeasuredHive], ...]:
+        """All its hives, of every way to put them together, each with the gap over its top bars."""
+        return tuple(each for _, measured in self.alternatives for each in measured)
+
 
 def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
     """Every group of hives of these units, put together at each gap measured over its top bars, and measured.

@@ -59,9 +59,9 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     drill = wording.quoted(f"Drill {usual.value} or {sold.value}.")
     if bore < worker.length:
         yield Finding(
-                "guard-stops-bees", Severity.ERROR, address, given,
-                f"at least {wording.quoted(worker.value)}, for a worker", worker.cite, drill,
-            )  # fmt: skip
+            "guard-stops-bees", Severity.ERROR, address, given,
+            f"at least {wording.quoted(worker.value)}, for a worker", worker.cite, drill,
+        )  # fmt: skip
     if bore > sold.length:
         yield Finding(
             "guard-lets-mice-in",
@@ -74,13 +74,13 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
         )
     elif bore >= slot.length:
         yield Finding(
-                "mouse-sources-disagree", Severity.NOTE, address, given,
-                f"holes of {wording.quoted(usual.value)} are sold against mice; it is also said that mice pass "
-                f"{wording.quoted(slot.value)}",
-                f"{usual.cite}; {slot.cite}",
-                "Look for droppings at the first warm spell; no source lets them through mesh of "
-                f"{wording.quoted('1/4 in')}.",
-            )  # fmt: skip
+            "mouse-sources-disagree", Severity.NOTE, address, given,
+            f"holes of {wording.quoted(usual.value)} are sold against mice; it is also said that mice pass "
+            f"{wording.quoted(slot.value)}",
+            f"{usual.cite}; {slot.cite}",
+            "Look for droppings at the first warm spell; no source lets them through mesh of "
+            f"{wording.quoted('1/4 in')}.",
+        )  # fmt: skip
 
 
 def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: str) -> Iterator[Finding]:
@@ -128,9 +128,9 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
     held = [each.row for each in said if each.who == "worker" and not each.passes]
     if held:
         yield Finding(
-                "guard-stops-bees", Severity.ERROR, address, wording.quoted(f"{name} mesh: {held[0].what}"),
-                "a mesh that workers pass", held[0].cite, 'Set guard_mesh to "1/2 in" or "1/4 in".',
-            )  # fmt: skip
+            "guard-stops-bees", Severity.ERROR, address, wording.quoted(f"{name} mesh: {held[0].what}"),
+            "a mesh that workers pass", held[0].cite, 'Set guard_mesh to "1/2 in" or "1/4 in".',
+        )  # fmt: skip
     mice = {each.passes: each.row for each in said if each.who == "mouse"}
     if True in mice:
         other = mice.get(False)
@@ -146,9 +146,9 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
     dead = [each.row for each in said if each.who == "dead bee" and not each.passes]
     if dead:
         yield Finding(
-                "guard-holds-dead-bees", Severity.NOTE, address, wording.quoted(f"{name} mesh: {dead[0].what}"),
-                "an entrance that is not choked", dead[0].cite, "Rake it out weekly in winter.",
-            )  # fmt: skip
+            "guard-holds-dead-bees", Severity.NOTE, address, wording.quoted(f"{name} mesh: {dead[0].what}"),
+            "an entrance that is not choked", dead[0].cite, "Rake it out weekly in winter.",
+        )  # fmt: skip
 
 
 def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> Iterator[Finding]:
@@ -176,11 +176,11 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
     if min(past, over) > ZERO:
         return
     yield Finding(
-            "guard-leaves-a-way-round", Severity.ERROR, address,
-            f"{wording.length(past)} past the ends and {wording.length(over)} over the entrance",
-            "a strip that covers it all round", "geometry",
-            "Give more overlap and lap.",
-        )  # fmt: skip
+        "guard-leaves-a-way-round", Severity.ERROR, address,
+        f"{wording.length(past)} past the ends and {wording.length(over)} over the entrance",
+        "a strip that covers it all round", "geometry",
+        "Give more overlap and lap.",
+    )  # fmt: skip
 
 
 _FOLDED = "fold up 90°, towards you"
