@@ -136,7 +136,7 @@ def test_its_items_are_listed_with_their_settings(run: Run, wraps: Path) -> None
 
 
 def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: str, tmp_path: Path) -> None:
-    done = run("plan", design, "--out", "out", path=(wraps,))
+    done = run("plan", design, "--quick", "--out", "out", path=(wraps,))
     assert done.returncode == 0, done.stderr
     out = tmp_path / "out"
     rows = list(csv.DictReader(io.StringIO((out / "parts.csv").read_text(encoding="utf-8"))))
@@ -200,7 +200,7 @@ FAULTS: dict[str, tuple[dict[str, str], str, tuple[str, ...]]] = {
 def test_a_package_at_fault_is_one_clear_error(run: Run, tmp_path: Path, design: str, name: str) -> None:
     modules, value, words = FAULTS[name]
     site = package(tmp_path / "site", modules, {"wraps": value})
-    done = run("plan", design, "--out", "out", path=(site,))
+    done = run("plan", design, "--quick", "--out", "out", path=(site,))
     assert done.returncode == 3
     assert "Traceback" not in done.stderr
     (line,) = done.stderr.splitlines()
@@ -336,7 +336,7 @@ def test_an_item_that_declares_its_place_sits_in_the_hive(run: Run, design: str,
     found = [f for f in json.loads(wide.stdout)["findings"] if "riser" in f["value"]]
     assert found, "its walls are past the board's"
 
-    planned = run("plan", design, "--out", "out", path=(site,))
+    planned = run("plan", design, "--quick", "--out", "out", path=(site,))
     assert planned.returncode == 0, planned.stderr
     parts = {
         row["address"]: row["count"] for row in csv.DictReader(io.StringIO((tmp_path / "out/parts.csv").read_text()))
