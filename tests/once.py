@@ -13,11 +13,10 @@ from typing import Any, TypeVar
 
 import pytest
 
+from woodshop.checks import hives, variation
 from woodshop.checks.check_batch import check_batch
-from woodshop.checks.measured import hives
-from woodshop.checks.variation import gap_variation, hive_variation
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.bee_map import bee_map
 from woodshop.documents.packet import bought_strips
@@ -27,7 +26,7 @@ from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.reference import facts
-from woodshop.units import lengths
+from woodshop.units.lengths import unit_told
 
 DESIGNS = Path(__file__).resolve().parents[1] / "designs"
 SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share; tests/conftest.py makes it
@@ -60,9 +59,9 @@ def keep_in(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(planning, "improve_setups", _kept_job(planning.improve_setups))
     patch.setattr(bought_strips, "plan_job", _kept_job(bought_strips.plan_job))
     patch.setattr(hives, "measure", _kept_hive(hives.measure))
-    patch.setattr(gap_variation, "chains_for", _kept_hive(gap_variation.chains_for))
+    patch.setattr(variation, "chains_for", _kept_hive(variation.chains_for))
     patch.setattr(bee_map, "measured_hive", _kept_hive(bee_map.measured_hive))
-    patch.setattr(hive_variation, "_work_out", _kept_hive(hive_variation._work_out))
+    patch.setattr(variation, "_work_out", _kept_hive(variation._work_out))
 
 
 @contextmanager
@@ -97,7 +96,7 @@ def _kept_hive(make: Callable[..., _Value]) -> Callable[..., _Value]:
 
     @wraps(make)
     def measure(*given: Any) -> _Value:
-        return known(facts._facts, lengths._TOLD_IN.get(), *given) if _is_kept else make(*given)
+        return known(facts._facts, unit_told(), *given) if _is_kept else make(*given)
 
     return measure
 

@@ -16,8 +16,8 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
-from woodshop.files.reading import read_text_file
-from woodshop.hardware.setting_limits import LIMITS
+from woodshop.files.one_file import read_text_file
+from woodshop.hardware.board import LIMITS
 from woodshop.units.lengths import (
     LENGTH_WANTED,
     ZERO,
@@ -40,13 +40,23 @@ DEEPEST = 12  # tables within tables; a file of ours has four
 LONGEST_VALUE = 60  # characters of a length, mass, price or density
 
 
-class Table(BaseModel):
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A value that the user did not give: where it is used, its name, its value, and its source."""
+
+    where: str
+    name: str
+    value: str
+    source: str
+
+
+class SettingTable(BaseModel):
     """A table of a TOML file: no unknown keys, nothing converted behind the writer's back."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
 
 
-T = TypeVar("T", bound=Table)
+T = TypeVar("T", bound=SettingTable)
 
 
 def design_key(
