@@ -42,10 +42,14 @@ def pytest_collect_file(file_path: Path) -> Generator[None, list[pytest.Collecto
 
 @pytest.fixture(scope="session", autouse=True)
 def _kept() -> Iterator[None]:
-    """Each process of a run does its own work, for one split off for a task knows nothing of what others have done."""
+    """Each process of a run does its own work, for one split off for a task knows nothing of what others have done.
+
+    At night everything is done as users have it.
+    """
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(os, "cpu_count", lambda: 1)
-        keep_in(patch)
+        if not IS_NIGHT:
+            patch.setattr(os, "cpu_count", lambda: 1)
+            keep_in(patch)
         yield
 
 
