@@ -17,11 +17,11 @@ from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
 from woodshop.documents.packet.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
-from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
 from woodshop.documents.packet.measure_first import full_width, least_size, measure_first
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.documents.packet.saw_order import listed, saw_order_blocks
+from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import strips_by_width
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import (

@@ -64,14 +64,14 @@ def caution_pages(topics: Iterable[str], more: dict[str, str]) -> list[Block]:
 
 
 _HEADING = 120  # letters for which a heading takes the room
-_PAGE = 9_000  # letters that two columns of a page hold
+_ROW = 2_600  # letters side by side that stay on one page; more begin a new row
 
 
 def _shared_out(told: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
-    """The topics page by page."""
+    """The topics row by row."""
     pages: list[list[tuple[str, str]]] = [[]]
     for each in told:
-        if pages[-1] and sum(len(text) + _HEADING for _, text in (*pages[-1], each)) > _PAGE:
+        if pages[-1] and sum(len(text) + _HEADING for _, text in (*pages[-1], each)) > _ROW:
             pages.append([])
         pages[-1].append(each)
     return pages if told else []

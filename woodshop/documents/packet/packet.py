@@ -3,11 +3,12 @@
 from woodshop.documents.packet.assembly import assembly_blocks
 from woodshop.documents.packet.cutting import cutting_blocks
 from woodshop.documents.packet.first_article import first_article_blocks
-from woodshop.documents.packet.front import customer_chapter, front_chapter, shopping_chapter
+from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.saw_order import saw_order_blocks
+from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
 from woodshop.drawing.values.model import Block, Document, Heading, Section
 from woodshop.plan.values import PlannedBatch
@@ -19,7 +20,6 @@ def packet(planned: PlannedBatch) -> Document:
         chapter
         for chapter in (
             shopping_chapter(planned),
-            customer_chapter(planned),
             safety_chapter(planned),
             thin_rip_chapter(planned),
             _chapter(first_article_blocks(planned)),
