@@ -26,7 +26,7 @@ from woodshop.reference.materials import board_material, sheet_material
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
-from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose
+from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, RoundOutline, Spec
 from woodshop.units.lengths import ZERO, Length, inch
 
 
@@ -48,7 +48,7 @@ def wrap_batten(
     |wrap|
     """
     long = setting.box.height
-    hole = Cut("screw hole", Face.SHOW, Circle(long / 2, inch("3/4"), inch("5/32")), setting.wood)
+    hole = Cut("screw hole", Face.SHOW, RoundOutline(long / 2, inch("3/4"), inch("5/32")), setting.wood)
     batten = Part("batten", board_material(setting.wood), long, inch("1 1/2"), setting.wood, cuts=(hole,))
     pad = Part("pad", sheet_material("foam", "1 in"), setting.box.inside_length, setting.box.inside_width, inch(1))
     wide = setting.box.width
@@ -62,7 +62,7 @@ def wrap_batten(
         ),
         fasteners=(Fastener("2 in exterior screw", 4, "battens"),),
         steps=("Screw them on.",),
-        facts=(Fact("width", str(width)),),
+        facts=(Spec("width", str(width)),),
     )
 '''
 DESIGN = """format = "woodshop-design/1"
