@@ -9,10 +9,17 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.rules.variation import check_moves
-from woodshop.checks.variation import hive_variation
-from woodshop.checks.variation.gap_variation import Moves, deviation, moves_of, reach_of, swelling
-from woodshop.checks.variation.hive_variation import MovedHives, moved_hives
+from woodshop.checks import variation as hive_variation
+from woodshop.checks.variation import (
+    MovedHives,
+    Moves,
+    check_moves,
+    deviation,
+    moved_hives,
+    moves_of,
+    reach_of,
+    swelling,
+)
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Damp
@@ -20,8 +27,7 @@ from woodshop.documents.report.variation import headline
 from woodshop.engineering.wood import species
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import MeshSag, bee_space, grade_gap, varied_limits
-from woodshop.hive.variation.dimensions import dimensions_of, remade
-from woodshop.hive.variation.sizes import Work
+from woodshop.hive.variation.sizes import Work, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import Wording
 
@@ -190,7 +196,7 @@ def test_nothing_strays_where_nothing_may(designs: Path) -> None:
 @pytest.mark.invariant
 def test_drawn_gaps_keep_to_their_worst_case_and_the_share_of_hives_to_their_gaps(moves: Moves) -> None:
     """At least as many hives have some gap outside as have any one; at most their sum. Worst case holds three sigma."""
-    own = [gap for gap in moves.gaps if gap.is_own and gap.draws and gap.wanted.holds(gap.made)]
+    own = [gap for gap in moves.gaps if gap.is_own and gap.draws and gap.limits.holds(gap.made)]
     assert max(gap.outside for gap in own) - 1e-12 <= moves.outside <= sum(gap.outside for gap in own) + 1e-12
     for gap in moves.gaps:
         if gap.draws is None or gap.by_arithmetic is None:
@@ -211,7 +217,7 @@ def test_drawn_hives_agree_with_hives_made_again(few: Batch) -> None:
     found = moves_of(of, tolerances, LIMITS, count=200_000)
     some = random.Random(11)
     swollen = {name: winter for name, winter, _ in found.swells}
-    wanted = {key: gap.wanted for gap in found.own for key in gap.chain.keys}
+    wanted = {key: gap.limits for gap in found.own for key in gap.chain.keys}
     out = 0
     for _ in range(400):
         by = dict(swollen)

@@ -13,14 +13,14 @@ from click.testing import CliRunner, Result
 from tests.nightly import IS_NIGHT
 from woodshop.cli import main
 from woodshop.documents.answers import explain
-from woodshop.documents.answers.explain import word_section, words_section
+from woodshop.documents.answers.explain import GROUPS, word_section, words_section
 from woodshop.documents.answers.glossary import TERMS
 from woodshop.documents.answers.listings import parameter_row
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.reference.facts import all_facts, fact, group
@@ -111,7 +111,7 @@ def listed_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("listed_once")
 def test_every_setting_is_explained_with_its_default_and_source() -> None:
-    tables = {"board": fields_as_parameters(Board)} | {item.name: item.parameters for item in items()}
+    tables = {"board": fields_as_parameters(BoardSettings)} | {item.name: item.parameters for item in items()}
     for table, parameters in tables.items():
         for parameter in parameters:
             (meaning,) = explained(f"{table}.{parameter.name}")["meanings"]
@@ -185,6 +185,16 @@ def test_what_is_printed_and_what_is_json_agree() -> None:
     assert fact("strip.proud_most").value in text
 
 
+def test_without_a_word_the_groups_are_listed_and_each_lists_its_words() -> None:
+    lines = run("explain").stdout.splitlines()
+    assert len(lines) <= 12
+    for name, kind in GROUPS.items():
+        words = section_json(words_section())[kind]
+        assert any(line.split()[:2] == [name, str(len(words))] for line in lines)
+        listed = run("explain", name).stdout
+        assert all(word in listed for word in words)
+
+
 def test_all_words_are_listed_by_kind() -> None:
     told = json.loads(run("explain", "--json").stdout)
     assert told == section_json(words_section())
@@ -217,7 +227,7 @@ def test_every_item_is_drawn_with_its_settings(tmp_path: Path, name: str) -> Non
     import pypdf
 
     item = next(each for each in items() if each.name == name)
-    settings = item.parameters or fields_as_parameters(Board)
+    settings = item.parameters or fields_as_parameters(BoardSettings)
     for ending in ("svg", "pdf") if IS_NIGHT else (("svg", "pdf")[ITEMS.index(name) % 2],):
         one = drawn(tmp_path, name, ending)
         if ending == "svg":

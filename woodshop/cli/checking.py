@@ -10,49 +10,50 @@ from woodshop.cli.frame import FILE, command, main, problems_json, say, show
 from woodshop.errors import WoodshopError
 
 if TYPE_CHECKING:
-    from woodshop.checks.measured.hives import HiveGroup
-    from woodshop.checks.measured.measured_unit import MeasuredUnit
-    from woodshop.checks.variation.hive_variation import MovedHives
-    from woodshop.checks.variation.what_if import WhatIf
+    from woodshop.checks.first_article import MeasuredUnit
+    from woodshop.checks.hives import HiveGroup
+    from woodshop.checks.variation import MovedHives, WhatIf
     from woodshop.design.batch import Batch, Unit
     from woodshop.findings import Report
 
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", metavar="CODE", help="Tell one finding's rule, its numbers here, and its sources.")
-@click.option("--band", metavar="NAME", help="Hold the gaps against this published band of bee space.")
+@click.option("--explain", metavar="CODE", help="Explain one finding: its rule, its numbers here, its sources.")
+@click.option("--band", metavar="NAME", help="Compare the gaps with this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
-@click.option("--moves", is_flag=True, help="Work out what moves the gaps: damp wood, and sizes that stray.")
-@click.option("--measured", type=FILE, help="Check one hive with the sizes that this file says were measured of it.")
-@click.option("--sheet", type=FILE, help="Write every size that can be measured into this new file, to fill in.")
+@click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and cold top of each hive.")
+@click.option("--moves", is_flag=True, help="Work out what moves the gaps: wood movement and tolerances.")
+@click.option("--measured", type=FILE, help="Check one hive with the sizes measured on it, from this file.")
+@click.option("--sheet", type=FILE, help="Write a sheet of the sizes to measure into this new file.")
 @command
 def check(
     design: Path,
     explain: str | None,
     band: str | None,
     map_file: Path | None,
+    gaps: bool,
     moves: bool,
     measured: Path | None,
     sheet: Path | None,
     as_json: bool,
 ) -> int:
-    """Check a design before any wood is cut, or with --measured the first unit off the bench.
+    """Check a design before any wood is cut, or with --measured the first article.
 
-    Prints what was found, then every gap measured in the hives as they will stand; with --moves, what moves them.
+    Prints what was found; with --gaps every gap measured in the hives ready for winter, with --moves what moves them.
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    from woodshop.checks.measured.cold_tops import cold_tops
+    from woodshop.checks.cold import cold_tops
     from woodshop.documents.answers.unit_sheet import unit_section
-    from woodshop.documents.packet.cold_top import cold_section
+    from woodshop.documents.report.cold_top import cold_section
     from woodshop.documents.report.gap_table import gap_section
     from woodshop.documents.report.mesh import mesh_section
-    from woodshop.documents.report.report import explained_here, findings_section, verdict_line
+    from woodshop.documents.report.report import explained_here, findings_section, made_section, verdict_line
     from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
-    from woodshop.drawing.values.model import KeyValues, Paragraph, Section, joined
-    from woodshop.files.writing import refuse_taken
+    from woodshop.drawing.values.model import Paragraph, Section, joined
+    from woodshop.files.one_file import refuse_taken
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
 
@@ -73,21 +74,25 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    unit, gaps = batch.unit, gap_section(groups, bee_space(batch.band, batch.unit), batch.unit)
-    measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    unit = batch.unit
+    hives = [mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    if not gaps:
+        hives = [Section("", (), each.data) for each in hives]
+    hives.insert(0, gap_section(groups, bee_space(batch.band, unit), unit, is_brief=not gaps))
     if moves:
-        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit)
-        measured_hives = [*(Section("", (), each.data) for each in measured_hives), moved]
+        hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit))
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
-    made = Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
+    made = made_section(batch, is_brief=not gaps) if one is None else unit_section(one)
+    more = "Every gap: --gaps. A finding explained: --explain CODE. All findings: woodshop guide checks."
     problems = Section("", (), {"errors": problems_json(refused)} if refused else {})
     whole = joined(
         (
             verdict,
-            made if one is None else unit_section(one),
-            sugar_section(batch, units),
-            findings_section(report),
-            *measured_hives,
+            findings_section(report, None if gaps else batch),
+            made,
+            sugar_section(batch, units, is_brief=not gaps),
+            *hives,
+            Section("", () if gaps else (Paragraph(more),)),
             problems,
         )
     )
@@ -101,7 +106,7 @@ def check(
 
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     """What would stop `plan` from planning these units; None where nothing would."""
-    from woodshop.plan.buying.refusals import refuse_what_plan_refuses
+    from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
     from woodshop.units.lengths import told_in
 
     try:
@@ -119,9 +124,7 @@ def _moved(
 
     `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
     """
-    from woodshop.checks.variation.gap_variation import FULL
-    from woodshop.checks.variation.hive_variation import moved_hives
-    from woodshop.checks.variation.what_if import what_if
+    from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
 
@@ -137,7 +140,7 @@ def _moved(
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.bee_map.bee_map import bee_map_file
-    from woodshop.files.writing import write_new
+    from woodshop.files.one_file import write_new
 
     write_new(
         path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
@@ -148,9 +151,9 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
     """The hives that this file measured one of, and what the checks say of that one."""
     from woodshop.checks.check_batch import check_made
-    from woodshop.checks.measured.measured_unit import measured_unit
+    from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
-    from woodshop.design.unit_file import read_unit_file
+    from woodshop.design.measured_files import read_unit_file
 
     batch = _settled(design, band)
     one = measured_unit(batch, make_units(batch), read_unit_file(file, batch.unit))
@@ -159,7 +162,7 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.answers.unit_sheet import blank_file
-    from woodshop.files.writing import write_new
+    from woodshop.files.one_file import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
     say(f"sizes to measure written into {path}")
@@ -167,7 +170,7 @@ def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", is_flag=True, help="Give every source, not only where they disagree.")
+@click.option("--explain", is_flag=True, help="List every source, not only those that disagree.")
 @command
 def openings(design: Path, explain: bool, as_json: bool) -> None:
     """List every opening of what is made: its clear size, who passes it, and where sources disagree.
@@ -195,8 +198,8 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
 
 def _settled(design: Path, band: str | None) -> "Batch":
-    from woodshop.design.lumberyard.lumberyards import read_yards
-    from woodshop.design.orders.run import read_run
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
     from woodshop.documents.fullsize.labels import refuse_long_labels
 

@@ -16,8 +16,8 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
-from woodshop.files.reading import read_text_file
-from woodshop.hardware.setting_limits import LIMITS
+from woodshop.files.one_file import read_text_file
+from woodshop.hardware.board import LIMITS
 from woodshop.units.lengths import (
     LENGTH_WANTED,
     ZERO,
@@ -29,7 +29,6 @@ from woodshop.units.lengths import (
     read_length,
     read_mass,
     read_money,
-    unit_told,
 )
 from woodshop.units.wording import LengthUnit
 
@@ -40,13 +39,23 @@ DEEPEST = 12  # tables within tables; a file of ours has four
 LONGEST_VALUE = 60  # characters of a length, mass, price or density
 
 
-class Table(BaseModel):
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A value that the user did not give: where it is used, its name, its value, and its source."""
+
+    where: str
+    name: str
+    value: str
+    source: str
+
+
+class SettingTable(BaseModel):
     """A table of a TOML file: no unknown keys, nothing converted behind the writer's back."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
 
 
-T = TypeVar("T", bound=Table)
+T = TypeVar("T", bound=SettingTable)
 
 
 def design_key(
@@ -108,19 +117,19 @@ def _positive(value: Length) -> Length:
     return value
 
 
-def outside(value: Any, what: str, least: str | None, most: str | None) -> str:
+def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
     """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
 
-    `least` and `most` are text in the value's own unit, inches for a length; a metric design has whole millimetres,
-    and tenths of small ones, just outside them.
+    `least` and `most` are text in the value's own unit, inches for a length; where `unit`, the design's, is a
+    millimetre, limits are whole millimetres, and tenths of small ones, just outside them.
     """
     low, high = (None if text is None else _like(value, text) for text in (least, most))
-    if isinstance(value, Length) and unit_told() == "mm":
+    if isinstance(value, Length) and unit == "mm":
         low = None if low is None else low.down_to(_fine(low))
         high = None if high is None else high.up_to(_fine(high))
     if (low is None or value >= low) and (high is None or value <= high):
         return ""
-    ends = (low, high) if isinstance(value, Length) else (least, most)
+    ends = [end.text(unit) if isinstance(end, Length) else text for end, text in ((low, least), (high, most))]
     return f"{what}, {ends[0]} to {ends[1]}"
 
 
@@ -143,8 +152,8 @@ def within(key: str) -> AfterValidator:
     """Checks that a value lies within the limits of that setting."""
     limits = LIMITS[key]
 
-    def check(value: Any) -> Any:
-        wanted = outside(value, limits.what, limits.least, limits.most)
+    def check(value: Any, info: ValidationInfo) -> Any:
+        wanted = outside(value, limits.what, limits.least, limits.most, (info.context or {}).get("unit", "in"))
         if wanted:
             raise _refuse(wanted, "Give a value in that range.")
         return value

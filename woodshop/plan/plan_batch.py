@@ -1,7 +1,10 @@
-"""The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
+"""Parts of plan.json that tie it together: what each line is made of, goods and packs, versions, and the digest."""
 
+import hashlib
+import json
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
+from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from woodshop.cutting.layouts.fewer_layouts import improve_setups
@@ -10,17 +13,98 @@ from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumber import too_little
-from woodshop.design.settings.worth import Worth, wishes_for, worth_problem
+from woodshop.design.settings.buying import Worth, wishes_for, worth_problem
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.findings import Report
-from woodshop.plan.buying.bills import bills, topped_up
-from woodshop.plan.buying.bills_json import bills_to_json
-from woodshop.plan.buying.buy_list import buy
+from woodshop.plan.bills import bills, bills_to_json, topped_up
+from woodshop.plan.buy_list import buy, uses
 from woodshop.plan.cost import unit_costs
-from woodshop.plan.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
-from woodshop.plan.parts_needed import parts_needed, refuse_unfit
+from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
 from woodshop.workers import over_cores
+
+SOLVERS = ("highspy", "pyscipopt")
+
+
+def made_with() -> dict[str, Any]:
+    """The versions of this program and of the solvers: the same versions give the same bytes."""
+    return {"woodshop": _version("woodshop"), "solvers": {name: _version(name) for name in SOLVERS}}
+
+
+def _version(name: str) -> str:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
+    """Every group of hives: its name, format and count, the order that it is for, its form and due date."""
+    return [
+        {
+            "hives": each.name,
+            "format": each.format,
+            "count": each.count,
+            "boards": each.boards,
+            "order": each.order,
+            "form": each.form,
+            "due": None if each.due is None else each.due.isoformat(),
+        }
+        for each in batch.hives
+    ]
+
+
+def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
+    """Every line with its count and the parts in one of it, by their addresses."""
+    parts = parts_of_units(planned.units)
+    return [
+        {
+            "address": unit.line.address,
+            "hives": unit.line.hives.name,
+            "count": unit.line.count,
+            "bought": unit.line.bought,
+            "arithmetic": unit.line.arithmetic,
+            "parts": own if unit.line.count else {},
+        }
+        for unit, own in zip(planned.units, parts, strict=True)
+    ]
+
+
+def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[dict[str, Any]]:
+    """Goods needed: exact amounts as text, for which lines or hives (by their place), and what is there already."""
+    return [
+        {
+            "goods": each.goods,
+            "needed": str(each.amount),
+            "allowance": str(each.allowance),
+            "there": str(there.get(each.goods, Fraction(0))),
+            "for": [{"of": row.of, "place": row.place, "each": str(row.each)} for row in each.rows],
+        }
+        for each in uses(planned.batch, planned.units)
+    ]
+
+
+def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
+    """A line of the buy list; `stock` is its id in the cutting job, `holds` how much is in a pack of goods."""
+    return {
+        "group": purchase.group,
+        "what": purchase.what,
+        "yard": purchase.yard,
+        "count": purchase.count,
+        "price": purchase.price.minor,
+        "total": purchase.total.minor,
+        **({"stock": purchase.stock} if purchase.stock else {}),
+        **({} if purchase.holds is None else {"holds": str(purchase.holds)}),
+        "spare": purchase.is_spare,
+        "why": purchase.why,
+    }
+
+
+def sealed(raw: dict[str, Any]) -> dict[str, Any]:
+    """The envelope with the digest of all the rest: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
+    text = json.dumps(raw, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
+
 
 BATCH_FORMAT = "woodshop-batch/1"
 
@@ -41,7 +125,7 @@ def plan_batch(
     """
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)
-    refuse_worth(jobs, batch.worth)
+    refuse_worth(jobs, batch)
     if progress is not None:
         for job in jobs:
             progress(f"cutting {job.material}: {_pieces(job)} pieces")
@@ -56,9 +140,9 @@ def plan_batch(
     )
 
 
-def refuse_worth(jobs: Sequence[MaterialJob], worth: Worth | None) -> None:
-    """Raises InputError for a worth that contradicts the yard's prices."""
-    problems = [worth_problem(worth, job.material, job.grid, job.job) for job in jobs]
+def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:
+    """Raises InputError for a worth of the batch that contradicts the yard's prices."""
+    problems = [worth_problem(batch.worth, job.material, job.grid, job.job, batch.wording) for job in jobs]
     if any(problems):
         raise InputError(*filter(None, problems))
 
@@ -142,7 +226,7 @@ def batch_to_json(
                 for each in planned.plans
                 for need in each.job.needs
             ],
-            "sums": {each.job.material.name: told for each in planned.plans if (told := _sum_told(each)) is not None},
+            "sums": {each.job.material.name: row for each in planned.plans if (row := _sum_json(each)) is not None},
             "at_hand": {
                 each.job.material.name: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
             },
@@ -157,11 +241,11 @@ def batch_to_json(
     )
 
 
-def _sum_told(each: MaterialPlan) -> dict[str, int] | None:
+def _sum_json(each: MaterialPlan) -> dict[str, int] | None:
     """Money, work and offcuts of a plan by [worth], and what the planner says no plan's sum is below."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.least_sum is None:
         return None
     parts = setups.weighed
-    told = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
-    return told | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}
+    out = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
+    return out | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}

@@ -10,13 +10,15 @@ from the lower edge, z through the thickness from the back face to the show face
         lower edge (y = 0)
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
 from enum import StrEnum
+from fractions import Fraction
 from functools import cache, lru_cache
+from itertools import combinations, pairwise, product
 
 from woodshop.reference.materials import Material
-from woodshop.units.lengths import ZERO, Length, Volume
+from woodshop.units.lengths import ZERO, Area, Length, Volume
 
 
 class Face(StrEnum):
@@ -56,7 +58,7 @@ class Rectangle:
 
 
 @dataclass(frozen=True, slots=True)
-class Circle:
+class RoundOutline:
     """A circle in a face, by its centre and diameter."""
 
     u: Length
@@ -74,7 +76,7 @@ class Circle:
         return Rectangle(self.u - r, self.v - r, self.u + r, self.v + r)
 
 
-Outline = Rectangle | Circle
+Outline = Rectangle | RoundOutline
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,7 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class Cuboid:
     """An upright block in space or in a part: two opposite corners as (x, y, z)."""
 
     low: tuple[Length, Length, Length]
@@ -103,13 +105,13 @@ class Box:
         """Length times width times height."""
         return (self.size(0) * self.size(1)) * self.size(2)
 
-    def meet(self, other: "Box") -> "Box | None":
+    def meet(self, other: "Cuboid") -> "Cuboid | None":
         """What two blocks share; None when they share no volume."""
         low = tuple(max(a, b) for a, b in zip(self.low, other.low, strict=True))
         high = tuple(min(a, b) for a, b in zip(self.high, other.high, strict=True))
         if any(a >= b for a, b in zip(low, high, strict=True)):
             return None
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +169,7 @@ class Part:
         return not self.cuts and not self.folds
 
 
-def cut_box(part: Part, cut: Cut) -> Box:
+def cut_box(part: Part, cut: Cut) -> Cuboid:
     """The upright block that a cut takes out (for a round cut: the block that just holds it)."""
     axis, far = FACE_AXIS[cut.face]
     rectangle = cut.outline if isinstance(cut.outline, Rectangle) else cut.outline.square
@@ -177,7 +179,7 @@ def cut_box(part: Part, cut: Cut) -> Box:
     low[v], high[v] = rectangle.v0, rectangle.v1
     full = part.size[axis]
     low[axis], high[axis] = (full - cut.depth, full) if far else (ZERO, cut.depth)
-    return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 class Role(StrEnum):
@@ -214,16 +216,16 @@ class Pose:
         if (sum(sign < 0 for _, sign in axes) + odd) % 2:
             raise ValueError(f"this pose mirrors the part: {self}")
 
-    def place(self, box: Box) -> Box:
+    def place(self, box: Cuboid) -> Cuboid:
         """A block of the part's own axes as it stands in the world."""
         low, high = list(self.origin), list(self.origin)
         for i, word in enumerate((self.along, self.across, self.through)):
             axis, sign = _axis(word)
             a, b, at = box.low[i], box.high[i], self.origin[axis]
             low[axis], high[axis] = (at + a, at + b) if sign > 0 else (at - b, at - a)
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
-    def local(self, box: Box) -> Box:
+    def local(self, box: Cuboid) -> Cuboid:
         """A block of the world as it stands in the part's own axes."""
         low, high = [ZERO] * 3, [ZERO] * 3
         for i, word in enumerate((self.along, self.across, self.through)):
@@ -231,7 +233,7 @@ class Pose:
             a = (box.low[axis] - self.origin[axis]) * sign
             b = (box.high[axis] - self.origin[axis]) * sign
             low[i], high[i] = min(a, b), max(a, b)
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def moved(self, by: Point) -> "Pose":
         """The same pose shifted."""
@@ -240,8 +242,8 @@ class Pose:
 
 
 @lru_cache(20_000)  # a hive's parts are asked for their blocks many times over
-def _standing(pose: Pose, size: Point) -> Box:
-    return pose.place(Box((ZERO, ZERO, ZERO), size))
+def _standing(pose: Pose, size: Point) -> Cuboid:
+    return pose.place(Cuboid((ZERO, ZERO, ZERO), size))
 
 
 @cache
@@ -260,12 +262,12 @@ class Placed:
     role: Role = Role.MADE
 
     @property
-    def box(self) -> Box:
+    def box(self) -> Cuboid:
         """The upright block that just holds it, in the world."""
         return _standing(self.pose, self.part.size)
 
     @property
-    def hollows(self) -> tuple[Box, ...]:
+    def hollows(self) -> tuple[Cuboid, ...]:
         """The blocks that its cuts take out, in the world (round cuts by the block that holds them)."""
         return tuple(self.pose.place(cut_box(self.part, cut)) for cut in self.part.cuts)
 
@@ -279,7 +281,7 @@ class Space:
     """A space that an item means to be wide, where bee space is not wanted, and why."""
 
     name: str
-    box: Box
+    box: Cuboid
     why: str
 
 
@@ -293,7 +295,7 @@ class Fastener:
 
 
 @dataclass(frozen=True, slots=True)
-class Fact:
+class Spec:
     """A figure worth printing beside an assembly: what it is, and its value in words."""
 
     name: str
@@ -315,7 +317,7 @@ class Assembly:
     spaces: tuple[Space, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     steps: tuple[str, ...] = ()
-    facts: tuple[Fact, ...] = ()
+    facts: tuple[Spec, ...] = ()
 
     def named(self, name: str) -> tuple[Placed, ...]:
         """Every placed part of this name."""
@@ -326,12 +328,12 @@ class Assembly:
         return tuple(placed for placed in self.placed if placed.role in roles)
 
     @property
-    def box(self) -> Box:
+    def box(self) -> Cuboid:
         """The upright block that just holds it."""
         boxes = [placed.box for placed in self.placed]
         low = tuple(min(box.low[i] for box in boxes) for i in range(3))
         high = tuple(max(box.high[i] for box in boxes) for i in range(3))
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def moved(self, by: Point) -> "Assembly":
         """The same thing standing elsewhere."""
@@ -342,7 +344,7 @@ class Assembly:
         )
 
 
-def carve(placed: Placed, taken: Box, name: str, face: Face) -> Placed:
+def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
     """The placed part less a block of the world that opens to `face`; unchanged where they share nothing.
 
     Raises ValueError when what they share does not reach that face.
@@ -365,3 +367,69 @@ def counted(placed: tuple[Placed, ...]) -> Iterator[tuple[Part, int]]:
     for each in placed:
         counts[each.part] = counts.get(each.part, 0) + 1
     yield from counts.items()
+
+
+def solid_boxes(placed: Placed) -> tuple[Cuboid, ...]:
+    """The part as disjoint upright blocks: its block less its cuts."""
+    whole, hollows = placed.box, placed.hollows
+    if not hollows:
+        return (whole,)
+    steps = []
+    for axis in range(3):
+        marks = {whole.low[axis], whole.high[axis]}
+        marks.update(m for h in hollows for m in (h.low[axis], h.high[axis]))
+        steps.append(list(pairwise(sorted(marks))))
+    cells = (Cuboid((x[0], y[0], z[0]), (x[1], y[1], z[1])) for x, y, z in product(*steps))
+    return tuple(cell for cell in cells if not any(cell.meet(hollow) for hollow in hollows))
+
+
+def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Length | None:
+    """The least clearance along `axis` from the far faces of `below` to the near faces of `above`.
+
+    Only where one stands over the other; None where nothing does. Negative when they run into each other.
+    """
+    a, b = (i for i in range(3) if i != axis)
+    lower = [box for placed in below for box in solid_boxes(placed)]
+    upper = [box for placed in above for box in solid_boxes(placed)]
+    gaps = [
+        up.low[axis] - down.high[axis]
+        for down in lower
+        for up in upper
+        if all(max(up.low[i], down.low[i]) < min(up.high[i], down.high[i]) for i in (a, b))
+    ]
+    return min(gaps, default=None)
+
+
+def contact_area(below: Placed, above: Placed) -> Area:
+    """The area on which one part rests flat on another (their faces at one height), seen from above."""
+    total = Area(Fraction(0))
+    for down, up in product(solid_boxes(below), solid_boxes(above)):
+        if down.high[2] == up.low[2]:
+            sides = [min(up.high[i], down.high[i]) - max(up.low[i], down.low[i]) for i in (0, 1)]
+            if all(side.mm > 0 for side in sides):
+                total = total + sides[0] * sides[1]
+    return total
+
+
+def overlaps(parts: Iterable[Placed]) -> tuple[tuple[Placed, Placed, Volume], ...]:
+    """Every two parts that claim the same space, with how much of it; empty when a thing can be built."""
+    found = []
+    for one, other in combinations(tuple(parts), 2):
+        if not one.box.meet(other.box):
+            continue
+        shared = [m for a, b in product(solid_boxes(one), solid_boxes(other)) if (m := a.meet(b))]
+        if shared:
+            volume = shared[0].volume
+            for box in shared[1:]:
+                volume = volume + box.volume
+            found.append((one, other, volume))
+    return tuple(found)
+
+
+def part_volume(placed: Placed) -> Volume:
+    """What is left of the block after its cuts (a round cut counts as its square)."""
+    boxes = solid_boxes(placed)
+    volume = boxes[0].volume
+    for box in boxes[1:]:
+        volume = volume + box.volume
+    return volume

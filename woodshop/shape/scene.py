@@ -1,29 +1,78 @@
-"""Placed parts as whole-number blocks on one grid: what planes, clear widths and rooms are measured on.
+"""An integer grid that holds a set of lengths exactly: what the section and room measures compute on.
 
-Two rules hold wherever a scene is measured:
-
-* Solids are open, free space is closed: what just touches fits, so that a gap of exactly 1/4 in lets 1/4 in through.
-* A plane, or a point, that lies in a face stands for the space just beyond it, on the high side of its axis.
-
-A round hole is never made larger than it is: in three dimensions it counts as the upright steps drawn inside
-it (among them the largest square), each corner rounded inwards to 1/320 mm.
+One grid line is 1 / `per_mm` of a millimetre. Whole numbers up to 2**50 in size are exact in a double,
+with room left to add, so that a geometry library which computes in doubles still gives exact answers.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import isqrt
+from math import isqrt, lcm
 from typing import TYPE_CHECKING
 
-from woodshop.shape.grid import Grid, grid_of
-from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed, Point
+from woodshop.errors import InputError, Problem
+from woodshop.shape.part import FACE_AXIS, Cuboid, Placed, Point, RoundOutline
 from woodshop.units.lengths import Length
 
 if TYPE_CHECKING:
     from numpy import bool_, int64
     from numpy.typing import NDArray
 
-Thing = Placed | Box
+
+LARGEST = 2**50
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Lines a fixed part of a millimetre apart; lengths on it are whole numbers."""
+
+    per_mm: int
+
+    def whole(self, length: Length) -> int:
+        """The whole number a length is on this grid. Raises ValueError when it lies between two lines."""
+        top, bottom = length.mm.as_integer_ratio()
+        if self.per_mm % bottom:
+            raise ValueError(f"{length} ({length.mm} mm) is no whole number of 1/{self.per_mm} mm")
+        return top * (self.per_mm // bottom)
+
+    def length(self, whole: int) -> Length:
+        """The exact length of so many grid steps."""
+        return Length(Fraction(whole, self.per_mm))
+
+    def holding(self, lengths: Iterable[Length]) -> "Grid":
+        """The coarsest grid that has every line of this one and holds these lengths too.
+
+        Raises InputError when a length would be more than 2**50 steps of it.
+        """
+        given = tuple(lengths)
+        per_mm = lcm(self.per_mm, *{length.mm.denominator for length in given})
+        for length in given:
+            if abs(length.mm.numerator) * (per_mm // length.mm.denominator) > LARGEST:
+                raise InputError(
+                    Problem(
+                        "sizes of the parts",
+                        f"{length} together with sizes that need steps of 1/{per_mm} mm",
+                        f"at most {LARGEST} steps (2**50) for an exact measure",
+                        "Round the sizes to 1/64 in or to a hundredth of a millimetre.",
+                    )
+                )
+        return Grid(per_mm)
+
+
+def grid_of(lengths: Iterable[Length], halves: bool = False) -> Grid:
+    """The coarsest grid that holds these lengths, and their halves where asked.
+
+    Raises InputError when a length would be more than 2**50 steps of it.
+
+    >>> from woodshop.units.lengths import inch, millimetre
+    >>> grid_of([inch("1/4"), inch("3/8"), millimetre("0.5")])
+    Grid(per_mm=40)
+    """
+    given = tuple(lengths)
+    return Grid(1).holding((*given, *(length / 2 for length in given)) if halves else given)
+
+
+Thing = Placed | Cuboid
 Corner = tuple[int, int, int]
 Block = tuple[Corner, Corner]  # low and high corner, on the grid
 
@@ -80,7 +129,7 @@ def scene(things: Iterable[Thing]) -> Scene:
     Raises InputError when their sizes fit no grid that is exact.
 
     >>> from woodshop.units.lengths import ZERO, inch
-    >>> block = Box((ZERO, ZERO, ZERO), (inch(1), inch(2), inch("1/4")))
+    >>> block = Cuboid((ZERO, ZERO, ZERO), (inch(1), inch(2), inch("1/4")))
     >>> scene([block]).solids[0].pieces
     (((0, 0, 0), (508, 1016, 127)),)
     """
@@ -94,22 +143,22 @@ def scene(things: Iterable[Thing]) -> Scene:
     return Scene(given, grid, tuple(_solid(grid, *each) for each in drawn))
 
 
-def _drawn(thing: Thing) -> tuple[Box, list[Box], list[tuple[int, Box]]]:
+def _drawn(thing: Thing) -> tuple[Cuboid, list[Cuboid], list[tuple[int, Cuboid]]]:
     """The block of a thing, its upright hollows, and its round ones with the axis they run along."""
-    if isinstance(thing, Box):
+    if isinstance(thing, Cuboid):
         return thing, [], []
-    hollows: list[Box] = []
-    rounds: list[tuple[int, Box]] = []
+    hollows: list[Cuboid] = []
+    rounds: list[tuple[int, Cuboid]] = []
     words = (thing.pose.along, thing.pose.across, thing.pose.through)
     for cut, box in zip(thing.part.cuts, thing.hollows, strict=True):
-        if isinstance(cut.outline, Circle):
+        if isinstance(cut.outline, RoundOutline):
             rounds.append(("xyz".index(words[FACE_AXIS[cut.face][0]][1]), box))
         else:
             hollows.append(box)
     return thing.box, hollows, rounds
 
 
-def _solid(grid: Grid, box: Box, hollows: list[Box], rounds: list[tuple[int, Box]]) -> Solid:
+def _solid(grid: Grid, box: Cuboid, hollows: list[Cuboid], rounds: list[tuple[int, Cuboid]]) -> Solid:
     block = _whole(grid, box)
     empty = tuple(_whole(grid, each) for each in hollows)
     holes = tuple(RoundHole(axis, _whole(grid, each)) for axis, each in rounds)
@@ -117,7 +166,7 @@ def _solid(grid: Grid, box: Box, hollows: list[Box], rounds: list[tuple[int, Box
     return Solid(block, empty, holes, less(block, (*empty, *inside)))
 
 
-def _whole(grid: Grid, box: Box) -> Block:
+def _whole(grid: Grid, box: Cuboid) -> Block:
     return corner(grid, box.low), corner(grid, box.high)
 
 

@@ -13,19 +13,21 @@ from math import ceil
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Layout, cost_of
 from woodshop.cutting.planner.assemble import lay_out
-from woodshop.cutting.planner.columns import (
+from woodshop.cutting.planner.network import Network, build_network
+from woodshop.cutting.planner.pricing import (
     SCALE,
+    Fair,
     Programme,
     enumerate_columns,
+    fair_prices,
+    near_columns,
+    price_columns,
     price_step,
     programme_of,
     round_up,
     whole_prices,
     with_shortage,
 )
-from woodshop.cutting.planner.near import Fair, fair_prices, near_columns
-from woodshop.cutting.planner.network import Network, build_network
-from woodshop.cutting.planner.pricing import price_columns
 from woodshop.cutting.planner.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
 
 EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
@@ -39,7 +41,7 @@ ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
 """Nodes, and nodes times patterns: a search so small takes seconds, and the quick effort makes it too."""
 _MANY_PIECES, _FINE, _LESS = 20_000, 10_000, 5
-"""In a job of so many pieces the quick effort looks for no saving below such a part of the cost, in so much less work."""
+"""Of so many pieces the quick effort looks for no saving below such a part of the cost, in so much less work."""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}

@@ -11,8 +11,8 @@ from woodshop.design.keys import DesignKey, find_key, keys_of, table_names
 from woodshop.documents.answers.listings import named_item, parameter_row, span
 from woodshop.documents.answers.specimen import tried
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board
-from woodshop.hardware.item_names import items_named
+from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 
 BEGINNER, SHOP = "beginner", "shop"
@@ -186,7 +186,7 @@ def _order_tables() -> Iterator[str]:
 
 
 def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
-    each = [item for item in makes if item.per == "hive"]
+    each = [item for item in makes if item.is_per_hive]
     if not each:
         return
     yield ""
@@ -213,7 +213,7 @@ def _board(answers: Answers) -> Iterator[str]:
         "Settings of the fondant board. Rim, floor, strips and blocks of one board share them, so they stand here."
     )
     yield "[board]"
-    for parameter in fields_as_parameters(Board):
+    for parameter in fields_as_parameters(BoardSettings):
         yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
 
 
@@ -224,7 +224,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         yield from _prose(f"{item.title}: {item.summary}")
         yield "[[make]]"
         yield from _key(find_key("make", "item"), _toml(item.name), said=n > 0)
-        if names and item.per == "hive":
+        if names and item.is_per_hive:
             yield from _key(find_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(find_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         for parameter in item.parameters:
@@ -259,7 +259,7 @@ def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
 
 def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
     """Raises InputError for settings of nothing in the file, with near names."""
-    names = [f"board.{p.name}" for p in fields_as_parameters(Board)]
+    names = [f"board.{p.name}" for p in fields_as_parameters(BoardSettings)]
     names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
     found = []
     for table, name, _ in settings:

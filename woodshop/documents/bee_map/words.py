@@ -4,11 +4,11 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.creatures import worker_width
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import FITTING, GapLimits, Grade, GradedGap
 from woodshop.hive.passages.air import AirPath
-from woodshop.hive.passages.creatures import worker_width
-from woodshop.hive.passages.ways import Ways
+from woodshop.hive.passages.doors import Ways
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 
@@ -138,7 +138,7 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
         lines.append(f"Ways up through the mesh: {'; '.join(up)}." if up else "No lane leads up past the sugar.")
     amiss = [spot for spot in ways.spots if spot.amiss]
     for spot in amiss:
-        lines.append(f"Bees {'do not get' if spot.wanted else 'get'} to: {spot.name}; wanted: the other way.")
+        lines.append(f"Bees {'do not get' if spot.should_reach else 'get'} to: {spot.name}; wanted: the other way.")
     if not amiss and ways.spots:
         reached = "; ".join(spot.name for spot in ways.spots if spot.reached)
         kept = "; ".join(spot.name for spot in ways.spots if not spot.reached)

@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from woodshop.design.batch import Batch, Hives, Line
-from woodshop.design.due import first_due
+from woodshop.design.batch import Batch, BatchLine, Hives, first_due
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.days import in_short
 from woodshop.documents.packet.parts import cells_of, needs_of
@@ -51,7 +50,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
     """One for each thing made: what it is, which of how many, for which hives, whose they are, and the day."""
     total = sum(line.count for line in batch.lines)
     for line in batch.lines:
-        shared = line.item.per != "hive"
+        shared = not line.item.is_per_hive
         where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, _format(line.hives))))
         for number in _numbers(line.count, total):
             yield _label(
@@ -175,7 +174,7 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
     return LabelText(what, tuple(line for line in lines if line.text))
 
 
-def _form(line: Line) -> str:
+def _form(line: BatchLine) -> str:
     """How far the thing is made, where it is not packed: a flat kit, a rim with or without mesh."""
     form = line.hives.form
     return form if form == "flat kit" or (not line.hives.is_packed and line.item.board_part is BoardPart.RIM) else ""

@@ -3,11 +3,10 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from woodshop.cutting.order.job_sequence import STOP, setting_of
-from woodshop.cutting.order.on_the_saw import sizes_on_the_saw
-from woodshop.cutting.order.sequence import SawCut, saw_cuts
+from woodshop.cutting.order.job_sequence import STOP, ThinRip, setting_of
+from woodshop.cutting.order.sequence import SawCut, saw_cuts, sizes_on_the_saw
 from woodshop.design.batch import Batch
-from woodshop.design.tools import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.layouts import (
     NumberedLayout,
     Offcut,
@@ -278,7 +277,7 @@ def _cut_table(
     return Table(columns, tuple(rows), links=tuple(links))
 
 
-def runs_of(cuts: tuple[SawCut, ...], thin_rip: str) -> list[list[SawCut]]:
+def runs_of(cuts: tuple[SawCut, ...], thin_rip: ThinRip) -> list[list[SawCut]]:
     """Cuts that follow each other at one setting, together: fence and stop are set once for them.
 
     What needs no cut is by itself, so that nobody cuts a piece that is one already.
@@ -295,7 +294,7 @@ def runs_of(cuts: tuple[SawCut, ...], thin_rip: str) -> list[list[SawCut]]:
     return runs
 
 
-def _set_alike(last: SawCut, cut: SawCut, thin_rip: str) -> bool:
+def _set_alike(last: SawCut, cut: SawCut, thin_rip: ThinRip) -> bool:
     is_cut = (last.count > 0) == (cut.count > 0)
     return is_cut and (last.kind, setting_of(last, thin_rip)) == (cut.kind, setting_of(cut, thin_rip))
 

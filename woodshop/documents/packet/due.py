@@ -2,8 +2,7 @@
 
 from datetime import timedelta
 
-from woodshop.design.batch import Batch, Unit, packed_boards
-from woodshop.design.due import DueDate, due_dates
+from woodshop.design.batch import Batch, DueDate, Unit, due_dates, packed_boards
 from woodshop.documents.days import in_short, in_words
 from woodshop.documents.workbook import plain
 from woodshop.drawing.values.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
@@ -32,7 +31,7 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
         whose = "" if len(days) == 1 else f" {count} {'board' if count == 1 else 'boards'}"
         due = f"They are due on {in_words(day.day)}" + (f" ({_whose(day, packed)})." if len(days) > 1 else ".")
         text = (
-            f"Packed boards dry for {row.number} days before they are lifted ({row.cite}). "
+            f"Packed boards dry for {row.number} days before they are lifted. "
             f"Pack the {'first' + whose if whose else 'boards'} by {by}. {due} Cut and build before that."
         )
         blocks.append(Paragraph(text, lead="Work back from the date."))

@@ -8,7 +8,15 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from woodshop.cutting.order.job_sequence import STOP, JobSequence, Naming, Station, fence_moves_of, job_sequence
+from woodshop.cutting.order.job_sequence import (
+    STOP,
+    JobSequence,
+    Naming,
+    Station,
+    ThinRip,
+    fence_moves_of,
+    job_sequence,
+)
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch
 from woodshop.documents.packet.cutting import (
@@ -140,7 +148,7 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch) -> list[Bloc
     return [KeepTogether((*head, words)), *before, Table(columns, tuple(cells))]
 
 
-def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str) -> str:
+def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: ThinRip) -> str:
     """How often fence and stops are set and moved, the least that is possible, and what the layout pages take."""
     job, plan = layouts[0].plan.job.job, layouts[0].plan.plan
     settings = Counter(
@@ -172,7 +180,7 @@ def _totals(layouts: list[NumberedLayout], sequence: JobSequence, thin_rip: str)
     )
 
 
-def _apart(layout: NumberedLayout, thin_rip: str) -> int:
+def _apart(layout: NumberedLayout, thin_rip: ThinRip) -> int:
     """Settings and fence moves of all boards of a layout that are cut by themselves."""
     cuts = saw_cuts(layout.plan.job.job, layout.layout)
     settings = sum(any(cut.count for cut in run) for run in runs_of(cuts, thin_rip))
@@ -299,7 +307,7 @@ def _last_step(name: str) -> tuple[str, str]:
     return (found[1], found[2]) if found else ("", "")
 
 
-def _deed(cut: SawCut, thin_rip: str, tools: Iterable[str]) -> str:
+def _deed(cut: SawCut, thin_rip: ThinRip, tools: Iterable[str]) -> str:
     if cut.kind == "trim":
         if cut.yields == ("end",):
             return "square one end"

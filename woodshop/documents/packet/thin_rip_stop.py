@@ -10,7 +10,6 @@ from woodshop.design.batch import Batch
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.drawing.values.model import (
     Align,
-    Block,
     Caution,
     Circle,
     Column,
@@ -21,10 +20,10 @@ from woodshop.drawing.values.model import (
     Kind,
     Label,
     Line,
-    PageBreak,
     Paragraph,
     Point,
     Region,
+    Section,
     Side,
     Steps,
     Table,
@@ -46,20 +45,19 @@ class _Strips:
     marks: dict[str, None] = field(default_factory=dict)
 
 
-def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
+def thin_rip_chapter(planned: PlannedBatch) -> Section:
     """The stop's two pages; nothing where no strip is ripped against it."""
     batch = planned.batch
     widths = strips_by_width(planned)
     if batch.saw.thin_rip != STOP or not widths:
-        return []
+        return Section("", ())
     made = stop_sizes(batch.unit, widths)
     hand = batch.saw.wood_in_hand.text(batch.unit)
-    return [
-        Heading("Thin-rip stop", 1),
+    blocks = (
         Paragraph(
             "Strips come off on the side of the blade away from the fence. The stop sets how thick they get: it is set "
             "once for each thickness, and the fence is brought up to the board for each strip. So a strip is as thick "
-            "as the stop is set, whether the board is a little wider or narrower. The next page sets and uses it."
+            "as the stop is set, whether the board is a little wider or narrower."
         ),
         Heading("Make the stop", 2),
         Paragraph(
@@ -69,7 +67,6 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
         ),
         Figure(_parts(batch, made), "", inch("3 1/2")),
         Steps(_making_steps(made)),
-        PageBreak(),
         Heading("Set the stop and rip the strips", 2),
         Caution(
             "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "
@@ -85,7 +82,8 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
         Steps(_setting_steps(batch, made)),
         Heading("Rip the strips, before anything else is ripped", 3),
         Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
-    ]
+    )
+    return Section("Thin-rip stop", blocks)
 
 
 _SEEN = "The saw from above. The board moves up the page; you are below it, left or right of the strip's line."
@@ -98,7 +96,7 @@ def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
         return ()
     made = stop_sizes(planned.batch.unit, widths)
     return (
-        f"for the thin-rip stop: 1 {made.bolt}, 1 nut and 1 threaded insert for it, 2 flat-head screws {made.screws}",
+        f"for the thin-rip stop: one {made.bolt}, 1 nut and 1 threaded insert for it, 2 flat-head screws {made.screws}",
     )
 
 

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 from woodshop.design.batch import Batch
-from woodshop.design.hive_stacks import place_of
-from woodshop.documents.packet.cold_top import HOW_TO_GET_IT
+from woodshop.design.make_units import place_of
+from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
-from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Note, Paragraph, Section, Table
+from woodshop.drawing.values.model import Block, Bullets, Column, Heading, KeyValues, Note, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
@@ -63,7 +63,7 @@ def verdict_line(report: Report) -> str:
     >>> verdict_line(Report(()))
     'It fits: 0 errors, 0 warnings, 0 notes.'
     """
-    found = [finding.severity for _, finding in grouped(report.findings)]
+    found = [finding.severity for _, finding in grouped(report.findings, brief=True)]
     counts = [(severity, found.count(severity)) for severity in (Severity.ERROR, Severity.WARNING, Severity.NOTE)]
     lead = (
         "Do not cut"
@@ -75,36 +75,51 @@ def verdict_line(report: Report) -> str:
     return f"{lead}: " + ", ".join(f"{count} {severity}{'' if count == 1 else 's'}" for severity, count in counts) + "."
 
 
-def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]]:
-    """Findings that say the same of several places, together, in the order in which they first came."""
+def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tuple[str, ...], Finding]]:
+    """Findings that say the same of several places, together, in the order in which they first came.
+
+    `brief`: notes whose limits alone differ are together too.
+    """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
-        key = (finding.code, finding.severity, finding.value, finding.limits, finding.change)
+        limits = "" if brief and finding.severity is Severity.NOTE else finding.limits
+        key = (finding.code, finding.severity, finding.value, limits, finding.change)
         groups.setdefault(key, []).append(finding)
     return [(tuple(dict.fromkeys(f.place for f in group)), group[0]) for group in groups.values()]
 
 
-def findings_section(report: Report) -> Section:
-    """What was found, findings that say the same of several places together."""
-    notes = tuple(
-        Note(
-            finding.severity,
-            f"{finding.code}: {'; '.join(places)}",
-            (f"{finding.value}; wanted: {finding.limits}", finding.change),
-        )
-        for places, finding in grouped(report.findings)
-    )
+def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
+    """What was found, findings that say the same of several places together.
+
+    `brief_for` is the batch for which places are shortened; notes then leave out their limits.
+    """
+    notes = []
+    for places, finding in grouped(report.findings, brief=brief_for is not None):
+        is_brief = brief_for is not None and finding.severity is Severity.NOTE
+        where = places if brief_for is None else _places_shortened(places, brief_for)
+        found = finding.value if is_brief else f"{finding.value}; wanted: {finding.limits}"
+        notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
     nothing = Paragraph("Nothing found: everything that is checked fits.")
-    return Section("", notes or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
+    return Section("", tuple(notes) or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
 
 
-def report_blocks(planned: PlannedBatch) -> list[Block]:
+def made_section(batch: Batch, is_brief: bool) -> Section:
+    """How many of each thing are made; where it is not brief, of each size, and how the count comes about."""
+    if not is_brief:
+        return Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
+    counts: dict[str, int] = {}
+    for line in batch.lines:
+        counts[line.item.name] = counts.get(line.item.name, 0) + line.count
+    words = ", ".join(f"{name} {count}" for name, count in counts.items())
+    return Section("", (Paragraph(f"{words}.", lead="To make:"),))
+
+
+def findings_chapter(planned: PlannedBatch) -> Section:
     """The report, the band of bee space that was used, what is not checked, and every default with its source."""
     findings = grouped(planned.report.findings)
     chosen, unit = band(planned.batch.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
     blocks: list[Block] = [
-        Heading("Check report", 1),
         Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
     ]
     if findings:
@@ -130,7 +145,7 @@ def report_blocks(planned: PlannedBatch) -> list[Block]:
     else:
         blocks.append(Paragraph("Everything that is checked fits."))
     blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
-    return blocks
+    return Section("What the checks found", tuple(blocks))
 
 
 def _places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
@@ -161,7 +176,7 @@ def _cold(planned: PlannedBatch) -> str:
     return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
 
 
-def default_blocks(planned: PlannedBatch) -> list[Block]:
+def default_chapter(planned: PlannedBatch) -> Section:
     """Every value that the design did not give, with its source; the same value for several hives stands once."""
     places: dict[tuple[str, str, str], list[str]] = {}
     for d in planned.batch.defaults:
@@ -176,8 +191,8 @@ def default_blocks(planned: PlannedBatch) -> list[Block]:
         Column("for", weight=4),
         Column("source", weight=8),
     )
-    return [
-        Heading("Values that you did not give", 1),
+    blocks = (
         Paragraph("Each was taken from the table of common values. Give your own in the design or yard file."),
         Table(columns, rows, small=True),
-    ]
+    )
+    return Section("Values that you did not give", blocks)

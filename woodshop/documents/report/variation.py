@@ -2,14 +2,24 @@
 
 from collections.abc import Sequence
 
-from woodshop.checks.rules.variation import WORTH_TELLING, broken, hangs_on, place_of
-from woodshop.checks.variation.gap_variation import FULL, MovedGap
-from woodshop.checks.variation.hive_variation import MovedHives
-from woodshop.checks.variation.what_if import WhatIf
+from woodshop.checks.variation import (
+    FULL,
+    WORTH_TELLING,
+    MovedGap,
+    MovedHives,
+    WhatIf,
+    broken,
+    gap_place,
+    hangs_on,
+    moved_hives,
+    what_if,
+)
 from woodshop.design.settings.tolerances import Moisture, Tolerances
 from woodshop.drawing.values.model import Block, Column, Data, Datum, Heading, KeepTogether, Paragraph, Section, Table
-from woodshop.engineering.draws import doubt_of
+from woodshop.engineering.tolerance import doubt_of
 from woodshop.engineering.wood import species
+from woodshop.hive.gaps.grading import bee_space
+from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
 from woodshop.units.wording import wording_of
 
@@ -40,7 +50,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
                 wording_of(unit).about(gap.winter),
                 _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
                 _by_squares(gap, unit),
-                gap.wanted.words,
+                gap.limits.words,
                 _share(gap.outside),
                 _sizes(gap),
             )
@@ -52,7 +62,7 @@ def hardly_out(hives: MovedHives) -> str:
     """Which of our gaps are outside their limits in hardly any hive, and which are as made; "" for none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
-    already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.wanted.holds(gap.made))
+    already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
     return " ".join(
         (
             *((f"Outside in under one hive in 1,000: {', '.join(names)}.",) if names else ()),
@@ -63,7 +73,7 @@ def hardly_out(hives: MovedHives) -> str:
 
 def _label(gap: MovedGap) -> str:
     """A gap of ours by its name and where it is; of an overhang which way, of a contact what is lifted off."""
-    where = place_of(gap)
+    where = gap_place(gap)
     if gap.chain.kind == "contact" and gap.chain.name != "overhang":
         return broken(gap)
     sides = {place.rpartition(", ")[2] for place in gap.chain.where}
@@ -75,10 +85,10 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
     """The ways of the user's boxes and frames that damp moves so far that a tape shows it, over all hives."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
-        if gap.is_own or gap.chain.kind == "declared" or not gap.wanted.is_set:
+        if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
             continue
         if max(abs(gap.winter - gap.made), abs(gap.summer - gap.made)) >= _MOVED:
-            found.setdefault((gap.chain.name, gap.wanted.words), []).append(gap)
+            found.setdefault((gap.chain.name, gap.limits.words), []).append(gap)
     rows = []
     for (name, words), gaps in found.items():
         sizes = ([gap.made for gap in gaps], [gap.winter for gap in gaps], [gap.summer for gap in gaps])
@@ -108,7 +118,7 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
     """Where a gap's chain holds only until things stand on each other otherwise, in sentences, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
-        if gap.chain.until and gap.wanted.is_set:
+        if gap.chain.until and gap.limits.is_set:
             named.setdefault(gap.chain.until, []).append(gap.chain.name)
     return [
         f"The chain of {', '.join(dict.fromkeys(names))} holds until these close: {', '.join(until)}. Then another "
@@ -168,7 +178,7 @@ def moves_section(
             "drawn": each.moves.count,
             "outside": each.moves.outside,
             "beyond": each.moves.beyond,
-            "gaps": [_gap_json(gap, unit) for gap in each.moves.gaps if gap.wanted.is_set],
+            "gaps": [_gap_json(gap, unit) for gap in each.moves.gaps if gap.limits.is_set],
         }
         for each in moved
     ]
@@ -209,7 +219,7 @@ def _gap_json(gap: MovedGap, unit: str) -> Data:
         "name": gap.chain.name,
         "places": gap.chain.where,
         "own": gap.is_own,
-        "wanted": gap.wanted.words,
+        "wanted": gap.limits.words,
         "made": gap.made.number(unit),
         "winter": gap.winter.number(unit),
         "summer": gap.summer.number(unit),
@@ -261,3 +271,15 @@ def _share(share: float) -> str:
 
 def _sizes(gap: MovedGap) -> str:
     return ", ".join(f"{name} {share:.0%}" for name, share in hangs_on(gap))
+
+
+def variation_chapter(planned: PlannedBatch) -> Section:
+    """The chapter of the report; nothing where nothing is put on hives, or no tolerances are settled."""
+    tolerances, unit = planned.batch.tolerances, planned.batch.unit
+    if tolerances is None:
+        return Section("", ())
+    limits = bee_space(planned.batch.band, unit)
+    moved = moved_hives(planned.units, tolerances, limits, count=FULL)
+    if not moved:
+        return Section("", ())
+    return moves_section(moved, what_if(worst(moved), tolerances, limits, unit), tolerances, unit)

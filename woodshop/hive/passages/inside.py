@@ -1,8 +1,4 @@
-"""The inside of a hive as bees have it: where it ends, where one starts, and where a cube can walk in it.
-
-The outside is filled: around each tier, from its lower edge to that of the next, everything past its walls is
-solid. So what is reached is reached from the frames, and never round the hive's outside.
-"""
+"""The inside of a hive as bees have it, and the planes that it is cut through to show bee space."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -10,12 +6,12 @@ from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 
-from woodshop.hive.passages.creatures import as_met, worker
-from woodshop.hive.stacking.place import STANDING, TierKind
+from woodshop.hive.creatures import as_met, worker
+from woodshop.hive.stacking.place import STANDING, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
-from woodshop.shape.part import Box, Placed, Role, Space
+from woodshop.shape.part import Cuboid, Placed, Role, Space
+from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
-from woodshop.shape.through_sheets import Joined, Walk, walk
 from woodshop.units.lengths import Length, inch
 
 FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for
@@ -30,7 +26,7 @@ class Outline:
 
     tier: str
     kind: TierKind
-    box: Box
+    box: Cuboid
 
 
 class Inside:
@@ -42,7 +38,7 @@ class Inside:
 
         self._boxes = {id(placed): placed.box for placed in stack.placed}
 
-    def box(self, placed: Placed) -> Box:
+    def box(self, placed: Placed) -> Cuboid:
         """The block of a part: of the stack's own parts it is kept, for it is asked again and again."""
         kept = self._boxes.get(id(placed))
         return placed.box if kept is None else kept
@@ -53,7 +49,7 @@ class Inside:
         return outlines(self.stack)
 
     @cached_property
-    def outside(self) -> tuple[Box, ...]:
+    def outside(self) -> tuple[Cuboid, ...]:
         """Blocks that fill everything round the hive, under it and over it."""
         return _outside(self.outlines)
 
@@ -77,17 +73,17 @@ class Inside:
         return {id(thing): n for n, thing in enumerate(self.scene.things)}
 
     @cached_property
-    def walls(self) -> Box:
+    def walls(self) -> Cuboid:
         """The block that holds all outlines."""
         return around(each.box for each in self.outlines)
 
     @cached_property
-    def extent(self) -> Box:
+    def extent(self) -> Cuboid:
         """The block that holds all parts."""
         return around(self._boxes.values())
 
     @cached_property
-    def starts(self) -> tuple[Box, ...]:
+    def starts(self) -> tuple[Cuboid, ...]:
         """Places between the combs of every box, or beside the comb of one that has but one frame."""
         return tuple(box for tier in self.stack.of(TierKind.BOX) for box in between_combs(tier))
 
@@ -96,7 +92,7 @@ class Inside:
         """Where a worker can walk, through mesh that lets her pass."""
         return self.walk_in(self.walls)
 
-    def walk_in(self, window: Box) -> Joined:
+    def walk_in(self, window: Cuboid) -> Joined:
         """Where a worker can walk who does not leave a window."""
         seen, sheets = self._met
         return walk(Walk(seen, window, worker().size, False, sheets))
@@ -150,7 +146,7 @@ def _filling(placed: Placed) -> Placed:
 def _outwards(space: Space) -> Space:
     low = [m if m.mm.denominator <= MANY else m.down_to(MARK) for m in space.box.low]
     high = [m if m.mm.denominator <= MANY else m.up_to(MARK) for m in space.box.high]
-    return replace(space, box=Box((low[0], low[1], low[2]), (high[0], high[1], high[2])))
+    return replace(space, box=Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2])))
 
 
 def outlines(stack: Stack) -> tuple[Outline, ...]:
@@ -167,51 +163,51 @@ def outlines(stack: Stack) -> tuple[Outline, ...]:
         low = floor[0] if floor else min(box.low[2] for box in walls)
         sides = [min(box.low[i] for box in walls) for i in (0, 1)] + [max(box.high[i] for box in walls) for i in (0, 1)]
         found.append((tier, low, max(box.high[2] for box in walls), sides))
-    tops = [placed.box.low[2] for tier in stack.of(TierKind.COVER) for placed in tier.named("cover top")]
+    tops = [placed.box.low[2] for tier in stack.of(TierKind.COVER) for placed in tier.named(PartName.COVER_TOP)]
     ends = [low for _, low, _, _ in found[1:]] + [tops[0] if tops else found[-1][2]]
     return tuple(
-        Outline(tier.name, tier.kind, Box((x0, y0, low), (x1, y1, end)))
+        Outline(tier.name, tier.kind, Cuboid((x0, y0, low), (x1, y1, end)))
         for (tier, low, _, (x0, y0, x1, y1)), end in zip(found, ends, strict=True)
         if low < end
     )
 
 
-def around(boxes: Iterable[Box]) -> Box:
+def around(boxes: Iterable[Cuboid]) -> Cuboid:
     """The block that holds all of these."""
     given = tuple(boxes)
     lows = [min(box.low[i] for box in given) for i in range(3)]
     highs = [max(box.high[i] for box in given) for i in range(3)]
-    return Box((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
+    return Cuboid((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
 
 
 def _walls(tier: Tier) -> tuple[Placed, ...]:
     return tier.walls
 
 
-def _outside(found: tuple[Outline, ...]) -> tuple[Box, ...]:
+def _outside(found: tuple[Outline, ...]) -> tuple[Cuboid, ...]:
     x0, y0 = (min(each.box.low[i] for each in found) - FAR for i in (0, 1))
     x1, y1 = (max(each.box.high[i] for each in found) + FAR for i in (0, 1))
     low, high = found[0].box.low[2], found[-1].box.high[2]
-    filled = [Box((x0, y0, low - FAR), (x1, y1, low)), Box((x0, y0, high), (x1, y1, high + FAR))]
+    filled = [Cuboid((x0, y0, low - FAR), (x1, y1, low)), Cuboid((x0, y0, high), (x1, y1, high + FAR))]
     for each in found:
         (a, b, bottom), (c, d, top) = each.box.low, each.box.high
         filled += [
-            Box((x0, y0, bottom), (a, y1, top)),
-            Box((c, y0, bottom), (x1, y1, top)),
-            Box((a, y0, bottom), (c, b, top)),
-            Box((a, d, bottom), (c, y1, top)),
+            Cuboid((x0, y0, bottom), (a, y1, top)),
+            Cuboid((c, y0, bottom), (x1, y1, top)),
+            Cuboid((a, y0, bottom), (c, b, top)),
+            Cuboid((a, d, bottom), (c, y1, top)),
         ]
     return tuple(filled)
 
 
-def between_combs(tier: Tier) -> tuple[Box, ...]:
+def between_combs(tier: Tier) -> tuple[Cuboid, ...]:
     """The free lanes between the combs of a box, over the middle third of their length and height."""
     combs = sorted((placed.box for placed in tier.named("comb")), key=lambda box: box.low[1])
     lanes = [(one, one.high[1], other.low[1]) for one, other in pairwise(combs)]
     if len(combs) == 1:
         lanes = [(combs[0], combs[0].high[1], combs[0].high[1] + inch("3/16"))]
     return tuple(
-        Box(
+        Cuboid(
             (_part(comb, 0, 1), low, _part(comb, 2, 1)),
             (_part(comb, 0, 2), high, _part(comb, 2, 2)),
         )
@@ -220,5 +216,149 @@ def between_combs(tier: Tier) -> tuple[Box, ...]:
     )
 
 
-def _part(box: Box, axis: int, thirds: int) -> Length:
+def _part(box: Cuboid, axis: int, thirds: int) -> Length:
     return box.low[axis] + box.size(axis) * thirds / 3
+
+
+X, Y, Z = 0, 1, 2
+ABOVE_BARS = inch("1/8")  # a plane over the bars lies no higher above them, so that it shows what lies on them
+
+
+@dataclass(frozen=True, slots=True)
+class Plane:
+    """A plane across an axis of the hive: its name, what to look for in it, and where it lies."""
+
+    name: str
+    caption: str
+    axis: int
+    at: Length
+
+
+def planes_of(stack: Stack) -> tuple[Plane, ...]:
+    """The planes of a hive, those that stand first, then those that lie."""
+    box = stack.top_box
+    bars = sorted(box.named(PartName.TOP_BAR), key=lambda placed: placed.box.low[Y])
+    middle = _middle(around(placed.box for placed in box.placed), Y)
+    found = []
+    if bars:
+        bar = min(bars, key=lambda placed: (abs(_middle(placed.box, Y) - middle), placed.box.low[Y]))
+        caption = "Bee space over and under the bar, and from the end bars to the walls."
+        found.append(Plane("through a top bar", caption, Y, _middle(bar.box, Y)))
+        found += _between_frames(box, bars)
+    found += [*_strip(stack), *_voids(stack)]
+    return (*found, *_over_bars(stack, bars), *_rim(stack))
+
+
+def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
+    """What is kept free of sugar, by its name: the hollows of the sugar that no other part stands in."""
+    found = []
+    for tier in stack.of(TierKind.BOARD):
+        others = [placed.box for placed in tier.placed if placed.part.name != PartName.SUGAR]
+        for sugar in tier.named(PartName.SUGAR):
+            for cut, hollow in zip(sugar.part.cuts, sugar.hollows, strict=True):
+                if not any(hollow.meet(other) for other in others):
+                    found.append((cut.name, hollow))
+    return tuple(found)
+
+
+def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
+    """The upper entrances, each with the wall that it is cut in."""
+    return tuple(
+        (wall, hollow)
+        for tier in stack.tiers
+        if tier.is_own
+        for wall in tier.walls
+        for cut, hollow in zip(wall.part.cuts, wall.hollows, strict=True)
+        if cut.name in tier.place.passages
+    )
+
+
+def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
+    """The void in the sugar that an upper entrance opens into; None where it opens into none."""
+    for _, notch in notches_of(stack):
+        for name, void in voids_of(stack):
+            if notch.high[X] == void.low[X] and _overlap(notch, void, Y) and _overlap(notch, void, Z):
+                return name, void
+    return None
+
+
+def ceiling_over(stack: Stack, tier: Tier) -> Tier | None:
+    """The first tier above one that closes the room over it."""
+    above = stack.tiers[stack.tiers.index(tier) + 1 :]
+    return next((each for each in above if each.ceiling), None)
+
+
+def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
+    """Midway between the two bars nearest to a quarter of the way across: clear of what is in the middle."""
+    whole = around(placed.box for placed in box.placed)
+    quarter = whole.low[Y] + whole.size(Y) / 4
+    lanes = [(one.box.high[Y] + other.box.low[Y]) / 2 for one, other in pairwise(bars)]
+    if not lanes:
+        return []
+    caption = "The broad way between two combs, from the floor up to what closes the hive."
+    return [Plane("between two frames", caption, Y, min(lanes, key=lambda at: (abs(at - quarter), at)))]
+
+
+def _strip(stack: Stack) -> list[Plane]:
+    strips = [placed for tier in stack.of(TierKind.ON_BARS) for placed in tier.named("strip")]
+    if not strips:
+        return []
+    first = min(strips, key=lambda placed: placed.box.low[X])
+    caption = "The strip lies on the bars and carries the mesh; the lane on each side of it is open down."
+    return [Plane("through a strip", caption, X, _middle(first.box, X))]
+
+
+def _voids(stack: Stack) -> list[Plane]:
+    channel, found = channel_of(stack), []
+    if channel is not None:
+        caption = "From the upper entrance through the sugar down to the bars; no strip or block in the way."
+        found.append(Plane("entrance channel", caption, Y, _middle(channel[1], Y)))
+    rest = [(name, void) for name, void in voids_of(stack) if channel is None or void != channel[1]]
+    if rest:
+        void = max(rest, key=lambda each: each[1].low[X])[1]
+        caption = "Air and bees rise at the back through the sugar, from the bars to the room over it."
+        found.append(Plane("corner vent", caption, Y, _middle(void, Y)))
+    return found
+
+
+def _over_bars(stack: Stack, bars: list[Placed]) -> list[Plane]:
+    if not bars:
+        return []
+    top = max(placed.box.high[Z] for placed in bars)
+    inner = around(placed.box for placed in bars)
+    boxes = [placed.box for placed in stack.placed]
+    over = [b.low[Z] for b in boxes if b.low[Z] > top and _overlap(b, inner, X) and _overlap(b, inner, Y)]
+    on = [b for b in boxes if b.low[Z] <= top < b.high[Z] and _covers(b, inner)]
+    if on or not over:
+        return []
+    at = top + min((min(over) - top) / 2, ABOVE_BARS)
+    strips = bool(stack.of(TierKind.ON_BARS))
+    caption = "Strips and the lanes between them, seen from above." if strips else "The way over the bars, from above."
+    return [Plane("over the top bars", caption, Z, at)]
+
+
+def _rim(stack: Stack) -> list[Plane]:
+    found = []
+    for tier in stack.of(TierKind.BOARD, TierKind.SHIM):
+        for sugar in tier.named(PartName.SUGAR, "sugar cake")[:1]:
+            low, high = sugar.box.low[Z], sugar.box.high[Z]
+            for _, notch in notches_of(stack):
+                if max(low, notch.low[Z]) < min(high, notch.high[Z]):
+                    low, high = max(low, notch.low[Z]), min(high, notch.high[Z])
+            caption = "Upper entrance, channel, sugar and corner vents, seen from above."
+            if tier.kind is TierKind.SHIM:
+                caption = "The cake in its rim, seen from above."
+            found.append(Plane("through the rim", caption, Z, (low + high) / 2))
+    return found
+
+
+def _middle(box: Cuboid, axis: int) -> Length:
+    return (box.low[axis] + box.high[axis]) / 2
+
+
+def _overlap(one: Cuboid, other: Cuboid, axis: int) -> bool:
+    return one.low[axis] < other.high[axis] and other.low[axis] < one.high[axis]
+
+
+def _covers(over: Cuboid, under: Cuboid) -> bool:
+    return all(over.low[i] <= under.low[i] and under.high[i] <= over.high[i] for i in (X, Y))

@@ -9,9 +9,10 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from woodshop.hive.stacking.place import PartName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.part import Assembly, Box, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
+from woodshop.shape.part import Assembly, Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
 from woodshop.units.lengths import ZERO, Length
 
 RimSide = Literal["down", "up"]
@@ -46,9 +47,9 @@ def lay_cover(cover: Cover) -> Assembly:
     """The cover: the underside of its top at z = 0, a corner of its inside at x = y = 0."""
     t, long, wide, skirt = cover.board, cover.length, cover.width, cover.skirt
     if cover.is_flat:
-        flat = Part("cover top", EXISTING, long, wide, t)
+        flat = Part(PartName.COVER_TOP, EXISTING, long, wide, t)
         return Assembly("cover", "Flat cover", (Placed(flat, Pose((ZERO, ZERO, ZERO)), Role.EXISTING),))
-    top = Part("cover top", EXISTING, long + t * 2, wide + t * 2, t)
+    top = Part(PartName.COVER_TOP, EXISTING, long + t * 2, wide + t * 2, t)
     side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
     end = Part("skirt end", EXISTING, wide, skirt, t)
     low = ZERO - skirt
@@ -88,6 +89,6 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
             (end, Pose((long - edge, edge, ZERO), "+y", "+z", "+x")),
         ]
     (x0, y0), (x1, y1) = ((u + edge, v + edge) for u, v in ((hole.u0, hole.v0), (hole.u1, hole.v1)))
-    way = Space("hole of the inner cover", Box((x0, y0, low), (x1, y1, high)), "a way up for bees, or to a feeder")
+    way = Space("hole of the inner cover", Cuboid((x0, y0, low), (x1, y1, high)), "a way up for bees, or to a feeder")
     whole = tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed)
     return Assembly("inner cover", "Inner cover", whole, spaces=(way,))

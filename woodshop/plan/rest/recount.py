@@ -10,17 +10,24 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyards import only
-from woodshop.design.lumberyard.terms import bill
+from woodshop.design.lumberyard.lumberyard_file import only
+from woodshop.design.lumberyard.lumberyard_tables import bill
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
-from woodshop.plan.buying.bills import topped_up
-from woodshop.plan.buying.buy_list import stock_bought
+from woodshop.plan.bills import topped_up
+from woodshop.plan.buy_list import stock_bought
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import bought_batch, planned_jobs, refuse_worth
-from woodshop.plan.rest.goods import GoodsRow, goods_of
-from woodshop.plan.rest.kept import cheaper, whole_plan
-from woodshop.plan.rest.material import MaterialRest, PieceRow, StockRow, times_of
+from woodshop.plan.rest.material import (
+    GoodsRow,
+    MaterialRest,
+    PieceRow,
+    StockRow,
+    cheaper,
+    goods_of,
+    times_of,
+    whole_plan,
+)
 from woodshop.plan.rest.reading import Tally, Written
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money
@@ -115,19 +122,19 @@ def recount(
     if all(terms.is_plain for terms in batch.yard.terms) or chosen >= {terms.yard for terms in batch.yard.terms}:
         return worked(batch)
     try:
-        near = worked(replace(batch, yard=only(batch.yard, chosen)))
+        where_planned = worked(replace(batch, yard=only(batch.yard, chosen)))
     except NothingToCutError:
         return worked(batch)
-    if near.rest.unpriced:
+    if where_planned.rest.unpriced:
         return worked(batch)
-    if not near.lines and near.rest.to_pay.minor in (0, _paid(old, near)):
-        return near
-    return min(near, worked(batch), key=lambda told: told.rest.to_pay.minor)
+    if not where_planned.lines and where_planned.rest.to_pay.minor in (0, _paid(old, where_planned)):
+        return where_planned
+    return min(where_planned, worked(batch), key=lambda recount: recount.rest.to_pay.minor)
 
 
-def _paid(old: Written, told: Recount) -> int:
+def _paid(old: Written, recount: Recount) -> int:
     """What the old buy list comes to at the lumberyards it names, with delivery and tax."""
-    terms = {each.yard: each for each in told.rest.batch.yard.terms}
+    terms = {each.yard: each for each in recount.rest.batch.yard.terms}
     goods = Counter[str]()
     for line in old.bought:
         goods[line.yard] += line.count * line.price
@@ -150,7 +157,7 @@ def _recounted(
     materials = dict.fromkeys((*jobs, *old.plans))
     sides = [MaterialRest(material, old, jobs.get(material), tally, batch) for material in materials]
     rest = [(side, job) for side in sides if (job := side.rest(is_bought, with_offcuts)) is not None]
-    refuse_worth([job for _, job in rest], batch.worth)
+    refuse_worth([job for _, job in rest], batch)
     if progress is not None:
         for _, job in rest:
             progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")
