@@ -1,4 +1,4 @@
-"""Like hives are no more work than one: what stands alike is measured, graded and drawn once, however many there are."""
+"""Like hives are no more work than one: what stands alike is measured, graded and drawn once, whatever the count."""
 
 import io
 from pathlib import Path
