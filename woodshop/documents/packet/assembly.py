@@ -200,7 +200,8 @@ def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
             lines.append(Line((a, b), Kind.THIN))
             size = boxes[0].size(axis).text(units[0].line.setting.unit)
             labels.append(Label(f"{size} {name}", (at[0] + off, at[1] - off), at))
-    labels.append(Label("FRONT", spot_of(x0 - off * 2, (y0 + y1) / 2 + off, z0), strong=True))
+    front = spot_of(x0, (y0 + y1 * 3) / 4, (z0 + z1) / 2)
+    labels.append(Label("FRONT", (front[0] - off, front[1] - off), front, strong=True))
     top = spot_of((x0 + x1 * 3) / 4, y1, z1)
     labels.append(Label("TOP", (top[0] - off, top[1] + off), top, strong=True))
     return lines, labels
@@ -245,7 +246,7 @@ def _strips(units: Sequence[Unit], marks: Marks) -> Drawing | None:
         (x, y, _), (x1, y1, _) = each.box.low, each.box.high
         lines.append(Line(_rectangle(x, y, x1, y1), closed=True))
         dimensions.append(Dimension((ZERO, box.width), (x, box.width), Side.ABOVE))
-    front = Label("FRONT", (ZERO - box.length / 8, box.width / 2), strong=True, turn=True)
+    front = Label("FRONT", (ZERO - box.length / 4, box.width / 2), strong=True)
     (name,) = _worded(units, marks).values()
     labels = (front, Label(name, (box.length * 5 / 4, box.width / 2), (x1, (y + y1) / 2)))
     view = View("Box from above", tuple(lines), dimensions=tuple(dimensions), labels=labels)
