@@ -6,9 +6,9 @@ from math import ceil
 from woodshop.design.batch import Batch, packed_boards
 from woodshop.design.settings.conditions import density_words
 from woodshop.documents.packet.cautions import caution_line
-from woodshop.documents.packet.exploded_view import GROUND, dressed_hives
+from woodshop.documents.packet.exploded_view import GROUND, dressed_hives, tier_words
 from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
-from woodshop.documents.report.report import grouped
+from woodshop.documents.report.report import grouped, places_shortened
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table
 from woodshop.engineering.sugar import Mix, recipe_water
 from woodshop.hardware.items.packing_blocks import packing_step
@@ -77,7 +77,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
         steps.append("Take syrup feeders off first. Mite treatment must be finished, as its label says.")
     for stack, places in dressed:
         where = f"On {'; '.join(places)}: " if len(dressed) > 1 else ""
-        names = [t.name for t in stack.tiers if t.kind not in GROUND]
+        names = [tier_words(t) for t in stack.tiers if t.kind not in GROUND]
         if names:
             order = f"{where}on the top box, in this order: {', '.join(names)}. Entrances to the front."
             if not any(t.kind is TierKind.INNER_COVER for t in stack.tiers):
@@ -91,11 +91,10 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
             "Two people: one takes the cover off and looks after the bees, the other carries the board level on its "
             "backing and slides it onto the top bars, mesh down. No sugar may lie under the mesh.",
         )
-    steps += [
-        f"{finding.value[:1].upper()}{finding.value[1:]} ({'; '.join(where)}). {finding.change}"
-        for where, finding in grouped(planned.report.findings)
-        if finding.code in _AT_THE_HIVE
-    ]
+    for where, finding in grouped(planned.report.findings):
+        if finding.code in _AT_THE_HIVE:
+            hives = "; ".join(places_shortened(where, planned.batch))
+            steps.append(f"{finding.value[:1].upper()}{finding.value[1:]} ({hives}). {finding.change}")
     lines = [caution_line(topic) for topic in (("mite treatment", "lifting") if packed else ())]
     return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps)))]
 

@@ -5,6 +5,7 @@ from difflib import get_close_matches
 
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import place_of
+from woodshop.documents.packet.cautions import batch_topics, caution_sources
 from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Note, Paragraph, Section, Table
@@ -110,7 +111,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
         rows = tuple(
             (
                 WORDS[f.severity],
-                "; ".join(_places_shortened(places, planned.batch)),
+                "; ".join(places_shortened(places, planned.batch)),
                 f"{f.value}; wanted: {f.limits}",
                 f.change,
                 f.source,
@@ -129,10 +130,13 @@ def findings_chapter(planned: PlannedBatch) -> Section:
     else:
         blocks.append(Paragraph("Everything that is checked fits."))
     blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
+    topics = batch_topics(planned)
+    if topics:
+        blocks.append(caution_sources(topics))
     return Section("What the checks found", tuple(blocks))
 
 
-def _places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
+def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
     """Where a finding is: "every hive" or "every box" in place of the whole list of them."""
     where = "; ".join(places).split("; ")
     named = [place_of(group) for group in batch.hives]
