@@ -97,7 +97,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
     notes = []
     for places, finding in grouped(report.findings, brief=brief_for is not None):
         is_brief = brief_for is not None and finding.severity is Severity.NOTE
-        where = places if brief_for is None else _places_shortened(places, brief_for)
+        where = places if brief_for is None else places_shortened(places, brief_for)
         found = finding.value if is_brief else f"{finding.value}; wanted: {finding.limits}"
         notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
     nothing = Paragraph("Nothing found: everything that is checked fits.")
