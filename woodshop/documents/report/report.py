@@ -139,7 +139,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
             Column("where", weight=3),
             Column("what was found", weight=5),
             Column("what to do", weight=5),
-            Column("limits after", weight=4),
+            Column("source of the limits", weight=4),
         )
         strong = tuple(n for n, (_, f) in enumerate(findings) if f.severity is Severity.ERROR)
         blocks.append(Table(columns, rows, strong))
@@ -191,12 +191,12 @@ def default_chapter(planned: PlannedBatch) -> Section:
     )
     columns = (
         Column("value", weight=3),
-        Column("taken", weight=3),
+        Column("default", weight=3),
         Column("for", weight=4),
         Column("source", weight=8),
     )
     blocks = (
-        Paragraph("Each was taken from the table of common values. Give your own in the design or yard file."),
+        Paragraph("Each comes from the table of common values. Give your own in the design or lumberyard file."),
         Table(columns, rows, small=True),
     )
-    return Section("Values that you did not give", blocks)
+    return Section("Defaults: values that you did not give", blocks)
