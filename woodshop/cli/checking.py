@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", metavar="CODE", help="Tell one finding's rule, its numbers here, and its sources.")
-@click.option("--band", metavar="NAME", help="Hold the gaps against this published band of bee space.")
+@click.option("--explain", metavar="CODE", help="Explain one finding: its rule, its numbers here, its sources.")
+@click.option("--band", metavar="NAME", help="Compare the gaps with this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
 @click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and cold top of each hive.")
-@click.option("--moves", is_flag=True, help="Work out what moves the gaps: damp wood, and sizes that stray.")
-@click.option("--measured", type=FILE, help="Check one hive with the sizes that this file says were measured of it.")
-@click.option("--sheet", type=FILE, help="Write every size that can be measured into this new file, to fill in.")
+@click.option("--moves", is_flag=True, help="Work out what moves the gaps: wood movement and tolerances.")
+@click.option("--measured", type=FILE, help="Check one hive with the sizes measured on it, from this file.")
+@click.option("--sheet", type=FILE, help="Write a sheet of the sizes to measure into this new file.")
 @command
 def check(
     design: Path,
@@ -38,7 +38,7 @@ def check(
     sheet: Path | None,
     as_json: bool,
 ) -> int:
-    """Check a design before any wood is cut, or with --measured the first unit off the bench.
+    """Check a design before any wood is cut, or with --measured the first article.
 
     Prints what was found; with --gaps every gap measured in the hives ready for winter, with --moves what moves them.
 
@@ -170,7 +170,7 @@ def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", is_flag=True, help="Give every source, not only where they disagree.")
+@click.option("--explain", is_flag=True, help="List every source, not only those that disagree.")
 @command
 def openings(design: Path, explain: bool, as_json: bool) -> None:
     """List every opening of what is made: its clear size, who passes it, and where sources disagree.
