@@ -51,6 +51,7 @@ def test_one_core_two_cores_and_no_fork_give_the_same_bytes(
     small: PlannedBatch, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Also where other threads run, for then no process may be split off."""
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
     many = _files(small)
     assert {"packet.pdf", "plan.json", "workbook.xlsx", "templates.pdf", "labels.pdf"} <= many.keys()
     assert json.loads(many["plan.json"])
@@ -61,6 +62,8 @@ def test_one_core_two_cores_and_no_fork_give_the_same_bytes(
     with monkeypatch.context() as bare:
         bare.delattr(os, "fork")
         assert _files(small) == many
+    if not IS_NIGHT:  # by day tests/test_workers.py alone has other threads
+        return
     done = threading.Event()
     other = threading.Thread(target=done.wait)
     other.start()
@@ -78,7 +81,9 @@ def test_a_refusal_comes_through_from_another_process(
     """With all its problems, not as some error of the pool."""
     monkeypatch.setattr(os, "cpu_count", lambda: cores)
     grid = label_grid("letter", width=inch("1/2"), height=inch("1/4"))
-    tight = replace(small, batch=replace(small.batch, labels=LabelSettings(grid=grid)))
+    tight = replace(
+        small, batch=replace(small.batch, pages=replace(small.batch.pages, labels=LabelSettings(grid=grid)))
+    )
     with pytest.raises(InputError) as refused:
         _files(tight)
     assert all("label" in problem.where for problem in refused.value.problems)

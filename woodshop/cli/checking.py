@@ -75,12 +75,12 @@ def check(
     if sheet is not None:
         _write_sheet(batch, units, sheet)
     unit = batch.unit
-    hives = [mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    hives = [mesh_section(groups, unit), cold_section(cold_tops(units, batch.conditions.climate), unit)]
     if not gaps:
         hives = [Section("", (), each.data) for each in hives]
-    hives.insert(0, gap_section(groups, bee_space(batch.band, unit), unit, is_brief=not gaps))
+    hives.insert(0, gap_section(groups, bee_space(batch.conditions.band, unit), unit, is_brief=not gaps))
     if moves:
-        hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit))
+        hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.conditions.tolerances, unit))
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
     made = made_section(batch, is_brief=not gaps) if one is None else unit_section(one)
     more = "Every gap: --gaps. A finding explained: --explain CODE. All findings: woodshop guide checks."
@@ -128,14 +128,14 @@ def _moved(
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
 
-    limits = bee_space(batch.band, batch.unit)
-    if batch.tolerances is None:
+    limits = bee_space(batch.conditions.band, batch.unit)
+    if batch.conditions.tolerances is None:
         return (), ()
-    moved = moved_hives(units, batch.tolerances, limits, count=FULL, theirs=theirs, progress=say)
+    moved = moved_hives(units, batch.conditions.tolerances, limits, count=FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")
-    return moved, what_if(worst(moved), batch.tolerances, limits, batch.unit)
+    return moved, what_if(worst(moved), batch.conditions.tolerances, limits, batch.unit)
 
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
@@ -143,7 +143,9 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.files.one_file import write_new
 
     write_new(
-        path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
+        path,
+        bee_map_file(units, path, unit=batch.unit, paper=batch.pages.paper, band_name=batch.conditions.band),
+        "the bee-space map",
     )
     say(f"bee space drawn into {path}")
 
@@ -206,7 +208,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
     refuse_long_labels(batch)
-    return batch if band is None else replace(batch, band=band)
+    return batch if band is None else replace(batch, conditions=replace(batch.conditions, band=band))
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:

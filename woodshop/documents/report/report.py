@@ -1,7 +1,6 @@
 """The check report: findings in order of weight, like ones together, and what is not checked."""
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import place_of
@@ -9,7 +8,7 @@ from woodshop.documents.packet.cautions import batch_topics, caution_sources
 from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.values.model import Block, Bullets, Column, Heading, KeyValues, Note, Paragraph, Section, Table
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import group
@@ -30,9 +29,7 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
-        near = get_close_matches(code, codes, 1)
-        do = f"Did you mean {near[0]!r}? " if near else ""
-        do += "For what is not found here see: woodshop explain CODE."
+        do = f"{did_you_mean(code, codes, '')} For what is not found here see: woodshop explain CODE.".strip()
         raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
     text, keys = FINDINGS[code]
     rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))
@@ -118,7 +115,7 @@ def made_section(batch: Batch, is_brief: bool) -> Section:
 def findings_chapter(planned: PlannedBatch) -> Section:
     """The report, the band of bee space that was used, what is not checked, and every default with its source."""
     findings = grouped(planned.report.findings)
-    chosen, unit = band(planned.batch.band), planned.batch.unit
+    chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
     blocks: list[Block] = [
         Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
@@ -175,7 +172,7 @@ def _shortened(where: list[str], hives: list[str]) -> list[str]:
 
 def _cold(planned: PlannedBatch) -> str:
     """What is not checked of the cold; without outside temperatures, how to have it worked out."""
-    if planned.batch.climate is None:
+    if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
     return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
 
