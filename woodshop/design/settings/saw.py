@@ -9,6 +9,7 @@ from woodshop.design.schema import AnyLength, Size, Table, design_key, load, val
 from woodshop.errors import Problem
 
 Strips = Literal["fall free", "thin-rip stop"]
+Order = Literal["by setting", "by board"]
 CrosscutSaw = Literal["miter saw", "circular saw", "sled", "hand saw"]
 PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "rack",
@@ -56,6 +57,13 @@ class SawTable(Table):
         "How narrow strips are ripped: thin-rip stop, against a stop ahead of the blade; or fall free, with the "
         "fence set to what is left of each board.",
         usual='"thin-rip stop"',
+    )
+    order: Order | None = design_key(
+        "How the packet lists the cuts: by setting, where fence or stop is set once for all boards; or by board, one "
+        "layout after the other.",
+        otherwise="by setting from six boards of a material on, by board below that",
+        example='"by board"',
+        row="saw.by_setting_from",
     )
     least_remainder: Size | None = design_key(
         "Wood that stays beside the last rip: no part is a remainder.", row="saw.least_remainder"

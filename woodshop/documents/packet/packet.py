@@ -3,16 +3,15 @@
 from woodshop.documents.packet.assembly import assembly_blocks, caution_blocks
 from woodshop.documents.packet.bounds import bound_blocks
 from woodshop.documents.packet.cold_top import cold_blocks
-from woodshop.documents.packet.cutting import cutting_blocks
+from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
 from woodshop.documents.packet.first_article import first_article_blocks
 from woodshop.documents.packet.front import buy_blocks, customer_blocks, front_blocks
 from woodshop.documents.packet.mix import mix_blocks
 from woodshop.documents.packet.parts import part_blocks
-from woodshop.documents.packet.saw_order import saw_order_blocks
 from woodshop.documents.packet.thin_rip_stop import thin_rip_blocks
 from woodshop.documents.packet.variation_pages import moves_blocks
 from woodshop.documents.report.report import default_blocks, report_blocks
-from woodshop.drawing.values.model import Block, Document, KeepTogether, PageBreak
+from woodshop.drawing.values.model import Block, Document, Heading, KeepTogether, PageBreak, Section
 from woodshop.plan.values import PlannedBatch
 
 Chapters = tuple[tuple[list[Block], ...], tuple[list[Block], ...]]
@@ -27,8 +26,9 @@ def chapters(planned: PlannedBatch) -> Chapters:
             [*front_blocks(planned), *customer_blocks(planned)],
             [*buy_blocks(planned), KeepTogether((heading, first)), *cautions],
             thin_rip_blocks(planned),
-            cutting_blocks(planned),
-            [*saw_order_blocks(planned), *part_blocks(planned)],
+            _headed(first_boards_chapter(planned)),
+            _headed(cutting_chapter(planned)),
+            part_blocks(planned),
             assembly_blocks(planned),
             first_article_blocks(planned),
             mix_blocks(planned),
@@ -40,6 +40,11 @@ def chapters(planned: PlannedBatch) -> Chapters:
             bound_blocks(planned),
         ),
     )
+
+
+def _headed(chapter: Section) -> list[Block]:
+    """A chapter's blocks below its title; none where it has none."""
+    return [Heading(chapter.title, 1), *chapter.blocks] if chapter.blocks else []
 
 
 def bound_together(planned: PlannedBatch, made: Chapters, maps: list[Block]) -> Document:
