@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.parts_needed import parts_needed

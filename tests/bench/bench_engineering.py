@@ -36,10 +36,9 @@ def hive() -> tuple[list, list]:
 
 def ten_frames() -> tuple[list, list, float]:
     """Chains and sizes of a ten-frame hive as the checks have them, and the seconds that its chains took."""
-    from woodshop.checks.variation.gap_variation import chains_for, moves_of
-    from woodshop.checks.variation.hive_variation import populations
+    from woodshop.checks.variation import chains_for, moves_of, populations
     from woodshop.design.design_file import read_design
-    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.make_units import make_units
     from woodshop.design.settle.settle import settle
     from woodshop.hive.gaps.grading import bee_space
@@ -66,8 +65,8 @@ def timed(work: Callable[[], object], times: int = 1) -> float:
 
 def run(count: int) -> Iterator[str]:
     """One line for each case."""
-    from woodshop.engineering.draws import draw
     from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire
+    from woodshop.engineering.tolerance import draw
     from woodshop.units.lengths import inch
 
     chains, sizes = hive()

@@ -77,7 +77,7 @@ def fault(row: dict[str, Any], layouts: list[tuple[int, dict[int, int]]]) -> str
 
 def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, int]]], int]:
     """The layouts found for a row, and the number below which no plan can come."""
-    from woodshop.cutting.layouts.peel import Peeling
+    from woodshop.cutting.layouts.dive import Peeling
     from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, least_layouts
 
     limits = row["limits"]

@@ -63,7 +63,7 @@ def measure(units: int, boxes: int = 60) -> dict[str, Any]:
 
     from woodshop.checks.check_batch import measured_batch
     from woodshop.design.design_file import read_design
-    from woodshop.design.lumberyard.lumberyards import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.make_units import make_units
     from woodshop.design.settle.settle import settle
     from woodshop.plan.buying.where_to_buy import plan_to_buy

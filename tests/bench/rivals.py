@@ -153,8 +153,8 @@ def arc_flow(job: dict[str, Any]) -> tuple[Columns, Rows]:
 def two_level(job: dict[str, Any]) -> tuple[Columns, Rows] | None:
     """All maximal patterns, as the planner lists them, and nothing else."""
     from woodshop.cutting.model.job import read_job
-    from woodshop.cutting.planner.columns import enumerate_columns, programme_of
     from woodshop.cutting.planner.network import build_network
+    from woodshop.cutting.planner.pricing import enumerate_columns, programme_of
 
     read = read_job(job)
     network = build_network(read)

@@ -4,11 +4,10 @@ from pathlib import Path
 from typing import Any
 
 from woodshop.checks.check_batch import measured_batch
-from woodshop.checks.variation.gap_variation import Population
-from woodshop.checks.variation.hive_variation import populations
+from woodshop.checks.variation import Population, populations
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import design_of
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Tolerances
 from woodshop.design.settle.settle import settle

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.check_hardware import check_hives
+from woodshop.checks.check_batch import check_hives
 from woodshop.findings import Finding, Severity, gather
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.shape.part import Placed, Pose

@@ -10,17 +10,17 @@ from hypothesis import strategies as st
 
 from tests.nightly import tries
 from woodshop.checks.check_batch import measured_batch
-from woodshop.checks.measured.cold_tops import Top, cold_tops, top_of, what_if
-from woodshop.checks.rules.air import OUT
-from woodshop.design.hive_stacks import stacks_of
-from woodshop.design.settings.climate import ClimateTable, settled_climate
-from woodshop.documents.packet.cold_top import cold_blocks, cold_section
-from woodshop.documents.report.report import report_blocks
+from woodshop.checks.cold import Top, cold_tops, top_of, what_if
+from woodshop.checks.passages import OUT
+from woodshop.design.make_units import stacks_of
+from woodshop.design.settings.conditions import ClimateTable, settled_climate
+from woodshop.documents.report.cold_top import cold_chapter, cold_section
+from woodshop.documents.report.report import findings_chapter
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.findings import Severity
-from woodshop.hive.stacking.column import HeatColumn, columns_over
+from woodshop.hive.passages.top_layers import HeatColumn, columns_over
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 QUILT = '[[make]]\nitem = "quilt box"\n'
@@ -203,10 +203,10 @@ def test_without_a_climate_nothing_is_asked_and_one_line_says_how_to_get_it(shop
     units, report, _ = measured_batch(batch)
     planned = SimpleNamespace(batch=batch, units=units, report=report)
     assert batch.climate is None
-    assert cold_blocks(planned) == []
+    assert cold_chapter(planned).blocks == ()
     assert not any(default.where == "climate" for default in batch.defaults)
-    assert 'Give outside = \\"21 F\\"' in told(report_blocks(planned)) or 'Give outside = "21 F"' in told(
-        report_blocks(planned)
+    assert 'Give outside = \\"21 F\\"' in told(findings_chapter(planned).blocks) or 'Give outside = "21 F"' in told(
+        findings_chapter(planned).blocks
     )
     assert section_text(cold_section(cold_tops(units, None), "in")) == ""
 
@@ -215,7 +215,7 @@ def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> N
     design = shop.design_text + QUILT + COLD
     batch = shop.batch(design)
     units, report, _ = measured_batch(batch)
-    page = told(cold_blocks(SimpleNamespace(batch=batch, units=units, report=report)))
+    page = told(cold_chapter(SimpleNamespace(batch=batch, units=units, report=report)).blocks)
     for words in (
         "steady-state estimate",
         "Open at the top, as built",

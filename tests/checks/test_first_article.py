@@ -9,18 +9,25 @@ import pytest
 from tests.checks.few_hives import batch_of, one_of
 from tests.nightly import spread
 from woodshop.checks.check_batch import check_made
-from woodshop.checks.measured.first_article import FAR, HEIGHT, ITSELF, THICKNESS, FirstArticle, first_articles
-from woodshop.checks.measured.measured_unit import measured_unit
-from woodshop.checks.measured.sampling import sample_of
+from woodshop.checks.first_article import (
+    FAR,
+    HEIGHT,
+    ITSELF,
+    THICKNESS,
+    FirstArticle,
+    first_articles,
+    measured_unit,
+    sample_of,
+)
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.unit_file import UnitFile
+from woodshop.design.measured_files import UnitFile
 from woodshop.documents.packet.first_article import first_article_blocks
 from woodshop.drawing.values.model import KeepTogether, Table
 from woodshop.findings import Report, Severity
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import bee_space, varied_limits
-from woodshop.hive.variation.dimensions import remade
+from woodshop.hive.variation.sizes import remade
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import Length, inch
 

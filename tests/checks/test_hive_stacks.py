@@ -5,17 +5,15 @@ from typing import Any
 
 import pytest
 
-from woodshop.design.hive_stacks import place_of, stacks_of
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.make_units import make_units
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.make_units import make_units, place_of, stacks_of
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
+from woodshop.hive.gaps.seating import seats
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.seating import seats
 from woodshop.hive.stacking.stack import Stack
-from woodshop.shape.measure import overlaps
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, overlaps
 from woodshop.units.lengths import ZERO, inch
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'

@@ -10,11 +10,11 @@ from click.testing import CliRunner, Result
 
 from tests.checks.few_hives import batch_of
 from woodshop.checks.check_batch import check_made, measured_batch
-from woodshop.checks.measured.measured_unit import MeasuredUnit, groups_of, measured_unit, sizes_of
+from woodshop.checks.first_article import MeasuredUnit, groups_of, measured_unit, sizes_of
 from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.unit_file import UnitFile, read_unit_file
+from woodshop.design.measured_files import UnitFile, read_unit_file
 from woodshop.documents.answers.unit_sheet import blank_file
 from woodshop.errors import InputError
 from woodshop.units.lengths import Length, inch

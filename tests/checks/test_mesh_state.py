@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.nightly import spread, tries
 from woodshop.checks.check_batch import measured_batch
-from woodshop.checks.measured.mesh_state import mesh_state
+from woodshop.checks.mesh_state import mesh_state
 from woodshop.documents.bee_map.bee_map import bee_maps, map_svg
 from woodshop.documents.report.gap_table import gap_section
 from woodshop.documents.report.mesh import mesh_section

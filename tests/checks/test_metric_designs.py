@@ -9,7 +9,7 @@ import pytest
 from woodshop.cli.checking import checked
 from woodshop.errors import InputError
 from woodshop.findings import Report
-from woodshop.plan.buying.refusals import refuse_what_plan_refuses
+from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
 from woodshop.units.lengths import inch, read_length, told_in
 from woodshop.units.wording import Wording
 

@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.design.make_units import make_units
 from woodshop.hive.gaps.grading import bee_space
-from woodshop.plan.buying.buy_list import recipe
+from woodshop.plan.buy_list import recipe
 from woodshop.units.lengths import Density, inch, millimetre, pound
 
 QUILT = '[[make]]\nitem = "quilt box"\n'

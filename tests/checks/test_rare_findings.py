@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.measured.hives import HiveGroup, MeasuredHive, measure_hives
-from woodshop.checks.rules.bees import check_ways
-from woodshop.checks.rules.boxes import check_boxes
-from woodshop.checks.rules.remedies import CheckContext
+from woodshop.checks.boxes import check_boxes
+from woodshop.checks.hives import HiveGroup, MeasuredHive, measure_hives
+from woodshop.checks.passages import check_ways
+from woodshop.checks.remedies import CheckContext
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.grading import bee_space

@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 
 from tests.hive.shifted import with_part
 from tests.nightly import tries
-from woodshop.checks.check_hardware import check_hives
+from woodshop.checks.check_batch import check_hives
 from woodshop.cli import main
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.errors import InputError
-from woodshop.hive.gaps.faces import label
-from woodshop.hive.gaps.gaps import Gap, measure_gaps
+from woodshop.hive.gaps.faces import Gap, label
+from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import Grade, bee_space
 from woodshop.hive.passages.bee_map import bee_map
 from woodshop.hive.stacking.place import TierKind

@@ -9,10 +9,17 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.rules.variation import check_moves
-from woodshop.checks.variation import hive_variation
-from woodshop.checks.variation.gap_variation import Moves, deviation, moves_of, reach_of, swelling
-from woodshop.checks.variation.hive_variation import MovedHives, moved_hives
+from woodshop.checks import variation as hive_variation
+from woodshop.checks.variation import (
+    MovedHives,
+    Moves,
+    check_moves,
+    deviation,
+    moved_hives,
+    moves_of,
+    reach_of,
+    swelling,
+)
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Damp
@@ -20,8 +27,7 @@ from woodshop.documents.report.variation import headline
 from woodshop.engineering.wood import species
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import MeshSag, bee_space, grade_gap, varied_limits
-from woodshop.hive.variation.dimensions import dimensions_of, remade
-from woodshop.hive.variation.sizes import Work
+from woodshop.hive.variation.sizes import Work, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import Wording
 

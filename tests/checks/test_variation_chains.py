@@ -7,11 +7,10 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, one_of
-from woodshop.checks.variation.gap_variation import chains_for, reach_of
-from woodshop.checks.variation.hive_variation import populations
+from woodshop.checks.variation import chains_for, populations, reach_of
 from woodshop.design.make_units import make_units
 from woodshop.hive.gaps.gaps import measure_gaps
-from woodshop.hive.variation.dimensions import dimensions_of, remade
+from woodshop.hive.variation.sizes import dimensions_of, remade
 
 JOINTS = ("butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint")
 BOARDS = {

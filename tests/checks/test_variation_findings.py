@@ -6,14 +6,11 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
-from woodshop.checks.rules.variation import check_moves, in_a_hundred
-from woodshop.checks.variation.gap_variation import Moves, moves_of
-from woodshop.checks.variation.hive_variation import MovedHives
-from woodshop.checks.variation.what_if import what_if
-from woodshop.design.batch import Batch, Default
+from woodshop.checks.variation import MovedHives, Moves, check_moves, in_a_hundred, moves_of, what_if
+from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.settings.tolerances import KEYS, Damp, ToleranceTables, damp
-from woodshop.design.settle.tolerances import settled_tolerances
+from woodshop.design.schema import Default
+from woodshop.design.settings.tolerances import KEYS, Damp, ToleranceTables, damp, settled_tolerances
 from woodshop.engineering.wood import species
 from woodshop.errors import InputError
 from woodshop.findings import Severity

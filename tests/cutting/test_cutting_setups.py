@@ -15,9 +15,8 @@ import pytest
 from tests.nightly import IS_NIGHT, spread
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.layouts.boards import settings_of
-from woodshop.cutting.layouts.bounds import least_layouts_of_job, least_settings
-from woodshop.cutting.layouts.fewer_layouts import fewer_layouts, improve_setups
-from woodshop.cutting.layouts.peel import Peeling, listed
+from woodshop.cutting.layouts.dive import Peeling, listed
+from woodshop.cutting.layouts.fewer_layouts import fewer_layouts, improve_setups, least_layouts_of_job, least_settings
 from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, least_layouts, partitions, pooled, shares
 from woodshop.cutting.layouts.weigh import Weighed, Wishes
 from woodshop.cutting.model.job import Job, read_job

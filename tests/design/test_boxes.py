@@ -4,11 +4,11 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.check_hardware import check_hives
+from woodshop.checks.check_batch import check_hives
 from woodshop.design.make_units import make_units
 from woodshop.errors import InputError
 from woodshop.hive.woodenware.box import stand
-from woodshop.shape.measure import gap, overlaps
+from woodshop.shape.part import gap, overlaps
 from woodshop.units.lengths import ZERO, inch
 
 MEASURED = """format = "woodshop-measured/1"

@@ -5,14 +5,13 @@ from typing import Any
 
 import pytest
 
-from woodshop.design.orders.run import read_run
+from woodshop.design.orders.lines import read_run
 from woodshop.documents.answers.listings import item_section
 from woodshop.documents.answers.new_design import new_design
 from woodshop.documents.answers.new_design_answers import as_answers
 from woodshop.errors import InputError
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import SETS, SYNONYMS, items_named
-from woodshop.trade.vary import into_design
+from woodshop.hardware.catalogue import SETS, SYNONYMS, items, items_named
+from woodshop.trade.compare import into_design
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
 HIVES = '[[hives]]\nframes = 10\ncount = 2\ngap = "1/4"\n'

@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from tests.nightly import tries
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import Design, read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.orders.orders import Order, OrderBox, group_names, groups_of
-from woodshop.design.orders.run import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.design.tables import BoxKeys, HivesTable
 from woodshop.errors import InputError

@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.checks.check_batch import check_batch
 from woodshop.errors import InputError
-from woodshop.plan.buying.buy_list import amounts
+from woodshop.plan.buy_list import amounts
 
 PACK = '[[pack]]\ngoods = "screws"\nwhat = "{what}"\npieces = 100\nprice = "8.00"\n'
 

@@ -8,19 +8,17 @@ from click.testing import CliRunner
 
 from woodshop.cli import main
 from woodshop.design.design_file import design_of
-from woodshop.design.measured_boxes import read_measured
-from woodshop.design.orders.run import read_run
+from woodshop.design.measured_files import read_measured, read_unit_file, sizes_given
+from woodshop.design.orders.lines import read_run
 from woodshop.design.schema import load
 from woodshop.design.settle.settle import settle
 from woodshop.design.tables import BoxKeys
-from woodshop.design.unit_file import read_unit_file, sizes_given
 from woodshop.errors import InputError
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import LIMITS, Board
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
-from woodshop.hardware.setting_limits import LIMITS
 from woodshop.hive.variation.sizes import Dimension, Work
-from woodshop.trade.vary import into_design
+from woodshop.trade.compare import into_design
 from woodshop.units.lengths import inch, read_length
 
 YARD = Path(__file__).parents[2] / "designs" / "creekside-yard.toml"

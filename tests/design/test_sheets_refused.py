@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 import xlsxwriter
 
-from woodshop.design.orders.run import read_run
-from woodshop.design.sheets.sheets import MOST_TOLD
+from woodshop.design.orders.lines import read_run
+from woodshop.design.sheets import MOST_TOLD
 from woodshop.errors import InputError
 
 HEAD = ["Order", "Customer", "Item", "Box", "Count", "Form", "Due", "Priority", "Note"]

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from woodshop.design.tools import Tools
+from woodshop.design.settings.saw import Tools
 from woodshop.errors import InputError
 from woodshop.units.lengths import inch
 

@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.checks.measured.mesh_state import mesh_state
-from woodshop.design.settings.trial import density_words
+from woodshop.checks.mesh_state import mesh_state
+from woodshop.design.settings.conditions import density_words
 from woodshop.errors import InputError
-from woodshop.plan.buying.buy_list import batch_mix
+from woodshop.plan.buy_list import batch_mix
 from woodshop.units.lengths import decimals, inch, pound
 
 TRIAL = '[trial]\nmass = "4.4 lb"\nbox = ["11", "7", "2"]\nwater = "10"\n'

@@ -9,17 +9,16 @@ from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
-from woodshop.design.settings.worth import wishes_for
-from woodshop.documents.packet.bounds import bound_blocks, standing_of
+from woodshop.design.settings.buying import wishes_for
 from woodshop.documents.packet.front import standing
+from woodshop.documents.report.bounds import bound_chapter, standing_of
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
 from woodshop.errors import InputError
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json, plan_batch, refuse_worth
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import read_material
-from woodshop.units.lengths import inch
-from woodshop.units.money import Money
+from woodshop.units.lengths import Money, inch
 
 
 @pytest.fixture(scope="module")
@@ -144,7 +143,7 @@ def test_a_dearer_plan_is_chosen_for_less_work_and_told_so(planned: Any) -> None
 
 
 def test_the_last_pages_show_the_parts_of_the_sum(planned: Any) -> None:
-    blocks = flat(bound_blocks(planned(WORK)))
+    blocks = flat(bound_chapter(planned(WORK)).blocks)
     (words,) = [b for b in blocks if isinstance(b, Paragraph) and b.lead.startswith("Money, work")]
     assert "$5.00 for each layout, $2.00 for each setting" in words.text
     assert "for an offcut" not in words.text
@@ -152,7 +151,9 @@ def test_the_last_pages_show_the_parts_of_the_sum(planned: Any) -> None:
     for row in table.rows:
         parts = [round(float(cell.replace("$", "")) * 100) for cell in row[1:6]]
         assert sum(parts[:4]) == parts[4]
-    assert not any(isinstance(b, Paragraph) and b.lead.startswith("Money, work") for b in bound_blocks(planned("")))
+    assert not any(
+        isinstance(b, Paragraph) and b.lead.startswith("Money, work") for b in bound_chapter(planned("")).blocks
+    )
 
 
 def test_the_plan_file_holds_the_sums_as_the_planners_word(planned: Any) -> None:

@@ -11,7 +11,7 @@ from tests.drawing.drawn_batches import every_item, planned
 from woodshop.documents.packet.assembly import assembly_blocks, item_drawing
 from woodshop.documents.packet.by_box import merged_steps
 from woodshop.documents.packet.exploded_view import dressed_blocks
-from woodshop.documents.packet.mix import mix_blocks
+from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.drawing.pens.pdf import write_pdf
@@ -24,8 +24,10 @@ from woodshop.drawing.values.model import (
     Heading,
     KeepTogether,
     Paragraph,
+    Section,
     Steps,
     Table,
+    page_of,
 )
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
@@ -102,7 +104,7 @@ def _without_nominal(text: str) -> str:
 @pytest.mark.invariant
 def test_a_metric_packet_says_no_inches(metric: PlannedBatch) -> None:
     """Steps, facts, tables and notes of part, assembly, dressing and packing sheets: millimetres, kilograms, litres."""
-    blocks = (*part_blocks(metric), *assembly_blocks(metric), *mix_blocks(metric))
+    blocks = (*part_blocks(metric), *assembly_blocks(metric), *mix_chapter(metric).blocks)
     looked_at = 0
     for block in _flat(blocks):
         if isinstance(block, Caution | Figure):
@@ -190,18 +192,16 @@ def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
     assert any("drill bit must not go in" in step for step in quilt.steps)
 
 
-def test_every_sheet_has_its_cautions_in_full_or_in_short(metric: PlannedBatch) -> None:
-    """Mesh and staples in full where they come first, then a line wherever there is the same work."""
+def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
+    """A line for each topic of the work, which leads to the full text."""
     said: dict[str, set[str]] = {}
     item = ""
     for block in _flat(tuple(assembly_blocks(metric))):
         if isinstance(block, Heading) and block.level == 2:
             item = block.text.split(",")[0]
-        elif isinstance(block, Caution):
-            said.setdefault(item, set()).add(block.title.lower())
         elif isinstance(block, Paragraph) and block.lead.startswith("Caution, "):
             topic = block.lead.removeprefix("Caution, ").removesuffix(":")
-            assert any(topic in said[other] for other in said if block.text.endswith(f"under {other}."))
+            assert page_of(f"caution-{topic.replace(' ', '-')}", "").split("\ue001")[0] in block.text
             said.setdefault(item, set()).add(topic)
     assert said["Mesh floor"] == {"sheet metal and mesh"}
     assert said["Quilt box"] == {"drilling", "sheet metal and mesh", "staples"}
@@ -213,7 +213,7 @@ def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBa
     """All of a board's sheet stands on the page of its heading; what holds for both boxes is in no table."""
     blocks = tuple(assembly_blocks(two_boxes))
     titles = [b.text for b in _flat(blocks) if isinstance(b, Heading) and b.level == 2][:5]
-    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", blocks)))) as pdf:
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", blocks),))))) as pdf:
         texts = [page.extract_text() for page in pdf.pages]
     last = {"Fondant board rim": "sit without rocking", "Mesh floor": "Drive every crown home"}
     for title in titles:

@@ -12,11 +12,11 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from woodshop.checks.measured.mesh_state import MeshState, mesh_state
+from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.cli import main
 from woodshop.design.batch import Unit
 from woodshop.documents.bee_map import bee_map
-from woodshop.documents.bee_map.bee_map import bee_map_file, bee_map_files, bee_maps, map_document
+from woodshop.documents.bee_map.bee_map import bee_map_file, bee_map_files, bee_maps, map_chapter
 from woodshop.documents.bee_map.callouts import NAME, VALUE
 from woodshop.documents.bee_map.details import HALF, detail_callouts
 from woodshop.documents.bee_map.section import PATTERNS
@@ -24,10 +24,12 @@ from woodshop.documents.bee_map.sheets import DrawnMap, key_sheet
 from woodshop.documents.bee_map.words import gap_rows, grade_text
 from woodshop.drawing.arranging.patterns import Pattern, borders, filled, slabs
 from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import Document
 from woodshop.drawing.values.paper import Box, Sheet, Word
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError
-from woodshop.hive.gaps.gaps import Gap, measure_gaps
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import bee_space, grade_gap
 from woodshop.hive.passages.bee_map import GRADES
 from woodshop.plan.values import PlannedBatch
@@ -104,7 +106,7 @@ def test_room_over_sugar_of_any_depth_is_drawn(uncut_text: Callable[[str], Plann
 
 @pytest.mark.invariant
 def test_sizes_and_names_read_back_from_the_pages(one: DrawnMap) -> None:
-    data = write_pdf(map_document(one), "a4")
+    data = write_pdf(Document("t", "s", (map_chapter((one,)),)), "a4")
     text = " ".join("".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages).split())
     rows = gap_rows(one.hive.graded)
     bare = text.replace(" ", "")
@@ -141,7 +143,7 @@ def test_a_map_takes_three_pages_at_most_and_nothing_is_clipped(
     paper: str, drawn: dict[str, tuple[PlannedBatch, DrawnMap]]
 ) -> None:
     for _, one in drawn.values():
-        with pdfplumber.open(io.BytesIO(write_pdf(map_document(one), paper))) as pdf:
+        with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (map_chapter((one,)),)), paper))) as pdf:
             assert len(pdf.pages) <= 3
             for page in pdf.pages:
                 things = [*page.chars, *page.lines, *page.curves, *page.rects]
@@ -160,8 +162,8 @@ def test_the_same_map_gives_the_same_bytes(drawn: dict[str, tuple[PlannedBatch, 
 
 
 def test_a_name_of_any_kind_is_harmless(drawn: dict[str, tuple[PlannedBatch, DrawnMap]]) -> None:
-    files = bee_map_files([drawn["tens"][1]], "letter")
-    assert sorted(files) == ["bee-space-a-b-10-frame-16-1-4.pdf", "bee-space-a-b-10-frame-16-1-4.svg"]
+    files = bee_map_files([drawn["tens"][1]])
+    assert sorted(files) == ["bee-space-a-b-10-frame-16-1-4.svg"]
     tree = ElementTree.fromstring(files["bee-space-a-b-10-frame-16-1-4.svg"])
     assert "a & <b> ü" in "".join(tree.itertext())
 

@@ -8,10 +8,10 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, job_sequence
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.bought_strips import bought_strip_blocks, bought_strips
-from woodshop.documents.packet.front import buy_blocks
+from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import strip_limits
 from woodshop.drawing.values.model import Heading, Paragraph
 from woodshop.plan.plan_batch import plan_batch
@@ -81,9 +81,9 @@ def test_it_saves_what_the_sequence_counts_for_strips(few: Callable[..., Planned
 
 
 def test_the_buy_list_has_it_and_nothing_where_strips_are_bought_already(few: Callable[..., PlannedBatch]) -> None:
-    heads = [block.text for block in buy_blocks(few()) if isinstance(block, Heading)]
+    heads = [block.text for block in shopping_chapter(few()).blocks if isinstance(block, Heading)]
     assert "Strips ready-made instead" in heads
-    said = " ".join(block.text for block in buy_blocks(few()) if isinstance(block, Paragraph))
+    said = " ".join(block.text for block in shopping_chapter(few()).blocks if isinstance(block, Paragraph))
     (low, high), *_ = strip_limits(few()).values()
     assert low <= inch("1/4") <= high
     assert f"1/4 in is within the limits of the strips, {low.number('in')} to {high.text('in')}" in said

@@ -7,9 +7,9 @@ from decimal import Decimal
 import pytest
 
 from tests.once import planned
-from woodshop.documents.packet.bounds import bound_blocks, standing_blocks, standing_of
-from woodshop.documents.packet.front import buy_blocks
+from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.report.bounds import bound_chapter, standing_blocks, standing_of
 from woodshop.drawing.values.model import Block, Bullets, Heading, KeepTogether, Paragraph, Table
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
@@ -27,7 +27,7 @@ def flat(blocks: list[Block]) -> list[Block]:
 def test_the_buy_page_has_one_sentence_for_each_material(hobby: PlannedBatch) -> None:
     (bullets,) = [block for block in flat(standing_blocks(hobby)) if isinstance(block, Bullets)]
     assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material.name for each in hobby.plans]
-    assert bullets in flat(buy_blocks(hobby))
+    assert bullets in flat(shopping_chapter(hobby).blocks)
 
 
 @pytest.mark.parametrize(
@@ -70,9 +70,9 @@ def test_the_printed_prices_add_up_and_no_layout_of_the_packet_is_worth_more_tha
 ) -> None:
     """What a stranger can do with a pencil: prices times counts, and the pieces of each layout, rents set aside."""
     needs = [need for each in hobby.plans for need in each.job.needs]
-    prices = printed_prices(flat(bound_blocks(hobby)), {need.mark for need in needs})
+    prices = printed_prices(flat(bound_chapter(hobby).blocks), {need.mark for need in needs})
     assert {mark: count for mark, (count, _) in prices.items()} == {need.mark: need.count for need in needs}
-    words = [block for block in flat(bound_blocks(hobby)) if isinstance(block, Paragraph)]
+    words = [block for block in flat(bound_chapter(hobby).blocks) if isinstance(block, Paragraph)]
     for each in hobby.plans:
         (told,) = [block.text for block in words if block.lead.lower() == f"{each.job.material}."]
         (said,) = re.findall(r"worth ([\d,]+\.\d{4})\.", told)
@@ -94,7 +94,7 @@ def test_the_printed_prices_add_up_and_no_layout_of_the_packet_is_worth_more_tha
 
 
 def test_the_appendix_names_cost_bound_kind_and_where_the_numbers_stand(hobby: PlannedBatch) -> None:
-    blocks = flat(bound_blocks(hobby))
+    blocks = flat(bound_chapter(hobby).blocks)
     assert isinstance(blocks[0], Heading)
     assert isinstance(blocks[1], Table)
     for row, each in zip(blocks[1].rows, hobby.plans, strict=True):

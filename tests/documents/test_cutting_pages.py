@@ -13,11 +13,11 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
 from woodshop.documents.packet.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
-from woodshop.documents.packet.front import buy_blocks
+from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
 from woodshop.documents.packet.measure_first import full_width, least_size, measure_first
 from woodshop.documents.packet.parts import part_blocks
@@ -34,9 +34,10 @@ from woodshop.drawing.values.model import (
     Heading,
     KeepTogether,
     Paragraph,
+    Section,
     Table,
 )
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
@@ -263,8 +264,8 @@ def test_each_page_of_mesh_and_steel_has_its_caution(small: Callable[[str], Plan
 def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str], PlannedBatch]) -> None:
     """Links of the finished PDF, followed to the page on which the heading or the part's row stands."""
     planned = small("")
-    blocks = [*buy_blocks(planned), *cutting_blocks(planned), *part_blocks(planned)]
-    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", tuple(blocks))))) as pdf:
+    blocks = [*shopping_chapter(planned).blocks, *cutting_blocks(planned), *part_blocks(planned)]
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", tuple(blocks)),))))) as pdf:
         pages = {page.page_obj.pageid: page for page in pdf.pages}
         texts = {number: page.extract_text() for number, page in pages.items()}
         to = [pages[link["data"]["Dest"][0].objid] for page in pdf.pages for link in page.annots]
@@ -280,13 +281,13 @@ def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str
 
 def test_a_link_to_an_anchor_that_is_not_there_is_left_out() -> None:
     table = Table((Column("a"), Column("b", Align.RIGHT)), (("x", "y"),), links=((0, 1, "nowhere"),))
-    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (table,))))) as pdf:
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", (table,)),))))) as pdf:
         assert pdf.pages[0].annots == []
 
 
 def test_a_line_break_in_a_cell_is_kept() -> None:
     table = Table((Column("a"),), (("31 cells\n32 wires",),))
-    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (table,))))) as pdf:
+    with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", (table,)),))))) as pdf:
         lines = pdf.pages[0].extract_text().splitlines()
     assert "31 cells" in lines
     assert "32 wires" in lines
@@ -448,7 +449,9 @@ def test_the_order_of_work_begins_with_the_boards_measured_and_the_rack_looked_o
 
 def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: Callable[[str], PlannedBatch]) -> None:
     planned = small(NEW_WOOD)
-    told = [b.text for b in buy_blocks(planned) if isinstance(b, Paragraph) and b.lead == "Take a tape along:"]
+    told = [
+        b.text for b in shopping_chapter(planned).blocks if isinstance(b, Paragraph) and b.lead == "Take a tape along:"
+    ]
     full = [lay for lay in numbered_layouts(planned) if lay.is_sawn and not lay.is_rack and full_width(lay)]
     assert full
     assert len(told) == 1

@@ -8,16 +8,16 @@ from typing import Any
 import pytest
 
 from tests.once import uncut
-from woodshop.checks.rules.prices import check_prices
+from woodshop.checks.for_sale import check_prices
+from woodshop.design.batch import due_dates
 from woodshop.design.design_file import read_design
-from woodshop.design.due import due_dates
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.reading import read_orders
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.buying import seen_words
 from woodshop.documents.packet.due import due_blocks
-from woodshop.documents.packet.front import customer_blocks, front_blocks
+from woodshop.documents.packet.front import customer_chapter, front_chapter
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Heading, KeyFigures, Table
@@ -51,7 +51,7 @@ def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
 
 
 def test_the_customers_page_says_what_is_due_when(run: PlannedBatch) -> None:
-    blocks = customer_blocks(run)
+    blocks = customer_chapter(run).blocks
     heads = [block.text for block in blocks if isinstance(block, Heading)]
     assert heads == [
         "By customer",
@@ -69,7 +69,7 @@ def test_the_front_page_goes_by_the_earliest_order_and_names_it(run: PlannedBatc
     text = str(due_blocks(run.batch, run.units))
     assert "Pack the first 6 boards by 12 November 2026." in text
     assert "They are due on 14 November 2026 (order M-1, Ida Sorrel)." in text
-    (figures,) = (block for block in front_blocks(replace(run, plans=())) if isinstance(block, KeyFigures))
+    (figures,) = (block for block in front_chapter(replace(run, plans=()), ()).blocks if isinstance(block, KeyFigures))
     assert ("first due", "14 Nov 2026") in figures.figures
     (table,) = tables(due_blocks(run.batch, run.units))
     assert table.rows == (

@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from woodshop.checks.measured import hives as check_hives
+from woodshop.checks import hives as check_hives
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.report import gap_table

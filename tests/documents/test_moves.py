@@ -10,12 +10,12 @@ from click.testing import CliRunner
 from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
-from woodshop.documents.packet.variation_pages import moves_blocks
+from woodshop.documents.report.variation import variation_chapter
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.model import Block, Document, Heading, KeepTogether, Paragraph, Table
+from woodshop.drawing.values.model import Block, Document, Heading, KeepTogether, Paragraph, Section, Table
 from woodshop.findings import Report
 from woodshop.plan.values import PlannedBatch
 
@@ -122,19 +122,21 @@ def flat(blocks: Any) -> list[Block]:
 
 
 def test_the_chapter_holds_both_tables_and_what_if(files: dict[str, Path]) -> None:
-    blocks = flat(moves_blocks(planned(files["in"])))
+    blocks = flat(variation_chapter(planned(files["in"])).blocks)
     heads = [block.text for block in blocks if isinstance(block, Heading)]
     assert heads == ["What moves the gaps", "nucs, 5-frame 9: 4 hives", "If the defaults are wrong"]
     own, theirs, ifs = (block for block in blocks if isinstance(block, Table))
     assert any(row[0] == "mesh over top bars, box 2" for row in own.rows)
     assert any(row[0] == "bottom bar to top bar beneath" for row in theirs.rows)
     assert any(row[0] == "tolerance, gap" for row in ifs.rows)
-    assert write_pdf(Document("t", "s", tuple(moves_blocks(planned(files["in"]))))).startswith(b"%PDF")
+    assert write_pdf(
+        Document("t", "s", (Section("", tuple(variation_chapter(planned(files["in"])).blocks)),))
+    ).startswith(b"%PDF")
 
 
 def test_a_design_in_millimetres_is_told_in_them(files: dict[str, Path]) -> None:
     """Every length of the tables; of the boxes, which no default of ours makes, the very same hives outside."""
-    inches, metric = (flat(moves_blocks(planned(files[unit]))) for unit in ("in", "mm"))
+    inches, metric = (flat(variation_chapter(planned(files[unit])).blocks) for unit in ("in", "mm"))
     (_, theirs_in, *_), (own_mm, theirs_mm, *_) = (
         [block for block in each if isinstance(block, Table)] for each in (inches, metric)
     )
@@ -152,7 +154,7 @@ def test_no_chapter_where_nothing_stands_on_hives(files: dict[str, Path]) -> Non
         .read_text()
         .replace('["fondant rim", "mesh floor", "spacer strips", "vent spacers"]', '"bee-space gauge"')
     )
-    assert moves_blocks(planned(path)) == []
+    assert variation_chapter(planned(path)).blocks == ()
     values = json.loads(run("check", path, "--moves", "--json").stdout)["moves"]
     assert values["hives"] == []
     assert "What moves the gaps" not in run("check", path, "--moves").stdout

@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 from tests.nightly import every_two
 from woodshop.cli import main
 from woodshop.design.keys import table_names
-from woodshop.design.orders.line import COLUMNS
+from woodshop.design.orders.lines import COLUMNS
 from woodshop.design.tables import DesignTable, HivesTable, ShedTable
 from woodshop.documents.answers.explain import words_section
 from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design

@@ -9,7 +9,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.order.job_sequence import job_sequence
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import cuts_csv
 from woodshop.documents.packet.cutting import cutting_blocks, spares_of

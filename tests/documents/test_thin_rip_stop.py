@@ -10,12 +10,12 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import STOP, job_sequence
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
-from woodshop.documents.packet.front import buy_blocks
-from woodshop.documents.packet.packet import chapters
-from woodshop.documents.packet.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_blocks
-from woodshop.drawing.values.model import Block, Bullets, Caution, Figure, Heading, Line, Paragraph, Steps, Table
+from woodshop.documents.packet.front import shopping_chapter
+from woodshop.documents.packet.packet import packet
+from woodshop.documents.packet.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_chapter
+from woodshop.drawing.values.model import Block, Bullets, Caution, Figure, Line, Paragraph, Steps, Table
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -51,7 +51,7 @@ def words(blocks: list[Block]) -> str:
 
 
 def test_the_page_says_all_that_is_needed_to_set_the_stop_and_rip(strips: Callable[..., PlannedBatch]) -> None:
-    text = words(thin_rip_blocks(strips()))
+    text = words(thin_rip_chapter(strips()).blocks)
     for rule in (
         "The whole stop stays ahead of the blade's front teeth",
         "Switch the saw off and wait until the blade has stopped before you move the fence or the stop",
@@ -68,7 +68,7 @@ def test_the_page_says_all_that_is_needed_to_set_the_stop_and_rip(strips: Callab
 def test_every_strip_and_fence_move_is_listed(strips: Callable[..., PlannedBatch]) -> None:
     """The table's strips are the fence moves of the order of work, and add up from its layouts."""
     planned = strips()
-    (table,) = [block for block in thin_rip_blocks(planned) if isinstance(block, Table)]
+    (table,) = [block for block in thin_rip_chapter(planned).blocks if isinstance(block, Table)]
     moves = sum(job_sequence(p.plan.job, p.plan, thin_rip=STOP).fence_moves for p in planned.plans)
     assert sum(int(row[3]) for row in table.rows) == moves > 0
     for row in table.rows:
@@ -83,7 +83,7 @@ def boxes(line: Line) -> tuple[Length, Length, Length, Length]:
 def test_the_stop_is_set_inside_the_limits_of_the_strip(strips: Callable[..., PlannedBatch]) -> None:
     planned = strips()
     limits = strip_limits(planned)
-    (table,) = [block for block in thin_rip_blocks(planned) if isinstance(block, Table)]
+    (table,) = [block for block in thin_rip_chapter(planned).blocks if isinstance(block, Table)]
     for width, row in zip(strips_by_width(planned), table.rows, strict=True):
         low, high = limits[width]
         assert low < width < high
@@ -94,7 +94,7 @@ def test_the_stop_is_set_inside_the_limits_of_the_strip(strips: Callable[..., Pl
 @pytest.mark.parametrize("unit", ["in", "mm"])
 def test_nothing_of_the_stop_is_drawn_beside_the_blade(strips: Callable[..., PlannedBatch], unit: str) -> None:
     """Body, runner and bolt are ahead of the front teeth (y below 0), left of the blade; the body by 25 mm or more."""
-    drawings = [b.drawing for b in thin_rip_blocks(strips(unit)) if isinstance(b, Figure)]
+    drawings = [b.drawing for b in thin_rip_chapter(strips(unit)).blocks if isinstance(b, Figure)]
     (saw,) = [drawing for drawing in drawings if drawing.title == "Thin-rip stop on the saw"]
     stop = [boxes(line) for line in saw.views[0].lines if line.closed and boxes(line)[1] < ZERO]
     assert len(stop) == 4, "body, runner, bolt, bolt head"
@@ -106,20 +106,19 @@ def test_nothing_of_the_stop_is_drawn_beside_the_blade(strips: Callable[..., Pla
 
 
 def test_strips_that_fall_free_have_no_stop(strips: Callable[..., PlannedBatch]) -> None:
-    assert thin_rip_blocks(strips("in", 'strips = "fall free"')) == []
+    assert thin_rip_chapter(strips("in", 'strips = "fall free"')).blocks == ()
 
 
 def test_the_pages_stand_before_the_cutting_pages(strips: Callable[..., PlannedBatch]) -> None:
-    before, _ = chapters(strips())
-    heads = [chapter[0].text for chapter in before if chapter and isinstance(chapter[0], Heading)]
-    assert heads.index("Thin-rip stop") == heads.index("Cutting") - 1
+    heads = [chapter.title for chapter in packet(strips()).sections]
+    assert heads.index("Thin-rip stop") < heads.index("Cutting")
 
 
 def test_the_parts_are_dimensioned(strips: Callable[..., PlannedBatch]) -> None:
     """A body of 7 x 3 1/2 x 3/4 in and a runner of 6 x 3/4 x 3/8 in, each size at a dimension."""
     (parts,) = [
         b.drawing
-        for b in thin_rip_blocks(strips())
+        for b in thin_rip_chapter(strips()).blocks
         if isinstance(b, Figure) and b.drawing.title == "Thin-rip stop, parts"
     ]
     assert {view.name for view in parts.views} >= {"body, from above", "runner, from above"}
@@ -154,10 +153,10 @@ def test_the_bolt_of_a_seven_thirty_seconds_strip_is_named_on_the_page_and_on_th
 ) -> None:
     """1 in of hole and 1 in of nose less 7/32 in of strip and 3/16 in of head: 1 19/32, so 1 1/2 in."""
     assert set(strips_by_width(strips())) == {inch("7/32")}
-    text = words(thin_rip_blocks(strips()))
+    text = words(thin_rip_chapter(strips()).blocks)
     assert "1/4-20 hex-head bolt 1 1/2 in long" in text
     assert "round-head" not in text
-    bought = [line for block in buy_blocks(strips()) if isinstance(block, Bullets) for line in block.items]
+    bought = [line for block in shopping_chapter(strips()).blocks if isinstance(block, Bullets) for line in block.items]
     assert any("1/4-20 hex-head bolt 1 1/2 in long" in line and "#8 x 1 in" in line for line in bought)
     free = strips("in", 'strips = "fall free"')
-    assert not any("bolt" in line for b in buy_blocks(free) if isinstance(b, Bullets) for line in b.items)
+    assert not any("bolt" in line for b in shopping_chapter(free).blocks if isinstance(b, Bullets) for line in b.items)

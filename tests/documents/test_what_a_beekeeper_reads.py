@@ -5,15 +5,15 @@ from pathlib import Path
 import pytest
 
 from tests.once import uncut
+from woodshop.design.batch import first_needed
 from woodshop.design.design_file import read_design
-from woodshop.design.due import first_needed
-from woodshop.design.orders.reading import read_orders
+from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.packet.assembly import assembly_blocks
-from woodshop.documents.packet.cold_top import cold_blocks
 from woodshop.documents.packet.first_article import first_article_blocks
-from woodshop.documents.packet.mix import mix_blocks
-from woodshop.documents.packet.weigh_first import weigh_first
+from woodshop.documents.packet.front import weigh_first
+from woodshop.documents.packet.mix import mix_chapter
+from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import verdict_line
 from woodshop.drawing.pens.text import section_text
 from woodshop.plan.values import PlannedBatch
@@ -52,7 +52,7 @@ def test_parts_are_needed_when_boards_are_packed(hobby: PlannedBatch) -> None:
 
 def test_the_trial_wants_damp_sugar_and_subtracts_its_water(hobby: PlannedBatch) -> None:
     """3 US cups, 0.7098 L at 0.99823 kg/L, in 16 lb: 9.76 %; 10 lb / 1.0976 = 9.11 lb."""
-    text = str(mix_blocks(hobby))
+    text = str(mix_chapter(hobby).blocks)
     assert "10 lb damp less 0.89 lb of water is 9.11 lb of dry sugar" in text
     assert "Repeat with bowl 2 of the same board." in text
 
@@ -79,7 +79,7 @@ def test_orders_are_counted_as_they_are_listed(designs: Path) -> None:
 
 def test_the_page_on_the_cold_has_the_sizes_of_every_kind_of_hive(hobby: PlannedBatch) -> None:
     """Three kinds, the same temperatures; their sugar lies 2.04, 2.08 and 1.87 in deep, and weighs 16 or 12 lb."""
-    text = str(cold_blocks(hobby))
+    text = str(cold_chapter(hobby).blocks)
     assert "packed sugar 2.04, 2.08 or 1.87 in" in text
     assert "more for 16 lb, " in text
     assert "more for 12 lb." in text

@@ -19,10 +19,10 @@ from pypdf import PdfReader
 from tests.once import once, written
 from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import assembly_blocks
-from woodshop.documents.packet.mix import mix_blocks
+from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.drawing.pens.pdf import figure_flow, write_pdf
 from woodshop.drawing.values import model
@@ -83,7 +83,7 @@ item = [{names}]
 
 def sheets_of(batch: PlannedBatch) -> tuple[model.Block, ...]:
     """Part table and drawings, assembly sheets with the dressed hive, the mix with its packing."""
-    parts, built, mixed = part_blocks(batch), assembly_blocks(batch), mix_blocks(batch)
+    parts, built, mixed = part_blocks(batch), assembly_blocks(batch), mix_chapter(batch).blocks
     return (*parts, model.PageBreak(), *built, model.PageBreak(), *mixed)
 
 
@@ -206,7 +206,7 @@ def faults_of(batch: PlannedBatch, papers: tuple[str, ...]) -> Counter[str]:
     blocks = sheets_of(batch)
     found: Counter[str] = Counter()
     for paper in papers:
-        document = model.Document(batch.batch.title, "sheets", blocks)
+        document = model.Document(batch.batch.title, "sheets", (model.Section("", blocks),))
         found.update(faults_in_model(blocks, paper))
         found.update(faults_in_pdf(write_pdf(document, paper)))
     return found

@@ -27,6 +27,7 @@ from woodshop.drawing.values.model import (
     KeyFigures,
     PageBreak,
     Paragraph,
+    Section,
     Steps,
     Table,
 )
@@ -71,7 +72,7 @@ def _document(parts: tuple[Part, ...], unit: str = "in", banner: str | None = No
     for part in parts:
         drawing = part_drawing(part, address="batch/" + part.name, count=4, wording=wording_of(unit))
         blocks += [Heading(part.name, 3), Figure(drawing, part.name), Bullets(drawing.notes or ("plain",))]
-    return Document("Winter kit", "cutting packet", tuple(blocks), "made for A & B", banner)
+    return Document("Winter kit", "cutting packet", (Section("", tuple(blocks)),), "made for A & B", banner)
 
 
 def _open(data: bytes) -> pdfplumber.PDF:
@@ -166,7 +167,9 @@ def test_fonts_are_embedded(parts: tuple[Part, ...]) -> None:
     """Every font of every page carries its own program, also where things stand side by side."""
     document = _document(parts)
     beside = Beside((Paragraph("left"),), (Table((Column("a"),), (("right",),)),))
-    reader = pypdf.PdfReader(io.BytesIO(write_pdf(replace(document, blocks=(*document.blocks, beside)))))
+    reader = pypdf.PdfReader(
+        io.BytesIO(write_pdf(replace(document, sections=(*document.sections, Section("", (beside,))))))
+    )
     fonts = {}
     for page in reader.pages:
         for font in page["/Resources"]["/Font"].values():
@@ -180,7 +183,7 @@ def test_fonts_are_embedded(parts: tuple[Part, ...]) -> None:
 def test_outline_entries_lead_to_the_pages_of_their_headings() -> None:
     """Seven headings on pages of their own: each entry names the page on which its heading stands."""
     blocks = [block for n in range(1, 8) for block in (Heading(f"Heading {n}", 1), PageBreak())]
-    reader = pypdf.PdfReader(io.BytesIO(write_pdf(Document("t", "s", tuple(blocks)))))
+    reader = pypdf.PdfReader(io.BytesIO(write_pdf(Document("t", "s", (Section("", tuple(blocks)),)))))
     entries = [each for each in reader.outline if not isinstance(each, list)]
     assert [reader.get_destination_page_number(each) for each in entries] == list(range(7))
     for each in entries:
@@ -205,7 +208,9 @@ def test_document_tells_its_title_language_and_outline(parts: tuple[Part, ...]) 
 
 def test_skipped_heading_levels_do_no_harm() -> None:
     """A document that starts at level 3 still has an outline."""
-    data = write_pdf(Document("t", "s", (Heading("deep", 3), Heading("top", 1), Heading("deep again", 3))))
+    data = write_pdf(
+        Document("t", "s", (Section("", (Heading("deep", 3), Heading("top", 1), Heading("deep again", 3))),))
+    )
     outline = pypdf.PdfReader(io.BytesIO(data)).outline
     assert [e.title if not isinstance(e, list) else [x.title for x in e] for e in outline] == [
         "deep",
@@ -229,7 +234,7 @@ def test_every_page_has_its_number_title_and_banner(parts: tuple[Part, ...]) -> 
 
 def test_a_long_table_repeats_its_headings_and_loses_no_row(parts: tuple[Part, ...]) -> None:
     """Each page with rows has the headings once, and all sixty rows are there."""
-    with _open(write_pdf(Document("t", "s", (Table(_columns(), _rows(60)),)))) as pdf:
+    with _open(write_pdf(Document("t", "s", (Section("", (Table(_columns(), _rows(60)),)),)))) as pdf:
         assert len(pdf.pages) > 1
         texts = [page.extract_text() for page in pdf.pages]
         assert all(text.count("Part Count Length Width Done") == 1 for text in texts)
@@ -248,7 +253,7 @@ def test_hostile_names_are_harmless() -> None:
         KeyFigures(((NASTY, NASTY), ("a", long_word))),
         Table((Column(NASTY), Column("b", cut_size=True)), ((NASTY, long_word), (long_word, "1/2"))),
     )
-    with _open(write_pdf(Document(NASTY, NASTY, blocks, NASTY, NASTY))) as pdf:
+    with _open(write_pdf(Document(NASTY, NASTY, (Section("", blocks),), NASTY, NASTY))) as pdf:
         for page in pdf.pages:
             assert all(c["x0"] >= SIX_MM and c["x1"] <= page.width - SIX_MM for c in page.chars)
         text = " ".join(page.extract_text() for page in pdf.pages)
@@ -265,7 +270,7 @@ def test_a_cell_longer_than_a_page_goes_on_over_pages() -> None:
         Steps((words,)),
         Paragraph(words),
     ):
-        with _open(write_pdf(Document("t", "s", (block,)))) as pdf:
+        with _open(write_pdf(Document("t", "s", (Section("", (block,)),)))) as pdf:
             text = " ".join(page.extract_text() for page in pdf.pages)
         assert all(f"w{i}" in text.split() for i in (0, 777, 1500, 1999))
 
@@ -275,7 +280,7 @@ def test_a_cell_longer_than_a_page_goes_on_over_pages() -> None:
 def test_full_pages_keep_clear_of_footer_and_banner(paper: str, banner: str | None) -> None:
     """On pages full of text the body ends above the footer's rule and begins below the banner's frame."""
     words = "Rip and crosscut. " * 900
-    with _open(write_pdf(Document("t", "s", (Paragraph(words),), banner=banner), paper)) as pdf:
+    with _open(write_pdf(Document("t", "s", (Section("", (Paragraph(words),)),), banner=banner), paper)) as pdf:
         assert len(pdf.pages) > 1
         for page in pdf.pages:
             rule = max(line["top"] for line in page.lines)
@@ -294,7 +299,7 @@ def test_a_heading_stands_over_what_it_heads(lines: int) -> None:
     rows = Table((Column("a"), Column("b")), tuple((f"row {n}", "x") for n in range(9)))
     for follows in ((Paragraph("Sizes in inches."), rows), (KeepTogether((Heading("Inner", 3), rows)),), (rows,)):
         blocks = (Bullets(tuple(f"line {n}" for n in range(lines))), Heading("Headed", 1), *follows)
-        with _open(write_pdf(Document("t", "s", blocks))) as pdf:
+        with _open(write_pdf(Document("t", "s", (Section("", blocks),)))) as pdf:
             texts = [page.extract_text() for page in pdf.pages]
         assert [n for n, text in enumerate(texts) if "Headed" in text] == [
             n for n, text in enumerate(texts) if "row 0" in text
@@ -306,7 +311,7 @@ def test_a_heading_over_little_does_not_wait_for_what_has_a_heading_of_its_own()
     rows = Table((Column("a"), Column("b")), tuple((f"row {n}", "x") for n in range(20)))
     own = KeepTogether((Heading("Own", 2), rows))
     blocks = (Bullets(tuple(f"line {n}" for n in range(25))), Heading("Little", 2), Bullets(("one",)), own)
-    with _open(write_pdf(Document("t", "s", blocks))) as pdf:
+    with _open(write_pdf(Document("t", "s", (Section("", blocks),)))) as pdf:
         assert ["Little" in page.extract_text() for page in pdf.pages] == [True, False]
         assert ["Own" in page.extract_text() for page in pdf.pages] == [False, True]
 
@@ -319,7 +324,7 @@ def test_what_no_page_holds_together_is_kept_together_in_parts() -> None:
 
     for rows, wanted in ((20, [0, 0, 1]), (10, [0, 0, 0])):
         groups = tuple(group(name, rows) for name in ("ash", "beech", "cherry"))
-        with _open(write_pdf(Document("t", "s", (KeepTogether(groups),)))) as pdf:
+        with _open(write_pdf(Document("t", "s", (Section("", (KeepTogether(groups),)),)))) as pdf:
             texts = [page.extract_text().splitlines() for page in pdf.pages]
         for name, page in zip(("ash", "beech", "cherry"), wanted, strict=True):
             here = [n for n, lines in enumerate(texts) for line in lines if line.split()[-2:-1] == [name]]
@@ -329,7 +334,7 @@ def test_what_no_page_holds_together_is_kept_together_in_parts() -> None:
 def test_a_figure_keeps_to_its_height(parts: tuple[Part, ...], three_inches: Length) -> None:
     """A drawing is no higher on paper than it was allowed to be."""
     drawing = part_drawing(parts[10], address="a", count=1)
-    with _open(write_pdf(Document("t", "s", (Figure(drawing, most_height=three_inches),)))) as pdf:
+    with _open(write_pdf(Document("t", "s", (Section("", (Figure(drawing, most_height=three_inches),)),)))) as pdf:
         strokes = [*pdf.pages[0].lines, *pdf.pages[0].curves, *pdf.pages[0].rects]
         inked = [s for s in strokes if s["bottom"] < pdf.pages[0].height - 60]
         assert max(s["bottom"] for s in inked) - min(s["top"] for s in inked) <= 216.0
@@ -337,7 +342,7 @@ def test_a_figure_keeps_to_its_height(parts: tuple[Part, ...], three_inches: Len
 
 def test_an_empty_document_is_one_page() -> None:
     """A document without blocks is still a PDF with a footer."""
-    with _open(write_pdf(Document("t", "s", ()))) as pdf:
+    with _open(write_pdf(Document("t", "s", (Section("", ()),)))) as pdf:
         assert len(pdf.pages) == 1
         assert "page 1 of 1" in pdf.pages[0].extract_text()
 
@@ -345,7 +350,7 @@ def test_an_empty_document_is_one_page() -> None:
 def test_an_unknown_paper_is_refused() -> None:
     """Paper is letter or A4, and the message says so."""
     with pytest.raises(ValueError, match="wanted one of letter, a4"):
-        write_pdf(Document("t", "s", ()), "folio")
+        write_pdf(Document("t", "s", (Section("", ()),)), "folio")
 
 
 @pytest.mark.outside("ISO 216:2007, A4 is 210 mm x 297 mm; ANSI/ASME Y14.1, size A is 8 1/2 in x 11 in; from memory")
@@ -361,7 +366,7 @@ sys.path.insert(0, sys.argv[1])
 import conftest
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.views.layout import Rect, layout_drawing
-from woodshop.drawing.values.model import Document, Drawing, Figure, Heading
+from woodshop.drawing.values.model import Document, Drawing, Figure, Heading, Section
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.views.pictorial import pictorial
@@ -373,7 +378,7 @@ drawings = [part_drawing(p, address=p.name, count=2) for p in conftest.PARTS]
 blocks = [b for d in drawings for b in (Heading(d.title), Figure(d))]
 placed = tuple(Placed(p, Pose((ZERO, ZERO, inch(4 * i)))) for i, p in enumerate(conftest.PARTS))
 view = pictorial(Assembly("x", "x", placed))
-digest = hashlib.sha256(write_pdf(Document("t", "s", tuple(blocks))))
+digest = hashlib.sha256(write_pdf(Document("t", "s", (Section("", tuple(blocks)),))))
 for drawing in drawings:
     digest.update(write_dxf(drawing))
     digest.update(svg_of(fitted(drawing, 532, 680).sheet, drawing.title).encode())

@@ -9,11 +9,11 @@ import pytest
 
 from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults_in_model, faults_in_pdf
 from tests.drawing.rays import assert_nearest_is_shown
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.documents.packet.exploded_view import lifted, things_of
 from woodshop.documents.packet.parts import needs_of, part_blocks
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.model import Document
+from woodshop.drawing.values.model import Document, Section
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.views.pictorial import pictorial, picture
 from woodshop.plan.values import PlannedBatch
@@ -37,7 +37,7 @@ def test_both_units_stand_beside_each_other_without_touching(unit: str) -> None:
     batch = _batch(unit, both=True, items='"fondant rim", "quilt box", "mouse guard", "bee-space gauge"')
     blocks = tuple(part_blocks(batch))
     found = faults_in_model(blocks, "letter")
-    found.update(faults_in_pdf(write_pdf(Document("both", "both", blocks))))
+    found.update(faults_in_pdf(write_pdf(Document("both", "both", (Section("", blocks),)))))
     assert {name: n for name, n in found.items() if n and name not in LOOKED_AT} == {}
     other = "mm" if unit == "in" else "in"
     for need in needs_of(batch):
@@ -57,7 +57,9 @@ def test_cut_sizes_in_the_part_table_are_large() -> None:
     """Each part's length, or a mesh's cells, stands in the PDF's part table in type of at least 14 points."""
     batch = _batch()
     large: list[str] = []
-    with pdfplumber.open(io.BytesIO(write_pdf(Document("parts", "parts", tuple(part_blocks(batch)))))) as pdf:
+    with pdfplumber.open(
+        io.BytesIO(write_pdf(Document("parts", "parts", (Section("", tuple(part_blocks(batch))),))))
+    ) as pdf:
         for page in pdf.pages:
             large += [w["text"] for w in page.extract_words(extra_attrs=["size"]) if w["size"] >= 13.99]
     counted = 0
@@ -125,7 +127,7 @@ def test_every_part_drawing_has_a_title_block() -> None:
     """Title, identification, count, material, size, scale, unit and kind of document (ISO 7200, from memory)."""
     batch = _batch()
     blocks = tuple(part_blocks(batch))
-    data = write_pdf(Document("parts", "parts", blocks))
+    data = write_pdf(Document("parts", "parts", (Section("", blocks),)))
     with pdfplumber.open(io.BytesIO(data)) as pdf:
         text = "\n".join(page.extract_text() for page in pdf.pages)
     drawn = text.count("Kind of document")

@@ -12,7 +12,7 @@ from woodshop.drawing.pens.machine_dxf import _form
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values import model
 _form("R2010", "in")
-print(len(write_pdf(model.Document("a title", "a subject", (model.Heading("a heading"),)))))
+print(len(write_pdf(model.Document("a title", "a subject", (model.Section("", (model.Heading("a heading"),)),)))))
 """
 
 

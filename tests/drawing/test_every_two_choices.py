@@ -20,7 +20,7 @@ from woodshop.documents.packet.parts import cells_of, has_grain, needs_of, part_
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values import style
-from woodshop.drawing.values.model import Document
+from woodshop.drawing.values.model import Document, Section
 from woodshop.drawing.views.part import part_drawing
 from woodshop.hardware.board import Joint, Mounting
 from woodshop.hardware.catalogue import items
@@ -85,7 +85,9 @@ def _printed(length: Length, unit: str) -> Fraction:
 def test_lengths_read_back_out_of_the_pdf_are_the_parts(case: Case) -> None:
     """Each row of the part table and each title block: count, length, width and thickness; mesh in cells."""
     batch = batch_of(case)
-    with pdfplumber.open(io.BytesIO(write_pdf(Document("p", "p", tuple(part_blocks(batch))), case.paper))) as pdf:
+    with pdfplumber.open(
+        io.BytesIO(write_pdf(Document("p", "p", (Section("", tuple(part_blocks(batch))),)), case.paper))
+    ) as pdf:
         text = "\n".join(page.extract_text() for page in pdf.pages)
     number = r"(?:\d+(?:\.\d+)?(?: \d+/\d+)?|\d+/\d+)"
     for need in needs_of(batch):

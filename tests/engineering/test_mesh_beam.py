@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodshop.engineering.beam import beam_at_rest, continuous_beam
 from woodshop.engineering.mesh_beam import (
     SAG_OF_SPAN_MOST,
+    beam_at_rest,
+    continuous_beam,
     fresh_mesh,
     pressure_of,
     slack_wire,

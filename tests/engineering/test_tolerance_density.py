@@ -9,9 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
-from woodshop.engineering.density import Packing, calibrate
-from woodshop.engineering.draws import draw, draw_together
-from woodshop.engineering.tolerance import Chain, Size, Spread, stack
+from woodshop.engineering.sugar import Packing, calibrate
+from woodshop.engineering.tolerance import Chain, Size, Spread, draw, draw_together, stack
 from woodshop.errors import InputError
 from woodshop.units.lengths import Density, Mass, inch, millimetre, pound
 

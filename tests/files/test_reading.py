@@ -11,11 +11,10 @@ from woodshop.cli.frame import read_text
 from woodshop.cutting.model.reading import parse_json
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yard
-from woodshop.design.measured_boxes import read_measured
-from woodshop.design.sheets.sheets import read_grid
-from woodshop.design.unit_file import read_unit_file
+from woodshop.design.measured_files import read_measured, read_unit_file
+from woodshop.design.sheets import read_grid
 from woodshop.errors import InputError
-from woodshop.files.reading import LARGEST, read_file
+from woodshop.files.one_file import LARGEST, read_file
 from woodshop.plan.work.shop_file import read_shop
 from woodshop.trade.season.stores import read_stores
 

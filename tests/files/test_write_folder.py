@@ -12,7 +12,7 @@ from tests.files.under_fire import NEW, faults, furnished, packet, steps, struck
 from woodshop.errors import InputError
 from woodshop.files import folder as folder_module
 from woodshop.files.folder import WRITING, claimed, write_folder
-from woodshop.files.writing import write_new
+from woodshop.files.one_file import write_new
 
 
 def files_in(folder: Path) -> dict[str, bytes]:

@@ -7,7 +7,7 @@ import pytest
 
 from tests.files.under_fire import struck
 from woodshop.errors import InputError
-from woodshop.files.writing import refuse_other, refuse_taken, replace_file, write_new
+from woodshop.files.one_file import refuse_other, refuse_taken, replace_file, write_new
 
 
 def _is_plan(data: bytes) -> bool:

@@ -17,7 +17,7 @@ from typing import Any
 
 from woodshop.errors import InputError
 from woodshop.files import folder as folder_module
-from woodshop.files import writing as writing_module
+from woodshop.files import one_file as writing_module
 from woodshop.files.folder import write_folder
 
 CALLS = ("open", "write", "fsync", "mkdir", "rmdir", "rename", "replace", "link", "unlink", "chmod")

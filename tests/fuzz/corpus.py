@@ -204,6 +204,6 @@ def options_of(command: str) -> list[tuple[str, bool]]:
 
 def known_keys() -> list[str]:
     """Keys of design, yard and shop files, for putting where they do not belong."""
-    from woodshop.trade.vary import known_keys as varied
+    from woodshop.trade.compare import known_keys as varied
 
     return sorted({key.rpartition(".")[2] for key in varied()} | {"batch", "orders", "item", "name", "title", "format"})

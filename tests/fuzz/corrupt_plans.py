@@ -17,14 +17,13 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.plan_batch import batch_to_json
-from woodshop.plan.verify import verify_file
-from woodshop.plan.verify_batch import batch_findings, digest_of
+from woodshop.plan.verify import batch_findings, digest_of, verify_file
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 DESIGN = """format = "woodshop-design/1"

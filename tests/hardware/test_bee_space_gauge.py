@@ -11,9 +11,9 @@ from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps
+from woodshop.hive.creatures import worker
 from woodshop.hive.gaps.faces import Gap, Kind
 from woodshop.hive.gaps.grading import bee_space, grade_gap
-from woodshop.hive.passages.creatures import worker
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
 

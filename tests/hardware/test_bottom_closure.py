@@ -8,8 +8,7 @@ import pytest
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
-from woodshop.shape.measure import overlaps
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, overlaps
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 Settings = Callable[..., Setting]

@@ -9,8 +9,7 @@ from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Joint, Setting
 from woodshop.hardware.catalogue import find_item
-from woodshop.shape.measure import overlaps, part_volume
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, overlaps, part_volume
 from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]

@@ -8,8 +8,7 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
-from woodshop.shape.measure import part_volume
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, part_volume
 from woodshop.units.lengths import inch
 
 Settings = Callable[..., Setting]

@@ -25,8 +25,7 @@ from woodshop.hardware.items.spacer_strips import (
     thickness_limits,
 )
 from woodshop.hive.woodenware.box import stand
-from woodshop.shape.measure import contact_area, gap, overlaps, part_volume
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, contact_area, gap, overlaps, part_volume
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, pound
 from woodshop.units.wording import Wording
 

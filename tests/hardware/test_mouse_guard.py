@@ -11,11 +11,9 @@ from woodshop.errors import InputError
 from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
-from woodshop.hive.woodenware.guard import bee_holes, guard_clear
-from woodshop.reference.materials import sheet_material
-from woodshop.reference.mesh import passages
-from woodshop.shape.measure import overlaps
-from woodshop.shape.part import Circle, Fold, Placed, Role
+from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
+from woodshop.reference.materials import passages, sheet_material
+from woodshop.shape.part import Circle, Fold, Placed, Role, overlaps
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 Settings = Callable[..., Setting]

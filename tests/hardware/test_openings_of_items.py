@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from woodshop.cli import main
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
-from woodshop.hive.passages.openings import Clear, Opening, openings_of
+from woodshop.hive.creatures import Clear, Opening, openings_of
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import inch, millimetre
 

@@ -10,8 +10,7 @@ from woodshop.hardware.board import Mounting, Setting
 from woodshop.hardware.catalogue import find_item, items
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import contact_area, overlaps
-from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.shape.part import Assembly, Placed, Role, contact_area, overlaps
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 

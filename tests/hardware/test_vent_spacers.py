@@ -10,8 +10,7 @@ from woodshop.findings import Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import contact_area, gap, overlaps
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, contact_area, gap, overlaps
 from woodshop.units.lengths import ZERO, Area, inch, millimetre, read_length
 
 Settings = Callable[..., Setting]

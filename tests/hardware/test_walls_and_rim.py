@@ -10,9 +10,8 @@ from woodshop.errors import InputError
 from woodshop.hardware.board import Joint, MeshName, Mounting, NoWider, Setting, next_width
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.walls import finger_width, four_walls, wall_lengths
-from woodshop.reference.mesh import mesh_names
-from woodshop.shape.measure import overlaps, part_volume
-from woodshop.shape.part import Placed, Role
+from woodshop.reference.materials import mesh_names
+from woodshop.shape.part import Placed, Role, overlaps, part_volume
 from woodshop.units.lengths import ZERO, Length, Volume, inch
 
 Settings = Callable[..., Setting]

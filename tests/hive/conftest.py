@@ -7,11 +7,10 @@ import pytest
 
 from woodshop.hardware.catalogue import find_item
 from woodshop.hive.stacking.stack import Load, Stack, Woodenware, stack_up
-from woodshop.hive.variation.dimensions import Standing
+from woodshop.hive.variation.sizes import Standing
 from woodshop.hive.woodenware.bottom import BottomBoard
-from woodshop.hive.woodenware.box import HiveBox, TopBar
+from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for, frame_row
 from woodshop.hive.woodenware.cover import Cover, InnerCover
-from woodshop.hive.woodenware.frame import frame_for, frame_row
 from woodshop.reference.materials import CLOTH, SHAVINGS, SUGAR, board_material, mesh_material, sheet_material
 from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
 from woodshop.units.lengths import ZERO, Length, inch

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.checks.measured.hives import measure_hives
+from woodshop.checks.hives import measure_hives
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.units.lengths import inch, millimetre

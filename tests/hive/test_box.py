@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from tests.shape.probe import probe
 from woodshop.hive.woodenware.box import HiveBox, TopBar, stand
-from woodshop.shape.measure import gap, overlaps, part_volume
-from woodshop.shape.part import Role
+from woodshop.shape.part import Role, gap, overlaps, part_volume
 from woodshop.units.lengths import ZERO, Length, inch
 
 BAR = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))

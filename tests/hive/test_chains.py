@@ -11,8 +11,7 @@ from tests.nightly import IS_NIGHT
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.variation.chains import GapChain, chains_of, lines_at
-from woodshop.hive.variation.dimensions import Standing, dimensions_of, remade
-from woodshop.hive.variation.sizes import Work
+from woodshop.hive.variation.sizes import Standing, Work, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 REACH = {Work.HEIGHT: inch("1/8"), Work.GAP: inch("1/16"), Work.BOX: inch("1/16")}

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests.nightly import tries
 from woodshop.hive.gaps.gaps import measure_gaps
-from woodshop.hive.stacking.seating import cover_fit, notch_way, seats, vent_holes
+from woodshop.hive.gaps.seating import cover_fit, notch_way, seats, vent_holes
 from woodshop.units.lengths import ZERO, inch
 
 

@@ -7,8 +7,8 @@ import pytest
 
 from woodshop.errors import InputError
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.woodenware.frame import frame_for, frame_row, hang
-from woodshop.shape.measure import overlaps
+from woodshop.hive.woodenware.box import frame_for, frame_row, hang
+from woodshop.shape.part import overlaps
 from woodshop.units.lengths import ZERO, inch
 
 

@@ -5,8 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
-from woodshop.hive.passages.openings import CREATURES, Clear, Opening, verdicts_on
-from woodshop.reference.mesh import mesh
+from woodshop.hive.creatures import CREATURES, Clear, Opening, verdicts_on
+from woodshop.reference.materials import mesh
 from woodshop.units.lengths import Length, inch, millimetre
 
 

@@ -5,8 +5,7 @@ from itertools import accumulate, pairwise
 import pytest
 from sympy import Rational, SingularityFunction, linsolve, symbols
 
-from woodshop.engineering.beam import beam_at_rest, continuous_beam
-from woodshop.engineering.mesh_beam import fresh_mesh, steel_wire
+from woodshop.engineering.mesh_beam import beam_at_rest, continuous_beam, fresh_mesh, steel_wire
 from woodshop.units.lengths import inch
 
 SIMPLE = (

@@ -7,8 +7,7 @@ import pytest
 from sympy import Rational, Symbol, integrate, symbols
 from sympy.physics.continuum_mechanics.beam import Beam as SymbolicBeam
 
-from woodshop.engineering.beam import continuous_beam
-from woodshop.engineering.mesh_beam import fresh_mesh, slack_wire, steel_wire
+from woodshop.engineering.mesh_beam import continuous_beam, fresh_mesh, slack_wire, steel_wire
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import inch
 

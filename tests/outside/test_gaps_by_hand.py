@@ -15,14 +15,13 @@ from pathlib import Path
 import pytest
 
 from woodshop.design.design_file import read_design
-from woodshop.design.hive_stacks import stacks_of
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.make_units import make_units
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.make_units import make_units, stacks_of
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.passages.air import air_path
-from woodshop.hive.passages.ways import ways_of
+from woodshop.hive.passages.doors import ways_of
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, stack_up
 from woodshop.reference import facts

@@ -14,8 +14,7 @@ from woodshop.reference import facts
 from woodshop.reference.boxes import box_height, box_size, frame_depth
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import band
-from woodshop.reference.lumber import dressed
-from woodshop.reference.mesh import mesh, passages
+from woodshop.reference.materials import dressed, mesh, passages
 from woodshop.units.lengths import LITRES_PER_US_CUP, litres, pound, read_length, read_mass
 
 PS_20 = "NIST Voluntary Product Standard PS 20, as tabulated by Engineering ToolBox, Softwood lumber: standard sizes"

@@ -10,10 +10,9 @@ from woodshop.engineering.wood import species_names
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.stacking.stack import Woodenware
 from woodshop.hive.variation.chains import Line, lines_at
-from woodshop.hive.variation.dimensions import Standing, remade
+from woodshop.hive.variation.sizes import Standing, remade
 from woodshop.hive.woodenware.bottom import BottomBoard
-from woodshop.hive.woodenware.box import HiveBox, TopBar
-from woodshop.hive.woodenware.frame import frame_for
+from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for
 from woodshop.reference import facts
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, inch

@@ -5,9 +5,8 @@ from fractions import Fraction
 
 import pytest
 
-from woodshop.engineering.density import Packing, calibrate
-from woodshop.engineering.draws import draw
-from woodshop.engineering.tolerance import Chain, Size, Spread, stack
+from woodshop.engineering.sugar import Packing, calibrate
+from woodshop.engineering.tolerance import Chain, Size, Spread, draw, stack
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, Mass, inch, millimetre
 

@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from tests.nightly import tries
 from woodshop.design.lumberyard.lumberyard_file import Pack
 from woodshop.design.make_units import make_units
-from woodshop.plan.buying.buy_list import batch_mix, buy, recipe, sugar_needed
-from woodshop.plan.buying.packs import cheapest, size
+from woodshop.plan.buy_list import batch_mix, buy, cheapest, recipe, size, sugar_needed
 from woodshop.plan.cost import split, unit_costs
 from woodshop.plan.values import Purchase
 from woodshop.units.lengths import Money, pound

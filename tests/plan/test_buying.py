@@ -16,17 +16,14 @@ from tests.nightly import tries
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import Pack
-from woodshop.design.lumberyard.lumberyards import only, read_yards
-from woodshop.design.lumberyard.terms import Terms, bill
+from woodshop.design.lumberyard.lumberyard_file import Pack, only, read_yards
+from woodshop.design.lumberyard.lumberyard_tables import Terms, bill
 from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import buy_csv
 from woodshop.errors import InputError, NothingToCutError
-from woodshop.plan.buying.bills import bills, topped_up
-from woodshop.plan.buying.bounds import least_to_pay, to_pay
-from woodshop.plan.buying.buy_list import amounts
-from woodshop.plan.buying.packs import cheapest, least_cost
-from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.bills import bills, topped_up
+from woodshop.plan.buy_list import amounts, cheapest, least_cost
+from woodshop.plan.buying.where_to_buy import least_to_pay, plan_to_buy, to_pay
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch, Purchase

@@ -11,7 +11,7 @@ from woodshop.design.batch import packed_boards
 from woodshop.design.make_units import make_units
 from woodshop.design.tables import FORMS
 from woodshop.errors import InputError
-from woodshop.plan.buying.buy_list import batch_mix, buy
+from woodshop.plan.buy_list import batch_mix, buy
 from woodshop.plan.cost import unit_costs
 from woodshop.units.lengths import pound
 

@@ -14,8 +14,8 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.recount import recount_section
 from woodshop.drawing.pens.text import section_text

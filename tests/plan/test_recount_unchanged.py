@@ -13,11 +13,11 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.findings import Report
-from woodshop.plan.buying import plans as buying_plans
+from woodshop.plan.buying import groups as buying_plans
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.rest.reading import Tally, Written, read_written

@@ -12,9 +12,8 @@ from tests.once import once
 from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.design.design_file import Design, read_design
-from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import Yard, read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.rim_sizes import sizes_section
 from woodshop.drawing.pens.section_json import section_json

@@ -12,7 +12,7 @@ from woodshop.cutting.planner.plan_job import plan
 from woodshop.design.batch import Line, Unit
 from woodshop.design.make_units import make_units
 from woodshop.errors import InputError, NothingToCutError
-from woodshop.plan.buying.buy_list import buy, shavings_in
+from woodshop.plan.buy_list import buy, shavings_in
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import plan_batch

@@ -11,8 +11,7 @@ import pytest
 from tests.fuzz.corrupt_plans import plan_file, refused, run, sealed
 from tests.nightly import tries
 from woodshop.errors import InputError
-from woodshop.plan.verify import verify_file
-from woodshop.plan.verify_batch import digest_of
+from woodshop.plan.verify import digest_of, verify_file
 
 BOARD = "board 3/4 in"
 Change = Callable[[dict[str, Any]], Any]

@@ -17,8 +17,7 @@ from woodshop.reference.boxes import (
 )
 from woodshop.reference.facts import Fact, fact, group
 from woodshop.reference.limits import amber_limits, band, bands
-from woodshop.reference.lumber import dressed, dressed_rows, nominal_names
-from woodshop.reference.mesh import mesh, mesh_names, passages
+from woodshop.reference.materials import dressed, dressed_rows, mesh, mesh_names, nominal_names, passages
 from woodshop.units.lengths import ZERO, inch, millimetre, read_length
 
 pytestmark = pytest.mark.invariant

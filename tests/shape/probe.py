@@ -3,8 +3,7 @@
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from woodshop.shape.measure import solid_boxes
-from woodshop.shape.part import Placed
+from woodshop.shape.part import Placed, solid_boxes
 from woodshop.units.lengths import Length
 
 

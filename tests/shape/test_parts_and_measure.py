@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from tests.nightly import tries
 from tests.shape.probe import probe
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.measure import contact_area, gap, overlaps, part_volume, solid_boxes
 from woodshop.shape.part import (
     FACE_AXIS,
     Assembly,
@@ -23,8 +22,13 @@ from woodshop.shape.part import (
     Rectangle,
     Role,
     carve,
+    contact_area,
     counted,
     cut_box,
+    gap,
+    overlaps,
+    part_volume,
+    solid_boxes,
 )
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 

@@ -12,11 +12,9 @@ from tests.nightly import tries
 from tests.shape.free_space import free_space
 from woodshop.errors import InputError
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.grid import Grid, grid_of
-from woodshop.shape.measure import solid_boxes
-from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
+from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle, solid_boxes
 from woodshop.shape.plane import Patch, open_area, section
-from woodshop.shape.scene import Scene, scene
+from woodshop.shape.scene import Grid, Scene, grid_of, scene
 from woodshop.units.lengths import ZERO, Area, Length, inch, millimetre
 
 SIDE = 6

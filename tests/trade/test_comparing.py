@@ -13,12 +13,11 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.design.design_file import read_design
 from woodshop.design.keys import DesignKey, design_keys
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
-from woodshop.trade.compare import compare
-from woodshop.trade.vary import cases_of, into_design, is_meant, known_keys, read_varies
+from woodshop.trade.compare import cases_of, compare, into_design, is_meant, known_keys, read_varies
 from woodshop.units.lengths import Money
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"

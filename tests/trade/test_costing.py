@@ -12,7 +12,7 @@ import pytest
 from tests.nightly import spread
 from woodshop.design.batch import Hives
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -21,12 +21,9 @@ from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Work
-from woodshop.plan.work.shop_file import Consumable, Paint, Shop, Standard, no_shop, read_shop
-from woodshop.plan.work.times import BY_KEY
-from woodshop.trade.costing import PARTS, RunCost, run_cost, split_run
-from woodshop.trade.costing_goods import Goods
-from woodshop.trade.prices import tax_on
-from woodshop.trade.quotes import products_of, shares_of
+from woodshop.plan.work.shop_file import BY_KEY, Consumable, Paint, Shop, Standard, no_shop, read_shop
+from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
+from woodshop.trade.quotes import products_of, shares_of, tax_on
 
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "creekside-yard.toml"\n'
 BOARDS = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
@@ -47,7 +44,7 @@ def plan_text(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Any:
         units = make_units(batch)
         if plan:
             return plan_to_buy(batch, units, gather([]), effort="quick")
-        from woodshop.plan.buying.buy_list import buy
+        from woodshop.plan.buy_list import buy
 
         purchases, unpriced = buy(batch, units, ())
         return PlannedBatch(
@@ -240,7 +237,7 @@ def test_twenty_four_boards_of_sixteen_pounds(plan_text: Any, shop: Shop, design
     assert (charged(run, "mix sugar").count, charged(run, "mix sugar").cents) == (48, 7680)
     assert (charged(run, "pack boards").count, charged(run, "pack boards").cents) == (24, 24 * 200)
     assert charged(run, "vinegar").cents == 75
-    from woodshop.plan.buying.buy_list import batch_mix
+    from woodshop.plan.buy_list import batch_mix
 
     mix = batch_mix(planned.batch, planned.units)
     assert mix is not None

@@ -12,8 +12,8 @@ import pypdf
 import pytest
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.lumberyard.lumberyards import read_yards
-from woodshop.design.orders.run import read_run
+from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.answers.recount import recount_files
@@ -183,7 +183,7 @@ def test_line_breaks_controls_and_marks_of_direction_are_refused(tmp_path: Path,
 
 def test_a_list_of_orders_prints_notes_on_one_line(tmp_path: Path, designs: Path) -> None:
     from woodshop.design.design_file import read_design
-    from woodshop.design.orders.reading import read_orders
+    from woodshop.design.orders.lines import read_orders
 
     design = read_design(shop(tmp_path, designs, NAMES))
     assert design.ordering is not None

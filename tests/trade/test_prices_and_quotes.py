@@ -20,8 +20,7 @@ from hypothesis import strategies as st
 from tests.nightly import IS_NIGHT, tries
 from tests.once import planned as planned_demo
 from woodshop.design.design_file import Design, read_design
-from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import Yard, read_yards
 from woodshop.documents.shop.costs import costs_document
 from woodshop.documents.shop.quote import assumptions, file_stem, quote_document
 from woodshop.documents.shop.quote_files import quote_files
@@ -30,10 +29,20 @@ from woodshop.drawing.values.model import Bullets, KeepTogether
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop, no_shop, read_shop
 from woodshop.trade.costing import run_cost
-from woodshop.trade.price_changes import price_changes
-from woodshop.trade.prices import margin_and_markup, price_each, tax_on
-from woodshop.trade.quantity_prices import falls, run_alone, with_breaks
-from woodshop.trade.quotes import Break, BreakPrice, products_of, quotes_of, shares_of
+from woodshop.trade.quotes import (
+    Break,
+    BreakPrice,
+    falls,
+    margin_and_markup,
+    price_changes,
+    price_each,
+    products_of,
+    quotes_of,
+    run_alone,
+    shares_of,
+    tax_on,
+    with_breaks,
+)
 
 HOSTILE = (
     '=HYPERLINK("http://x","y")',
@@ -283,7 +292,7 @@ def test_each_rise_and_the_fall_of_a_price_have_their_reasons() -> None:
 
 def test_like_groups_are_planned_once(club: Any, designs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Groups that differ in name, customer, count and day alone have the same prices at a quantity; others do not."""
-    from woodshop.trade import quantity_prices as quotes_breaks
+    from woodshop.trade import quotes as quotes_breaks
 
     design, yard, planned = club
     shop = priced(designs, quantities=(2,))

@@ -7,17 +7,26 @@ import pytest
 
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
-from woodshop.documents.packet.mix import mix_blocks
+from woodshop.documents.packet.mix import mix_chapter
 from woodshop.errors import InputError
 from woodshop.findings import Report
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.plan_batch import bought_batch
 from woodshop.plan.work.counts import work_of
-from woodshop.trade.season.packing_station import Flat, across, station_of, usual_table
-from woodshop.trade.season.shipping import Sizes, flat_carton, flat_layers, parcels_of, weight_of
+from woodshop.trade.season.packing import (
+    Flat,
+    Sizes,
+    across,
+    flat_carton,
+    flat_layers,
+    parcels_of,
+    station_of,
+    usual_table,
+    weight_of,
+)
 from woodshop.units.lengths import ZERO, Length, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
@@ -73,7 +82,7 @@ def test_every_board_has_bowls_of_its_own(tmp_path: Path, text: str, bowls: int)
     assert station is not None
     assert station.mix.bowls == bowls
     planned = bought_batch(settled, units, (), purchases=(), unpriced=(), report=Report(()))
-    assert f"in {bowls} bowls:" in str(mix_blocks(planned))
+    assert f"in {bowls} bowls:" in str(mix_chapter(planned).blocks)
     (mixing,) = (work for work in work_of(planned, cost_rows(settled, units)) if work.key == "mix")
     assert mixing.count == bowls
     assert any((d.where, d.name, d.value) == ("board", "bowl", "8 lb") for d in settled.defaults) == (

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from woodshop.cli import main
 from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyards import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.shop.round_sheets import MITES, round_blocks, rounds_json

@@ -11,8 +11,7 @@ from click.testing import CliRunner, Result
 
 from woodshop.cli import main
 from woodshop.errors import InputError
-from woodshop.plan.work.shop_file import no_shop, read_shop
-from woodshop.plan.work.times import BY_KEY
+from woodshop.plan.work.shop_file import BY_KEY, no_shop, read_shop
 from woodshop.reference.facts import fact, facts_in
 
 SHOP = 'format = "woodshop-shop/1"\nname = "Shed"\nlabour = "20.00"\n'

@@ -10,10 +10,9 @@ from woodshop.cli.frame import FILE, command, main, problems_json, say, show
 from woodshop.errors import WoodshopError
 
 if TYPE_CHECKING:
-    from woodshop.checks.measured.hives import HiveGroup
-    from woodshop.checks.measured.measured_unit import MeasuredUnit
-    from woodshop.checks.variation.hive_variation import MovedHives
-    from woodshop.checks.variation.what_if import WhatIf
+    from woodshop.checks.first_article import MeasuredUnit
+    from woodshop.checks.hives import HiveGroup
+    from woodshop.checks.variation import MovedHives, WhatIf
     from woodshop.design.batch import Batch, Unit
     from woodshop.findings import Report
 
@@ -43,16 +42,16 @@ def check(
 
     Example: woodshop check designs/hobby-batch.toml
     """
-    from woodshop.checks.measured.cold_tops import cold_tops
+    from woodshop.checks.cold import cold_tops
     from woodshop.documents.answers.unit_sheet import unit_section
-    from woodshop.documents.packet.cold_top import cold_section
+    from woodshop.documents.report.cold_top import cold_section
     from woodshop.documents.report.gap_table import gap_section
     from woodshop.documents.report.mesh import mesh_section
     from woodshop.documents.report.report import explained_here, findings_section, verdict_line
     from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
     from woodshop.drawing.values.model import KeyValues, Paragraph, Section, joined
-    from woodshop.files.writing import refuse_taken
+    from woodshop.files.one_file import refuse_taken
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
 
@@ -101,7 +100,7 @@ def check(
 
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     """What would stop `plan` from planning these units; None where nothing would."""
-    from woodshop.plan.buying.refusals import refuse_what_plan_refuses
+    from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
     from woodshop.units.lengths import told_in
 
     try:
@@ -119,9 +118,7 @@ def _moved(
 
     `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
     """
-    from woodshop.checks.variation.gap_variation import FULL
-    from woodshop.checks.variation.hive_variation import moved_hives
-    from woodshop.checks.variation.what_if import what_if
+    from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
 
@@ -137,7 +134,7 @@ def _moved(
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.bee_map.bee_map import bee_map_file
-    from woodshop.files.writing import write_new
+    from woodshop.files.one_file import write_new
 
     write_new(
         path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
@@ -148,9 +145,9 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
     """The hives that this file measured one of, and what the checks say of that one."""
     from woodshop.checks.check_batch import check_made
-    from woodshop.checks.measured.measured_unit import measured_unit
+    from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
-    from woodshop.design.unit_file import read_unit_file
+    from woodshop.design.measured_files import read_unit_file
 
     batch = _settled(design, band)
     one = measured_unit(batch, make_units(batch), read_unit_file(file, batch.unit))
@@ -159,7 +156,7 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.documents.answers.unit_sheet import blank_file
-    from woodshop.files.writing import write_new
+    from woodshop.files.one_file import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
     say(f"sizes to measure written into {path}")
@@ -195,8 +192,8 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
 
 def _settled(design: Path, band: str | None) -> "Batch":
-    from woodshop.design.lumberyard.lumberyards import read_yards
-    from woodshop.design.orders.run import read_run
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
     from woodshop.documents.fullsize.labels import refuse_long_labels
 

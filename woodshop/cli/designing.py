@@ -32,7 +32,7 @@ def items(name: str | None, picture: Path | None, as_json: bool) -> None:
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
     from woodshop.documents.answers.pictures import item_picture
-    from woodshop.files.writing import write_new
+    from woodshop.files.one_file import write_new
 
     if name is None:
         raise InputError(
@@ -78,7 +78,7 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
     """
     from woodshop.documents.answers.new_design import new_design
     from woodshop.documents.answers.new_design_answers import as_answers, questions
-    from woodshop.files.writing import refuse_taken, write_new
+    from woodshop.files.one_file import refuse_taken, write_new
 
     place = None if file is None or str(file) == "-" else file
     if place is not None:
@@ -120,8 +120,8 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
 
     Example: woodshop sizes designs/production-run.toml --overhang 1/16
     """
-    from woodshop.design.lumberyard.lumberyards import read_yards
-    from woodshop.design.orders.run import read_run
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.orders.lines import read_run
     from woodshop.documents.answers.rim_sizes import sizes_section
     from woodshop.plan.fewest_rims import allowed_overhang, fewest_for
     from woodshop.trade.stocking import priced
@@ -169,3 +169,17 @@ def explain(word: str | None, as_json: bool) -> None:
     from woodshop.documents.answers.explain import word_section, words_section
 
     show(words_section() if word is None else word_section(word), as_json)
+
+
+@main.command()
+@click.argument("topic", required=False)
+@command
+def guide(topic: str | None, as_json: bool) -> None:
+    """Read the guide. Without TOPIC, list the topics.
+
+    Example: woodshop guide lumberyard
+    """
+    from woodshop.documents.answers.guide import guide_section
+
+    commands = {name: (each.help or "").partition("\n")[0] for name, each in sorted(main.commands.items())}
+    show(guide_section(topic, commands), as_json, is_markdown=topic is not None)

@@ -51,18 +51,25 @@ def print_json(value: Any) -> None:
     click.echo(text)
 
 
-def show(section: "Section", as_json: bool) -> None:
-    """Print a section on standard output: its data for machines, else its text, as wide as the terminal is."""
+def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
+    """Print a section on standard output: its data for machines, else its text, as wide as the terminal is.
+
+    A terminal gets Markdown laid out, whatever else reads it as it is.
+    """
     if as_json:
         from woodshop.drawing.pens.section_json import section_json
 
         print_json(section_json(section))
         return
-    from woodshop.drawing.pens.text import section_text
+    from woodshop.drawing.pens.text import markdown_text, section_text
 
     is_terminal = sys.stdout.isatty()
     has_bold = is_terminal and os.environ.get("TERM", "dumb") != "dumb" and not os.environ.get("NO_COLOR")
-    click.echo(section_text(section, get_terminal_size().columns if is_terminal else None, has_bold))
+    width = get_terminal_size().columns if is_terminal else None
+    if is_markdown and width is not None:
+        click.echo(markdown_text(section_text(section), width, has_bold))
+        return
+    click.echo(section_text(section, width, has_bold))
 
 
 def say(text: str) -> None:
@@ -232,6 +239,6 @@ def main() -> None:
 
 def read_text(path: Path) -> str:
     """The text of a JSON file that the user named. Raises InputError when it cannot be read."""
-    from woodshop.files.reading import read_text_file
+    from woodshop.files.one_file import read_text_file
 
     return read_text_file(path, "a JSON file")

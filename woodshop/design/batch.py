@@ -1,37 +1,28 @@
 """The settled batch: frozen values that everything after it reads."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from typing import Any
 
-from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP
+from woodshop.cutting.model.job import Surplus
+from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, ThinRip
 from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.settings.buying import Buying
-from woodshop.design.settings.climate import Climate
+from woodshop.design.schema import Default
+from woodshop.design.settings.buying import Buying, Worth
+from woodshop.design.settings.conditions import Climate, Trial
 from woodshop.design.settings.labels import LabelSettings
+from woodshop.design.settings.saw import Tools
 from woodshop.design.settings.tolerances import Tolerances
-from woodshop.design.settings.trial import Trial
-from woodshop.design.settings.worth import Worth
-from woodshop.design.tools import Tools
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart, Item
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Woodenware
+from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, Mass
 from woodshop.units.wording import LengthUnit, Wording
-
-
-@dataclass(frozen=True, slots=True)
-class Default:
-    """A value that the user did not give: where it is used, its name, its value, and its source."""
-
-    where: str
-    name: str
-    value: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,7 +163,7 @@ class SawSettings:
         return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
 
     @property
-    def thin_rip(self) -> str:
+    def thin_rip(self) -> ThinRip:
         """The same in the word of `cutting.order.job_sequence`."""
         return STOP if self.strips == "thin-rip stop" else FREE_SIDE
 
@@ -191,7 +182,7 @@ class Batch:
     title: str
     wording: Wording
     paper: str
-    surplus: str
+    surplus: Surplus
     on_by: date | None
     hives: tuple[Hives, ...]
     lines: tuple[Line, ...]
@@ -230,3 +221,57 @@ def of_board(units: Mapping[str, Unit], part: BoardPart) -> Unit | None:
 def in_tier(units: Mapping[str, Unit], kind: TierKind) -> Unit | None:
     """What is made that sits there, among the units of one group of hives."""
     return next((u for u in units.values() if u.line.item.place is not None and u.line.item.place.kind is kind), None)
+
+
+@dataclass(frozen=True, slots=True)
+class DueDate:
+    """A day and the groups of hives that are due on it, in the order of the design."""
+
+    day: date
+    hives: tuple[Hives, ...]
+
+    @property
+    def count(self) -> int:
+        """The number of hives due on that day."""
+        return sum(each.count for each in self.hives)
+
+    @property
+    def orders(self) -> tuple[str, ...]:
+        """Whose hives they are, each order once."""
+        return tuple(dict.fromkeys(order_words(each) for each in self.hives))
+
+
+def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
+    """Each day on which any of these hives are due, earliest first; hives without a day are left out."""
+    days: dict[date, list[Hives]] = {}
+    for each in dict.fromkeys(hives):
+        if each.due is not None:
+            days.setdefault(each.due, []).append(each)
+    return tuple(DueDate(day, tuple(days[day])) for day in sorted(days))
+
+
+def first_due(hives: Iterable[Hives]) -> DueDate | None:
+    """The earliest due date of these hives; None where none has a day."""
+    return next(iter(due_dates(hives)), None)
+
+
+def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
+    """The earliest day on which parts for these hives must be cut and built, and for whose hives.
+
+    That is when their boards are packed, so that the sugar dries; where none are, the day on which they are due.
+    """
+    packed = {name for name, _, _ in packed_boards(batch, units)}
+    drying = timedelta(days=int(fact("mix.drying_days").number))
+    needed = [
+        replace(each, due=each.due - drying)
+        if each.due is not None and each.boards and (each.name or each.format) in packed
+        else each
+        for each in hives
+    ]
+    return first_due(needed)
+
+
+def order_words(hives: Hives) -> str:
+    """Whose hives they are: the order's number and the customer, else the name of the hives, else their format."""
+    number = f"order {hives.order}" if hives.order else ""
+    return ", ".join(filter(None, (number, hives.customer))) or hives.name or hives.format

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from pydantic.fields import FieldInfo
 
-from woodshop.design.orders.line import COLUMNS
+from woodshop.design.orders.lines import COLUMNS
 from woodshop.design.schema import Table, ValueKind
 from woodshop.design.tables import DesignTable, MakeTable
 from woodshop.reference.boxes import FRAMES

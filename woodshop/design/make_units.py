@@ -1,12 +1,55 @@
-"""The things of a batch, made: placed parts for every line."""
+"""The things of a batch, made; and the hives as they will stand with them, on what the user has."""
 
+from collections.abc import Hashable
+from dataclasses import fields, replace
+from itertools import product
 from typing import Any
 
-from woodshop.design.batch import Batch, Unit
-from woodshop.design.make_faults import make_fault
+from woodshop.design.batch import Batch, Hives, Line, Unit
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Setting
+from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.catalogue import find_item
+from woodshop.hardware.registry import default_of, fields_as_parameters
+from woodshop.hive.passages.inside import on_marks
+from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.stack import BOX, Load, Stack, Tier, load
+from woodshop.hive.variation.sizes import GAP_OVER, LUGS, Standing, dimensions_of, remade
 from woodshop.shape.part import Assembly
+from woodshop.units.lengths import ZERO, Length
+
+
+def make_fault(line: Line, why: ValueError) -> Problem:
+    """The problem of a thing that cannot be made: `why`, and the settings to change, by their keys."""
+    keys = settings_at_fault(line)
+    do = f"Change {' or '.join(keys)}." if keys else "Change the sizes given for it."
+    return Problem(line.address, f"sizes that do not fit together ({why})", "a thing that can be cut", do)
+
+
+def settings_at_fault(line: Line) -> tuple[str, ...]:
+    """Each setting by its key in the design file that, alone left out, lets this thing be made."""
+    given, setting = dict(line.given), line.setting
+    found = []
+    for parameter in line.item.parameters:
+        default = default_of(parameter, setting.unit)
+        if given.get(parameter.name) != default and _is_made(line, given | {parameter.name: default}, setting):
+            found.append(f"make, {line.item.name}, {parameter.name}")
+    known = {each.name: each for each in fields_as_parameters(Board)}
+    for field in fields(Board):
+        default = default_of(known[field.name], setting.unit)
+        if getattr(setting.board, field.name) == default:
+            continue
+        board = replace(setting.board, **{field.name: default})
+        if _is_made(line, given, replace(setting, board=board)):
+            found.append(f"board, {field.name}")
+    return tuple(found)
+
+
+def _is_made(line: Line, given: dict[str, Any], setting: Any) -> bool:
+    try:
+        line.item.make(setting, **given)
+    except (InputError, ValueError):
+        return False
+    return True
 
 
 def make_units(batch: Batch) -> tuple[Unit, ...]:
@@ -27,3 +70,126 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
     if found:
         raise InputError(*dict.fromkeys(found))
     return tuple(units)
+
+
+_SIZED = (
+    TierKind.ON_BARS,
+    TierKind.TOP_BOX,
+    TierKind.FEEDER,
+    TierKind.UNDER_COVER,
+    TierKind.ENTRANCE,
+    TierKind.INSERT,
+    TierKind.SHIM,
+    TierKind.BOARD,
+    TierKind.ADDED,
+)
+"""The order in which sizes are listed and drawn: in another one other hives would be drawn."""
+
+
+def place_of(hives: Hives) -> str:
+    """A group of hives as the checks name it."""
+    return f"{hives.name}, {hives.format}" if hives.name else hives.format
+
+
+def stands_as(group: dict[str, Unit]) -> Hashable:
+    """What groups have in common that stand alike at equal gaps: the same things made, on the same woodenware.
+
+    Things made are compared as objects: lines of one box share theirs (`design.make_units`).
+    """
+    hives = next(iter(group.values())).line.hives
+    return (
+        hives.woodenware,
+        hives.measured,
+        tuple((name, id(unit.assembly), unit.line.setting) for name, unit in group.items()),
+    )
+
+
+def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:
+    """The hives for which these units are made, as they will stand; see `standings_of`."""
+    return tuple(each.stack for each in standings_of(group, gap))
+
+
+def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Standing, ...]:
+    """The hives for which these units are made, each by its item's name, as what they are put together of.
+
+    `gap` is over the top bars of every box; left out, the boxes' own. Where things are made that take each other's
+    place, as a shim that of a board, there is one hive for each. Of a thing of which only some items are made, the
+    others are taken to be like them. Sizes measured of one hive take the place of those designed.
+    Raises InputError for what cannot be put together, ValueError when a measured size leaves a part with none.
+    """
+    hives = next(iter(group.values())).line.hives
+    ware = hives.woodenware
+    if gap is not None:
+        ware = replace(ware, boxes=tuple((box.with_gap(gap), frame) for box, frame in ware.boxes))
+    loads = _loads(group)
+    slots: dict[str, list[Place]] = {}
+    rivals = [each.place for each in loads if each.place.one_of]
+    for each in sorted(rivals, key=lambda place: list(TierKind).index(place.kind)):
+        slots.setdefault(each.one_of, []).append(each)
+    ways = list(product(*slots.values()))
+    ripped = _ripped(group)
+    stood = tuple(
+        Standing(place_of(hives) + (_words(chosen) if len(ways) > 1 else ""), ware, _kept(loads, chosen), ripped)
+        for chosen in ways
+    )
+    return tuple(_as_measured(each, dict(hives.measured)) for each in stood) if hives.measured else stood
+
+
+def _as_measured(standing: Standing, measured: dict[str, Length]) -> Standing:
+    """The hive with the sizes that were measured, as far as they are its own.
+
+    A gap over top bars was measured on the lugs as they are: a thicker lug does not take from it once more.
+    """
+    by = {each.name: measured[each.name] - each.nominal for each in dimensions_of(standing) if each.name in measured}
+    for gap in [name for name in by if name.startswith(GAP_OVER)]:
+        by[gap] += by.get(gap.replace(GAP_OVER, LUGS), ZERO)
+    return remade(standing, by)
+
+
+def _kept(loads: tuple[Load, ...], chosen: tuple[Place, ...]) -> tuple[Load, ...]:
+    """The things of a hive that has these: without what takes their place, and what they leave out."""
+    out = {kind for place in chosen for kind in place.without}
+    return tuple(each for each in loads if each.kind not in out and (not each.place.one_of or each.place in chosen))
+
+
+def _ripped(group: dict[str, Unit]) -> frozenset[Place]:
+    """The things whose walls are ripped to their height: no board comes so wide."""
+    found = set()
+    for unit in group.values():
+        place = unit.line.item.place
+        if place is None or not place.rim:
+            continue
+        sides = unit.as_designed.named(*place.walls[:1])
+        if sides and max(each.box.size(2) for each in sides) not in unit.line.setting.widths:
+            found.add(place)
+    return frozenset(found)
+
+
+def _words(places: tuple[Place, ...]) -> str:
+    return ", with " + " and ".join(place.name for place in places)
+
+
+def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
+    """What is made of each place; of a thing that several items make together, all of them."""
+    places = dict.fromkeys(unit.line.item.place for unit in group.values() if unit.line.item.place is not None)
+    loads = []
+    for place in sorted(places, key=lambda each: _SIZED.index(each.kind)):
+        names = place.made_of or tuple(name for name, unit in group.items() if unit.line.item.place == place)
+        made = [_on_marks(_made(group, place, name)) for name in names]
+        loads.append(load(place, *made) if len(made) > 1 else Load(place, made[0]))
+    return tuple(loads)
+
+
+def _on_marks(made: Assembly) -> Assembly:
+    """The same with its fillings on marks that a grid holds: what comes to lie on them must be placed as well."""
+    (tier,) = on_marks(Stack("", (Tier("", BOX, made.placed, made.spaces),))).tiers
+    return replace(made, placed=tier.placed, spaces=tier.spaces)
+
+
+def _made(group: dict[str, Unit], place: Place, name: str) -> Assembly:
+    """The item as it is made for these hives; where only others of its place are made, one like them."""
+    if name in group:
+        return group[name].as_designed
+    other = next(unit for unit in group.values() if unit.line.item.place == place)
+    made: Assembly = find_item(name).make(other.line.setting)
+    return made

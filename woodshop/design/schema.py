@@ -16,8 +16,8 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem
-from woodshop.files.reading import read_text_file
-from woodshop.hardware.setting_limits import LIMITS
+from woodshop.files.one_file import read_text_file
+from woodshop.hardware.board import LIMITS
 from woodshop.units.lengths import (
     LENGTH_WANTED,
     ZERO,
@@ -38,6 +38,16 @@ LARGEST_NUMBER = 10**12
 _MOST_DOTS = 100  # between equals signs of a line: keys of very many parts would take hours to read
 DEEPEST = 12  # tables within tables; a file of ours has four
 LONGEST_VALUE = 60  # characters of a length, mass, price or density
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A value that the user did not give: where it is used, its name, its value, and its source."""
+
+    where: str
+    name: str
+    value: str
+    source: str
 
 
 class Table(BaseModel):

@@ -20,13 +20,11 @@ from woodshop.design.schema import (
     design_key,
     within,
 )
-from woodshop.design.settings.buying import BuyingTable
-from woodshop.design.settings.climate import ClimateTable
+from woodshop.design.settings.buying import BuyingTable, WorthTable
+from woodshop.design.settings.conditions import ClimateTable, TrialTable
 from woodshop.design.settings.labels import LabelsTable
 from woodshop.design.settings.saw import SawTable, ToolsTable
 from woodshop.design.settings.tolerances import MoistureTable, ToleranceTable
-from woodshop.design.settings.trial import TrialTable
-from woodshop.design.settings.worth import WorthTable
 
 NamedFile = Annotated[Words, Field(min_length=1)]
 Number = Annotated[int, Field(ge=0, le=100_000)]

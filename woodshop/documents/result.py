@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from woodshop.documents.bee_map.bee_map import bee_map_blocks, bee_map_files, bee_maps
+from woodshop.documents.bee_map.bee_map import bee_map_files, bee_maps
 from woodshop.documents.fullsize.drawings import drawing_files
 from woodshop.documents.fullsize.labels import labels_pdf
 from woodshop.documents.fullsize.machine import machine_files
@@ -14,12 +14,13 @@ from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
 from woodshop.documents.packet.buying import choice_words
 from woodshop.documents.packet.front import standing
 from woodshop.documents.packet.layouts import numbered_layouts
-from woodshop.documents.packet.packet import bound_together, chapters
+from woodshop.documents.packet.packet import packet
+from woodshop.documents.report.proof import proof
 from woodshop.documents.workbook import workbook
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.fonts import register
-from woodshop.drawing.values.model import Block, KeyValues, Section
-from woodshop.files.writing import json_bytes
+from woodshop.drawing.values.model import KeyValues, Section
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import told_in
@@ -27,28 +28,25 @@ from woodshop.workers import workers
 
 _Made = TypeVar("_Made")
 _TASKS = 5  # that can be done at once
-_NAMES = "packet.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
+_NAMES = (
+    "packet.pdf report.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
+)
 RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last for the folder of drawings
 
 
 def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
-    """The packet, the drawings, the lists and the plan. The manifest is added when they are written.
+    """The packet, the report, the drawings, the lists and the plan. The manifest is added when they are written.
 
     The cores share the work; the files are the same on one. Raises InputError for what cannot be drawn or printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
     with workers(_TASKS, _hold, (planned,)) as cores:
-        mapped, made = cores.submit(_of_held, _maps), cores.submit(_of_held, chapters)
-        others = [cores.submit(_of_held, each) for each in (_drawn, _listed, _at_full_size)]
-        chosen = made.result()
-        blocks, files = mapped.result()
-        progress("setting the packet")
-        with told_in(planned.batch.unit):
-            packet = write_pdf(bound_together(planned, chosen, blocks), planned.batch.paper)
-        for each in others:
+        made = [cores.submit(_of_held, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
+        files: dict[str, bytes] = {}
+        for each in made:
             files |= each.result()
-    return {"packet.pdf": packet} | files
+    return files
 
 
 _HELD: list[PlannedBatch] = []  # what a forked process was started with: an item's own function cannot be sent to it
@@ -63,11 +61,13 @@ def _of_held(make: Callable[[PlannedBatch], _Made]) -> _Made:
         return make(_HELD[0])
 
 
-def _maps(planned: PlannedBatch) -> tuple[list[Block], dict[str, bytes]]:
-    """The packet's chapter of bee-space maps, and the maps' own files: one process, for they are large to send."""
+def _bound(planned: PlannedBatch) -> dict[str, bytes]:
+    return {"packet.pdf": write_pdf(packet(planned), planned.batch.paper)}
+
+
+def _proved(planned: PlannedBatch) -> dict[str, bytes]:
     maps = bee_maps(planned.units, planned.batch.unit, planned.batch.band)
-    banner = "DO NOT CUT" if planned.report.has_errors else None
-    return bee_map_blocks(maps), bee_map_files(maps, planned.batch.paper, banner)
+    return {"report.pdf": write_pdf(proof(planned, maps), planned.batch.paper)} | bee_map_files(maps)
 
 
 def _drawn(planned: PlannedBatch) -> dict[str, bytes]:

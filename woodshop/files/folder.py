@@ -21,8 +21,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from woodshop.errors import InputError, Problem
-from woodshop.files.reading import read_file
-from woodshop.files.writing import is_locked, json_bytes, sync_folder, write_durably
+from woodshop.files.one_file import is_locked, json_bytes, read_file, sync_folder, write_durably
 
 MANIFEST = "manifest.json"
 MANIFEST_FORMAT = "woodshop-manifest/1"

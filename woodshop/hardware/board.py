@@ -1,17 +1,9 @@
-"""What the parts of a fondant board share: the settings a person may give, and the layout that follows.
+"""The least and most of every setting that can be given in more than one place, once.
 
-Rim, mesh floor, strips and packing blocks of one board must agree, so the layout is worked out once, here.
-
-        front end
-    +------[notch]------+      channel: kept open from the notch into the hive
-    |      |chan|       |      corner vents: kept open at the two rear corners
-    |      |nel |       |      sugar: everything else, on the mesh
-    |                   |
-    |[vent]       [vent]|
-    +-------------------+
-        back end
+Common practice, no source: each is wider than anything that is built or sold, and shuts out slips of the pen.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -22,14 +14,46 @@ from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
 from woodshop.hardware.screws import Screw, corner_screw
-from woodshop.hardware.setting_limits import between
-from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
-from woodshop.reference.mesh import Mesh, mesh
+from woodshop.reference.materials import Mesh, mesh
 from woodshop.shape.part import Box
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, inch
 from woodshop.units.wording import LengthUnit, Wording
+
+
+@dataclass(frozen=True, slots=True)
+class SettingLimits:
+    """What a setting is, and the least and most it may be, as text with its unit; inches where none is written."""
+
+    what: str
+    least: str
+    most: str
+
+
+LIMITS: Mapping[str, SettingLimits] = {
+    "sugar": SettingLimits("dry sugar in one board", "1 lb", "40 lb"),
+    "density": SettingLimits("dry sugar in a litre of packed damp sugar", "0.4 kg/L", "1.3 kg/L"),
+    "gap": SettingLimits("gap over the top bars", "0", "1"),
+    "length": SettingLimits("outside length of a box", "8", "36"),
+    "width": SettingLimits("outside width of a box", "2", "36"),
+    "height": SettingLimits("height of a box", "2", "16"),
+    "wall": SettingLimits("thickness of a box's wall", "1/4", "3"),
+    "rim_length": SettingLimits("outside length of a rim", "8", "36"),
+    "rim_width": SettingLimits("outside width of a rim", "2", "36"),
+    "frame_depth": SettingLimits("depth of a frame", "2", "16"),
+    "inner_cover": SettingLimits("thickness of the inner cover", "0", "3"),
+    "cover_skirt": SettingLimits("depth of the cover's skirt", "0", "6"),
+    "cover_clearance": SettingLimits("cover wider than the box, each side", "0", "1"),
+}
+"""By the key of [[hives]]; items that ask for the same thing take their least and most from here."""
+
+
+def between(key: str) -> tuple[str, str]:
+    """The least and most of a setting, as an item's `Param` takes them."""
+    return LIMITS[key].least, LIMITS[key].most
+
 
 Joint = Literal["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides", "box joint"]
 MadeOf = Literal["boards", "plywood", "box on hand"]
@@ -45,7 +69,7 @@ BOARD_PLACE = Place(
     walls=("side", "front end", "back end"),
     rim="rim",
     floors=("mesh",),
-    passages=("upper entrance",),
+    passages=(OpeningName.UPPER_ENTRANCE,),
     one_of="over the bars",
     made_of=("fondant rim", "mesh floor"),
 )

@@ -1,14 +1,102 @@
-"""Every item: those of `hardware/items`, in the order of their file names, and those of other packages."""
+"""Every item, ours and those of other packages, and what people may call each of them."""
 
 import importlib
 import pkgutil
 import sys
-from collections.abc import Iterator
-from functools import lru_cache
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from difflib import get_close_matches
+from functools import lru_cache, wraps
+from importlib.metadata import EntryPoint, entry_points
+from typing import Any
 
 import woodshop.hardware.items
-from woodshop.hardware.outside import load_outside
+from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.hardware.registry import ITEMS, BoardPart, Item
+from woodshop.reference.facts import fact
+
+GROUP = "woodshop.items"
+_loaded: set[tuple[str, str]] = set()
+
+
+def load_outside(known: dict[str, Item]) -> None:
+    """Add to `known` the items of every entry point that has not been loaded yet, in the order of their names.
+
+    Raises InputError with one problem for each entry point that is at fault; `known` keeps nothing of those.
+    """
+    found: list[Problem] = []
+    for point in _points(entry_points(group=GROUP)):
+        if (point.name, point.value) in _loaded:
+            continue
+        before = dict(known)
+        try:
+            point.load()
+            fresh = [each for name, each in known.items() if name not in before]
+            _sound(fresh)
+        except (Exception, SystemExit) as why:
+            known.clear()
+            known.update(before)
+            found.append(_problem(point, why))
+            continue
+        known.update({each.name: _guarded(each, point) for each in fresh})
+        _loaded.add((point.name, point.value))
+    if found:
+        raise InputError(*found)
+
+
+def _points(points: Iterable[EntryPoint]) -> list[EntryPoint]:
+    """Each entry point once, in the order of name and value, however often its package lies on the path."""
+    once = {(point.name, point.value): point for point in points}
+    return [once[key] for key in sorted(once)]
+
+
+def _sound(fresh: list[Item]) -> None:
+    if not fresh:
+        raise ValueError("its module registers no item")
+    for each in fresh:
+        for parameter in each.parameters:
+            if parameter.param.fact is not None:
+                fact(parameter.param.fact)
+
+
+def _problem(point: EntryPoint, why: BaseException) -> Problem:
+    said = str(why.args[0]) if isinstance(why, KeyError) and why.args else str(why)
+    return Problem(
+        f"{_package(point)}, entry point {point.name!r}",
+        f"{point.value!r}, which fails: {type(why).__name__}: {said.partition(chr(10))[0]}",
+        f"a module whose items ({GROUP}) register under names of their own",
+        "Mend or update that package, or uninstall it.",
+    )
+
+
+def _package(point: EntryPoint) -> str:
+    return f"package {point.dist.name!r}" if point.dist is not None else "another package"
+
+
+def _guarded(each: Item, point: EntryPoint) -> Item:
+    """The item, with what its code raises turned into one problem that names its package."""
+
+    def guard(function: Callable[..., Any], deed: str) -> Callable[..., Any]:
+        @wraps(function)
+        def run(*args: Any, **kwargs: Any) -> Any:
+            try:
+                return function(*args, **kwargs)
+            except WoodshopError:
+                raise
+            except Exception as why:
+                raise InputError(
+                    Problem(
+                        f"{each.name}, {deed}",
+                        f"an error in {_package(point)}: {type(why).__name__}: {why}",
+                        "an item that can be made as asked",
+                        "Change the values given for it, or report it to the makers of that package.",
+                    )
+                ) from why
+
+        return run
+
+    check = None if each.check is None else guard(each.check, "check")
+    return replace(each, make=guard(each.make, "maker"), check=check)
 
 
 def items() -> Iterator[Item]:
@@ -38,3 +126,62 @@ def _load(path: tuple[str, ...]) -> None:
     for module in sorted(each.name for each in pkgutil.iter_modules(woodshop.hardware.items.__path__)):
         importlib.import_module(f"woodshop.hardware.items.{module}")
     load_outside(ITEMS)
+
+
+BOARD_PARTS = ("fondant rim", "mesh floor", "spacer strips")
+SETS: Mapping[str, tuple[str, ...]] = {
+    "board": BOARD_PARTS,
+    "fondant board": BOARD_PARTS,
+    "candy board": BOARD_PARTS,
+}
+"""Names that are accepted for several items at once."""
+
+SYNONYMS: Mapping[str, str] = {
+    "candy rim": "fondant rim",
+    "rim": "fondant rim",
+    "wire bottom": "mesh floor",
+    "mesh": "mesh floor",
+    "hardware cloth": "mesh floor",
+    "strips": "spacer strips",
+    "lattice strips": "spacer strips",
+    "blocks": "packing blocks",
+    "forming blocks": "packing blocks",
+    "quilt": "quilt box",
+    "moisture box": "quilt box",
+    "moisture quilt": "quilt box",
+    "cover spacers": "vent spacers",
+    "entrance guard": "mouse guard",
+    "insert": "bottom closure",
+    "bottom board insert": "bottom closure",
+    "feeder": "feeder quilt",
+    "top feeder": "feeder quilt",
+    "gauge": "bee-space gauge",
+    "feeding shim": "cake rim",
+    "shim": "cake rim",
+    "spacer rim": "cake rim",
+}
+"""Words of the trade for an item; refused, with the item's own name as the hint."""
+
+
+def folded(text: str) -> str:
+    """Text without its capitals and doubled spaces."""
+    return " ".join(text.casefold().split())
+
+
+def items_named(name: object) -> tuple[str, ...]:
+    """The names of the items that a person's word stands for; none where it stands for nothing."""
+    plain = folded(name) if isinstance(name, str) else ""
+    if plain in SETS:
+        return SETS[plain]
+    return (plain,) if any(item.name == plain for item in items()) else ()
+
+
+def near_item(name: object, known: Iterable[str], otherwise: str = "Choose one of them.") -> str:
+    """What to do about a name that is none of the known ones: a sentence."""
+    plain, names = folded(str(name)), list(known)
+    if plain in SETS and plain not in names:
+        return f"Its parts have names of their own: {', '.join(SETS[plain])}."
+    if SYNONYMS.get(plain) in names:
+        return f"Did you mean {SYNONYMS[plain]!r}?"
+    near = get_close_matches(plain, names, n=1)
+    return f"Did you mean {near[0]!r}?" if near else otherwise

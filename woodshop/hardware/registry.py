@@ -54,6 +54,9 @@ class BoardPart(Enum):
     BLOCKS = "blocks"
 
 
+PER_HIVE = "hive"
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """A kind of thing we can make, and its maker.
@@ -77,6 +80,11 @@ class Item:
     board_part: BoardPart | None = None
 
     @property
+    def is_per_hive(self) -> bool:
+        """Whether every hive gets its own."""
+        return self.per == PER_HIVE
+
+    @property
     def summary(self) -> str:
         """The first sentence of the maker's docstring."""
         return (inspect.getdoc(self.make) or "").split("\n", 1)[0]
@@ -94,7 +102,7 @@ def item(
     name: str,
     *,
     title: str,
-    per: str = "hive",
+    per: str = PER_HIVE,
     check: Check | None = None,
     on_rim: bool = False,
     place: Place | None = None,
@@ -111,7 +119,7 @@ def item(
         hints = get_type_hints(make, include_extras=True)
         keywords = [p for p in inspect.signature(make).parameters.values() if p.kind is p.KEYWORD_ONLY]
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
-        if per != "hive" and per not in {p.name for p in parameters if p.type is int}:
+        if per != PER_HIVE and per not in {p.name for p in parameters if p.type is int}:
             raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
         ITEMS[name] = Item(
             name,

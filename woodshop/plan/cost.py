@@ -4,7 +4,7 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Hives, Unit, packed_boards
-from woodshop.plan.buying.buy_list import FASTENERS, is_glued, shavings_in
+from woodshop.plan.buy_list import FASTENERS, is_glued, shavings_in
 from woodshop.plan.values import Purchase, UnitCost
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Money
@@ -34,7 +34,7 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
     rows = []
     for unit in units:
         name = unit.line.hives.name
-        label = unit.line.address + (f" ({name})" if name and unit.line.item.per == "hive" else "")
+        label = unit.line.address + (f" ({name})" if name and unit.line.item.is_per_hive else "")
         count = unit.line.count + unit.line.bought
         rows.append(CostRow(label, unit.line.item.name, count, hives=unit.line.hives, unit=unit, used=used_by(unit)))
     by_name = {hives.name or hives.format: hives for hives in batch.hives}

@@ -6,9 +6,9 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import Design
 from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.settle.box import settled_box
 from woodshop.design.settle.settle import settle
-from woodshop.findings import Report
+from woodshop.design.settle.woodenware import settled_box
+from woodshop.findings import Report, Severity
 from woodshop.hardware.catalogue import items
 from woodshop.hive.variation.fewest_sizes import BoxesOfSize, RimSize, fewest_sizes
 from woodshop.reference.facts import fact
@@ -89,7 +89,7 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
     both = ((stands, *check_batch(stands)), (changed, *check_batch(changed)))
     spread = tuple((hives.name, hives.spread) for hives in stands.hives if hives.spread)
     on_rim = {item.name for item in items() if item.on_rim}
-    made = tuple(dict.fromkeys(line.item.name for line in stands.lines if line.item.per == "hive"))
+    made = tuple(dict.fromkeys(line.item.name for line in stands.lines if line.item.is_per_hive))
     return FewestSizes(
         overhang=overhang,
         sizes=sizes,
@@ -107,11 +107,11 @@ def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> RimVariety:
     made = [unit for unit in units if unit.line.item.on_rim and unit.line.count]
     parts = {(u.line.item.name, placed.part) for u in made for placed in u.assembly.with_role(Role.MADE)}
     stops = {part.length.up_to(batch.saw.mark) for _, part in parts if part.material.is_made_to_size}
-    errors = sum(finding.severity == "error" for finding in report.findings)
+    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
     return RimVariety(len(_footprints(units)), len(parts), len(stops), errors)
 
 
 def _footprints(units: tuple[Unit, ...]) -> set[tuple[Length, Length]]:
     """The different outsides of rims, over all the hives."""
-    outsides = [unit.line.setting.outside for unit in units if unit.line.item.per == "hive"]
+    outsides = [unit.line.setting.outside for unit in units if unit.line.item.is_per_hive]
     return {(outside.long, outside.wide) for outside in outsides}

@@ -17,8 +17,7 @@ from woodshop.errors import NothingToCutError
 from woodshop.hardware.items.spacer_strips import thickness_limits
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import MaterialJob
-from woodshop.reference.materials import Material
-from woodshop.reference.mesh import Mesh
+from woodshop.reference.materials import Material, Mesh
 from woodshop.shape.part import Part, Placed, Role, counted
 from woodshop.units.lengths import ZERO, Length
 

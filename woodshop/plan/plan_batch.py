@@ -1,7 +1,10 @@
-"""The batch's plan: units made, checked, cut, bought and costed; pure from a settled batch on."""
+"""Parts of plan.json that tie it together: what each line is made of, goods and packs, versions, and the digest."""
 
+import hashlib
+import json
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
+from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from woodshop.cutting.layouts.fewer_layouts import improve_setups
@@ -10,17 +13,98 @@ from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumber import too_little
-from woodshop.design.settings.worth import Worth, wishes_for, worth_problem
+from woodshop.design.settings.buying import Worth, wishes_for, worth_problem
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.findings import Report
-from woodshop.plan.buying.bills import bills, topped_up
-from woodshop.plan.buying.bills_json import bills_to_json
-from woodshop.plan.buying.buy_list import buy
+from woodshop.plan.bills import bills, bills_to_json, topped_up
+from woodshop.plan.buy_list import buy, uses
 from woodshop.plan.cost import unit_costs
-from woodshop.plan.envelope import goods_to_json, hives_to_json, lines_to_json, made_with, purchase_to_json, sealed
-from woodshop.plan.parts_needed import parts_needed, refuse_unfit
+from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
 from woodshop.workers import over_cores
+
+SOLVERS = ("highspy", "pyscipopt")
+
+
+def made_with() -> dict[str, Any]:
+    """The versions of this program and of the solvers: the same versions give the same bytes."""
+    return {"woodshop": _version("woodshop"), "solvers": {name: _version(name) for name in SOLVERS}}
+
+
+def _version(name: str) -> str:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
+    """Every group of hives: its name, format and count, the order that it is for, its form and due date."""
+    return [
+        {
+            "hives": each.name,
+            "format": each.format,
+            "count": each.count,
+            "boards": each.boards,
+            "order": each.order,
+            "form": each.form,
+            "due": None if each.due is None else each.due.isoformat(),
+        }
+        for each in batch.hives
+    ]
+
+
+def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
+    """Every line with its count and the parts in one of it, by their addresses."""
+    parts = parts_of_units(planned.units)
+    return [
+        {
+            "address": unit.line.address,
+            "hives": unit.line.hives.name,
+            "count": unit.line.count,
+            "bought": unit.line.bought,
+            "arithmetic": unit.line.arithmetic,
+            "parts": own if unit.line.count else {},
+        }
+        for unit, own in zip(planned.units, parts, strict=True)
+    ]
+
+
+def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[dict[str, Any]]:
+    """Goods needed: exact amounts as text, for which lines or hives (by their place), and what is there already."""
+    return [
+        {
+            "goods": each.goods,
+            "needed": str(each.amount),
+            "allowance": str(each.allowance),
+            "there": str(there.get(each.goods, Fraction(0))),
+            "for": [{"of": row.of, "place": row.place, "each": str(row.each)} for row in each.rows],
+        }
+        for each in uses(planned.batch, planned.units)
+    ]
+
+
+def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
+    """A line of the buy list; `stock` is its id in the cutting job, `holds` how much is in a pack of goods."""
+    return {
+        "group": purchase.group,
+        "what": purchase.what,
+        "yard": purchase.yard,
+        "count": purchase.count,
+        "price": purchase.price.minor,
+        "total": purchase.total.minor,
+        **({"stock": purchase.stock} if purchase.stock else {}),
+        **({} if purchase.holds is None else {"holds": str(purchase.holds)}),
+        "spare": purchase.is_spare,
+        "why": purchase.why,
+    }
+
+
+def sealed(raw: dict[str, Any]) -> dict[str, Any]:
+    """The envelope with the digest of all the rest: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
+    text = json.dumps(raw, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
+
 
 BATCH_FORMAT = "woodshop-batch/1"
 

@@ -9,7 +9,7 @@ from woodshop.cutting.model.plan import Plan
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumber import Need
 from woodshop.design.lumberyard.lumberyard_file import Offer
-from woodshop.design.lumberyard.terms import Bill
+from woodshop.design.lumberyard.lumberyard_tables import Bill
 from woodshop.findings import Report
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money

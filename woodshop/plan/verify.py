@@ -1,5 +1,12 @@
-"""Verifying a written plan: one neutral plan, or the envelope of a whole batch with its cuts in sawing order."""
+"""Verifying a written plan: one neutral plan, or a whole batch with its cuts, counts, bills and digest."""
 
+import hashlib
+import json
+import re
+from collections import Counter
+from collections.abc import Iterator
+from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from woodshop.cutting.checkers.check import check_plan
@@ -10,8 +17,338 @@ from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import Reader, parse_json
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
-from woodshop.plan.verify_batch import batch_findings
-from woodshop.plan.verify_bills import bill_findings
+
+
+def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
+    """What is wrong with the bills of a batch's plan file; a file without bills is wrong as well."""
+    try:
+        return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
+    except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
+        return (_wrong("bills", f"a table that cannot be read ({type(why).__name__})", "bills, terms and purchases"),)
+
+
+def _bills(raw: dict[str, Any]) -> list[Finding]:
+    goods: dict[str, int] = {}
+    for purchase in raw["purchases"]:
+        if purchase["count"] * purchase["price"] != purchase["total"]:
+            said = f"{purchase['count']} x {purchase['price']} given as {purchase['total']}"
+            return [_wrong(f"purchases, {purchase['what']}", said, "count times price")]
+        goods[purchase["yard"]] = goods.get(purchase["yard"], 0) + purchase["total"]
+    terms = {each["yard"]: each for each in raw["terms"]}
+    bills = {each["yard"]: each for each in raw["bills"]}
+    if set(bills) != set(goods) or not set(bills) <= set(terms) or len(bills) != len(raw["bills"]):
+        return [_wrong("bills", ", ".join(bills) or "none", f"one for each of {', '.join(goods) or 'no yards'}")]
+    found = []
+    for yard, bill in bills.items():
+        wanted = _reckoned(goods[yard], terms[yard])
+        given = (bill["goods"], bill["fee"], bill["tax"], bill["total"])
+        if given != wanted:
+            found.append(_wrong(f"bills, {yard}", str(given), f"{wanted}: goods, fee, tax and total in cents"))
+        if goods[yard] < terms[yard]["minimum"]:
+            found.append(_wrong(f"bills, {yard}", str(goods[yard]), f"its least order of {terms[yard]['minimum']}"))
+    together = sum(bill["total"] for bill in bills.values())
+    if raw["to_pay"] != together:
+        found.append(_wrong("to_pay", str(raw["to_pay"]), f"{together}, the bills together"))
+    return found
+
+
+def _reckoned(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
+    free = terms["free_from"]
+    fee = 0 if free is not None and goods >= free else terms["fee"]
+    base = goods + fee if terms["tax_on_delivery"] else goods
+    doubled = 2 * base * Fraction(terms["tax"]) + 1  # half a cent goes up
+    tax = doubled.numerator // (2 * doubled.denominator)
+    return goods, fee, tax, goods + fee + tax
+
+
+def _choices(choices: dict[str, Any], to_pay: int) -> list[Finding]:
+    found = []
+    pays = to_pay + choices["rack"]
+    least = choices["no_choice_below"]
+    floors = [each["no_order_below"] for each in choices["looked_at"] if each["no_order_below"] is not None]
+    if least > min([*floors, pays]):
+        found.append(_wrong("choices, no_choice_below", str(least), f"at most {min([*floors, pays])}"))
+    for each in choices["looked_at"]:
+        comes, floor = each["comes_to"], each["no_order_below"]
+        where = f"choices, {' and '.join(each['yards']) or 'the rack alone'}"
+        if comes is not None and (floor is None or comes < floor):
+            found.append(_wrong(where, f"{comes}, below {floor}", "an order no cheaper than what none can be below"))
+        if comes is not None and comes < pays:
+            found.append(_wrong(where, f"{comes}, cheaper than the {pays} taken", "the cheapest order found"))
+    return found
+
+
+def _wrong(place: str, value: str, limits: str) -> Finding:
+    return Finding("bill-wrong", Severity.ERROR, place, value, limits, "arithmetic", _DO)
+
+
+KEYS = (
+    "format", "made_with", "batch", "on_by", "hives", "lines", "cut_already", "defaults", "findings", "exit_code",
+    "total", "currency", "goods", "purchases", "terms", "bills", "to_pay", "unpriced", "marks", "sums", "at_hand",
+    "plans", "sequences", "digest",
+)  # fmt: skip
+MAY_HAVE = ("choices",)
+TABLES = {
+    "hives": ({"hives", "format", "count", "boards", "order", "form", "due"},),
+    "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
+    "defaults": ({"where", "name", "value", "source"},),
+    "findings": ({"code", "severity", "place", "value", "limits", "source", "change", "remedy"},),
+    "goods": ({"goods", "needed", "allowance", "there", "for"},),
+    "purchases": tuple(
+        {"group", "what", "yard", "count", "price", "total", "spare", "why", *kind}
+        for kind in ((), ("stock",), ("holds",))
+    ),
+    "terms": ({"yard", "seen", "fee", "free_from", "minimum", "tax", "tax_on_delivery"},),
+    "bills": ({"yard", "goods", "fee", "tax", "total"},),
+    "unpriced": ({"what", "amount"},),
+    "marks": ({"mark", "address", "count"},),
+}
+"""The keys of each table's rows; a row has all of one set and no others."""
+_COUNTED = {"lines": ("lines", "count"), "hives": ("hives", "count"), "boards": ("hives", "boards")}
+"""What goods are taken by: the table and the key of its count."""
+_SEVERITIES = ("error", "warning", "note")
+_READY = "ready-made "
+_DO = "Plan again."
+
+Found = Iterator[tuple[str, str, str]]
+"""What is wrong: place, value given, what is wanted."""
+
+
+def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
+    """Everything in the envelope that contradicts the rest of it; none for a file as it was written."""
+    found: list[tuple[str, str, str]] = []
+    for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
+        try:
+            found += part(raw)
+        except (KeyError, TypeError, ValueError, AttributeError, IndexError, ZeroDivisionError, OverflowError) as why:
+            given = f"tables that cannot be read ({type(why).__name__})"
+            found.append((f"plan, {part.__name__.strip('_')}", given, "a whole plan"))
+    source = "the counts of the same file"
+    wrong = [Finding("plan-file-disagrees", Severity.ERROR, *each, source, _DO) for each in dict.fromkeys(found)]
+    own, given = digest_of(raw), str(raw.get("digest"))
+    if given != own:
+        damage = "its own digest: something in it was changed"
+        wrong.append(Finding("plan-file-changed", Severity.ERROR, "plan, digest", given[:16], own[:16], damage, _DO))
+    return tuple(wrong)
+
+
+def digest_of(raw: dict[str, Any]) -> str:
+    """The digest of an envelope: SHA-256 of all but its digest, as JSON with sorted keys and no spaces, in UTF-8."""
+    rest = {key: value for key, value in raw.items() if key != "digest"}
+    text = json.dumps(rest, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _shape(raw: dict[str, Any]) -> Found:
+    for key in KEYS:
+        if key not in raw:
+            yield f"plan, {key}", "nothing", "every table of a plan"
+    for key in raw:
+        if key not in KEYS and key not in MAY_HAVE:
+            yield f"plan, {str(key)[:40]}", "a table that no plan has", "the tables of a plan alone"
+    for key in ("sequences", "at_hand"):
+        if set(raw[key]) != set(raw["plans"]):
+            yield f"plan, {key}", ", ".join(raw[key]) or "none", "one for each plan"
+    if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
+        yield "plan, currency", repr(raw["currency"])[:40], "three capital letters"
+    if not raw["batch"] or not isinstance(raw["batch"], str):
+        yield "plan, batch", repr(raw["batch"])[:40], "a name"
+    for where, day in [("on_by", raw["on_by"])] + [
+        (f"hives {row['hives']!r}, due", row["due"]) for row in raw["hives"]
+    ]:
+        if day is not None:
+            date.fromisoformat(day)
+            if not re.fullmatch(r"\d{4}-\d\d-\d\d", day):
+                yield f"plan, {where}", repr(day)[:40], "a day, year first"
+
+
+def _rows(raw: dict[str, Any]) -> Found:
+    for key, kinds in TABLES.items():
+        if not isinstance(raw[key], list):
+            yield f"plan, {key}", repr(raw[key])[:40], "a list of rows"
+            continue
+        for n, row in enumerate(raw[key], 1):
+            if not isinstance(row, dict) or set(row) not in kinds:
+                yield f"{key}, number {n}", repr(row)[:60], f"the keys {', '.join(sorted(kinds[0]))}"
+
+
+def _pieces(raw: dict[str, Any]) -> Found:
+    """Lines times the parts in one, less what is cut already, are the pieces of the cutting jobs."""
+    names = [row["hives"] for row in raw["hives"]]
+    if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
+        yield "hives", ", ".join(map(str, names))[:60], "each group once, and all that the lines name"
+    for row in raw["hives"]:
+        _whole(row["count"])
+        _whole(row["boards"])
+    lines = [(row["address"], row["hives"]) for row in raw["lines"]]
+    if len(set(lines)) != len(lines):
+        yield "lines", "a line twice", "each line once"
+    wanted: Counter[str] = Counter()
+    for row in raw["lines"]:
+        item = row["address"].split(" / ")[0]
+        count, parts = _whole(row["count"]), row["parts"]
+        _whole(row["bought"])
+        if count and not parts:
+            yield f"lines, {row['address']}", "no parts", "the parts in one"
+        if not count and parts:
+            yield f"lines, {row['address']}", "parts of nothing", "none"
+        words = row["arithmetic"].rsplit("=", 1)
+        if len(words) == 2 and words[1].strip().isdigit() and int(words[1]) != count + row["bought"]:
+            yield f"lines, {row['address']}", f"{count}, where {row['arithmetic']}", "the same count"
+        for part, each in parts.items():
+            if part.split(" / ")[0] != item or not _whole(each):
+                yield f"lines, {row['address']}", f"{each} of {part}", f"parts of a {item}"
+            wanted[part] += count * each
+    cut = {part: _whole(count) for part, count in raw["cut_already"].items()}
+    planned: Counter[str] = Counter()
+    for material, plan in raw["plans"].items():
+        for blank in plan["job"]["blanks"]:
+            if blank["id"] in planned:
+                yield f"plans, {material}", f"{blank['id']} twice", "each part in one plan"
+            planned[blank["id"]] += _whole(blank["count"])
+    for part in dict.fromkeys((*wanted, *planned, *cut)):
+        have, less = planned[part], cut.get(part, 0)
+        if have + less != wanted[part]:
+            yield f"plans, {part}", f"{have} to cut and {less} cut", f"{wanted[part]}, as the lines say"
+
+
+def _marks(raw: dict[str, Any]) -> Found:
+    """Each blank has one mark, in the order of the plans, with its count."""
+    blanks = [(b["id"], b["count"]) for plan in raw["plans"].values() for b in plan["job"]["blanks"]]
+    marks = [(row["address"], row["count"]) for row in raw["marks"]]
+    if marks != blanks:
+        wrong = next((m for m, b in zip(marks, blanks, strict=False) if m != b), (f"{len(marks)} marks",))
+        yield "marks", str(wrong[0]), f"a mark with its count for each of {len(blanks)} parts, in order"
+    letters = [row["mark"] for row in raw["marks"]]
+    if not all(re.fullmatch(r"[A-HJ-NP-Z]+", each) for each in letters):
+        yield "marks", "a mark of other signs", "capital letters without I and O"
+    if len(set(letters)) != len(letters):
+        yield "marks", "a mark twice", "each mark once"
+
+
+def _stock(raw: dict[str, Any]) -> Found:
+    """What the layouts take and is not at hand is on the buy list, at the price of the job, and nothing else is."""
+    sellers = [row["yard"] for row in raw["terms"]]
+    if len(set(sellers)) != len(sellers):
+        yield "terms", ", ".join(sellers)[:60], "each lumberyard once"
+    taxes = {row["yard"]: Fraction(row["tax"]) for row in raw["terms"]}
+    bought = [row for row in raw["purchases"] if "stock" in row]
+    listed: Counter[tuple[str, str]] = Counter()
+    for row in bought:
+        if not _is_spare(row):
+            listed[row["group"], row["stock"]] += _whole(row["count"])
+    used: Counter[tuple[str, str]] = Counter()
+    prices: dict[tuple[str, str], int] = {}
+    for material, plan in raw["plans"].items():
+        own = raw["at_hand"][material]
+        limited = {row["id"] for row in plan["job"]["stock"] if "count" in row}
+        if not set(own) <= limited or len(set(own)) != len(own):
+            yield f"at_hand, {material}", ", ".join(own)[:60], "stock of the job that has a count"
+        for row in plan["job"]["stock"]:
+            prices[material, row["id"]] = row["cost"]
+        for layout in plan["layouts"]:
+            if layout["stock"] not in own:
+                used[material, layout["stock"]] += _whole(layout["times"])
+    for key in dict.fromkeys((*used, *listed)):
+        if used[key] != listed[key]:
+            yield f"purchases, {key[0]}", f"{listed[key]} of {key[1]}", f"{used[key]}, as the plans use"
+    for row in bought:
+        cost = prices.get((row["group"], row["stock"]))
+        with_tax = row["price"] * (1 + taxes.get(row["yard"], Fraction(0)))
+        if cost not in (row["price"], int(with_tax)):
+            yield f"purchases, {row['what']}", f"at {row['price']}", f"at {cost}, as in the plan"
+
+
+def _goods(raw: dict[str, Any]) -> Found:
+    """Packs hold what lines and hives take; ready-made things are bought as often as the lines say."""
+    held: dict[str, Fraction] = {}
+    for row in raw["purchases"]:
+        if "holds" in row and not _is_spare(row):
+            held[row["group"]] = held.get(row["group"], Fraction(0)) + Fraction(row["holds"]) * _whole(row["count"])
+    unpriced = [row["what"] for row in raw["unpriced"]]
+    names = [row["goods"] for row in raw["goods"]]
+    if len(set(names)) != len(names):
+        yield "goods", "goods twice", "each once"
+    for row in raw["goods"]:
+        name, needed, there = row["goods"], Fraction(row["needed"]), Fraction(row["there"])
+        takes = Fraction(0)
+        for each in row["for"]:
+            place = each["place"]
+            if each["of"] not in _COUNTED or _whole(place) < 0 or Fraction(each["each"]) <= 0:
+                yield f"goods, {name}", repr(each)[:60], "a line or a group of hives, and how much"
+                continue
+            table, key = _COUNTED[each["of"]]
+            takes += raw[table][place][key] * Fraction(each["each"])
+        if takes * Fraction(row["allowance"]) != needed or needed <= 0 or there < 0:
+            yield f"goods, {name}", f"{float(needed):g}", f"{float(takes):g} by what takes it"
+        short = needed - there
+        if name in unpriced and (name in held or short <= 0):
+            yield f"unpriced, {name}", "goods that are bought", "only what has no price"
+        if name not in unpriced and held.get(name, Fraction(0)) < short:
+            yield f"purchases, {name}", f"{float(held.get(name, 0)):g}", f"at least {float(short):g}"
+    for name in dict.fromkeys((*held, *unpriced)):
+        if name not in names:
+            yield f"goods, {name}", "nothing that takes it", "only goods that are needed"
+    ready: Counter[str] = Counter()
+    for row in raw["purchases"]:
+        if ("stock" in row) + ("holds" in row) + row["group"].startswith(_READY) != 1:
+            yield f"purchases, {row['what']}", "no stock, pack or ready-made thing", "one of them"
+        if row["group"].startswith(_READY) and not _is_spare(row):
+            ready[row["group"].removeprefix(_READY)] += row["count"]
+    for row in raw["lines"]:
+        ready[row["address"].split(" / ")[0]] -= row["bought"]
+    for item, count in ready.items():
+        if count:
+            yield f"purchases, {item}", f"{count} more than the lines", "as many as the lines say"
+
+
+def _sums(raw: dict[str, Any]) -> Found:
+    """The total of the buy list, and the sums by [worth]."""
+    total = sum(_whole(row["total"]) for row in raw["purchases"])
+    if _whole(raw["total"]) != total:
+        yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
+    for material, plan in raw["plans"].items():
+        if plan["bound"] and plan["bound_kind"] != "solver" and "certificate" not in plan:
+            yield f"plans, {material}", f"a bound of {plan['bound']} without evidence", "its certificate"
+    for material, row in raw["sums"].items():
+        plan = raw["plans"][material]
+        if (row["money"], row["layouts"]) != (plan["cost"], len(plan["layouts"])):
+            given = f"{row['money']} and {row['layouts']} layouts"
+            yield f"sums, {material}", given, f"{plan['cost']} and {len(plan['layouts'])}"
+        if row["planner_says_no_sum_below"] > row["sum"]:
+            yield f"sums, {material}", str(row["sum"]), f"at least {row['planner_says_no_sum_below']}"
+
+
+def _said(raw: dict[str, Any]) -> Found:
+    """Findings, whole and in agreement with the exit code; versions; defaults with their sources."""
+    errors = 0
+    for row in raw["findings"]:
+        errors += row["severity"] == "error"
+        words = [row[key] for key in ("code", "severity", "place", "value", "limits", "source", "change")]
+        if not all(isinstance(word, str) for word in words) or row["severity"] not in _SEVERITIES or not row["code"]:
+            yield f"findings, {row['code']}", "a finding with something missing", "whole findings"
+    if isinstance(raw["exit_code"], bool) or raw["exit_code"] != (1 if errors else 0):
+        said = f"exit code {raw['exit_code']} with {errors} errors"
+        yield "exit_code", said, "1 where there are errors, else 0"
+    solvers = raw["made_with"]["solvers"]
+    if not raw["made_with"]["woodshop"] or not solvers or not all(isinstance(v, str) and v for v in solvers.values()):
+        yield "made_with", repr(raw["made_with"])[:60], "the versions of the program and its solvers"
+    for row in raw["defaults"]:
+        if not all(isinstance(row[key], str) for key in ("where", "name", "value", "source")) or not row["source"]:
+            yield "defaults", repr(row)[:60], "where, name, value and source"
+
+
+def _is_spare(row: dict[str, Any]) -> bool:
+    if not isinstance(row["spare"], bool):
+        raise TypeError("spare")
+    return row["spare"]
+
+
+def _whole(value: Any) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        raise ValueError("a whole number")
+    return value
+
 
 _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
@@ -113,14 +450,14 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     top = reader.table(written, "sequence", keys, ())
     if reader.problems:
         return reader.problems
-    reader.word(top, "thin_rip", "sequence", ("free side", "stop"))
+    reader.choice(top, "thin_rip", "sequence", ("free side", "stop"))
     for key in ("fence_moves", "moves", "least", "planner_least"):
         reader.integer(top, key, "sequence", 0)
     for n, row in enumerate(reader.rows(top, "stations", "sequence")):
         place = f"sequence.stations[{n}]"
         station = reader.table(row, place, ("phase", "along", "set", "distance", "stacked", "strokes"), ())
-        reader.word(station, "phase", place, _PHASES)
-        reader.word(station, "set", place, ("fence", "remaining", "strip", "stop", "trim"))
+        reader.choice(station, "phase", place, _PHASES)
+        reader.choice(station, "set", place, ("fence", "remaining", "strip", "stop", "trim"))
         reader.integer(station, "distance", place, 0)
         for flag in ("along", "stacked"):
             reader.flag(station, flag, place)
@@ -129,7 +466,7 @@ def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
     for n, row in enumerate(reader.rows(top, "named", "sequence")):
         place = f"sequence.named[{n}]"
         naming = reader.table(row, place, ("phase", "layout", "of", "name"), ())
-        reader.word(naming, "phase", place, _PHASES)
+        reader.choice(naming, "phase", place, _PHASES)
         reader.whole(naming.get("layout", 0), f"{place}.layout", 0, max(0, layouts - 1))
         for key in ("of", "name"):
             reader.word(naming, key, place)

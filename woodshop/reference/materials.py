@@ -1,17 +1,98 @@
-"""What things are cut from. A kind of material is one row here; a material is a kind and a size, as a value.
-
-A lumberyard file says what is sold of it. Names are written one way only: "board 3/4 in", "fluted 3 mm",
-"steel 26 ga", "mesh 1/2 in". The length of a sheet runs along its flutes or along the grain of its face.
-"""
+"""Hardware cloth: pitch, wire, clear opening, rolls, and what each source says gets through."""
 
 from dataclasses import KW_ONLY, dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 from typing import Literal
 
-from woodshop.reference.facts import fact
-from woodshop.reference.mesh import Mesh, mesh
+from woodshop.reference.facts import Fact, all_facts, fact
 from woodshop.units.lengths import ZERO, Length, read_length, size_name
+
+_KEYS = {"1/2 in": "half", "1/3 in": "third", "1/4 in": "quarter", "1/8 in": "eighth"}
+
+
+@dataclass(frozen=True, slots=True)
+class Mesh:
+    """A square mesh: `pitch` is from wire middle to wire middle, `wire` the diameter of one wire."""
+
+    name: str
+    pitch: Length
+    wire: Length
+    rows: tuple[Fact, Fact]
+
+    @property
+    def clear_opening(self) -> Length:
+        """Pitch less one wire. Source: ASTM A740, s. 3.1, which counts mesh from centre to centre.
+
+        >>> print(mesh("1/2 in").clear_opening)
+        0.459 in
+        """
+        return self.pitch - self.wire
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """What one source says of one mesh: `who` is "worker", "drone", "queen", "mouse", "mite" or "dead bee"."""
+
+    mesh: str
+    who: str
+    passes: bool
+    row: Fact
+
+
+def mesh_names() -> tuple[str, ...]:
+    """The meshes that have rows, coarse to fine."""
+    return tuple(_KEYS)
+
+
+def mesh(name: str) -> Mesh:
+    """The mesh of that pitch: "1/2 in", "1/3 in", "1/4 in" or "1/8 in". Raises KeyError."""
+    if name not in _KEYS:
+        raise KeyError(f"no mesh {name!r}; there are {', '.join(_KEYS)}")
+    pitch, wire = fact(f"mesh.{_KEYS[name]}.pitch"), fact(f"mesh.{_KEYS[name]}.wire")
+    return Mesh(name, pitch.length, wire.length, (pitch, wire))
+
+
+def passages(name: str | None = None) -> tuple[Passage, ...]:
+    """What each source says passes a mesh, or all of them. Sources that disagree are all given. Raises KeyError."""
+    if name is not None:
+        mesh(name)
+    rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))
+    said = (Passage(row.column("mesh"), row.column("who"), row.value == "pass", row) for row in rows)
+    return tuple(passage for passage in said if name in (None, passage.mesh))
+
+
+_THICKNESS = {"1": "1", "5/4": "1_1_4", "2": "2"}
+_WIDTHS = {"1": (2, 3, 4, 5, 6, 8, 10, 12), "5/4": (2, 3, 4, 6, 8, 10, 12), "2": (2, 3, 4, 6, 8, 10, 12)}
+
+
+def nominal_names() -> tuple[str, ...]:
+    """The names of what is dressed: "1x2" to "1x12", "5/4x2" to "5/4x12", "2x2" to "2x12".
+
+    >>> nominal_names()[:3]
+    ('1x2', '1x3', '1x4')
+    """
+    return tuple(f"{thickness}x{width}" for thickness, widths in _WIDTHS.items() for width in widths)
+
+
+def dressed_rows(name: str) -> tuple[Fact, Fact]:
+    """The rows of the thickness and the width of a nominal size. Raises KeyError."""
+    if name not in nominal_names():
+        raise KeyError(f"no nominal size {name!r}; there are {', '.join(nominal_names())}")
+    thickness, _, width = name.partition("x")
+    return fact(f"lumber.thickness_{_THICKNESS[thickness]}"), fact(f"lumber.width_{width}")
+
+
+def dressed(name: str) -> tuple[Length, Length]:
+    """Least dressed dry thickness and width of a nominal size. Raises KeyError.
+
+    Source: American Softwood Lumber Standard (PS 20), as tabulated elsewhere; each row says how it was read.
+
+    >>> [str(size) for size in dressed("1x4")]
+    ['3/4 in', '3 1/2 in']
+    """
+    thickness, width = dressed_rows(name)
+    return thickness.length, width.length
 
 
 class Form(StrEnum):

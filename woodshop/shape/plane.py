@@ -12,12 +12,12 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from woodshop.shape.grid import Grid
 from woodshop.shape.part import Rectangle
 from woodshop.shape.scene import (
     FINE_STEPS,
     STEPS,
     Block,
+    Grid,
     Scene,
     Solid,
     Thing,

@@ -1,27 +1,76 @@
-"""Placed parts as whole-number blocks on one grid: what planes, clear widths and rooms are measured on.
+"""An integer grid that holds a set of lengths exactly: what the section and room measures compute on.
 
-Two rules hold wherever a scene is measured:
-
-* Solids are open, free space is closed: what just touches fits, so that a gap of exactly 1/4 in lets 1/4 in through.
-* A plane, or a point, that lies in a face stands for the space just beyond it, on the high side of its axis.
-
-A round hole is never made larger than it is: in three dimensions it counts as the upright steps drawn inside
-it (among them the largest square), each corner rounded inwards to 1/320 mm.
+One grid line is 1 / `per_mm` of a millimetre. Whole numbers up to 2**50 in size are exact in a double,
+with room left to add, so that a geometry library which computes in doubles still gives exact answers.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import isqrt
+from math import isqrt, lcm
 from typing import TYPE_CHECKING
 
-from woodshop.shape.grid import Grid, grid_of
+from woodshop.errors import InputError, Problem
 from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed, Point
 from woodshop.units.lengths import Length
 
 if TYPE_CHECKING:
     from numpy import bool_, int64
     from numpy.typing import NDArray
+
+
+LARGEST = 2**50
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Lines a fixed part of a millimetre apart; lengths on it are whole numbers."""
+
+    per_mm: int
+
+    def whole(self, length: Length) -> int:
+        """The whole number a length is on this grid. Raises ValueError when it lies between two lines."""
+        value = length.mm * self.per_mm
+        if value.denominator != 1:
+            raise ValueError(f"{length} ({length.mm} mm) is no whole number of 1/{self.per_mm} mm")
+        return value.numerator
+
+    def length(self, whole: int) -> Length:
+        """The exact length of so many grid steps."""
+        return Length(Fraction(whole, self.per_mm))
+
+    def holding(self, lengths: Iterable[Length]) -> "Grid":
+        """The coarsest grid that has every line of this one and holds these lengths too.
+
+        Raises InputError when a length would be more than 2**50 steps of it.
+        """
+        given = tuple(lengths)
+        per_mm = lcm(self.per_mm, *{length.mm.denominator for length in given})
+        for length in given:
+            if abs(length.mm) * per_mm > LARGEST:
+                raise InputError(
+                    Problem(
+                        "sizes of the parts",
+                        f"{length} together with sizes that need steps of 1/{per_mm} mm",
+                        f"at most {LARGEST} steps (2**50) for an exact measure",
+                        "Round the sizes to 1/64 in or to a hundredth of a millimetre.",
+                    )
+                )
+        return Grid(per_mm)
+
+
+def grid_of(lengths: Iterable[Length], halves: bool = False) -> Grid:
+    """The coarsest grid that holds these lengths, and their halves where asked.
+
+    Raises InputError when a length would be more than 2**50 steps of it.
+
+    >>> from woodshop.units.lengths import inch, millimetre
+    >>> grid_of([inch("1/4"), inch("3/8"), millimetre("0.5")])
+    Grid(per_mm=40)
+    """
+    given = tuple(lengths)
+    return Grid(1).holding((*given, *(length / 2 for length in given)) if halves else given)
+
 
 Thing = Placed | Box
 Corner = tuple[int, int, int]

@@ -1,16 +1,69 @@
-"""Quotes: what each customer gets, at what price, until when; and who bears how much of the bill."""
+"""From cost to price: quotes with tax and validity, prices at other quantities, and why those rise and fall.
 
-from dataclasses import KW_ONLY, dataclass, field
+Every other quantity is planned anew, as a run of its own; no factor is applied. Such a run has neither the rack nor
+hardware on hand, nor the other customers' orders, nor packing blocks and gauges, which the shop has then.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import KW_ONLY, dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
+from itertools import pairwise
 
 from woodshop.design.batch import Batch, Hives
+from woodshop.design.design_file import Design, Make
+from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.make_units import make_units
+from woodshop.design.settle.settle import settle
+from woodshop.errors import WoodshopError
+from woodshop.findings import gather
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
+from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
-from woodshop.trade.costing import PARTS, RowCost, RunCost
-from woodshop.trade.prices import price_each, tax_on
+from woodshop.trade.costing import PARTS, RowCost, RunCost, half_up, run_cost
+from woodshop.units.lengths import Money
+from woodshop.workers import over_cores
+
+
+def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
+    """The price of one of `count` that cost `cents` together, with the shop's profit, rounded up to its step.
+
+    A margin is a part of the price, so price = cost / (1 - margin); a markup a part of the cost, so price =
+    cost x (1 + markup).
+    """
+    each = Fraction(cents) / count * profit_factor(shop)
+    return -int(-each // shop.round_up_to) * shop.round_up_to
+
+
+def profit_factor(shop: Shop) -> Fraction:
+    """Price over cost, before rounding."""
+    return 1 / (1 - shop.share) if shop.profit == "margin" else 1 + shop.share
+
+
+def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
+    """What is earned as a part of the price, and as a part of the cost; nothing where there is no price or no cost.
+
+    >>> margin_and_markup(1000, 1250)
+    (Fraction(1, 5), Fraction(1, 4))
+    """
+    earned = price - cost
+    return (Fraction(earned, price) if price else Fraction(0), Fraction(earned, cost) if cost else Fraction(0))
+
+
+def tax_on(cents: int, shop: Shop, customer: str) -> int:
+    """Sales tax on a whole invoice, to the nearest cent, half a cent up; nothing for who is exempt.
+
+    Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25: to the third
+    decimal place, up where that is greater than four; by item or by invoice, as the seller elects.
+    """
+    return 0 if is_exempt(shop, customer) else half_up(cents * shop.tax)
+
+
+def is_exempt(shop: Shop, customer: str) -> bool:
+    """Whether the shop file names this customer as exempt from sales tax."""
+    return customer in shop.tax_exempt
 
 
 def _board() -> tuple[str, ...]:
@@ -237,3 +290,209 @@ def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare
         price = price if sold else cost
         shares.append(RunShare(name, cost, price, tax_on(price, shop, name) if sold else 0))
     return tuple(shares)
+
+
+_LESS = {
+    "material": "whole boards, rolls and deliveries are shared by more hives",
+    "fasteners": "whole boxes of fasteners are used up better",
+    "consumables": "whole packs of goods are used up better",
+    "labour": "less work on each",
+    "set-ups": "setting up the saw is shared by more hives",
+    "scrap": "less scrap for each",
+    "overhead": "less overhead for each",
+    "shared tools": "a smaller share of the tools",
+}
+_MORE = {
+    "material": "boards and rolls are bought whole, and more is left over at this quantity",
+    "fasteners": "fasteners are bought by the box, and more is left over at this quantity",
+    "consumables": "goods are bought by the pack, and more is left over at this quantity",
+    "labour": "more cuts for each at this quantity",
+    "set-ups": "the saw is set up more often at this quantity",
+    "scrap": "more scrap for each",
+    "overhead": "more overhead for each",
+    "shared tools": "a larger share of the tools",
+}
+_ROUNDED = "prices are rounded up"
+
+
+def price_changes(breaks: Sequence[Break], currency: str) -> tuple[str, ...]:
+    """A sentence for each thing whose price falls from the smallest quantity to the largest, and one for each rise.
+
+    `breaks` are those of one group of hives, by quantity; quantities without a plan are left out.
+    """
+    planned = [each for each in breaks if not each.refused]
+    said: list[str] = []
+    for rows in zip(*(each.prices for each in planned), strict=False):
+        priced = list(zip((each.quantity for each in planned), rows, strict=True))
+        if len(priced) < 2:
+            continue
+        (few, first), (many, last) = priced[0], priced[-1]
+        if last.each < first.each:
+            said.append(
+                f"{first.name}: one costs {Money(first.each, currency)} at {_hives(few)} and "
+                f"{Money(last.each, currency)} at {many}; {_causes(first, last)}."
+            )
+        for (few, one), (many, other) in pairwise(priced):
+            if other.each > one.each:
+                more = Money(other.each - one.each, currency)
+                said.append(
+                    f"{one.name}: one costs {more} more at {_hives(many)} than at {few}; {_causes(one, other)}."
+                )
+    return tuple(said)
+
+
+def _hives(count: int) -> str:
+    return f"{count} hive" if count == 1 else f"{count} hives"
+
+
+def _causes(one: BreakPrice, other: BreakPrice) -> str:
+    """The costs of one that moved as the price did, the largest first; those under a third of it are left out."""
+    rises = other.each > one.each
+    words = _MORE if rises else _LESS
+    moved = {
+        part: (Fraction(other.costs.get(part, 0), other.count) - Fraction(one.costs.get(part, 0), one.count))
+        * (1 if rises else -1)
+        for part in words
+        if one.count and other.count
+    }
+    largest = max(moved.values(), default=Fraction(0))
+    if largest <= 0:
+        return _ROUNDED
+    order = sorted((part for part in moved if moved[part] * 3 >= largest), key=lambda part: -moved[part])
+    return ", and ".join(words[part] for part in order)
+
+
+def with_breaks(
+    quotes: Sequence[Quote],
+    design: Design,
+    yard: Yard,
+    *,
+    shop: Shop,
+    progress: Callable[[str], None] | None = None,
+    effort: str = "default",
+) -> tuple[Quote, ...]:
+    """The quotes with every group of hives planned at each of the shop's quantities, and what must be said of them."""
+    like: dict[str, str] = {}  # what is made for a group and for which box -> the first group of which that is so
+    first = {
+        product.hives.name: like.setdefault(_kind(design, product.hives.name), product.hives.name)
+        for quote in quotes
+        for product in quote.products
+    }
+    wanted = [(name, quantity) for name in like.values() for quantity in shop.quantities]
+    found = dict(
+        zip(wanted, _planned(design, yard, shop, wanted=wanted, progress=progress, effort=effort), strict=True)
+    )
+    made = []
+    for quote in quotes:
+        names = dict.fromkeys(product.hives.name for product in quote.products)
+        breaks = tuple(
+            replace(found[first[name], quantity], hives=name) for name in names for quantity in shop.quantities
+        )
+        remarks = [
+            remark
+            for name in names
+            for remark in falls(
+                [each for each in breaks if each.hives == name],
+                [product for product in quote.products if product.hives.name == name],
+                shop.currency,
+            )
+        ]
+        made.append(replace(quote, breaks=breaks, remarks=(*quote.remarks, *remarks)))
+    return tuple(made)
+
+
+def run_alone(design: Design, yard: Yard, shop: Shop, name: str, quantity: int, effort: str = "default") -> Break:
+    """That many hives of one group, planned and costed as a run of its own."""
+    try:
+        planned = _plan_alone(design, yard, name, quantity, effort)
+        run = run_cost(planned, shop)
+    except WoodshopError as why:
+        return Break(name, quantity, refused=str(why.problems[0]))
+    prices = tuple(BreakPrice(named(p), p.count, p.each, p.costs) for p in products_of(run, shop))
+    parts = _parts(run)
+    still_open = tuple(p.job.material.name for p in planned.plans if p.plan.cost > p.plan.bound)
+    return Break(name, quantity, prices, parts=parts, open_materials=still_open)
+
+
+def named(product: Product) -> str:
+    """A product as its line is called, form and all."""
+    return f"{product.name}, {product.form}" if product.form else product.name
+
+
+def falls(breaks: Sequence[Break], ordered: Sequence[Product], currency: str) -> tuple[str, ...]:
+    """What must be said where more would cost less in total than fewer, and why; nothing where it never does."""
+    said = []
+    planned = [each for each in breaks if not each.refused]
+    for few, many in pairwise(planned):
+        if many.total < few.total:
+            said.append(
+                f"{many.quantity} cost less in total than {few.quantity}: {Money(many.total, currency)} against "
+                f"{Money(few.total, currency)}, {_why(few, many)}."
+            )
+    count = max((product.count for product in ordered), default=0)
+    total = sum(product.total for product in ordered)
+    for each in planned:
+        price = f"{Money(each.total, currency)} against {Money(total, currency)}"
+        if each.quantity > count and each.total < total:
+            said.append(
+                f"{each.quantity} as a run of their own would cost less in total than the {count} quoted: {price}."
+            )
+        elif each.quantity < count and each.total > total:
+            said.append(
+                f"The {count} quoted cost less in total than {each.quantity} as a run of their own would: {price}. "
+                "They share boards, packs and set-ups with the other orders of the run, and use what is on hand."
+            )
+    return tuple(said)
+
+
+def _why(few: Break, many: Break) -> str:
+    lower = [name for name in PARTS if many.parts.get(name, 0) < few.parts.get(name, 0)]
+    words = f"less for {' and '.join(lower)}" if lower else "as prices are rounded up"
+    if "material" in lower and few.open_materials:
+        words += f"; the plan for {few.quantity} is not proved to be the cheapest ({', '.join(few.open_materials)})"
+    return words
+
+
+def _kind(design: Design, name: str) -> str:
+    """All that a group's price at a quantity hangs on, in words: its box and form, and what is made for it."""
+    n = next(n for n, table in enumerate(design.hives) if table.name == name)
+    alike = {"name": "", "customer": "", "order": "", "count": 1, "due": None, "priority": None}
+    makes = [(make.item.name, make.given, make.board) for make in _makes(design, name)]
+    return repr((design.hives[n].model_copy(update=alike), design.measured[n], makes))
+
+
+def _makes(design: Design, name: str) -> list[Make]:
+    """What is made for each hive of a group."""
+    return [make for make in design.makes if make.item.is_per_hive and (not make.hives or name in make.hives)]
+
+
+def _parts(run: RunCost) -> dict[str, int]:
+    return {name: sum(row.parts[name] for row in run.rows) for name in PARTS}
+
+
+def _plan_alone(design: Design, yard: Yard, name: str, quantity: int, effort: str) -> PlannedBatch:
+    n = next(n for n, table in enumerate(design.hives) if table.name == name)
+    alone = replace(
+        design,
+        hives=(design.hives[n].model_copy(update={"count": quantity}),),
+        measured=(design.measured[n],),
+        shed=(),
+        makes=tuple(replace(make, hives=(), spare=0) for make in _makes(design, name)),
+    )
+    batch = settle(alone, replace(yard, offers=tuple(offer for offer in yard.offers if not offer.label)))
+    return plan_to_buy(batch, make_units(batch), gather([]), effort=effort)
+
+
+def _planned(
+    design: Design,
+    yard: Yard,
+    shop: Shop,
+    *,
+    wanted: Sequence[tuple[str, int]],
+    progress: Callable[[str], None] | None,
+    effort: str,
+) -> list[Break]:
+    """Every group at every quantity, on all cores, in order."""
+    if progress is not None and wanted:
+        progress(f"planning {len(wanted)} runs for other quantities")
+    return over_cores(run_alone, [(design, yard, shop, *each, effort) for each in wanted])

@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.cutting.order.job_sequence import job_sequence
-from woodshop.plan.buying.plans import PlanBook
+from woodshop.plan.buying.groups import PlanBook
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.fewest_rims import Checked, FewestSizes
 from woodshop.plan.values import PlannedBatch

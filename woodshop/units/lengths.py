@@ -1,4 +1,4 @@
-"""Exact lengths, areas, volumes and masses: read, compute, print; and money, by the same address.
+"""Exact lengths, areas, volumes, masses and money: read what people write, compute, print.
 
 A length is an exact rational of a millimetre; one inch is 127/5 mm by definition
 (international yard and pound agreement, 1959). Nothing here is ever a float.
@@ -11,11 +11,103 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import overload
+from typing import Self, overload
 
-from woodshop.units.money import Money as Money
-from woodshop.units.money import read_money as read_money
-from woodshop.units.written import NUMBER, fraction, plain, terms
+_VULGAR = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅓": "1/3", "⅔": "2/3", "⅙": "1/6", "⅚": "5/6", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+    "⅐": "1/7", "⅑": "1/9", "⅒": "1/10",
+}  # fmt: skip
+NUMBER = r"\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d+\.\d+|\.\d+|\d+"
+_TERM = re.compile(rf"\s*({NUMBER})\s*(inches|inch|in\b\.?|feet|foot|ft\b\.?|mm\b|cm\b|m\b|\"|')?\s*-?\s*", re.I)
+
+
+def plain(text: str) -> str:
+    """The text with plain fractions and the prime marks of a keyboard."""
+    found = text.strip()
+    for mark, ascii_mark in (("⁄", "/"), ("″", '"'), ("”", '"'), ("“", '"'), ("′", "'"), ("’", "'"), ("''", '"')):
+        found = found.replace(mark, ascii_mark)
+    for mark, written in _VULGAR.items():
+        found = re.sub(rf"(\d)?\s*-?\s*{mark}", lambda m, f=written: f"{m[1] or ''} {f}", found)  # type: ignore[misc]
+    return found.strip()
+
+
+def terms(text: str) -> list[tuple[Fraction, str]]:
+    """Each number of a length with the unit that follows it, in small letters, or nothing. Raises ValueError."""
+    line = plain(text)
+    found: list[tuple[Fraction, str]] = []
+    at = 0
+    while at < len(line):
+        match = _TERM.match(line, at)
+        if not match:
+            break
+        found.append((fraction(match[1], text), (match[2] or "").lower().rstrip(".")))
+        at = match.end()
+    if at < len(line) or not found or line.endswith("-"):
+        raise ValueError(f"{text!r} is not a length")
+    return found
+
+
+def fraction(number: str, text: str) -> Fraction:
+    """The value of one number; `text` is what it stands in, for a message. Raises ValueError."""
+    whole, rest = 0, number
+    mixed = re.fullmatch(r"(\d+)(?:\s+|-)(\d+/\d+)", number)
+    if mixed:
+        whole, rest = int(mixed[1]), mixed[2]
+    if "/" in rest:
+        top, bottom = rest.split("/")
+        if int(bottom) == 0:
+            raise ValueError(f"{text!r} divides by nothing")
+        if mixed and int(top) >= int(bottom):
+            raise ValueError(f"{text!r}: the fraction {rest} is not less than one")
+    return whole + Fraction(rest)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Money:
+    """A sum of money in whole minor units (cents) of a currency.
+
+    >>> print(Money(620) + Money(5) * 2)
+    $6.30
+    """
+
+    minor: int
+    currency: str = "USD"
+
+    def _same(self, other: "Money") -> None:
+        if self.currency != other.currency:
+            raise ValueError(f"cannot mix {self.currency} and {other.currency}")
+
+    def __add__(self, other: "Money") -> Self:
+        self._same(other)
+        return type(self)(self.minor + other.minor, self.currency)
+
+    def __sub__(self, other: "Money") -> Self:
+        self._same(other)
+        return type(self)(self.minor - other.minor, self.currency)
+
+    def __mul__(self, count: int) -> Self:
+        if not isinstance(count, int):
+            raise TypeError("money is multiplied by whole numbers only")
+        return type(self)(self.minor * count, self.currency)
+
+    def __str__(self) -> str:
+        sign = "-" if self.minor < 0 else ""
+        amount = f"{abs(self.minor) // 100:,}.{abs(self.minor) % 100:02d}"
+        return f"{sign}${amount}" if self.currency == "USD" else f"{sign}{amount} {self.currency}"
+
+
+def read_money(text: str, currency: str = "USD") -> Money:
+    """A price in whole cents from text such as 6.20, $6.20 or 1,250. Raises ValueError.
+
+    >>> read_money("$6.20").minor
+    620
+    """
+    match = re.fullmatch(r"\$?\s*(\d{1,3}(?:,\d{3})+|\d+)(?:\.(\d{1,2}))?", text.strip())
+    if not match:
+        raise ValueError(f"{text!r} is not a price in whole cents")
+    return Money(int(match[1].replace(",", "")) * 100 + int((match[2] or "").ljust(2, "0")), currency)
+
 
 MM_PER_INCH = Fraction(127, 5)
 GRAMS_PER_POUND = Fraction(45359237, 100000)

@@ -11,8 +11,7 @@ from fractions import Fraction
 from math import floor
 from typing import Literal
 
-from woodshop.units.lengths import Area, Length, Mass, Volume, decimals, inch, millimetre, read_length
-from woodshop.units.written import NUMBER
+from woodshop.units.lengths import NUMBER, Area, Length, Mass, Volume, decimals, inch, millimetre, read_length
 
 LengthUnit = Literal["in", "mm"]
 _SIXTEENTH = inch("1/16")

@@ -5,10 +5,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.passages.air import AirPath, air_path
-from woodshop.hive.passages.air_steps import AirStep, open_share
-from woodshop.reference.materials import board_material, mesh_material
-from woodshop.reference.mesh import mesh
+from woodshop.hive.passages.air import AirPath, AirStep, air_path, open_share
+from woodshop.reference.materials import board_material, mesh, mesh_material
 from woodshop.units.lengths import inch
 
 

@@ -10,9 +10,9 @@ from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.passages.bee_map import MapSection, Region, bee_map
 from woodshop.hive.passages.inside import Inside
 from woodshop.reference.materials import board_material
+from woodshop.shape.clear import is_sliver
 from woodshop.shape.part import Box, Role
 from woodshop.shape.plane import Patch, open_area
-from woodshop.shape.split import is_sliver
 from woodshop.units.lengths import ZERO, Length, inch, read_length
 
 ALL = (

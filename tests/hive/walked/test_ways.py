@@ -4,9 +4,8 @@ from typing import Any
 
 import pytest
 
-from woodshop.hive.passages.creatures import creatures, worker
-from woodshop.hive.passages.openings import Clear
-from woodshop.hive.passages.ways import Ways, ways_of
+from woodshop.hive.creatures import Clear, creatures, worker
+from woodshop.hive.passages.doors import Ways, ways_of
 from woodshop.units.lengths import inch, read_length
 
 VENTS = ("left corner vent", "right corner vent")

@@ -1,16 +1,201 @@
-"""A plan's stock and pieces as the searches for fewer layouts see them, and what one layout takes and leaves."""
+"""Can some pieces be had from one board, and how: strips filled from their lengths, by one simple rule.
+
+Not every layout that can be sawn is found (no sections and no blocks are tried); what is found is sawable by
+`check.Saw`, rules and all.
+"""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
+from itertools import islice, product
 
-from woodshop.cutting.checkers.check import area_of
-from woodshop.cutting.layouts.packing import lay
+from woodshop.cutting.checkers.check import Box, Saw, area_of, box_of
 from woodshop.cutting.layouts.recombine import Counts, LayoutGroup
-from woodshop.cutting.model.job import Job
-from woodshop.cutting.model.plan import Layout, Piece, Plan
+from woodshop.cutting.model.job import DIRECTIONS, Direction, Job, Rules, Stock
+from woodshop.cutting.model.plan import Layout, Piece, Plan, order_pieces
 from woodshop.cutting.order.sequence import SawCut, cuts_and_leftovers, saw_cuts
-from woodshop.cutting.planner.network import width_of
+from woodshop.cutting.planner.network import board_of, width_of
+
+Want = tuple[str, bool, int]
+"""Blank id, whether spare, how many."""
+
+_MOST_TURNS = 60
+_MOST_WAYS = 64  # of six kinds each is turned or not
+_MOST_WALKED = 2_000
+
+
+def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
+    """One board with exactly these pieces, times 1; None when the rule finds no way."""
+    blanks = {blank.id: blank for blank in job.blanks}
+    directions = tuple(way for way in DIRECTIONS if job.cutting.first in (way, "either"))
+    turnable = [
+        n for n, (name, _, _) in enumerate(wants) if blanks[name].rotate and blanks[name].length != blanks[name].width
+    ]
+    ways = 1
+    for n in turnable:
+        ways *= wants[n][2] + 1
+    ranges = [range(wants[n][2] + 1) if ways <= _MOST_TURNS else (0, wants[n][2]) for n in turnable]
+    for turned in islice(product(*ranges), _MOST_WAYS):
+        wanted: list[tuple[Piece, int]] = []
+        for n, (name, spare, count) in enumerate(wants):
+            blank = blanks[name]
+            if blank.width is None:
+                wanted.append((Piece(name, 0, blank.length, spare=spare), count))
+                continue
+            over = turned[turnable.index(n)] if n in turnable else 0
+            wanted.append(
+                (Piece(name, 0, blank.length, y=0, width=blank.width, rotated=False, spare=spare), count - over)
+            )
+            wanted.append((Piece(name, 0, blank.width, y=0, width=blank.length, rotated=True, spare=spare), over))
+        for direction in directions:
+            placed = _placed(job, stock, [pair for pair in wanted if pair[1]], direction)
+            if placed is not None:
+                return Layout(stock.id, 1, order_pieces(placed), direction if job.is_flat else None)
+    return None
+
+
+def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: Direction) -> list[Piece] | None:
+    """The pieces of each kind where they lie: strips along the board, or across it from each of its good stretches."""
+    board = board_of(job, stock)
+    if direction == "along":
+        bins, room, between, within = list(board.segments), board.width, job.kerf.rip, job.kerf.crosscut
+        strips = _strips([(_across(p), p.length, p, n) for p, n in wanted], bins, within, trim=job.cutting.final_trim)
+        if strips is None or sum(extent + between for extent, _ in strips) > room + between:
+            return None
+        out: list[Piece] = []
+        y = board.y0
+        for extent, parts in sorted(strips, key=lambda strip: -strip[0]):
+            out += [_at(job, piece, x, y) for x, piece in parts]
+            y += extent + between
+    else:
+        bins, between, within = [(board.y0, board.width)], job.kerf.crosscut, job.kerf.rip
+        strips = _strips([(p.length, _across(p), p, n) for p, n in wanted], bins, within, trim=job.cutting.final_trim)
+        if strips is None:
+            return None
+        out = []
+        ends = {start: start for start, _ in board.segments}
+        for extent, parts in sorted(strips, key=lambda strip: -strip[0]):
+            start = next((s for s, reach in board.segments if ends[s] + extent <= s + reach), None)
+            if start is None:
+                return None
+            out += [_at(job, piece, ends[start], y) for y, piece in parts]
+            ends[start] += extent + between
+    if stock.rip and not job.cutting.final_trim and job.rules == Rules(surplus=job.rules.surplus):
+        return out  # nothing but a rule forbids strips with a kerf between
+    area = area_of(stock)
+    boxes: list[Box] = [box_of(piece) for piece in out]
+    way = "yx" if direction == "along" else "xy"
+    return out if Saw(job, job.rules, stock).can_cut(boxes, area, way) else None
+
+
+def _across(piece: Piece) -> int:
+    return 1 if piece.width is None else piece.width
+
+
+def _at(job: Job, piece: Piece, x: int, y: int) -> Piece:
+    return Piece(
+        piece.id,
+        x,
+        piece.length,
+        y=y if job.is_flat else None,
+        width=piece.width,
+        rotated=piece.rotated,
+        spare=piece.spare,
+    )
+
+
+Part = tuple[int, int, Piece, int]
+Strip = tuple[int, list[tuple[int, Piece]]]
+
+
+def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: bool) -> list[Strip] | None:
+    """Parts (extent across, extent within, piece, how many) in as few strips as may be; each strip as (extent, [(where,
+    piece)])."""
+    classes: dict[int, list[Part]] = {}
+    for part in sorted(parts, key=lambda p: (-p[0], -p[1], p[2].id, p[2].spare)):
+        classes.setdefault(0 if trim else part[0], []).append(part)
+    out: list[Strip] = []
+    for same in classes.values():
+        filled = _first_fit(same, bins, kerf)
+        if filled is None:
+            return None
+        total = sum((part[1] + kerf) * part[3] for part in same)
+        least = -(-total // sum(room + kerf for _, room in bins))
+        if not trim and len(filled) > least:
+            each = [part for part in same for _ in range(part[3])]
+            better = _exact([part[1] for part in each], bins, kerf, len(filled) - 1)
+            if better is not None:
+                filled = [[(where, each[n]) for where, n in strip] for strip in better]
+        out += [(max(p[0] for _, p in strip), [(where, p[2]) for where, p in strip]) for strip in filled]
+    return out
+
+
+def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> list[list[tuple[int, Part]]] | None:
+    strips: list[tuple[list[int], list[tuple[int, Part]]]] = []
+    rooms = [room for _, room in bins]
+    at, last = 0, -1
+    for part in parts:
+        extent, left = part[1], part[3]
+        if all(extent > room for room in rooms):
+            return None
+        if extent != last:  # one as long as the last finds no room before it
+            at, last = 0, extent
+        step = extent + kerf
+        while True:
+            if at == len(strips):
+                strips.append(([0] * len(rooms), []))
+            used, own = strips[at]
+            for n, room in enumerate(rooms):
+                some = min(left, (room + kerf - used[n]) // step)
+                if some > 0:
+                    start = bins[n][0] + used[n]
+                    own += [(start + k * step, part) for k in range(some)]
+                    used[n] += some * step
+                    left -= some
+            if not left:
+                break
+            at += 1
+    return [own for _, own in strips]
+
+
+def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int) -> list[list[tuple[int, int]]] | None:
+    """Parts (longest first) into so many strips by trying places in turn; None when none is found in time."""
+    rooms = [room + kerf for _ in range(strips) for _, room in bins]
+    used = [0] * len(rooms)
+    where = [0] * len(sizes)
+    walked = 0
+
+    def put(place: int, start: int) -> bool:
+        nonlocal walked
+        walked += 1
+        if place == len(sizes):
+            return True
+        if walked > _MOST_WALKED:
+            return False
+        seen: set[int] = set()
+        for n in range(start, len(rooms)):
+            left = rooms[n] - used[n]
+            size = sizes[place] + kerf
+            if size > left or left in seen:
+                continue
+            seen.add(left)
+            used[n] += size
+            where[place] = n
+            same = place + 1 < len(sizes) and sizes[place + 1] == sizes[place]
+            if put(place + 1, n if same else 0):
+                return True
+            used[n] -= size
+        return False
+
+    if not put(0, 0):
+        return None
+    out: list[list[tuple[int, int]]] = [[] for _ in range(strips)]
+    reach = [bins[n % len(bins)][0] for n in range(len(rooms))]
+    for place, n in enumerate(where):
+        out[n // len(bins)].append((reach[n], place))
+        reach[n] += sizes[place] + kerf
+    return [strip for strip in out if strip]
 
 
 def settings_of(job: Job, layout: Layout) -> int:

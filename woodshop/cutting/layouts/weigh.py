@@ -15,7 +15,7 @@ from math import gcd
 
 from woodshop.cutting.checkers.check import area_of
 from woodshop.cutting.layouts.boards import Boards, settings_of
-from woodshop.cutting.layouts.peel import listed
+from woodshop.cutting.layouts.dive import listed
 from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, deals, pooled
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Layout, Plan, cost_of, order_layouts

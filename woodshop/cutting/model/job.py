@@ -34,12 +34,21 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import KW_ONLY, dataclass, field
-from typing import Any
+from typing import Any, Literal, get_args
 
 from woodshop.cutting.model.reading import Reader, parse_json, show
 from woodshop.errors import InputError
 
 JOB_FORMAT = "woodshop-job/1"
+
+Direction = Literal["along", "across"]
+First = Literal["along", "across", "either"]
+Surplus = Literal["spare", "drop"]
+Defects = Literal["cut_out"]
+DIRECTIONS: tuple[Direction, ...] = get_args(Direction)
+FIRST: tuple[First, ...] = get_args(First)
+SURPLUS: tuple[Surplus, ...] = get_args(Surplus)
+DEFECTS: tuple[Defects, ...] = get_args(Defects)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +68,7 @@ class Cutting:
     """
 
     stages: int = 2
-    first: str = "along"
+    first: First = "along"
     final_trim: bool = False
 
 
@@ -72,9 +81,9 @@ class Rules:
     least_strip: int | None = None
     shortest_rip: int | None = None
     longest_rip: int | None = None
-    surplus: str | None = None
+    surplus: Surplus | None = None
     least_remainder: int | None = None
-    defects: str | None = None
+    defects: Defects | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +218,7 @@ def _read_cutting(reader: Reader, top: Mapping[str, Any]) -> Cutting:
     if type(stages) is not int or stages not in (2, 3):
         reader.problem("cutting.stages", show(stages), "2 or 3", "Give the number of stages.")
         stages = 2
-    first = reader.word(table, "first", "cutting", ("along", "across", "either"))
+    first = reader.choice(table, "first", "cutting", FIRST)
     return Cutting(stages, first, reader.flag(table, "final_trim", "cutting"))
 
 
@@ -218,8 +227,8 @@ def _read_rules(reader: Reader, value: Any) -> Rules:
     numbers = {
         key: reader.integer(table, key, "rules", 1) if table.get(key) is not None else None for key in _LENGTH_RULES
     }
-    surplus = reader.word(table, "surplus", "rules", ("spare", "drop")) if table.get("surplus") is not None else None
-    defects = reader.word(table, "defects", "rules", ("cut_out",)) if table.get("defects") is not None else None
+    surplus = reader.choice(table, "surplus", "rules", SURPLUS) if table.get("surplus") is not None else None
+    defects = reader.choice(table, "defects", "rules", DEFECTS) if table.get("defects") is not None else None
     rules = Rules(**numbers, surplus=surplus, defects=defects)
     if (rules.narrow_below is None) != (rules.parent_wood is None):
         do = "Give both or neither."

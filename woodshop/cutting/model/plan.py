@@ -6,15 +6,17 @@ how it was found. The order of layouts and of pieces is fixed, so that equal pla
 
 from collections.abc import Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
-from typing import Any
+from typing import Any, Literal, get_args
 
-from woodshop.cutting.model.job import Job, job_to_json, read_job
+from woodshop.cutting.model.job import DIRECTIONS, Direction, Job, job_to_json, read_job
 from woodshop.cutting.model.reading import Reader, parse_json
 from woodshop.errors import InputError, Problem
 
 PLAN_FORMAT = "woodshop-plan/1"
-ASSURANCES = ("proved", "closed", "within", "first_fit")
-BOUND_KINDS = ("root", "solver", "area")
+Assurance = Literal["proved", "closed", "within", "first_fit"]
+BoundKind = Literal["root", "solver", "area"]
+ASSURANCES: tuple[Assurance, ...] = get_args(Assurance)
+BOUND_KINDS: tuple[BoundKind, ...] = get_args(BoundKind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +43,7 @@ class Layout:
     stock: str
     times: int
     pieces: tuple[Piece, ...]
-    first: str | None = None
+    first: Direction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +74,8 @@ class Plan:
     job_digest: str
     cost: int
     bound: int
-    bound_kind: str
-    assurance: str
+    bound_kind: BoundKind
+    assurance: Assurance
     gap: int
     layouts: tuple[Layout, ...]
     certificate: Certificate | None = None
@@ -172,7 +174,8 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     numbers = [reader.whole(top[key], key, 0, 10**18) for key in ("cost", "bound")]
     gap = reader.whole(top["gap"], "gap", -(10**18), 10**18)
     digest = reader.word(top, "job_digest", "")
-    kind, assurance = reader.word(top, "bound_kind", "", BOUND_KINDS), reader.word(top, "assurance", "", ASSURANCES)
+    kind = reader.choice(top, "bound_kind", "", BOUND_KINDS)
+    assurance = reader.choice(top, "assurance", "", ASSURANCES)
     layouts = [_read_layout(reader, row, f"layouts[{i}]", flat) for i, row in enumerate(reader.rows(top, "layouts"))]
     certificate = _read_certificate(reader, top["certificate"]) if "certificate" in top else None
     if reader.problems or job is None:
@@ -206,7 +209,7 @@ def _read_certificate(reader: Reader, value: Any) -> Certificate:
 
 def _read_layout(reader: Reader, value: Any, where: str, flat: bool) -> Layout:
     table = reader.table(value, where, ("stock", "times", "pieces"), ("first",))
-    first = reader.word(table, "first", where, ("along", "across")) if "first" in table else None
+    first = reader.choice(table, "first", where, DIRECTIONS) if "first" in table else None
     pieces = [
         _read_piece(reader, row, f"{where}.pieces[{i}]", flat)
         for i, row in enumerate(reader.rows(table, "pieces", where))

@@ -4,10 +4,11 @@ import difflib
 import json
 from collections import Counter
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from woodshop.errors import InputError, Problem
 
+Choice = TypeVar("Choice", bound=str)
 LARGEST = 10**9
 MOST_VALUES = 2_000_000  # of a JSON file
 DEEPEST = 40  # tables and lists within each other; a plan has about ten
@@ -126,19 +127,24 @@ class Reader:
             return False
         return value
 
-    def word(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[str, ...] = ()) -> str:
-        """A word, one of `choices` if there are any; the first of them where it is absent or no such word."""
-        path = f"{where}.{key}" if where else key
-        value = table.get(key, choices[0] if choices else "-")
+    def word(self, table: Mapping[str, Any], key: str, where: str, absent: str = "-") -> str:
+        """A word; `absent` where there is none, or something else."""
+        value = table.get(key, absent)
         if not isinstance(value, str) or not value.strip():
-            self.problem(path, show(value), "a word", "Write a word in quotes.")
-            return choices[0] if choices else "-"
-        if choices and value not in choices:
-            near = difflib.get_close_matches(value, choices, n=1, cutoff=0.6)
-            hint = f"Did you mean {near[0]!r}?" if near else "Take one of them."
-            self.problem(path, show(value), " or ".join(repr(choice) for choice in choices), hint)
-            return choices[0]
+            self.problem(f"{where}.{key}" if where else key, show(value), "a word", "Write a word in quotes.")
+            return absent
         return value
+
+    def choice(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[Choice, ...]) -> Choice:
+        """One of `choices`; the first of them where it is absent or no such word."""
+        value = self.word(table, key, where, choices[0])
+        found = next((choice for choice in choices if choice == value), None)
+        if found is None:
+            close = difflib.get_close_matches(value, choices, n=1, cutoff=0.6)
+            hint = f"Did you mean {close[0]!r}?" if close else "Take one of them."
+            path = f"{where}.{key}" if where else key
+            self.problem(path, show(value), " or ".join(repr(choice) for choice in choices), hint)
+        return found or choices[0]
 
     def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
         """A list; empty where it is absent or none."""

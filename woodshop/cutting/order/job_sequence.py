@@ -18,22 +18,26 @@ with a stated bound.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal, get_args
 
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Plan
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 
-FREE_SIDE, STOP = "free side", "stop"
+ThinRip = Literal["free side", "stop"]
+FREE_SIDE: ThinRip = "free side"
+STOP: ThinRip = "stop"
 SEQUENCE_FORMAT = "woodshop-sequence/1"
-PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
+Phase = Literal["trim", "section", "rip", "crosscut", "block", "finish"]
+SetBy = Literal["fence", "remaining", "strip", "stop", "trim"]
+PHASES: tuple[Phase, ...] = get_args(Phase)
 _MOST_STATES = 20_000
 
-Setting = tuple[bool, str, int]
+Setting = tuple[bool, SetBy, int]
 """Along or across; "fence", "remaining" (fence at what is left), "strip" (thin-rip stop), "stop", "trim"; distance."""
 
 
-def setting_of(cut: SawCut, thin_rip: str) -> Setting:
+def setting_of(cut: SawCut, thin_rip: ThinRip) -> Setting:
     """What is set for a cut, and to what distance."""
     if cut.kind == "trim":
         return cut.along, "trim", cut.setting
@@ -44,7 +48,7 @@ def setting_of(cut: SawCut, thin_rip: str) -> Setting:
     return True, "fence", cut.setting
 
 
-def fence_moves_of(cut: SawCut, thin_rip: str) -> int:
+def fence_moves_of(cut: SawCut, thin_rip: ThinRip) -> int:
     """How often the fence is brought up to a board for a cut on one board: once for each strip against the stop."""
     return cut.count if cut.is_narrow and thin_rip == STOP else 0
 
@@ -63,7 +67,7 @@ class Stroke:
 class Naming:
     """What remains of a part after a phase is the next one, or the piece: no cut is needed."""
 
-    phase: str
+    phase: Phase
     layout: int
     of: str
     name: str
@@ -76,7 +80,7 @@ class Station:
     Stacked crosscuts (`stacked`) are strokes of equal length laid on each other or side by side, as the saw holds.
     """
 
-    phase: str
+    phase: Phase
     setting: Setting
     strokes: tuple[Stroke, ...]
     stacked: bool
@@ -90,7 +94,7 @@ class JobSequence:
     `least`: what no order within the phases can go below, settings and fence moves together.
     """
 
-    thin_rip: str
+    thin_rip: ThinRip
     stations: tuple[Station, ...]
     named: tuple[Naming, ...]
     fence_moves: int
@@ -102,7 +106,7 @@ class JobSequence:
         return len(self.stations) + self.fence_moves
 
 
-def job_sequence(job: Job, plan: Plan, *, thin_rip: str = FREE_SIDE) -> JobSequence:
+def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobSequence:
     """The whole plan in sawing order. ValueError for a plan that cannot be sawn, or another `thin_rip`."""
     if thin_rip not in (FREE_SIDE, STOP):
         raise ValueError(f"thin_rip {thin_rip!r}: wanted {FREE_SIDE!r} or {STOP!r}")
@@ -133,16 +137,16 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: str = FREE_SIDE) -> JobSeque
     return JobSequence(thin_rip, tuple(stations), tuple(named), fence, least + fence)
 
 
-def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]) -> dict[str, list[list[Stroke]]]:
+def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]) -> dict[Phase, list[list[Stroke]]]:
     """A layout's cuts by phase; in each phase, chains that must keep their order: one per thing on the saw."""
     made_by = {name: n for n, cut in enumerate(cuts) for name in cut.yields}
     in_sections = any(cut.kind == "section" for cut in cuts)
-    phases: list[str] = []
-    chains: dict[tuple[str, str], list[Stroke]] = {}
+    phases: list[Phase] = []
+    chains: dict[tuple[Phase, str], list[Stroke]] = {}
     for n, cut in enumerate(cuts):
         source = made_by.get(cut.of)
         if source is None:
-            phase = "rip" if cut.along else "section" if in_sections else "crosscut"
+            phase: Phase = "rip" if cut.along else "section" if in_sections else "crosscut"
             if cut.kind == "trim" and cut.yields != ("waste",):
                 phase = "trim"
         else:
@@ -154,7 +158,7 @@ def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Namin
         else:
             of = f"trim {n}" if phase == "trim" else cut.of
             chains.setdefault((phase, of), []).append(Stroke(layout, n, cut, times))
-    out: dict[str, list[list[Stroke]]] = {}
+    out: dict[Phase, list[list[Stroke]]] = {}
     for (phase, _), chain in chains.items():
         out.setdefault(phase, []).append(chain)
     return out

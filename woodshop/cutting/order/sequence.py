@@ -16,14 +16,18 @@ strip. A crosscut or section: the stop stands at the length that comes off. A tr
 """
 
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from woodshop.cutting.checkers.check import Box, Saw, area_of, box_of, span, ways_of
 from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts, order_pieces
 
 _MOST_ROUNDS = 10
+
+
+CutKind = Literal["trim", "section", "rip", "crosscut"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +42,7 @@ class SawCut:
     of `yields` is on the stock, as x from, x to, y from, y to.
     """
 
-    kind: str
+    kind: CutKind
     along: bool
     of: str
     setting: int
@@ -275,7 +279,7 @@ class _Sawing:
         for part in parts:
             yield from self._cut_on(part)
 
-    def _crosscuts(self, region: _Region, parts: list[_Region], kind: str) -> Iterator[SawCut]:
+    def _crosscuts(self, region: _Region, parts: list[_Region], kind: CutKind) -> Iterator[SawCut]:
         """From the left end on, equal neighbours at one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
@@ -339,7 +343,7 @@ def _trim(of: str, places: tuple[Box, ...], yields: tuple[str, ...] = ("waste",)
     return SawCut(kind="trim", along=along, of=of, setting=taken, yields=yields, count=len(yields), places=places)
 
 
-def _last(kind: str, of: str, setting: int, name: str, place: Box) -> SawCut:
+def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut:
     """The cut that makes a rough piece the piece."""
     along = kind == "rip"
     return SawCut(kind=kind, along=along, of=of, setting=setting, yields=(name,), count=1, places=(place,))
@@ -378,3 +382,25 @@ def _longest_first(lists: list[list[SawCut]]) -> Iterator[SawCut]:
         )
         yield lists[n][heads[n]]
         heads[n] += 1
+
+
+Size = tuple[int, int]
+"""Length and width in the job's unit, length along the stock."""
+
+
+def sizes_on_the_saw(stock: Stock, cuts: Sequence[SawCut]) -> tuple[Size, ...]:
+    """For each cut, the size of the part as it first comes to the saw: never smaller than what is cut.
+
+    `cuts` are those of one board of that stock, in their order (`sequence.saw_cuts`).
+    """
+    whole = (stock.length, stock.width or 0)
+    parts: dict[str, Size] = {}
+    found: list[Size] = []
+    for cut in cuts:
+        length, width = parts.get(cut.of, whole)
+        found.append((length, width))
+        if cut.kind == "trim":
+            continue
+        made = (length, cut.strip if cut.is_narrow else cut.setting) if cut.along else (cut.setting, width)
+        parts.update(dict.fromkeys(cut.yields, made))
+    return tuple(found)

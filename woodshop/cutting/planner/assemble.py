@@ -4,12 +4,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from woodshop.cutting.model.job import Blank, Job, Rules
+from woodshop.cutting.model.job import Blank, Direction, Job, Rules
 from woodshop.cutting.model.plan import Layout, Piece, order_layouts, order_pieces
-from woodshop.cutting.planner.columns import Column
-from woodshop.cutting.planner.extents import SameBlanks
-from woodshop.cutting.planner.knapsack import Key
+from woodshop.cutting.planner.knapsack import Axis, Key, SameBlanks
 from woodshop.cutting.planner.network import Network
+from woodshop.cutting.planner.pricing import Column
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +28,7 @@ class CutRegion:
     unusable stretches.
     """
 
-    axis: str
+    axis: Axis
     parts: "tuple[tuple[int, tuple[tuple[int, Tree], ...]], ...]"
 
 
@@ -270,7 +269,7 @@ def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
     return order_layouts(layouts)
 
 
-def _first_of(tree: Tree) -> str:
+def _first_of(tree: Tree) -> Direction:
     if isinstance(tree, CutRegion) and tree.axis == "open":
         inner = tree.parts[0][1][0][1]
         return _first_of(inner)

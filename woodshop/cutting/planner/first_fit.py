@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.planner.assemble import Counted, CutRegion, Leaf, Tree
-from woodshop.cutting.planner.extents import SameBlanks, lays_of
+from woodshop.cutting.planner.knapsack import Axis, SameBlanks, lays_of
 from woodshop.cutting.planner.network import Board, Network, may_rip, rip_room
 
 _MOST_TRIALS = 4000
@@ -25,7 +25,7 @@ class _Lane:
 class _Panel:
     """Something ripped into strips (`axis` "rip") or crosscut into sections ("crosscut")."""
 
-    axis: str
+    axis: Axis
     stretches: tuple[tuple[int, int], ...]
     length: int
     width: int
@@ -139,7 +139,7 @@ class _Pencil:
             ways.append(_OpenBoard(j, [self._panel("crosscut", (s,), s[1], board) for s in board.segments], 2))
         return ways
 
-    def _panel(self, axis: str, stretches: tuple[tuple[int, int], ...], length: int, board: Board) -> _Panel:
+    def _panel(self, axis: Axis, stretches: tuple[tuple[int, int], ...], length: int, board: Board) -> _Panel:
         width = board.width
         room = width + self.rip_room if axis == "rip" else length + self.kx
         thin = width - (self.rules.parent_wood or 0)
@@ -243,7 +243,7 @@ def _tree(board: _OpenBoard) -> Tree:
     )
 
 
-def _lanes(panel: _Panel, then: str, *, whole: bool) -> Tree:
+def _lanes(panel: _Panel, then: Axis, *, whole: bool) -> Tree:
     parts = []
     for lane in panel.lanes:
         inner = []

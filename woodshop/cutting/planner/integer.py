@@ -13,19 +13,21 @@ from math import ceil
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Layout, cost_of
 from woodshop.cutting.planner.assemble import lay_out
-from woodshop.cutting.planner.columns import (
+from woodshop.cutting.planner.network import Network, build_network
+from woodshop.cutting.planner.pricing import (
     SCALE,
+    Fair,
     Programme,
     enumerate_columns,
+    fair_prices,
+    near_columns,
+    price_columns,
     price_step,
     programme_of,
     round_up,
     whole_prices,
     with_shortage,
 )
-from woodshop.cutting.planner.near import Fair, fair_prices, near_columns
-from woodshop.cutting.planner.network import Network, build_network
-from woodshop.cutting.planner.pricing import price_columns
 from woodshop.cutting.planner.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
 
 EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {

@@ -21,8 +21,17 @@ from dataclasses import KW_ONLY, dataclass, replace
 from itertools import pairwise
 
 from woodshop.cutting.model.job import Blank, Job, Rules, Stock
-from woodshop.cutting.planner.extents import SameBlanks, lays_of, spread_of, sums_of, widths_in_block
-from woodshop.cutting.planner.knapsack import Key, Knapsack, KnapsackItem, maximal_patterns
+from woodshop.cutting.planner.knapsack import (
+    Key,
+    Knapsack,
+    KnapsackItem,
+    SameBlanks,
+    lays_of,
+    maximal_patterns,
+    spread_of,
+    sums_of,
+    widths_in_block,
+)
 
 MOST_SECTION_LENGTHS = 1200
 _FEW_RIPS = 12

@@ -1,33 +1,144 @@
-"""From a job to a plan: the cheapest stock that yields every blank, with what no plan can cost less than.
+"""What cannot be cut at all: blanks that fit no stock, and stock that is too little."""
 
-1. Every way of cutting as knapsacks (`network`), all their maximal patterns as columns (`columns`), or, when there
-   are too many, the columns that pricing finds.
-2. The linear answer, and from its rounded dual prices a certificate of what no plan can cost less than (`prove`).
-3. The integer answer, first over few columns, then over all that could still be in a cheaper plan.
-4. Layouts (`assemble`), each piece where its cuts put it (`sequence`), then the check (`check`) and the proof
-   (`prove`), which share no code with any of this.
-
-Without a solver, or when it fails, the pencil rule (`first_fit`) answers. Node limits and never time limits
-end the search, so the same job gives the same plan.
-"""
-
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 from woodshop.cutting.checkers.check import check_plan
-from woodshop.cutting.checkers.prove import prove_plan
-from woodshop.cutting.model.job import Job, job_digest
-from woodshop.cutting.model.plan import Certificate, Layout, Plan, cost_of
+from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
+from woodshop.cutting.model.job import DIRECTIONS, RULE_KEYS, First, Job, job_digest
+from woodshop.cutting.model.plan import Assurance, BoundKind, Certificate, Layout, Plan, cost_of
 from woodshop.cutting.order.sequence import plan_as_sawn
 from woodshop.cutting.planner.assemble import finish
-from woodshop.cutting.planner.certificate import area_prices, certify
-from woodshop.cutting.planner.columns import enumerate_columns
 from woodshop.cutting.planner.first_fit import first_fit
 from woodshop.cutting.planner.integer import EFFORTS, Answer, search
-from woodshop.cutting.planner.network import build_network
-from woodshop.cutting.planner.shortage import missing_stock, refuse_unfit
+from woodshop.cutting.planner.knapsack import Key, lays_of
+from woodshop.cutting.planner.network import Network, build_network
+from woodshop.cutting.planner.pricing import SCALE, enumerate_columns
 from woodshop.cutting.planner.solver import SolverFailedError
 from woodshop.errors import NothingToCutError, Problem
+
+
+def refuse_unfit(job: Job, network: Network) -> None:
+    """Raise NothingToCutError naming every blank that no stock of the job can yield, and by how much it is too big."""
+    able: set[Key] = {("size", i) for i in range(len(network.sizes))}
+    reached: set[Key] = set()
+    todo = [knapsack for knapsack in network.knapsacks if knapsack.of[0] == "stock"]
+    seen: set[Key] = {knapsack.of for knapsack in todo}
+    by_region: dict[Key, list[int]] = {}
+    for n, knapsack in enumerate(network.knapsacks):
+        by_region.setdefault(knapsack.of, []).append(n)
+    while todo:
+        knapsack = todo.pop()
+        for item in knapsack.items:
+            if item.size > knapsack.capacity or item.cap < 1:
+                continue
+            for key in item.yields:
+                if key in able:
+                    reached.add(key)
+                elif key not in seen:
+                    seen.add(key)
+                    todo += [network.knapsacks[n] for n in by_region.get(key, [])]
+    problems = [_unfit(job, network, i) for i in range(len(network.sizes)) if ("size", i) not in reached]
+    if problems:
+        raise NothingToCutError(*problems)
+
+
+def _unfit(job: Job, network: Network, i: int) -> Problem:
+    size = network.sizes[i]
+    names = ", ".join(repr(name) for name, _ in size.ids)
+    flat = job.is_flat
+    shown = f"{size.length} x {size.width}" if flat else str(size.length)
+    best: tuple[int, int, int, str] | None = None
+    for stock, board in zip(job.stock, network.boards, strict=True):
+        longest = max((extent for _, extent in board.segments), default=0)
+        for length, width, _ in lays_of(size):
+            over, wide = max(0, length - longest), max(0, width - board.width)
+            if best is None or (over + wide, over, wide) < best[:3]:
+                best = (over + wide, over, wide, stock.id)
+    _, over, wide, stock_id = best or (0, 0, 0, "-")
+    if over or wide:
+        parts = [f"{over} too long"] if over else []
+        parts += [f"{wide} too wide"] if wide else []
+        wanted = f"stock that holds it; it is {' and '.join(parts)} for {stock_id!r}, which comes nearest"
+    else:
+        kept = [f"{key} {value}" for key in RULE_KEYS if (value := getattr(job.rules, key)) is not None]
+        rules = ", ".join(kept) or "none"
+        wanted = (
+            f"stock that yields it; {stock_id!r} is big enough, but not by these cuts ({job.cutting.stages} stages, "
+            f"{job.cutting.first} first) and these rules ({rules})"
+        )
+    return Problem(
+        f"blank {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the blank or the rules."
+    )
+
+
+def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[Problem]:
+    """What is short: the limited stock, and how many of each blank it does not yield (as far as is known)."""
+    limited = ", ".join(f"{stock.count} of {stock.id!r}" for stock in job.stock if stock.count is not None)
+    do = "Add stock, or ask for fewer."
+    problems = []
+    for size, count in zip(network.sizes, missing, strict=False):
+        if count:
+            names = ", ".join(repr(name) for name, _ in size.ids)
+            given = f"{limited}: {count} of {size.count} wanted cannot be cut"
+            problems.append(Problem(f"blank {names}", given, "stock enough for all", do))
+    return problems or [Problem("stock", limited or "none", "stock enough for every blank; no plan was found", do)]
+
+
+def certify(job: Job, network: Network, prices: Sequence[int]) -> Certificate | None:
+    """A certificate from a price per size (in 1/SCALE): lowered until no unlimited stock is worth more than its cost,
+    with rents for limited stock. None when nothing can be proved with them."""
+    by_blank = {name: price for size, price in zip(network.sizes, prices, strict=True) for name, _ in size.ids}
+    for _ in range(4):
+        worths = worth_of_stock(job, by_blank)
+        over = [
+            Fraction(stock.cost * SCALE, worth)
+            for stock, worth in zip(job.stock, worths, strict=True)
+            if stock.count is None and worth > stock.cost * SCALE
+        ]
+        if not over:
+            return _with_rents(job, by_blank, worths)
+        least = min(over)
+        by_blank = {name: price * least.numerator // least.denominator for name, price in by_blank.items()}
+    return None
+
+
+def _with_rents(job: Job, prices: Mapping[str, int], worths: Sequence[int]) -> Certificate | None:
+    rents = tuple(
+        (stock.id, worth - stock.cost * SCALE)
+        for stock, worth in zip(job.stock, worths, strict=True)
+        if stock.count is not None and worth > stock.cost * SCALE
+    )
+    own = tuple((blank.id, prices[blank.id]) for blank in job.blanks if prices[blank.id] > 0)
+    bound, _ = bound_of(job, Certificate(SCALE, own, rents, 0))
+    return Certificate(SCALE, own, rents, bound) if bound else None
+
+
+def area_prices(job: Job, network: Network) -> list[int]:
+    """A price per size (in 1/SCALE) by the material alone: every piece takes (length + kerf) x (width + kerf) of stock
+    that has (length + kerf) x (width + kerf) per stretch, at the price per area of the dearest stock needed, when the
+    cheapest per area is used up first."""
+    kx, ky = job.kerf.crosscut, job.kerf.rip
+    areas = []
+    for size in network.sizes:
+        plain = (size.length + kx) * (size.width + ky)
+        turned = (size.width + kx) * (size.length + ky)
+        areas.append(min(plain, turned) if size.rotate else plain)
+    offers = []
+    for stock, board in zip(job.stock, network.boards, strict=True):
+        area = sum(extent + kx for _, extent in board.segments) * (board.width + ky)
+        if area:
+            offers.append((Fraction(stock.cost, area), area, stock.count))
+    left = sum(area * size.count for area, size in zip(areas, network.sizes, strict=True))
+    rate = Fraction(0)
+    for price, area, count in sorted(offers, key=lambda offer: offer[0]):
+        rate = price
+        left -= left if count is None else min(left, area * count)
+        if left <= 0:
+            break
+    return [area * SCALE * rate.numerator // rate.denominator for area in areas]
+
 
 _MOST_IN_TWO_STAGES = 3_000
 
@@ -54,7 +165,8 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
         if progress is not None:
             progress(f"no solver: {error}")
         answer = Answer(None, 0, False)
-    kind, certificate = "area", area
+    kind: BoundKind = "area"
+    certificate = area
     if answer.prices is not None:
         root = certify(job, network, answer.prices)
         if root is not None and (area is None or root.bound > area.bound):
@@ -106,15 +218,17 @@ def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[La
     if job.cutting.stages != 3:
         return None
     best: tuple[Layout, ...] | None = None
-    for first in ("along", "across") if job.cutting.first == "across" else (job.cutting.first,):
+    own = job.cutting.first
+    ways: tuple[First, ...] = DIRECTIONS if own == "across" else (own,)
+    for first in ways:
         fewer = replace(job, cutting=replace(job.cutting, stages=2, first=first))
         is_long = best is not None and enumerate_columns(build_network(fewer), _MOST_IN_TWO_STAGES) is None
         try:
             found = plan(fewer, effort="quick" if is_long else effort, progress=progress).layouts
         except NothingToCutError:
             continue  # nothing fits in two stages
-        if first != job.cutting.first:
-            found = tuple(replace(layout, first=job.cutting.first) for layout in found)
+        if own == "across":
+            found = tuple(replace(layout, first=own) for layout in found)
         if best is None or cost_of(job, found) < cost_of(job, best):
             best = found
     return best
@@ -126,7 +240,7 @@ def _judged(
     layouts: tuple[Layout, ...],
     *,
     answer: Answer,
-    kind: str,
+    kind: BoundKind,
     certificate: Certificate | None,
     is_pencil: bool,
 ) -> Plan:
@@ -134,6 +248,7 @@ def _judged(
     floating = cost if answer.is_closed else min(answer.floating, cost)
     if floating > bound:
         bound, kind = floating, "solver"
+    assurance: Assurance
     if bound == cost:
         assurance = "closed" if kind == "solver" else "proved"
     else:

@@ -1,15 +1,127 @@
-"""What every region is worth at given prices of the sizes, exactly; and the patterns worth having, found by pricing."""
+"""The linear program of a job, its prices, what every region is worth at them, and the patterns worth having."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import gcd
 from typing import Any
 
 from woodshop.cutting.model.job import Job
-from woodshop.cutting.planner.columns import SCALE, Column, Entry, programme_of, whole_prices, with_shortage
-from woodshop.cutting.planner.knapsack import Key, Knapsack, best_patterns, best_values
+from woodshop.cutting.planner.knapsack import (
+    Key,
+    Knapsack,
+    Pattern,
+    best_patterns,
+    best_values,
+    empty_table,
+    maximal_patterns,
+    with_item,
+)
 from woodshop.cutting.planner.network import Network
-from woodshop.cutting.planner.solver import SolverFailedError, solve_relaxed
+from woodshop.cutting.planner.solver import Model, Relaxed, SolverFailedError, solve_relaxed
+
+SCALE = 10**6
+MOST_COLUMNS = 20_000
+
+Column = tuple[int, Pattern]
+"""The number of a knapsack in the network, and how often each of its items is cut."""
+
+
+@dataclass(frozen=True, slots=True)
+class Programme:
+    """The model with what its columns and rows mean; `is_whole` when its columns are all that matter."""
+
+    columns: tuple[Column, ...]
+    model: Model
+    row_of: dict[Key, int]
+    is_whole: bool
+
+
+def enumerate_columns(network: Network, limit: int = MOST_COLUMNS) -> list[Column] | None:
+    """Every maximal pattern of every knapsack, or None when there are more than `limit`."""
+    columns: list[Column] = []
+    for number, knapsack in enumerate(network.knapsacks):
+        if knapsack.axis == "shorten":
+            continue
+        patterns = maximal_patterns(knapsack, limit - len(columns))
+        if patterns is None:
+            return None
+        columns += [(number, pattern) for pattern in patterns]
+    return columns
+
+
+Entry = tuple[tuple[int, int], ...]
+
+
+def programme_of(
+    job: Job,
+    network: Network,
+    columns: Sequence[Column],
+    *,
+    is_whole: bool,
+    known: dict[Column, Entry] | None = None,
+) -> Programme:
+    """Rows: each region made at least as often as used, each size made often enough, limited stock not exceeded.
+
+    `known` keeps the columns' entries from one programme of the same network to the next.
+    """
+    known = {} if known is None else known
+    row_of: dict[Key, int] = {}
+    rows: list[tuple[int | None, int | None]] = []
+    for i, size in enumerate(network.sizes):
+        row_of["size", i] = len(rows)
+        rows.append((size.count, None))
+    for j, stock in enumerate(job.stock):
+        if stock.count is not None:
+            row_of["stock", j] = len(rows)
+            rows.append((None, stock.count))
+    for knapsack in network.knapsacks:
+        if knapsack.of[0] != "stock" and knapsack.of not in row_of:
+            row_of[knapsack.of] = len(rows)
+            rows.append((0, None))
+    costs, entries = [], []
+    for column in columns:
+        knapsack = network.knapsacks[column[0]]
+        if column not in known:
+            known[column] = _entry(network, row_of, column)
+        costs.append(job.stock[int(knapsack.of[1])].cost if knapsack.of[0] == "stock" else 0)
+        entries.append(known[column])
+    return Programme(tuple(columns), Model(tuple(costs), tuple(entries), tuple(rows)), row_of, is_whole)
+
+
+def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
+    """What a pattern makes (less than nothing) and uses, by row."""
+    number, pattern = column
+    knapsack = network.knapsacks[number]
+    entry: dict[int, int] = {}
+    if knapsack.of in row_of:
+        entry[row_of[knapsack.of]] = 1 if knapsack.of[0] == "stock" else -1
+    for item, count in zip(knapsack.items, pattern, strict=True):
+        for key in item.yields if count else ():
+            entry[row_of[key]] = entry.get(row_of[key], 0) + count
+    return tuple(sorted(entry.items()))
+
+
+def price_step(job: Job) -> int:
+    """The common divisor of all prices: costs of plans are its multiples."""
+    return gcd(*(stock.cost for stock in job.stock)) or 1
+
+
+def round_up(value: int, step: int) -> int:
+    """The least multiple of `step` that is not below `value`."""
+    return -(-value // step) * step
+
+
+def whole_prices(programme: Programme, relaxed: Relaxed, count: int) -> list[int]:
+    """The dual price of each size, rounded down to 1/SCALE."""
+    return [max(0, int(relaxed.duals[programme.row_of["size", i]] * SCALE)) for i in range(count)]
+
+
+def with_shortage(model: Model, penalties: Sequence[int]) -> Model:
+    """With a column per size that buys a missing blank dearly, so that there is always an answer."""
+    missing = tuple(((i, 1),) for i in range(len(penalties)))
+    return Model(model.costs + tuple(penalties), model.columns + missing, model.rows)
+
 
 _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
@@ -249,3 +361,205 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
         if is_still and not is_short and sizes > _MANY_SIZES and rounds < _PATIENT:
             break
     return PricedColumns(tuple(columns), tuple(prices))
+
+
+_MOST_CELLS = 4_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Fair:
+    """Prices of the sizes that no unlimited stock is worth more than, what each region is worth at them, the rent of
+    each stock, and the sum that no plan costs less than; all in 1/SCALE."""
+
+    prices: tuple[int, ...]
+    worth: dict[Key, int]
+    rents: tuple[int, ...]
+    total: int
+
+
+def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | None:
+    """The given prices, lowered as need be; None when a knapsack is too large for an exact price."""
+    own = list(prices)
+    pricer = Pricer(network)
+    for _ in range(4):
+        found = pricer.values(own)
+        if found is None:
+            return None
+        worth = found[0]
+        over = [
+            (stock.cost * SCALE, worth.get(("stock", j), 0))
+            for j, stock in enumerate(job.stock)
+            if stock.count is None and worth.get(("stock", j), 0) > stock.cost * SCALE
+        ]
+        if not over:
+            break
+        # The tightest ratio decides; compared as fractions.
+        cost, value = over[0]
+        for other_cost, other_value in over[1:]:
+            if other_cost * value < cost * other_value:
+                cost, value = other_cost, other_value
+        own = [price * cost // value for price in own]
+    else:
+        return None
+    rents = tuple(
+        0 if stock.count is None else max(0, worth.get(("stock", j), 0) - stock.cost * SCALE)
+        for j, stock in enumerate(job.stock)
+    )
+    total = sum(size.count * price for size, price in zip(network.sizes, own, strict=True))
+    total -= sum((stock.count or 0) * rent for stock, rent in zip(job.stock, rents, strict=True))
+    return Fair(tuple(own), worth, rents, total)
+
+
+def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
+    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None when there are more than `limit`.
+
+    Where strips come in many lengths a pattern is listed for the shortest that holds it, and longer ones are shortened.
+    """
+    need: dict[Key, int] = {}
+    for j, stock in enumerate(job.stock):
+        lost = stock.cost * SCALE + fair.rents[j] - fair.worth.get(("stock", j), 0)
+        if lost <= room:
+            need["stock", j] = lost
+    columns: list[Column] = []
+    knapsacks = network.knapsacks
+    shorter = {knapsack.of: knapsack.items[0] for knapsack in knapsacks if knapsack.axis == "shorten"}
+    order = sorted(range(len(knapsacks)), key=lambda n: _longest_first(knapsacks[n].of))
+    for number in order:
+        knapsack = knapsacks[number]
+        if knapsack.of not in need:
+            continue
+        lost, whole = need[knapsack.of], fair.worth.get(knapsack.of, 0)
+        worth = worth_of_items(knapsack, fair.worth)
+        if knapsack.axis == "shorten":
+            found: list[tuple[Pattern, int]] | None = [((1,), worth[0])] if worth[0] >= whole + lost - room else []
+        else:
+            above = shorter[knapsack.of].size if knapsack.of in shorter else 0
+            left = limit - len(columns)
+            found = good_patterns(
+                knapsack, worth, whole + lost - room, limit=left, longest=job.rules.longest_rip, above=above
+            )
+        if found is None:
+            return None
+        for pattern, value in found:
+            columns.append((number, pattern))
+            for item, count in zip(knapsack.items, pattern, strict=True):
+                for key in item.yields if count else ():
+                    if key[0] != "size":
+                        need[key] = min(need.get(key, room), lost + whole - value)
+    return columns
+
+
+def _longest_first(of: Key) -> tuple[int, int]:
+    """Strips yield nothing but sizes and shorter strips: they come last, and the longer before the shorter."""
+    return (1, -int(of[1])) if of[0] == "strip" else (0, 0)
+
+
+def good_patterns(
+    knapsack: Knapsack, worth: Sequence[int], least: int, *, limit: int, longest: int | None = None, above: int = 0
+) -> list[tuple[Pattern, int]] | None:
+    """Every choice worth at least `least` that takes more than `above`, to which nothing can be added, and of which no
+    section (up to `longest`) can be longer or one with another; with its worth. None when there are too many."""
+    items = knapsack.items
+    order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
+    budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
+    # Per item the most that it and those after it can be worth in some room; None where tables would grow too large.
+    tables = _suffix_tables(knapsack, worth, order)
+    if tables is None:
+        return None
+    unit, rows = tables
+    found: list[tuple[Pattern, int]] = []
+    counts = [0] * len(items)
+    used: list[int] = []
+    walked = 0
+    group = _groups(knapsack)
+    longer = _longer(knapsack, group, longest)
+    kerf = min((item.size - item.extent for item in items), default=0)
+
+    def is_apart(i: int) -> bool:
+        """Whether one more of an item could not as well be cut in one with another of its group."""
+        for k in used if i in group else ():
+            total = items[i].extent + items[k].extent + kerf
+            if group.get(k) == group[i] and (longest is None or total <= longest or group[i][0] == "strip"):
+                return False
+        return True
+
+    def is_full(room: int, thin: int) -> bool:
+        for i in used:
+            if i in longer and items[longer[i]].size - items[i].size <= room:
+                return False
+        for i in reversed(order):
+            item = items[i]
+            if item.size > room:
+                break
+            if counts[i] < item.cap and (not item.narrow or item.size <= thin) and is_apart(i):
+                return False
+        return True
+
+    def walk(place: int, room: int, thin: int, value: int) -> bool:
+        """Choose among the items from `place` on; False when there are too many."""
+        nonlocal walked
+        walked += 1
+        if value >= least and knapsack.capacity - room > above and is_full(room, thin):
+            found.append((tuple(counts), value))
+        if walked > 60 * limit + 1000 or len(found) > limit:
+            return False
+        for at in range(place, len(order)):
+            if value + rows[at][room // unit] < least:
+                break
+            i = order[at]
+            item, gain, after = items[i], worth[i], rows[at + 1]
+            most = min(item.cap, (min(room, thin) if item.narrow else room) // item.size)
+            if most < 1 or value + gain + rows[at][(room - item.size) // unit] < least or not is_apart(i):
+                continue
+            used.append(i)
+            for count in range(1, most + 1):
+                if count > 1 and not is_apart(i):
+                    break
+                left = room - count * item.size
+                if value + count * gain + after[left // unit] < least:
+                    continue
+                counts[i] = count
+                if not walk(at + 1, left, thin - count * item.size if item.narrow else thin, value + count * gain):
+                    return False
+            counts[i] = 0
+            used.pop()
+        return True
+
+    return found if walk(0, knapsack.capacity, budget, 0) else None
+
+
+def _groups(knapsack: Knapsack) -> dict[int, Key]:
+    """Per item of a stretch what it is cut to but for its length: sections ripped alike, and lengths that are not
+    ripped. Two of a group are as well one, where that can be ripped."""
+    group: dict[int, Key] = {}
+    for i, item in enumerate(knapsack.items):
+        key = item.yields[0]
+        if (key[0] == "part" and len(key) > 3) or (key[0] == "strip" and knapsack.of[0] == "sections"):
+            group[i] = (key[0], *key[2:])
+    return group
+
+
+def _longer(knapsack: Knapsack, group: dict[int, Key], longest: int | None) -> dict[int, int]:
+    """Per item the next longer one that can be cut to all that it can: sections that may be ripped, and panels."""
+    chains: dict[Key, list[int]] = {}
+    for i, item in enumerate(knapsack.items):
+        key = item.yields[0]
+        if i in group:
+            chains.setdefault(group[i], []).append(i)
+        elif key[0] in ("part", "panel") and (longest is None or item.extent <= longest):
+            chains.setdefault((key[0],), []).append(i)
+    for chain in chains.values():
+        chain.sort(key=lambda i: knapsack.items[i].size)
+    return {i: k for chain in chains.values() for i, k in pairwise(chain)}
+
+
+def _suffix_tables(knapsack: Knapsack, worth: Sequence[int], order: list[int]) -> tuple[int, list[list[int]]] | None:
+    unit = gcd(*(knapsack.items[i].size for i in order)) or 1
+    top = knapsack.capacity // unit
+    if (top + 1) * (len(order) + 1) > _MOST_CELLS:
+        return None
+    tables = [empty_table(top, sum(knapsack.items[i].cap * worth[i] for i in order))]
+    for i in reversed(order):
+        item = knapsack.items[i]
+        tables.append(with_item(tables[-1], item.size // unit, item.cap, worth[i]))
+    return unit, [table if isinstance(table, list) else table.tolist() for table in reversed(tables)]

@@ -1,12 +1,22 @@
-"""The [buying] table of a design file: how yards are chosen, and what may be bought ready-made."""
+"""The [buying] and [worth] tables of a design file: how yards are chosen, and what work and offcuts are worth.
+
+With [worth] the plan of what is sawn is the one of least sum found: the stock's money, and the work and offcuts at
+their worth. Without it money comes first, and nothing is paid for the rest. What is cut by hand is planned by money
+alone.
+"""
 
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 
-from woodshop.design.schema import Table, Words, design_key
+from woodshop.cutting.checkers.check import area_of
+from woodshop.cutting.layouts.weigh import Wishes
+from woodshop.cutting.model.job import Job
+from woodshop.design.schema import Cents, Size, Table, Words, design_key
 from woodshop.errors import Problem
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import near_item
+from woodshop.hardware.catalogue import items, near_item
+from woodshop.reference.materials import Material
+from woodshop.units.lengths import Length, Money
 
 
 class BuyingTable(Table):
@@ -44,10 +54,90 @@ class Buying:
 def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
     """The table as values; an item that there is not is put to `found`."""
     names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
-    known = [item.name for item in items() if item.per == "hive"]
+    known = [item.name for item in items() if item.is_per_hive]
     for name in names:
         if name not in known:
             do = near_item(name, known)
             wanted = "an item that every hive gets: " + ", ".join(known)
             found.append(Problem(f"{where}, buying, ready_made", repr(name), wanted, do))
     return Buying(table.on, table.one_yard_only, tuple(dict.fromkeys(names)))
+
+
+_MOST = 100_000  # minor units: a thousand for one setting is a slip of the pen
+
+
+class WorthTable(Table):
+    """[worth]; money is in the currency of the yard."""
+
+    layout: Cents = design_key(
+        "What one layout less to mark out and saw is worth.", 0, otherwise="nothing", example='"1.00"'
+    )
+    setting: Cents = design_key(
+        "What one setting of fence or stop less is worth, counted layout by layout.",
+        0,
+        otherwise="nothing",
+        example='"0.25"',
+    )
+    offcut: Cents = design_key(
+        "What an offcut of the least size is worth; a larger one more, by its area, a smaller one nothing. No "
+        "more than the same wood costs in a new board.",
+        0,
+        otherwise="nothing",
+        example='"0.20"',
+    )
+    least_length: Size | None = design_key(
+        "Length of that offcut.", otherwise="shortest_offcut of [saw]", example='"16"'
+    )
+    least_width: Size | None = design_key(
+        "Width of that offcut.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """The settled table: money for one layout more, one setting more, and for an offcut of the least size."""
+
+    layout: Money
+    setting: Money
+    offcut: Money
+    least_length: Length
+    least_width: Length
+
+
+def worth_faults(table: WorthTable, where: str) -> list[Problem]:
+    """What is wrong with the table by itself; what contradicts the yard is told by `worth_problem`."""
+    found = [
+        Problem(f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Mend the price.")
+        for name, value in (("layout", table.layout), ("setting", table.setting), ("offcut", table.offcut))
+        if value > _MOST
+    ]
+    sizes = [name for name in ("least_length", "least_width") if getattr(table, name) is not None]
+    if sizes and not table.offcut:
+        given = f"{' and '.join(sizes)} of an offcut that is worth nothing"
+        found.append(Problem(f"{where}, worth", given, "offcut, with a price", "Add the line, or remove the sizes."))
+    return found
+
+
+def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
+    """The worth in the job's unit and money; None where nothing is wished, or no saw cuts it."""
+    if worth is None or not material.is_sawn:
+        return None
+    length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))
+    return Wishes(worth.layout.minor, worth.setting.minor, worth.offcut.minor, length, width)
+
+
+def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job) -> Problem | None:
+    """What contradicts the yard: offcuts that would be worth more than the boards they come of."""
+    wishes = wishes_for(worth, material, grid, job)
+    if worth is None or wishes is None or not wishes.fault(job):
+        return None
+    rates = []
+    for stock in job.stock:
+        x0, x1, y0, y1 = area_of(stock)
+        if stock.count is None:
+            rates.append(Fraction(stock.cost, (x1 - x0) * (y1 - y0)))
+    most = Money(int(min(rates) * wishes.least_length * wishes.least_width), worth.offcut.currency)
+    given = f"{worth.offcut} for an offcut {worth.least_length} x {worth.least_width}"
+    stuff = material.size if material.is_lumber else material
+    wanted = f"at most {most}: for more, whole boards of {stuff} would be bought to keep them"
+    return Problem("design, worth, offcut", given, wanted, "Lower it, or give a larger least_length or least_width.")

@@ -3,30 +3,27 @@
 from dataclasses import fields, replace
 from typing import Any
 
-from woodshop.design.batch import Batch, Default, Hives, Line, SawSettings
+from woodshop.design.batch import Batch, Hives, Line, SawSettings
 from woodshop.design.design_file import Design, Make
 from woodshop.design.lumber import no_wider, wall_widths
-from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.lumberyard.terms import STALE_AFTER
-from woodshop.design.measured_boxes import MeasuredBox
-from woodshop.design.screws_for_sale import for_sale, with_fitting_screws
-from woodshop.design.settings.climate import settled_climate
+from woodshop.design.lumberyard.lumberyard_file import Pack, Yard
+from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
+from woodshop.design.measured_files import MeasuredBox
+from woodshop.design.schema import Default
+from woodshop.design.settings.buying import Worth
+from woodshop.design.settings.conditions import settled_climate, settled_trial
 from woodshop.design.settings.labels import SOURCE
-from woodshop.design.settings.saw import SawTable, ToolsTable
-from woodshop.design.settings.trial import settled_trial
-from woodshop.design.settings.worth import Worth
-from woodshop.design.settle.box import rim_size, settled_box
-from woodshop.design.settle.stack import cover_settings, settled_woodenware
-from woodshop.design.settle.tolerances import settled_tolerances
+from woodshop.design.settings.saw import SawTable, ToolsTable, settled_tools
+from woodshop.design.settings.tolerances import settled_tolerances
+from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_box, settled_woodenware
 from woodshop.design.tables import HivesTable
-from woodshop.design.tools import settled_tools
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board, Setting
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.items.spacer_strips import usual_width
 from woodshop.hardware.registry import BoardPart, Item, Parameter, default_of, fields_as_parameters
-from woodshop.hardware.screws import corner_screw, least_grip_key
+from woodshop.hardware.screws import Screw, corner_screw, fits, least_grip, least_grip_key
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
@@ -34,6 +31,41 @@ from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch, told_in
 from woodshop.units.wording import LengthUnit, Wording
+
+
+def for_sale(yard: Yard) -> tuple[Screw, ...]:
+    """Every size of screws for sale, each once."""
+    return tuple(dict.fromkeys(pack.screw for pack in yard.packs if pack.screw is not None))
+
+
+def with_fitting_screws(yard: Yard, wood: Length) -> Yard:
+    """The yard with the screws that are used for walls of this thickness; what is left out is listed with its reason.
+
+    Of several sizes that fit only the shortest is kept, so that one size serves a batch. Screws whose size the file
+    does not say are kept.
+    """
+    fitting = [screw for screw in for_sale(yard) if fits(screw, wood)]
+    chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
+    kept: list[Pack] = []
+    out: list[str] = []
+    for pack in yard.packs:
+        if pack.screw is None or pack.screw == chosen:
+            kept.append(pack)
+        else:
+            out.append(f"{pack.what}: {_why(pack.screw, wood)}")
+    return replace(yard, packs=tuple(kept), left_out=(*yard.left_out, *out))
+
+
+def _why(screw: Screw, wood: Length) -> str:
+    unit = "mm" if screw.is_metric else "in"
+    if fits(screw, wood):
+        return "longer than needed"
+    grip, least = screw.grip(wood), least_grip(screw)
+    if grip >= least:
+        return f"too long for end grain behind {wood.text(unit)} of wood"
+    held = f"behind {wood.text(unit)} of wood only {max(grip, ZERO).text(unit)} of thread is left"
+    return f"{held}; end grain needs {least.text(unit)}"
+
 
 _SAW_FACTS = {
     "mark": "saw.smallest_mark",
@@ -124,7 +156,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
                 setting = replace(setting, water=trial.water, loosest=loosest)
             fits_box(setting)
             settings.append((hives, setting))
-        if make.item.per != "hive":
+        if not make.item.is_per_hive:
             hives, setting = max(settings, key=lambda pair: pair[1].height)
             count = own[make.item.per] + make.spare
             arithmetic = f"{make.item.per}: {own[make.item.per]}" + (f" + {make.spare} spare" if make.spare else "")

@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from woodshop.drawing.values.model import Align, Block, Cell, Column, Paragraph, Section, Table
-from woodshop.trade.compare import Outcome
-from woodshop.trade.vary import Case, changed_by
+from woodshop.trade.compare import Case, Outcome, changed_by
 
 AS_IT_STANDS = "as it stands"
 

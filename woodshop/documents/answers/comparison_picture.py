@@ -9,7 +9,7 @@ from pathlib import Path
 
 from woodshop.documents.answers.comparison import AS_IT_STANDS, name_of, proof_of
 from woodshop.drawing.values.fonts import REGULAR, width
-from woodshop.drawing.values.model import Document, Heading, Paragraph, SetOut
+from woodshop.drawing.values.model import Document, Heading, Paragraph, Section, SetOut
 from woodshop.drawing.values.paper import Mark, Sheet, Stroke, Word, sheet_of
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError, Problem
@@ -33,7 +33,7 @@ def comparison_picture(outcomes: Sequence[Outcome], path: Path, title: str, pape
     from woodshop.drawing.pens.pdf import write_pdf
 
     blocks = (Heading(title, 1), Paragraph(_WORDS), SetOut(sheet))
-    return write_pdf(Document(title, "Cost against choice", blocks), paper)
+    return write_pdf(Document(title, "Cost against choice", (Section("", blocks),)), paper)
 
 
 _WORDS = (

@@ -89,7 +89,7 @@ def _near(wanted: str) -> str:
 def _meanings() -> Iterator[tuple[set[str], Meaning]]:
     """Every meaning, with the words that find it."""
     for item in items():
-        words = {"needed for": "each hive" if item.per == "hive" else f"each of {item.per}"}
+        words = {"needed for": "each hive" if item.is_per_hive else f"each of {item.per}"}
         text = f"{item.title}. {item.summary}"
         yield {_plain(item.name), _plain(item.title)}, Meaning("item", item.name, text, words)
     for parameter in fields_as_parameters(Board):

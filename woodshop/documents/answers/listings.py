@@ -7,8 +7,7 @@ from typing import Any, Literal, Union, get_args, get_origin
 from woodshop.drawing.values.model import Column, Heading, KeyValues, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.item_names import near_item
+from woodshop.hardware.catalogue import items, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import all_cautions
 from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_standing, fact, facts_in, sources

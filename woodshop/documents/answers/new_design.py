@@ -12,7 +12,7 @@ from woodshop.documents.answers.listings import named_item, parameter_row, span
 from woodshop.documents.answers.specimen import tried
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Board
-from woodshop.hardware.item_names import items_named
+from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 
 BEGINNER, SHOP = "beginner", "shop"
@@ -186,7 +186,7 @@ def _order_tables() -> Iterator[str]:
 
 
 def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
-    each = [item for item in makes if item.per == "hive"]
+    each = [item for item in makes if item.is_per_hive]
     if not each:
         return
     yield ""
@@ -224,7 +224,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         yield from _prose(f"{item.title}: {item.summary}")
         yield "[[make]]"
         yield from _key(find_key("make", "item"), _toml(item.name), said=n > 0)
-        if names and item.per == "hive":
+        if names and item.is_per_hive:
             yield from _key(find_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(find_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         for parameter in item.parameters:

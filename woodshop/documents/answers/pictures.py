@@ -7,7 +7,18 @@ from woodshop.design.batch import Unit
 from woodshop.documents.answers.listings import named_item, setting_cells, settings_of
 from woodshop.documents.answers.specimen import specimen
 from woodshop.documents.packet.assembly import item_drawing
-from woodshop.drawing.values.model import Align, Block, Column, Document, Drawing, Figure, Heading, Paragraph, Table
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Column,
+    Document,
+    Drawing,
+    Figure,
+    Heading,
+    Paragraph,
+    Section,
+    Table,
+)
 from woodshop.drawing.views.pictorial import parts_list
 from woodshop.errors import InputError, Problem
 from woodshop.shape.part import Placed, Role
@@ -76,7 +87,9 @@ def _pdf(unit: Unit) -> bytes:
     for title, rows in settings_of(unit.line.item):
         if rows:
             blocks += [Heading(title, 2), Table(heads, tuple(setting_cells(row) for row in rows))]
-    return write_pdf(Document(_title(unit), unit.line.item.summary, tuple(blocks), footer="every value its default"))
+    return write_pdf(
+        Document(_title(unit), unit.line.item.summary, (Section("", tuple(blocks)),), footer="every value its default")
+    )
 
 
 def _svg(unit: Unit) -> bytes:

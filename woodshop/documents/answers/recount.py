@@ -17,7 +17,7 @@ from woodshop.drawing.values.model import (
     Section,
     Table,
 )
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.rest.material import PieceRow
 from woodshop.plan.rest.recount import Recount
@@ -85,7 +85,7 @@ def recount_files(found: Recount) -> dict[str, bytes]:
     document = Document(
         rest.batch.title,
         "Recount: what changes in wood, money and pieces",
-        tuple(blocks),
+        (Section("", tuple(blocks)),),
         footer=f"{rest.batch.name}, recount",
         banner="DO NOT CUT" if rest.report.has_errors else None,
     )

@@ -11,10 +11,8 @@ from woodshop.design.lumberyard.lumberyard_file import Offer, Yard
 from woodshop.design.settle.settle import settle
 from woodshop.findings import Report
 from woodshop.hardware.registry import Item
-from woodshop.reference.lumber import dressed, nominal_names
-from woodshop.reference.materials import board_material
-from woodshop.units.lengths import inch
-from woodshop.units.money import Money
+from woodshop.reference.materials import board_material, dressed, nominal_names
+from woodshop.units.lengths import Money, inch
 
 FRAMES = 10
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from woodshop.design.settings.climate import MONTHS
+from woodshop.design.settings.conditions import MONTHS
 from woodshop.drawing.values.model import Align, Block, Caution, Column, Data, Heading, Paragraph, Section, Table
 from woodshop.engineering.syrup import Syrup, syrup_from_sugar
 from woodshop.reference.cautions import cautions, defer

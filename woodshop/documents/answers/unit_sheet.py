@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from woodshop.checks.measured.measured_unit import MeasuredUnit, groups_of, sizes_of
+from woodshop.checks.first_article import MeasuredUnit, groups_of, sizes_of
 from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Column, Section, Table
 from woodshop.units.lengths import ZERO, Length

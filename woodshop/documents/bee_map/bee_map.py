@@ -9,9 +9,9 @@ from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from woodshop.checks.measured.mesh_state import MeshState, gap_words, mesh_state
+from woodshop.checks.mesh_state import MeshState, gap_words, mesh_state
 from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import place_of, stacks_of, stands_as
+from woodshop.design.make_units import place_of, stacks_of, stands_as
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
 from woodshop.documents.bee_map.sheets import DrawnMap, draw_map, row_of
 from woodshop.documents.bee_map.words import (
@@ -39,13 +39,15 @@ from woodshop.drawing.values.model import (
     Heading,
     KeepTogether,
     Paragraph,
+    Section,
     SetOut,
     Table,
 )
 from woodshop.drawing.values.paper import Mark, Sheet, Word, sheet_of
 from woodshop.drawing.values.style import STYLE
 from woodshop.errors import InputError, Problem
-from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND
@@ -53,6 +55,7 @@ from woodshop.units.lengths import ZERO
 from woodshop.units.wording import LengthUnit
 
 ENDINGS = (".svg", ".pdf")
+TITLE = "Bee space in the finished hive"
 INTRO = (
     "Every hive is put together here from its parts as they will stand, and cut through. Sizes are measured between "
     "the parts that are drawn. A gap that is not well stands in a heavy frame."
@@ -63,7 +66,7 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
     """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
     groups: dict[str, dict[str, Unit]] = {}
     for made in units:
-        if made.line.item.per == "hive":
+        if made.line.item.is_per_hive:
             groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
     alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}
@@ -107,17 +110,17 @@ def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tupl
     return [tuple(each) for each in found]
 
 
-def bee_map_blocks(maps: Sequence[DrawnMap]) -> list[Block]:
-    """The chapter of a packet: every map, one after the other."""
+def map_chapter(maps: Sequence[DrawnMap]) -> Section:
+    """The chapter of the report: every map, one after the other."""
     if not maps:
-        return []
-    blocks: list[Block] = [Heading("Bee space in the finished hive", 1), Paragraph(INTRO)]
+        return Section("", ())
+    blocks: list[Block] = [Paragraph(INTRO)]
     if any(each.hive.mesh for each in maps):
         blocks.append(Paragraph(assumed(), small=True))
     drawn: dict[tuple[Mark, ...], str] = {}
     for each in maps:
         blocks += one_map(each, drawn, brief=len(maps) > 1)
-    return blocks
+    return Section(TITLE, tuple(blocks))
 
 
 def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *, brief: bool = False) -> list[Block]:
@@ -214,13 +217,6 @@ def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
     return " ".join(words)
 
 
-def map_document(each: DrawnMap, banner: str | None = None) -> Document:
-    """One hive's map as a document of its own."""
-    title = f"Bee space: {each.hive.places[0]}"
-    blocks = (Heading("Bee space in the finished hive", 1), Paragraph(INTRO), *one_map(each))
-    return Document(title, "Every gap, measured", blocks, banner=banner)
-
-
 def map_svg(maps: Sequence[DrawnMap]) -> bytes:
     """Maps one under the other as an SVG file's bytes."""
     from woodshop.drawing.pens.svg import svg_of
@@ -231,7 +227,7 @@ def map_svg(maps: Sequence[DrawnMap]) -> bytes:
         sheet = _picture(each)
         marks += sheet.moved(0.0, y - sheet.box.top).marks
         y -= sheet.size[1] + 40.0
-    title = f"Bee space: {maps[0].hive.places[0]}" if len(maps) == 1 else "Bee space in the finished hive"
+    title = f"Bee space: {maps[0].hive.places[0]}" if len(maps) == 1 else TITLE
     return svg_of(sheet_of(marks), title).encode("utf-8")
 
 
@@ -262,18 +258,13 @@ def _picture(each: DrawnMap) -> Sheet:
     return sheet_of(marks)
 
 
-def bee_map_files(maps: Sequence[DrawnMap], paper: str, banner: str | None = None) -> dict[str, bytes]:
-    """One PDF and one SVG file a map: bee-space-<hives>.pdf and .svg."""
-    from woodshop.drawing.pens.pdf import write_pdf
-
+def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
+    """An SVG file for each map: bee-space-<hives>.svg."""
     files: dict[str, bytes] = {}
     for n, each in enumerate(maps, 1):
         slug = re.sub(r"[^a-z0-9]+", "-", each.hive.places[0].lower()).strip("-")[:60] or str(n)
         name = f"bee-space-{slug}"
-        if f"{name}.pdf" in files:
-            name = f"{name}-{n}"
-        files[f"{name}.pdf"] = write_pdf(map_document(each, banner), paper)
-        files[f"{name}.svg"] = map_svg((each,))
+        files[f"{name}-{n}.svg" if f"{name}.svg" in files else f"{name}.svg"] = map_svg((each,))
     return files
 
 
@@ -295,6 +286,5 @@ def bee_map_file(
         wanted = "something made for hives: a rim, a mesh floor, a quilt box"
         raise InputError(Problem(str(path), "a design that makes nothing for a hive", wanted, "Add it under [[make]]."))
     if kind == ".pdf":
-        title = "Bee space in the finished hive"
-        return write_pdf(Document(title, "Every gap, measured", tuple(bee_map_blocks(maps))), paper)
+        return write_pdf(Document(TITLE, "Every gap, measured", (map_chapter(maps),)), paper)
     return map_svg(maps)

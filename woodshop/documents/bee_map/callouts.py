@@ -10,7 +10,7 @@ from woodshop.drawing.pages.plates import points
 from woodshop.drawing.values.fonts import STRONG, clean, wrapped
 from woodshop.drawing.values.fonts import width as text_width
 from woodshop.drawing.values.paper import Box, Mark, Spot, Stroke, Word
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import ON_WALL, carried_places
 from woodshop.hive.passages.bee_map import MapSection
 from woodshop.units.wording import LengthUnit

@@ -4,16 +4,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from woodshop.checks.measured.mesh_state import MeshState, loaded_gaps
+from woodshop.checks.mesh_state import MeshState, loaded_gaps
 from woodshop.documents.bee_map.callouts import Callout, Found, called, callout_marks, callouts, find_gaps
 from woodshop.documents.bee_map.section import Paper, section_marks, shown
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of
-from woodshop.hive.gaps.gaps import Gap, gathered, measure_gaps
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.grading import LOADED, BeeSpace, GradedGap, MeshSag, grade_gap, grade_gaps
 from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.bee_map import MapSection, MapSolid, bee_map
+from woodshop.hive.passages.doors import Ways, ways_of
 from woodshop.hive.passages.inside import Inside
-from woodshop.hive.passages.ways import Ways, ways_of
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Rectangle

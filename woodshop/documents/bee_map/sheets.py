@@ -12,7 +12,7 @@ from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, wrapped
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of
 from woodshop.hive.gaps.grading import BeeSpace, Grade
 from woodshop.hive.passages.bee_map import GRADES, MapSection
-from woodshop.hive.passages.planes import Z
+from woodshop.hive.passages.inside import Z
 from woodshop.shape.part import Rectangle
 from woodshop.units.wording import LengthUnit
 

@@ -4,11 +4,11 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.creatures import worker_width
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import FITTING, GapLimits, Grade, GradedGap
 from woodshop.hive.passages.air import AirPath
-from woodshop.hive.passages.creatures import worker_width
-from woodshop.hive.passages.ways import Ways
+from woodshop.hive.passages.doors import Ways
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 

@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from woodshop.design.batch import Batch, Hives, Line
-from woodshop.design.due import first_due
+from woodshop.design.batch import Batch, Hives, Line, first_due
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.days import in_short
 from woodshop.documents.packet.parts import cells_of, needs_of
@@ -51,7 +50,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
     """One for each thing made: what it is, which of how many, for which hives, whose they are, and the day."""
     total = sum(line.count for line in batch.lines)
     for line in batch.lines:
-        shared = line.item.per != "hive"
+        shared = not line.item.is_per_hive
         where = "the whole batch" if shared else ", ".join(filter(None, (line.hives.name, _format(line.hives))))
         for number in _numbers(line.count, total):
             yield _label(

@@ -15,7 +15,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import Form
 
 FOLDERS = {"R2010": "drawings/machine", "R12": "drawings/machine-r12"}
-_MEANINGS = {
+MEANINGS = {
     Task.STOCK: "outline of the stock or the piece, not to be cut",
     Task.FOLD: "fold, a line to bend along, not to be cut",
     Task.BORE: "round hole, right through",
@@ -106,6 +106,6 @@ def _layer_words(paths: tuple[Path, ...], unit: str) -> list[str]:
     names = {layer_of(path, unit): path for path in paths}
     found = []
     for name, path in sorted(names.items(), key=lambda row: (list(Task).index(row[1].task), row[0])):
-        meaning = _MEANINGS.get(path.task) or f"blind cut, {path.depth.text(unit) if path.depth else ''} deep"
+        meaning = MEANINGS.get(path.task) or f"blind cut, {path.depth.text(unit) if path.depth else ''} deep"
         found.append(f"layer {name}: {meaning}")
     return found

@@ -2,11 +2,11 @@
 
 from woodshop.design.batch import Unit
 from woodshop.documents.packet.by_box import merged_steps
+from woodshop.documents.packet.cautions import caution_line, unit_topics
 from woodshop.documents.packet.exploded_view import dressed_blocks
 from woodshop.documents.packet.parts import cells_of
 from woodshop.drawing.values.model import (
     Block,
-    Caution,
     Column,
     Drawing,
     Figure,
@@ -20,8 +20,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views.pictorial import pictorial
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.plan.values import PlannedBatch
-from woodshop.reference.cautions import cautions, defer
-from woodshop.shape.part import Assembly, Circle, Fact, Part, Role, counted
+from woodshop.shape.part import Assembly, Fact, Part, Role, counted
 from woodshop.units.lengths import inch
 
 
@@ -32,11 +31,8 @@ def assembly_blocks(planned: PlannedBatch) -> list[Block]:
     for unit in planned.units:
         if unit.line.count:
             by_item.setdefault(unit.line.item.name, []).append(unit)
-    told: dict[str, str] = {}  # where each topic's cautions stand in full
     for units in by_item.values():
-        topics = _topics(units[0])
-        blocks += _sheet(units, planned.batch.unit, {topic: told.get(topic, "") for topic in topics})
-        told = dict.fromkeys(topics, units[0].line.item.title) | told
+        blocks += _sheet(units, planned.batch.unit)
     dressed = dressed_blocks(planned)
     return [*blocks, PageBreak(), *dressed] if dressed else blocks
 
@@ -54,7 +50,7 @@ def _gauge(planned: PlannedBatch) -> list[Block]:
     return [Paragraph(text, lead="The bee-space gauge.", small=True)]
 
 
-def _sheet(units: list[Unit], unit: str, topics: dict[str, str]) -> list[Block]:
+def _sheet(units: list[Unit], unit: str) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
     head: list[Block] = [Heading(f"{first.line.item.title}, make {count}", 2)]
@@ -71,7 +67,7 @@ def _sheet(units: list[Unit], unit: str, topics: dict[str, str]) -> list[Block]:
         *tables[1:],
         *_said_once(alike),
         *_fasteners(different),
-        *(_reminder(topic, where) if where else caution_box(topic) for topic, where in topics.items()),
+        *(caution_line(topic) for topic in unit_topics(first)),
         *_steps(different),
     ]
     return [KeepTogether(tuple(sheet))]
@@ -129,24 +125,8 @@ def _different(units: list[Unit]) -> list[tuple[Unit, str]]:
         names = [u.line.hives.name for u in alike if u.line.hives.name]
         boxes = ", ".join(dict.fromkeys(u.line.fits for u in alike))
         who = f", {names[0]}" if len(alike) == 1 and names else ""
-        found.append((alike[0], "size" if line.item.per != "hive" else f"{boxes}{who} (make {count})"))
+        found.append((alike[0], "size" if not line.item.is_per_hive else f"{boxes}{who} (make {count})"))
     return found
-
-
-def _topics(unit: Unit) -> list[str]:
-    """What to be careful of at the bench, for this item."""
-    made = unit.assembly.with_role(Role.MADE)
-    topics = []
-    if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
-        topics.append("drilling")
-    tools = {placed.part.material.kind.cut_with for placed in made}
-    if "tin snips" in tools:
-        topics.append("sheet metal and mesh")
-    if "knife" in tools:
-        topics.append("knife work")
-    if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
-        topics.append("staples")
-    return topics
 
 
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
@@ -213,34 +193,3 @@ def _fasteners(different: list[tuple[Unit, str]]) -> list[Block]:
     if merged is not None:
         return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]
     return [Paragraph(f"{'; '.join(each)}.", lead=f"For one, {box}:") for box, each in named if each]
-
-
-def caution_blocks(planned: PlannedBatch) -> list[Block]:
-    """The cautions for the work in this batch on one page to hang by the saw: each topic, whom to follow before us."""
-    topics = ["table saw", "crosscut"]
-    parts = [need.part for each in planned.plans for need in each.job.needs]
-    cut_names = {cut.name for part in parts for cut in part.cuts}
-    if any(part.on_edge for part in parts):
-        topics.append("narrow rip")
-    if cut_names & {"corner rabbet", "mesh rabbet", "mesh groove"}:
-        topics.append("rabbet and groove")
-    topics.append("treated wood")
-    cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
-    after = Paragraph(f"After: {'; '.join(cites)}.", small=True)
-    shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
-    more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
-    return [
-        Heading("Before you start: cautions", 1),
-        KeepTogether((*(caution_box(topic, more.get(topic, "")) for topic in topics), after)),
-    ]
-
-
-def _reminder(topic: str, where: str) -> Paragraph:
-    """The first of a topic's cautions where the work is done again, and where all of them stand."""
-    return Paragraph(f"{cautions(topic)[0].text} The rest: under {where}.", lead=f"Caution, {topic}:")
-
-
-def caution_box(topic: str, more: str = "") -> Caution:
-    """The cautions on one topic, `more` of this batch, and whom to follow before them."""
-    text = " ".join([*(caution.text for caution in cautions(topic)), *filter(None, [more])])
-    return Caution(f"{text} {defer(topic)}", topic.capitalize())

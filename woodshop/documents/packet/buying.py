@@ -2,9 +2,9 @@
 
 from collections.abc import Callable, Iterator
 
-from woodshop.checks.rules.prices import days_seen
+from woodshop.checks.for_sale import days_seen
 from woodshop.design.lumberyard.lumberyard_file import Yard
-from woodshop.design.lumberyard.terms import Bill, Terms
+from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.documents.days import in_words
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.plan.values import Choice, PlannedBatch, Purchase

@@ -4,15 +4,13 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from woodshop.cutting.order.job_sequence import STOP, JobSequence, fence_moves_of, job_sequence
-from woodshop.cutting.order.on_the_saw import sizes_on_the_saw
-from woodshop.cutting.order.sequence import SawCut, saw_cuts
+from woodshop.cutting.order.job_sequence import STOP, JobSequence, ThinRip, fence_moves_of, job_sequence
+from woodshop.cutting.order.sequence import SawCut, saw_cuts, sizes_on_the_saw
 from woodshop.design.batch import Batch
-from woodshop.design.tools import CIRCULAR_SAW, HAND_SAW, MITER_SAW, TABLE_SAW
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.layouts import (
     Kept,
     NumberedLayout,
-    bad_stretches,
     groups_of,
     kept_offcuts,
     layout_drawing,
@@ -33,6 +31,7 @@ from woodshop.drawing.values.model import (
     Paragraph,
     Section,
     Table,
+    page_of,
 )
 from woodshop.drawing.views import layout as drawn
 from woodshop.plan.first_boards import FirstBoards, first_boards
@@ -71,12 +70,13 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     boards, of_all = sum(of.boards for _, of in cut), sum(of.of for _, of in cut)
     text = (
         f"Cut these {boards} of {of_all} boards first, one board after the other. They give one whole unit of each "
-        "kind for each width of box. Build one of each and try it on a hive of its width. Then cut the rest (Cutting)."
+        "kind for each width of box. Build one of each and try it on a hive of its width. Then cut the rest "
+        f"({page_of('cutting', otherwise='Cutting')})."
     )
     whole = [_not_first(group, of) for group, of in groups if not of.is_cut_first]
     if whole:
-        text += f" Cut all of the other materials now, by their lists in Cutting: {'; '.join(whole)}."
-    blocks: list[Block] = [Paragraph(text), Paragraph(_how_to_read(planned), lead="How to read the pictures.")]
+        text += f" Cut all of the other materials now, by their lists there: {'; '.join(whole)}."
+    blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
     for group, of in cut:
         layouts = of_times(group, of.times)
         blocks += [Heading(_material_heading(group[0].material, layouts), 2), *_before(layouts, planned)]
@@ -103,7 +103,7 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
     groups = groups_of(planned)
     first = [replace(of, is_cut_first=of.is_cut_first and not is_all) for of in first_boards(planned)]
     is_said = any(of.is_cut_first for of in first)
-    blocks: list[Block] = [] if is_said else [Paragraph(_how_to_read(planned), lead="How to read the pictures.")]
+    blocks: list[Block] = [] if is_said else [_how_to_read(planned)]
     kept = kept_offcuts(planned)
     for group, of in zip(groups, first, strict=True):
         done = of.times if of.is_cut_first else (0,) * len(group)
@@ -115,21 +115,16 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
     return Section("Cutting", tuple(blocks + _offcuts(numbered_layouts(planned), kept, planned)))
 
 
-def _how_to_read(planned: PlannedBatch) -> str:
-    unit = "inches" if planned.batch.unit == "in" else "millimetres"
+def _how_to_read(planned: PlannedBatch) -> Paragraph:
     text = (
-        "A letter is the mark of a piece: write it on the piece. Each kind has its grey. Hatched is waste; an offcut "
-        "to keep has its number. Strips come off the lower edge of a picture, pieces off its left end. Set fence or "
-        f"stop to the number in {unit}, up to the near side of the blade. The small pictures are not to scale: dark is "
-        "what this cut takes. Chalk the layout's number on each board and strip. The last column counts the pieces "
-        "done."
+        "Each kind of piece has its grey. Strips come off the lower edge of a board, pieces off its left end. "
+        "The small pictures are not to scale: dark is what this cut takes. Chalk the layout's number on each board and "
+        "strip. The last column counts the pieces done."
     )
-    if any(map(bad_stretches, numbered_layouts(planned))):
-        text += " Crossed out is bad wood."
     away = planned.batch.saw.least_end_trim
     if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):
         text += f" The last piece has its end cut too: a board needs {away.text(planned.batch.unit)} past it."
-    return text
+    return Paragraph(text, lead="The pictures.")
 
 
 def _cuts(layout: NumberedLayout) -> tuple[SawCut, ...]:
@@ -172,16 +167,13 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
-        text = (
-            f"{kerf_words(first, batch.unit)}. A thinner blade is fine. A thicker one: measure its kerf and plan again."
-        )
-        blocks.append(Paragraph(text, lead="Kerf:"))
         thick = thickness_of(first)
-        text = "" if thick is None else f" Thickness: {limits_of(thick, batch)}."
-        text = f"Measure every board and write its layout on it.{text} Out of the limits: use another board."
+        text = f"kerf {kerf_words(first, batch.unit)}."
+        text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
+        text += " Measure every board and write its layout on it. Out of the limits: use another board."
         if any(lay.is_rack for lay in layouts):
             text += " Boards of the rack: look for nails, screws and staples, and pull them before any cut."
-        blocks.append(Paragraph(text, lead="Boards:"))
+        blocks.append(Paragraph(text, lead="All boards:"))
     blocks += [*_by_wires(first.material, planned), *_cautions(layouts, batch)]
     spares = spares_of(layouts)
     if spares:
@@ -237,7 +229,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
         hand = saw.wood_in_hand.text(unit)
         if saw.thin_rip == STOP:
             how = (
-                "set the thin-rip stop as its page says. For each strip switch the saw off, move the fence until the "
+                "set the thin-rip stop as its pages say. For each strip switch the saw off, move the fence until the "
                 f"board touches the stop, and lock it. Keep {hand} of board between blade and fence"
             )
         else:
@@ -253,9 +245,6 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
             "a miter box. The saw maker's manual comes first."
         )
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
-    if any(f"{MITER_SAW}, supported" in tools_for(lay, _cuts(lay), batch).values() for lay in layouts):
-        text = f"longer than {saw.tools.long_board.text(unit)}: hold up both ends for a crosscut."
-        blocks.append(Paragraph(text, lead="Boards"))
     away = fact("saw.hands_away").length
     if material.is_sawn and any(
         not cut.along and cut.kind != "trim" and cut.count and lay.plan.job.grid * cut.setting < away
@@ -529,7 +518,7 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
     return found
 
 
-def deed(layout: NumberedLayout, cut: SawCut, thin_rip: str, tool: str) -> str:
+def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
     """What is done and with which tool, in the words of the trade; what has no stop is marked."""
     if not layout.is_sawn:
         return f"{'Snip' if tool == 'tin snips' else 'Cut'} {'lengthwise' if cut.along else 'across'}, {tool}"

@@ -2,8 +2,7 @@
 
 from datetime import timedelta
 
-from woodshop.design.batch import Batch, Unit, packed_boards
-from woodshop.design.due import DueDate, due_dates
+from woodshop.design.batch import Batch, DueDate, Unit, due_dates, packed_boards
 from woodshop.documents.days import in_short, in_words
 from woodshop.documents.workbook import plain
 from woodshop.drawing.values.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table

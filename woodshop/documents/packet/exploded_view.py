@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from woodshop.design.batch import Unit
-from woodshop.design.hive_stacks import place_of, stacks_of
+from woodshop.design.make_units import place_of, stacks_of
 from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hive.stacking.place import TierKind
@@ -95,7 +95,7 @@ def dressed_blocks(planned: PlannedBatch) -> list[Block]:
     """A page for each way in which a hive of the batch is dressed, drawn for the first hives that are so."""
     groups: dict[str, dict[str, Unit]] = {}
     for unit in planned.units:
-        if unit.line.item.per == "hive":
+        if unit.line.item.is_per_hive:
             groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}

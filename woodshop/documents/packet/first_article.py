@@ -5,8 +5,7 @@ many of the rest; and what to do when one is out.
 from collections.abc import Iterator, Sequence
 from math import comb
 
-from woodshop.checks.measured.first_article import FAR, THICKNESS, FirstArticle, SizeLimits, first_articles
-from woodshop.checks.measured.sampling import Sample, sample_of
+from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
 from woodshop.design.batch import Line
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Steps, Table
 from woodshop.hardware.gauge_steps import limit_words

@@ -1,16 +1,14 @@
 """The front page, the buy list and the costs."""
 
-from woodshop.design.batch import Line
-from woodshop.design.due import due_dates
+from woodshop.design.batch import Line, due_dates
 from woodshop.documents.days import in_short, in_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
-from woodshop.documents.packet.bounds import dearer, standing_blocks
 from woodshop.documents.packet.buying import bill_blocks, choice_blocks, seen_words
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
 from woodshop.documents.packet.thin_rip_stop import stop_hardware
-from woodshop.documents.packet.weigh_first import weigh_first
+from woodshop.documents.report.bounds import dearer, standing_blocks
 from woodshop.documents.report.report import WORDS, grouped
 from woodshop.drawing.values.model import (
     Align,
@@ -21,15 +19,17 @@ from woodshop.drawing.values.model import (
     KeepTogether,
     KeyFigures,
     Paragraph,
+    Section,
     Table,
+    page_of,
 )
 from woodshop.findings import Severity
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.units.lengths import Money
 
 
-def front_blocks(planned: PlannedBatch) -> list[Block]:
-    """What is made, how many, what it costs, and what the checks say, on one page."""
+def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Section:
+    """What is made, how many, what it costs, and what the checks say, on one page; and where each chapter is."""
     batch = planned.batch
     hives = sum(group.count for group in batch.hives)
     pieces = sum(need.count for each in planned.plans for need in each.job.needs)
@@ -51,15 +51,18 @@ def front_blocks(planned: PlannedBatch) -> list[Block]:
         Column("how the number comes about", weight=8),
         Column("make", Align.RIGHT, weight=1),
     )
-    return [
-        Heading(batch.title, 1),
+    contents = tuple((chapter.title, page_of(chapter.anchor)) for chapter in chapters if chapter.title)
+    blocks = (
         KeyFigures(tuple(figures)),
         *due_blocks(batch, planned.units),
         Heading("What is made", 2),
         Table(columns, rows),
         Heading("What the checks say", 2),
         *_found(planned),
-    ]
+        Heading("Contents", 2),
+        Table((Column("", weight=8), Column("", weight=2)), contents),
+    )
+    return Section(batch.title, blocks)
 
 
 _MOST_LINES = 18  # more than this and the front page sums up; the customers' pages have every line
@@ -76,18 +79,16 @@ def _made(lines: tuple[Line, ...], most: int) -> tuple[tuple[str, str, str, str]
     rows = []
     for title, alike in groups.items():
         formats = dict.fromkeys(line.fits for line in alike)
-        where = "the whole batch" if alike[0].item.per != "hive" else ", ".join(formats)
+        where = "the whole batch" if not alike[0].item.is_per_hive else ", ".join(formats)
         words = alike[0].arithmetic if len(alike) == 1 else " + ".join(str(line.count) for line in alike)
         rows.append((title, where, words, str(sum(line.count for line in alike))))
     return tuple(rows)
 
 
-def customer_blocks(planned: PlannedBatch) -> list[Block]:
+def customer_chapter(planned: PlannedBatch) -> Section:
     """What each customer gets, and how the numbers come about; nothing where no customer is named."""
     customers = [c for c in dict.fromkeys(h.customer for h in planned.batch.hives) if c]
-    if not customers:
-        return []
-    blocks: list[Block] = [Heading("By customer", 1)]
+    blocks: list[Block] = []
     columns = (
         Column("what", weight=5),
         Column("for", weight=7),
@@ -95,17 +96,17 @@ def customer_blocks(planned: PlannedBatch) -> list[Block]:
         Column("make", Align.RIGHT, weight=1),
     )
     for customer in customers:
-        lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.per == "hive"]
+        lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.is_per_hive]
         hives = sum(group.count for group in planned.batch.hives if group.customer == customer)
         rows = tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines)
         days = due_dates(x.hives for x in lines)
         due = ", due " + " and ".join(in_words(each.day) for each in days) if days else ""
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), Table(columns, rows)]
-    return blocks
+    return Section("By customer", tuple(blocks))
 
 
 def _whose(line: Line) -> str:
-    if line.item.per != "hive":
+    if not line.item.is_per_hive:
         return "the whole batch"
     form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
     order = f"order {line.hives.order}" if line.hives.order and line.hives.order not in line.hives.name else ""
@@ -130,11 +131,28 @@ def _found(planned: PlannedBatch) -> list[Block]:
         lead = "Do not cut."
     else:
         lead = "It can be cut; read this first."
-    where = f"{len(notes)} notes are in the check report, near the end of this packet." if notes else ""
+    where = f"{len(notes)} notes are in report.pdf." if notes else ""
     blocks: list[Block] = [Paragraph(where, lead=lead), *weigh_first(planned)]
     if lines:
         blocks.append(Bullets(tuple(lines)))
     return blocks
+
+
+_BELOW = "below "
+
+
+def weigh_first(planned: PlannedBatch) -> list[Block]:
+    """For each rim, the density under which it must be taller; nothing where the density decides no rim."""
+    least, change = [], ""
+    for places, finding in grouped(planned.report.findings):
+        if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
+            boxes = ", ".join(place.partition(" / ")[2] for place in places)
+            least.append(f"{finding.limits.removeprefix(_BELOW).partition(' you')[0]} ({boxes})")
+            change = finding.change
+    if not least:
+        return []
+    text = f"You need a taller rim if your sugar packs below {', '.join(least)}. {change}"
+    return [Paragraph(text, lead="Weigh your sugar before you buy wood.")]
 
 
 def standing(planned: PlannedBatch) -> str:
@@ -154,11 +172,10 @@ def standing(planned: PlannedBatch) -> str:
     return "No cutting plan from this yard and this rack can cost less."
 
 
-def buy_blocks(planned: PlannedBatch) -> list[Block]:
+def shopping_chapter(planned: PlannedBatch) -> Section:
     """What to buy, from the rack, without a price, and what each unit costs."""
     batch = planned.batch
     blocks: list[Block] = [
-        Heading("Buy list", 1),
         Paragraph(f"{seen_words(batch.yard)} {standing(planned)}"),
         *bill_blocks(planned, lambda purchases: _to_layouts(planned, purchases)),
         *widths_to_buy(planned),
@@ -180,7 +197,7 @@ def buy_blocks(planned: PlannedBatch) -> list[Block]:
         blocks += [Heading("Needed, without a price in the yard file", 2), Bullets(lines)]
     if batch.yard.left_out:
         blocks += [Heading("Left out", 2), Bullets(batch.yard.left_out)]
-    return [*blocks, *_cost_blocks(planned)]
+    return Section("Shopping", (*blocks, *_cost_blocks(planned)))
 
 
 def _layouts_named(numbers: tuple[str, ...]) -> str:

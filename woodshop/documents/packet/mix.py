@@ -3,23 +3,23 @@
 from fractions import Fraction
 
 from woodshop.design.batch import packed_boards
-from woodshop.design.settings.trial import density_words
-from woodshop.documents.packet.assembly import caution_box
+from woodshop.design.settings.conditions import density_words
+from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
-from woodshop.drawing.values.model import Align, Block, Caution, Column, Heading, KeepTogether, Paragraph, Steps, Table
+from woodshop.drawing.values.model import Align, Block, Caution, Column, KeepTogether, Paragraph, Section, Steps, Table
 from woodshop.engineering.sugar import Mix, recipe_water
 from woodshop.hardware.items.packing_blocks import packing_words
-from woodshop.plan.buying.buy_list import batch_mix, bowls_of_board, recipe, water_of
+from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals, pound
 
 
-def mix_blocks(planned: PlannedBatch) -> list[Block]:
+def mix_chapter(planned: PlannedBatch) -> Section:
     """The mix of the batch; nothing when no board is packed."""
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
-        return []
+        return Section("", ())
     unit = planned.batch.unit
     rows = []
     for name, count, sugar in packed_boards(planned.batch, planned.units):
@@ -42,8 +42,7 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
         Column("water to a bowl", weight=3),
         Column("white vinegar to a bowl", weight=3),
     )
-    return [
-        Heading("The mix", 1),
+    blocks = (
         Table(columns, tuple(rows)),
         Paragraph(_all(mix, planned.units[0].line.setting.board.bowl, unit)),
         *_trial(planned),
@@ -52,10 +51,11 @@ def mix_blocks(planned: PlannedBatch) -> list[Block]:
             "Measure the water; do not pour it by eye.",
             "Damp, not wet",
         ),
-        caution_box("food"),
+        caution_line("food"),
         Steps(_steps(planned)),
-        KeepTogether((*packing_blocks_of(planned), caution_box("lifting"))),
-    ]
+        KeepTogether((*packing_blocks_of(planned), caution_line("lifting"))),
+    )
+    return Section("Mix, pack, place", blocks)
 
 
 def _trial(planned: PlannedBatch) -> list[Block]:

@@ -8,7 +8,7 @@ from woodshop.drawing.views.pictorial import picture
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.registry import BoardPart
-from woodshop.plan.buying.buy_list import recipe, water_of
+from woodshop.plan.buy_list import recipe, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING

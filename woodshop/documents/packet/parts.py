@@ -2,8 +2,7 @@
 
 from dataclasses import replace
 
-from woodshop.design.batch import Hives
-from woodshop.design.due import due_dates, first_needed
+from woodshop.design.batch import Hives, due_dates, first_needed
 from woodshop.design.lumber import Need
 from woodshop.drawing.values.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.views.part import part_drawing
@@ -114,7 +113,7 @@ def _needed_by(group: list[Need], planned: PlannedBatch) -> tuple[tuple[str, str
     parts = [need.part for need in group]
     for unit in planned.units:
         if unit.line.count and any(placed.part in parts for placed in unit.assembly.placed):
-            hives += [unit.line.hives] if unit.line.item.per == "hive" else planned.batch.hives
+            hives += [unit.line.hives] if unit.line.item.is_per_hive else planned.batch.hives
     first = first_needed(hives, planned.batch, planned.units)
     if first is None:
         return ()

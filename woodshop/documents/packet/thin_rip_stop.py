@@ -10,7 +10,6 @@ from woodshop.design.batch import Batch
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.drawing.values.model import (
     Align,
-    Block,
     Caution,
     Circle,
     Column,
@@ -25,6 +24,7 @@ from woodshop.drawing.values.model import (
     Paragraph,
     Point,
     Region,
+    Section,
     Side,
     Steps,
     Table,
@@ -46,16 +46,15 @@ class _Strips:
     marks: dict[str, None] = field(default_factory=dict)
 
 
-def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
+def thin_rip_chapter(planned: PlannedBatch) -> Section:
     """The stop's two pages; nothing where no strip is ripped against it."""
     batch = planned.batch
     widths = strips_by_width(planned)
     if batch.saw.thin_rip != STOP or not widths:
-        return []
+        return Section("", ())
     made = stop_sizes(batch.unit, widths)
     hand = batch.saw.wood_in_hand.text(batch.unit)
-    return [
-        Heading("Thin-rip stop", 1),
+    blocks = (
         Paragraph(
             "Strips come off on the side of the blade away from the fence. The stop sets how thick they get: it is set "
             "once for each thickness, and the fence is brought up to the board for each strip. So a strip is as thick "
@@ -85,7 +84,8 @@ def thin_rip_blocks(planned: PlannedBatch) -> list[Block]:
         Steps(_setting_steps(batch, made)),
         Heading("Rip the strips, before anything else is ripped", 3),
         Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
-    ]
+    )
+    return Section("Thin-rip stop", blocks)
 
 
 _SEEN = "The saw from above. The board moves up the page; you are below it, left or right of the strip's line."

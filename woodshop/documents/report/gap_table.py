@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from woodshop.checks.measured.hives import HiveGroup
-from woodshop.checks.measured.mesh_state import MeshState, loaded_gaps
+from woodshop.checks.hives import HiveGroup
+from woodshop.checks.mesh_state import MeshState, loaded_gaps
 from woodshop.drawing.values.model import Block, Column, Data, Heading, Paragraph, Section, Table
-from woodshop.hive.gaps.gaps import Gap
+from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import FITTING, BeeSpace, GradedGap, MeshSag, grade_gaps
 from woodshop.units.lengths import ZERO
 from woodshop.units.wording import wording_of

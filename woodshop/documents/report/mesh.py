@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
-from woodshop.checks.measured.hives import HiveGroup
-from woodshop.checks.measured.mesh_state import (
+from woodshop.checks.hives import HiveGroup
+from woodshop.checks.mesh_state import (
     LoadedMesh,
     MeshState,
     fresh_words,

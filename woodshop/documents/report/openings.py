@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Block, Bullets, Data, Heading, KeyValues, Section
-from woodshop.hive.passages.openings import CREATURES, Clear, Opening, Verdict, openings_of
+from woodshop.hive.creatures import CREATURES, Clear, Opening, Verdict, openings_of
 
 
 def batch_openings(units: tuple[Unit, ...]) -> tuple[tuple[Opening, tuple[str, ...]], ...]:

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 from woodshop.design.batch import Batch
-from woodshop.design.hive_stacks import place_of
-from woodshop.documents.packet.cold_top import HOW_TO_GET_IT
+from woodshop.design.make_units import place_of
+from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Note, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
@@ -98,13 +98,12 @@ def findings_section(report: Report) -> Section:
     return Section("", notes or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
 
 
-def report_blocks(planned: PlannedBatch) -> list[Block]:
+def findings_chapter(planned: PlannedBatch) -> Section:
     """The report, the band of bee space that was used, what is not checked, and every default with its source."""
     findings = grouped(planned.report.findings)
     chosen, unit = band(planned.batch.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
     blocks: list[Block] = [
-        Heading("Check report", 1),
         Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
     ]
     if findings:
@@ -130,7 +129,7 @@ def report_blocks(planned: PlannedBatch) -> list[Block]:
     else:
         blocks.append(Paragraph("Everything that is checked fits."))
     blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
-    return blocks
+    return Section("What the checks found", tuple(blocks))
 
 
 def _places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
@@ -161,7 +160,7 @@ def _cold(planned: PlannedBatch) -> str:
     return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
 
 
-def default_blocks(planned: PlannedBatch) -> list[Block]:
+def default_chapter(planned: PlannedBatch) -> Section:
     """Every value that the design did not give, with its source; the same value for several hives stands once."""
     places: dict[tuple[str, str, str], list[str]] = {}
     for d in planned.batch.defaults:
@@ -176,8 +175,8 @@ def default_blocks(planned: PlannedBatch) -> list[Block]:
         Column("for", weight=4),
         Column("source", weight=8),
     )
-    return [
-        Heading("Values that you did not give", 1),
+    blocks = (
         Paragraph("Each was taken from the table of common values. Give your own in the design or yard file."),
         Table(columns, rows, small=True),
-    ]
+    )
+    return Section("Values that you did not give", blocks)

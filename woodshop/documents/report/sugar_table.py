@@ -3,14 +3,14 @@
 from dataclasses import KW_ONLY, dataclass
 
 from woodshop.design.batch import Batch, Hives, Unit
-from woodshop.design.hive_stacks import place_of
+from woodshop.design.make_units import place_of
 from woodshop.design.settle.settle import ten_frame_area
 from woodshop.documents.packet.mix import cups, spoons
 from woodshop.drawing.values.model import Block, Heading, KeyValues, Section
 from woodshop.engineering.sugar import Mix, share_by_area
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart
-from woodshop.plan.buying.buy_list import bowls_of_board, recipe, water_of
+from woodshop.plan.buy_list import bowls_of_board, recipe, water_of
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals
 

@@ -2,14 +2,24 @@
 
 from collections.abc import Sequence
 
-from woodshop.checks.rules.variation import WORTH_TELLING, broken, hangs_on, place_of
-from woodshop.checks.variation.gap_variation import FULL, MovedGap
-from woodshop.checks.variation.hive_variation import MovedHives
-from woodshop.checks.variation.what_if import WhatIf
+from woodshop.checks.variation import (
+    FULL,
+    WORTH_TELLING,
+    MovedGap,
+    MovedHives,
+    WhatIf,
+    broken,
+    gap_place,
+    hangs_on,
+    moved_hives,
+    what_if,
+)
 from woodshop.design.settings.tolerances import Moisture, Tolerances
 from woodshop.drawing.values.model import Block, Column, Data, Datum, Heading, KeepTogether, Paragraph, Section, Table
-from woodshop.engineering.draws import doubt_of
+from woodshop.engineering.tolerance import doubt_of
 from woodshop.engineering.wood import species
+from woodshop.hive.gaps.grading import bee_space
+from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
 from woodshop.units.wording import wording_of
 
@@ -63,7 +73,7 @@ def hardly_out(hives: MovedHives) -> str:
 
 def _label(gap: MovedGap) -> str:
     """A gap of ours by its name and where it is; of an overhang which way, of a contact what is lifted off."""
-    where = place_of(gap)
+    where = gap_place(gap)
     if gap.chain.kind == "contact" and gap.chain.name != "overhang":
         return broken(gap)
     sides = {place.rpartition(", ")[2] for place in gap.chain.where}
@@ -261,3 +271,15 @@ def _share(share: float) -> str:
 
 def _sizes(gap: MovedGap) -> str:
     return ", ".join(f"{name} {share:.0%}" for name, share in hangs_on(gap))
+
+
+def variation_chapter(planned: PlannedBatch) -> Section:
+    """The chapter of the report; nothing where nothing is put on hives, or no tolerances are settled."""
+    tolerances, unit = planned.batch.tolerances, planned.batch.unit
+    if tolerances is None:
+        return Section("", ())
+    limits = bee_space(planned.batch.band, unit)
+    moved = moved_hives(planned.units, tolerances, limits, count=FULL)
+    if not moved:
+        return Section("", ())
+    return moves_section(moved, what_if(worst(moved), tolerances, limits, unit), tolerances, unit)

@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import Any
 
-from woodshop.design.batch import Default
+from woodshop.design.schema import Default
 from woodshop.documents.lists import csv_bytes, money_text
 from woodshop.documents.workbook import plain
 from woodshop.drawing.values.model import (
@@ -16,14 +16,13 @@ from woodshop.drawing.values.model import (
     KeepTogether,
     KeyFigures,
     Paragraph,
+    Section,
     Table,
 )
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import PARTS, RunCost
-from woodshop.trade.prices import margin_and_markup
-from woodshop.trade.quantity_prices import named
-from woodshop.trade.quotes import Product, RunShare
+from woodshop.trade.quotes import Product, RunShare, margin_and_markup, named
 from woodshop.units.lengths import Money, decimals
 
 _MANY = 12  # lines; more are set in small type
@@ -48,7 +47,7 @@ def costs_document(
     if shop.defaults:
         blocks += _default_blocks(shop.defaults)
     title = f"Costs: {planned.batch.title}"
-    return Document(title, "What the things of a run cost", tuple(blocks), footer=planned.batch.name)
+    return Document(title, "What the things of a run cost", (Section("", tuple(blocks)),), footer=planned.batch.name)
 
 
 def _figures(planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shop: Shop) -> KeyFigures:

@@ -18,6 +18,7 @@ from woodshop.drawing.values.model import (
     KeepTogether,
     KeyFigures,
     Paragraph,
+    Section,
     Table,
 )
 from woodshop.hardware.catalogue import items
@@ -25,10 +26,7 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
 from woodshop.reference.facts import fact
-from woodshop.trade.price_changes import price_changes
-from woodshop.trade.prices import is_exempt
-from woodshop.trade.quantity_prices import named
-from woodshop.trade.quotes import Break, Product, Quote
+from woodshop.trade.quotes import Break, Product, Quote, is_exempt, named, price_changes
 from woodshop.units.lengths import Money, decimals
 
 QUOTE_FORMAT = "woodshop-quote/1"
@@ -73,7 +71,7 @@ def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
     if shop.terms:
         blocks.append(KeepTogether((Heading("Terms", 2), Bullets(shop.terms))))
     title = f"Quote {quote.number}"
-    return Document(title, "A quote for winter hive hardware", tuple(blocks), footer=shop.name)
+    return Document(title, "A quote for winter hive hardware", (Section("", tuple(blocks)),), footer=shop.name)
 
 
 def _due(quote: Quote) -> list[date]:

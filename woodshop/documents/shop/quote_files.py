@@ -6,7 +6,7 @@ from woodshop.documents.shop.costs import costs_csv, costs_document, costs_json
 from woodshop.documents.shop.quote import file_stem, quote_document, quote_json
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import Bullets, Heading, KeyValues, Section
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import RunCost

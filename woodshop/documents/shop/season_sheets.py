@@ -8,7 +8,7 @@ from math import ceil
 from pathlib import Path
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.documents.packet.assembly import caution_box
+from woodshop.documents.packet.cautions import caution_box
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.mix import spoons
 from woodshop.documents.packet.packing import weight
@@ -31,11 +31,18 @@ from woodshop.drawing.values.model import (
     Table,
 )
 from woodshop.engineering.sugar import Mix
-from woodshop.files.writing import json_bytes
+from woodshop.files.one_file import json_bytes
 from woodshop.reference.facts import fact
-from woodshop.trade.season.packing_station import PackingStation, Turn, station_of, usual_table
+from woodshop.trade.season.packing import (
+    PackingStation,
+    Parcel,
+    Turn,
+    density_rows,
+    parcels_of,
+    station_of,
+    usual_table,
+)
 from woodshop.trade.season.rounds import Apiary, apiaries
-from woodshop.trade.season.shipping import Parcel, density_rows, parcels_of
 from woodshop.units.lengths import Length, Mass, decimals
 
 SEASON_FORMAT = "woodshop-season/1"
@@ -78,10 +85,10 @@ def season_files(season: Season, data: Data) -> dict[str, bytes]:
     """`packing.pdf`, `rounds.pdf` and `season.json`, which has the data of `season_section`."""
     batch = season.batch
     rounds = tuple(round_blocks(season.sheets, season.guard_day, batch.unit))
-    packing = Document("Packing station and cartons", batch.title, _packing_blocks(season))
+    packing = Document("Packing station and cartons", batch.title, (Section("", _packing_blocks(season)),))
     return {
         "packing.pdf": write_pdf(packing, batch.paper),
-        "rounds.pdf": write_pdf(Document("Winter rounds", batch.title, rounds), batch.paper),
+        "rounds.pdf": write_pdf(Document("Winter rounds", batch.title, (Section("", rounds),)), batch.paper),
         "season.json": json_bytes(section_json(Section("", (), data))),
     }
 

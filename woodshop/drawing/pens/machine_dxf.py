@@ -21,15 +21,15 @@ from woodshop.drawing.views.machine import Path, Task, in_order
 from woodshop.units.lengths import MM_PER_INCH, Length
 
 RELEASES = ("R2010", "R12")
-_LAYERS = {
-    Task.STOCK: "W-STOCK-U-",
-    Task.FOLD: "W-FOLD--U-",
-    Task.POCKET: "W-POCKETE-",
-    Task.BORE: "W-BORE--E-",
-    Task.INNER: "W-INNER-E-",
-    Task.OUTER: "W-OUTER-E-",
+LAYERS = {
+    Task.STOCK: ("W-STOCK-U-", 8),
+    Task.FOLD: ("W-FOLD--U-", 6),
+    Task.POCKET: ("W-POCKETE-", 3),
+    Task.BORE: ("W-BORE--E-", 4),
+    Task.INNER: ("W-INNER-E-", 5),
+    Task.OUTER: ("W-OUTER-E-", 1),
 }
-_COLOURS = {Task.STOCK: 8, Task.FOLD: 6, Task.POCKET: 3, Task.BORE: 4, Task.INNER: 5, Task.OUTER: 1}
+"""The name of each task's layer, before any depth, and its color by the number of the DXF format."""
 _STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer's name is a whole number of these parts of the unit
 _DIGITS = {"in": 5, "mm": 6}
 
@@ -42,7 +42,7 @@ def layer_of(path: Path, unit: str) -> str:
     >>> layer_of(rabbet, "in"), layer_of(rabbet, "mm"), layer_of(Path(Task.OUTER), "in")
     ('W-POCKETE-_D03750', 'W-POCKETE-_D009525', 'W-OUTER-E-')
     """
-    name = _LAYERS[path.task]
+    name, _ = LAYERS[path.task]
     if path.depth is None:
         return name
     return f"{name}_D{round(_number(path.depth, unit) * _STEPS[unit]):0{_DIGITS[unit]}d}"
@@ -69,7 +69,7 @@ def write_machine_dxf(paths: Sequence[Path], *, unit: str, release: str, comment
     for path in paths:
         name = layer_of(path, unit)
         if name not in layers:
-            layers[name] = form.layer.replace(_NAME, name).replace(_COLOUR, f"{_COLOURS[path.task]:d}")
+            layers[name] = form.layer.replace(_NAME, name).replace(_COLOUR, f"{LAYERS[path.task][1]:d}")
     records = []
     for record in layers.values():
         records.append(record.replace(_HANDLE, f"{handle:X}"))

@@ -28,9 +28,11 @@ from woodshop.drawing.pages.framed import caution_flow, key_figures_flow, table_
 from woodshop.drawing.pages.title_block import title_block
 from woodshop.drawing.values import model
 from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, register, width, wrapped
+from woodshop.drawing.values.model import with_pages
 from woodshop.drawing.values.paper import Sheet, sheet_of
 from woodshop.drawing.values.style import FREE_SCALES, PAPERS, POINTS_PER_MM, STYLE, scale_text
 
+_MOST_ROUNDS = 5  # of setting the pages until every page named is the one on which its anchor stands
 _BEGINNING = 90.0  # points of text or table that must stand below its heading
 
 
@@ -55,26 +57,42 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
         topPadding=0,
         bottomPadding=0,
     )
-    file = BytesIO()
-    template = BaseDocTemplate(
-        file,
-        pagesize=page,
-        title=clean(document.title),
-        author=clean(document.author),
-        subject=clean(document.subject),
-        keywords=[clean(word) for word in document.keywords],
-        creator="woodshop",
-        producer="woodshop",
-        lang=document.language,
-        invariant=1,
-    )
-    template.addPageTemplates(PageTemplate("page", [frame], pagesize=page))
-    story = _flowables(document.blocks, room)
-    template.build(story or [TextFlow("")], canvasmaker=_canvas_for(document, page))
+    made: _Made = {}
+    own = document.blocks
+    pages = dict.fromkeys(_anchors(own), 10)
+    for again in reversed(range(_MOST_ROUNDS)):
+        file = BytesIO()
+        found: dict[str, int] = {}
+        template = BaseDocTemplate(
+            file,
+            pagesize=page,
+            title=clean(document.title),
+            author=clean(document.author),
+            subject=clean(document.subject),
+            keywords=[clean(word) for word in document.keywords],
+            creator="woodshop",
+            producer="woodshop",
+            lang=document.language,
+            invariant=1,
+        )
+        template.addPageTemplates(PageTemplate("page", [frame], pagesize=page))
+        blocks = with_pages(own, pages)
+        story = _flowables(blocks, room, made)
+        template.build(story or [TextFlow("")], canvasmaker=_canvas_for(document, page, found))
+        if blocks is own or found == pages or not again:
+            break
+        pages = found
+        for flow in (flow for _, flows in made.values() for flow in flows):
+            flow.__dict__.pop("_postponed", None)  # the library's mark of one that a page had no room for
     return file.getvalue()
 
 
-def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
+_Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]
+"""What blocks become in a room, by the block's identity: a second round for page numbers draws nothing again."""
+
+
+def _canvas_for(document: model.Document, page: tuple[float, float], found: dict[str, int]) -> type:
+    """A canvas for this document that leaves the page of every anchor in `found`."""
     anchors = frozenset(_anchors(document.blocks))
 
     class Pages(Canvas):  # type: ignore[misc]
@@ -104,6 +122,8 @@ def _canvas_for(document: model.Document, page: tuple[float, float]) -> type:
                 keep = {"held": self.held, "entries": self.entries}
                 self.__dict__.update(state | keep)
                 for key, left, top in self.bookmarks:
+                    if key in anchors:
+                        found[key] = i + 1
                     self.bookmarkHorizontalAbsolute(key, top, left)
                 _edges(self, document, page, i + 1, len(self.held))
                 super().showPage()
@@ -153,16 +173,19 @@ def _edges(canvas: Any, document: model.Document, page: tuple[float, float], num
         put_line(canvas, (left + right - width(text, size, STRONG)) / 2, middle, text=text, size=size, font=STRONG)
 
 
-def _flowables(blocks: Sequence[model.Block], room: tuple[float, float]) -> list[Any]:
+def _flowables(blocks: Sequence[model.Block], room: tuple[float, float], made: _Made) -> list[Any]:
     story: list[Any] = []
     for block in blocks:
         if isinstance(block, model.KeepTogether):
-            inside = _flowables(block.blocks, (room[0], room[1] - 80))
+            inside = _flowables(block.blocks, (room[0], room[1] - 80), made)
             # Breaks would hide the space before headings from the sum of heights.
             whole = [flow for flow in _unkept(inside) if not isinstance(flow, CondPageBreak)]
             story += [KeepTogether(whole)] if _height(whole, room) <= room[1] else inside
         else:
-            story += _block(block, room)
+            key = (id(block), room)
+            if key not in made:
+                made[key] = (block, _block(block, room))
+            story += made[key][1]
     return _with_headings_kept(story, room)
 
 

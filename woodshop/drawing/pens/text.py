@@ -4,6 +4,7 @@ Widths are those of a terminal's cells: East Asian wide characters take two, com
 """
 
 from collections.abc import Iterator, Sequence
+from io import StringIO
 from itertools import zip_longest
 from unicodedata import category, east_asian_width
 
@@ -32,6 +33,26 @@ def section_text(section: Section, width: int | None = None, styled: bool = Fals
         lines += written
         last = block if written else last
     return "\n".join(lines)
+
+
+def markdown_text(markdown: str, width: int, styled: bool) -> str:
+    """Markdown laid out for a terminal of `width` cells; `styled` is for one that shows bold type and colors."""
+    from rich.console import Console
+    from rich.markdown import Markdown
+    from rich.theme import Theme
+
+    out = StringIO()
+    console = Console(
+        file=out,
+        width=max(width, LEAST_WIDTH),
+        height=100,
+        force_terminal=styled,
+        color_system="standard" if styled else None,
+        theme=Theme({"markdown.code": "bold cyan", "markdown.code_block": "cyan"}),
+        _environ={},
+    )
+    console.print(Markdown(markdown, code_theme="ansi_dark", hyperlinks=False))
+    return "\n".join(line.rstrip() for line in out.getvalue().splitlines())
 
 
 def text_width(text: str) -> int:

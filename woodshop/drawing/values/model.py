@@ -4,11 +4,13 @@ A view holds real-size geometry in exact lengths, x to the right and y up. Every
 is a matter of paper (text, the distance of a dimension from its outline) is left to the pens.
 """
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from typing import Any
 
 from woodshop.drawing.values.paper import Sheet
 from woodshop.findings import Severity
@@ -434,6 +436,11 @@ class Section:
     data: Data = field(default_factory=dict)
 
     @property
+    def anchor(self) -> str:
+        """What a reference to its title as a heading of a document names."""
+        return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")
+
+    @property
     def with_title(self) -> tuple[Block, ...]:
         """Its blocks below a heading; without a title, or without blocks, no heading."""
         return (Heading(self.title, 2), *self.blocks) if self.title and self.blocks else self.blocks
@@ -448,13 +455,47 @@ def joined(sections: Iterable[Section]) -> Section:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A whole printed document. `banner` stands large on every page, such as DO NOT CUT."""
+    """A whole printed document: chapters that run on. `banner` stands large on every page, such as DO NOT CUT."""
 
     title: str
     subject: str
-    blocks: tuple[Block, ...]
+    sections: tuple[Section, ...]
     footer: str = ""
     banner: str | None = None
     language: str = "en-US"
     author: str = "woodshop"
     keywords: tuple[str, ...] = ()
+
+    @property
+    def blocks(self) -> tuple[Block, ...]:
+        """Every chapter's blocks in order, below its title as a heading where it has one."""
+        return tuple(
+            block
+            for section in self.sections
+            if section.blocks
+            for block in ((Heading(section.title, 1, section.anchor),) if section.title else ()) + section.blocks
+        )
+
+
+_REFERENCE = re.compile("\ue000(.*?)\ue001(.*?)\ue001(.*?)\ue002")
+
+
+def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet") -> str:
+    """Words that name the page of an anchor: the PDF pen puts its number in, or `otherwise` where no page has it."""
+    return f"\ue000{anchor}\ue001{words}\ue001{otherwise}\ue002"
+
+
+def with_pages(value: Any, pages: Mapping[str, int]) -> Any:
+    """A text, a block or a tuple of them with its references to pages filled in; itself where it has none."""
+    if isinstance(value, str):
+        if "\ue000" not in value:
+            return value
+        return _REFERENCE.sub(lambda m: m[2].format(pages[m[1]]) if m[1] in pages else m[3], value)
+    if isinstance(value, tuple):
+        filled = tuple(with_pages(each, pages) for each in value)
+        return value if all(a is b for a, b in zip(value, filled, strict=True)) else filled
+    if not is_dataclass(value) or isinstance(value, type | Figure | SetOut):
+        return value
+    now = {each.name: getattr(value, each.name) for each in fields(value)}
+    changed = {name: new for name, old in now.items() if (new := with_pages(old, pages)) is not old}
+    return replace(value, **changed) if changed else value

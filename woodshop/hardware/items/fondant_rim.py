@@ -7,6 +7,7 @@ from woodshop.hardware.board import BOARD_PLACE, Setting
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
+from woodshop.hive.stacking.place import OpeningName, PartName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR, board_material
 from woodshop.shape.part import (
@@ -78,7 +79,7 @@ def _notched(end: Part, setting: Setting) -> Part:
     middle = end.length / 2
     low = setting.notch_rise
     outline = Rectangle(middle - board.notch_width / 2, low, middle + board.notch_width / 2, low + board.notch_height)
-    return replace(end, cuts=(*end.cuts, Cut("upper entrance", Face.SHOW, outline, end.thickness)))
+    return replace(end, cuts=(*end.cuts, Cut(OpeningName.UPPER_ENTRANCE, Face.SHOW, outline, end.thickness)))
 
 
 def _bars(setting: Setting) -> list[Placed]:
@@ -102,7 +103,7 @@ def _sugar(setting: Setting) -> Placed:
         )
         for void in (*setting.voids, *setting.bars)
     )
-    part = Part("packed sugar", SUGAR, long, wide, setting.depth, cuts=cuts)
+    part = Part(PartName.SUGAR, SUGAR, long, wide, setting.depth, cuts=cuts)
     return Placed(part, Pose((inside.x0, inside.y0, setting.mesh_top)), Role.FILLING)
 
 
@@ -230,7 +231,7 @@ def _facts(setting: Setting) -> tuple[Fact, ...]:
         Fact("height needed", setting.wording.roughly(setting.needed_height)),
         Fact("height of the rim", say(setting.height)),
         Fact(
-            "upper entrance",
+            OpeningName.UPPER_ENTRANCE,
             f"{say(setting.notch_rise)} above the lower edge" if setting.notch_rise else "open at the lower edge",
         ),
         Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),

@@ -3,17 +3,15 @@
 from dataclasses import replace
 from typing import Annotated, Literal
 
-from woodshop.hardware.board import PRACTICE, MeshName, Setting
+from woodshop.hardware.board import PRACTICE, MeshName, Setting, between
 from woodshop.hardware.gauge_steps import closed_words
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
-from woodshop.hardware.setting_limits import between
 from woodshop.hardware.walls import four_walls
-from woodshop.hive.stacking.place import Place, TierKind
+from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.reference.facts import fact
-from woodshop.reference.materials import CLOTH, SHAVINGS, mesh_material
-from woodshop.reference.mesh import mesh
+from woodshop.reference.materials import CLOTH, SHAVINGS, mesh, mesh_material
 from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
 from woodshop.units.lengths import ZERO, Length
 
@@ -103,7 +101,7 @@ def quilt_box(
 
 
 def _bored(wall: Part, centre: Length, hole: Length) -> Part:
-    cut = Cut("vent hole", Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
+    cut = Cut(OpeningName.VENT_HOLE, Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
     return replace(wall, cuts=(*wall.cuts, cut))
 
 

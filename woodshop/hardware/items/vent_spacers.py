@@ -6,17 +6,15 @@ from typing import Annotated
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
-from woodshop.hardware.board import Setting
+from woodshop.hardware.board import Setting, between
 from woodshop.hardware.gauge_steps import gauge_words
 from woodshop.hardware.registry import Param, item
-from woodshop.hardware.setting_limits import between
-from woodshop.hive.passages.air_steps import slit_clear
-from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
+from woodshop.hive.passages.air import slit_clear
+from woodshop.hive.stacking.place import OpeningName, PartName, Place, TierKind, Varying, Work
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
-from woodshop.shape.measure import contact_area, gap
-from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role, contact_area, gap
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import Wording
 
@@ -25,7 +23,7 @@ def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[F
     """The slit under the cover, the skirt's overlap, and whether every square bears on the box."""
     walls = (*made.named("box side"), *made.named("box end"))
     return [
-        *_slit(gap(walls, made.named("cover top")), setting.wording, address),
+        *_slit(gap(walls, made.named(PartName.COVER_TOP)), setting.wording, address),
         *_overlap(made, walls, setting.wording, address),
         *_bearing(made, walls, address),
     ]
@@ -117,7 +115,7 @@ def vent_spacers(
         ),
         facts=(
             Fact("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
-            Fact("slit under the cover", f"{thickness.number('mm')} mm"),
+            Fact(OpeningName.SLIT, f"{thickness.number('mm')} mm"),
             Fact("skirt over the box", setting.say(overlap)),
             Fact("slit all round, open", setting.wording.area(slit)),
         ),
@@ -127,7 +125,7 @@ def vent_spacers(
 def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, skirt: Length) -> list[Placed]:
     """The user's cover as it will sit: a top, and a skirt round it, outside the inside sizes given."""
     t = fact("cover.board").length
-    top = Part("cover top", EXISTING, long + t * 2, wide + t * 2, t)
+    top = Part(PartName.COVER_TOP, EXISTING, long + t * 2, wide + t * 2, t)
     side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
     end = Part("skirt end", EXISTING, wide, skirt, t)
     low = under - skirt

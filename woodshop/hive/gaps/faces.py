@@ -4,18 +4,32 @@ All of it reads the parts as they stand in the stack, and nothing that they were
 """
 
 from dataclasses import KW_ONLY, dataclass
+from enum import StrEnum
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from woodshop.hive.stacking.lowering import Block, blocks_of, marks_per_mm
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.stack import Stack, Tier
+from woodshop.hive.stacking.stack import Block, Stack, Tier, blocks_of, marks_per_mm
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import Length
 
-Kind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "shut", "declared"]
+GapKind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "shut", "declared"]
+
+
+class GapName(StrEnum):
+    """Names of gaps that checks and grades look for."""
+
+    OVERHANG = "overhang"
+    ENTRANCE_TO_SKIRT = "upper entrance to skirt"
+    STRIP_TO_MESH = "strip to mesh"
+    WALL_ON_WALL = "wall on wall"
+    MESH_ON_WALL = "mesh on wall"
+    COVER_ON_WALL = "cover on wall"
+    SPACER_ON_WALL = "spacer on wall"
+
+
 Side = Literal["front", "back", "left", "right"]
 SIDES: tuple[Side, ...] = ("front", "back", "left", "right")
 SIDE_AXIS: dict[Side, tuple[int, bool]] = {
@@ -45,7 +59,7 @@ class Gap:
     least: Length
     most: Length
     between: tuple[str, str]
-    kind: Kind
+    kind: GapKind
     own: bool
     axis: int = Z
 
@@ -161,7 +175,7 @@ class Faces:
         return tuple(sorted(found))
 
     def gap(
-        self, name: str, place: str, kind: Kind, pair: tuple[StackPart, StackPart], axis: int, ends: tuple[int, int]
+        self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, ends: tuple[int, int]
     ) -> Gap:
         """The gap between two parts, with its least and greatest value in steps of the grid."""
         first, second = pair
@@ -182,7 +196,7 @@ class Faces:
         self,
         name: str,
         place: str,
-        kind: Kind,
+        kind: GapKind,
         first: StackPart,
         second: StackPart,
         axis: int,
@@ -192,7 +206,9 @@ class Faces:
         steps = self.steps(first, second, axis, window)
         return [self.gap(name, place, kind, (first, second), axis, (steps[0], steps[0]))] if steps else []
 
-    def between(self, name: str, place: str, kind: Kind, pair: tuple[StackPart, StackPart], axis: int, by: int) -> Gap:
+    def between(
+        self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, by: int
+    ) -> Gap:
         """A gap of that many steps, read off two faces that need not look at each other."""
         return self.gap(name, place, kind, pair, axis, (by, by))
 

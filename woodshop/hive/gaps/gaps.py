@@ -1,14 +1,326 @@
-"""Every named gap of a hive, measured on its placed parts: each pair of faces, or gathered by name and place."""
+"""Every named gap of a hive, measured on its placed parts: board, cover, frames and boxes."""
 
 from dataclasses import replace
 from functools import lru_cache
+from itertools import pairwise, product
 
-from woodshop.hive.gaps.board_gaps import all_board_gaps
-from woodshop.hive.gaps.cover_gaps import all_cover_gaps
-from woodshop.hive.gaps.faces import Faces
-from woodshop.hive.gaps.faces import Gap as Gap
-from woodshop.hive.gaps.frame_gaps import all_frame_gaps
+from woodshop.hive.gaps.faces import (
+    EVERYWHERE,
+    SIDE_AXIS,
+    SIDES,
+    Faces,
+    Gap,
+    GapKind,
+    GapName,
+    Side,
+    StackPart,
+    Window,
+    X,
+    Y,
+    Z,
+)
+from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack
+from woodshop.reference.facts import fact
+
+
+def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
+    """What closes the room above a tier, by name: the first floor, panel or top over it; None where there is none."""
+    for n in range(above + 1, len(faces.stack.tiers)):
+        place = faces.stack.tiers[n].place
+        pieces = faces.named(n, *place.ceiling)
+        if pieces:
+            return place.ceiling_name, pieces
+    return None
+
+
+def all_board_gaps(faces: Faces) -> list[Gap]:
+    """Everything between the top bars and what closes the hive above them."""
+    box = faces.tiers(TierKind.BOX)[-1]
+    place = faces.stack.tiers[box].name
+    bars = faces.named(box, PartName.TOP_BAR)
+    strips = tuple(piece for n in faces.tiers(TierKind.ON_BARS) for piece in faces.named(n, "strip"))
+    mesh = tuple(piece for n in faces.tiers(TierKind.BOARD) for piece in faces.named(n, "mesh"))
+    found = [*_strips(faces, box, bars, strips, mesh), *_between_strips(faces, box, strips)]
+    for lane, window in _lanes(strips):
+        where = f"{place}, lane {lane}" if strips else place
+        for sheet in mesh:
+            for bar in bars:
+                found += faces.least("mesh over top bars", where, "mesh over bars", bar, sheet, Z, window)
+    if not faces.tiers(TierKind.BOARD, TierKind.SHIM):
+        found += _bars_to_ceiling(faces, box, place, bars)
+    return found + _sugar(faces, bars, mesh)
+
+
+def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
+    """From one strip to the next, and outside the outer ones: numbered from the front."""
+    across = sorted(strips, key=lambda strip: strip.block[0])
+    fronts = [None, *(strip.block[3] for strip in across)]
+    backs = [*(strip.block[0] for strip in across), None]
+    pairs = enumerate(zip(fronts, backs, strict=True), 1)
+    return [(n, (front, None, None, back, None, None)) for n, (front, back) in pairs]
+
+
+def _between_strips(faces: Faces, box: int, strips: tuple[StackPart, ...]) -> list[Gap]:
+    """How wide the lanes are: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    if not strips:
+        return []
+    walls, across = faces.walls(box), sorted(strips, key=lambda strip: strip.block[X])
+    place = faces.stack.tiers[box].name
+    return [
+        faces.between("lane between strips", place, "declared", pair, X, pair[1].block[X] - pair[0].block[X + 3])
+        for pair in pairwise((walls["front"], *across, walls["back"]))
+    ]
+
+
+def _strips(
+    faces: Faces, box: int, bars: tuple[StackPart, ...], strips: tuple[StackPart, ...], mesh: tuple[StackPart, ...]
+) -> list[Gap]:
+    walls, found = faces.walls(box), []
+    for number, strip in enumerate(strips, 1):
+        place = f"{faces.stack.tiers[box].name}, strip {number}"
+        for bar in bars:
+            found += faces.least("strip on top bars", place, "contact", bar, strip, Z)
+        for sheet in mesh:
+            found += faces.least(GapName.STRIP_TO_MESH, place, "contact", strip, sheet, Z)
+        if mesh:
+            for bar in bars:
+                high = strip.block[Z + 3] - bar.block[Z + 3]
+                found.append(faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high))
+        left, right = walls["left"], walls["right"]
+        said = "strip end to side wall"
+        by = strip.block[Y] - left.block[Y + 3]
+        found.append(faces.between(said, f"{place}, left", "shut", (left, strip), Y, by))
+        by = right.block[Y] - strip.block[Y + 3]
+        found.append(faces.between(said, f"{place}, right", "shut", (strip, right), Y, by))
+    return found
+
+
+def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> list[Gap]:
+    closed = ceiling(faces, box)
+    if closed is None:
+        return []
+    name, pieces = closed
+    found = []
+    for bar in bars:
+        for piece in pieces:
+            found += faces.least(f"top bars to {name}", place, "bees' way", bar, piece, Z)
+    return found
+
+
+def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> list[Gap]:
+    """What the sugar lies on, and the room over it; meant wide where its item says so."""
+    found: list[Gap] = []
+    for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
+        tier = faces.stack.tiers[n]
+        kind: GapKind = "declared" if tier.spaces else "bees' way"
+        closed = ceiling(faces, n)
+        for sugar in faces.named(n, PartName.SUGAR, "sugar cake"):
+            lies = mesh if tier.kind is TierKind.BOARD else bars
+            for under in lies:
+                found += faces.least("sugar on what carries it", tier.name, "contact", under, sugar, Z)
+            for piece in closed[1] if closed else ():
+                found += faces.least("head room over the sugar", tier.name, kind, sugar, piece, Z)
+    return found
+
+
+def all_cover_gaps(faces: Faces) -> list[Gap]:
+    """Each standing tier on the one beneath, and the cover over them."""
+    standing = faces.tiers(TierKind.BOTTOM, *STANDING)
+    found: list[Gap] = []
+    for lower, upper in pairwise(standing):
+        found += _stands(faces, lower, upper)
+    for cover in faces.tiers(TierKind.COVER):
+        found += _cover(faces, cover, standing[-1])
+    return found
+
+
+def _stands(faces: Faces, lower: int, upper: int) -> list[Gap]:
+    """Overhang at each side, wall on wall, and a floor that lies between them."""
+    low, high = faces.walls(lower), faces.walls(upper)
+    name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
+    found: list[Gap] = []
+    for side in SIDES:
+        if side not in low or side not in high:
+            continue
+        found.append(overhang(faces, name, side, low[side], high[side]))
+        for piece in (high[side], *faces.named(upper, *faces.stack.tiers[upper].place.floors)):
+            said = GapName.WALL_ON_WALL if piece is high[side] else f"{piece.name} on wall"
+            found += _lies_on(faces, said, f"{name}, {side}", low[side], piece)
+    return found
+
+
+def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> list[Gap]:
+    """From the upper edge of a wall up to what lies over it: of a wall with a frame rest, from its outer lip."""
+    a, b = low.block, high.block
+    if not all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y)):
+        return []
+    return [faces.between(said, place, "contact", (low, high), Z, b[Z] - a[Z + 3])]
+
+
+def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
+    """How far the upper wall stands out over the lower at that side; negative where it falls short."""
+    axis, far = SIDE_AXIS[side]
+    if far:
+        by = high.block[axis + 3] - low.block[axis + 3]
+        return faces.between(GapName.OVERHANG, f"{place}, {side}", "contact", (low, high), axis, by)
+    by = low.block[axis] - high.block[axis]
+    return faces.between(GapName.OVERHANG, f"{place}, {side}", "contact", (high, low), axis, by)
+
+
+def _cover(faces: Faces, cover: int, under: int) -> list[Gap]:
+    """Over the tier that it sits on: the slit or the contact, and what its skirt does at each side."""
+    (top,) = faces.named(cover, PartName.COVER_TOP)
+    walls, found = faces.walls(under), []
+    place = f"cover on {faces.stack.tiers[under].name}"
+    spacers = tuple(piece for n in faces.tiers(TierKind.UNDER_COVER) for piece in faces.pieces[n])
+    said: tuple[str, GapKind] = ("vent slit", "shut") if spacers else (GapName.COVER_ON_WALL, "contact")
+    for side, wall in _once(walls):
+        found += faces.least(said[0], f"{place}, {side}", said[1], wall, top, Z)
+        for number, square in enumerate(spacers, 1):
+            if faces.steps(wall, square, Z):
+                found += faces.least(GapName.SPACER_ON_WALL, f"spacer {number}, {side}", "contact", wall, square, Z)
+    for number, square in enumerate(spacers, 1):
+        found += faces.least("spacer under cover", f"spacer {number}", "contact", square, top, Z)
+    return found + _skirt(faces, cover, under, place)
+
+
+def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
+    """The walls by side; one block for all four sides only once."""
+    if len(set(map(id, walls.values()))) == 1:
+        return [("all round", next(iter(walls.values())))]
+    return list(walls.items())
+
+
+def _skirt(faces: Faces, cover: int, under: int, place: str) -> list[Gap]:
+    if not faces.named(cover, "skirt side"):
+        return []
+    skirts, walls, found = faces.walls(cover), faces.walls(under), []
+    for side in SIDES:
+        skirt, (axis, far) = skirts[side], SIDE_AXIS[side]
+        for n in faces.tiers(*STANDING):
+            wall = faces.walls(n)[side]
+            pair = (wall, skirt) if far else (skirt, wall)
+            where = f"cover over {faces.stack.tiers[n].name}, {side}"
+            found += faces.least("cover skirt to wall", where, "declared", *pair, axis)
+        by = walls[side].block[Z + 3] - skirt.block[Z]
+        pair = (skirt, walls[side])
+        found.append(faces.between("skirt overlap", f"{place}, {side}", "declared", pair, Z, by))
+    return found + _notch(faces, skirts)
+
+
+def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> list[Gap]:
+    """From the upper edge of the upper entrance to the skirt's lower edge: negative where the skirt covers it.
+
+    Under a quilt box or a feeder the cover is nowhere near.
+    """
+    if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
+        return []
+    found = []
+    for n in faces.tiers(TierKind.BOARD):
+        for end in faces.named(n, "front end"):
+            for cut, hollow in zip(end.placed.part.cuts, end.placed.hollows, strict=True):
+                if cut.name == OpeningName.UPPER_ENTRANCE:
+                    by = skirts["front"].block[Z] - int(faces.whole(hollow.high[Z]))
+                    pair = (end, skirts["front"])
+                    place = faces.stack.tiers[n].name
+                    found.append(faces.between(GapName.ENTRANCE_TO_SKIRT, place, "declared", pair, Z, by))
+    return found
+
+
+def box_gaps(faces: Faces, tier: int) -> list[Gap]:
+    """What bees meet inside one box."""
+    place = faces.stack.tiers[tier].name
+    bars, combs = faces.named(tier, PartName.TOP_BAR), faces.named(tier, "comb")
+    walls, ends = faces.walls(tier), faces.named(tier, "end bar")
+    found: list[Gap] = []
+    for name, row in (("between top bars", bars), ("between combs", combs)):
+        for one, other in pairwise(row):
+            found += faces.least(name, place, "bees' way", one, other, Y)
+    for word, row in (("front", ends[::2]), ("back", ends[1::2])):
+        for one, other in pairwise(row):
+            found += _end_bars(faces, f"{place}, {word}", one, other)
+    for name, rows in (("end bar", (ends[::2], ends[1::2])), ("comb", (combs,)), (PartName.TOP_BAR, (bars,))):
+        for row in rows:
+            if row:
+                said = f"outer {name} to side wall"
+                found += faces.least(said, f"{place}, left", "bees' way", walls["left"], row[0], Y)
+                found += faces.least(said, f"{place}, right", "bees' way", row[-1], walls["right"], Y)
+    for front, back in zip(ends[::2], ends[1::2], strict=True):
+        found += faces.least("end bar to end wall", f"{place}, front", "bees' way", walls["front"], front, X)
+        found += faces.least("end bar to end wall", f"{place}, back", "bees' way", back, walls["back"], X)
+    for bar in bars:
+        found += _lugs(faces, place, bar, walls)
+    return found
+
+
+def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> list[Gap]:
+    """Self-spacing end bars touch at their shoulders, and leave a way below them."""
+    steps = faces.steps(one, other, Y)
+    if not steps:
+        return []
+    found = [faces.between("end bars, shoulder to shoulder", place, "contact", (one, other), Y, steps[0])]
+    if len(steps) > 1:
+        found.append(faces.between("between end bars", place, "bees' way", (one, other), Y, steps[-1]))
+    return found
+
+
+def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> list[Gap]:
+    """Lug ends in their rests, looked at along the upper part of the lug; lugs on the inner part of the rests."""
+    front, back = walls["front"], walls["back"]
+    x0, _, low, x1, _, high = bar.block
+    upper: Window = (None, None, high - (high - low) // 4, None, None, None)
+    before: Window = ((x0 + front.block[3]) // 2, *EVERYWHERE[1:])
+    behind: Window = (*EVERYWHERE[:3], (x1 + back.block[0]) // 2, None, None)
+    said = "lug end to wall in the rest"
+    return [
+        *faces.least(said, f"{place}, front", "shut", front, bar, X, upper),
+        *faces.least(said, f"{place}, back", "shut", bar, back, X, upper),
+        *faces.least("lug on rest", f"{place}, front", "contact", front, bar, Z, before),
+        *faces.least("lug on rest", f"{place}, back", "contact", back, bar, Z, behind),
+    ]
+
+
+def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
+    """From the top bars of a box up to the bottom bars over them."""
+    place = f"{faces.stack.tiers[lower].name} to {faces.stack.tiers[upper].name}"
+    pairs = product(faces.named(lower, PartName.TOP_BAR), faces.named(upper, "bottom bar"))
+    return [
+        gap
+        for bar, bottom in pairs
+        for gap in faces.least("bottom bar to top bar beneath", place, "bees' way", bar, bottom, Z)
+    ]
+
+
+def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
+    """From the floor or screen of the bottom board up to the lowest bottom bars; deep in winter on purpose.
+
+    Only as deep as the bottom board makes it: frames too shallow for their box leave a way that bees fill with comb.
+    """
+    (floor,) = faces.named(bottom, "floor", "screen")
+    place = faces.stack.tiers[box].name
+    edge = min(wall.block[Z] for wall in faces.walls(box).values())
+    most = int(faces.whole(fact("hive.under_frames_most").length))
+    return [
+        gap
+        for bar in faces.named(box, "bottom bar")
+        for kind in (("bees' way" if bar.block[Z] - edge > most else "declared"),)
+        for gap in faces.least("bottom bar to floor", place, kind, floor, bar, Z)
+    ]
+
+
+def all_frame_gaps(faces: Faces) -> list[Gap]:
+    """Every gap of the boxes and their frames, from the ground up."""
+    boxes = faces.tiers(TierKind.BOX)
+    found: list[Gap] = []
+    for bottom in faces.tiers(TierKind.BOTTOM):
+        found += floor_gaps(faces, bottom, boxes[0])
+    for box in boxes:
+        found += box_gaps(faces, box)
+    for lower, upper in pairwise(boxes):
+        found += tier_gaps(faces, lower, upper)
+    return found
+
 
 _KEPT = 256  # hives whose gaps are remembered: checks and maps ask for the same ones
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from woodshop.findings import Severity
-from woodshop.hive.gaps.faces import Gap, Kind
-from woodshop.hive.passages.creatures import narrow_words, worker
+from woodshop.hive.creatures import narrow_words, worker
+from woodshop.hive.gaps.faces import Gap, GapKind, GapName
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
 from woodshop.units.lengths import ZERO, Length
@@ -195,7 +195,7 @@ def loaded_limits(space: BeeSpace) -> GapLimits:
     return GapLimits(space.mesh_least, None, f"{row.value} or more", row.cite, margins=(worker().size, None))
 
 
-def gap_limits(name: str, kind: Kind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
+def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
     """The limits of a gap of that name and kind; `mesh` is what fresh sugar does to the mesh over the bars."""
     row = fact("bee_space.amber_least")
     if kind == "bees' way":
@@ -222,7 +222,7 @@ def gap_limits(name: str, kind: Kind, space: BeeSpace, mesh: MeshSag) -> GapLimi
             margins=(worker().size + mesh.between, None),
             note="under mesh, with its sag between strips",
         )
-    if name == "overhang":
+    if name == GapName.OVERHANG:
         row = fact("box.overhang_most")
         return GapLimits(ZERO - row.length, row.length, f"at most {row.value}", row.cite, within=Grade.NEARLY_FLUSH)
     if kind == "shut":
@@ -233,7 +233,7 @@ def gap_limits(name: str, kind: Kind, space: BeeSpace, mesh: MeshSag) -> GapLimi
     return GapLimits(words="contact", within=Grade.TOUCHES)
 
 
-def varied_limits(name: str, kind: Kind, made: Length, space: BeeSpace, mesh: MeshSag) -> GapLimits:
+def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh: MeshSag) -> GapLimits:
     """The limits that a gap must keep as sizes vary; `made` is its size as designed.
 
     Parts stay on each other however their sizes vary: of contacts nothing is asked but that strips or sugar do not
@@ -242,7 +242,7 @@ def varied_limits(name: str, kind: Kind, made: Length, space: BeeSpace, mesh: Me
     if kind == "contact" and name.endswith(ON_WALL):
         row = fact("strip.proud_most")
         return GapLimits(None, made + row.length, f"at most {row.value} off the wall", row.cite)
-    return GapLimits() if name == "upper entrance to skirt" else gap_limits(name, kind, space, mesh)
+    return GapLimits() if name == GapName.ENTRANCE_TO_SKIRT else gap_limits(name, kind, space, mesh)
 
 
 def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
@@ -251,12 +251,12 @@ def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap
         limits = loaded_limits(space)
         return GradedGap(gap, limits.grade(gap.least), limits)
     limits = gap_limits(gap.name, gap.kind, space, mesh)
-    if gap.name == "overhang":
+    if gap.name == GapName.OVERHANG:
         flush, kept = not gap.least and not gap.most, limits.holds(gap.least) and limits.holds(gap.most)
         grade = Grade.FLUSH if flush else limits.within if kept else Grade.PAST_EDGE
     elif gap.kind == "contact":
         grade = Grade.OVERLAPS if gap.least < ZERO else Grade.APART if gap.most > ZERO else Grade.TOUCHES
-        if gap.name == "strip to mesh" and grade is Grade.APART and mesh.between is not None:
+        if gap.name == GapName.STRIP_TO_MESH and grade is Grade.APART and mesh.between is not None:
             grade = Grade.TOUCHES_LOADED
     else:
         grade = limits.grade(gap.least, gap.most)
@@ -273,7 +273,7 @@ def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[G
     for gap in gaps:
         graded = grade_gap(gap, space, mesh)
         if graded.grade is Grade.APART and gap.name.endswith(ON_WALL) and gap.place in carried:
-            grade = Grade.BRIDGED if gap.name == "wall on wall" else Grade.IN_WALL
+            grade = Grade.BRIDGED if gap.name == GapName.WALL_ON_WALL else Grade.IN_WALL
             graded = GradedGap(gap, grade, graded.limits)
         found.append(graded)
     return tuple(found)

@@ -1,35 +1,315 @@
-"""The air path from the entrance to the slit under the cover: the clear area of each step, and where it ends.
+"""The air path from the entrance to the slit under the cover: the clear area of each step, and where it ends."""
 
-Areas are measured on the placed parts, and nothing is said of how much air flows. Cloth and shavings breathe over
-their area; mesh by its open share, (1 - wire / pitch) squared; wood, sugar and the floor of a feeder not at all.
-
-    entrance - frames - channel and corner vents - over the sugar - floor above - under the cover - slit - skirt
-"""
-
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
-from woodshop.hive.passages.air_steps import (
-    THIN,
-    AirStep,
-    ceiling_steps,
-    entrance_steps,
-    frame_steps,
-    steps_beside,
-    steps_out,
-    sugar_steps,
-    void_steps,
-)
-from woodshop.hive.passages.creatures import breathing
-from woodshop.hive.passages.doors import Door, doors_of
-from woodshop.hive.passages.inside import Inside, around, between_combs
-from woodshop.hive.passages.planes import voids_of
-from woodshop.hive.passages.ways import within_walls
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.creatures import breathing
+from woodshop.hive.passages.doors import Door, doors_of, over_sugar, within_walls
+from woodshop.hive.passages.inside import Inside, around, between_combs, ceiling_over, voids_of
+from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
-from woodshop.shape.part import Box, Placed
-from woodshop.shape.through_sheets import Walk, walk
+from woodshop.hive.woodenware.bottom import guard_clear
+from woodshop.reference.materials import Material
+from woodshop.shape.part import Box, Placed, Rectangle
+from woodshop.shape.plane import open_area
+from woodshop.shape.rooms import Walk, walk
+from woodshop.shape.scene import scene
+from woodshop.units.lengths import ZERO, Area, Length, inch
+
+X, Y, Z = 0, 1, 2
+NOTHING = Area(Fraction(0))
+THIN = inch("1/64")  # the side of the cube that stands for air: what is narrower is no way for it
+COMMON = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AirStep:
+    """A step of the path: its name, where it was measured, its clear area, and what bounds it.
+
+    `share` is the open share of the mesh that it leads through, 1 where it leads through none. `route` is "" for
+    what all air passes; past the room over the sugar there may be several ways out, each named.
+    """
+
+    name: str
+    where: str
+    clear: Area
+    _: KW_ONLY
+    limited_by: str
+    share: Fraction = Fraction(1)
+    route: str = COMMON
+
+
+def open_share(material: Material) -> Fraction:
+    """The open share of a mesh by its material, 1 for cloth and shavings, else nothing.
+
+    >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
+    >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
+    (0.746, Fraction(1, 1), Fraction(0, 1))
+    """
+    if (kind := material.mesh) is not None:
+        return (1 - kind.wire / kind.pitch) ** 2
+    return Fraction(material.kind.breathes)
+
+
+def _rectangle(box: Box, axis: int) -> Rectangle:
+    u, v = (i for i in range(3) if i != axis)
+    return Rectangle(box.low[u], box.low[v], box.high[u], box.high[v])
+
+
+def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Box) -> Area:
+    """The free area of a window, among the things that a plane can meet."""
+    near = [each for each in things if _meets(inside.box(each), axis, at, window)]
+    rectangle = _rectangle(window, axis)
+    if not near:
+        return (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
+    return open_area(inside.some(near), axis, at, rectangle)
+
+
+def _meets(box: Box, axis: int, at: Length, window: Box) -> bool:
+    """Whether a plane through a block shows it inside a window."""
+    others = (i for i in range(3) if i != axis)
+    return box.low[axis] <= at < box.high[axis] and all(
+        box.low[i] < window.high[i] and window.low[i] < box.high[i] for i in others
+    )
+
+
+def _through(
+    inside: Inside, things: Sequence[Placed], sheet: Placed, window: Box, axis: int = Z
+) -> tuple[Area, Area, Fraction]:
+    """What is clear through a sheet inside a window: all of it, what of that is not mesh, and the mesh's open share.
+
+    What lies against the sheet on either side shuts it where it lies.
+    """
+    box, middle = sheet.box, (sheet.box.low[axis] + sheet.box.high[axis]) / 2
+    against = []
+    for each in things:
+        if each is sheet or each.part.material.kind.breathes:
+            continue
+        by, its = ZERO, inside.box(each)
+        if its.low[axis] == box.high[axis]:
+            by = ZERO - box.size(axis)
+        elif its.high[axis] == box.low[axis]:
+            by = box.size(axis)
+        elif not its.low[axis] <= middle < its.high[axis]:
+            continue
+        against.append(each.moved((ZERO, ZERO, by) if axis == Z else (by, ZERO, ZERO)) if by else each)
+    share = open_share(sheet.part.material)
+    cut = _free(inside, [*against, sheet], axis, middle, window)
+    bare = _free(inside, against, axis, middle, window) if share else cut
+    return cut + (bare - cut) * share, cut, share
+
+
+def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
+    """The entrance half way through the front, and what a guard before it leaves open."""
+    found = []
+    for door in (each for each in doors if each.name == OpeningName.ENTRANCE):
+        (box, _, _) = door.boxes[0]
+        at = (box.low[X] + box.high[X]) / 2
+        clear = _free(inside, (p for tier in inside.stack.of(TierKind.BOTTOM) for p in tier.placed), X, at, box)
+        found.append(AirStep(OpeningName.ENTRANCE, door.tier, clear, limited_by="floor and front of the box"))
+        for tier in inside.stack.of(TierKind.ENTRANCE):
+            for sheet in tier.placed:
+                if sheet.box.size(X) < min(sheet.box.size(Y), sheet.box.size(Z)):
+                    share = open_share(sheet.part.material) or Fraction(1)
+                    foot = max((p.part.width for p in tier.named("guard foot")), default=ZERO)
+                    clear = guard_clear(sheet, box, foot)
+                    found.append(
+                        AirStep("guard at the entrance", tier.name, clear, limited_by=sheet.part.name, share=share)
+                    )
+    return found
+
+
+def frame_steps(inside: Inside) -> list[AirStep]:
+    """The least of the planes through bottom bars, combs and top bars of every box."""
+    found = []
+    for tier in inside.stack.of(TierKind.BOX):
+        walls = [placed.box for placed in tier.named("box side", "box end")]
+        whole = around(walls)
+        ends = sorted((box for box in walls if box.size(X) < box.size(Y)), key=lambda box: box.low[X])
+        sides = sorted((box for box in walls if box.size(Y) < box.size(X)), key=lambda box: box.low[Y])
+        window = Box(
+            (ends[0].high[X], sides[0].high[Y], whole.low[Z]), (ends[-1].low[X], sides[-1].low[Y], whole.high[Z])
+        )
+        planes = []
+        for name in ("bottom bar", "comb", PartName.TOP_BAR):
+            for placed in tier.named(name)[:1]:
+                # below the lugs, where end bars stand beside the bar
+                at = placed.box.low[Z] + placed.box.size(Z) / 4
+                planes.append((_free(inside, tier.placed, Z, at, window), name))
+        if planes:
+            clear, name = min(planes, key=lambda each: each[0].mm2)
+            found.append(AirStep("between the frames", tier.name, clear, limited_by=f"{name}s"))
+    return found
+
+
+def void_steps(inside: Inside) -> list[AirStep]:
+    """Through the floor of the board where no sugar lies on it."""
+    found = []
+    for tier in inside.stack.of(TierKind.BOARD):
+        room = within_walls(inside, tier, tier.placed[0].box.low[Z])
+        near = [p for t in inside.stack.of(TierKind.ON_BARS, TierKind.BOARD, TierKind.BOX) for p in t.placed]
+        for sheet in tier.named("mesh"):
+            clear, cut, share = _through(inside, near, sheet, room)
+            what = "packed sugar and mesh" if not cut.mm2 else "packed sugar, and mesh beside the bees' passages"
+            found.append(
+                AirStep("channel and corner vents", f"mesh of the {tier.name}", clear, limited_by=what, share=share)
+            )
+    return found
+
+
+def sugar_steps(inside: Inside) -> list[AirStep]:
+    """Across the hive over the sugar. Where it lies against what is over it, air can only go straight up."""
+    found = []
+    for tier in inside.stack.of(TierKind.BOARD, TierKind.SHIM):
+        clear, what = NOTHING, "sugar and what is over it"
+        for _, box in over_sugar(inside.stack, tier):
+            at = (box.low[X] + box.high[X]) / 2
+            clear = clear + _free(inside, inside.stack.placed, X, at, box)
+        if not clear.mm2:
+            above = ceiling_over(inside.stack, tier)
+            clear = sum((step.clear for step in _ceiling(inside, above)), start=NOTHING) if above else NOTHING
+            what = "no room over the sugar: straight up, where none lies"
+        found.append(AirStep("over the sugar", tier.name, clear, limited_by=what))
+    return found
+
+
+def ceiling_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
+    """Through each floor, panel or feeder over the frames, from the lowest up; past vent holes there are two ways."""
+    found, route = list[AirStep](), COMMON
+    for tier in inside.stack.tiers:
+        found += [replace(step, route=route) for step in _ceiling(inside, tier)]
+        if any(door.name == OpeningName.VENT_HOLE and _belongs(door, tier) for door in doors):
+            route = "under the cover"
+    return found
+
+
+def _belongs(door: Door, tier: Tier) -> bool:
+    return door.tier.partition(",")[0] == tier.name
+
+
+def _ceiling(inside: Inside, tier: Tier) -> list[AirStep]:
+    found = []
+    for sheet in tier.ceiling if tier.kind is not TierKind.COVER else ():
+        name = f"through the {tier.name}"
+        if tier.kind is TierKind.FEEDER:
+            found.append(AirStep(name, tier.name, _feeder(inside, sheet), limited_by="the bees' passage"))
+            continue
+        room = within_walls(inside, tier, sheet.box.low[Z]) if tier.kind is TierKind.TOP_BOX else sheet.box
+        clear, _, share = _through(inside, inside.stack.placed, sheet, room)
+        what = sheet.part.name if share else f"hole in the {sheet.part.name}"
+        found.append(AirStep(name, sheet.part.name, clear, limited_by=what, share=share or Fraction(1)))
+    return found
+
+
+def _feeder(inside: Inside, feeder: Placed) -> Area:
+    """What is cut right through a feeder, less what lies against its underside."""
+    low = feeder.box.low[Z]
+    under = [
+        placed.moved((ZERO, ZERO, THIN))
+        for placed in inside.stack.placed
+        if inside.box(placed).high[Z] == low and not placed.part.material.kind.breathes
+    ]
+    return _free(inside, [feeder, *under], Z, low, feeder.box)
+
+
+def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
+    """Past the floor above: by the holes of the quilt box, and by the slit under the cover and round its skirt."""
+    found = []
+    holes = [door for door in doors if door.name == OpeningName.VENT_HOLE]
+    if holes:
+        parts = [_door_step(inside, door, door.boxes[0][0]) for door in holes]
+        total = sum((step.clear for step in parts), start=NOTHING)
+        found.append(
+            AirStep(
+                "vent holes",
+                holes[0].tier.partition(",")[0],
+                total,
+                limited_by=parts[0].limited_by,
+                share=parts[0].share,
+                route="vent holes",
+            )
+        )
+    for tier in inside.stack.of(TierKind.COVER):
+        slits = [box for door in doors if door.name == OpeningName.SLIT for box, _, _ in door.boxes]
+        clear = _slit(inside, slits) if slits else NOTHING
+        found.append(
+            AirStep(OpeningName.SLIT, tier.name, clear, limited_by="walls and cover top", route="under the cover")
+        )
+        skirts = tier.named("skirt side", "skirt end")
+        if skirts:
+            found.append(_skirt(inside, skirts))
+    return found
+
+
+def _slit(inside: Inside, boxes: Sequence[Box]) -> Area:
+    return slit_clear(
+        [placed for tier in inside.stack.of(TierKind.UNDER_COVER) for placed in tier.placed], around(boxes)
+    )
+
+
+def slit_clear(spacers: Sequence[Placed], slit: Box) -> Area:
+    """The free area of a slit at the outer faces of the walls under it, less the spacers that stand there.
+
+    `slit` is the block between those walls' outer faces, from their upper edges to what lies over them.
+    """
+    total = NOTHING
+    for axis in (X, Y):
+        rectangle = _rectangle(slit, axis)
+        whole = (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
+        for at in (slit.low[axis], slit.high[axis] - THIN):
+            near = [placed for placed in spacers if _meets(placed.box, axis, at, slit)]
+            total = total + (open_area(scene(near), axis, at, rectangle) if near else whole)
+    return total
+
+
+def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
+    """Between the skirt and the widest walls within it, as seen from above."""
+    ends = [placed.box for placed in skirts if placed.box.size(X) < placed.box.size(Y)]
+    sides = [placed.box for placed in skirts if placed.box.size(Y) < placed.box.size(X)]
+    low, high = ends[0].low[Z], ends[0].high[Z]
+    inner = Box(
+        (min(box.high[X] for box in ends), min(box.high[Y] for box in sides), low),
+        (max(box.low[X] for box in ends), max(box.low[Y] for box in sides), high),
+    )
+    room = inner.size(X) * inner.size(Y)
+    found = [
+        (room - shared.size(X) * shared.size(Y), outline.tier)
+        for outline in inside.outlines
+        if (shared := outline.box.meet(inner)) is not None
+    ]
+    clear, tier = min(found, key=lambda each: each[0].mm2, default=(room, "cover"))
+    return AirStep("between skirt and walls", "cover", clear, limited_by=f"skirt and {tier}", route="under the cover")
+
+
+def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]:
+    """Upper entrances; and of the vent holes what no skirt hangs before."""
+    found = [_door_step(inside, door, door.boxes[0][0]) for door in doors if door.name == OpeningName.UPPER_ENTRANCE]
+    lows = [p.box.low[Z] for tier in inside.stack.of(TierKind.COVER) for p in tier.named("skirt side", "skirt end")]
+    for door in (door for door in doors if door.name == OpeningName.VENT_HOLE and lows):
+        box, low = door.boxes[0][0], min(lows)
+        if low < box.high[Z]:
+            clear = NOTHING
+            if low > box.low[Z]:
+                clear = _door_step(inside, door, Box(box.low, (box.high[X], box.high[Y], low))).clear
+            found.append(
+                AirStep("vent hole below the skirt", door.tier, clear, limited_by="the cover's skirt before it")
+            )
+    return tuple(found)
+
+
+def _door_step(inside: Inside, door: Door, window: Box) -> AirStep:
+    """The clear area of what is cut through a wall, in a window of it, behind its screens."""
+    _, axis, _ = door.boxes[0]
+    walls = [p for tier in inside.stack.tiers if _belongs(door, tier) for p in tier.placed]
+    at = (window.low[axis] + window.high[axis]) / 2
+    clear, share = _free(inside, (p for p in walls if p not in door.screens), axis, at, window), Fraction(1)
+    for screen in door.screens:
+        share = open_share(screen.part.material)
+        clear = clear * share
+    what = f"{door.screens[0].part.name} over it" if door.screens else "its outline"
+    return AirStep(door.name, door.tier, clear, limited_by=what, share=share)
+
 
 X, Y, Z = 0, 1, 2
 
@@ -97,7 +377,7 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
     start = frozenset(room for lane in between_combs(stack.top_box) for room in walked.rooms_in(lane))
     stages = _stages(inside, doors)
     found = [
-        DeadEnd(name, ("mesh", "packed sugar")) for name, void in voids_of(stack) if not start & walked.rooms_in(void)
+        DeadEnd(name, ("mesh", PartName.SUGAR)) for name, void in voids_of(stack) if not start & walked.rooms_in(void)
     ]
     for stage in stages:
         if not any(start & walked.rooms_in(box) for box in stage.boxes):
@@ -107,12 +387,13 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
 
 def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
     """The rooms that air must come to, one after the other."""
-    stack, below, found = inside.stack, "top bar", []
+    stack, found = inside.stack, list[_Stage]()
+    below: str = PartName.TOP_BAR
     for tier in stack.of(TierKind.BOARD):
-        if tier.named("packed sugar"):
+        if tier.named(PartName.SUGAR):
             voids = tuple(box for _, box in voids_of(stack))
-            found.append(_Stage("channel and corner vents", ("mesh", "packed sugar"), voids))
-            below = "packed sugar"
+            found.append(_Stage("channel and corner vents", ("mesh", PartName.SUGAR), voids))
+            below = PartName.SUGAR
     for tier in stack.tiers:
         sheets = tier.ceiling
         if sheets and tier.kind is not TierKind.COVER:
@@ -121,11 +402,11 @@ def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
             below = name
     if stack.of(TierKind.COVER):
         outs = tuple(box for door in doors if door.name in _OUT for box, _, _ in door.boxes)
-        found.append(_Stage("out of the hive", (below, "cover top"), outs))
+        found.append(_Stage("out of the hive", (below, PartName.COVER_TOP), outs))
     return found
 
 
-_OUT = ("vent hole", "slit under the cover")
+_OUT = (OpeningName.VENT_HOLE, OpeningName.SLIT)
 
 
 def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Box, ...]:

@@ -8,15 +8,13 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.hive.gaps.grading import BeeSpace, Grade
-from woodshop.hive.passages.inside import Inside
-from woodshop.hive.passages.planes import Plane, Z, ceiling_over, planes_of
+from woodshop.hive.passages.inside import Inside, Plane, Z, ceiling_over, planes_of
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.materials import Material
-from woodshop.shape.clear import ClearPatch, clear_classes
+from woodshop.shape.clear import ClearPatch, clear_classes, split
 from woodshop.shape.part import Box, Placed, Rectangle, Role
 from woodshop.shape.plane import Patch, section, sides
-from woodshop.shape.split import split
 from woodshop.units.lengths import ZERO, Length
 
 GRADES = (

@@ -1,31 +1,124 @@
-"""The whole hive put together: every thing stands centred on what is under it, lowered until something touches.
+"""The whole hive put together: each thing centered on what is under it, lowered until something touches."""
 
-World axes: x from the front of the hive to the back, y from left to right, z up. z = 0 is the lower edge of the
-lowest box, x = y = 0 the front left corner of the top box's outside.
-
-    cover, with spacers under its top
-    inner cover
-    what is added, as its item declares
-    top box or feeder
-    board: rim, mesh and sugar          strips on the top bars below it
-    boxes with their frames
-    bottom board, a guard in front, an insert under the screen
-"""
-
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from fractions import Fraction
+from functools import cache, lru_cache
+from math import lcm
 
 from woodshop.errors import InputError, Problem
-from woodshop.hive.stacking.lowering import Contact, come_down
-from woodshop.hive.stacking.place import Place, TierKind
-from woodshop.hive.woodenware.bottom import BottomBoard, lay_bottom
-from woodshop.hive.woodenware.box import HiveBox, walls_of
+from woodshop.hive.stacking.place import PartName, Place, TierKind
+from woodshop.hive.woodenware.bottom import BottomBoard, folded, lay_bottom
+from woodshop.hive.woodenware.box import Frame, HiveBox, hang, walls_of
 from woodshop.hive.woodenware.cover import Cover, InnerCover, lay_cover, lay_inner_cover
-from woodshop.hive.woodenware.frame import Frame, hang
-from woodshop.hive.woodenware.guard import folded
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Assembly, Box, Placed, Point, Pose, Space
+from woodshop.shape.part import Assembly, Box, Part, Placed, Point, Pose, Space, solid_boxes
 from woodshop.units.lengths import ZERO, Length
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Two parts that touch: one of this tier, by its name, and the one that it rests on, with the name of its tier."""
+
+    part: str
+    on: str
+    on_tier: str
+
+
+Block = tuple[int, int, int, int, int, int]
+"""A solid block on a grid of whole numbers: x0, y0, z0, x1, y1, z1."""
+
+
+def marks_per_mm(placed: Iterable[Placed]) -> int:
+    """The coarsest grid, in lines to a millimetre, that holds every edge of these parts."""
+    every = tuple(placed)
+    parts = {id(each.part): each.part for each in every}
+    found = {m.mm.denominator for each in every for m in each.pose.origin}
+    return lcm(*found.union(*(_solid(part)[1] for part in parts.values())))
+
+
+def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
+    """The solid blocks of each part on a grid, as `blocks` gives them; a part placed many times is scaled once."""
+    scaled: dict[int, tuple[tuple[int, ...], ...]] = {}
+    found = []
+    for each in placed:
+        cells = scaled.get(id(each.part))
+        if cells is None:
+            cells = tuple(tuple(_whole(mark, marks) for mark in cell) for cell in _solid(each.part)[0])
+            scaled[id(each.part)] = cells
+        x, y, z = (_whole(m.mm, marks) for m in each.pose.origin)
+        picks = _picks(each.pose.along, each.pose.across, each.pose.through)
+        (ax, sx), (ay, sy), (az, sz), (bx, _), (by, _), (bz, _) = picks
+        found.append(
+            tuple(
+                (x + sx * c[ax], y + sy * c[ay], z + sz * c[az], x + sx * c[bx], y + sy * c[by], z + sz * c[bz])
+                for c in cells
+            )
+        )
+    return found
+
+
+@cache
+def _picks(along: str, across: str, through: str) -> tuple[tuple[int, int], ...]:
+    """Where a turned cell's lows and highs come from, x0 to z1: the place in the cell of its own axes, and the sign."""
+    low, high = [(0, 0)] * 3, [(0, 0)] * 3
+    for i, word in enumerate((along, across, through)):
+        axis, sign = "xyz".index(word[1]), 1 if word[0] == "+" else -1
+        low[axis], high[axis] = ((i, 1), (i + 3, 1)) if sign > 0 else ((i + 3, -1), (i, -1))
+    return (*low, *high)
+
+
+def _whole(mark: Fraction, marks: int) -> int:
+    top, bottom = mark.as_integer_ratio()
+    return top * (marks // bottom)
+
+
+@cache
+def _solid(part: Part) -> tuple[tuple[tuple[Fraction, ...], ...], frozenset[int]]:
+    """The solid of a part in its own axes, in mm, and the denominators in it: a hive has many frames, all alike."""
+    cells = solid_boxes(Placed(part, Pose((ZERO, ZERO, ZERO))))
+    edges = tuple(tuple(m.mm for m in (*cell.low, *cell.high)) for cell in cells)
+    return edges, frozenset(edge.denominator for cell in edges for edge in cell)
+
+
+def come_down(
+    name: str, moving: tuple[Placed, ...], fixed: Iterable[tuple[str, Placed]]
+) -> tuple[Length, tuple[Contact, ...]]:
+    """How far to move a thing along z so that it just touches what is under it, and what touches first.
+
+    `fixed` are the parts that stand, each with the name of its tier. Raises InputError when nothing of it is over
+    anything; `name` says what it is.
+    """
+    standing = tuple(fixed)
+    marks = marks_per_mm((*moving, *(placed for _, placed in standing)))
+    solid = blocks_of([*moving, *(placed for _, placed in standing)], marks)
+    # From the highest top down: what lies lower than the best that was found touches nothing first.
+    stand = sorted(
+        (
+            (block, placed.part.name, tier)
+            for (tier, placed), own in zip(standing, solid[len(moving) :], strict=True)
+            for block in own
+        ),
+        key=lambda each: -each[0][5],
+    )
+    best: int | None = None
+    touching: list[Contact] = []
+    for placed, own in zip(moving, solid, strict=False):
+        for x0, y0, low, x1, y1, _ in own:
+            for (fx0, fy0, _, fx1, fy1, top), on, tier in stand:
+                rise = top - low
+                if best is not None and rise < best:
+                    break
+                if fx0 < x1 and x0 < fx1 and fy0 < y1 and y0 < fy1:
+                    if best is None or rise > best:
+                        best, touching = rise, []
+                    touching.append(Contact(placed.part.name, on, tier))
+    if best is None:
+        raise InputError(
+            Problem(name, "nothing under it", "something to stand on", "Check the sizes that were given for it.")
+        )
+    return Length(Fraction(best, marks)), tuple(dict.fromkeys(touching))
+
 
 _KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones
 
@@ -45,9 +138,9 @@ COVER = Place(
     kind=TierKind.COVER,
     name="cover",
     walls=("skirt side", "skirt end"),
-    block="cover top",
+    block=PartName.COVER_TOP,
     rim="cover",
-    ceiling=("cover top",),
+    ceiling=(PartName.COVER_TOP,),
     ceiling_name="cover",
     own=False,
 )
@@ -290,7 +383,7 @@ class _Building:
             self.tiers.append(Tier(place.name, place, both.placed[:count], (), rests))
         rests = tuple(c for c in both.rests if c.part not in parts)
         if under and not rests:
-            rests = (Contact("cover top", spacers[0].place.block, spacers[0].place.name),)
+            rests = (Contact(PartName.COVER_TOP, spacers[0].place.block, spacers[0].place.name),)
         self.tiers.append(Tier("cover", COVER, both.placed[count:], (), rests))
 
 

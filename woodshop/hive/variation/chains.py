@@ -13,10 +13,10 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from math import lcm
 
-from woodshop.hive.gaps.faces import Gap, Kind, Z
+from woodshop.hive.gaps.faces import Gap, GapKind, Z
 from woodshop.hive.gaps.gaps import measure_gaps
-from woodshop.hive.stacking.lowering import marks_per_mm
-from woodshop.hive.variation.dimensions import Standing, dimensions_of, remade
+from woodshop.hive.stacking.stack import marks_per_mm
+from woodshop.hive.variation.sizes import Standing, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length
 
 Key = tuple[str, str, tuple[str, str]]
@@ -54,7 +54,7 @@ class GapChain:
 
     name: str
     keys: tuple[Key, ...]
-    kind: Kind
+    kind: GapKind
     _: KW_ONLY
     own: bool
     lines: tuple[Line, ...]
@@ -152,7 +152,7 @@ def _closes(gap: Gap, line: Line, reach: Mapping[str, Length]) -> dict[str, Leng
 def _gathered(
     first: Mapping[Key, tuple[Gap, Line]], lines: Mapping[Key, list[Line]], until: Mapping[Key, list[str]]
 ) -> tuple[GapChain, ...]:
-    alike: dict[tuple[str, Kind, bool, tuple[Line, ...]], list[Key]] = {}
+    alike: dict[tuple[str, GapKind, bool, tuple[Line, ...]], list[Key]] = {}
     for key, (gap, _) in first.items():
         alike.setdefault((gap.name, gap.kind, gap.own, tuple(lines[key])), []).append(key)
     return tuple(

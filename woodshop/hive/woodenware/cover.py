@@ -9,6 +9,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from woodshop.hive.stacking.place import PartName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Box, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
@@ -46,9 +47,9 @@ def lay_cover(cover: Cover) -> Assembly:
     """The cover: the underside of its top at z = 0, a corner of its inside at x = y = 0."""
     t, long, wide, skirt = cover.board, cover.length, cover.width, cover.skirt
     if cover.is_flat:
-        flat = Part("cover top", EXISTING, long, wide, t)
+        flat = Part(PartName.COVER_TOP, EXISTING, long, wide, t)
         return Assembly("cover", "Flat cover", (Placed(flat, Pose((ZERO, ZERO, ZERO)), Role.EXISTING),))
-    top = Part("cover top", EXISTING, long + t * 2, wide + t * 2, t)
+    top = Part(PartName.COVER_TOP, EXISTING, long + t * 2, wide + t * 2, t)
     side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
     end = Part("skirt end", EXISTING, wide, skirt, t)
     low = ZERO - skirt

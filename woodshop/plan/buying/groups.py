@@ -1,22 +1,188 @@
-"""What a run needs, group by group: a material to cut, goods in packs, things ready-made; and what each costs where."""
+"""Cutting plans kept by their jobs: what several sets of yards, or several runs, have in common is planned once."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import combinations
 
+from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import Offer, Pack, Ready, Yard
-from woodshop.design.lumberyard.terms import Terms
-from woodshop.design.settings.worth import Worth
-from woodshop.errors import NothingToCutError
-from woodshop.plan.buying.buy_list import packs_bought, stock_bought
-from woodshop.plan.buying.packs import least_cost
-from woodshop.plan.buying.plans import PlanBook, Wanted
-from woodshop.plan.buying.ready_made import ReadyNeed, Variant
+from woodshop.design.lumberyard.lumberyard_tables import Terms
+from woodshop.design.settings.buying import Worth
+from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.findings import Finding, Report, Severity, gather
+from woodshop.plan.buy_list import amounts, least_cost, packs_bought, stock_bought
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
-from woodshop.plan.plan_batch import refuse_worth
-from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase
+from woodshop.plan.plan_batch import plan_one, refuse_worth
+from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase, Unpriced
 from woodshop.units.lengths import Money
+from woodshop.workers import over_cores
+
+Wanted = tuple[MaterialJob, Worth | None]
+
+
+class PlanBook:
+    """Plans by their jobs, and the problems of jobs that cannot be cut. `with_tax`: the jobs' costs have tax in them.
+
+    `is_shared` says that it serves several batches.
+    """
+
+    def __init__(self, effort: str = "default", *, is_shared: bool = False) -> None:
+        self.effort, self.is_shared, self.with_tax = effort, is_shared, False
+        self._known: dict[Hashable, MaterialPlan | NothingToCutError] = {}
+
+    def prepare(self, wanted: Iterable[Wanted | None], progress: Callable[[str], None] | None = None) -> None:
+        """Plan those of the jobs that are not known yet, over the cores where there are several."""
+        new = {_key(*each): each for each in wanted if each is not None and _key(*each) not in self._known}
+        if not new:
+            return
+        largest = sorted(new, key=lambda key: -sum(blank.count for blank in new[key][0].job.blanks))
+        if progress is not None:
+            for key in largest:
+                job = new[key][0]
+                count = sum(blank.count for blank in job.job.blanks)
+                progress(f"cutting {job.material}: {count} pieces from {len(job.offers)} kinds of stock")
+        tasks = [(*new[key], self.effort) for key in largest]
+        self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
+
+    def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
+        """The plan of a job, under this job's own names. Raises NothingToCutError where it cannot be cut."""
+        key = _key(job, worth)
+        if key not in self._known:
+            self.prepare([(job, worth)])
+        found = self._known[key]
+        if isinstance(found, NothingToCutError):
+            raise found
+        return replace(found, job=job)
+
+    def is_known(self, job: MaterialJob, worth: Worth | None) -> bool:
+        """Whether this job was planned."""
+        return _key(job, worth) in self._known
+
+
+def _key(job: MaterialJob, worth: Worth | None) -> Hashable:
+    return job.material, job.grid, job.job, worth
+
+
+def _attempt(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan | NothingToCutError:
+    try:
+        return plan_one(job, worth, effort)
+    except NothingToCutError as why:
+        return why
+
+
+MOST_KINDS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class ReadyNeed:
+    """So many of an item for boxes of one count of frames, and where they are sold."""
+
+    item: str
+    frames: int
+    count: int
+    offers: tuple[Ready, ...]
+
+    @property
+    def group(self) -> str:
+        """The group of its purchases."""
+        return f"ready-made {self.item}"
+
+    @property
+    def words(self) -> str:
+        """What it is called in the lists."""
+        return f"{self.item} for {self.frames} frames, ready-made"
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A batch with what it buys ready-made: lines of it make none of those, and say how many are bought."""
+
+    batch: Batch
+    units: tuple[Unit, ...]
+    ready: tuple[ReadyNeed, ...] = ()
+
+    @property
+    def amounts(self) -> list[tuple[str, Fraction, str]]:
+        """The goods needed."""
+        return amounts(self.batch, self.units)
+
+    @property
+    def unpriced(self) -> tuple[Unpriced, ...]:
+        """The goods that no yard sells."""
+        sold = {pack.goods for pack in self.batch.yard.packs}
+        return tuple(Unpriced(goods, why) for goods, _, why in self.amounts if goods not in sold)
+
+    @property
+    def ready_words(self) -> tuple[str, ...]:
+        """What is bought ready-made, in words."""
+        return tuple(need.words for need in self.ready)
+
+
+def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
+    """The batch with all made, then with each choice of what may be bought ready-made and is sold.
+
+    Raises InputError where the design allows an item that no yard sells, or too many kinds are to be chosen among.
+    """
+    allowed, found = batch.buying.ready_made, []
+    for name in allowed:
+        if not any(ready.item == name for ready in batch.yard.ready):
+            wanted = "an item that a yard file has under [[ready]]"
+            found.append(Problem("design, buying, ready_made", repr(name), wanted, "Add it there with its price."))
+    kinds: dict[tuple[str, int], int] = {}
+    for unit in units:
+        line = unit.line
+        if line.item.name in allowed and line.item.is_per_hive and line.count:
+            kind = (line.item.name, line.setting.box.frames)
+            kinds[kind] = kinds.get(kind, 0) + line.count
+    needs = []
+    for (item, frames), count in kinds.items():
+        offers = tuple(ready for ready in batch.yard.ready if ready.fits(item, frames))
+        if offers:
+            needs.append(ReadyNeed(item, frames, count, offers))
+    if len(needs) > MOST_KINDS:
+        given = f"{len(needs)} kinds that could be bought: {', '.join(need.words for need in needs)}"
+        wanted = f"at most {MOST_KINDS} to choose among"
+        found.append(Problem("design, buying, ready_made", given, wanted, "Name fewer items."))
+    if found:
+        raise InputError(*found)
+    return tuple(_bought(batch, units, some) for many in range(len(needs) + 1) for some in combinations(needs, many))
+
+
+def _bought(batch: Batch, units: tuple[Unit, ...], needs: tuple[ReadyNeed, ...]) -> Variant:
+    if not needs:
+        return Variant(batch, units)
+    kinds = {(need.item, need.frames) for need in needs}
+    changed: list[Unit] = []
+    for unit in units:
+        line = unit.line
+        if line.count and (line.item.name, line.setting.box.frames) in kinds:
+            words = f"{line.arithmetic}, bought ready-made"
+            unit = replace(unit, line=replace(line, count=0, bought=line.count, arithmetic=words))
+        changed.append(unit)
+    lines = tuple(unit.line for unit in changed)
+    return Variant(replace(batch, lines=lines), tuple(changed), needs)
+
+
+def with_notes(report: Report, variant: Variant) -> Report:
+    """The report, with a note for each thing bought ready-made: what is sold was not measured."""
+    if not variant.ready:
+        return report
+    notes = [
+        Finding(
+            "ready-made-not-measured",
+            Severity.NOTE,
+            need.words,
+            f"{need.count} bought as they are sold; what was measured is the one that would be made",
+            "a thing that fits these boxes",
+            "the yard file",
+            "Hold one to a box before you buy the rest.",
+        )
+        for need in variant.ready
+    ]
+    return gather([*report.findings, *notes])
+
 
 Yards = frozenset[str]
 

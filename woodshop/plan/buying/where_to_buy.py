@@ -1,30 +1,70 @@
-"""Where to buy at the least total cost: goods, delivery and tax of every set of yards that could be the cheapest.
+"""What an order at some yards comes to, and what none can come to less than."""
 
-Each set is planned by itself, so that the cutting's bounds and certificates hold unchanged for it. Sets are taken up in
-the order of what no order from them can come to less than; the rest is left when that is no less than the best found.
-Where yards have no fee, no least order and no tax, one plan over all of them is enough.
-"""
-
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from fractions import Fraction
+from itertools import combinations, product
 
+from woodshop.cutting.planner.plan_job import refuse_uncuttable
 from woodshop.design.batch import Batch, Unit
+from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
-from woodshop.plan.buying.bills import bills, topped_up
-from woodshop.plan.buying.bounds import least_to_pay, to_pay
-from woodshop.plan.buying.groups import BuyingGroup, Option, groups_of
-from woodshop.plan.buying.plans import PlanBook
-from woodshop.plan.buying.ready_made import Variant, variants_of, with_notes
+from woodshop.plan.bills import bills, topped_up
+from woodshop.plan.buying.groups import (
+    BuyingGroup,
+    Option,
+    PlanBook,
+    Variant,
+    Yards,
+    groups_of,
+    variants_of,
+    with_notes,
+)
 from woodshop.plan.plan_batch import bought_batch, plan_batch
 from woodshop.plan.values import Choice, Choices, PlannedBatch, Purchase, Unpriced
 from woodshop.units.lengths import Money
 
+
+def to_pay(terms: Terms, goods: int) -> int:
+    """What goods for so many cents come to at this yard, brought up to its least order or to free delivery if that
+    saves: an estimate, as what is added comes in whole things."""
+    if not goods:
+        return 0
+    goods = max(goods, terms.minimum)
+    ways = [goods]
+    if terms.free_from is not None and goods < terms.free_from:
+        ways.append(terms.free_from)
+    return min(way + terms.fee_for(way) + terms.tax_for(way, terms.fee_for(way)) for way in ways)
+
+
+def least_to_pay(terms: Sequence[Terms], goods: int, rack: int, *, with_tax: bool) -> int:
+    """What no order from just these yards, something at each, comes to less than, wood from the rack at its worth.
+
+    `goods` is what everything costs at least, with wood from the rack, of which there is no more than for `rack`;
+    `with_tax` says that it has each yard's tax in it. Where delivery is free from some sum on, both ways are tried:
+    the fee paid, or goods for that sum bought. Tax is rounded at each yard, so half a cent a yard is taken off.
+    """
+    ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
+    return min(_least(terms, way, goods, rack, with_tax) for way in product(*ways))
+
+
+def _least(terms: Sequence[Terms], way: tuple[tuple[int, int], ...], goods: int, rack: int, with_tax: bool) -> int:
+    floor = sum(least for _, least in way)
+    fees = sum((fee * (1 + t.tax if t.tax_on_delivery else 1) for (fee, _), t in zip(way, terms, strict=True)), 0)
+    rounding = Fraction(sum(1 for t in terms if t.tax), 2)
+    if with_tax:
+        taxed = sum((least * (1 + t.tax) for (_, least), t in zip(way, terms, strict=True)), Fraction(0))
+        return math.ceil(max(Fraction(goods), taxed) + fees - rounding)
+    rate = min((t.tax for t in terms), default=Fraction(0))
+    bought = max(goods - rack, floor)
+    return math.ceil(max(goods, floor) + bought * rate + fees - rounding)
+
+
 MOST_YARDS = 8
 
 Progress = Callable[[str], None]
-Yards = frozenset[str]
 
 
 @dataclass(slots=True)
@@ -246,3 +286,35 @@ class _Search:
                 wanted = "everything that this run needs"
                 found.append(Problem(f"yard file {names!r}", each.why, wanted, "Add it, or allow another yard."))
         return found
+
+
+def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
+    """Raise what `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Nothing is planned."""
+    variants = variants_of(batch, units)
+    refuse_many_yards(batch)
+    book = PlanBook("quick")
+    every = [groups_of(variant, book) for variant in variants]
+    names = [terms.yard for terms in batch.yard.terms]
+    sets = [frozenset({name}) for name in names] if batch.buying.one_yard_only else [frozenset(names)]
+    first: NothingToCutError | None = None
+    for groups in every:
+        for yards in sets:
+            try:
+                for group in groups.values():
+                    _refuse_group(group, yards)
+            except NothingToCutError as why:
+                first = first or why
+            else:
+                return
+    if first is not None:
+        raise first
+
+
+def _refuse_group(group: BuyingGroup, yards: Yards) -> None:
+    if not (yards & group.sellers) and not group.from_rack:
+        name = " and ".join(sorted(yards))
+        given, wanted = f"no {group.name}", "everything that this run needs"
+        raise NothingToCutError(Problem(f"yard file {name!r}", given, wanted, "Add it, or allow another yard."))
+    wanted_job = group.job_for(yards)
+    if wanted_job is not None:
+        refuse_uncuttable(wanted_job[0].job)

@@ -1,20 +1,126 @@
-"""One material in a recount: what was planned and cut of it, what is wanted now, and the job of what is missing."""
+"""One material in a recount, and goods in packs: what was planned and cut, what is wanted now, what is missing."""
 
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import KW_ONLY, dataclass, replace
+from fractions import Fraction
 
-from woodshop.cutting.model.job import Stock
-from woodshop.cutting.model.plan import Plan
-from woodshop.cutting.order.sequence import leftovers
-from woodshop.design.batch import Batch
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.layouts.fewer_layouts import with_layouts
+from woodshop.cutting.layouts.weigh import weigh
+from woodshop.cutting.model.job import Blank, Direction, Job, Stock
+from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts, order_pieces
+from woodshop.cutting.order.sequence import leftovers, plan_as_sawn
+from woodshop.cutting.planner.plan_job import plan_of_layouts
+from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import Offer
-from woodshop.errors import InputError, Problem
-from woodshop.plan.rest.kept import Kept, Size, kept_layouts, size_of
-from woodshop.plan.rest.reading import Tally, Written
-from woodshop.plan.values import MaterialJob
+from woodshop.design.settings.buying import Worth, wishes_for
+from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.plan.buy_list import amounts, packs_bought, size
+from woodshop.plan.plan_batch import plan_one
+from woodshop.plan.rest.reading import Bought, Tally, Written
+from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase, Unpriced
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money, inch, millimetre
+
+Size = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Old layouts that serve the new job; `missing` counts the pieces that they do not give, by blank.
+
+    `is_whole` says that they are all that was left of the old plan, with every piece wanted and none missing.
+    """
+
+    layouts: tuple[Layout, ...]
+    missing: Mapping[str, int]
+    is_whole: bool
+
+
+def size_of(blank: Blank) -> Size:
+    """The sides of a blank; of one that may be turned, the longer first."""
+    width = blank.width or 0
+    return (max(blank.length, width), min(blank.length, width)) if blank.rotate else (blank.length, width)
+
+
+def kept_layouts(old: Plan, done: Mapping[int, int], job: Job, stock_name: Callable[[str], str]) -> Kept:
+    """What is left of the old layouts, each piece given to a blank of its size that still wants one.
+
+    `done` counts the boards cut of each layout; `stock_name` is what the new job calls an old stock. Pieces that
+    nobody wants are left out, or marked spare where the job keeps spares.
+    """
+    spares = job.rules.surplus == "spare"
+    needed = Counter({blank.id: blank.count for blank in job.blanks})
+    by_size: dict[Size, list[str]] = {}
+    for blank in job.blanks:
+        by_size.setdefault(size_of(blank), []).append(blank.id)
+    sizes = {blank.id: size_of(blank) for blank in old.job.blanks}
+    boards: Counter[tuple[str, Direction | None, tuple[Piece, ...]]] = Counter()
+    is_whole = True
+    for n, layout in enumerate(old.layouts):
+        for _ in range(layout.times - done.get(n, 0)):
+            pieces: list[Piece] = []
+            for piece in layout.pieces:
+                alike = by_size.get(sizes[piece.id], [])
+                order = [piece.id, *alike] if piece.id in alike else alike
+                wanting = None if piece.spare else next((name for name in order if needed[name]), None)
+                if wanting is not None:
+                    needed[wanting] -= 1
+                    pieces.append(replace(piece, id=wanting))
+                else:
+                    is_whole = is_whole and piece.spare
+                    if spares and alike:
+                        pieces.append(replace(piece, id=order[0], spare=True))
+            if any(not piece.spare for piece in pieces):
+                boards[stock_name(layout.stock), layout.first, order_pieces(pieces)] += 1
+            else:
+                is_whole = False
+    layouts = order_layouts([Layout(stock, times, own, first) for (stock, first, own), times in boards.items()])
+    missing = {name: count for name, count in needed.items() if count}
+    return Kept(layouts, missing, is_whole and not missing)
+
+
+def whole_plan(kept: Kept, job: MaterialJob) -> MaterialPlan | None:
+    """The old layouts as the plan of the rest, where they are just what is wanted and pass the check."""
+    if not kept.is_whole:
+        return None
+    made = plan_of_layouts(job.job, kept.layouts)
+    return None if check_plan(made, job.job) else MaterialPlan(job, made)
+
+
+def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: str) -> MaterialPlan:
+    """The plan found, or the old layouts with a plan of what they miss, where those cost no more."""
+    job = found.job.job
+    layouts = kept.layouts
+    if kept.missing:
+        used = Counter[str]()
+        for layout in layouts:
+            used[layout.stock] += layout.times
+        blanks = tuple(replace(b, count=kept.missing[b.id]) for b in job.blanks if b.id in kept.missing)
+        stock = tuple(
+            each if each.count is None else replace(each, count=each.count - used[each.id])
+            for each in job.stock
+            if each.count is None or each.count > used[each.id]
+        )
+        needs = tuple(
+            replace(need, count=kept.missing[blank.id])
+            for blank, need in zip(job.blanks, found.job.needs, strict=True)
+            if blank.id in kept.missing
+        )
+        part = replace(found.job, job=replace(job, blanks=blanks, stock=stock), needs=needs)
+        try:
+            layouts = order_layouts([*layouts, *plan_one(part, worth, effort).plan.layouts])
+        except NothingToCutError:
+            return found
+    other = with_layouts(found.plan, layouts) if layouts else found.plan
+    if other is found.plan or check_plan(other, job):
+        return found
+    other = plan_as_sawn(other)
+    wishes = wishes_for(worth, found.job.material, found.job.grid, job)
+    costs = [plan.cost if wishes is None else weigh(job, plan.layouts, wishes).total for plan in (other, found.plan)]
+    return MaterialPlan(found.job, other) if costs[0] < costs[1] else found
+
 
 SHARE = 100
 """A board that is bought already counts for a hundredth of its price: used before a new one, and not wasted."""
@@ -301,3 +407,74 @@ def times_of(plan: Plan) -> Counter[str]:
 
 def _name(stock: str) -> str:
     return f"bought {stock}"
+
+
+@dataclass(frozen=True, slots=True)
+class GoodsRow:
+    """A pack: how many of it on the old buy list, how many of those stay closed, how many to buy now."""
+
+    goods: str
+    what: str
+    price: Money
+    _: KW_ONLY
+    planned: int
+    left: int
+    buy: int
+
+
+@dataclass(frozen=True, slots=True)
+class GoodsToBuy:
+    """Packs of the old list, what is to buy now, what no yard sells, old packs that no yard file has, what is there."""
+
+    rows: tuple[GoodsRow, ...]
+    purchases: tuple[Purchase, ...]
+    unpriced: tuple[Unpriced, ...]
+    unknown: tuple[str, ...]
+    there: Mapping[str, Fraction]
+
+
+def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> GoodsToBuy:
+    """The goods, with what was bought counted off. Of packs left over the dearest are taken to stay closed."""
+    packs = {pack.what: pack for pack in batch.yard.packs}
+    cut = {material.name for material in old.plans}
+    listed = [line for line in old.bought if line.group not in cut]
+    there = [line for line in listed if line.what in packs and is_bought]
+    held: dict[str, Fraction] = {}
+    for line in there:
+        held[line.group] = held.get(line.group, Fraction(0)) + size(packs[line.what]) * line.count
+    needed = {goods: (amount, why) for goods, amount, why in amounts(batch, units)}
+    closed: dict[str, int] = {}
+    more: list[Purchase] = []
+    unpriced: list[Unpriced] = []
+    for goods in dict.fromkeys((*needed, *held)):
+        amount, why = needed.get(goods, (Fraction(0), ""))
+        spare = held.get(goods, Fraction(0)) - amount
+        sold = [pack for pack in batch.yard.packs if pack.goods == goods]
+        words = f"{why}, less what is there" if goods in held else why
+        if spare < 0 and sold:
+            more += packs_bought(sold, -spare, words)
+        elif spare < 0:
+            unpriced.append(Unpriced(goods, words))
+        for line in sorted((line for line in there if line.group == goods), key=_dearest):
+            hold = size(packs[line.what])
+            closed[line.what] = min(line.count, int(spare // hold)) if hold and spare > 0 else 0
+            spare -= hold * closed[line.what]
+    now = {purchase.what: purchase for purchase in more}
+    rows = [
+        GoodsRow(
+            line.group,
+            line.what,
+            Money(line.price, old.currency),
+            planned=line.count,
+            left=closed.get(line.what, 0),
+            buy=now.pop(line.what).count if line.what in now else 0,
+        )
+        for line in listed
+    ]
+    rows += [GoodsRow(p.group, what, p.price, planned=0, left=0, buy=p.count) for what, p in now.items()]
+    unknown = tuple(line.what for line in listed if line.what not in packs and is_bought)
+    return GoodsToBuy(tuple(rows), tuple(more), tuple(unpriced), unknown, held)
+
+
+def _dearest(line: Bought) -> int:
+    return -line.price

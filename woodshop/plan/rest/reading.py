@@ -9,10 +9,9 @@ from pathlib import Path
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import parse_json
-from woodshop.design.batch import Default
-from woodshop.design.design_file import Design
-from woodshop.design.names import name_faults
-from woodshop.design.sheets.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
+from woodshop.design.design_file import Design, name_faults
+from woodshop.design.schema import Default
+from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
 from woodshop.errors import InputError, Problem
 from woodshop.plan.plan_batch import BATCH_FORMAT
@@ -155,7 +154,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
             taken.append(Default("recount", f"{row.item} for {row.hives}", words, "no more hives than that"))
         shed.append(row.model_copy(update={"have": have, "repair": min(row.repair, have)}))
     found = name_faults("recount", tables, makes, shed)
-    if not tables or not any(make.item.per == "hive" for make in makes):
+    if not tables or not any(make.item.is_per_hive for make in makes):
         found.append(Problem("recount", "no hives that anything is made for", "one at least", "Then nothing is cut."))
     refuse(found)
     measured = tuple(design.measured[n] for n in kept)

@@ -10,17 +10,24 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyards import only
-from woodshop.design.lumberyard.terms import bill
+from woodshop.design.lumberyard.lumberyard_file import only
+from woodshop.design.lumberyard.lumberyard_tables import bill
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
-from woodshop.plan.buying.bills import topped_up
-from woodshop.plan.buying.buy_list import stock_bought
+from woodshop.plan.bills import topped_up
+from woodshop.plan.buy_list import stock_bought
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import bought_batch, planned_jobs, refuse_worth
-from woodshop.plan.rest.goods import GoodsRow, goods_of
-from woodshop.plan.rest.kept import cheaper, whole_plan
-from woodshop.plan.rest.material import MaterialRest, PieceRow, StockRow, times_of
+from woodshop.plan.rest.material import (
+    GoodsRow,
+    MaterialRest,
+    PieceRow,
+    StockRow,
+    cheaper,
+    goods_of,
+    times_of,
+    whole_plan,
+)
 from woodshop.plan.rest.reading import Tally, Written
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money

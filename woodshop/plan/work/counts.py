@@ -1,20 +1,83 @@
-"""What a run takes, counted: cuts and settings from the sawing order, joints and holes from the parts, boards to pack.
+"""The area that is painted: wood that shows on the outside of the hive, measured on the placed parts.
 
-Nothing here is money. Every count says which rows of the run it is for, by weights.
+Bees and their food never touch paint: only faces that lie in the upright outside of the thing count, less the
+openings in them; upper and lower edges, where one box stands on the other, are left bare.
 """
 
 from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 
 from woodshop.cutting.order.job_sequence import job_sequence
 from woodshop.design.batch import Unit
-from woodshop.plan.buying.buy_list import bowls_of_board
+from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.plan.work.paint import outside_area
-from woodshop.plan.work.times import BY_KEY, SQUARE_FOOT
-from woodshop.shape.part import Circle, Cut, Part, Role
+from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT
+from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Part, Placed, Role, cut_box
+
+_PI = Fraction(355, 113)  # holes only: true to a ten-millionth
+Strip = tuple[Fraction, Fraction, Fraction, Fraction]
+
+
+def outside_area(unit: Unit) -> Fraction:
+    """Square millimetres of wood on the four upright outsides of one of a line; nothing for what stands inside."""
+    if not unit.line.item.is_per_hive:
+        return Fraction(0)
+    outside = unit.line.setting.outside
+    ends = ((outside.x0.mm, outside.x1.mm), (outside.y0.mm, outside.y1.mm))
+    total = Fraction(0)
+    for placed in unit.assembly.with_role(Role.MADE):
+        if placed.part.material.is_made_to_size:
+            for axis in (0, 1):
+                for far in (False, True):
+                    place = (placed.box.high if far else placed.box.low)[axis].mm
+                    if place == ends[axis][far]:
+                        total += _face(placed, axis, place)
+    return total
+
+
+def _face(placed: Placed, axis: int, place: Fraction) -> Fraction:
+    """One outer face, less what cuts open of it."""
+    area = _area(_seen(placed.box, axis))
+    open_strips: list[Strip] = []
+    for cut in placed.part.cuts:
+        box = placed.pose.place(cut_box(placed.part, cut))
+        if place not in (box.low[axis].mm, box.high[axis].mm):
+            continue
+        hole = cut.outline
+        across = cut_box(placed.part, cut).size(FACE_AXIS[cut.face][0])
+        if isinstance(hole, Circle) and box.size(axis) == across:
+            area -= _PI * hole.diameter.mm**2 / 4
+        else:
+            open_strips.append(_seen(box, axis))
+    return area - _union(open_strips)
+
+
+def _seen(box: Box, axis: int) -> Strip:
+    """A block as seen along an axis: the two other extents."""
+    u, v = (i for i in range(3) if i != axis)
+    return box.low[u].mm, box.high[u].mm, box.low[v].mm, box.high[v].mm
+
+
+def _area(strip: Strip) -> Fraction:
+    return (strip[1] - strip[0]) * (strip[3] - strip[2])
+
+
+def _union(strips: list[Strip]) -> Fraction:
+    """The area that rectangles cover together, each spot once."""
+    xs = sorted({edge for strip in strips for edge in strip[:2]})
+    total = Fraction(0)
+    for left, right in pairwise(xs):
+        spans = sorted((s[2], s[3]) for s in strips if s[0] <= left and s[1] >= right)
+        end: Fraction | None = None
+        for low, high in spans:
+            start = low if end is None else max(low, end)
+            total += max(Fraction(0), high - start) * (right - left)
+            end = high if end is None else max(end, high)
+    return total
+
 
 Weights = tuple[Fraction, ...]
 _CUTTERS = ("rabbet", "groove", "finger")
@@ -153,7 +216,7 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
         tally.add("fold", row, count * len(placed.part.folds))
     if unit.assembly.with_role(Role.MADE):
         tally.add("label", row, count)
-    if not unit.line.hives.is_assembled and unit.line.item.per == "hive":
+    if not unit.line.hives.is_assembled and unit.line.item.is_per_hive:
         tally.add("bag", row, count)
         return
     kinds = unit.assembly.fasteners
@@ -184,7 +247,7 @@ def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
     first: dict[str, int] = {}
     most: dict[str, int] = {}
     for n, row in enumerate(rows):
-        if row.unit is not None and row.unit.line.item.per == "hive" and row.what != "shavings" and row.count:
+        if row.unit is not None and row.unit.line.item.is_per_hive and row.what != "shavings" and row.count:
             first.setdefault(row.hives.name, n)
             most[row.hives.name] = max(most.get(row.hives.name, 0), row.count)
     yield from ((n, most[name]) for name, n in first.items())

@@ -4,14 +4,13 @@ from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
 from woodshop.design.batch import Hives, Unit, in_tier, of_board
-from woodshop.design.hive_stacks import stacks_of
+from woodshop.design.make_units import stacks_of
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.place import PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
-from woodshop.shape.measure import gap
-from woodshop.shape.part import Box, Placed
-from woodshop.trade.season.shipping import by_hives
+from woodshop.shape.part import Box, Placed, gap
+from woodshop.trade.season.packing import by_hives
 from woodshop.units.lengths import ZERO, Length, Mass
 
 _ABOVE = (TierKind.TOP_BOX, TierKind.FEEDER, TierKind.INNER_COVER, TierKind.COVER)
@@ -104,11 +103,11 @@ def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | 
     room that bees get over it by. Channel and vents of the packed sugar stay open.
     """
     above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
-    floor = [*rim.named("mesh")] or [*stack.top_box.named("top bar")]
+    floor = [*rim.named("mesh")] or [*stack.top_box.named(PartName.TOP_BAR)]
     bare = gap(floor, above)
     if bare is None:
         return None
-    sugar = rim.named("packed sugar")
+    sugar = rim.named(PartName.SUGAR)
     left = gap(sugar, above) if sugar and is_packed else None
     room = bare - fact("rim.head_room").length
     full = fact("sugar.block_thickness").length

@@ -18,9 +18,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from woodshop.design.batch import Default
-from woodshop.design.schema import AMass, Amount, SomeMass, Table, Words, load, validate
-from woodshop.design.settings.climate import MONTHS, ATemperature, Temperature
+from woodshop.design.schema import AMass, Amount, Default, SomeMass, Table, Words, load, validate
+from woodshop.design.settings.conditions import MONTHS, ATemperature, Temperature
 from woodshop.engineering.syrup import TWO_TO_ONE, LightHive, Strength, feed_light_hive, read_strength
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import Fact, all_facts, fact

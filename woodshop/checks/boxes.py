@@ -1,0 +1,164 @@
+"""Faults of the boxes and frames that the user has: notes, one of a kind for all hives, with the range measured."""
+
+from collections.abc import Callable, Iterator
+
+from woodshop.checks.hives import MeasuredHive
+from woodshop.checks.remedies import CheckContext, given
+from woodshop.findings import Finding, Severity
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.grading import BeeSpace
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import ZERO
+
+_TIER = "bottom bar to top bar beneath"
+_FLOOR = "bottom bar to floor"
+
+
+def _is_tier(gap: Gap) -> bool:
+    return gap.name == _TIER
+
+
+def _is_outer(gap: Gap) -> bool:
+    return gap.name.startswith("outer ")
+
+
+def _is_within(gap: Gap) -> bool:
+    return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
+
+
+def check_boxes(whole: CheckContext) -> list[Finding]:
+    """What would be so without anything of ours: the gap from box to box, loose frames, boxes that differ."""
+    found, limits = [], whole.limits
+    if tiers := _outside(whole, _is_tier):
+        found.append(
+            Finding(
+                "gap-between-boxes",
+                Severity.NOTE,
+                tiers[0],
+                f"{tiers[1]} from the top bars of one box up to the bottom bars of the next",
+                whole.wording.quoted(limits.words),
+                limits.cite,
+                "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
+                "frames'; nothing made here changes it.",
+            )
+        )
+    if loose := _outside(whole, _is_outer):
+        found.append(
+            Finding(
+                "loose-frames",
+                Severity.NOTE,
+                loose[0],
+                f"{loose[1]} beside the outer frames",
+                whole.wording.quoted(limits.words),
+                limits.cite,
+                "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
+                "follower board.",
+            )
+        )
+    if within := _outside(whole, _is_within):
+        found.append(
+            Finding(
+                "ways-in-the-box",
+                Severity.NOTE,
+                within[0],
+                f"{within[1]} between frames, and from them to walls and cover",
+                whole.wording.quoted(limits.words),
+                limits.cite,
+                "They are your boxes' and frames' own: the table of gaps says where.",
+            )
+        )
+    return [*found, *_frames_taken(whole), *_shallow_frames(whole), *_boxes_on_boxes(whole)]
+
+
+def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
+    """Hives of which the frames of some boxes were given, and those of others are the table's."""
+    for group in whole.groups:
+        ware = group.hives.woodenware
+        if 0 < len(ware.frames_taken) < len(ware.boxes):
+            words = [f"box {n + 1}: {whole.say(ware.boxes[n][1].depth)}" for n in ware.frames_taken]
+            yield Finding(
+                "frames-not-measured",
+                Severity.WARNING,
+                group.place,
+                f"frame depths from the table, not measured: {', '.join(words)}",
+                "frames measured in every box",
+                "the design",
+                "Measure a frame of each box, and give all of them, from the ground up: "
+                f"frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
+            )
+
+
+def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
+    """Frames far too shallow for their box: the user's own, or a default that cannot be meant."""
+    row = fact("hive.under_frames_most")
+    for group in whole.groups:
+        gaps = {
+            (gap.name, gap.place): gap
+            for _, measured in group.alternatives
+            for _, hive in measured
+            for gap in hive.gaps
+            if (_is_tier(gap) and gap.most > row.length) or (gap.name == _FLOOR and gap.kind == "bees' way")
+        }
+        if gaps:
+            taken = bool(group.hives.woodenware.frames_taken)
+            words = [f"{place}: {gap.name} {whole.say(gap.most)}" for (_, place), gap in gaps.items()]
+            yield Finding(
+                "frames-too-shallow",
+                Severity.WARNING if taken else Severity.NOTE,
+                group.place,
+                "; ".join(words),
+                f"at most {whole.wording.quoted(row.value)} under the frames in their box",
+                row.cite,
+                "Bees fill the space with comb. Measure a frame of each box and give frame_depth"
+                + (", which was taken from the table." if taken else "; or hang the frames that the box is made for."),
+            )
+
+
+def _outside(whole: CheckContext, belongs: Callable[[Gap], bool]) -> tuple[str, str] | None:
+    """Where gaps of a kind lie outside the band, and from which size to which; None where none does."""
+    limits = whole.limits
+    odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and _is_outside(gap, limits)]
+    if not odd:
+        return None
+    sizes = whole.wording.range(size for _, gap in odd for size in (gap.least, gap.most))
+    return "; ".join(dict.fromkeys(place for place, _ in odd)), sizes
+
+
+def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
+    for group in whole.groups:
+        for _, measured in group.alternatives:
+            for _, hive in measured:
+                yield group.place, hive
+
+
+def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
+    return [
+        (place, gap) for place, hive in _measured(whole) for gap in hive.gaps if gap.kind == "bees' way" and not gap.own
+    ]
+
+
+def _is_outside(gap: Gap, limits: BeeSpace) -> bool:
+    return not limits.limits.grade(gap.least, gap.most).is_good
+
+
+def _boxes_on_boxes(whole: CheckContext) -> list[Finding]:
+    row = fact("box.overhang_most")
+    off = [
+        (place, max((abs(by) for _, by in seat.overhangs), default=ZERO))
+        for place, hive in _measured(whole)
+        for seat in hive.seats
+        if not seat.own and (seat.leaks or any(abs(by) > row.length for _, by in seat.overhangs))
+    ]
+    if not off:
+        return []
+    return [
+        Finding(
+            "boxes-do-not-match",
+            Severity.NOTE,
+            "; ".join(dict.fromkeys(place for place, _ in off)),
+            f"boxes of your own stand up to {whole.say(max(by for _, by in off))} off each other's edges",
+            f"at most {whole.say(row.length)}",
+            row.cite,
+            "Stack like on like, and tape over a joint that stands open.",
+        )
+    ]

@@ -1,0 +1,282 @@
+"""The tops of a batch's hives in the cold, by a steady-state estimate: temperatures, dew, and shavings wanted."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from woodshop.design.batch import Unit
+from woodshop.design.make_units import place_of, stacks_of
+from woodshop.design.settings.conditions import Climate, Cold
+from woodshop.engineering.heat import (
+    HeatPath,
+    Layer,
+    LayerBoundary,
+    air_space,
+    film,
+    foam,
+    heat_path,
+    shavings,
+    sugar,
+    wood,
+)
+from woodshop.engineering.heat import shavings_wanted as depth_wanted
+from woodshop.errors import InputError
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.catalogue import items
+from woodshop.hive.passages.top_layers import HeatColumn, Slab, columns_over
+from woodshop.hive.stacking.place import PartName, TierKind
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import Length, inch, millimetre
+from woodshop.units.wording import LengthUnit, Wording
+
+WOOD = "wood.gravity_eastern_white_pine"
+_THIN = ("cloth", "mesh", "plastic")  # let heat through as though they were not there
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """One month: the path of heat over the bees, and that over channel and vents, where no sugar lies.
+
+    Each is None where it is no colder outside than over the bees, the second also where the way stands open to the
+    air outside, or is none. `wanted` is the whole depth of shavings in metres that keeps both undersides at the dew
+    point: 0 for none; None where no depth does, and where there is no path.
+    """
+
+    cold: Cold
+    path: HeatPath | None
+    by_the_way: HeatPath | None
+    wanted: float | None
+
+    @property
+    def paths(self) -> tuple[HeatPath, ...]:
+        """The paths that there are."""
+        return tuple(path for path in (self.path, self.by_the_way) if path is not None)
+
+    @property
+    def is_dry(self) -> bool:
+        """Whether every underside is warmer than the dew point."""
+        return all(path.is_dry for path in self.paths)
+
+
+@dataclass(frozen=True, slots=True)
+class Top:
+    """One kind of top: the hives that have it, its columns, its months. `other` is the same top shut, or opened.
+
+    `columns` are that over the bees, and where sugar lies in it that over channel and vents.
+    """
+
+    places: tuple[str, ...]
+    columns: tuple[HeatColumn, ...]
+    climate: Climate
+    months: tuple[Month, ...]
+    other: tuple[Month, ...]
+
+    @property
+    def column(self) -> HeatColumn:
+        """The column over the bees."""
+        return self.columns[0]
+
+    @property
+    def is_cold(self) -> bool:
+        """Whether it is ever colder outside than over the bees."""
+        return self.coldest.cold.outside.celsius < self.climate.hive_air.celsius
+
+    @property
+    def takes_drip(self) -> bool:
+        """Whether shavings lie under the cover."""
+        return bool(self.column.thick("shavings"))
+
+    @property
+    def is_open(self) -> bool:
+        """Whether air gets out over the bees, and the cover is cold by design."""
+        return self.column.vented is not None
+
+    @property
+    def coldest(self) -> Month:
+        """The coldest month."""
+        return min(self.months, key=lambda month: month.cold.outside.celsius)
+
+    @property
+    def coldest_other(self) -> Month:
+        """The coldest month of the same top, shut or opened."""
+        return min(self.other, key=lambda month: month.cold.outside.celsius)
+
+
+def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]:
+    """Every kind of top of the hives for which these units are made; nothing without a climate."""
+    if climate is None:
+        return ()
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.is_per_hive:
+            groups.setdefault(place_of(unit.line.hives), {})[unit.line.item.name] = unit
+    alike: dict[tuple[object, ...], tuple[tuple[HeatColumn, ...], list[str]]] = {}
+    for group in groups.values():
+        for stack in stacks_of(group):
+            columns = columns_over(stack)
+            if columns:
+                key = tuple((tuple((s.stuff, s.thick) for s in c.slabs), c.vents, c.vented) for c in columns)
+                alike.setdefault(key, (columns, []))[1].append(stack.name)
+    return tuple(top_of(columns, climate, tuple(places)) for columns, places in alike.values())
+
+
+def top_of(columns: tuple[HeatColumn, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:
+    """A top through the months of a climate."""
+    months = tuple(_month(columns, climate, cold) for cold in climate.cold)
+    turned = tuple(replace(c, vented=_highest_air(c) if c.vented is None else None) for c in columns)
+    return Top(places, columns, climate, months, tuple(_month(turned, climate, cold) for cold in climate.cold))
+
+
+def _highest_air(column: HeatColumn) -> int | None:
+    return max((n for n, slab in enumerate(column.slabs) if slab.stuff == "air"), default=None)
+
+
+def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Month:
+    inside, outside = climate.hive_air.celsius, cold.outside.celsius
+    if outside >= inside:
+        return Month(cold, None, None, None)
+    paths: list[HeatPath | None] = []
+    depths: list[float | None] = []
+    for column in columns:
+        layers, bare = layers_of(column, climate), layers_of(column, climate, with_shavings=False)
+        paths.append(heat_path(layers, inside, outside, climate.humidity) if layers else None)
+        if layers and bare:
+            depths.append(depth_wanted(bare, inside, outside, humidity=climate.humidity))
+    known = [depth for depth in depths if depth is not None]
+    wanted = max(known) if known and len(known) == len(depths) else None
+    return Month(cold, paths[0], paths[1] if len(paths) > 1 else None, wanted)
+
+
+def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) -> list[Layer]:
+    """The layers from the film of air over the bees up to that outside, or to that of the open space.
+
+    What lies free of the first slab above is the bees' own air. Empty where that stands open to the air outside.
+    """
+    layers = [film("inside, heat up")]
+    for n, slab in enumerate(column.slabs):
+        if n == column.vented:
+            bare = not with_shavings and column.thick("shavings")  # where shavings may come to lie
+            return [*layers, replace(film("inside, heat up"), name="open air")] if len(layers) > 1 or bare else []
+        if len(layers) == 1 and slab.stuff == "air":
+            continue
+        if climate.foam is not None and slab.name == PartName.COVER_TOP:
+            layers.append(foam(climate.foam_kind, climate.foam))
+        if slab.stuff not in _THIN and (with_shavings or slab.stuff != "shavings"):
+            layers.append(_layer(slab))
+    return [*layers, film("outside")]
+
+
+def _layer(slab: Slab) -> Layer:
+    if slab.stuff == "air":
+        return air_space(slab.thick)
+    if slab.stuff == "sugar":
+        return replace(sugar(slab.thick), name=slab.name)
+    if slab.stuff == "shavings":
+        return shavings(slab.thick)
+    return replace(wood(slab.thick, float(fact(WOOD).number)), name=slab.name)
+
+
+@dataclass(frozen=True, slots=True)
+class If:
+    """What would change if an assumption were wrong: in words, and the coldest month so."""
+
+    words: str
+    month: Month
+
+
+def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
+    """The coldest month with air over the bees 5 °C warmer, and with air of 85 % humidity; `unit` is for the words."""
+    climate, cold = top.climate, top.coldest.cold
+    warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)
+    found = []
+    for words, other in (
+        (f"the air over the bees {'5 °C' if unit == 'mm' else '9 °F'} warmer", replace(climate, hive_air=warmer)),
+        ("that air at 85 % humidity", replace(climate, humidity=0.85)),
+    ):
+        try:
+            found.append(If(words, _month(top.columns, other, cold)))
+        except InputError:  # air hotter than the formulas go
+            continue
+    return tuple(found)
+
+
+_SOURCE = "steady state; saturation after Hyland and Wexler, as ASHRAE Fundamentals gives it"
+_DEEPEST = inch(8)  # a quilt box takes no more
+
+
+def check_cold(tops: tuple[Top, ...], wording: Wording) -> list[Finding]:
+    """Tops whose underside over the bees is under the dew point in the coldest month; and those that drip on sugar."""
+    return [_found(top, said, wording) for top in tops if (said := _amiss(top, wording))]
+
+
+def _amiss(top: Top, wording: Wording) -> str:
+    """What is amiss with a top in its coldest month; "" for nothing."""
+    month = top.coldest
+    if not top.is_cold:
+        return ""
+    said = [wet_words(path, where, wording) for path, where in over(month) if not path.is_dry]
+    if top.is_open and not top.takes_drip:
+        said.append("the cover is as cold as outside, and nothing under it takes its drip")
+    return "; ".join(said)
+
+
+def over(month: Month) -> list[tuple[HeatPath, str]]:
+    """The paths of a month, each with where it is."""
+    places = ("over the bees", "over channel and vents")
+    paths = (month.path, month.by_the_way)
+    return [(path, place) for path, place in zip(paths, places, strict=True) if path is not None]
+
+
+def wet_words(path: HeatPath, where: str, wording: Wording) -> str:
+    """An underside that is too cold, in words."""
+    dew, there = wording.temperature(path.dew_point), wording.temperature(path.underside)
+    return f"the underside {where} is at {there}, under the dew point of the hive's air, {dew}"
+
+
+def face_words(face: LayerBoundary) -> str:
+    """Where two layers meet, as a person finds it."""
+    if face.below.startswith("air, "):
+        return f"on the underside of the {face.above}"
+    if face.below == "air space":
+        return f"under the {face.above}"
+    if face.below == "shavings":
+        return "high in the shavings"
+    return f"on top of the {face.below}"
+
+
+def depth_of(metres: float, unit: LengthUnit) -> Length:
+    """A depth of shavings, up to a half inch or to 10 mm."""
+    mark = millimetre(10) if unit == "mm" else inch("1/2")
+    return millimetre(str(round(metres * 1000, 6))).up_to(mark)
+
+
+def _found(top: Top, said: str, wording: Wording) -> Finding:
+    month = top.coldest
+    when = "" if month.cold.month == "the cold" else f" in {month.cold.month}"
+    change, remedy = _change(top, month, wording)
+    return Finding(
+        "dew-over-the-bees",
+        Severity.NOTE,
+        "; ".join(top.places),
+        f"at {month.cold.outside.given} outside{when} {said}; an estimate",
+        "undersides warmer than the dew point, or shavings that take the drip",
+        _SOURCE,
+        change,
+        remedy,
+    )
+
+
+def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[str, str], ...]]:
+    if month.wanted is None and not (top.is_open and not top.takes_drip):
+        return "No depth of shavings keeps it warmer: the air over the bees is too damp; let it out.", ()
+    if not top.takes_drip:
+        warm = wording.length(depth_of((top.coldest_other if top.is_open else month).wanted or 0.0, wording.unit))
+        usual = wording.length(fact("quilt.shavings_depth").length_in(wording.unit))
+        words = f"A quilt box takes it: {warm} of shavings keep the underside warm enough, {usual} are usual"
+        return f"{words}; or shut the top and lay foam under the cover.", ()
+    depth_wanted = depth_of(month.wanted or 0.0, wording.unit)
+    there = wording.length(top.column.thick("shavings"))
+    words = f"Fill in {wording.length(depth_wanted)} of shavings in all, where there are {there}"
+    if depth_wanted > _DEEPEST:
+        return f"{words}; deeper than a quilt box takes: lay foam over them too.", ()
+    (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
+    return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth_wanted)}"'),)

@@ -1,0 +1,393 @@
+"""The first unit off the bench: how many to measure, how far each size may be off, and a measured unit checked."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import KW_ONLY, dataclass, replace
+from fractions import Fraction
+from math import comb
+
+from woodshop.checks.check_batch import check_alone
+from woodshop.checks.mesh_state import made_state
+from woodshop.checks.remedies import CheckContext
+from woodshop.checks.variation import Population, populations
+from woodshop.design.batch import Batch, Hives, Unit, of_board
+from woodshop.design.make_units import place_of, standings_of
+from woodshop.design.measured_files import UnitFile, average, sizes_given
+from woodshop.design.settle.settle import fits_box
+from woodshop.errors import InputError, Problem
+from woodshop.findings import Severity
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.items.spacer_strips import finest
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.gaps.faces import GapName
+from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
+from woodshop.hive.stacking.place import Place
+from woodshop.hive.variation.chains import GapChain, Line, chains_of
+from woodshop.hive.variation.sizes import GAP_OVER, Dimension, Work, dimensions_of, warped
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.wording import Wording
+
+HIVE = "hive"
+"""The word of a unit file for what the user has: boxes, frames, covers."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredUnit:
+    """The units of one group of hives as one of them was measured, and each size with what was measured of it."""
+
+    batch: Batch
+    units: tuple[Unit, ...]
+    place: str
+    sizes: tuple[tuple[str, Dimension, Length], ...]
+
+
+def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
+    """What stands in hives, by the name of their group, then by item."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.is_per_hive:
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    return groups
+
+
+def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, Dimension]]:
+    """Every size of these hives by item and name, what is made first; the user's own under "hive".
+
+    The gap over the top bars is the mean of those measured.
+    """
+    line = next(iter(group.values())).line
+    found: dict[str, dict[str, Dimension]] = {}
+    for standing in standings_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
+        for size in dimensions_of(standing):
+            found.setdefault(item_of(size), {}).setdefault(size.name, size)
+    return dict(sorted(found.items(), key=lambda pair: pair[0] == HIVE))
+
+
+def item_of(size: Dimension) -> str:
+    """The item that a size is of; "hive" for the user's own."""
+    return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
+
+
+def _item_at(place: Place) -> str:
+    return next(item.name for item in items() if item.place == place)
+
+
+def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
+    """The hives of which one was measured, with those sizes; what was not measured is as designed.
+
+    Raises InputError for names that are not known, lengths that make no sense, and sizes that leave a part with none.
+    """
+    groups = groups_of(units)
+    name = _group_named(file, groups)
+    group = groups[name]
+    given = sizes_given(file, sizes_of(group))
+    old = next(iter(group.values())).line.hives
+    hives = _as_measured(old, given)
+    try:
+        made = tuple(_unit(unit, hives, given) for unit in units if unit.line.hives.name == name)
+        stands = {unit.line.item.name: unit for unit in made if unit.line.item.is_per_hive}
+        for gap in hives.gaps or (None,):
+            for each in standings_of(stands, gap):
+                _ = each.stack
+    except InputError:
+        raise
+    except ValueError as why:  # a part of no size, or a cut that does not lie in its part
+        given_words = f"sizes that leave a part with none ({why})"
+        raise InputError(
+            Problem(f"{file.where}, measured", given_words, "sizes of a real thing", "Measure them again.")
+        ) from None
+    lines = tuple(unit.line for unit in made)
+    one = replace(batch, hives=(hives,), lines=lines)
+    return MeasuredUnit(one, made, place_of(hives), tuple((item_of(size), size, length) for size, length in given))
+
+
+def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
+    """The group that the file is of: by name, or the only one there is."""
+    names = ", ".join(repr(name) for name in groups)
+    if not groups:
+        given, wanted, do = "a design that puts nothing on hives", "boards, strips or quilts", "Name another design."
+    elif file.hives is None and len(groups) > 1:
+        given, wanted, do = "no name", f"one of {names}", 'Add a line such as hives = "' + next(iter(groups)) + '".'
+    elif file.hives is not None and file.hives not in groups:
+        given, wanted, do = repr(file.hives), f"one of {names}", "Write the name as it stands in the design."
+    else:
+        return next(iter(groups)) if file.hives is None else file.hives
+    raise InputError(Problem(f"{file.where}, hives", given, wanted, do))
+
+
+def _as_measured(hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Hives:
+    """The group as that one hive; a gap measured over its top bars is the only one."""
+    measured = tuple((size.name, length) for size, length in given)
+    top = dict(measured).get(f"{GAP_OVER}, box {len(hives.woodenware.boxes)}")
+    if top is not None:
+        hives = replace(hives, gaps=(top,), is_gap_measured=True)
+    return replace(hives, measured=measured)
+
+
+def _unit(unit: Unit, hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Unit:
+    """The thing with its faces where they were measured; in a hive it is put together from the one designed."""
+    place = unit.line.item.place
+    moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of == place]
+    return Unit(replace(unit.line, hives=hives), warped(unit.assembly, moves), unit.assembly)
+
+
+LOTS = (8, 15, 25, 50, 90, 150, 280, 500, 1200, 3200, 10000)
+"""The lot sizes, each up to and with this, that have a row; beyond the last its sample does, and says as much."""
+
+DOUBT = Fraction(1, 20)
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """Of a run of so many, how many to measure: the first, then every `step`-th."""
+
+    run: int
+    count: int
+    step: int
+
+    @property
+    def which(self) -> tuple[int, ...]:
+        """The numbers in the run of those to measure."""
+        return tuple(1 + n * self.step for n in range(self.count))
+
+    @property
+    def rule_of_three(self) -> Fraction:
+        """The share that may be out where none measured is, 95 times in 100: 3/n, and never more than all."""
+        return min(fact("sample.rule_of_three").number / self.count, Fraction(1))
+
+    @property
+    def most_out(self) -> int:
+        """How many of the run may be out where none measured is, counted: more would have shown 95 times in 100.
+
+        >>> Sample(13, 3, 6).most_out
+        7
+        """
+        return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
+
+    def unseen(self, out: int) -> Fraction:
+        """The chance that none of so many that are out is among those measured: draws without putting back."""
+        return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
+
+
+def sample_of(run: int) -> Sample:
+    """How many of a run of so many to measure, by the table for lots; a run of one is measured whole.
+
+    >>> sample_of(13).which, sample_of(1).which
+    ((1, 7, 13), (1,))
+    """
+    lot = next((most for most in LOTS if run <= most), LOTS[-1])
+    count = min(run, int(fact(f"sample.lot_{lot}").number))
+    return Sample(run, count, (run - 1) // (count - 1) if count > 1 else 1)
+
+
+FAR = inch("1/8")
+"""No size is let off further than this either way, whatever the gaps bear: other checks and other hives hang on it."""
+
+ITSELF = "its own checks"
+THICKNESS = "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
+HEIGHT = "height of the rim"  # a board's own width, taken as it comes within half a mark
+_FINEST = 8  # parts of a mark, where no mark lies within the limits
+
+
+@dataclass(frozen=True, slots=True)
+class SizeLimits:
+    """How far a size may be off: least and most, on marks, and the gaps that set them; "" where FAR does."""
+
+    item: str
+    size: Dimension
+    least: Length
+    _: KW_ONLY
+    most: Length
+    least_by: str
+    most_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class FirstArticle:
+    """What to measure of the first of each thing made for hives that stand alike: `runs` is how many of each.
+
+    `over_bars` is the gap between mesh and bars over all hives measured, least and most, and what is wanted of it.
+    """
+
+    names: tuple[str, ...]
+    sizes: tuple[SizeLimits, ...]
+    runs: tuple[tuple[str, int], ...]
+    over_bars: tuple[Length, Length, GapLimits] | None
+    mark: Length
+
+
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    """How far a size may go one way, which gap stops it, and whether the gap must stay under that."""
+
+    by: Length
+    name: str = ""
+    under: bool = False
+
+
+def first_articles(units: Iterable[Unit], limits: BeeSpace) -> tuple[FirstArticle, ...]:
+    """The check sheet of each kind of hive that something is made for, in the order of the design."""
+    alike: dict[tuple[Population, ...], list[dict[str, Unit]]] = {}
+    for group in groups_of(units).values():
+        if any(unit.line.count for unit in group.values()):
+            alike.setdefault(tuple(of for _, of in populations(group)), []).append(group)
+    return tuple(_article(of, groups, limits) for of, groups in alike.items())
+
+
+def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], limits: BeeSpace) -> FirstArticle:
+    mark = next(iter(groups[0].values())).line.setting.mark
+    found: dict[str, SizeLimits] = {}
+    over: list[tuple[Length, GapLimits]] = []
+    made = {item for group in groups for item, unit in group.items() if unit.line.count}
+    for of in ways:
+        sizes = [each for each in dimensions_of(of.standing) if each.made and item_of(each) in made]
+        cases = list(_cases(of, sizes, limits))
+        over += [(chain.at(shift), wanted) for chain, shift, wanted in cases if chain.kind == "mesh over bars"]
+        for size in sizes:
+            step = mark / 2 if size.name == HEIGHT else mark
+            if size.name == THICKNESS:
+                step = finest(next(iter(groups[0].values())).line.setting)
+            new = _alone(_limits(size, cases, step), groups[0], limits, step)
+            if size.name == THICKNESS:
+                strips = [unit for group in groups if (unit := of_board(group, BoardPart.STRIPS)) is not None]
+                new = _holding_the_mesh(new, strips, limits, step)
+            found[size.name] = new if size.name not in found else _tighter(found[size.name], new)
+    runs: dict[str, int] = {}
+    for group in groups:
+        for item, unit in group.items():
+            if any(each.item == item for each in found.values()):
+                runs[item] = runs.get(item, 0) + unit.line.count
+    gaps = [gap for gap, _ in over]
+    return FirstArticle(
+        tuple(dict.fromkeys(unit.line.hives.name or unit.line.fits for g in groups for unit in list(g.values())[:1])),
+        tuple(found.values()),
+        tuple((item, count) for item, count in runs.items() if count),
+        (min(gaps), max(gaps), over[0][1]) if over else None,
+        mark,
+    )
+
+
+Case = tuple[GapChain, Mapping[str, Length], GapLimits]
+"""A gap's chain, how far the gap over the bars of a hive is from the mean, and what is wanted of the gap there."""
+
+
+def _cases(of: Population, sizes: Sequence[Dimension], limits: BeeSpace) -> Iterable[Case]:
+    """Every gap of which something is wanted and that is as wanted, at every gap measured over the top bars."""
+    over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
+    shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
+    reach = {size.name: FAR for size in sizes}
+    reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
+    for chain in chains_of(of.standing, reach):
+        for shift in shifts:
+            wanted = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
+            if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
+                wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
+            if wanted.is_set and wanted.holds(chain.at(shift)):
+                yield chain, shift, wanted
+
+
+def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
+    """Whether it is mesh in a rabbet or groove, which stands off the wall beneath by what makes it."""
+    return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
+
+
+def _limits(size: Dimension, cases: Sequence[Case], mark: Length) -> SizeLimits:
+    down, up = (_reach(size.name, cases, way) for way in (-1, 1))
+    step = mark
+    for _ in range(_FINEST.bit_length()):
+        least, most = (size.nominal - down.by).up_to(step), (size.nominal + up.by).down_to(step)
+        least += step if down.under and least == size.nominal - down.by else ZERO
+        most -= step if up.under and most == size.nominal + up.by else ZERO
+        if least <= size.nominal <= most:
+            break
+        step = step / 2
+    else:
+        least, most = min(least, size.nominal), max(most, size.nominal)
+    return SizeLimits(item_of(size), size, least, most=most, least_by=down.name, most_by=up.name)
+
+
+def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
+    low, high = max(one, other, key=lambda each: each.least), min(one, other, key=lambda each: each.most)
+    return SizeLimits(one.item, one.size, low.least, most=high.most, least_by=low.least_by, most_by=high.most_by)
+
+
+def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
+    """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
+    whole = CheckContext((), limits, Wording(), fits_box)
+    ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
+
+    def amiss(at: Length) -> set[str]:
+        moves = [(move, at - found.size.nominal) for _, move in found.size.moves]
+        try:
+            made = [replace(unit, assembly=warped(unit.assembly, moves), designed=unit.assembly) for unit in ours]
+        except ValueError:
+            return {ITSELF}
+        told = [finding for unit in made for finding in check_alone(unit, whole)]
+        return {finding.code for finding in told if finding.severity is not Severity.NOTE}
+
+    known, nominal = amiss(found.size.nominal), found.size.nominal
+    least, most = found.least, found.most
+    while least < nominal and amiss(least) - known:
+        least = min(least + mark, nominal)
+    while most > nominal and amiss(most) - known:
+        most = max(most - mark, nominal)
+    return replace(
+        found,
+        least=least,
+        most=most,
+        least_by=found.least_by if least == found.least else ITSELF,
+        most_by=found.most_by if most == found.most else ITSELF,
+    )
+
+
+def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
+    """The same, with the least brought in until the loaded mesh leaves bees their room at every gap.
+
+    The chain has the sag between strips as it is designed; over thinner strips, further below, it is another.
+    """
+    least, made = found.least, tuple(strips)
+    while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):
+        least = min(least + step, found.size.nominal)
+    return replace(found, least=least)
+
+
+def _holds(strips: Unit, thickness: Length, limits: BeeSpace) -> bool:
+    state = made_state(strips, strips.line.setting, strips.as_designed, thickness)
+    return state.nearest.over_bars(state.limit) >= limits.mesh_least
+
+
+def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
+    """How far the size of that name may go up (way 1) or down (-1) until the first gap is at its limit."""
+    found = _Reach(FAR)
+    for chain, shift, wanted in cases:
+        lines = [(line.at(shift), _share(line, name) * way) for line in chain.lines]
+        for far, under in (*_to_most(lines, wanted), *_to_least(lines, wanted)):
+            if far < found.by or (far == found.by and under and not found.under):
+                found = _Reach(far, chain.name, under)
+    return found
+
+
+def _share(line: Line, name: str) -> Fraction:
+    return dict(line.coefficients).get(name, Fraction(0))
+
+
+def _to_most(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
+    """Where the greatest line comes to the most: the first of those that rise."""
+    if wanted.most is not None:
+        yield from (((wanted.most - at) / share, wanted.under) for at, share in lines if share > 0)
+
+
+def _to_least(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
+    """Where the last line that holds the gap up comes down to the least; those that have come up by then take over."""
+    if wanted.least is None:
+        return
+    far = ZERO
+    while True:
+        held = [(at, share) for at, share in lines if at + share * far >= wanted.least]
+        if any(share >= 0 for _, share in held):
+            return
+        ends = max((at - wanted.least) / -share for at, share in held)
+        if ends <= far:
+            yield far, False
+            return
+        far = ends

@@ -1,0 +1,192 @@
+"""The hives of a batch put together and measured: each that differs once, over the cores where there are many."""
+
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass, replace
+
+from woodshop.checks.mesh_state import MeshState, mesh_state
+from woodshop.design.batch import Hives, Unit
+from woodshop.design.make_units import place_of, stacks_of, stands_as
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.gaps import gathered, measure_gaps
+from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
+from woodshop.hive.passages.air import AirPath, air_path
+from woodshop.hive.passages.doors import Ways, ways_of
+from woodshop.hive.passages.inside import Inside, voids_of
+from woodshop.hive.stacking.place import PartName, TierKind
+from woodshop.hive.stacking.stack import Stack
+from woodshop.shape.part import contact_area
+from woodshop.units.lengths import Length
+from woodshop.workers import over_cores
+
+_MANY = 3  # stacks to measure; with more, the cores share them
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip as it lies: which one from the front, its thickness, whether bars carry it, the voids it lies under.
+
+    With each void how far the strip would have to move to clear it: back (positive) or forward.
+    """
+
+    number: int
+    thickness: Length
+    carried: bool
+    under: tuple[tuple[str, Length], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredHive:
+    """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least.
+
+    `skirt_on` are the tiers on whose walls the cover's skirt came down, where it does not go over them; `cover_on`
+    is what else than walls the cover or its spacers came to rest on.
+    """
+
+    kinds: tuple[TierKind, ...]
+    gaps: tuple[Gap, ...]
+    seats: tuple[Seat, ...]
+    fit: CoverFit | None
+    skirt_on: tuple[str, ...]
+    cover_on: tuple[str, ...]
+    notch: NotchWay | None
+    holes: tuple[VentHole, ...]
+    strips: tuple[Strip, ...]
+    ways: Ways | None
+    air: AirPath | None
+
+
+@dataclass(frozen=True, slots=True)
+class HiveGroup:
+    """A group of like hives with what is made for them, by item, and one hive of each way it can be put together.
+
+    `alternatives` hold the name of each and its measurements by the gap over the top bars, from the least up.
+    `mesh` is the mesh of their boards under its sugar, None where none is made.
+    """
+
+    hives: Hives
+    units: dict[str, Unit]
+    alternatives: tuple[tuple[str, tuple[tuple[Length, MeasuredHive], ...]], ...]
+    mesh: MeshState | None
+
+    @property
+    def place(self) -> str:
+        """The group as the checks name it."""
+        return place_of(self.hives)
+
+
+def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
+    """Every group of hives of these units, put together at each gap measured over its top bars, and measured.
+
+    Raises InputError for what cannot be put together.
+    """
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.is_per_hive:
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    jobs: dict[tuple[Stack, bool], int] = {}
+    known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
+    standing = [_stood(group, known, jobs) for group in groups.values()]
+    if progress is not None and len(jobs) > _MANY:
+        progress(f"measuring {len(jobs)} hives")
+    measured = over_cores(measure, list(jobs), _MANY + 1)
+    meshes: dict[Hashable, MeshState | None] = {}
+    found = []
+    for group, stood in zip(groups.values(), standing, strict=True):
+        hives = next(iter(group.values())).line.hives
+        alternatives = tuple(
+            (
+                place_of(hives) + stood[0][1][which][0],
+                tuple((gap, measured[ways[which][1]]) for gap, ways in stood),
+            )
+            for which in range(len(stood[0][1]))
+        )
+        alike = (stands_as(group), hives.gaps)
+        if alike not in meshes:
+            meshes[alike] = mesh_state(group)
+        found.append(HiveGroup(hives, group, alternatives, meshes[alike]))
+    return tuple(found)
+
+
+def _stood(
+    group: dict[str, Unit], known: dict[Hashable, tuple[tuple[str, int], ...]], jobs: dict[tuple[Stack, bool], int]
+) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
+    """For each gap the ways in which these hives can stand: what is added to their name, and the number of the job
+    that measures it. Groups that stand alike share theirs."""
+    place, alike = place_of(next(iter(group.values())).line.hives), stands_as(group)
+    stood = []
+    for n, gap in enumerate(_gaps(group)):
+        key = (alike, gap, n == 0)
+        if key not in known:
+            known[key] = tuple(
+                (stack.name.removeprefix(place), jobs.setdefault((replace(stack, name=""), n == 0), len(jobs)))
+                for stack in stacks_of(group, gap)
+            )
+        stood.append((gap, known[key]))
+    return stood
+
+
+def _gaps(group: dict[str, Unit]) -> list[Length]:
+    """The gaps measured over the top bars, each once, from the least up; else the one taken."""
+    line = next(iter(group.values())).line
+    return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
+
+
+def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
+    """Everything that is measured of a hive; with `deep`, what can walk where and the air path as well."""
+    raw = measure_gaps(stack)
+    inside = Inside(stack) if deep else None
+    return MeasuredHive(
+        kinds=tuple(tier.kind for tier in stack.tiers),
+        gaps=gathered(raw),
+        seats=seats(stack),
+        fit=cover_fit(stack),
+        skirt_on=tuple(
+            dict.fromkeys(c.on_tier for t in stack.of(TierKind.COVER) for c in t.rests if c.part.startswith("skirt "))
+        ),
+        cover_on=_under_cover(stack),
+        notch=notch_way(raw, stack),
+        holes=vent_holes(stack),
+        strips=_strips(stack),
+        ways=ways_of(stack, inside) if deep else None,
+        air=air_path(stack, inside) if deep else None,
+    )
+
+
+def _under_cover(stack: Stack) -> tuple[str, ...]:
+    rests = [c for tier in stack.of(TierKind.UNDER_COVER, TierKind.COVER) for c in tier.rests]
+    bearing = {(tier.name, part) for tier in stack.tiers for part in tier.place.outside}
+    words = [
+        f"{c.on} of the {c.on_tier}"
+        for c in rests
+        if (c.on_tier, c.on) not in bearing and not c.part.startswith("skirt ")
+    ]
+    return tuple(dict.fromkeys(words))
+
+
+def _strips(stack: Stack) -> tuple[Strip, ...]:
+    """Each strip from the front: what carries it, and what it lies under, seen from above."""
+    ends = stack.top_box.named("box end")
+    walls = (min(end.box.high[0] for end in ends), max(end.box.low[0] for end in ends))
+    bars, voids, found = stack.top_box.named(PartName.TOP_BAR), voids_of(stack), []
+    strips = sorted(
+        (placed for tier in stack.of(TierKind.ON_BARS) for placed in tier.named("strip")), key=lambda p: p.box.low[0]
+    )
+    for number, strip in enumerate(strips, 1):
+        (x0, y0, _), (x1, y1, _) = strip.box.low, strip.box.high
+        under = []
+        for name, void in voids:
+            if x0 < void.high[0] and void.low[0] < x1 and y0 < void.high[1] and void.low[1] < y1:
+                under.append((name, _aside((x0, x1), (void.low[0], void.high[0]), walls)))
+        carried = any(contact_area(bar, strip).mm2 for bar in bars)
+        found.append(Strip(number, strip.box.size(2), carried, tuple(under)))
+    return tuple(found)
+
+
+def _aside(strip: tuple[Length, Length], void: tuple[Length, Length], walls: tuple[Length, Length]) -> Length:
+    """The shortest way from under a void that does not lead into a wall; forward is less than nothing."""
+    back, forward = void[1] - strip[0], void[0] - strip[1]
+    if strip[0] + forward < walls[0]:
+        return back
+    if strip[1] + back > walls[1]:
+        return forward
+    return back if back <= abs(forward) else forward

@@ -1,0 +1,189 @@
+"""Where air, bees and mice come: the air path to the slit under the cover, and walks through the hives."""
+
+from woodshop.checks.hives import HiveGroup, MeasuredHive
+from woodshop.checks.remedies import CheckContext, higher_rim
+from woodshop.findings import Finding, Severity
+from woodshop.hive.creatures import worker
+from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
+from woodshop.reference.cautions import cautions
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import ZERO
+from woodshop.units.wording import Wording
+
+OUT = "out of the hive"
+_TIGHT = (
+    "Ask what does in your place. For a tight top leave out vent spacers, and bore no holes in a quilt box: "
+    'holes = "none". Temperatures under [climate] show both ways in figures.'
+)
+_OPEN = (
+    'Ask what does in your place. "vent spacers" or a quilt box open the top. '
+    "Temperatures under [climate] show both ways in figures."
+)
+
+
+def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
+    """Dead ends on the way up: a channel that leads nowhere, sugar packed flush under a closed floor."""
+    if hive.air is None:
+        return []
+    found = []
+    ends = [end for end in hive.air.dead_ends if end.step != OUT]
+    if ends:
+        words = "; ".join(f"{end.step}, between {end.between[0]} and {end.between[1]}" for end in ends)
+        over = any(end.between[0] == PartName.SUGAR for end in ends)
+        cure = higher_rim(whole) if over else ()
+        change = "Open the way: "
+        change += f"make the rim higher, height = {cure[0][1]}." if cure else "look what lies on the mesh there."
+        found.append(
+            Finding(
+                "air-dead-end",
+                Severity.WARNING,
+                place,
+                f"the air path ends: {words}",
+                "a way up from the frames, through channel and corner vents, over the sugar, to what is above",
+                "geometry",
+                change,
+                cure,
+            )
+        )
+    return found
+
+
+def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
+    """What the top of the hives does with the air, beside what is published both ways. Nobody has it unasked."""
+    gives: list[str] = []
+    holds: list[str] = []
+    for group in groups:
+        for place, measured in group.alternatives:
+            air = measured[0][1].air
+            if air is None or not any(step.route for step in air.steps):
+                continue
+            (holds if any(end.step == OUT for end in air.dead_ends) else gives).append(place)
+    if not gives and not holds:
+        return []
+    (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
+    return [
+        Finding(
+            "top-ventilation-is-disputed",
+            Severity.NOTE,
+            "; ".join(places),
+            said,
+            row.text.rstrip("."),
+            row.cite,
+            change,
+        )
+        for places, said, change in (
+            (gives, "air gets out at the top", _TIGHT),
+            (holds, "air does not get out under the cover", _OPEN),
+        )
+        if places
+    ]
+
+
+_SLIT = OpeningName.SLIT  # it has a check of its own
+
+
+def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
+    """Where bees do not come, and where they come that must not; and mice."""
+    ways, found = hive.ways, []
+    if ways is None:
+        return []
+    near = any(gap.kind == "mesh over bars" and gap.least <= ZERO for gap in hive.gaps)
+    shut = [lane for lane in ways.lanes if not (lane.open and lane.down)]
+    if shut and not near:
+        numbers = ", ".join(str(lane.number) for lane in shut)
+        found.append(
+            Finding(
+                "lane-shut",
+                Severity.WARNING,
+                place,
+                f"lane {numbers} between the strips, from the front: no worker finds room, or gets down between frames",
+                "lanes that open down between the frames",
+                worker().row.cite,
+                "Raise the mesh, or use fewer strips.",
+            )
+        )
+    missed = [spot.name for spot in ways.spots if spot.wanted and not spot.reached]
+    if missed:
+        found.append(
+            Finding(
+                "bees-cannot-reach",
+                Severity.ERROR,
+                place,
+                f"bees do not get from the frames to: {', '.join(missed)}",
+                "a way for a worker through mesh, channel and corner vents",
+                worker().row.cite,
+                "Look what lies across the way: strips, a mesh too fine, sugar up to the floor above, or a mesh that "
+                "lies on the bars.",
+            )
+        )
+    found += _where_not(place, hive, wording)
+    return found
+
+
+def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
+    ways, found = hive.ways, []
+    if ways is None:
+        return []
+    theirs = TierKind.INNER_COVER in hive.kinds  # its hole is there for bees to pass
+    inside = [
+        spot.name
+        for spot in ways.spots
+        if spot.wanted is False and spot.reached and not (theirs and spot.name == "under the cover")
+    ]
+    outs = [
+        f"{each.door.name}, {each.door.tier}"
+        for each in ways.doors
+        if each.lets_out and not each.door.for_bees and each.door.name != _SLIT and " on " not in each.door.name
+    ]
+    if inside or outs:
+        found.append(
+            Finding(
+                "bees-get-in",
+                Severity.ERROR,
+                place,
+                f"bees get to: {', '.join((*inside, *outs))}",
+                "closed to bees: less than a worker passes",
+                worker().row.cite,
+                wording.quoted("Close it with mesh of 1/8 in, or cloth."),
+            )
+        )
+    return [*found, *_mice(place, hive, wording)]
+
+
+def _mice(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
+    """Doors that even the mouse passes which the slot of 8 mm is said to hold; our own entrances have their own check.
+
+    An entrance without a guard is the user's to close: a note.
+    """
+    if hive.ways is None:
+        return []
+    row, found = fact("opening.mouse_slot"), []
+    doors = [each.door for each in hive.ways.passed_by("mouse") if each.door.name != OpeningName.UPPER_ENTRANCE]
+    if any(door.name == OpeningName.ENTRANCE for door in doors) and TierKind.ENTRANCE not in hive.kinds:
+        found.append(
+            Finding(
+                "mice-at-the-entrance",
+                Severity.NOTE,
+                place,
+                "the entrance of the bottom board is open to mice",
+                f"{wording.quoted(row.value)} high at most, or a guard in front of it, before the nights turn cold",
+                row.cite,
+                'Reduce it, or add "mouse guard" to what is made.',
+            )
+        )
+    others = [
+        f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name
+    ]
+    if others:
+        found.append(
+            Finding(
+                "mice-get-in",
+                Severity.WARNING,
+                place,
+                f"open to mice: {', '.join(others)}",
+                f"at most {wording.quoted(row.value)}, or mesh over it",
+                row.cite,
+                wording.quoted("Close it with mesh of 1/4 in or finer."),
+            )
+        )
+    return found

@@ -1,0 +1,370 @@
+"""The mesh under fresh sugar: without strips, and with strips that leave it more sag than they may."""
+
+from dataclasses import replace
+
+from woodshop.checks.hives import HiveGroup, MeasuredHive
+from woodshop.checks.mesh_state import MeshState, fresh_words, left_words
+from woodshop.checks.passages import check_air, check_ways
+from woodshop.checks.remedies import (
+    CheckContext,
+    Remedy,
+    given,
+    holds_mesh,
+    mesh_at,
+    new_strips,
+    proud_of,
+    thinner_strips,
+    too_thick_at,
+    worked_out_strips,
+)
+from woodshop.checks.seating import check_seating
+from woodshop.design.batch import of_board
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.catalogue import board_names
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.gaps.faces import Gap
+from woodshop.hive.gaps.grading import loaded_limits
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
+
+
+def check_mesh(
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
+) -> list[Finding]:
+    """What fresh sugar does to the mesh of these hives, against what it may, at the gap where it leaves least."""
+    state = group.mesh
+    if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
+        return []
+    said = fresh_words(state, whole.unit)
+    room = state.worst.room
+    if room.mm > 0:
+        said += f"; {left_words(state, whole.unit)}"
+    if state.limit is None:
+        return [
+            Finding(
+                "mesh-unsupported",
+                Severity.WARNING,
+                place,
+                said,
+                "strips under the mesh, or the sugar presses it down on the frames",
+                f"common practice, no source; yield {fact('mesh.wire_yield').cite}",
+                'Add "spacer strips" to what is made, unless strips that fit are at hand.',
+                new_strips(group, whole),
+            )
+        ]
+    if not state.is_over:
+        return []
+    lies = room.mm > 0 and not state.worst.left
+    remedy = worked_out_strips(whole, "number") or worked_out_strips(whole, "number", "thickness")
+    out = [path.rpartition(".")[2] for path, _ in remedy]
+    count = f"strips as they are worked out: leave {' and '.join(out)} out" if remedy else "more strips"
+    return [
+        Finding(
+            "mesh-sags",
+            Severity.ERROR if lies else Severity.WARNING,
+            place,
+            said,
+            f"at most {state.limit.text(whole.unit)} below the strips",
+            "common practice, no source",
+            f"Use {count}" + ("." if remedy else ", a stiffer mesh or less sugar, or allow more sag."),
+            remedy,
+        )
+    ]
+
+
+def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
+    """Everything that is found of one group of hives as they will stand."""
+    found = _asked_of_the_user(group, whole)
+    for place, measured in group.alternatives:
+        found += check_mesh(group, place, measured, whole)
+        found += _mesh(group, place, measured, whole)
+        found += _strips(group, place, measured, whole)
+        found += _ceilings(place, measured, whole)
+        deepest = measured[0][1]
+        found += check_ways(place, deepest, whole.wording)
+        found += check_air(place, deepest, whole)
+        found += check_seating(group, place, measured, whole)
+    return list(dict.fromkeys(found))
+
+
+def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> list[Finding]:
+    """What was not measured, what differs among the boxes, and what is left out."""
+    hives, place, found = group.hives, group.place, []
+    if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
+        row = fact("box.gap_over_top_bars")
+        taken = group.alternatives[0][1][0][0]
+        found.append(
+            Finding(
+                "gap-not-measured",
+                Severity.WARNING,
+                place,
+                f"the gap over the top bars was not measured; {whole.say(taken)} is taken",
+                "a straightedge over three hives, and the gap under it",
+                row.cite,
+                f"Measure, and give gap = {_as_measured(whole.unit)} under these hives.",
+            )
+        )
+    row = fact("box.overhang_most")
+    if hives.spread / 2 > row.length:
+        found.append(
+            Finding(
+                "boxes-differ",
+                Severity.WARNING,
+                place,
+                f"the boxes measured differ by {whole.say(hives.spread)}",
+                f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
+                row.cite,
+                "Sort the boxes by width, and make hardware for each kind.",
+            )
+        )
+    return found
+
+
+def _as_measured(unit: LengthUnit) -> str:
+    """Three gaps as they stand in a design file of that unit."""
+    return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
+
+
+def _mesh(
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
+) -> list[Finding]:
+    """Between the strips: mesh over top bars at the least gap, and at the greatest."""
+    lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
+    if not lanes:
+        return []
+    low = min(lanes, key=lambda lane: lane[1].least)
+    high = max(lanes, key=lambda lane: lane[1].most)
+    lifted = max(proud_of(hive) for gap, hive in measured if gap == high[0])
+    return [*_near(group, place, low, whole), *_far(place, high, lifted, whole)]
+
+
+def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> list[Finding]:
+    """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
+    (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
+    between = left = measured.least
+    sag = ZERO
+    if state is not None and between > ZERO:
+        mesh = state.nearest
+        gap, between, left = mesh.gap, mesh.room, mesh.over_bars(state.limit)
+        sag = between - left
+    grade = loaded_limits(whole.limits).grade(left if between > ZERO else between)
+    if grade.is_good:
+        return []
+    value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
+    if sag:
+        value += f", {whole.say(max(left, ZERO))} once it sags {whole.say(sag)}"
+        value += _to_strips(state, whole)
+    thicker = worked_out_strips(whole, "thickness") if between >= whole.limits.mesh_least else ()
+    cure = None if thicker else mesh_at(whole)
+    change = "Leave the strips' thickness out: thicker ones hold the mesh higher." if thicker else _raise(cure, whole)
+    return [
+        Finding(
+            "mesh-near-bars",
+            grade.severity,
+            place,
+            value,
+            f"at least {whole.wording.quoted(row.value)} between the strips",
+            row.cite,
+            change,
+            thicker or (() if cure is None else cure[1]),
+        )
+    ]
+
+
+def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
+    """How far down the strips lie that a mesh comes to rest on; nothing where they touch it."""
+    if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
+        return ""
+    return f": the strips lie {whole.say(state.nearest.clear)} below it"
+
+
+def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
+    if cure is None:
+        return (
+            "No one height of the mesh does for all of these hives: sort them by their gap, and make boards for each "
+            "kind in a design of its own."
+        )
+    lines = _written(cure[1])
+    height, groove = whole.say(cure[0]), "groove_height" in lines
+    return f"Raise the mesh {'in a groove' if groove else 'in a rabbet'} {height} above the rim's lower edge: {lines}."
+
+
+def _written(lines: Remedy) -> str:
+    """Lines of the design as they are written."""
+    return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
+
+
+def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> list[Finding]:
+    """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
+    (gap, measured), limits = lane, whole.limits
+    between = measured.most
+    grade = limits.limits.grade(between)
+    if between <= limits.most:
+        return []
+    over = between - limits.most
+    raised = between - gap
+    change = f"Lower the mesh by {whole.say(over)}: burr comb is built in a wider space."
+    lines: Remedy = ()
+    cure = mesh_at(whole) if raised > ZERO else None
+    if lifted > ZERO:
+        change = f"The strips hold it {whole.say(lifted)} up: make them thinner by that first."
+    elif cure is not None:
+        lines, thinner = _with_strips(whole, cure[1], cure[0])
+        change += f" {_written(cure[1])}.{thinner}"
+    elif raised < over:
+        change = (
+            "No mounting brings the mesh below the edge of the box: raise the frames by "
+            f"{whole.say(over - max(raised, ZERO))}, "
+            "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
+        )
+    elif raised > ZERO:
+        under, thinner = _with_strips(whole, (("board.mounting", '"stapled under"'),), ZERO)
+        change += f' mounting = "stapled under".{thinner}'
+        flat = [
+            (other, replace(each, board=replace(each.board, mounting="stapled under"))) for other, each in whole.boards
+        ]
+        if all(holds_mesh(other, each, whole) for other, each in flat):
+            lines = under
+    return [
+        Finding(
+            "mesh-far-from-bars",
+            grade.severity,
+            place,
+            f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
+            f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
+            limits.cite,
+            change,
+            lines,
+        )
+    ]
+
+
+def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
+    """The lines that put the mesh so high, with one for strips that would hold it up there, and what it says."""
+    if not too_thick_at(whole, rise):
+        return lines, ""
+    said = " Leave the strips' thickness out: they must be thinner then."
+    return (*lines, (_thickness(), "")), said
+
+
+def _strips(
+    group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
+) -> list[Finding]:
+    """Strips against the mesh over them, the bars under them, and the voids that must stay open."""
+    found: list[Finding] = []
+    gap, hive = measured[0]
+    proud = proud_of(hive)
+    if proud > ZERO:
+        found.append(_proud(place, gap, hive, proud, whole))
+    for strip in hive.strips:
+        for name, by in strip.under:
+            found.append(
+                Finding(
+                    "strip-under-void",
+                    Severity.ERROR,
+                    place,
+                    f"strip {strip.number} lies under the {name}",
+                    "strips clear of the channel and the corner vents",
+                    "common practice, no source",
+                    f"Lay it {whole.say(abs(by))} further {'back' if by > ZERO else 'forward'}; or use fewer strips, "
+                    "or turn the packing blocks.",
+                )
+            )
+    if any(not strip.carried for strip in hive.strips):
+        found.append(
+            Finding(
+                "strip-on-nothing",
+                Severity.ERROR,
+                place,
+                "a strip lies on no top bar",
+                "every strip carried by the bars",
+                "geometry",
+                "Check the frames and the gap that were given.",
+            )
+        )
+    return found
+
+
+def _thickness() -> str:
+    """The path of the strips' thickness in a design."""
+    return f"make.{board_names(BoardPart.STRIPS)[0]}.thickness"
+
+
+def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: CheckContext) -> Finding:
+    allowed, thick = fact("strip.proud_most"), max(strip.thickness for strip in hive.strips)
+    lifts = proud > allowed.length
+    thinner = thinner_strips(whole)
+    cure: Remedy = ()
+    if thinner is not None:
+        text = given(thinner, whole.unit)
+        cure = ((_thickness(), text),)
+        change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
+    else:
+        change = "Leave the strips out"
+    raised = mesh_at(whole, ZERO if thinner is None else thick)
+    if raised is not None:
+        lines = raised[1]
+        change += f", or raise the mesh: {_written(lines)}"
+        if thinner is None:
+            cure = (*lines, (_thickness(), ""))
+        elif not _holds(whole, thinner):
+            cure = lines
+    elif not _holds(whole, thinner):
+        cure = ()
+    return Finding(
+        "strip-lifts-rim" if lifts else "strip-bows-mesh",
+        Severity.ERROR if lifts else Severity.WARNING,
+        place,
+        f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} stand {whole.say(proud)} proud of the mesh",
+        "strips no thicker than the gap and the mesh's height in the rim together"
+        if lifts
+        else f"none proud; up to {whole.wording.quoted(allowed.value)} only bows the mesh",
+        allowed.cite,
+        change + ".",
+        cure,
+    )
+
+
+def _holds(whole: CheckContext, thickness: Length | None) -> bool:
+    """Whether strips so thick leave bees their room over the bars of all hives that have some."""
+    boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
+    return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
+
+
+def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> list[Finding]:
+    """Bees' ways of which one of our things is a side, where no mesh rule holds: under a quilt box or a feeder."""
+    limits, found = whole.limits, []
+    ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
+    for name in dict.fromkeys(each.name for _, each in ways):
+        alike = [(gap, each) for gap, each in ways if each.name == name]
+        (low_gap, low), (high_gap, high) = (
+            min(alike, key=lambda way: way[1].least),
+            max(alike, key=lambda way: way[1].most),
+        )
+        if low.least < limits.least:
+            found.append(
+                Finding(
+                    "way-too-tight",
+                    limits.limits.grade(low.least).severity,
+                    place,
+                    f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
+                    f"{whole.wording.quoted(limits.words)}: narrower is stopped with propolis",
+                    limits.cite,
+                    f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the "
+                    "box.",
+                )
+            )
+        if high.most > limits.most:
+            found.append(
+                Finding(
+                    "way-too-wide",
+                    limits.limits.grade(high.most).severity,
+                    place,
+                    f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
+                    f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
+                    limits.cite,
+                    f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
+                )
+            )
+    return found

@@ -1,0 +1,472 @@
+"""What moves the gaps: damp wood and varying sizes, carried through every gap of every group of hives."""
+
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import KW_ONLY, dataclass, replace
+from fractions import Fraction
+from math import sqrt
+
+from woodshop.checks.mesh_state import mesh_state, thousandths
+from woodshop.design.batch import Unit
+from woodshop.design.make_units import place_of, standings_of, stands_as
+from woodshop.design.measured_files import average
+from woodshop.design.settings.tolerances import KEYS, Damp, Moisture, Tolerances
+from woodshop.engineering.tolerance import Chain, Draws, Size, ToleranceStack, draw, draw_together, stack
+from woodshop.engineering.wood import Grain, movement, species
+from woodshop.findings import Finding, Severity
+from woodshop.hive.gaps.faces import GapName
+from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
+from woodshop.hive.variation.chains import GapChain, Line, chains_of
+from woodshop.hive.variation.sizes import Dimension, Standing, Work, dimensions_of
+from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import LengthUnit, Wording
+from woodshop.workers import over_cores
+
+QUICK, FULL = 100_000, 1_000_000
+_FAR = millimetre(10_000)
+SHOWN = inch("1/32")  # half of what a tape is marked in
+_ROUND = 1000  # parts of a millimetre: what wood does is an estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Population:
+    """Like hives: one as it stands at the middle of the gaps measured, the gaps, and what sugar does to its mesh."""
+
+    standing: Standing
+    gaps: tuple[Length, ...]
+    is_gap_measured: bool
+    mesh: MeshSag
+
+
+@dataclass(frozen=True, slots=True)
+class MovedGap:
+    """A gap as made and measured, in winter, in summer, and how it strays in winter.
+
+    `by_arithmetic` and `draws` are None for a gap of which nothing is wanted, or that hangs on nothing that strays.
+    """
+
+    chain: GapChain
+    wanted: GapLimits
+    made: Length
+    _: KW_ONLY
+    winter: Length
+    summer: Length
+    by_arithmetic: ToleranceStack | None
+    draws: Draws | None
+
+    @property
+    def is_own(self) -> bool:
+        """Whether one of our things is a side of it."""
+        return self.chain.own
+
+    @property
+    def outside(self) -> float:
+        """The share of hives in which it is outside what is wanted."""
+        return 0.0 if self.draws is None else self.draws.outside
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """All that moves the gaps of hives that stand alike. `outside` is the share with any of our own gaps outside, of
+    those that are as wanted when made: what is not has a finding of its own.
+
+    `sizes` are those that stray, as they are in winter; `swells` what damp does to each by winter and by summer, and
+    `beyond` why that may be off. `count` hives were drawn.
+    """
+
+    gaps: tuple[MovedGap, ...]
+    sizes: tuple[Size, ...]
+    swells: tuple[tuple[str, Length, Length], ...]
+    _: KW_ONLY
+    beyond: tuple[str, ...]
+    outside: float
+    count: int
+
+    @property
+    def own(self) -> tuple[MovedGap, ...]:
+        """The gaps of which one of our things is a side, and that are as wanted when made, most often outside first."""
+        own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None and gap.wanted.holds(gap.made))
+        return tuple(sorted(own, key=lambda gap: (-gap.outside, gap.made)))
+
+    @property
+    def changed(self) -> tuple[MovedGap, ...]:
+        """Gaps that are as wanted as made and measured, and at one end of the year off by more than a tape shows."""
+        return tuple(
+            gap
+            for gap in self.gaps
+            if gap.wanted.holds(gap.made) and max(gap.wanted.off(gap.winter), gap.wanted.off(gap.summer)) >= SHOWN
+        )
+
+
+def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
+    """The chains of these hives, with every change of contact within what damp and strays do to their sizes."""
+    sizes = dimensions_of(of.standing)
+    reach = reach_of(sizes, of, tolerances)
+    winter, summer, _ = _seasons(sizes, tolerances.moisture)
+    far = {s.name: reach[s.name] + max(abs(winter.get(s.name, ZERO)), abs(summer.get(s.name, ZERO))) for s in sizes}
+    return chains_of(of.standing, far)
+
+
+def moves_of(
+    of: Population,
+    tolerances: Tolerances,
+    limits: BeeSpace,
+    *,
+    count: int = QUICK,
+    theirs: bool = False,
+) -> Moves:
+    """What moves the gaps of these hives: `count` are drawn. Same in, same out.
+
+    With `theirs` the gaps of the user's own boxes are drawn too, not only those that our things are a side of.
+    """
+    chains = chains_for(of, tolerances)
+    winter, summer, beyond = _seasons(dimensions_of(of.standing), tolerances.moisture)
+    stray, wanted, held, counted = _varying(of, tolerances, limits, chains, winter)
+    own = draw_together([held[n] for n in counted], stray, count)
+    rest = draw([held[n] for n in sorted(held.keys() - set(counted))], stray, count) if theirs else ()
+    draws = {each.name: each for each in (*own.gaps, *rest)}
+    gaps = tuple(
+        MovedGap(
+            chain,
+            wanted[n],
+            chain.at({}),
+            winter=chain.at(winter),
+            summer=chain.at(summer),
+            by_arithmetic=stack(held[n], stray) if n in held else None,
+            draws=draws.get(str(n)),
+        )
+        for n, chain in enumerate(chains)
+    )
+    swells = tuple((name, by, summer[name]) for name, by in winter.items())
+    return Moves(gaps, stray, swells, beyond=beyond, outside=own.outside, count=count)
+
+
+def outside_of(
+    of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
+) -> float:
+    """The share `outside` of `moves_of`, by itself; `chains` are those of sizes that stray no less."""
+    winter, _, _ = _seasons(dimensions_of(of.standing), tolerances.moisture)
+    stray, _, held, counted = _varying(of, tolerances, limits, chains, winter)
+    return draw_together([held[n] for n in counted], stray, count).outside
+
+
+def _varying(
+    of: Population, tolerances: Tolerances, limits: BeeSpace, chains: tuple[GapChain, ...], winter: Mapping[str, Length]
+) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
+    """The sizes that stray; by the chain's number what is wanted of each gap, and its chain where that can be missed;
+    and the numbers of our own gaps that are as wanted when made."""
+    sizes = dimensions_of(of.standing)
+    reach = reach_of(sizes, of, tolerances)
+    stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
+    nominal = {size.name: size.nominal for size in sizes}
+    wanted = [varied_limits(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
+    held = {
+        n: _chain(str(n), chain.lines, wish, nominal)
+        for n, (chain, wish) in enumerate(zip(chains, wanted, strict=True))
+        if wish.is_set and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
+    }
+    return stray, wanted, held, [n for n in held if chains[n].own and wanted[n].holds(chains[n].at({}))]
+
+
+def reach_of(sizes: tuple[Dimension, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
+    """How far each size strays either way. A size of the user's that was measured on several hives, as they differ.
+
+    The gap over the bars is one such: lugs are measured with it, and stray no more. Its spread is the standard
+    deviation of the gaps measured (JCGM 100:2008, 4.2.2), and what a reading may be off, evenly within its limits
+    (4.3.7), as the root of the sum of squares; three of those either way.
+    """
+    by_work = dict(tolerances.reach)
+    spread = by_work[Work.GAP] if of.is_gap_measured else tolerances.gap_not_measured
+    if of.is_gap_measured:
+        read = float(by_work[Work.GAP].mm) / sqrt(3)
+        spread = _rounded(3 * sqrt(read**2 + deviation([gap.mm for gap in of.gaps]) ** 2))
+    found = {size.name: by_work[size.work] for size in sizes}
+    for size in sizes:
+        if size.work is Work.GAP:
+            found[size.name] = spread
+        elif size.name.startswith("thickness of the lugs"):
+            found[size.name] = ZERO
+    return found
+
+
+def deviation(values: list[Fraction]) -> float:
+    """The standard deviation of a few values of many; nothing for a single one. JCGM 100:2008, 4.2.2.
+
+    >>> round(deviation([Fraction(1), Fraction(2), Fraction(3)]), 6)
+    1.0
+    """
+    if len(values) < 2:
+        return 0.0
+    mean = sum(values) / len(values)
+    return sqrt(sum((value - mean) ** 2 for value in values) / (len(values) - 1))
+
+
+def _seasons(
+    sizes: tuple[Dimension, ...], moisture: Moisture
+) -> tuple[dict[str, Length], dict[str, Length], tuple[str, ...]]:
+    """What wood does to each size by winter and by summer, from the day that it was cut or measured."""
+    beyond: dict[str, None] = {}
+    found = []
+    for season in (moisture.winter, moisture.summer):
+        by: dict[str, Length] = {}
+        for size in sizes:
+            if size.swells:
+                by[size.name], why = swelling(size, moisture, season)
+                beyond |= dict.fromkeys(why)
+        found.append(by)
+    return found[0], found[1], tuple(beyond)
+
+
+def swelling(size: Dimension, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
+    """How much greater a size is in a season than on the day it was cut or measured, to 1/1000 mm; why it may be off.
+
+    The greater coefficient of its wood is taken: nobody knows how the rings lie.
+    """
+    wood = species(moisture.species if size.made else moisture.boxes_species)
+    start = moisture.shop if size.made else moisture.measured
+    moved = movement(float(size.swells.mm), wood, Grain.UNKNOWN, start.percent, season.percent)
+    return _rounded(moved.change), (*moved.beyond, *start.beyond, *season.beyond)
+
+
+def _rounded(mm: float) -> Length:
+    return Length(Fraction(round(mm * _ROUND), _ROUND))
+
+
+def _size(size: Dimension, reach: Length, by: Length) -> Size:
+    return Size(size.name, size.nominal + by, reach, reach)
+
+
+def _chain(name: str, lines: tuple[Line, ...], wanted: GapLimits, nominal: Mapping[str, Length]) -> Chain:
+    """The gap as sums of whole sizes: what is left of its nominal does not stray."""
+    sums = []
+    for line in lines:
+        held = sum((nominal[name] * share for name, share in line.coefficients), ZERO)
+        sums.append((line.nominal - held, line.coefficients))
+    (constant, terms), *others = sorted(sums, key=lambda each: not each[1])
+    least = ZERO - _FAR if wanted.least is None else wanted.least
+    most = _FAR if wanted.most is None else wanted.most
+    return Chain(name, terms, least, most=most, constant=constant, others=tuple(others))
+
+
+_MANY = 2  # ways to stand; with more, the cores share them
+_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # of all kinds together, of each
+
+
+@dataclass(frozen=True, slots=True)
+class MovedHives:
+    """Hives that stand alike: the names of their groups, how many there are together, and what moves their gaps."""
+
+    names: tuple[str, ...]
+    count: int
+    of: Population
+    moves: Moves
+
+
+def moved_hives(
+    units: Iterable[Unit],
+    tolerances: Tolerances,
+    limits: BeeSpace,
+    *,
+    count: int = QUICK,
+    theirs: bool = False,
+    progress: Callable[[str], None] | None = None,
+) -> tuple[MovedHives, ...]:
+    """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`.
+
+    `count` are drawn of each kind; fewer where all kinds together would take minutes.
+    """
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.is_per_hive:
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    named: dict[Population, list[tuple[str, int]]] = {}
+    known: dict[Hashable, list[tuple[str, Population]]] = {}
+    for group in groups.values():
+        hives = next(iter(group.values())).line.hives
+        alike = (stands_as(group), hives.gaps, hives.is_gap_measured, hives.sugar)
+        if alike not in known:
+            place = place_of(hives)
+            known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
+        for words, of in known[alike]:
+            named.setdefault(of, []).append((place_of(hives) + words, hives.count))
+    drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
+    if progress is not None and (count > QUICK or len(named) > _MANY):
+        progress(f"straying the sizes of {len(named)} hives, {drawn:,} of each")
+    found = over_cores(_work_out, [(of, tolerances, limits, drawn, theirs) for of in named], _MANY + 1)
+    return tuple(
+        MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), of, moves)
+        for (of, who), moves in zip(named.items(), found, strict=True)
+    )
+
+
+def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
+    """Each way that the hives of a group can stand, by name, at the middle of their gaps."""
+    line = next(iter(group.values())).line
+    gaps = line.hives.gaps or (line.setting.box.gap,)
+    state = mesh_state(group)
+    mesh = MeshSag()
+    if state is not None:
+        between = thousandths(max(each.fresh.between for each in state.at)) if state.rests else None
+        mesh = MeshSag(state.counted, between)
+    return [
+        (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, mesh))
+        for each in standings_of(group, average(list(gaps)))
+    ]
+
+
+def _work_out(of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, theirs: bool) -> Moves:
+    return moves_of(of, tolerances, limits, count=count, theirs=theirs)
+
+
+DAMPER = 3.0  # percent of moisture content, about what lies between a dry and a wet part of a country
+_LEAST_DAMP = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """An assumption as `table.key`, its value, what it is taken to be instead, and the share of hives outside then."""
+
+    key: str
+    value: str
+    instead: str
+    outside: float
+
+
+def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
+    """Every assumption changed by itself, for these hives; those that do most to them first."""
+    doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
+    chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
+
+    def outside(changed: Tolerances) -> float:
+        return outside_of(hives.of, changed, limits, QUICK, chains)
+
+    names = {work: key for key, work in KEYS.items()}
+    found = [
+        WhatIf(
+            f"tolerance, {names[work]}",
+            reach.text(unit),
+            f"{(reach * 2).text(unit)} either way",
+            outside(replace(tolerances, reach=tuple((w, r * 2 if w is work else r) for w, r in tolerances.reach))),
+        )
+        for work, reach in tolerances.reach
+    ]
+    for by in (DAMPER, -DAMPER):
+        changed = _winter(tolerances, by)
+        damp = changed.moisture.winter
+        found.append(WhatIf("moisture, winter", tolerances.moisture.winter.words, damp.words, outside(changed)))
+    return tuple(sorted(found, key=lambda each: -abs(each.outside - hives.moves.outside)))
+
+
+def _winter(tolerances: Tolerances, by: float) -> Tolerances:
+    percent = max(tolerances.moisture.winter.percent + by, _LEAST_DAMP)
+    return replace(tolerances, moisture=replace(tolerances.moisture, winter=Damp(f"{percent:.1f} %", percent)))
+
+
+WORTH_TELLING = 0.005  # of all hives; with fewer the report says nothing
+_COUNTS = 0.01  # a size that makes less of a gap's spread is not named
+_PARTS = ("front", "back", "left", "right", "all", "lane", "strip", "spacer")
+_MOSTLY = 0.5
+_MORE = "See the chapter What moves the gaps, or: woodshop check --moves."
+
+
+def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
+    """How many hives will have a gap of ours outside its limits, and what damp does to gaps."""
+    return [*_tolerance_findings(moved, wording), *_swells(moved, wording)]
+
+
+def in_a_hundred(share: float) -> str:
+    """A share of hives in words.
+
+    >>> in_a_hundred(0.024), in_a_hundred(0.0051), in_a_hundred(0.0001)
+    ('2 hives in 100', '1 hive in 100', 'under 1 hive in 100')
+    """
+    whole = int(share * 100 + 0.5)
+    if not whole:
+        return "under 1 hive in 100"
+    return f"{whole} hive{'s' if whole != 1 else ''} in 100"
+
+
+def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
+    """The three sizes that matter most to a gap, each with its share of the gap's variance."""
+    if gap.by_arithmetic is None:
+        return ()
+    return tuple((each.size, each.of_variance) for each in gap.by_arithmetic.matter_most if each.of_variance >= _COUNTS)
+
+
+def gap_place(gap: MovedGap) -> str:
+    """Where the first of a gap's places is, without its side, lane or number."""
+    place = gap.chain.where[0]
+    while place.rpartition(", ")[2].split(" ")[0] in _PARTS and ", " in place:
+        place = place.rpartition(", ")[0]
+    return place
+
+
+def broken(gap: MovedGap) -> str:
+    """A gap outside its limits in plain words: the limit that it breaks more often."""
+    thing, _, under = gap_place(gap).partition(" on ")
+    if gap.chain.name == GapName.OVERHANG:
+        return f"{thing} past the edge of {under}"
+    if gap.chain.kind == "contact":
+        lifted = f"mesh of the {thing}" if gap.chain.name == GapName.MESH_ON_WALL else thing
+        return f"{lifted} lifted off {under}"
+    tight = gap.draws is not None and gap.draws.below > gap.draws.above
+    return f"{gap.chain.name} too {'tight' if tight else 'wide'}"
+
+
+def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
+    told = [each for each in moved if each.moves.outside >= WORTH_TELLING and each.moves.own]
+    if not told:
+        return []
+    worst = max(told, key=lambda each: each.moves.outside)
+    gap = worst.moves.own[0]
+    least = min(told, key=lambda each: each.moves.outside).moves.outside
+    low, high = in_a_hundred(least), in_a_hundred(worst.moves.outside)
+    range_ = high if low == high else f"{low.split(' ')[0]} to {high}"
+    most = f", most of {worst.names[0]}" if len(told) > 1 and low != high else ""
+    sizes = ", ".join(f"{name} ({share:.0%})" for name, share in hangs_on(gap))
+    count = in_a_hundred(gap.outside).partition(" hive")[0]
+    return [
+        Finding(
+            "sizes-stray",
+            Severity.NOTE,
+            "; ".join(dict.fromkeys(name for each in told for name in each.names)),
+            f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
+            wording.quoted(gap.wanted.words),
+            f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
+            f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",
+        )
+    ]
+
+
+def _cure(gap: MovedGap) -> str:
+    """What helps where most of a gap's spread comes of the gap measured over the top bars."""
+    first = next(iter(hangs_on(gap)), ("", 0.0))
+    if not first[0].startswith("gap over the top bars") or first[1] < _MOSTLY:
+        return ""
+    return "Measure that on more hives, or sort the hives by it. "
+
+
+def _swells(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
+    """Gaps that are as wanted when made and measured, and that damp or dry wood takes past a limit."""
+    found = []
+    for own in (True, False):
+        told = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
+        if not told:
+            continue
+        _, gap = max(told, key=lambda pair: max(pair[1].wanted.off(end) for end in (pair[1].winter, pair[1].summer)))
+        others = len({gap.chain.name for _, gap in told}) - 1
+        more = f", and {others} more gap{'s' if others > 1 else ''}" if others else ""
+        found.append(
+            Finding(
+                "wood-breaks-limit" if own else "wood-moves",
+                Severity.WARNING if own else Severity.NOTE,
+                "; ".join(dict.fromkeys(name for each, _ in told for name in each.names)),
+                f"{gap.chain.name}: {wording.about(gap.made)} as it is made, {wording.about(gap.winter)} in winter, "
+                f"{wording.about(gap.summer)} in summer, as wood swells and shrinks{more}",
+                wording.quoted(gap.wanted.words),
+                "Wood Handbook, Equations 4-5 and 13-2",
+                f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
+                if own
+                else f"They are your boxes' and frames' own: measure them in the season that matters. {_MORE}",
+            )
+        )
+    return found

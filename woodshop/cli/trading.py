@@ -1,0 +1,188 @@
+"""Prices and seasons: quotes, what other choices would cost, stores, syrup, packing and winter rounds."""
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from woodshop.cli.checking import stop_for_errors
+from woodshop.cli.frame import FILE, claim, command, main, say, show
+from woodshop.cli.planning import effort_of, efforts
+from woodshop.errors import InputError, Problem
+from woodshop.units.lengths import Length
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--vary", multiple=True, metavar="KEY=V1,V2", help="What to change, and to what; again for each key.")
+@click.option("--picture", type=FILE, help="Draw what each choice costs into this new file, .svg or .pdf.")
+@efforts
+@command
+def compare(
+    design: Path, vary: tuple[str, ...], picture: Path | None, quick: bool, thorough: bool, as_json: bool
+) -> None:
+    """Run a batch under changes, and show what each costs beside the design as it stands.
+
+    KEY is a key of the design (board.mounting, hives.sugar, "quilt box.height", wood), of the saw (saw.rip_kerf), of
+    a price (price.1x6), or yards. Several --vary multiply.
+
+    Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
+    """
+    from woodshop.design.schema import load
+    from woodshop.documents.answers.comparison import comparison_section
+    from woodshop.documents.answers.comparison_picture import check_ending, comparison_picture
+    from woodshop.files.one_file import refuse_taken, write_new
+    from woodshop.trade.compare import compare as run
+    from woodshop.trade.compare import read_varies
+
+    if picture is not None:
+        check_ending(picture)
+        refuse_taken(picture, "the picture")
+    outcomes = run(design, read_varies(vary), effort_of(quick, thorough), say)
+    if picture is not None:
+        raw = load(design, "design")
+        title = f"{raw.get('title') or raw.get('batch')}: cost against choice"
+        paper = "a4" if raw.get("paper") == "a4" else "letter"
+        write_new(picture, comparison_picture(outcomes, picture, title, paper), "the picture")
+        say(f"costs drawn into {picture}")
+    show(comparison_section(outcomes), as_json)
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--shop", "shop_file", type=FILE, help="The shop file: labour, times, margin, tax, terms.")
+@click.option("--out", type=FILE, help="The folder to write to. Default: out/<batch>-quotes.")
+@efforts
+@command
+def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> int:
+    """Cost a run to the cent and quote each customer; without --shop, share out the bill for what is bought.
+
+    Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
+    """
+    from woodshop.checks.check_batch import check_batch
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.orders.lines import read_run
+    from woodshop.design.settle.settle import settle
+    from woodshop.documents.shop.quote_files import quote_files, quote_section
+    from woodshop.files.folder import write_folder
+    from woodshop.plan.buying.where_to_buy import plan_to_buy
+    from woodshop.plan.work.shop_file import no_shop, read_shop
+    from woodshop.trade.costing import run_cost
+    from woodshop.trade.quotes import quotes_of, with_breaks
+
+    effort = effort_of(quick, thorough)
+    claim(out)
+    wanted = read_run(design)
+    yard = read_yards(wanted.yards)
+    shop = no_shop(yard.currency) if shop_file is None else read_shop(shop_file)
+    batch = settle(wanted, yard)
+    units, report = check_batch(batch)
+    if report.has_errors:
+        return stop_for_errors(
+            report, as_json, "Nothing was written: fix the errors first; what does not fit is not quoted."
+        )
+    folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
+    claim(folder)
+    planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
+    run = run_cost(planned, shop)
+    quotes = () if shop.is_bill else quotes_of(planned, run, shop)
+    if quotes and shop.quantities:
+        quotes = with_breaks(
+            quotes, wanted, yard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
+        )
+    write_folder(folder, quote_files(planned, run, quotes, shop))
+    show(quote_section(planned, run, quotes, shop, folder), as_json)
+    return 0
+
+
+@main.command()
+@click.option("--strength", help="Sugar to water by weight, as 1:1 or 2:1. Default: 2:1; 1:1 for what a board left.")
+@click.option("--sugar", help="The sugar there is, as 10 lb.")
+@click.option("--volume", help="The syrup wanted, as 2 gal or 8 L.")
+@click.option("--stores-wanted", help="What one hive should hold, as 60 lb; with --stores-there.")
+@click.option("--stores-there", help="What it holds now.")
+@click.option("--hives", type=int, default=1, show_default=True, help="How many hives like it.")
+@click.option("--board-weight", help="One board with what is left on it, as 9 lb; with --board-tare.")
+@click.option("--board-tare", help="That board empty.")
+@click.option("--board-water", help="Water left in its sugar by weight, as 5 %.")
+@click.option("--boards", type=int, default=1, show_default=True, help="How many boards like it.")
+@command
+def syrup(as_json: bool, **asked: Any) -> None:
+    """Work out syrup by weight, sugar for light hives, and what to do with sugar left on a board.
+
+    Example: woodshop syrup --strength 1:1 --sugar "10 lb"
+    """
+    from woodshop.documents.answers.season import syrup_section
+
+    show(syrup_section(**asked), as_json)
+
+
+@main.command()
+@click.argument("stores_file", metavar="FILE", type=FILE)
+@command
+def stores(stores_file: Path, as_json: bool) -> None:
+    """Hold each hive's stores against those wanted: sugar and syrup to buy, the last day to feed it.
+
+    Example: woodshop stores designs/orchard-stores.toml
+    """
+    from woodshop.documents.answers.stores import stores_section
+    from woodshop.trade.season.stores import read_stores
+
+    show(stores_section(read_stores(stores_file)), as_json)
+
+
+@main.command()
+@click.argument("design", type=FILE)
+@click.option("--out", type=FILE, help="The folder to write to. Default: out/<batch>-season.")
+@click.option("--table", nargs=2, metavar="LENGTH WIDTH", help="The size of a table, as 8ft 4ft.")
+@click.option("--tables", type=click.IntRange(1, 1000), help="How many tables there are. Default: up to four are told.")
+@click.option("--guard-day", type=click.DateTime(["%Y-%m-%d"]), help="The day that mouse guards go on, as 2026-10-10.")
+@command
+def season(
+    design: Path,
+    out: Path | None,
+    table: tuple[str, str] | None,
+    tables: int | None,
+    guard_day: datetime | None,
+    as_json: bool,
+) -> int:
+    """Work out tables and days to pack a batch, weights and cartons; write a sheet for each apiary's winter rounds.
+
+    Example: woodshop season designs/hobby-batch.toml --tables 2 --out out/hobby-season
+    """
+    from woodshop.checks.check_batch import check_batch
+    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.orders.lines import read_run
+    from woodshop.design.settle.settle import settle
+    from woodshop.documents.shop.season_sheets import season_files, season_of, season_section
+    from woodshop.files.folder import write_folder
+
+    sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
+    claim(out)
+    wanted = read_run(design)
+    batch = settle(wanted, read_yards(wanted.yards))
+    units, report = check_batch(batch)
+    if report.has_errors:
+        return stop_for_errors(report, as_json, "Nothing was written: fix the errors first.")
+    day: date | None = None if guard_day is None else guard_day.date()
+    folder = out if out is not None else Path("out") / f"{batch.name}-season"
+    claim(folder)
+    found = season_of(batch, units, sizes, tables, day)
+    section = season_section(found, folder)
+    write_folder(folder, season_files(found, section.data))
+    show(section, as_json)
+    return 0
+
+
+def _table_side(text: str) -> Length:
+    from woodshop.units.lengths import ZERO, inch, read_length
+
+    try:
+        length = read_length(text)
+    except ValueError:
+        length = ZERO
+    if not inch(6) <= length <= inch(1200):
+        do = "Give length and width, such as --table 8ft 4ft."
+        raise InputError(Problem("--table", repr(text), "a length from 6 in to 100 ft", do))
+    return length

@@ -1,0 +1,218 @@
+"""What owners measured: the measured file of their boxes, and the unit file of one hive's hardware."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from fractions import Fraction
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from woodshop.design.schema import (
+    AnyLength,
+    BoxHeight,
+    BoxLength,
+    BoxWall,
+    BoxWidth,
+    Gap,
+    Table,
+    Words,
+    load,
+    outside,
+    validate,
+)
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import LIMITS
+from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
+
+LEAST_HIVES = 3
+
+
+class HiveRow(Table):
+    """[[box.hive]]"""
+
+    length: BoxLength
+    width: BoxWidth
+    wall: BoxWall | None = None
+    height: BoxHeight | None = None
+    gap: Gap
+
+
+class BoxTable(Table):
+    """[[box]]"""
+
+    name: Words = Field(min_length=1, max_length=60)
+    frames: Annotated[int, Field(ge=1, le=20)]
+    hive: tuple[HiveRow, ...] = Field(min_length=1)
+
+
+class MeasuredTable(Table):
+    """A measured file."""
+
+    format: str
+    owner: Words = Field(min_length=1, max_length=100)
+    unit: Literal["in", "mm"] = "in"
+    box: tuple[BoxTable, ...] = Field(min_length=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredBox:
+    """A kind of box as its owner measured it: averages, the spread of the outside sizes, every gap."""
+
+    owner: str
+    name: str
+    frames: int
+    hives: int
+    length: Length
+    width: Length
+    wall: Length | None
+    height: Length | None
+    spread: Length
+    gaps: tuple[Length, ...]
+
+
+def read_measured(path: Path) -> dict[str, MeasuredBox]:
+    """The measured boxes by name. Raises InputError with every problem in the file."""
+    raw = load(path, "measured")
+    unit = raw.get("unit", "in")
+    table = validate(MeasuredTable, raw, path.name, unit if unit in ("in", "mm") else "in")
+    found: list[Problem] = []
+    boxes: dict[str, MeasuredBox] = {}
+    for n, box in enumerate(table.box, 1):
+        place = f"{path.name}, box number {n}"
+        if box.name in boxes:
+            found.append(Problem(f"{place}, name", repr(box.name), "each name once", "Choose another name."))
+        if len(box.hive) < LEAST_HIVES:
+            found.append(
+                Problem(
+                    f"{place}, hive",
+                    f"{len(box.hive)} measured",
+                    f"at least {LEAST_HIVES} hives: one box says little about the rest",
+                    "Measure more.",
+                )
+            )
+        boxes[box.name] = _averaged(table.owner, box)
+    if found:
+        raise InputError(*found)
+    return boxes
+
+
+def _averaged(owner: str, box: BoxTable) -> MeasuredBox:
+    lengths, widths = [hive.length for hive in box.hive], [hive.width for hive in box.hive]
+    walls = [hive.wall for hive in box.hive if hive.wall is not None]
+    heights = [hive.height for hive in box.hive if hive.height is not None]
+    spread = max(max(lengths) - min(lengths), max(widths) - min(widths))
+    return MeasuredBox(
+        owner=owner,
+        name=box.name,
+        frames=box.frames,
+        hives=len(box.hive),
+        length=average(lengths),
+        width=average(widths),
+        wall=average(walls) if walls else None,
+        height=average(heights) if heights else None,
+        spread=spread,
+        gaps=tuple(hive.gap for hive in box.hive),
+    )
+
+
+def average(lengths: list[Length]) -> Length:
+    """The exact mean.
+
+    >>> from woodshop.units.lengths import inch
+    >>> print(average([inch("16 1/4"), inch("16 3/16"), inch("16 5/16")]))
+    16 1/4 in
+    """
+    return Length(sum((length.mm for length in lengths), Fraction(0)) / len(lengths))
+
+
+_TIMES = 2
+
+
+class UnitTable(Table):
+    """A unit file."""
+
+    format: str
+    hives: Words | None = None
+    unit: Literal["in", "mm"] | None = None
+    measured: dict[str, dict[str, AnyLength]]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitFile:
+    """What was measured: of which hives, and the sizes by item and name. `where` is the file's name."""
+
+    where: str
+    hives: str | None
+    measured: Mapping[str, Mapping[str, Length]]
+
+
+def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
+    """The file as checked values; `unit` is the design's, meant where neither file nor length names one.
+
+    Raises InputError with every problem in it.
+    """
+    raw = load(path, "unit")
+    given = raw.get("unit", unit)
+    table = validate(UnitTable, raw, path.name, given if given in ("in", "mm") else unit)
+    if not any(table.measured.values()):
+        raise InputError(
+            Problem(
+                f"{path.name}, measured",
+                "no size",
+                "one size measured, or more",
+                "Take the # off the lines of the sizes that you measured.",
+            )
+        )
+    return UnitFile(path.name, table.hives, table.measured)
+
+
+def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, Dimension]]) -> tuple[tuple[Dimension, Length], ...]:
+    """Each size measured, with what it is; `known` are the sizes of that hive by item and name.
+
+    Raises InputError for a name that is none of them, and for a length that no such size can have.
+    """
+    found: list[tuple[Dimension, Length]] = []
+    problems: list[Problem] = []
+    for item, sizes in file.measured.items():
+        place = f"{file.where}, measured, {item}"
+        if item not in known:
+            problems.append(Problem(place, repr(item), "something of these hives", _nearest_size(item, known)))
+            continue
+        for name, length in sizes.items():
+            size = known[item].get(name)
+            if size is None:
+                problems.append(Problem(place, f"the size {name!r}", "a size by its name", _named(name, item, known)))
+            elif wanted := _no_sense(size, length):
+                problems.append(Problem(f"{place}, {name}", str(length), wanted, "Measure it again, and mend it here."))
+            else:
+                found.append((size, length))
+    if problems:
+        raise InputError(*problems)
+    return tuple(found)
+
+
+def _no_sense(size: Dimension, length: Length) -> str:
+    """What would be a length of that size, where this is none; "" where it is."""
+    if size.work is Work.GAP:
+        gap = LIMITS["gap"]
+        return outside(length, gap.what, gap.least, gap.most)
+    if ZERO < length <= size.nominal * _TIMES:
+        return ""
+    return f"more than nothing, and at most twice the {size.nominal} that it is meant to be"
+
+
+def _named(name: str, item: str, known: Mapping[str, Mapping[str, Dimension]]) -> str:
+    for other, sizes in known.items():
+        if name in sizes:
+            return f'It is a size of {other!r}: write it under [measured."{other}"].'
+    return _nearest_size(name, known[item])
+
+
+def _nearest_size(name: str, known: Iterable[str]) -> str:
+    names = list(known)
+    near = get_close_matches(name, names, n=1)
+    return f"Did you mean {near[0]!r}?" if near else f"Known here: {'; '.join(names)}."

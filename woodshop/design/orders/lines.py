@@ -1,0 +1,371 @@
+"""Orders read from [[order]] tables or from spreadsheets, cell by cell: one line wrong, none taken."""
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from difflib import get_close_matches
+from pathlib import Path
+
+from woodshop.design.design_file import Design, Ordering, read_design
+from woodshop.design.orders.orders import BoxNames, Order, OrderBox, Orders, near_to, same_hives, shown, with_orders
+from woodshop.design.schema import Default, path_text
+from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_grid, refuse, rows_of
+from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.catalogue import SETS, board_names, folded, items, near_item
+from woodshop.hardware.registry import BoardPart
+from woodshop.hive.stacking.place import STANDING
+
+COLUMNS = (
+    SheetColumn(
+        "customer",
+        ("name", "client", "for whom"),
+        required=True,
+        meaning="Who orders, always spelled alike.",
+        example='"Mill Lane Bees"',
+    ),
+    SheetColumn(
+        "order",
+        ("order no", "order number", "no"),
+        meaning="The number of the order; what one order has for one box goes on the same hives.",
+        otherwise="the customer's lines are one order",
+        example='"A-17"',
+    ),
+    SheetColumn(
+        "item",
+        ("items", "what", "product"),
+        required=True,
+        meaning="What is ordered: an item, a set, or several with + between them.",
+        example='"board + quilt box"',
+    ),
+    SheetColumn(
+        "box",
+        ("hive", "box type"),
+        required=True,
+        meaning="For which box: one of this file, a maker's by frames and width, or the customer's own in a measured "
+        'file, as "wren-boxes.toml: wren eights".',
+        example='"10-frame 16 1/4"',
+    ),
+    SheetColumn(
+        "count", ("qty", "quantity", "how many", "number"), required=True, meaning="For how many hives.", example="20"
+    ),
+    SheetColumn(
+        "form",
+        ("made as",),
+        meaning="How far it is made; see hives.form.",
+        otherwise="that of the same hives; needed for boards, quilt boxes, feeders and cake rims",
+        example='"flat kit"',
+    ),
+    SheetColumn(
+        "due",
+        ("due date", "needed by", "wanted by", "date"),
+        meaning="The day promised: a date, or text with the year first.",
+        otherwise="on_by",
+        example="2026-11-15",
+    ),
+    SheetColumn("priority", ("prio",), meaning="1 first, 9 last.", otherwise="5", example="5"),
+    SheetColumn(
+        "note",
+        ("notes", "remark", "remarks"),
+        meaning="A remark; woodshop orders prints it.",
+        otherwise="none",
+        example='"fetched on Friday"',
+    ),
+)
+_DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
+
+
+def need_form() -> set[str]:
+    """The items that are sold in one form or another: those with walls."""
+    return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
+
+
+def not_in_empty() -> tuple[str, ...]:
+    """The items that an empty rim goes without."""
+    return board_names(BoardPart.FLOOR, BoardPart.STRIPS)
+
+
+class LineReader:
+    """Checks one line after the other, and gathers what is wrong with them."""
+
+    def __init__(self, ordering: Ordering, found: list[Problem]) -> None:
+        self.ordering, self.found = ordering, found
+        self.per = {item.name: item.per for item in items()}
+        self.sets = dict(SETS) | self._sets()
+        self.boxes = BoxNames(ordering)
+        named = [table.name for table, _ in ordering.boxes]
+        for n, name in enumerate(named, 1):
+            if folded(name) in map(folded, named[: n - 1]):
+                self.wrong(f"{ordering.where}, box number {n}, name", repr(name), "each name once", "Choose another.")
+
+    def wrong(self, where: str, given: str, wanted: str, do: str) -> None:
+        """Keep one more thing that is wrong."""
+        self.found.append(Problem(where, given, wanted, do))
+
+    def _sets(self) -> dict[str, tuple[str, ...]]:
+        sets: dict[str, tuple[str, ...]] = {}
+        for n, table in enumerate(self.ordering.sets, 1):
+            where, name = f"{self.ordering.where}, set number {n}", folded(table.name)
+            if name in self.per or name in SETS or name in sets or "+" in name:
+                wanted = "a name that no item and no other set has, without +"
+                self.wrong(f"{where}, name", repr(table.name), wanted, "Choose another.")
+            else:
+                sets[name] = self._named(f"{where}, item", table.item, SETS)
+        return sets
+
+    def line(self, row: SheetRow) -> Order | None:
+        """The order that a row holds; None where anything is wrong with it."""
+        before = len(self.found)
+        customer = self._words(row, "customer", NAME_MOST)
+        number = self._words(row, "order", NAME_MOST, numbers=True)
+        names = self._items(row)
+        box = self._box(row)
+        count = self._whole(row, "count", COUNT_MOST)
+        form = self._form(row)
+        due = self._due(row)
+        priority = self._whole(row, "priority", PRIORITY_LAST, needed=False)
+        note = self._words(row, "note", 200)
+        if form == "empty" and names and set(names) <= set(not_in_empty()):
+            cell = row.cells["form"]
+            self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
+        told = any(cell.is_told for cell in row.cells.values())
+        if len(self.found) > before or told or box is None or count is None:
+            return None
+        return Order(
+            where=row.where,
+            customer=customer,
+            number=number,
+            items=names,
+            box=box,
+            count=count,
+            form=form,
+            due=due,
+            priority=priority,
+            note=note,
+        )
+
+    def _text(self, row: SheetRow, key: str, wanted: str) -> tuple[str, str]:
+        """Place and text of a cell; "" where it is empty, which is a fault in a column that must be there."""
+        cell = row.cells.get(key, Cell(row.where))
+        if cell.is_told:
+            return cell.where, ""
+        if cell.value is None or cell.value == "":
+            if key in row.cells and next(column.required for column in COLUMNS if column.name == key):
+                self.wrong(cell.where, "nothing", wanted, "Fill it in, or delete the row.")
+            return cell.where, ""
+        if not isinstance(cell.value, str):
+            self.wrong(cell.where, shown(cell.value), wanted, "Write it as text.")
+            return cell.where, ""
+        return cell.where, cell.value.strip()
+
+    def _words(self, row: SheetRow, key: str, most: int, numbers: bool = False) -> str:
+        cell = row.cells.get(key)
+        if (
+            numbers
+            and cell is not None
+            and not cell.is_told
+            and isinstance(cell.value, int)
+            and not isinstance(cell.value, bool)
+        ):
+            return str(cell.value)
+        where, text = self._text(row, key, f"the {key}, in words")
+        if not text.isprintable():
+            wanted = "text on one line, without control or direction marks"
+            self.wrong(where, shown(text), wanted, "Type it anew.")
+        elif len(text) > most:
+            self.wrong(where, f"{len(text)} letters", f"at most {most}", "Shorten it.")
+        return " ".join(text.split(" "))
+
+    def _items(self, row: SheetRow) -> tuple[str, ...]:
+        where, text = self._text(row, "item", "what is ordered")
+        if not text:
+            return ()
+        return self._named(where, [part.strip() for part in text.split("+")], self.sets)
+
+    def _named(self, where: str, names: Sequence[str], sets: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+        """The items that these names stand for; each is an item or a set of them, and none may come twice."""
+        known = [*sets, *(name for name, per in self.per.items() if per == "hive")]
+        chosen: list[str] = []
+        for name in names:
+            plain = folded(name)
+            if self.per.get(plain, "hive") != "hive":
+                do = f"Set {self.per[plain]} in a [[make]] for it."
+                self.wrong(where, repr(name), f"a thing that every hive gets; {plain} serve the whole run", do)
+            elif plain not in known:
+                do = near_item(plain, known, "Choose one of them, or several with + between them.")
+                self.wrong(where, shown(name), "one of " + ", ".join(known), do)
+            else:
+                for item in sets.get(plain, (plain,)):
+                    if item in chosen:
+                        self.wrong(where, f"{item} twice", "each item once", "Take one of them out.")
+                    chosen.append(item)
+        return tuple(chosen)
+
+    def _box(self, row: SheetRow) -> OrderBox | None:
+        where, text = self._text(row, "box", "a box, such as 10-frame 16 1/4")
+        box = self.boxes.find(text) if text else None
+        if isinstance(box, tuple):
+            self.found += [problem if problem.where else replace(problem, where=where) for problem in box]
+            return None
+        return box
+
+    def _whole(self, row: SheetRow, key: str, most: int, needed: bool = True) -> int | None:
+        cell = row.cells.get(key)
+        if cell is None or cell.is_told:
+            return None
+        value, wanted = cell.value, f"a whole number, 1 to {most}"
+        if value is None or value == "":
+            if needed:
+                self.wrong(cell.where, "nothing", wanted, "Fill it in, or delete the row.")
+            return None
+        if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value.strip()):
+            value = int(value)
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= most:
+            do = "Delete the row if nothing is wanted." if value == 0 else "Write digits alone."
+            self.wrong(cell.where, shown(value), wanted, do)
+            return None
+        return value
+
+    def _form(self, row: SheetRow) -> str:
+        where, text = self._text(row, "form", "how far it is made")
+        if text and folded(text) not in FORMS:
+            self.wrong(where, shown(text), "one of " + ", ".join(FORMS), near_to(text, FORMS))
+        return folded(text)
+
+    def _due(self, row: SheetRow) -> date | None:
+        cell = row.cells.get("due")
+        value = None if cell is None else cell.value
+        if cell is None or cell.is_told or value is None or value == "":
+            return None
+        if isinstance(value, date) and not isinstance(value, datetime) and 2000 <= value.year < 2100:
+            return value
+        if isinstance(value, str) and re.fullmatch(r"20[0-9]{2}-[0-9]{2}-[0-9]{2}", value.strip()):
+            try:
+                return date.fromisoformat(value.strip())
+            except ValueError:
+                self.wrong(cell.where, shown(value), "a day that is in the calendar", "Look it up.")
+                return None
+        self.wrong(cell.where, shown(value), _DATE, _date_advice(value))
+        return None
+
+
+def _date_advice(value: object) -> str:
+    if isinstance(value, str) and re.fullmatch(r"\s*[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2,4}\s*", value):
+        return "It can be read as day and month or the other way round: write the year first."
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return "It is a number: format the cell as a date, or write the year first."
+    return "Write the year first."
+
+
+SHEET = "Orders"
+Place = Callable[[Order, str], str]  # where a line's value of a column stands
+
+
+def read_orders(ordering: Ordering) -> Orders:
+    """Every order of a design and of the files it names. Raises InputError with all that is wrong in any of them."""
+    found: list[Problem] = []
+    taken: list[Default] = []
+    rows = [*_tables(ordering, found)]
+    for path in ordering.files:
+        try:
+            grid = read_grid(path, SHEET)
+            read, faults = rows_of(grid, COLUMNS, ordering.other_columns)
+        except InputError as bad:
+            found += bad.problems
+            continue
+        rows += read
+        found += faults
+        if grid.unread:
+            taken.append(Default(grid.where, "sheets not read", ", ".join(grid.unread), f"the one called {SHEET} is"))
+    reader = LineReader(ordering, found)
+    read_lines = {row.where: (row, line) for row in rows if (line := reader.line(row)) is not None}
+    lines = [line for _, line in read_lines.values()]
+
+    def place(line: Order, key: str) -> str:
+        row, _ = read_lines[line.where]
+        return row.cells[key].where if key in row.cells else f"{row.where}, {key}"
+
+    formed = _formed(lines, place, found)
+    found += _twice(formed, place) + _spelled_alike(formed, place)
+    refuse(found)
+    return Orders(tuple(formed), tuple(taken))
+
+
+def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
+    """The [[order]] lines of the design itself, as rows."""
+    known = [column.name for column in COLUMNS]
+    for n, table in enumerate(ordering.lines, 1):
+        where = f"{ordering.where}, order number {n}"
+        for key in (key for key in table if key not in known):
+            near = get_close_matches(key, known, n=1)
+            do = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
+            given, wanted = f"the unknown key {shown(key)}", "a key that is known here"
+            found.append(Problem(f"{where}, {path_text((key,))}", given, wanted, do))
+        cells = {
+            column.name: Cell(f"{where}, {column.name}", _plain(table.get(column.name)))
+            for column in COLUMNS
+            if column.required or column.name in table
+        }
+        yield SheetRow(where, cells)
+
+
+def _plain(value: object) -> object:
+    """A list of items is the same as their names with a plus between them."""
+    if isinstance(value, tuple) and value and all(isinstance(each, str) for each in value):
+        return " + ".join(value)
+    return value
+
+
+def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
+    """Each line with its form: its own, else that of the same hives; else, where none matters, packed.
+
+    What an empty rim goes without is taken off.
+    """
+    forms: dict[object, set[str]] = {}
+    for line in lines:
+        if line.form:
+            forms.setdefault(same_hives(line), set()).add(line.form)
+    formed = []
+    for line in lines:
+        same = forms.get(same_hives(line), set())
+        if not line.form and len(same) != 1 and set(line.items) & need_form():
+            wanted = f"the form of {' + '.join(line.items)}: one of {', '.join(FORMS)}"
+            found.append(Problem(place(line, "form"), "nothing", wanted, "Fill it in."))
+        form = line.form or (next(iter(same)) if len(same) == 1 else FORMS[0])
+        items = tuple(item for item in line.items if form != "empty" or item not in not_in_empty())
+        formed.append(replace(line, form=form, items=items))
+    return formed
+
+
+def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
+    """The same thing for the same hives on two lines: added up by whoever meant that, not here."""
+    found = []
+    seen: dict[object, Order] = {}
+    for line in lines:
+        for item in line.items:
+            other = seen.setdefault((same_hives(line), line.form, item), line)
+            if other is not line:
+                given = f"{item} for {line.customer}, {line.box.name}, again as in {other.where.rpartition(', ')[2]}"
+                do = "Add the two up, or give each the number of its order."
+                found.append(Problem(place(line, "item"), given, "each thing once for the same hives", do))
+                break
+    return found
+
+
+def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
+    """Customers that differ in capitals or spaces alone: one of the two is a slip."""
+    found = []
+    seen: dict[str, Order] = {}
+    for line in lines:
+        other = seen.setdefault("".join(line.customer.casefold().split()), line)
+        if other.customer != line.customer:
+            given, wanted = repr(line.customer), f"{other.customer!r}, as in {other.where.rpartition(', ')[2]}"
+            found.append(Problem(place(line, "customer"), given, wanted, "Spell the name in one way."))
+    return found
+
+
+def read_run(path: Path) -> Design:
+    """A design with its orders as groups of hives. Raises InputError with every fault of the design, else of them."""
+    design = read_design(path)
+    return design if design.ordering is None else with_orders(design, read_orders(design.ordering))

@@ -1,0 +1,256 @@
+"""The [climate] and [trial] tables of a design file: the cold outside, and damp sugar packed into a box and weighed.
+
+Without outside temperatures nothing is asked and nothing is worked out: no one figure is usual. With a trial density
+and water are the user's own: the height of the rim, what the mesh carries and the mix follow.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+from pydantic_core import PydanticCustomError
+
+from woodshop.design.schema import Percent, Size, SomeMass, Table, ValueKind, design_key, outside
+from woodshop.engineering.moist_air import COLDEST
+from woodshop.engineering.sugar import Calibration, Packing, calibrate, recipe_water
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import LIMITS
+from woodshop.reference.facts import Fact, fact
+from woodshop.units.lengths import Length, Mass, decimals, exact
+from woodshop.units.wording import LengthUnit
+
+List = Callable[[str, str, str, str], None]
+"""Lists a value that was not given: where, name, value, source."""
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+          "December")  # fmt: skip
+Foam = Literal["eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix", "xps"]
+_FOAM: Foam = "xps"
+_HOTTEST = 45.0
+_DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) *°? *([CF])")
+
+
+@dataclass(frozen=True, slots=True)
+class Temperature:
+    """A temperature as it was given, and in °C."""
+
+    given: str
+    celsius: float
+
+
+def _temperature(value: Any) -> Any:
+    if isinstance(value, Temperature):
+        return value
+    found = _DEGREES.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None:
+        wanted = {
+            "wanted": 'a temperature with its unit, such as "21 F" or "-6 C"',
+            "do": "Write number and unit, in quotes.",
+        }
+        raise PydanticCustomError("woodshop", "{wanted}", wanted)
+    degrees = float(exact(found[1]))
+    return Temperature(f"{found[1]} °{found[2]}", degrees if found[2] == "C" else (degrees - 32) / 1.8)
+
+
+ATemperature = Annotated[Temperature, BeforeValidator(_temperature), ValueKind("a temperature with its unit")]
+
+
+class ClimateTable(Table):
+    """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
+
+    outside: ATemperature | tuple[ATemperature, ...] | None = design_key(
+        "Temperature outside with its unit: one, or the mean of each month in a list of twelve from January.",
+        otherwise="no page on the cold",
+        example='"..."',
+    )
+    hive_air: ATemperature | None = design_key(
+        "Temperature of the air under the top, over the bees.", example='"..."', row="heat.hive_air"
+    )
+    humidity: Percent | None = design_key("Its relative humidity.", example='"..."', row="heat.hive_humidity")
+    honey: SomeMass | tuple[SomeMass, ...] | None = design_key(
+        "Honey that a colony eats in a month: one figure, or twelve from January.",
+        example='"..."',
+        row="heat.honey_a_month",
+    )
+    foam: Size | None = design_key(
+        "Thickness of foam that lies under the cover's top.", otherwise="none", example='"..."'
+    )
+    foam_kind: Foam | None = design_key(
+        "Which: xps, or expanded polystyrene of a type of ASTM C578, from light to dense eps_xi, eps_i, "
+        "eps_viii, eps_ii, eps_ix.",
+        usual='"xps"',
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Cold:
+    """One month, or "the cold": its temperature outside, and the honey eaten in it."""
+
+    month: str
+    outside: Temperature
+    honey: Mass
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """The settled table; `foam` is what lies under the cover's top, nothing where None. Humidity is a share of one."""
+
+    cold: tuple[Cold, ...]
+    hive_air: Temperature
+    humidity: float
+    foam: Length | None = None
+    foam_kind: str = _FOAM
+
+    @property
+    def coldest(self) -> Cold:
+        """The coldest month."""
+        return min(self.cold, key=lambda each: each.outside.celsius)
+
+
+def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
+    """What is wrong with the table."""
+    found = []
+    given = _each(table.outside)
+    for name, values in (("outside", given), ("honey", _each(table.honey))):
+        if len(values) not in (0, 1, 12):
+            wanted = "one figure, or twelve from January to December"
+            found.append(Problem(f"{where}, climate, {name}", f"{len(values)} of them", wanted, "Give them all."))
+    for name, values in (("outside", given), ("hive_air", _each(table.hive_air))):
+        for each in values:
+            if not COLDEST <= each.celsius <= _HOTTEST:
+                wanted = f"{COLDEST:g} to {_HOTTEST:g} °C (-40 to 113 °F)"
+                found.append(Problem(f"{where}, climate, {name}", each.given, wanted, "Give the month's mean."))
+    if table.humidity is not None and not 0.2 <= table.humidity <= 1:
+        shown = f"{float(table.humidity * 100):g} %"
+        found.append(Problem(f"{where}, climate, humidity", shown, "20 to 100 %", "Give the air's over the bees."))
+    if table.outside is None and any(
+        getattr(table, key) is not None for key in ("hive_air", "humidity", "honey", "foam")
+    ):
+        wanted = "outside temperatures, by which all of it is worked out"
+        do = 'Add outside = "21 F", or twelve from January.'
+        found.append(Problem(f"{where}, climate, outside", "nothing", wanted, do))
+    return found
+
+
+def settled_climate(table: ClimateTable, unit: LengthUnit, listed: List) -> Climate | None:
+    """The climate with nothing left open, its assumptions listed; None where no temperature outside was given."""
+    outside = _each(table.outside)
+    if not outside:
+        return None
+    air, humidity, honey = table.hive_air, table.humidity, _each(table.honey)
+    if air is None:
+        row = fact("heat.hive_air")
+        celsius = float(row.measure("°C"))
+        air = Temperature(row.value if unit == "mm" else f"{celsius * 1.8 + 32:g} °F", celsius)
+        listed("climate", "hive_air", air.given, row.cite)
+    if humidity is None:
+        row = fact("heat.hive_humidity")
+        humidity = row.number
+        listed("climate", "humidity", row.value, row.cite)
+    if not honey:
+        row = fact("heat.honey_a_month")
+        honey = (row.mass,)
+        listed("climate", "honey", f"{row.value} a month", row.cite)
+    if table.foam is not None and table.foam_kind is None:
+        listed("climate", "foam_kind", _FOAM, "common practice, no source")
+    names = MONTHS if len(outside) == 12 or len(honey) == 12 else ("the cold",)
+    cold = tuple(Cold(name, outside[n % len(outside)], honey[n % len(honey)]) for n, name in enumerate(names))
+    return Climate(cold, air, float(humidity), table.foam, table.foam_kind or _FOAM)
+
+
+def _each(value: Any) -> tuple[Any, ...]:
+    return () if value is None else value if isinstance(value, tuple) else (value,)
+
+
+_WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
+
+
+class TrialTable(Table):
+    """[trial]: `mass` is net, damp as packed, once for each time the box was packed; `box` is measured inside.
+
+    `water` alone is the user's own mix, at the density of the table.
+    """
+
+    mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = design_key(
+        "Weight of the sugar that filled the box, struck off level, damp as packed, without the box: the water "
+        "is subtracted. Several in a list, one for each packing.",
+        otherwise="the density under [board]",
+        example='"..."',
+    )
+    box: tuple[Size, ...] | None = design_key(
+        "Inside of that box: length, width, depth.", otherwise="none", example='["...", "...", "..."]'
+    )
+    water: Percent | None = design_key(
+        "Water in that mix, by weight of the dry sugar, in percent; boards are mixed so too.",
+        otherwise="the recipe's",
+        example='"..."',
+    )
+    mass_within: SomeMass | None = design_key("How well the scale weighs, either way.", row="trial.mass_within")
+    length_within: Size | None = design_key("How well the box was measured, either way.", row="trial.length_within")
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """The settled table: the density found, None where none was weighed; water over dry sugar of the mix, by mass."""
+
+    found: Calibration | None
+    water: Fraction
+
+
+def density_words(found: Calibration) -> str:
+    """A density and its doubt."""
+    off = decimals(found.most.kg_per_litre - found.density.kg_per_litre, 2)
+    return f"{found.density}, give or take {off}"
+
+
+def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
+    """What it lacks, what contradicts the rest of the design, and a mix that no recipe comes near."""
+    found = []
+    if (table.mass is None) is not (table.box is None):
+        lacking = "box" if table.box is None else "mass"
+        do = "Add the line: what was weighed, and the inside of the box it filled."
+        found.append(Problem(f"{where}, trial, {lacking}", "nothing", "mass and box, both", do))
+    elif table.box is not None and len(table.box) != 3:
+        given = f"{len(table.box)} sizes"
+        found.append(Problem(f"{where}, trial, box", given, "three: length, width, depth inside", "Measure it again."))
+    if has_density and table.mass is not None:
+        do = "Remove density: the trial gives it."
+        found.append(Problem(f"{where}, density", "a density and a [trial]", "one of the two", do))
+    if table.water is not None and not _WATER_LEAST <= table.water <= _WATER_MOST:
+        low, high = fact("mix.water_share.sagadahoc"), fact("mix.water_share.block")
+        given = f"{decimals(table.water * 100, 2)} %"
+        wanted = f"3 to 20 % of the dry sugar's weight; published mixes have {low.value} to {high.value}"
+        found.append(Problem(f"{where}, trial, water", given, wanted, "Weigh the water too; wetter, it slumps."))
+    return found
+
+
+def settled_trial(table: TrialTable, listed: List) -> Trial | None:
+    """The trial worked out; what it was not told, and what comes of it, is listed. Raises InputError for no density."""
+    if table.mass is None or table.box is None:
+        return None if table.water is None else Trial(None, table.water)
+    water = table.water
+    if water is None:
+        water = recipe_water()
+        listed("trial", "water", f"{decimals(water * 100, 1)} %", fact("mix.water").cite)
+    mass_within: Mass = table.mass_within or _good_to("mass_within", listed).mass
+    length_within: Length = table.length_within or _good_to("length_within", listed).length
+    masses = table.mass if isinstance(table.mass, tuple) else (table.mass,)
+    long, wide, deep = table.box
+    found = calibrate([Packing(mass, long, wide, deep, water) for mass in masses], mass_within, length_within)
+    limits = LIMITS["density"]
+    wanted = outside(found.density, limits.what, limits.least, limits.most)
+    if wanted:
+        do = "Weigh the sugar without its box, and measure the box inside."
+        raise InputError(Problem("design, trial", f"a density of {found.density}", wanted, do))
+    times = f"{len(masses)} trials" if len(masses) > 1 else "your trial"
+    source = f"worked out from {times}; the rim is made for the loosest, {found.least}"
+    listed("board", "density", density_words(found), source)
+    return Trial(found, water)
+
+
+def _good_to(name: str, listed: List) -> Fact:
+    row = fact(f"trial.{name}")
+    listed("trial", name, row.value, row.cite)
+    return row

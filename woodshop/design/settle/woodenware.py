@@ -1,0 +1,418 @@
+"""What of the user's the hardware stands in, settled: boxes with their frames, bottom board, inner cover, cover."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from woodshop.design.design_file import Design, Make
+from woodshop.design.measured_files import MeasuredBox
+from woodshop.design.schema import Default
+from woodshop.design.tables import BoxKeys, HivesTable
+from woodshop.errors import InputError, Problem
+from woodshop.hive.stacking.place import TierKind
+from woodshop.hive.stacking.stack import Woodenware
+from woodshop.hive.woodenware.bottom import BottomBoard
+from woodshop.hive.woodenware.box import Frame, HiveBox, TopBar, frame_for, frame_row
+from woodshop.hive.woodenware.cover import Cover, InnerCover
+from woodshop.reference import boxes
+from woodshop.reference.facts import Fact, fact
+from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
+
+_ONE_COVER = "one cover on these hives"
+_DO = "Give one of them, or the same for both."
+
+
+def cover_contradictions(where: str, table: BoxKeys, makes: Iterable[Make], box: HiveBox) -> list[Problem]:
+    """Where the hives and what goes under their cover differ on the cover; `makes` are those for these hives."""
+    found = []
+    flat = table.cover == "flat"
+    if flat and (table.cover_skirt is not None or table.cover_clearance is not None):
+        wanted = "a telescoping cover: a flat one has no skirt"
+        found.append(Problem(f"{where}, cover", "'flat', with a skirt", wanted, "Leave one of them out."))
+    on_hives = {"skirt": ZERO if flat else table.cover_skirt, "clearance": table.cover_clearance}
+    for make in makes:
+        own = {name: value for name, value in make.given if isinstance(value, Length)}
+        for name, value in on_hives.items():
+            if value is not None and name in own and own[name] != value:
+                given = f"{value} for the hives, {own[name]} for the {make.item.name}"
+                found.append(Problem(f"{where}, cover_{name}", given, _ONE_COVER, _DO))
+        if table.cover == "telescoping" and own.get("skirt") == ZERO:
+            given = f"'telescoping' for the hives, a skirt of 0 for the {make.item.name}"
+            found.append(Problem(f"{where}, cover", given, _ONE_COVER, _DO))
+        clearance = own.get("clearance", table.cover_clearance)
+        for name, side in (("cover_length", box.length), ("cover_width", box.width)):
+            if clearance is not None and name in own and own[name] != side + clearance * 2:
+                given = f"{own[name]}, with {clearance} of clearance at each side of {side}"
+                wanted = f"{side + clearance * 2}, or no clearance: {_ONE_COVER}"
+                found.append(Problem(f"{where}, {name} of the {make.item.name}", given, wanted, _DO))
+    return found
+
+
+def measured_contradictions(
+    where: str, table: BoxKeys, measured: MeasuredBox | None, mark: Length, nominal: Length | None
+) -> list[Problem]:
+    """Sizes given in the design that were not among those measured; `nominal` is that of a height given as a word."""
+    if measured is None:
+        return []
+    found = []
+    off = max(measured.spread, mark)
+    height = table.height if isinstance(table.height, Length) else None
+    for key, given in (("width", table.width), ("length", table.length), ("wall", table.wall), ("height", height)):
+        size: Length | None = getattr(measured, key)
+        if given is not None and size is not None and abs(given - size) > off:
+            found.append(_not_measured(where, key, str(given), f"{(size + mark / 2).down_to(mark)}", measured))
+    if (
+        nominal is not None
+        and measured.height is not None
+        and abs(nominal - measured.height) > max(off, fact("box.maker_tolerance").length)
+    ):
+        given_words = f"{table.height}, {nominal} high"
+        found.append(_not_measured(where, "height", given_words, str(measured.height.up_to(mark)), measured))
+    gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
+    if gaps and set(gaps) != set(measured.gaps):
+        words = [", ".join(map(str, each)) for each in (gaps, measured.gaps)]
+        found.append(_not_measured(where, "gap", words[0], words[1], measured))
+    return found
+
+
+def _not_measured(where: str, key: str, given: str, wanted: str, measured: MeasuredBox) -> Problem:
+    wanted = f"{wanted}, as it was measured of {measured.name!r}"
+    return Problem(f"{where}, {key}", given, wanted, "Leave the line out, or correct the measured file.")
+
+
+NATIONAL = "British National"
+
+
+def settled_box(
+    table: HivesTable, measured: MeasuredBox | None, mark: Length, defaults: list[Default], unit: LengthUnit = "in"
+) -> tuple[HiveBox, tuple[Length, ...]]:
+    """The box and the gaps that were measured over its top bars; none means that the table's was taken.
+
+    What is given in the design must be among what was measured, and that beats the table. Averages are brought to the
+    nearest mark of the tape. Raises InputError for a box that its frames cannot hang in.
+    """
+    where = table.name or f"{table.frames}-frame hives"
+    taken = _Taken(table, measured, mark, where, defaults)
+    national = table.pattern == NATIONAL
+    nominal = height_row(table.height, national).length if isinstance(table.height, str) else None
+    found = measured_contradictions(where, table, measured, mark, nominal)
+    if found:
+        raise InputError(*found)
+    width = taken.width()
+    length = taken.size("length", "box.national_side" if national else "box.length")
+    wall = taken.size("wall", "box.wall")
+    gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
+    if not gaps and measured is not None:
+        gaps = measured.gaps
+    gap_row = fact("box.national_gap" if _is_at_bottom(table, gaps, where, defaults) else "box.gap_over_top_bars")
+    if not gaps:
+        defaults.append(Default(where, "gap over the top bars", f"{gap_row.value} - NOT MEASURED", gap_row.cite))
+    bar = _national_bar() if national else _langstroth_bar()
+    inner, rest = ZERO, boxes.rabbet_width()
+    if national:
+        inside = taken.listed("inside length", "box.national_inside_length")
+        inner = (length - inside) / 2 - wall
+        rest = (bar.length - inside) / 2 + fact("box.national_end_play").length
+    box = HiveBox(
+        _name(table, width, unit),
+        table.frames,
+        length,
+        width=width,
+        height=taken.height(national),
+        wall=wall,
+        gap=min(gaps) if gaps else gap_row.length,
+        rest=rest,
+        bar=bar,
+        inner=inner,
+    )
+    _sane(box, where)
+    return box, gaps
+
+
+def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], where: str, defaults: list[Default]) -> bool:
+    """Whether the bars lie level with the box, and the bee space is below the frames."""
+    if table.bee_space is None:
+        side = "bottom" if table.pattern == NATIONAL else "top"
+        defaults.append(Default(where, "bee_space", side, f"the {table.pattern} pattern's own"))
+        return side == "bottom"
+    least = fact("bee_space.amber_least")
+    if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
+        given = f"'bottom', with a gap of {min(gaps)} over the top bars"
+        wanted = 'bars about level with the box, or bee_space = "top"'
+        raise InputError(Problem(f"{where}, bee_space", given, wanted, "Look where the space is."))
+    return table.bee_space == "bottom"
+
+
+def height_row(name: str, national: bool) -> Fact:
+    """The row of a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
+    if national:
+        return fact("box.national_brood_height" if name == "deep" else "box.national_super_height")
+    return fact(f"box.height_{name}")
+
+
+def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[Length, Length]:
+    """Length and width outside of the rims, quilt boxes and cake rims for these hives: as given, else the box's."""
+    where = table.name or f"{table.frames}-frame hives"
+    sizes = []
+    for key, given, own in (
+        ("rim_length", table.rim_length, box.length),
+        ("rim_width", table.rim_width, box.width),
+    ):
+        if given is None:
+            defaults.append(Default(where, key, str(own), "the box's own"))
+        sizes.append(given or own)
+    return sizes[0], sizes[1]
+
+
+def _name(table: HivesTable, width: Length, unit: LengthUnit) -> str:
+    """What the box is called: by the inches it is sold as, or as it was measured in the design's unit."""
+    if table.pattern == NATIONAL:
+        return f"{NATIONAL} {table.frames}-frame"
+    known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
+    if known:
+        return f"{table.frames}-frame {width.number()}"
+    return f"{table.frames}-frame {width.number() if unit == 'in' else width.text(unit)} measured"
+
+
+class _Taken:
+    """Where each size of a box comes from, with the defaults listed as they are taken."""
+
+    def __init__(
+        self, table: HivesTable, measured: MeasuredBox | None, mark: Length, where: str, defaults: list[Default]
+    ) -> None:
+        self.table, self.measured, self.mark, self.where, self.defaults = table, measured, mark, where, defaults
+
+    def _measured(self, name: str) -> Length | None:
+        size: Length | None = None if self.measured is None else getattr(self.measured, name)
+        return None if size is None else (size + self.mark / 2).down_to(self.mark)
+
+    def listed(self, name: str, key: str) -> Length:
+        row = fact(key)
+        self.defaults.append(Default(self.where, name, row.value, row.cite))
+        return row.length
+
+    def size(self, name: str, key: str) -> Length:
+        given: Length | None = getattr(self.table, name)
+        return given or self._measured(name) or self.listed(name, key)
+
+    def width(self) -> Length:
+        given = self.table.width or self._measured("width")
+        if given is not None:
+            return given
+        if self.table.pattern == NATIONAL:
+            return self.listed("width", "box.national_side")
+        if self.table.frames not in boxes.FRAMES:
+            kinds = ", ".join(map(str, boxes.FRAMES))
+            raise InputError(
+                Problem(
+                    f"{self.where}, width",
+                    f"none, for a box of {self.table.frames} frames",
+                    f"the outside width; the table knows boxes of {kinds} frames only",
+                    "Measure the box across its front, and give width.",
+                )
+            )
+        size = boxes.box_size(self.table.frames)
+        self.defaults.append(Default(self.where, "width", str(size.width), size.cite))
+        return size.width
+
+    def height(self, national: bool) -> Length:
+        """That of the box under the board: as given, or as the last of the boxes given, or as measured."""
+        asked = self.table.height
+        if asked is None and self.table.boxes is not None:
+            asked = self.table.boxes[-1]
+        if isinstance(asked, Length):
+            return asked
+        measured = self._measured("height")
+        if measured is not None:
+            return measured
+        row = height_row(asked or "deep", national)
+        self.defaults.append(Default(self.where, f"height, {asked or 'deep'}", row.value, row.cite))
+        return row.length
+
+
+def _langstroth_bar() -> TopBar:
+    frame = boxes.frame_size("deep")
+    return TopBar(
+        frame.top_bar_length, frame.top_bar_width, frame.top_bar_thickness, frame.lug_thickness, frame.end_bar_width
+    )
+
+
+def _national_bar() -> TopBar:
+    thick = fact("frame.national_top_bar_thickness").length
+    return TopBar(
+        fact("frame.national_top_bar_length").length,
+        fact("frame.national_top_bar_width").length,
+        thick,
+        thick,
+        fact("frame.end_bar_width").length,
+    )
+
+
+def _sane(box: HiveBox, where: str) -> None:
+    """A box that its frames cannot hang in is a slip of the pen."""
+    if box.inside_length >= box.bar.length:
+        what = f"{box.inside_length} inside, where a {box.bar.length} top bar falls through"
+        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+    if box.inside_length + box.rest * 2 < box.bar.length:
+        what = f"{box.length} outside, where a {box.bar.length} top bar does not go in"
+        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+    needed = box.bar.spacing * box.frames
+    if box.inside_width < needed:
+        what = f"{box.inside_width} inside"
+        wanted = f"at least {needed} for {box.frames} frames"
+        raise InputError(Problem(f"{where}, width", what, wanted, "Give the outside width, and check the frames."))
+    if box.inside_width >= box.bar.spacing * (box.frames + 2):
+        what = f"{box.inside_width} inside, room for two frames more"
+        raise InputError(Problem(f"{where}, width", what, f"a box for {box.frames} frames", "Measure it again."))
+    if box.rest >= box.end_wall:
+        what = f"walls {box.end_wall} thick, which the {box.rest} frame rest goes through"
+        raise InputError(Problem(f"{where}, wall", what, f"walls of more than {box.rest}", "Measure it again."))
+    if box.gap + box.bar.thickness >= box.height:
+        raise InputError(
+            Problem(
+                f"{where}, gap", str(box.gap), "a gap much less than the box is high", "Measure from the edge down."
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One group's table, what the design's makes say of its cover and entrance, and where defaults are listed."""
+
+    table: HivesTable
+    design: Design
+    where: str
+    defaults: list[Default]
+
+    @property
+    def makes(self) -> tuple[Make, ...]:
+        """What is made for these hives."""
+        return tuple(make for make in self.design.makes if not make.hives or self.table.name in make.hives)
+
+    def made(self, kind: TierKind) -> bool:
+        """Whether anything is made for these hives that sits there."""
+        return any(make.item.place is not None and make.item.place.kind is kind for make in self.makes)
+
+    def given(self, key: str) -> Length | None:
+        """What was given under that key for items of these hives. Raises InputError when it is not one value."""
+        found = {
+            make.item.name: value
+            for make in self.makes
+            for name, value in make.given
+            if name == key and value is not None
+        }
+        if len(set(found.values())) > 1:
+            words = ", ".join(f"{value} for the {item}" for item, value in found.items())
+            raise InputError(
+                Problem(f"{self.where}, cover_{key}", words, "one cover on these hives", "Give the same for all.")
+            )
+        return next(iter(found.values()), None)
+
+    def listed(self, name: str, row: Fact) -> Length:
+        self.defaults.append(Default(self.where, name, row.value, row.cite))
+        return row.length
+
+
+def cover_settings(table: HivesTable) -> dict[str, Length]:
+    """What the hives say of their cover, as the defaults of the items that go under it: "skirt" and "clearance"."""
+    found = {}
+    if table.cover == "flat":
+        found["skirt"] = ZERO
+    elif table.cover_skirt is not None:
+        found["skirt"] = table.cover_skirt
+    if table.cover_clearance is not None:
+        found["clearance"] = table.cover_clearance
+    return found
+
+
+def settled_woodenware(table: HivesTable, design: Design, box: HiveBox, defaults: list[Default]) -> Woodenware:
+    """What the user has round the hardware; `box` is the top one. Raises InputError for what contradicts itself."""
+    asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults)
+    found = cover_contradictions(asked.where, table, asked.makes, box)
+    if found:
+        raise InputError(*found)
+    stood = _boxes(asked, box)
+    depths = _depths(asked, stood)
+    boxes = tuple((each, _frame(asked, each, depth)) for each, depth in zip(stood, depths, strict=True))
+    inner = None if table.inner_cover is None else InnerCover(box.length, box.width, table.inner_cover)
+    taken = tuple(n for n, depth in enumerate(depths) if depth is None)
+    return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box), taken)
+
+
+def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
+    """From the ground up: as given, or so many like the top one."""
+    table, heights = asked.table, asked.table.boxes
+    if heights is None:
+        least = fact("hive.frames_least").number
+        row = fact("hive.boxes" if table.frames >= least else "hive.boxes.nucleus")
+        asked.defaults.append(Default(asked.where, "boxes", f"{row.value}, {top.height} high", row.cite))
+        return (top,) * int(row.number)
+    last = _height(asked, heights[-1])
+    row = fact("box.maker_tolerance")
+    if abs(last - top.height) > (ZERO if table.height is not None else row.length):
+        given = f"{heights[-1]} as the last, where the box under the board is {top.height} high"
+        wanted = "heights from the ground up; the last is that of the box under the board"
+        raise InputError(Problem(f"{asked.where}, boxes", given, wanted, "Correct one of them."))
+    return tuple(top if each == heights[-1] else replace(top, height=_height(asked, each, True)) for each in heights)
+
+
+def _height(asked: _Asked, height: Length | str, is_taken: bool = False) -> Length:
+    if isinstance(height, Length):
+        return height
+    row = height_row(height, asked.table.pattern == NATIONAL)
+    if is_taken:
+        asked.listed(f"height, {height}", row)
+    return row.length
+
+
+def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, ...]:
+    """The frames given for each box, from the ground up: one depth is that of all boxes as high as the top one."""
+    given = asked.table.frame_depth
+    if not isinstance(given, tuple):
+        return tuple(given if box.height == boxes[-1].height else None for box in boxes)
+    if len(given) != len(boxes):
+        words = f"{len(given)} for {len(boxes)} boxes"
+        wanted = "one for each box from the ground up, or one for all boxes as high as the top one"
+        raise InputError(Problem(f"{asked.where}, frame_depth", words, wanted, "Measure a frame of each box."))
+    return given
+
+
+def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
+    """The frames of a box: as deep as was measured, or as the row nearest that hangs in it."""
+    national = asked.table.pattern == NATIONAL
+    if depth is None:
+        depth = asked.listed(f"frame_depth in a box {box.height} high", frame_row(box, national))
+    elif depth > box.height:
+        wanted = f"frames that hang in a box {box.height} high"
+        raise InputError(Problem(f"{asked.where}, frame_depth", str(depth), wanted, "Measure a frame again."))
+    return frame_for(box, depth, national)
+
+
+def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
+    high = asked.given("entrance_height") or asked.listed("height of the entrance", fact("guard.entrance_height"))
+    wide = asked.given("entrance_width")
+    if wide is None or wide > box.inside_width:
+        wide = box.inside_width
+    return BottomBoard(
+        box.length, box.width, box.wall, entrance_height=high, entrance_width=wide, screened=asked.made(TierKind.INSERT)
+    )
+
+
+def _cover(asked: _Asked, box: HiveBox) -> Cover:
+    """The cover as given for the hives, else as given for what goes under it, else as the rows say."""
+    settings, where = cover_settings(asked.table), asked.where
+    skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
+    if asked.table.cover is None and skirt is None:
+        asked.defaults.append(Default(where, "cover", "telescoping", "common practice, no source"))
+    if skirt is None:
+        skirt = asked.listed("cover_skirt", fact("cover.skirt_depth"))
+    board = fact("cover.board").length
+    if skirt == ZERO:
+        return Cover(box.length, box.width, ZERO, board)
+    long, wide = (asked.given(key) for key in ("cover_length", "cover_width"))
+    if long is not None and wide is not None:
+        return Cover(long, wide, skirt, board)
+    clearance = settings.get("clearance", asked.given("clearance"))
+    if clearance is None:
+        clearance = asked.listed("cover_clearance", fact("cover.clearance"))
+    return Cover(long or box.length + clearance * 2, wide or box.width + clearance * 2, skirt, board)

@@ -1,0 +1,128 @@
+"""The guide: Markdown topics kept in the package; lists that the program holds already are filled in."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
+from importlib import resources
+
+from woodshop.design.keys import DesignKey, keys_of, table_names
+from woodshop.documents.fullsize.machine import MEANINGS
+from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.documents.report.report import NOT_CHECKED
+from woodshop.drawing.pens.machine_dxf import LAYERS
+from woodshop.drawing.values.model import Column, Paragraph, Section, Table, Verbatim
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.catalogue import items
+from woodshop.plan.work.shop_file import BY_KEY
+from woodshop.reference.cautions import cautions, defer
+from woodshop.reference.cautions import topics as caution_topics
+
+_COLORS = {1: "red", 3: "green", 4: "cyan", 5: "blue", 6: "magenta", 8: "gray"}
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """A topic of the guide: the word that asks for it, its title, one line about it, and its whole Markdown."""
+
+    name: str
+    title: str
+    summary: str
+    markdown: str
+
+
+def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
+    """The topic's Markdown, or every topic with one line each. `commands` are the program's, each with one line.
+
+    Raises InputError for an unknown topic, with a near one.
+    """
+    known = {each.name: each for each in topics()}
+    if topic is None:
+        columns = (Column("topic", key="topic"), Column("what it tells", key="summary"))
+        table = Table(columns, tuple((each.name, each.summary) for each in known.values()))
+        return Section("", (table, Paragraph("Read one: woodshop guide TOPIC")), {"topics": table.records})
+    if topic not in known:
+        near = get_close_matches(topic.lower(), known, 1)
+        do = f"Did you mean {near[0]!r}?" if near else "See: woodshop guide."
+        raise InputError(Problem("guide", repr(topic), "one of " + ", ".join(known), do))
+    one = known[topic]
+    text = one.markdown
+    for mark, written in (_LISTS | {"commands": lambda: _table(("command", "what it does"), commands.items())}).items():
+        if f"<!-- {mark} -->" in text:
+            text = text.replace(f"<!-- {mark} -->", "\n".join(written()))
+    data = {"topic": one.name, "title": one.title, "summary": one.summary, "markdown": text}
+    return Section("", (Verbatim(text),), data)
+
+
+@cache
+def topics() -> tuple[Topic, ...]:
+    """Every topic, in reading order: that of the files' names."""
+    folder = resources.files("woodshop") / "guide"
+    files = sorted((each for each in folder.iterdir() if each.name.endswith(".md")), key=lambda each: each.name)
+    found = []
+    for file in files:
+        text = file.read_text(encoding="utf-8")
+        title, _, summary = text.splitlines()[:3]
+        found.append(Topic(file.name[3:-3], title.removeprefix("# "), summary, text))
+    return tuple(found)
+
+
+def _table(heads: tuple[str, ...], rows: Iterable[Iterable[str]]) -> Iterator[str]:
+    yield f"| {' | '.join(heads)} |"
+    yield f"|{' --- |' * len(heads)}"
+    for row in rows:
+        yield f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in row)} |"
+
+
+def _design_keys() -> Iterator[str]:
+    for table, written in table_names().items():
+        if table != "order":
+            yield f"### {written if table else 'At the head of the file'}\n"
+            yield from (_key(key) for key in keys_of(table))
+            yield ""
+
+
+def _key(key: DesignKey) -> str:
+    value, source = key.default()
+    left_out = f"Left out: {value} ({source})." if value else key.otherwise
+    text = " ".join(filter(None, (key.meaning, left_out if left_out.endswith(".") or not left_out else f"{left_out}.")))
+    return f"- `{key.name} = {key.example}`: {text}" if key.example else f"- `{key.name}`, {key.kind}: {text}"
+
+
+def _order_columns() -> Iterator[str]:
+    rows = ((f"`{key.name}`", f"{key.meaning} {key.otherwise}", f"`{key.example}`") for key in keys_of("order"))
+    return _table(("heading", "what it holds", "example"), rows)
+
+
+def _minutes() -> Iterator[str]:
+    tables = {"time": "[times]", "setup": "[setup]"}
+    rows = ((tables[table], f"`{key}`", each.name, each.one, f"{float(each.minutes):g}")
+            for (table, key), each in BY_KEY.items())  # fmt: skip
+    return _table(("table", "key", "what", "minutes for each", "minutes"), rows)
+
+
+def _layers() -> Iterator[str]:
+    rows = (
+        (f"`{name}`", f"{color} ({_COLORS[color]})", MEANINGS.get(task, "blind cut, as deep as its name says"))
+        for task, (name, color) in LAYERS.items()
+    )
+    return _table(("layer", "color", "what"), rows)
+
+
+def _cautions() -> Iterator[str]:
+    for topic in caution_topics():
+        yield f"## {topic[:1].upper()}{topic[1:]}\n"
+        yield from (f"- {row.text}" for row in cautions(topic))
+        yield f"\n{defer(topic)}\n"
+
+
+_LISTS: dict[str, Callable[[], Iterator[str]]] = {
+    "items": lambda: _table(("item", "what it is"), ((f"`{each.name}`", each.summary) for each in items())),
+    "design keys": _design_keys,
+    "order columns": _order_columns,
+    "minutes": _minutes,
+    "layers": _layers,
+    "findings": lambda: (f"- **{code}**: {text}" for code, (text, _) in FINDINGS.items()),
+    "not checked": lambda: (f"- {text}" for text in NOT_CHECKED),
+    "cautions": _cautions,
+}

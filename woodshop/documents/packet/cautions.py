@@ -1,0 +1,96 @@
+"""Cautions: each topic in full once, on the safety page, and the one line that leads there from where work is done."""
+
+from collections.abc import Iterable
+
+from woodshop.design.batch import Unit
+from woodshop.drawing.values.model import Beside, Block, Caution, Heading, Paragraph, page_of
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.cautions import cautions, defer
+from woodshop.shape.part import Circle, Role
+
+
+def caution_line(topic: str) -> Paragraph:
+    """The first caution of a topic, and the page of all of them. Raises KeyError for a topic without cautions."""
+    more = page_of(_anchor(topic), "All of them: page {}.", defer(topic))
+    return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")
+
+
+def unit_topics(unit: Unit) -> list[str]:
+    """What to be careful of at the bench, for this item."""
+    made = unit.assembly.with_role(Role.MADE)
+    topics = []
+    if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
+        topics.append("drilling")
+    tools = {placed.part.material.kind.cut_with for placed in made}
+    if "tin snips" in tools:
+        topics.append("sheet metal and mesh")
+    if "knife" in tools:
+        topics.append("knife work")
+    if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
+        topics.append("staples")
+    return topics
+
+
+def batch_topics(planned: PlannedBatch) -> list[str]:
+    """The topics that the work of this batch touches, in the order of the work."""
+    parts = [need.part for each in planned.plans for need in each.job.needs]
+    topics = ["table saw", "crosscut"] if any(part.material.is_sawn for part in parts) else []
+    if any(part.on_edge for part in parts):
+        topics.append("narrow rip")
+    if {cut.name for part in parts for cut in part.cuts} & {"corner rabbet", "mesh rabbet", "mesh groove"}:
+        topics.append("rabbet and groove")
+    topics += [topic for unit in planned.units if unit.line.count for topic in unit_topics(unit)]
+    if topics:
+        topics.append("treated wood")
+    if any(hives.is_packed or hives.boards for hives in planned.batch.hives):
+        topics += ["food", "lifting", "mite treatment"]
+    return list(dict.fromkeys(topics))
+
+
+def caution_pages(topics: Iterable[str], more: dict[str, str]) -> list[Block]:
+    """Every topic in full, in two columns of about the same length; `more` is what this batch adds to a topic."""
+    told = [(topic, _in_full(topic, more.get(topic, ""))) for topic in topics]
+    blocks: list[Block] = []
+    for some in _shared_out(told):
+        half = sum(len(text) + _HEADING for _, text in some) / 2
+        sides: tuple[list[Block], list[Block]] = ([], [])
+        filled = 0.0
+        for topic, text in some:
+            side = sides[filled + (len(text) + _HEADING) / 2 > half]
+            side += [Heading(topic.capitalize(), 3, _anchor(topic)), Paragraph(text, small=True)]
+            filled += len(text) + _HEADING
+        blocks.append(Beside(tuple(sides[0]), tuple(sides[1])))
+    return blocks
+
+
+_HEADING = 120  # letters for which a heading takes the room
+_PAGE = 9_000  # letters that two columns of a page hold
+
+
+def _shared_out(told: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
+    """The topics page by page."""
+    pages: list[list[tuple[str, str]]] = [[]]
+    for each in told:
+        if pages[-1] and sum(len(text) + _HEADING for _, text in (*pages[-1], each)) > _PAGE:
+            pages.append([])
+        pages[-1].append(each)
+    return pages if told else []
+
+
+def caution_sources(topics: Iterable[str]) -> Paragraph:
+    """Where the cautions come from."""
+    cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
+    return Paragraph(f"{'; '.join(cites)}.", lead="Sources of the cautions:", small=True)
+
+
+def _in_full(topic: str, more: str) -> str:
+    return " ".join([*(caution.text for caution in cautions(topic)), *filter(None, [more]), defer(topic)])
+
+
+def _anchor(topic: str) -> str:
+    return f"caution-{topic.replace(' ', '-')}"
+
+
+def caution_box(topic: str) -> Caution:
+    """A topic in full in a heavy frame, for a sheet that goes without the packet."""
+    return Caution(_in_full(topic, ""), topic.capitalize())

@@ -1,0 +1,52 @@
+"""The chapter on safety and on how to read the cutting pages."""
+
+from woodshop.cutting.order.job_sequence import STOP
+from woodshop.documents.packet.cautions import batch_topics, caution_pages, caution_sources
+from woodshop.documents.packet.thin_rip_stop import strips_by_width
+from woodshop.drawing.values.model import Block, Bullets, Heading, Section
+from woodshop.plan.values import PlannedBatch
+
+
+def safety_chapter(planned: PlannedBatch) -> Section:
+    """How to read the cutting pages, then every caution for the work of this batch; nothing where nothing is made."""
+    topics = batch_topics(planned)
+    if not topics:
+        return Section("", ())
+    shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
+    more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
+    return Section(
+        "Safety, and how to read the cutting pages",
+        (*_reading(planned), Heading("Cautions", 2), *caution_pages(topics, more), caution_sources(topics)),
+    )
+
+
+def _reading(planned: PlannedBatch) -> list[Block]:
+    """What the settings of the cutting pages are measured from, and with which tool each cut is made."""
+    jobs = [each.job for each in planned.plans if each.job.material.is_sawn]
+    if not jobs:
+        return []
+    batch, unit = planned.batch, planned.batch.unit
+    saw, tools = batch.saw, batch.saw.tools
+    rip, cross = saw.rip_kerf.text(unit), saw.crosscut_kerf.text(unit)
+    kerf = f"{rip} for every cut" if rip == cross else f"{rip} for a rip, {cross} for a crosscut"
+    lines = [
+        f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. A thicker one: change the design and plan "
+        "again before you cut.",
+        f"Settings are in marks of {saw.mark.text(unit)}, the smallest that you read on the tape.",
+        "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
+        "Stop: set it from the stop block to the side of the blade that faces it. The piece lies between stop and "
+        "blade.",
+        "Letters are the marks of the parts: write the letter on each piece as it comes off.",
+        "Hatched is waste; crossed out is bad wood; a number such as #1 is an offcut to keep: write the number on it.",
+        "Remainder: no cut sets it. Measure it and trim it to size.",
+        "Table saw: rips, along the fence. Miter saw: crosscuts, against a stop block; hold up a long board on both "
+        "sides of the blade. Circular saw along a clamped guide: where the miter saw does not reach. Hand saw in a "
+        f"miter box: strips under {tools.thin_strip.text(unit)} thick. Tin snips: mesh and sheet metal. Scissors: "
+        "cloth.",
+    ]
+    if saw.thin_rip == STOP and strips_by_width(planned):
+        lines.append(
+            "Strips: the thin-rip stop sets their thickness, on the side of the blade away from the fence. Set it once "
+            "for each thickness and bring the fence up to the board for each strip."
+        )
+    return [Heading("How to read the cutting pages", 2), Bullets(tuple(lines))]

@@ -1,0 +1,296 @@
+"""The page on the top of the hive in the cold: temperatures over the bees, where water comes out, both schools."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from woodshop.checks.cold import WOOD, Month, Top, cold_tops, depth_of, face_words, what_if
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Bullets,
+    Column,
+    Data,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Section,
+    Table,
+)
+from woodshop.engineering.heat import HeatPath, water_given_off
+from woodshop.hardware.registry import BoardPart
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.cautions import cautions, defer
+from woodshop.reference.facts import fact
+from woodshop.units.lengths import Mass, decimals
+from woodshop.units.wording import LengthUnit, wording_of
+
+_WATER = 4  # the column that tells where water comes out first
+_IN_LEAD = ("steady state", "one way")
+HOW_TO_GET_IT = 'Give outside = "21 F", or twelve temperatures from January, under [climate] in the design.'
+_LEAD = (
+    "A steady-state estimate: the same weather and the same bees for days, heat going straight up, no draughts. It "
+    "foretells no night; compare tops by it."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A top as it is told: tops that come to the same figures are told once, all their hives together."""
+
+    top: Top
+    rows: tuple[tuple[str, ...], ...]
+    tops: tuple[Top, ...]
+
+
+def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
+    alike: dict[tuple[object, ...], list[tuple[Top, tuple[tuple[str, ...], ...]]]] = {}
+    for top in tops:
+        pairs = zip(top.months, top.other, strict=True)
+        warm = top.climate.hive_air.celsius
+        rows = tuple(_row(top, *pair, unit) for pair in pairs if pair[0].cold.outside.celsius < warm)
+        figures = tuple((*row[:_WATER], *row[_WATER + 1 :]) for row in rows)
+        key = (figures, tuple(slab.stuff for slab in top.column.slabs), top.column.vents)
+        alike.setdefault(key, []).append((top, rows))
+    return [_as_one(same) for same in alike.values()]
+
+
+def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
+    """Tops of the same figures as one; where water comes out first of any of them."""
+    top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
+    months = zip(*(rows for _, rows in same), strict=True)
+    rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
+    return _Told(top, rows, tuple(each for each, _ in same))
+
+
+def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
+    return "; ".join(dict.fromkeys(place for row in month for place in row[_WATER].split("; ")))
+
+
+def _row(top: Top, month: Month, other: Month, unit: LengthUnit) -> tuple[str, ...]:
+    # without shavings an open top has no ceiling to keep dry: what a shut one wants is told
+    wanted = other if top.is_open and not top.takes_drip else month
+    return (
+        month.cold.month,
+        month.cold.outside.given,
+        _under(month.path, unit),
+        _under(month.by_the_way, unit),
+        first_water(month),
+        _wanted(wanted, unit),
+    )
+
+
+def _under(path: HeatPath | None, unit: LengthUnit) -> str:
+    if path is None:
+        return "open"
+    return wording_of(unit).temperature(path.underside) + ("" if path.is_dry else ", WET")
+
+
+def first_water(month: Month) -> str:
+    """Where water comes out first, over the sugar and over the way past it; the bees' own ceiling before all else."""
+    wet = [path.wet_first for path in month.paths if path.wet_first is not None]
+    wet.sort(key=lambda face: not face.below.startswith("air, "))
+    return "; ".join(dict.fromkeys(face_words(face) for face in wet)) or "nowhere"
+
+
+def _wanted(month: Month, unit: LengthUnit) -> str:
+    if month.wanted is None:
+        return "none does" if month.paths else "-"
+    return depth_of(month.wanted, unit).text(unit) if month.wanted else "none needed"
+
+
+def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
+    """What lies over the bees, upward, with what opens it; every size where tops of the same layers differ in one."""
+    words = []
+    for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
+        name, _, opened = alike[0]
+        sizes = [size for size in dict.fromkeys(size for _, size, _ in alike) if size]
+        *others, last = sizes or [""]
+        first = ", ".join(each.rpartition(" ")[0] for each in others)
+        words.append(f"{name} {first} or {last}" if others else f"{name} {last}".rstrip())
+        words[-1] += opened
+    return "; ".join(words)
+
+
+def _layers(top: Top, unit: LengthUnit) -> Iterator[tuple[str, str, str]]:
+    """Each layer's name, its thickness ("" for cloth), and what opens it."""
+    for index, slab in enumerate(top.column.slabs):
+        if slab.stuff in ("mesh", "plastic") or (not index and slab.stuff == "air"):
+            continue
+        if top.climate.foam is not None and slab.name == "cover top":
+            yield "foam", top.climate.foam.text(unit), ""
+        size = "" if slab.stuff == "cloth" else _about(slab.thick, unit)
+        yield slab.name, size, f", open to outside by {top.column.vents}" if index == top.column.vented else ""
+
+
+def _about(length: Any, unit: LengthUnit) -> str:
+    return f"{round(length.mm)} mm" if unit == "mm" else f"{decimals(length.inches, 2)} in"
+
+
+def way_words(top: Top) -> str:
+    """What the cover does by design."""
+    if not top.is_open:
+        taken = "is taken by the shavings" if top.takes_drip else "drips back"
+        return f"The top is shut: what comes out as water under it {taken}."
+    cold = f"Air gets out by the {top.column.vents}: the cover is as cold as outside by design, and drips"
+    if top.takes_drip:
+        return f"{cold}; the shavings take the drip. Feel them at midwinter; change them if more than their top is wet."
+    return f"{cold} on what lies under it: no shavings take the drip."
+
+
+def school_words(top: Top, unit: LengthUnit) -> str:
+    """The coldest month as built, and the same top the other way."""
+    now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
+    words = (now, other) if top.is_open else (other, now)
+    built = (", as built", "") if top.is_open else ("", ", as built")
+    return f"Open at the top{built[0]}: {words[0]}. Shut{built[1]}: {words[1]}."
+
+
+def _school(month: Month, unit: LengthUnit) -> str:
+    words = [f"underside over the bees {_under(month.path, unit)}"] if month.path is not None else []
+    words.append("over channel and vents " + _under(month.by_the_way, unit) if month.by_the_way else "")
+    return ", ".join(
+        filter(None, (*words, f"water first {first_water(month)}" if month.paths else "nothing over the bees is warm"))
+    )
+
+
+def water_words(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
+    """The water that a colony gives off for the honey it eats in the months told, and for a board's sugar."""
+    cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
+    honey = sum((each.honey for each in cold), Mass(Fraction(0)))
+    least, most = water_given_off(honey=float(honey.grams) / 1000)
+    span = f"{_mass(least, unit)} to {_mass(most, unit)}"
+    eaten = f"{_mass(float(honey.grams) / 1000, unit)} of honey in {_count(cold)}"
+    words = f"A colony that eats {eaten} gives off {span} of water"
+    if not sugars:
+        return f"{words}."
+    more = []
+    for sugar in sugars:
+        kilograms = float(sugar.grams) / 1000
+        more.append(f"{_mass(water_given_off(sugar=kilograms)[1], unit)} more for {_mass(kilograms, unit)}")
+    return f"{words}; for the sugar on a board {', '.join(more)}."
+
+
+def _count(cold: list[Any]) -> str:
+    return "the cold" if len(cold) == 1 and cold[0].month == "the cold" else f"these {len(cold)} months"
+
+
+def _mass(kilograms: float, unit: LengthUnit) -> str:
+    value, name = (kilograms, "kg") if unit == "mm" else (kilograms / 0.45359237, "lb")
+    return f"{value:.1f}".removesuffix(".0") + f" {name}"
+
+
+def air_words(top: Top, unit: LengthUnit) -> str:
+    """The air over the bees that all is reckoned with."""
+    climate = top.climate
+    dew = next((path.dew_point for month in top.months for path in month.paths), None)
+    said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
+    return said if dew is None else f"{said}, its dew point {wording_of(unit).temperature(dew)}"
+
+
+def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
+    """Each kind of top in its coldest month. No blocks without a climate.
+
+    In the data temperatures are in °C, shavings in mm; None where there is nothing to say.
+    """
+    blocks: list[Block] = []
+    for told in _alike(tops, unit):
+        top, month = told.top, told.top.coldest
+        blocks.append(Heading("; ".join(top.places), 3))
+        if top.is_cold:
+            coldest = f"{month.cold.month}, {month.cold.outside.given} outside: {_school(month, unit)}"
+            blocks.append(Bullets((coldest, way_words(top))))
+        else:
+            blocks.append(Bullets(("it is never colder outside than over the bees",)))
+    rows: list[Data] = [
+        {
+            "hives": top.places,
+            "open": top.column.vents,
+            "shavings_mm": float(top.column.thick("shavings").mm),
+            "months": [
+                {
+                    "month": month.cold.month,
+                    "outside": round(month.cold.outside.celsius, 1),
+                    "over_the_bees": None if month.path is None else round(month.path.underside, 1),
+                    "over_channel_and_vents": None
+                    if month.by_the_way is None
+                    else round(month.by_the_way.underside, 1),
+                    "dew_point": None if not month.paths else round(month.paths[0].dew_point, 1),
+                    "water_first": first_water(month),
+                    "shavings_wanted_mm": None if month.wanted is None else round(month.wanted * 1000, 1),
+                }
+                for month in top.months
+            ],
+        }
+        for top in tops
+    ]
+    air = f" {air_words(tops[0], unit)}" if tops else ""
+    return Section(f"The top in the cold, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
+
+
+def cold_chapter(planned: PlannedBatch) -> Section:
+    """The page of the report; nothing without a climate."""
+    tops, unit = cold_tops(planned.units, planned.batch.climate), planned.batch.unit
+    if not tops:
+        return Section("", ())
+    blocks: list[Block] = [
+        Paragraph(f"{_LEAD} {air_words(tops[0], unit)}."),
+    ]
+    columns = (
+        Column("month", weight=3),
+        Column("outside", Align.RIGHT, weight=2),
+        Column("underside over the bees", Align.RIGHT, weight=3),
+        Column("over channel and vents", Align.RIGHT, weight=3),
+        Column("where water comes out first", weight=6),
+        Column("shavings that keep both dry", weight=3),
+    )
+    told = _alike(tops, unit)
+    for each in told:
+        words: list[Block] = [
+            Heading("; ".join(each.top.places), 2),
+            Paragraph(f"Over the bees, upward: {layer_words(each.tops, unit)}. {way_words(each.top)}"),
+        ]
+        if each.rows:
+            words.append(Table(columns, each.rows, small=True))
+            words.append(Paragraph(f"{each.top.coldest.cold.month}. {school_words(each.top, unit)}", lead="Both ways."))
+        else:
+            words.append(Paragraph("It is never colder outside than over the bees."))
+        blocks.append(KeepTogether(tuple(words)))
+    (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
+    schools = (
+        f"{row.text} ({row.cite}). An open top lets damp air go before it comes out as water, and costs warmth; a shut "
+        "and insulated one keeps the ceiling over the dew point, and water comes out elsewhere, as low on the walls. "
+        "The figures show what each does to the ceiling over the bees, not which suits your place."
+    )
+    sugars = tuple(
+        dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.board_part is BoardPart.RIM)
+    )
+    blocks += [
+        Heading("Two schools", 2),
+        Paragraph(schools),
+        Heading("Water given off", 2),
+        Paragraph(
+            f"{water_words(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
+        ),
+        Heading("What it stands on", 2),
+        Bullets(tuple(_ifs(told[0].top, unit))),
+        Paragraph(" ".join((*_assumed(tops), defer("wintering"))), small=True),
+    ]
+    return Section("The top of the hive in the cold", tuple(blocks))
+
+
+def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:
+    for each in what_if(top, unit):
+        dew = next((f" (dew point {wording_of(unit).temperature(path.dew_point)})" for path in each.month.paths), "")
+        wanted = f"shavings that keep both dry: {_wanted(each.month, unit)}"
+        yield f"With {each.words}{dew}: {_school(each.month, unit)}; {wanted}."
+
+
+def _assumed(tops: tuple[Top, ...]) -> Iterator[str]:
+    """Every assumption of the paths, once."""
+    paths = (path for top in tops for month in top.months for path in month.paths)
+    told = dict.fromkeys(words for path in paths for words in path.assumptions)
+    yield from (f"{words[:1].upper()}{words[1:]}." for words in told if not words.startswith(_IN_LEAD))
+    pine = fact(WOOD).what.split(":")[0].lower()
+    yield f"All wood as {pine}; cloth, mesh, a metal cover's skin and air that leaves by the upper entrance left out."

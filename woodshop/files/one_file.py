@@ -1,0 +1,239 @@
+"""One file read within limits, or written whole: a plain file at most so large; the old one stays until the new is."""
+
+import hashlib
+import json
+import os
+import stat
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from woodshop.errors import InputError, Problem
+
+LARGEST = 16_000_000  # bytes of any file
+
+
+def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
+    """The bytes of a plain file of at most `largest` bytes; `wanted` names what it should be in messages.
+
+    Raises InputError for a file that is not there, may not be read or is too large, and for a folder, a pipe or a
+    device: those are never waited for.
+    """
+    where = path.name if path.name.isprintable() and path.name else repr(str(path))
+    try:
+        # a pipe without a writer would block the opening
+        descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+        with os.fdopen(descriptor, "rb") as file:
+            mode = os.fstat(descriptor).st_mode
+            if stat.S_ISDIR(mode):
+                raise InputError(Problem(where, "a folder", wanted, "Name the file in it."))
+            if not stat.S_ISREG(mode):
+                do = "Save what comes out of it to a file, and name that."
+                raise InputError(Problem(where, "a pipe or a device, not a plain file", wanted, do))
+            data = file.read(largest + 1)
+    except InputError:
+        raise
+    except FileNotFoundError:
+        raise InputError(Problem(where, "no such file", wanted, f"Looked at {path}; check the name.")) from None
+    except IsADirectoryError:
+        raise InputError(Problem(where, "a folder", wanted, "Name the file in it.")) from None
+    except PermissionError:
+        raise InputError(Problem(where, "a file that may not be read", wanted, "Check its rights.")) from None
+    except OSError as why:
+        given = f"a file that cannot be read ({why.strerror})"
+        raise InputError(Problem(where, given, wanted, "Check its name and rights.")) from None
+    except ValueError:
+        raise InputError(Problem(repr(where), "a name with a NUL character", wanted, "Check the name.")) from None
+    if len(data) > largest:
+        given, wanted = f"a file of over {largest // 1_000_000} MB", f"{wanted} of at most {largest // 1_000_000} MB"
+        raise InputError(Problem(where, given, wanted, "Is it the right file?"))
+    return data
+
+
+def read_text_file(path: Path, wanted: str, largest: int = LARGEST) -> str:
+    """The text of a UTF-8 file, without its byte-order mark. Raises InputError as `read_file` does."""
+    try:
+        return read_file(path, wanted, largest).decode("utf-8-sig")
+    except UnicodeDecodeError as why:
+        given = f"bytes that are not UTF-8 text, at byte {why.start}"
+        raise InputError(Problem(path.name, given, wanted, "Save it as UTF-8.")) from None
+
+
+try:
+    import fcntl
+except ImportError:  # a system without locks of this kind: two runs at once are not kept apart there
+    fcntl = None  # type: ignore[assignment]
+
+
+def json_bytes(value: Any) -> bytes:
+    """Readable JSON, one way only: the same values give the same bytes."""
+    return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
+
+
+def refuse_taken(path: Path, what: str) -> None:
+    """Raise InputError when no new file can be written there; `what` names it in messages. Call before long work."""
+    with _told(path):
+        if os.path.lexists(path):
+            raise InputError(_taken(path, what))
+        _refuse_parent(path)
+
+
+def write_new(path: Path, data: bytes, what: str) -> None:
+    """Put `data` into a new file, never over another; `what` names it in messages.
+
+    Raises InputError when the name is taken or the file cannot be written; then nothing of it is left behind.
+    """
+    refuse_taken(path, what)
+    with _told(path), _beside(path, data) as fresh:
+        try:
+            try:
+                os.link(fresh, path)
+            except FileExistsError:
+                raise
+            except OSError:  # a file system without hard links
+                if os.path.lexists(path):
+                    raise FileExistsError(path) from None
+                os.rename(fresh, path)
+        except FileExistsError:
+            raise InputError(_taken(path, what)) from None
+
+
+def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
+    """Raise InputError when the file may not be replaced or written: it is one of the `inputs`, not a plain file, or
+    of another kind. Call before long work."""
+    with _told(path):
+        real = Path(os.path.realpath(path))
+        if not real.exists():
+            _refuse_parent(real)
+            return
+        if any(each.exists() and real.samefile(each) for each in inputs):
+            given = "the file that is read"
+            raise InputError(Problem(str(path), given, f"another name for {what}", "Choose another name."))
+        if not is_same_kind(read_file(real, f"{what}, or a new name")):
+            given = "a file of another kind"
+            do = "Choose another name, or move that file away."
+            raise InputError(Problem(str(path), given, f"{what} to replace, or a new name", do))
+        _refuse_parent(real)
+
+
+def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
+    """Put `data` into a file, new or in place of one of the same kind. A link keeps pointing to it.
+
+    Raises InputError as `refuse_other` does, and when it cannot be written; then the old file is as it was.
+    """
+    refuse_other(path, what, is_same_kind, *inputs)
+    real = Path(os.path.realpath(path))
+    with _told(path), _beside(real, data) as fresh:
+        if real.exists():
+            os.chmod(fresh, stat.S_IMODE(real.stat().st_mode))
+        os.replace(fresh, real)
+
+
+def write_durably(path: Path, data: bytes) -> None:
+    """A new file whose bytes are on the disk when this returns. Raises OSError."""
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+    with os.fdopen(descriptor, "wb") as file:
+        _fill(file.fileno(), data)
+
+
+def sync_folder(folder: Path) -> None:
+    """Have the names in a folder on the disk, where the system can do that."""
+    with suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+
+
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, ValueError) as why:
+        if isinstance(why, InputError):
+            raise
+        reason = (why.strerror if isinstance(why, OSError) else None) or str(why)
+        name = str(path) if len(str(path)) <= 80 else f"{str(path)[:77]}..."
+        given = f"a file that cannot be written ({reason})"
+        raise InputError(Problem(name, given, "a place to write", "Choose another.")) from why
+
+
+def _taken(path: Path, what: str) -> Problem:
+    return Problem(str(path), "a name that is taken", f"a new name for {what}", "Give another, or move that one away.")
+
+
+def _refuse_parent(path: Path) -> None:
+    os.stat(path.parent)
+    if not path.name:
+        raise IsADirectoryError(21, "it is a folder")
+    with suppress(FileNotFoundError):
+        os.lstat(path)  # a name that is too long is refused here
+    if not os.access(path.parent, os.W_OK | os.X_OK):
+        raise PermissionError(13, os.strerror(13))
+
+
+@contextmanager
+def _beside(path: Path, data: bytes) -> Iterator[Path]:
+    """A file with these bytes beside `path`, gone when the block is left. What a killed run left there is removed."""
+    fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
+    descriptor = _own(fresh, path)
+    try:
+        _fill(descriptor, data)
+        yield fresh
+    finally:
+        with suppress(FileNotFoundError):
+            if os.path.samestat(os.lstat(fresh), os.fstat(descriptor)):
+                os.unlink(fresh)
+        os.close(descriptor)
+    sync_folder(path.parent)
+
+
+def _own(fresh: Path, path: Path) -> int:
+    """A descriptor of the new file, locked. Raises InputError while another run has it."""
+    while True:
+        try:
+            descriptor = os.open(fresh, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+        except FileExistsError:
+            _remove_left(fresh, path)
+            continue
+        if is_locked(descriptor) and fresh.exists() and os.path.samestat(os.stat(fresh), os.fstat(descriptor)):
+            return descriptor
+        os.close(descriptor)
+
+
+def _remove_left(fresh: Path, path: Path) -> None:
+    """Remove what a killed run left; it is never written into: it may be one file with what that run had written."""
+    try:
+        descriptor = os.open(fresh, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
+    except FileNotFoundError:
+        return
+    try:
+        if not is_locked(descriptor):
+            given = "a file that another run is writing"
+            raise InputError(Problem(str(path), given, "one run at a time", "Wait until it is done, and run again."))
+        if fresh.exists() and os.path.samestat(os.lstat(fresh), os.fstat(descriptor)):
+            os.unlink(fresh)
+    finally:
+        os.close(descriptor)
+
+
+def is_locked(descriptor: int) -> bool:
+    """Whether the lock is now ours; also true where the file system has no locks."""
+    if fcntl is None:
+        return True
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def _fill(descriptor: int, data: bytes) -> None:
+    rest = memoryview(data)
+    while rest:
+        rest = rest[os.write(descriptor, rest) :]
+    os.fsync(descriptor)

@@ -1,0 +1,354 @@
+"""Who walks in a hive, the openings that let each pass, and the parts as each of them meets them."""
+
+from collections.abc import Iterable
+from dataclasses import KW_ONLY, dataclass, replace
+from fractions import Fraction
+from functools import cache
+
+from woodshop.hive.stacking.place import OpeningName, PartName
+from woodshop.reference.facts import Fact, fact
+from woodshop.reference.materials import Mesh, mesh, mesh_names, passages
+from woodshop.shape.part import Box, Circle, Placed, Role, Space, gap
+from woodshop.units.lengths import ZERO, Length, decimals, inch
+from woodshop.units.wording import LengthUnit
+
+CREATURES = ("worker", "drone", "queen", "mouse")
+ENDLESS = inch(1200)  # a gap of which a source gives the height alone, where it is said to hold what comes
+FREE = inch(
+    1
+)  # and where it is said to let pass: the ends of a slot this wide hinder no bee; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Clear:
+    """The clear size of an opening: width and height of a rectangle, or twice the diameter of a round hole."""
+
+    width: Length
+    height: Length
+    is_round: bool = False
+
+    def goes_into(self, other: "Clear") -> bool:
+        """Whether this shape fits in the other, sides along sides; exact, edge on edge included."""
+        mine, its = sorted((self.width, self.height)), sorted((other.width, other.height))
+        if other.is_round and not self.is_round:
+            return self.width.mm**2 + self.height.mm**2 <= other.width.mm**2
+        return mine[0] <= its[0] and mine[1] <= its[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """What a source says: that `who` passes an opening, or is held by it. `size` is that opening, `of` names it.
+
+    With `below`, what is said holds only of smaller ones.
+    """
+
+    who: str
+    passes: bool
+    size: Clear
+    _: KW_ONLY
+    of: str
+    row: Fact
+    below: bool = False
+
+    def bears_on(self, clear: Clear) -> bool:
+        """Whether what is said of its own opening tells of this one as well."""
+        if self.passes:
+            return self.size.goes_into(clear)
+        return clear.goes_into(self.size) and not (
+            self.below and min(clear.width, clear.height) >= min(self.size.width, self.size.height)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Who passes an opening, or is held, and the source that says so: of which opening, and in which words."""
+
+    who: str
+    passes: bool
+    source: str
+    of: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """An opening: its name, the part it is in, clear width and height, kind, how many alike, what each source says.
+
+    `kind` is "mesh", "hole" or "slot". A mesh's clear size is that of one cell: pitch less wire.
+    """
+
+    name: str
+    place: str
+    clear: Clear
+    kind: str
+    _: KW_ONLY
+    count: int
+    verdicts: tuple[Verdict, ...]
+
+    def passes(self, who: str) -> bool | None:
+        """Whether it passes, where all who speak of it agree; None where they disagree or nobody speaks."""
+        said = {verdict.passes for verdict in self.verdicts if verdict.who == who}
+        return said.pop() if len(said) == 1 else None
+
+    def disagree_on(self) -> tuple[str, ...]:
+        """The creatures of which one source says that they pass, and another that they are held."""
+        return tuple(
+            who for who in CREATURES if len({verdict.passes for verdict in self.verdicts if verdict.who == who}) > 1
+        )
+
+
+def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
+    """What every source says of an opening of that clear size, by creature, each source once.
+
+    >>> half = mesh("1/2 in").clear_opening
+    >>> [(each.of, each.passes) for each in verdicts_on(Clear(half, half)) if each.who == "mouse"]
+    [('1/2 in mesh', False), ('1/2 in mesh', True), ('a gap of 8 mm', True)]
+    """
+    found = (
+        Verdict(said.who, said.passes, said.row.cite, said.of, said.row.what)
+        for who in CREATURES
+        for said in sayings()
+        if said.who == who and said.bears_on(clear)
+    )
+    return tuple(dict.fromkeys(found))
+
+
+@cache
+def sayings() -> tuple[Saying, ...]:
+    """Everything that the tables hold about who passes what: each mesh, gaps of excluders, slots, holes."""
+    row = {name: fact(f"opening.{name}") for name in _SAID}
+    cells = [
+        Saying(said.who, said.passes, _cell(said.mesh), of=f"{said.mesh} mesh", row=said.row)
+        for said in passages()
+        if said.who in CREATURES and said.mesh in mesh_names()
+    ]
+    walk = ("queen_excluder", "queen_excluder.plastic", "queen_excluder.wire", "queen_excluder.british",
+            "drone_excluder", "hornet_gap")  # fmt: skip
+    return (
+        *cells,
+        *(
+            Saying("worker", True, Clear(FREE, _least(row[name])), of=f"a gap of {row[name].value}", row=row[name])
+            for name in walk
+        ),
+        _hole("worker", True, row["pollen_stripper"]),
+        _held("worker", fact("vent.slit_clear")),
+        _held("queen", row["queen_excluder"]),
+        _held("queen", row["queen_excluder.british"]),
+        _held("drone", row["drone_excluder"]),
+        _held("mouse", row["mouse_slot"]),
+        _hole("mouse", True, row["mouse_slot.contrary"], "a gap"),
+        _hole("mouse", False, row["mouse_hole"]),
+        replace(_held("mouse", row["mouse_skull"]), of=f"a skull of {row['mouse_skull'].value}", below=True),
+    )
+
+
+_SAID = (
+    "queen_excluder", "queen_excluder.plastic", "queen_excluder.wire", "queen_excluder.british", "drone_excluder",
+    "hornet_gap", "pollen_stripper", "mouse_slot", "mouse_slot.contrary", "mouse_hole", "mouse_skull",
+)  # fmt: skip
+
+
+def _least(row: Fact) -> Length:
+    return row.range[0] if " to " in row.value else row.length
+
+
+def _cell(name: str) -> Clear:
+    clear = mesh(name).clear_opening
+    return Clear(clear, clear)
+
+
+def _held(who: str, row: Fact) -> Saying:
+    return Saying(who, False, Clear(ENDLESS, _least(row)), of=f"a gap of {row.value}", row=row)
+
+
+def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Saying:
+    return Saying(who, passes, Clear(row.length, row.length, is_round=True), of=f"{word} of {row.value}", row=row)
+
+
+def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
+    """The openings of what stands there, like ones counted together, in the order of the parts.
+
+    Cells of mesh; what is cut right through a part (bee holes, vent holes, entrances, bees' passages), or the cells
+    of the sheet that lies before it; the slit between a cover and the walls under it; what is named an entrance among
+    the declared spaces. Holes for fixings and the gaps of a box joint are no openings, nor is what sugar leaves free.
+    """
+    parts = tuple(each for each in placed if each.role is not Role.FILLING)
+    sheets = tuple(each for each in parts if each.part.material.mesh is not None)
+    seen: list[tuple[str, str, Clear, str]] = []
+    for each in parts:
+        if each.part.material.mesh is not None:
+            name, clear = _mesh_of(each.part.material.mesh)
+            seen.append((name, each.part.name, clear, "mesh"))
+        seen += _cut_through(each, sheets)
+    seen += _slits(parts)
+    for space in spaces:
+        if space.name == OpeningName.ENTRANCE:
+            seen.append(("entrance without its guard", "bottom board", _face(space.box, 0, False), "slot"))
+    return tuple(Opening(*key, count=seen.count(key), verdicts=verdicts_on(key[2])) for key in dict.fromkeys(seen))
+
+
+_NO_WAY = frozenset({"fixing hole", "finger gap"})
+_WALLS = ("side", "end", "front end", "back end", "box side", "box end")
+
+
+def _mesh_of(kind: Mesh) -> tuple[str, Clear]:
+    return f"{kind.name} mesh", Clear(kind.clear_opening, kind.clear_opening)
+
+
+def _cut_through(each: Placed, sheets: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
+    found = []
+    for cut, hollow in zip(each.part.cuts, each.hollows, strict=True):
+        axis = _through(each, hollow)
+        if axis is None or cut.name in _NO_WAY:
+            continue
+        screen = next((s for s in sheets if s is not each and _covers(s.box, hollow, axis)), None)
+        if screen is not None and screen.part.material.mesh is not None:
+            name, clear = _mesh_of(screen.part.material.mesh)
+            found.append((f"{cut.name} behind {name}", each.part.name, clear, "mesh"))
+            continue
+        is_round = isinstance(cut.outline, Circle)
+        found.append((cut.name, each.part.name, _face(hollow, axis, is_round), "hole" if is_round else "slot"))
+    return found
+
+
+def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
+    """Between a cover's top and the walls that it stands off, as long as the longest of them."""
+    tops = tuple(each for each in parts if each.part.name == PartName.COVER_TOP)
+    walls = tuple(each for each in parts if each.part.name in _WALLS)
+    between = gap(walls, tops)
+    if between is None or between <= ZERO:
+        return []
+    long = max(wall.box.size(axis) for wall in walls for axis in (0, 1))
+    return [(OpeningName.SLIT, PartName.COVER_TOP, Clear(long, between), "slot")]
+
+
+def _through(placed: Placed, hollow: Box) -> int | None:
+    """The axis along which a cut goes right through its part; None for a rabbet, a groove, a step."""
+    whole = placed.box
+    thin = min(range(3), key=lambda axis: whole.size(axis))
+    return thin if hollow.low[thin] == whole.low[thin] and hollow.high[thin] == whole.high[thin] else None
+
+
+def _face(hollow: Box, axis: int, is_round: bool) -> Clear:
+    first, second = (hollow.size(n) for n in range(3) if n != axis)
+    return Clear(first, second, is_round)
+
+
+def _covers(sheet: Box, hollow: Box, axis: int) -> bool:
+    """Whether a sheet lies against the mouth of a hole, and past it all round."""
+    others = [n for n in range(3) if n != axis]
+    past = all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
+    touches = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
+    return past and touches
+
+
+@dataclass(frozen=True, slots=True)
+class Creature:
+    """What walks: the width that it passes, or with `strict` the width that holds it: it passes any that is wider.
+
+    `bold`: it passes openings on which sources disagree.
+    """
+
+    name: str
+    kind: str
+    size: Length
+    _: KW_ONLY
+    strict: bool
+    row: Fact
+    bold: bool = True
+
+    def passes(self, clear: Clear) -> bool:
+        """Whether it passes an opening: as the sources say; where they are silent, by its clear size."""
+        return _passes(self, clear)
+
+
+@cache
+def _passes(who: Creature, clear: Clear) -> bool:
+    said = {each.passes for each in verdicts_on(clear) if each.who == who.kind}
+    if len(said) == 1:
+        return said.pop()
+    if said:
+        return who.bold
+    least = min(clear.width, clear.height)
+    return least > who.size if who.strict else least >= who.size
+
+
+def worker() -> Creature:
+    """The least clear width that any source says a worker passes: a plastic queen excluder's.
+
+    >>> print(worker().size.number("mm"), worker().row.key)
+    4.05 opening.queen_excluder.plastic
+    """
+    row = fact("opening.queen_excluder.plastic")
+    return Creature("worker", "worker", row.range[0], strict=False, row=row)
+
+
+def worker_width(unit: LengthUnit) -> str:
+    """The least width that a worker passes, as text; inches to a thousandth, down, so that nothing under it passes one.
+
+    >>> worker_width("in"), worker_width("mm")
+    ('0.159 in', '4.05 mm')
+    """
+    size = worker().size
+    return size.text("mm") if unit == "mm" else f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
+
+
+def narrow_words(unit: LengthUnit) -> str:
+    """What is wanted of a gap that must be closed to bees."""
+    return f"under {worker_width(unit)}, too narrow for a worker"
+
+
+@cache
+def creatures() -> tuple[Creature, ...]:
+    """Worker, queen, drone, and the mouse as each of two sources has it.
+
+    Queen and drone pass whatever is wider than the widest gap that is said to hold them. A mouse is held by 8 mm,
+    and by openings on which sources disagree; or passes both.
+    """
+    queen, drone = fact("opening.queen_excluder.british"), fact("opening.drone_excluder")
+    slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
+    return (
+        worker(),
+        Creature("queen", "queen", queen.length, strict=True, row=queen),
+        Creature("drone", "drone", drone.range[1], strict=True, row=drone),
+        Creature("mouse", "mouse", slot.length, strict=True, row=slot, bold=False),
+        Creature("small mouse", "mouse", contrary.length, strict=False, row=contrary),
+    )
+
+
+def as_met(parts: tuple[Placed, ...], who: Creature) -> tuple[tuple[Placed, ...], tuple[Placed, ...]]:
+    """The parts as solid as they are to a creature, and the sheets of mesh among them that it passes.
+
+    A round hole that lets it pass is as wide as the square that holds it; one that does not is none.
+    """
+    met, sheets = [], []
+    for placed in parts:
+        if (kind := placed.part.material.mesh) is not None:
+            clear = kind.clear_opening
+            if who.passes(Clear(clear, clear)):
+                sheets.append(placed)
+        met.append(_holes_as_met(placed, who))
+    return tuple(met), tuple(sheets)
+
+
+def _holes_as_met(placed: Placed, who: Creature) -> Placed:
+    if not any(isinstance(cut.outline, Circle) for cut in placed.part.cuts):
+        return placed
+    cuts = []
+    for cut in placed.part.cuts:
+        if isinstance(cut.outline, Circle):
+            wide = cut.outline.diameter
+            if not who.passes(Clear(wide, wide, is_round=True)):
+                continue
+            cut = replace(cut, outline=cut.outline.square)
+        cuts.append(cut)
+    return replace(placed, part=replace(placed.part, cuts=tuple(cuts)))
+
+
+def breathing(parts: tuple[Placed, ...]) -> tuple[Placed, ...]:
+    """The parts that air does not go through: without cloth, shavings and plain mesh."""
+    return tuple(each for each in parts if not (each.part.material.kind.breathes or _is_mesh(each)))
+
+
+def _is_mesh(placed: Placed) -> bool:
+    return placed.part.material.mesh is not None and placed.part.thickness > ZERO and placed.role is not Role.FILLING

@@ -1,0 +1,263 @@
+"""How each thing sits on what is under it: contact all round, overhang, what lifts it; and how the cover fits.
+
+Read off the placed parts of a stack; limits and words of judgement are for the checks.
+"""
+
+from dataclasses import KW_ONLY, dataclass
+from itertools import pairwise
+from math import acos, pi, sqrt
+
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z
+from woodshop.hive.gaps.gaps import overhang
+from woodshop.hive.stacking.place import STANDING, OpeningName, TierKind
+from woodshop.hive.stacking.stack import Block, Contact, Stack
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Circle
+from woodshop.units.lengths import ZERO, Length
+
+
+@dataclass(frozen=True, slots=True)
+class Leak:
+    """A stretch of a lower edge with nothing under it all across the wall: a way out `height` high.
+
+    `start` and `end` are places along that side: from the left for front and back, from the front for the sides.
+    """
+
+    side: Side
+    start: Length
+    end: Length
+    height: Length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seat:
+    """A tier on the one beneath: what it touches, how far that lifts it off the walls, overhangs, ways out.
+
+    An overhang is negative where the upper thing falls short. `lifted_by` names what carries it in place of the
+    walls; `remark` is what the wood of the parts does not show.
+    """
+
+    tier: str
+    on: str
+    own: bool
+    rests: tuple[Contact, ...]
+    lifted: Length
+    lifted_by: tuple[str, ...]
+    overhangs: tuple[tuple[Side, Length], ...]
+    leaks: tuple[Leak, ...]
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CoverFit:
+    """A telescoping cover: clearance and overlap at each side, over the walls that it sits on."""
+
+    on: str
+    clearance: tuple[tuple[Side, Length], ...]
+    overlap: tuple[tuple[Side, Length], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NotchWay:
+    """The upper entrance under the skirt: its height, and how far the skirt's edge is over its upper edge.
+
+    `clear` is negative where the skirt covers it; `left` is what of its height stays open.
+    """
+
+    height: Length
+    clear: Length
+    left: Length
+
+
+@dataclass(frozen=True, slots=True)
+class VentHole:
+    """A round vent hole: its diameter, how much of that the skirt hides, and its areas in square inches, about."""
+
+    wall: str
+    side: Side
+    diameter: Length
+    _: KW_ONLY
+    hidden: Length
+    area: float
+    breathing: float
+
+
+def seats(stack: Stack) -> tuple[Seat, ...]:
+    """Every standing tier on the one beneath, from the ground up."""
+    faces = Faces(stack)
+    standing = faces.tiers(TierKind.BOTTOM, *STANDING)
+    return tuple(_seat(faces, lower, upper) for lower, upper in pairwise(standing))
+
+
+def _seat(faces: Faces, lower: int, upper: int) -> Seat:
+    low, high = faces.walls(lower), faces.walls(upper)
+    under, tier = faces.stack.tiers[lower], faces.stack.tiers[upper]
+    sides = [side for side in SIDES if side in low and side in high]
+    floors = faces.named(upper, *tier.place.floors)
+    overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
+    bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
+    rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
+    leaks = [
+        leak
+        for side in sides
+        for leak in _leaks(faces, side, lower, high=high, floors=floors, passages=tier.place.passages)
+    ]
+    by = tuple(dict.fromkeys(c.on for c in tier.rests)) if rise > 0 else ()
+    row = fact("mesh_floor.lift")
+    stapled = any(piece.name == "mesh" and piece.block[Z] < high[sides[0]].block[Z] for piece in floors)
+    remark = f"wire and staple crowns stand out about {row.value} from the wood ({row.cite})" if stapled else ""
+    lifted = faces.length(max(rise, 0))
+    return Seat(
+        tier=tier.name,
+        on=under.name,
+        own=tier.is_own,
+        rests=tier.rests,
+        lifted=lifted,
+        lifted_by=by,
+        overhangs=overhangs,
+        leaks=tuple(leaks),
+        remark=remark,
+    )
+
+
+def _is_over(upper: StackPart, lower: StackPart) -> bool:
+    a, b = upper.block, lower.block
+    return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y))
+
+
+def _leaks(
+    faces: Faces,
+    side: Side,
+    lower: int,
+    *,
+    high: dict[Side, StackPart],
+    floors: tuple[StackPart, ...],
+    passages: tuple[str, ...],
+) -> list[Leak]:
+    """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
+
+    A passage for bees is an opening, and no leak.
+    """
+    across, _ = SIDE_AXIS[side]
+    along = Y - across
+    wall = high[side].block
+    low, far = _inside(high, along)
+    entrances = [
+        [int(faces.whole(edge[along])) for edge in (hollow.low, hollow.high)]
+        for cut, hollow in zip(high[side].placed.part.cuts, high[side].placed.hollows, strict=True)
+        if cut.name in passages
+    ]
+    window = {across: (wall[across], wall[across + 3]), along: (low, far)}
+    above = _within([c for piece in (*dict.fromkeys(high.values()), *floors) for c in piece.cells], window)
+    below = _within([c for piece in faces.pieces[lower] for c in piece.cells], window)
+    found: list[tuple[int, int, int]] = []
+    for a0, a1 in pairwise(_marks((*above, *below), along, *window[along])):
+        if any(a0 < end and start < a1 for start, end in entrances):
+            continue
+        height = _way(
+            [c for c in above if c[along] <= a0 and a1 <= c[along + 3]],
+            [c for c in below if c[along] <= a0 and a1 <= c[along + 3]],
+            across,
+            window[across],
+        )
+        if found and found[-1][1:] == (a0, height):
+            found[-1] = (found[-1][0], a1, height)
+        else:
+            found.append((a0, a1, height))
+    return [Leak(side, *(faces.length(value) for value in each)) for each in found if each[2] > 0]
+
+
+def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
+    """From the inner face of one wall to that of the other; of a thing that is one block, its whole length."""
+    near, far = ("front", "back") if along == X else ("left", "right")
+    first, last = (walls[each].block for each in SIDES if each in (near, far) and each in walls)
+    if first == last:
+        return first[along], first[along + 3]
+    return first[along + 3], last[along]
+
+
+def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, int]) -> int:
+    """The height of the way across the wall's width: its lowest place; nothing where something touches."""
+    heights = []
+    for c0, c1 in pairwise(_marks((*above, *below), across, *wall)):
+        edges = [c[Z] for c in above if c[across] <= c0 and c1 <= c[across + 3]]
+        tops = [c[Z + 3] for c in below if c[across] <= c0 and c1 <= c[across + 3]]
+        if edges and tops:
+            heights.append(min(edges) - max(tops))
+    if heights:
+        return max(0, min(heights))
+    return wall[1] - wall[0]  # nothing under the whole width of the wall: open by at least that
+
+
+def _within(cells: list[Block], window: dict[int, tuple[int, int]]) -> list[Block]:
+    return [c for c in cells if all(c[i] < high and low < c[i + 3] for i, (low, high) in window.items())]
+
+
+def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int]:
+    return sorted({low, high} | {m for c in cells for m in (c[axis], c[axis + 3]) if low < m < high})
+
+
+def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
+    """The tier of a cover that has a skirt, and the skirt by side."""
+    for n in faces.tiers(TierKind.COVER):
+        if faces.named(n, "skirt side"):
+            return n, faces.walls(n)
+    return None
+
+
+def cover_fit(stack: Stack) -> CoverFit | None:
+    """How a telescoping cover sits over the walls under it; None for a flat cover, or none."""
+    faces = Faces(stack)
+    skirted = _skirted(faces)
+    if skirted is None:
+        return None
+    under = faces.tiers(*STANDING)[-1]
+    walls = faces.walls(under)
+    clearance, overlap = [], []
+    for side in SIDES:
+        (axis, far), skirt, wall = SIDE_AXIS[side], skirted[1][side].block, walls[side].block
+        by = skirt[axis] - wall[axis + 3] if far else wall[axis] - skirt[axis + 3]
+        clearance.append((side, faces.length(by)))
+        overlap.append((side, faces.length(wall[Z + 3] - skirt[Z])))
+    return CoverFit(stack.tiers[under].name, tuple(clearance), tuple(overlap))
+
+
+def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
+    """What the skirt leaves of the upper entrance, from the gaps measured; None where it does not arise."""
+    clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
+    if clear is None:
+        return None
+    (end,) = (placed for tier in stack.of(TierKind.BOARD) for placed in tier.named("front end"))
+    pairs = zip(end.part.cuts, end.hollows, strict=True)
+    height = next(hollow.size(Z) for cut, hollow in pairs if cut.name == OpeningName.UPPER_ENTRANCE)
+    return NotchWay(height, clear, max(ZERO, min(height, height + clear)))
+
+
+def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
+    """Every round vent hole, and what the cover's skirt hides of it."""
+    faces = Faces(stack)
+    skirted = _skirted(faces)
+    found = []
+    for n in faces.tiers(TierKind.TOP_BOX):
+        for side, wall in faces.walls(n).items():
+            for cut, hollow in zip(wall.placed.part.cuts, wall.placed.hollows, strict=True):
+                if isinstance(cut.outline, Circle):
+                    edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
+                    hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
+                    area, open_area = _below(cut.outline.diameter, hidden)
+                    found.append(
+                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=open_area)
+                    )
+    return tuple(found)
+
+
+def _below(diameter: Length, hidden: Length) -> tuple[float, float]:
+    """Areas of a circle, and of it less a segment of that height, in square inches: floats, for people to read."""
+    r = float(diameter.inches) / 2
+    d = r - float(hidden.inches)  # from the middle up to the line
+    whole = pi * r * r
+    if hidden <= ZERO:
+        return whole, whole
+    if hidden >= diameter:
+        return whole, 0.0
+    return whole, whole - (r * r * acos(d / r) - d * sqrt(r * r - d * d))

@@ -1,0 +1,158 @@
+"""What lies over the bees, layer upon layer: over the sugar, and where none is; and where air leaves. Measured.
+
+The room over the top box is sounded on a grid of plumb lines. Parts that a line passes are its slabs, what is free
+between two of them is air. It begins with the air over the top bars.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from woodshop.hive.gaps.seating import vent_holes
+from woodshop.hive.passages.inside import around
+from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
+from woodshop.hive.stacking.stack import Stack
+from woodshop.shape.part import Box, Placed
+from woodshop.units.lengths import ZERO, Length, inch
+
+Stuff = Literal["air", "sugar", "shavings", "wood", "cloth", "mesh", "plastic"]
+X, Y, Z = 0, 1, 2
+_STEP = inch("1/2")
+_OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVER)
+
+
+@dataclass(frozen=True, slots=True)
+class Slab:
+    """One layer on a plumb line: what it is, its part's name and tier, how thick; `low` is its lower face."""
+
+    stuff: Stuff
+    name: str
+    tier: str
+    low: Length
+    thick: Length
+
+    @property
+    def high(self) -> Length:
+        """Its upper face."""
+        return self.low + self.thick
+
+
+@dataclass(frozen=True, slots=True)
+class HeatColumn:
+    """The layers over a share of the bees' room, upward from the top bars.
+
+    `vents` is what lets air out over the bees, "" for nothing; `vented` is the number of the air slab that it opens.
+    """
+
+    slabs: tuple[Slab, ...]
+    share: float
+    vents: str = ""
+    vented: int | None = None
+
+    def thick(self, stuff: Stuff) -> Length:
+        """How much of one stuff there is, all layers together."""
+        return sum((slab.thick for slab in self.slabs if slab.stuff == stuff), ZERO)
+
+
+def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
+    """The column over most of a hive's combs; where that has sugar in it also the one over most that has none.
+
+    Empty where nothing lies over the top box.
+    """
+    over = [(tier.name, part) for tier in stack.of(*_OVER) for part in tier.placed]
+    if not over:
+        return ()
+    room = around(part.box for part in stack.top_box.named("comb"))
+    blocks = [(tier, part, (part.box, *part.hollows)) for tier, part in over]
+    boxes = [box for _, _, own in blocks for box in own]
+    across = [_held(boxes, y, Y) for y in _marks(room, Y)]
+    lines = Counter(along & held for along in (_held(boxes, x, X) for x in _marks(room, X)) for held in across)
+    found = Counter[tuple[Slab, ...]]()
+    for held, count in lines.items():
+        found[_sounded(blocks, held)] += count
+    bars = max(part.box.high[Z] for part in stack.top_box.named(PartName.TOP_BAR))
+    kinds = [[each for each in found if _has_sugar(each)], [each for each in found if each and not _has_sugar(each)]]
+    most = [max(kind, key=lambda slabs: (found[slabs], len(slabs))) for kind in kinds if kind]
+    if not kinds[0]:
+        most = most[:1]
+    made = []
+    for slabs in most:
+        whole, share = _from(bars, slabs), found[slabs] / sum(found.values())
+        made.append(HeatColumn(whole, share, *_vented(stack, whole)))
+    return tuple(made)
+
+
+def _from(bars: Length, slabs: tuple[Slab, ...]) -> tuple[Slab, ...]:
+    """The slabs with the bees' own air under them, up from the top bars."""
+    first = slabs[0]
+    if first.low <= bars:
+        return slabs
+    return (Slab("air", "air", first.tier, bars, first.low - bars), *slabs)
+
+
+def _has_sugar(slabs: tuple[Slab, ...]) -> bool:
+    return any(slab.stuff == "sugar" for slab in slabs)
+
+
+def _marks(room: Box, axis: int) -> list[Length]:
+    """Places half a step off the edges of a room, a step apart."""
+    count = int(room.size(axis) // _STEP)
+    return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
+
+
+def _held(boxes: Sequence[Box], mark: Length, axis: int) -> int:
+    """Which of the boxes hold a mark on an axis: bit n is set where the nth does."""
+    return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
+
+
+def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Box, ...]]], held: int) -> tuple[Slab, ...]:
+    """The slabs on a plumb line, air between them; `held` has a bit for each part's box and each of its hollows."""
+    solid: list[Slab] = []
+    for tier, placed, (box, *hollows) in blocks:
+        if held & 1:
+            low, high = box.low[Z], box.high[Z]
+            cut = [hollow for n, hollow in enumerate(hollows, 1) if held >> n & 1]
+            for hollow in sorted(cut, key=lambda h: h.low[Z]):
+                solid += _slab(tier, placed, low, hollow.low[Z])
+                low = max(low, hollow.high[Z])
+            solid += _slab(tier, placed, low, high)
+        held >>= 1 + len(hollows)
+    solid.sort(key=lambda slab: (slab.low, slab.high))
+    slabs: list[Slab] = []
+    for slab in solid:
+        if slabs and slab.low > slabs[-1].high:
+            slabs.append(Slab("air", "air", slab.tier, slabs[-1].high, slab.low - slabs[-1].high))
+        slabs.append(slab)
+    return tuple(slabs)
+
+
+def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
+    if low >= high:
+        return []
+    return [Slab(placed.part.material.kind.layer, placed.part.name, tier, low, high - low)]
+
+
+def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
+    """What opens the column to the air outside, and the lowest air slab that it opens."""
+    open_at: list[tuple[str, Length]] = []
+    if any(hole.breathing > 0 for hole in vent_holes(stack)):
+        for tier in stack.of(TierKind.TOP_BOX):
+            for wall in tier.placed:
+                cuts = zip(wall.part.cuts, wall.hollows, strict=True)
+                open_at += [
+                    ("vent holes", (h.low[Z] + h.high[Z]) / 2) for cut, h in cuts if cut.name == OpeningName.VENT_HOLE
+                ]
+    squares = [part.box for tier in stack.of(TierKind.UNDER_COVER) for part in tier.placed]
+    open_at += [(OpeningName.SLIT, (box.low[Z] + box.high[Z]) / 2) for box in squares]
+    opened = {
+        n: name
+        for n, slab in enumerate(slabs)
+        if slab.stuff == "air"
+        for name, at in open_at
+        if slab.low <= at <= slab.high
+    }
+    if not opened:
+        return "", None
+    names = dict.fromkeys(name for name, at in open_at if any(slabs[n].low <= at <= slabs[n].high for n in opened))
+    return " and ".join(names), min(opened)

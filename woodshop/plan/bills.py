@@ -1,0 +1,138 @@
+"""What is paid at each lumberyard: goods, delivery, tax, goods added for a least order; and its place in plan.json."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from woodshop.cutting.model.plan import plan_to_json
+from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms, bill
+from woodshop.plan.values import Choices, PlannedBatch, Purchase
+from woodshop.units.lengths import Money
+
+_MOST_STEPS = 2_000_000  # cents that are still worked through one by one
+
+
+def bills(yard: Yard, purchases: Sequence[Purchase]) -> tuple[Bill, ...]:
+    """The bill of every yard at which something is bought, in the order of the yards."""
+    goods: dict[str, int] = {}
+    for purchase in purchases:
+        goods[purchase.yard] = goods.get(purchase.yard, 0) + purchase.total.minor
+    return tuple(bill(terms, goods[terms.yard], yard.currency) for terms in yard.terms if terms.yard in goods)
+
+
+def topped_up(yard: Yard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]:
+    """The purchases, and more of the same where a yard's order is below its least, or free delivery saves by it.
+
+    An order below the least is not refused: what is added is the cheapest that reaches it, of things that this run
+    uses and the yard sells without limit. It stands on the list as what it is.
+    """
+    found = list(purchases)
+    for terms in yard.terms:
+        own = [purchase for purchase in purchases if purchase.yard == terms.yard]
+        goods = sum(purchase.total.minor for purchase in own)
+        if not goods:
+            continue
+        target, why = _target(terms, goods, yard.currency)
+        if target <= goods:
+            continue
+        more = _added(own, target - goods)
+        if goods < terms.minimum or _pays(terms, goods + _cost(more)) < _pays(terms, goods):
+            found += [replace(purchase, count=count, why=why, is_spare=True) for purchase, count in more]
+    return tuple(found)
+
+
+def _target(terms: Terms, goods: int, currency: str) -> tuple[int, str]:
+    if goods < terms.minimum:
+        least = Money(terms.minimum, currency)
+        return terms.minimum, f"spare: this yard takes no order below {least}"
+    if terms.free_from is not None and goods < terms.free_from and terms.fee_for(goods):
+        saved = Money(terms.fee, currency)
+        return terms.free_from, f"spare: with it delivery is free, which saves {saved}"
+    return 0, ""
+
+
+def _pays(terms: Terms, goods: int) -> int:
+    fee = terms.fee_for(goods)
+    return goods + fee + terms.tax_for(goods, fee)
+
+
+def _cost(chosen: Sequence[tuple[Purchase, int]]) -> int:
+    return sum(purchase.price.minor * count for purchase, count in chosen)
+
+
+def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
+    """The least money's worth of these things, in whole pieces, that comes to at least so many cents more."""
+    prices: dict[int, Purchase] = {}
+    for purchase in own:
+        if purchase.most is None and purchase.price.minor:
+            prices.setdefault(purchase.price.minor, purchase)
+    if not prices:  # only things of which no more are there: one more of the dearest, as an order by itself
+        dearest = max(own, key=lambda purchase: purchase.price.minor)
+        return [(dearest, -(-short // max(1, dearest.price.minor)))]
+    kinds = sorted(prices, reverse=True)
+    counts = dict.fromkeys(kinds, 0)
+    if short > _MOST_STEPS:
+        counts[kinds[0]] = (short - _MOST_STEPS) // kinds[0]
+        short -= counts[kinds[0]] * kinds[0]
+    reached: list[int] = [0] + [0] * (short + kinds[0])  # the price last added to come to just this sum; 0 for none
+    for amount in range(1, len(reached)):
+        reached[amount] = next((k for k in kinds if k <= amount and (amount == k or reached[amount - k])), 0)
+    amount = next(n for n in range(short, len(reached)) if n == 0 or reached[n])
+    while amount:
+        counts[reached[amount]] += 1
+        amount -= reached[amount]
+    return [(prices[kind], count) for kind, count in counts.items() if count]
+
+
+def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
+    """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` where yards were chosen among. Money in cents."""
+    told: dict[str, Any] = {
+        "terms": [
+            {
+                "yard": terms.yard,
+                "seen": terms.seen.isoformat(),
+                "fee": terms.fee,
+                "free_from": terms.free_from,
+                "minimum": terms.minimum,
+                "tax": str(terms.tax),
+                "tax_on_delivery": bool(terms.tax_on_delivery),
+            }
+            for terms in planned.batch.yard.terms
+        ],
+        "bills": [
+            {
+                "yard": bill.yard,
+                "goods": bill.goods.minor,
+                "fee": bill.fee.minor,
+                "tax": bill.tax.minor,
+                "total": bill.total.minor,
+            }
+            for bill in planned.bills
+        ],
+        "to_pay": planned.to_pay.minor,
+    }
+    return told if planned.choices is None else told | {"choices": _choices(planned.choices)}
+
+
+def _choices(choices: Choices) -> dict[str, Any]:
+    return {
+        "no_choice_below": choices.least.minor,
+        "by_solver": choices.by_solver,
+        "rack": choices.rack.minor,
+        "one_yard_only": choices.one_yard_only,
+        "looked_at": [
+            {
+                "yards": list(each.yards),
+                "ready_made": list(each.ready),
+                "no_order_below": None if each.least is None else each.least.minor,
+                "comes_to": None if each.pays is None else each.pays.minor,
+                "why_not": each.why,
+            }
+            for each in choices.looked_at
+        ],
+        "plans": [
+            {"yards": list(yards), "material": each.job.material.name, "plan": plan_to_json(each.plan)}
+            for yards, each in choices.tried
+        ],
+    }

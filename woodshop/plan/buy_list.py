@@ -1,0 +1,315 @@
+"""The buy list: stock from the plans, then the cheapest whole packs of what is bought by the bag and bottle."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import lru_cache
+from itertools import combinations
+
+from woodshop.design.batch import Batch, Unit, packed_boards
+from woodshop.design.lumberyard.lumberyard_file import Pack
+from woodshop.engineering.sugar import Mix, bowls_for, mix_for, recipe_water
+from woodshop.plan.values import MaterialPlan, Purchase, Unpriced
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Role
+from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
+
+_FINEST = 100_000  # steps of the table that is worked through
+_ONE = 1 << 40  # a way is one number: its cost times this, and how many packs it takes
+
+
+def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
+    """The cheapest whole packs that hold the amount; of equally cheap ones, the fewest packs.
+
+    Exact where the packs have a common measure fine enough for the amount; otherwise each pack is taken to hold a
+    little less than it does, so that it never falls short. Of a pack with `at_least` none are bought, or so many.
+    """
+    counts, _ = _chosen(tuple(packs), amount)
+    return [(pack, count) for pack, count in zip(packs, counts, strict=True) if count]
+
+
+def least_cost(packs: Sequence[Pack], amount: Fraction) -> int:
+    """What no choice of these packs that holds the amount costs less than, in cents; the cost of the cheapest where
+    that is exact."""
+    return _chosen(tuple(packs), amount)[1]
+
+
+def size(pack: Pack) -> Fraction:
+    """How much a pack holds, in the unit that its goods are counted in: grams, pieces, litres, millilitres."""
+    if pack.mass is not None and pack.goods == "sugar":
+        return pack.mass.grams
+    if pack.pieces is not None:
+        return Fraction(pack.pieces)
+    if pack.loose_litres is not None:
+        return Fraction(pack.loose_litres)
+    return Fraction(pack.millilitres or 0)
+
+
+@lru_cache(maxsize=4096)
+def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
+    """How many of each pack, and what no choice costs less than. Packs sold only by several are tried in every way:
+    none of it, or its least count and any number more."""
+    several = [n for n, pack in enumerate(packs) if pack.at_least > 1]
+    best: tuple[int, list[int]] | None = None
+    bound: int | None = None
+    for chosen in (some for many in range(len(several) + 1) for some in combinations(several, many)):
+        forced = [pack.at_least if n in chosen else 0 for n, pack in enumerate(packs)]
+        spent = sum(packs[n].price.minor * forced[n] * _ONE + forced[n] for n in chosen)
+        left = amount - sum((size(packs[n]) * forced[n] for n in chosen), Fraction(0))
+        free = [n for n, pack in enumerate(packs) if pack.at_least == 1 or n in chosen]
+        if left > 0 and not free:
+            continue
+        more, least = _covered([packs[n] for n in free], left) if left > 0 else ([0] * len(free), 0)
+        counts = list(forced)
+        for n, count in zip(free, more, strict=True):
+            counts[n] += count
+        way = spent + sum(packs[n].price.minor * count * _ONE + count for n, count in zip(free, more, strict=True))
+        if best is None or way < best[0]:
+            best = (way, counts)
+        floor = spent // _ONE + least
+        bound = floor if bound is None else min(bound, floor)
+    if best is None or bound is None:
+        raise ValueError("no packs to choose from")
+    return best[1], bound
+
+
+def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
+    """Any number of each pack: the cheapest counts found, and what none cost less than.
+
+    Where the amount is large, most of it is the pack that gives most for the money: of the others there are fewer
+    than that one holds steps, as so many always hold some whole number of its own, at no less cost.
+    """
+    measure = _common([size(pack) for pack in packs])
+    holds = [int(size(pack) / measure) for pack in packs]
+    needed = -int(-amount // measure)
+    top = min(range(len(packs)), key=lambda n: (Fraction(packs[n].price.minor, holds[n]), -holds[n]))
+    others = max((hold for n, hold in enumerate(holds) if n != top), default=0)
+    first = max(0, -(-(needed - (holds[top] - 1) * others) // holds[top]))
+    rest = needed - first * holds[top]
+    prices = [pack.price.minor for pack in packs]
+    if rest <= _FINEST:
+        counts = _table(holds, prices, rest)
+        counts[top] += first
+        return counts, sum(price * count for price, count in zip(prices, counts, strict=True))
+    step = amount / _FINEST
+    low = [int(size(pack) // step) for pack in packs]
+    kinds = [n for n, whole in enumerate(low) if whole]
+    counts = [0] * len(packs)
+    if kinds:
+        found = _table([low[n] for n in kinds], [prices[n] for n in kinds], _FINEST)
+        for n, count in zip(kinds, found, strict=True):
+            counts[n] = count
+    else:  # packs far smaller than the amount: the one that gives most for the money
+        counts[top] = -int(-amount // size(packs[top]))
+    return counts, math.ceil(Fraction(prices[top]) / size(packs[top]) * amount)
+
+
+def _table(holds: list[int], prices: list[int], needed: int) -> list[int]:
+    """The cheapest counts that hold `needed`, and of those the fewest, by a table over all smaller amounts."""
+    ways = [price * _ONE + 1 for price in prices]
+    pairs = list(zip(holds, ways, strict=True))
+    best = [0]
+    for left in range(1, max(0, needed) + 1):
+        best.append(min([best[left - hold if left > hold else 0] + way for hold, way in pairs]))
+    counts = [0] * len(holds)
+    left = max(0, needed)
+    while left > 0:
+        n = next(n for n, (hold, way) in enumerate(pairs) if best[left] == best[max(0, left - hold)] + way)
+        counts[n] += 1
+        left -= holds[n]
+    return counts
+
+
+def _common(sizes: list[Fraction]) -> Fraction:
+    """The greatest common measure of some amounts."""
+    below = math.lcm(*(each.denominator for each in sizes))
+    return Fraction(math.gcd(*(int(each * below) for each in sizes)), below)
+
+
+FASTENERS = {"staples": "staple", "screws": "screw", "pins": "push pin"}  # goods -> the word in a fastener's kind
+
+
+def buy(
+    batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
+) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
+    """What to buy, in the order of the list, and what is needed but has no price in the yard file."""
+    purchases = [*stock_bought(plans)]
+    unpriced: list[Unpriced] = []
+    for goods, amount, why in amounts(batch, units):
+        packs = [pack for pack in batch.yard.packs if pack.goods == goods]
+        if packs:
+            purchases += packs_bought(packs, amount, why)
+        else:
+            unpriced.append(Unpriced(goods, why))
+    return tuple(purchases), tuple(unpriced)
+
+
+def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
+    """The boards, sheets and rolls of the plans; the rack's are not bought."""
+    purchases = []
+    for each in plans:
+        used: dict[str, int] = {}
+        for layout in each.plan.layouts:
+            used[layout.stock] = used.get(layout.stock, 0) + layout.times
+        for offer in each.job.offers:
+            if offer.id in used and not offer.label:
+                why = f"cut as planned, {each.job.material}"
+                purchases.append(
+                    Purchase(
+                        group=each.job.material.name,
+                        what=offer.what,
+                        count=used[offer.id],
+                        price=offer.price,
+                        why=why,
+                        yard=offer.yard,
+                        most=offer.count,
+                        stock=offer.id,
+                    )
+                )
+    return purchases
+
+
+def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
+    """The cheapest packs of some goods that hold the amount."""
+    return [
+        Purchase(
+            group=pack.goods, what=pack.what, count=count, price=pack.price, why=why, yard=pack.yard, holds=size(pack)
+        )
+        for pack, count in cheapest(packs, amount)
+    ]
+
+
+def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
+    """Dry sugar for all boards to pack."""
+    total = Mass(Fraction(0))
+    for _, count, each in packed_boards(batch, units):
+        total = total + each * count
+    return total
+
+
+def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
+    """The mix for all boards; None when none is packed."""
+    sugar = sugar_needed(batch, units)
+    return None if not sugar.grams else recipe(sugar, water_of(batch), bowls_to_mix(batch, units))
+
+
+def bowls_of_board(units: tuple[Unit, ...], sugar: Mass) -> int:
+    """The number of equal bowls that the sugar of one board is mixed in, by the design's limit for a bowl."""
+    return bowls_for(sugar, units[0].line.setting.board.bowl)
+
+
+def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
+    """The number of bowls to mix for all boards, each board in bowls of its own."""
+    return sum(count * bowls_of_board(units, sugar) for _, count, sugar in packed_boards(batch, units))
+
+
+def water_of(batch: Batch) -> Fraction | None:
+    """The water of the batch's own mix over its dry sugar, by mass; None where it is the recipe's."""
+    return None if batch.trial is None else batch.trial.water
+
+
+def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:
+    """The mix of the reference recipe for this much sugar, in `bowls` bowls; `water` replaces the recipe's share of
+    water over dry sugar, by mass.
+    """
+    cups = fact("mix.water").volume.us_cups * (1 if water is None else water / recipe_water())
+    spoons = fact("mix.vinegar").volume.us_cups * 16
+    share = fact("mix.sugar").mass / pound(16)
+    return mix_for(sugar, cups / share, spoons / share, bowls)
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """What a line, or a group of hives, takes of some goods: which of them by its place, how many, how much for one.
+
+    `of` is "lines", "hives", or "boards", those of a group of hives;
+    `each` is in the goods' own unit: grams, millilitres, litres, pieces.
+    """
+
+    of: str
+    place: int
+    count: int
+    each: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Uses:
+    """Goods needed beyond the sawn stock: for what, `allowance` times the sum of it, and the arithmetic in words."""
+
+    goods: str
+    rows: tuple[Use, ...]
+    why: str
+    allowance: Fraction = Fraction(1)
+
+    @property
+    def amount(self) -> Fraction:
+        """How much is needed, in the goods' own unit."""
+        return sum((row.count * row.each for row in self.rows), Fraction(0)) * self.allowance
+
+
+def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
+    """Goods needed beyond the sawn stock, each of which some are: (goods, amount in its own unit, arithmetic)."""
+    return [(each.goods, each.amount, each.why) for each in uses(batch, units)]
+
+
+def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
+    """The same with what each line and each group of hives takes."""
+    return [each for each in (*_filled(batch, units), *_fastened(batch, units)) if each.amount > 0]
+
+
+def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
+    """Sugar and vinegar by groups of hives, shavings by lines."""
+    places = {h.name or h.format: n for n, h in enumerate(batch.hives)}
+    boards = packed_boards(batch, units)
+    sugar = sugar_needed(batch, units)
+    weight = "kg" if batch.unit == "mm" else "lb"
+    words = " + ".join(f"{count} x {each.text(weight)}" for _, count, each in boards)
+    rows = tuple(Use("boards", places[name], count, each.grams) for name, count, each in boards)
+    yield Uses("sugar", rows, f"{words} = {sugar.text(weight)}")
+    if sugar.grams:
+        per_gram = recipe(sugar).vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16 / sugar.grams
+        why = f"{decimals(recipe(sugar).vinegar_tablespoons, 1)} tablespoons"
+        yield Uses("vinegar", tuple(replace(row, each=row.each * per_gram) for row in rows), why)
+    filled = [u for u in units if shavings_in(u).litres]
+    loose = tuple(
+        Use("hives", batch.hives.index(u.line.hives), u.line.hives.count, shavings_in(u).litres) for u in filled
+    )
+    litres = sum((row.count * row.each for row in loose), Fraction(0))
+    names = " or a ".join(dict.fromkeys(u.line.item.name for u in filled))
+    yield Uses(
+        "shavings",
+        loose,
+        f"{Volume(litres * 10**6).loose(batch.unit, 0)} loose, one fill for every hive with a {names}",
+    )
+
+
+def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
+    """Fasteners with one in twenty spare, and glue, by lines."""
+    for goods, word in FASTENERS.items():
+        rows = tuple(
+            Use("lines", n, u.line.count, Fraction(count))
+            for n, u in enumerate(units)
+            if (count := sum(f.count for f in u.assembly.fasteners if word in f.kind))
+        )
+        total = sum((row.count * row.each for row in rows), Fraction(0))
+        yield Uses(goods, rows, f"{total} and one in twenty spare", Fraction(105, 100))
+    each = fact("rim.glue_per_corner").number
+    rows = tuple(Use("lines", n, u.line.count, 4 * each) for n, u in enumerate(units) if is_glued(u))
+    corners = sum(4 * row.count for row in rows)
+    ounces = each / 1000 / LITRES_PER_US_CUP * 8
+    drop = f"{decimals(each, 1)} mL" if batch.unit == "mm" else f"{decimals(ounces, 2)} fl oz"
+    yield Uses("glue", rows, f"{corners} corners at {drop}")
+
+
+def is_glued(unit: Unit) -> bool:
+    """Whether its corners are glued here; who puts a flat kit together glues it with glue of his own."""
+    return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
+
+
+def shavings_in(unit: Unit) -> Volume:
+    """The loose shavings that we fill one of a unit with: a quilt box, the wells of a feeder; nothing for all else."""
+    if not unit.line.hives.is_packed:
+        return Volume(Fraction(0))
+    filling = [p for p in unit.assembly.named("shavings") if p.role is Role.FILLING]
+    return sum((p.box.volume for p in filling), Volume(Fraction(0)))

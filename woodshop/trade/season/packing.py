@@ -1,0 +1,411 @@
+"""What boards and boxes weigh, the least cartons they go into, and the station where boards are packed and dry.
+
+Weights are estimates, by a density for each material; sizes are exact, from the placed parts. A board takes its
+outside on a table and on a backing of its own until it is hard.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import KW_ONLY, dataclass
+from fractions import Fraction
+from math import ceil, pi
+
+from woodshop.design.batch import Batch, Hives, Unit, of_board, packed_boards
+from woodshop.design.tables import FORMS
+from woodshop.engineering.sugar import Mix
+from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import Setting
+from woodshop.hardware.catalogue import board_names, find_item
+from woodshop.hardware.registry import BoardPart
+from woodshop.plan.buy_list import batch_mix
+from woodshop.reference.facts import Fact, fact
+from woodshop.reference.materials import Mesh
+from woodshop.shape.part import Assembly, Placed, Role, part_volume
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
+
+BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
+_MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
+_OF_FORM = {"packed": BOARD, "with mesh": BOARD, "flat kit": BOARD, "empty": BOARD[:1]}
+Sizes = tuple[Length, Length, Length]
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """One of a thing in its carton: `size` is the least inside, longest first; `uncounted` materials have no density.
+
+    `ordered` is how many hives take it in that form; of what is no board, how many are made.
+    """
+
+    what: str
+    fits: str
+    form: str
+    _: KW_ONLY
+    ordered: int
+    weight: Mass
+    size: Sizes
+    uncounted: tuple[str, ...]
+
+    @property
+    def is_weighed(self) -> bool:
+        """Whether the weight of at least one material is known."""
+        return self.weight.grams > 0
+
+    @property
+    def girth(self) -> Length:
+        """Once round across the length."""
+        return (self.size[1] + self.size[2]) * 2
+
+    @property
+    def length_and_girth(self) -> Length:
+        """The longest side and the girth, as carriers add them."""
+        return self.size[0] + self.girth
+
+
+def density_rows() -> tuple[Fact, ...]:
+    """The rows that weights rest on."""
+    return fact("wood.weight_eastern_white_pine"), fact("season.plywood"), fact("season.steel")
+
+
+def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
+    """What made parts weigh, about, and the materials that no density is known of, which are left out.
+
+    Wood at 12 % moisture; a mesh as its two sets of wires. Screws, staples, glue and paint are not counted.
+    """
+    total, unknown = Mass(Fraction(0)), []
+    for each in parts:
+        mass = _weight(each)
+        if mass is None:
+            unknown.append(each.part.material.name)
+        else:
+            total = total + mass
+    return total, tuple(dict.fromkeys(unknown))
+
+
+def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
+    """The things that make up a board of these hives; what is not made for them is taken to be like the rest."""
+    found = {part: of_board(group, part) for part in BOARD}
+    setting = next(unit for unit in found.values() if unit is not None).line.setting
+    made = [(found[part], board_names(part)[0]) for part in parts]
+    return tuple(_usual(name, setting) if unit is None else unit.assembly for unit, name in made)
+
+
+def _usual(name: str, setting: Setting) -> Assembly:
+    """A thing as it is made where nothing is said of it: its lengths by their rows."""
+    kind = find_item(name)
+    rows = {each.name: each.param.fact for each in kind.parameters if each.default is None and each.param.fact}
+    made: Assembly = kind.make(setting, **{key: fact(row).length for key, row in rows.items()})
+    return made
+
+
+def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ...]:
+    """Each group of hives with what is made for it, by the item's name; a thing made twice over counts once."""
+    found: dict[str, tuple[Hives, dict[str, Unit]]] = {}
+    for unit in units:
+        hives = unit.line.hives
+        found.setdefault(hives.name, (hives, {}))[1].setdefault(unit.line.item.name, unit)
+    return tuple(found.values())
+
+
+def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
+    """Every size of board in every form; what else has walls, put together and as a flat kit; the rest as it lies flat.
+
+    Sizes and weights that are alike for several groups of hives are one parcel.
+    """
+    found: dict[tuple[object, ...], Parcel] = {}
+    for parcel in _parcels(units):
+        key = (parcel.what, parcel.fits, parcel.form, parcel.weight, parcel.size)
+        before = found.get(key)
+        ordered = parcel.ordered + (before.ordered if before else 0)
+        found[key] = Parcel(
+            parcel.what,
+            parcel.fits,
+            parcel.form,
+            ordered=ordered,
+            weight=parcel.weight,
+            size=parcel.size,
+            uncounted=parcel.uncounted,
+        )
+    return tuple(found.values())
+
+
+def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
+    for hives, group in by_hives(units):
+        own = [unit for part in BOARD if (unit := of_board(group, part)) is not None]
+        if own:
+            for form in FORMS:
+                things = board_of(group, _OF_FORM[form])
+                sugar = own[0].line.setting.damp if form == "packed" else Mass(Fraction(0))
+                yield _parcel(
+                    "board",
+                    own[0],
+                    form,
+                    ordered=hives.count if form == hives.board_form else 0,
+                    things=things,
+                    sugar=sugar,
+                )
+        for name, unit in group.items():
+            if unit.line.item.board_part in BOARD or not unit.line.item.is_per_hive or not _made(unit.assembly):
+                continue
+            if not unit.assembly.named("side"):
+                yield _parcel(
+                    name, unit, "flat kit", ordered=unit.line.count, things=(unit.assembly,), sugar=Mass(Fraction(0))
+                )
+                continue
+            for form in ("put together", "flat kit"):
+                ordered = unit.line.count if (form == "flat kit") != hives.is_assembled else 0
+                yield _parcel(name, unit, form, ordered=ordered, things=(unit.assembly,), sugar=Mass(Fraction(0)))
+
+
+def _parcel(what: str, unit: Unit, form: str, *, ordered: int, things: tuple[Assembly, ...], sugar: Mass) -> Parcel:
+    parts = [placed for each in things for placed in _made(each)]
+    weight, uncounted = weight_of(parts)
+    if form == "flat kit":
+        size = flat_carton(tuple(placed.part.size for placed in parts))
+    else:
+        size = _outside(things, bool(sugar.grams))
+    return Parcel(what, unit.line.fits, form, ordered=ordered, weight=weight + sugar, size=size, uncounted=uncounted)
+
+
+def _made(assembly: Assembly) -> tuple[Placed, ...]:
+    return assembly.with_role(Role.MADE)
+
+
+def _outside(things: tuple[Assembly, ...], packed: bool) -> Sizes:
+    """The block that just holds them, its longest side first.
+
+    Loose strips lie within the walls, on the mesh; under the board where there is sugar in it.
+    """
+    parts = [placed for each in things for placed in _made(each) if placed.part.name != "strip"]
+    sides = [max(p.box.high[n] for p in parts) - min(p.box.low[n] for p in parts) for n in range(3)]
+    strips = [placed.part.size for each in things for placed in _made(each) if placed.part.name == "strip"]
+    if strips and (packed or not _within(strips, things[0])):
+        sides[2] = sides[2] + max(min(size) for size in strips)
+    longest, middle, least = sorted(sides, reverse=True)
+    return longest, middle, least
+
+
+def _within(strips: list[Sizes], rim: Assembly) -> bool:
+    """Whether the strips lie side by side between the walls of a rim."""
+    sides, ends = rim.named("side"), rim.with_role(Role.MADE)
+    wide = max(p.box.low[1] for p in sides) - min(p.box.high[1] for p in sides)
+    across = [p for p in ends if p.part.name.endswith("end")]
+    long = max(p.box.low[0] for p in across) - min(p.box.high[0] for p in across)
+    flat = [_flat(size) for size in strips]
+    return max(each[0] for each in flat) <= max(long, wide) and sum((each[1] for each in flat), ZERO) <= min(long, wide)
+
+
+def _weight(placed: Placed) -> Mass | None:
+    material = placed.part.material
+    if material.mesh is not None:
+        return _wires(placed.part.length * placed.part.width, material.mesh)
+    if not material.kind.weight:
+        return None
+    row = fact(material.kind.weight)
+    density = Density(row.number * (1 + _MOISTURE)) if material.is_sawn else row.density
+    return density.mass_of(part_volume(placed))
+
+
+def _wires(area: Area, woven: Mesh) -> Mass:
+    """Two sets of round wires, one for each pitch across."""
+    section = Fraction(pi).limit_denominator(10_000) / 4 * woven.wire.mm**2
+    thick = Length(2 * section / woven.pitch.mm)
+    return fact("season.steel").density.mass_of(area * thick)
+
+
+# ---- a flat kit ---------------------------------------------------------------------------------------
+
+
+def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ...], ...]:
+    """The parts laid flat side by side, layer on layer, thickest first, each in the first layer with room across.
+
+    Each is length, width and thickness, longest first. Raises ValueError for one wider than the carton.
+    """
+    layers: list[list[Sizes]] = []
+    for part in sorted((_flat(each) for each in parts), key=lambda each: (each[2], each[1], each[0]), reverse=True):
+        if part[1] > wide:
+            raise ValueError(f"a part {part[1]} wide in a carton of {wide}")
+        for layer in layers:
+            if sum((each[1] for each in layer), ZERO) + part[1] <= wide:
+                layer.append(part)
+                break
+        else:
+            layers.append([part])
+    return tuple(tuple(layer) for layer in layers)
+
+
+def flat_carton(parts: tuple[Sizes, ...]) -> Sizes:
+    """The carton of least length and girth of those that hold the parts in such layers, its longest side first.
+
+    As wide as the widest part, or as several of the widest laid side by side. Another way of laying may need less.
+    """
+    flat = sorted((_flat(each) for each in parts), key=lambda each: each[1], reverse=True)
+    long, wide = max(each[0] for each in flat), ZERO
+    tried: list[tuple[Length, Sizes]] = []
+    for part in flat:
+        wide = wide + part[1]
+        high = sum((max(each[2] for each in layer) for layer in flat_layers(parts, wide)), ZERO)
+        longest, middle, least = sorted((long, wide, high), reverse=True)
+        tried.append((longest + (middle + least) * 2, (longest, middle, least)))
+    return min(tried)[1]
+
+
+def _flat(part: Sizes) -> Sizes:
+    long, wide, thick = sorted(part, reverse=True)
+    return long, wide, thick
+
+
+_SQUARE_FOOT = Area(Fraction("304.8") ** 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Flat:
+    """Boards of one size to pack: for whom, how many, length and width on the table, what one weighs when packed."""
+
+    fits: str
+    count: int
+    long: Length
+    _: KW_ONLY
+    wide: Length
+    sugar: Mass
+    weight: Mass
+
+    @property
+    def area(self) -> Area:
+        """The flat back that one takes."""
+        return self.long * self.wide
+
+    @property
+    def square_feet(self) -> Fraction:
+        """The same in square feet."""
+        return self.area.mm2 / _SQUARE_FOOT.mm2
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    """Boards of one size side by side across a table: how much of its length they take, and how many there are."""
+
+    flat: int
+    takes: Length
+    boards: int
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """With so many tables: in how many loads all dry, in how many days at least and at most, on how many backs."""
+
+    tables: int
+    loads: int
+    days_least: int
+    days_most: int
+    backs: int
+
+
+@dataclass(frozen=True, slots=True)
+class PackingStation:
+    """The whole station; `tables` are the full tables, row by row, were all boards to dry at once."""
+
+    flats: tuple[Flat, ...]
+    table: tuple[Length, Length]
+    tables: tuple[tuple[TableRow, ...], ...]
+    _: KW_ONLY
+    turns: tuple[Turn, ...]
+    mix: Mix
+    bag: Mass
+    bags: int
+
+    @property
+    def boards(self) -> int:
+        """All boards."""
+        return sum(flat.count for flat in self.flats)
+
+    @property
+    def area(self) -> Area:
+        """All flat backs together, were all boards to dry at once."""
+        return sum((flat.area * flat.count for flat in self.flats), Area(Fraction(0)))
+
+    @property
+    def weight(self) -> Mass:
+        """All packed boards together, fresh."""
+        return sum((flat.weight * flat.count for flat in self.flats), Mass(Fraction(0)))
+
+
+def usual_table() -> tuple[Length, Length]:
+    """The table taken where none is given: length and width."""
+    return fact("season.table_length").length, fact("season.table_width").length
+
+
+def station_of(
+    batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4
+) -> PackingStation | None:
+    """The station for a batch, and its loads on 1 to `most` tables; None when no board is packed.
+
+    Raises InputError for a board that is larger than the table.
+    """
+    mix = batch_mix(batch, units)
+    flats = tuple(_flats(batch, units))
+    if mix is None or not flats:
+        return None
+    long, wide = max(table), min(table)
+    laid = tuple(_on_tables(flats, long, wide))
+    per_table = [sum(row.boards for row in rows) for rows in laid]
+    low, high = (int(fact(key).number) for key in ("season.drying_days_least", "mix.drying_days"))
+    turns = []
+    for tables in range(1, min(most, len(laid)) + 1):
+        loads = ceil(len(laid) / tables)
+        backs = max(sum(per_table[n * tables : (n + 1) * tables]) for n in range(loads))
+        turns.append(Turn(tables, loads, loads * low, loads * high, backs))
+    bag = next(u.line.setting.board.bag for u in units if u.line.item.board_part in BOARD)
+    return PackingStation(flats, (long, wide), laid, turns=tuple(turns), mix=mix, bag=bag, bags=ceil(mix.sugar / bag))
+
+
+def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
+    """A row of that board on a table: how much of its length it takes, and how many boards stand across.
+
+    Of its two ways round, the one with more boards to the table. Nothing stands across where it does not go on.
+    """
+    ways = []
+    for along, over in ((flat.long, flat.wide), (flat.wide, flat.long)):
+        boards, rows = wide // over, long // along
+        ways.append((boards * rows, ZERO - along, along, boards if rows else 0))
+    _, _, takes, boards = max(ways)
+    return takes, boards
+
+
+def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
+    """Boards of a size and weight, over all groups that take them."""
+    counts: Counter[Flat] = Counter()
+    to_pack = {name: count for name, count, _ in packed_boards(batch, units)}
+    for hives, group in by_hives(units):
+        count = to_pack.get(hives.name or hives.format, 0)
+        own = [unit for part in BOARD if (unit := of_board(group, part)) is not None]
+        if not count or not own or not hives.is_packed:
+            continue
+        rim, floor, _ = board_of(group)
+        parts = (*rim.with_role(Role.MADE), *floor.with_role(Role.MADE))
+        size = [max(p.box.high[n] for p in parts) - min(p.box.low[n] for p in parts) for n in range(2)]
+        setting = own[0].line.setting
+        weight = weight_of(parts)[0] + setting.damp
+        counts[Flat(own[0].line.fits, 0, max(size), wide=min(size), sugar=setting.sugar, weight=weight)] += count
+    for flat, count in counts.items():
+        yield Flat(flat.fits, count, flat.long, wide=flat.wide, sugar=flat.sugar, weight=flat.weight)
+
+
+def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length) -> list[tuple[TableRow, ...]]:
+    """Rows of like boards on as few tables as first-fit, longest row first, finds."""
+    rows: list[TableRow] = []
+    for n, flat in enumerate(flats):
+        takes, boards = across(flat, long, wide)
+        if not boards:
+            given = f"a table {long} x {wide} for a board {flat.long} x {flat.wide}"
+            raise InputError(Problem("table", given, "a table that a board lies on flat", "Give a larger table."))
+        full, rest = divmod(flat.count, boards)
+        rows += [TableRow(n, takes, boards)] * full + ([TableRow(n, takes, rest)] if rest else [])
+    tables: list[list[TableRow]] = []
+    for row in sorted(rows, key=lambda row: (row.takes, row.boards), reverse=True):
+        for each in tables:
+            if sum((other.takes for other in each), ZERO) + row.takes <= long:
+                each.append(row)
+                break
+        else:
+            tables.append([row])
+    return [tuple(each) for each in tables]
