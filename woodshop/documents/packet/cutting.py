@@ -79,7 +79,11 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
     for group, of in cut:
         layouts = of_times(group, of.times)
-        blocks += [Heading(_material_heading(group[0].material, layouts), 2), *_before(layouts, planned)]
+        blocks += [
+            Heading(_material_heading(group[0].material, layouts), 2),
+            *_before(layouts, planned),
+            *_spares(layouts),
+        ]
         again = {lay.name for lay, count in zip(group, of.times, strict=True) if count < lay.times}
         blocks += _by_board(layouts, planned, kept_offcuts(planned), 0, again)
     return Section("First boards", tuple(blocks))
@@ -156,14 +160,36 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
         blocks.append(Paragraph(text))
     else:
         blocks += _before(layouts, planned)
+    blocks += _spares(layouts)
     if not is_by_setting(sum(lay.times for lay in layouts), batch):
         return [*blocks, *_by_board(layouts, planned, kept, so_far)]
     rows = board_rows([board_of(lay, planned, kept) for lay in layouts], batch.unit)
-    return [*blocks, *rows, _settings_table(layouts, planned, so_far)]
+    totals = [Paragraph(_totals(layouts, batch))] if layouts[0].is_sawn else []
+    return [*blocks, *rows, *totals, _settings_table(layouts, planned, so_far)]
+
+
+def _totals(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
+    """How often fence and stops are set and moved, the least that is possible, and what board by board takes."""
+    sequence = sequence_of(layouts, batch)
+    text = f"{sequence.moves} settings"
+    if sequence.fence_moves:
+        text = f"{len(sequence.stations)} settings, and {sequence.fence_moves} fence moves up to the thin-rip stop"
+    text += f". Board by board it is {sum(sequence_of([lay], batch).moves for lay in layouts)} in total. "
+    if sequence.moves == sequence.least:
+        text += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
+    else:
+        text += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
+    narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
+    if batch.saw.thin_rip == STOP or not narrow:
+        return text
+    return (
+        f"{text} Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "
+        '"thin-rip stop" under [saw] the fence is brought up to the stop without measuring.'
+    )
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
-    """What holds for all boards of a material: kerf and thickness, boards of the rack, spares, cautions."""
+    """What holds for all boards of a material: kerf and thickness, boards of the rack, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
@@ -175,10 +201,12 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
             text += " Boards of the rack: look for nails, screws and staples, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))
     blocks += [*_by_wires(first.material, planned), *_cautions(layouts, batch)]
-    spares = spares_of(layouts)
-    if spares:
-        blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
     return blocks
+
+
+def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
+    spares = spares_of(layouts)
+    return [Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:")] if spares else []
 
 
 def _by_board(
@@ -312,6 +340,7 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
     rows: list[tuple[Cell, ...]] = []
+    links = []
     number = 0
     for each in settings_of(layouts, planned):
         number += bool(each.set_to)
@@ -320,6 +349,7 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
         passing: Cell = each.all_of if len(layouts) > 1 else ""
         if each.boards and not each.all_of:
             passing = passing_picture(each.boards, longest, is_named=len(layouts) > 1)
+        links += [(len(rows), 5, f"part-{mark}") for mark in list(each.pieces)[:1]]
         first = ("[ ]", str(number) if each.set_to else "", each.deed, each.set_to)
         rows.append((*first, passing, each.gives, str(so_far) if pieces else ""))
     columns = (
@@ -331,13 +361,18 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
         Column("gives", weight=12),
         Column(f"of\u00a0{of}", Align.RIGHT, weight=6),
     )
-    return Table(columns, tuple(rows))
+    return Table(columns, tuple(rows), links=tuple(links))
+
+
+def sequence_of(layouts: Sequence[NumberedLayout], batch: Batch) -> JobSequence:
+    """These layouts of one material in sawing order, `times` boards of each."""
+    plan = replace(layouts[0].plan.plan, layouts=tuple(lay.layout for lay in layouts))
+    return job_sequence(plan.job, plan, thin_rip=batch.saw.thin_rip)
 
 
 def settings_of(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Setting]:
     """Every cut of these layouts of one material, `times` boards of each, in the order in which the tools are set."""
-    plan = replace(layouts[0].plan.plan, layouts=tuple(lay.layout for lay in layouts))
-    sequence = job_sequence(plan.job, plan, thin_rip=planned.batch.saw.thin_rip)
+    sequence = sequence_of(layouts, planned.batch)
     cuts = [_cuts(lay) for lay in layouts]
     tools = [tools_for(lay, own, planned.batch) for lay, own in zip(layouts, cuts, strict=True)]
     return _Settings(layouts, planned, sequence, cuts, tools).rows()
