@@ -68,6 +68,7 @@ def test_no_choice_of_fewer_or_cheaper_or_earlier_boards_gives_the_pieces() -> N
 
 
 @pytest.mark.invariant
+@pytest.mark.slow("plans the hobby batch")
 def test_one_whole_unit_of_each_item_for_each_box_can_be_built_of_the_first_boards() -> None:
     """Counted from the things that are made, not from what was asked of the solver."""
     batch = planned("hobby-batch")

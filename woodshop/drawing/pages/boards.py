@@ -71,15 +71,20 @@ def _board(board: Board, scale: Fraction, unit: str) -> Sheet:
         if drawn.size[0] <= ROOM:
             break
         scale *= Fraction(9, 10)
-    name = Word(clean(board.name), 0.0, -_NAME, size=_NAME, strong=True)
-    words: list[Mark] = [name]
+    words = [Word(clean(board.name), 0.0, -_NAME, size=_NAME, strong=True)]
     if stretch != 1:
-        words.append(Word(f"(width drawn {stretch} : 1)", name.width + 5.0, -_NAME, size=STYLE.small))
+        words.append(Word(f"(width drawn {stretch} : 1)", words[0].box.right + 5.0, -_NAME, size=STYLE.small))
+    said = Word(clean(board.said), words[-1].box.right + 10.0, -_NAME, size=_SAID)
+    room = max(drawn.size[0], words[-1].box.right, _SAID_ROOM)
+    is_inline = said.box.right <= room
     low = -_NAME * 1.5
-    marks = [*words, *drawn.moved(-drawn.box.left, low - drawn.box.top).marks]
+    marks: list[Mark] = [
+        *words,
+        *([said] if is_inline else []),
+        *drawn.moved(-drawn.box.left, low - drawn.box.top).marks,
+    ]
     low -= drawn.size[1] + _SAID * 0.3
-    room = max(drawn.size[0], *(word.box.right for word in words), _SAID_ROOM)  # type: ignore[union-attr]
-    for line in wrapped(board.said, _SAID, room) if board.said else ():
+    for line in () if is_inline else wrapped(board.said, _SAID, room):
         low -= _SAID * STYLE.leading
         marks.append(Word(line, 0.0, low, size=_SAID))
     held = sheet_of(marks).box
