@@ -102,7 +102,7 @@ def test_a_quilt_over_a_board_by_hand(shop: Any) -> None:
     assert month.path.wet_first == month.path.faces[1]
     assert month.path.faces[1].below == "packed sugar"
     assert round(month.by_the_way.underside, 2) == 7.85 or round(month.by_the_way.underside, 2) == 7.84
-    assert month.wanted * 1000 == pytest.approx(19.1, abs=0.2)
+    assert month.shavings * 1000 == pytest.approx(19.1, abs=0.2)
 
 
 @pytest.mark.outside("CoolProp, HAPropsSI: dew point of moist air at 10 °C and 75 %, at sea level")
@@ -134,7 +134,7 @@ def test_what_if_the_air_is_warmer_or_damper(shop: Any) -> None:
     (top,) = tops(shop, QUILT)
     warmer, damper = what_if(top, "in")
     assert "9 °F warmer" in warmer.words
-    assert warmer.month.wanted > top.coldest.wanted < damper.month.wanted
+    assert warmer.month.shavings > top.coldest.shavings < damper.month.shavings
 
 
 # ---- what must hold -----------------------------------------------------------------------------------
@@ -170,9 +170,9 @@ def test_more_shavings_never_lower_the_underside(
     for one, other in zip(less.paths, deeper.paths, strict=True):
         assert one.underside <= other.underside + 1e-12
         assert one.u >= other.u - 1e-12
-    assert less.wanted == deeper.wanted
-    if less.wanted is not None and less.wanted * 1000 <= depth:
-        assert less.is_dry or less.wanted * 1000 == pytest.approx(depth)
+    assert less.shavings == deeper.shavings
+    if less.shavings is not None and less.shavings * 1000 <= depth:
+        assert less.is_dry or less.shavings * 1000 == pytest.approx(depth)
 
 
 _KEPT: dict[bool, tuple[HeatColumn, ...]] = {}

@@ -196,7 +196,7 @@ def test_nothing_strays_where_nothing_may(designs: Path) -> None:
 @pytest.mark.invariant
 def test_drawn_gaps_keep_to_their_worst_case_and_the_share_of_hives_to_their_gaps(moves: Moves) -> None:
     """At least as many hives have some gap outside as have any one; at most their sum. Worst case holds three sigma."""
-    own = [gap for gap in moves.gaps if gap.is_own and gap.draws and gap.wanted.holds(gap.made)]
+    own = [gap for gap in moves.gaps if gap.is_own and gap.draws and gap.limits.holds(gap.made)]
     assert max(gap.outside for gap in own) - 1e-12 <= moves.outside <= sum(gap.outside for gap in own) + 1e-12
     for gap in moves.gaps:
         if gap.draws is None or gap.by_arithmetic is None:
@@ -217,7 +217,7 @@ def test_drawn_hives_agree_with_hives_made_again(few: Batch) -> None:
     found = moves_of(of, tolerances, LIMITS, count=200_000)
     some = random.Random(11)
     swollen = {name: winter for name, winter, _ in found.swells}
-    wanted = {key: gap.wanted for gap in found.own for key in gap.chain.keys}
+    wanted = {key: gap.limits for gap in found.own for key in gap.chain.keys}
     out = 0
     for _ in range(400):
         by = dict(swollen)

@@ -85,7 +85,7 @@ def test_own_and_their_changes_have_their_own_severity(few: Batch, moves: Moves)
     """Made up: every gap is taken past its limit by the wood. Ours are a warning, theirs a note, one line of each."""
     of, _ = one_of(few)
     far = millimetre(500)
-    gaps = tuple(replace(gap, winter=gap.made + far) for gap in moves.gaps if gap.wanted.holds(gap.made))
+    gaps = tuple(replace(gap, winter=gap.made + far) for gap in moves.gaps if gap.limits.holds(gap.made))
     found = check_moves([MovedHives(("few",), 4, of, replace(moves, gaps=gaps, outside=0.0))], Wording("mm"))
     assert [(each.code, each.severity) for each in found] == [
         ("wood-breaks-limit", Severity.WARNING),

@@ -6,7 +6,7 @@ import pytest
 
 from woodshop.design.tables import BoxKeys, DesignTable
 from woodshop.errors import InputError
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 
@@ -89,7 +89,7 @@ def test_every_pair_of_settings_that_share_a_name_or_a_thing_is_listed_or_is_not
             places.setdefault(parameter.name, set()).add(item.name)
     for name in BoxKeys.model_fields:
         places.setdefault(name.removeprefix("cover_"), set()).add("hives")
-    for parameter in fields_as_parameters(Board):
+    for parameter in fields_as_parameters(BoardSettings):
         places.setdefault(parameter.name, set()).add("board")
     for name in DesignTable.model_fields:
         places.setdefault(name, set()).add("design")

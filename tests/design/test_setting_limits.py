@@ -14,10 +14,10 @@ from woodshop.design.schema import load
 from woodshop.design.settle.settle import settle
 from woodshop.design.tables import BoxKeys
 from woodshop.errors import InputError
-from woodshop.hardware.board import LIMITS, Board
+from woodshop.hardware.board import LIMITS, BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
-from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.hive.variation.sizes import HiveSize, Work
 from woodshop.trade.compare import into_design
 from woodshop.units.lengths import inch, read_length
 
@@ -114,7 +114,7 @@ def test_no_other_setting_of_an_item_is_called_like_one_of_the_hives_or_the_boar
     """A new double door must be named above: those below share a name and are each the item's own."""
     own = {"height", "width", "thickness", "play", "skirt", "clearance"}
     names = [(item.name, each.name) for item in items() for each in item.parameters]
-    shared = {*LIMITS, *(each.name for each in fields_as_parameters(Board)), "skirt", "clearance"}
+    shared = {*LIMITS, *(each.name for each in fields_as_parameters(BoardSettings)), "skirt", "clearance"}
     assert {name for of, name in names if name in shared and (of, name) not in SAME_THING} <= own
 
 
@@ -138,7 +138,7 @@ def test_a_measured_file_has_the_range_of_the_hives(tmp_path: Path, key: str, va
 def test_a_gap_measured_of_a_unit_has_the_range_of_the_hives(tmp_path: Path) -> None:
     path = tmp_path / "unit.toml"
     path.write_text('format = "woodshop-unit/1"\n[measured.hive]\ngap = "1 1/2"\n')
-    size = Dimension("gap", inch("3/4"), work=Work.GAP)
+    size = HiveSize("gap", inch("3/4"), work=Work.GAP)
     with pytest.raises(InputError) as caught:
         sizes_given(read_unit_file(path, "in"), {"hive": {"gap": size}})
     assert words("gap") in caught.value.problems[0].wanted

@@ -4,13 +4,14 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from woodshop.units.money import Money
 
 from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.buying import wishes_for
-from woodshop.documents.packet.front import standing
+from woodshop.documents.packet.shopping import standing
 from woodshop.documents.report.bounds import bound_chapter, standing_of
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
 from woodshop.errors import InputError
@@ -18,7 +19,7 @@ from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json, plan_batch, refuse_worth
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import read_material
-from woodshop.units.lengths import Money, inch
+from woodshop.units.lengths import inch
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.bought_strips import bought_strip_blocks, bought_strips
-from woodshop.documents.packet.front import shopping_chapter
+from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import strip_limits
 from woodshop.drawing.values.model import Heading, Paragraph
 from woodshop.plan.plan_batch import plan_batch

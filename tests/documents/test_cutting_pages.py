@@ -18,7 +18,6 @@ from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of, tools_for
-from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.layouts import (
     bad_stretches,
     kept_offcuts,
@@ -30,6 +29,7 @@ from woodshop.documents.packet.layouts import (
 )
 from woodshop.documents.packet.measure_first import full_width, least_size, said_of
 from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import strips_by_width
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import (

@@ -20,7 +20,7 @@ from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.reference.facts import all_facts, fact, group
@@ -111,7 +111,7 @@ def listed_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("listed_once")
 def test_every_setting_is_explained_with_its_default_and_source() -> None:
-    tables = {"board": fields_as_parameters(Board)} | {item.name: item.parameters for item in items()}
+    tables = {"board": fields_as_parameters(BoardSettings)} | {item.name: item.parameters for item in items()}
     for table, parameters in tables.items():
         for parameter in parameters:
             (meaning,) = explained(f"{table}.{parameter.name}")["meanings"]
@@ -217,7 +217,7 @@ def test_every_item_is_drawn_with_its_settings(tmp_path: Path, name: str) -> Non
     import pypdf
 
     item = next(each for each in items() if each.name == name)
-    settings = item.parameters or fields_as_parameters(Board)
+    settings = item.parameters or fields_as_parameters(BoardSettings)
     for ending in ("svg", "pdf") if IS_NIGHT else (("svg", "pdf")[ITEMS.index(name) % 2],):
         one = drawn(tmp_path, name, ending)
         if ending == "svg":

@@ -15,10 +15,11 @@ from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
-from woodshop.documents.packet.buying import seen_words
 from woodshop.documents.packet.due import due_blocks
-from woodshop.documents.packet.front import customer_chapter, front_chapter
+from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.shopping import seen_words
+from woodshop.documents.report.lines import line_chapter
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Heading, KeyFigures, Table
 from woodshop.plan.values import PlannedBatch
@@ -50,11 +51,10 @@ def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
     assert not any("packed" in text for text in things)
 
 
-def test_the_customers_page_says_what_is_due_when(run: PlannedBatch) -> None:
-    blocks = customer_chapter(run).blocks
+def test_the_report_says_by_customer_what_is_due_when(run: PlannedBatch) -> None:
+    blocks = line_chapter(run).blocks
     heads = [block.text for block in blocks if isinstance(block, Heading)]
-    assert heads == [
-        "By customer",
+    assert heads[:-1] == [
         "Ida Sorrel, 6 hives, due 14 November 2026",
         "Heath End Allotments, 4 hives, due 20 November 2026",
         "Tomasz Wren, 5 hives, due 20 November 2026",

@@ -34,7 +34,7 @@ from woodshop.hardware.board import Joint, Mounting
 from woodshop.hardware.catalogue import items
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import EXISTING, board_material
-from woodshop.shape.part import Circle, Cut, Face, Part, Rectangle, cut_box
+from woodshop.shape.part import Cut, Face, Part, Rectangle, RoundOutline, cut_box
 from woodshop.units.lengths import inch
 
 PER = {"in": Fraction(127, 5), "mm": Fraction(1)}
@@ -320,7 +320,7 @@ def _assert_is(part: Part, unit: str, release: str) -> tuple[int, int]:
     assert all(line.end.y == line.start.y and line.start.x == 0 for line in folds)
     assert all(line.end.x == pytest.approx(float(part.length.mm / PER[unit])) for line in folds)
     assert not any(file.modelspace().query("LINE") for file in files[1:])
-    bored = [cut.outline.diameter.mm for cut in part.cuts if isinstance(cut.outline, Circle)]
+    bored = [cut.outline.diameter.mm for cut in part.cuts if isinstance(cut.outline, RoundOutline)]
     assert _bored(files, unit) == Counter(round(float(diameter), 6) for diameter in bored)
     return _check(part, faces, rings, unit), len(bored)
 
@@ -353,9 +353,9 @@ ODD = {
         Cut("slot", Face.LEFT, _rectangle("2 1/2", "1/8", "3", "1/4"), inch("3/8")),
         Cut("hand hold", Face.SHOW, _rectangle("3", "1", "5", "2"), inch("1/8")),
         Cut("rabbet", Face.BACK, _rectangle("0", "0", "9", "3/8"), inch("1/8")),
-        Cut("hole", Face.BACK, Circle(inch(8), inch(3), inch("1/2")), inch("1/2")),
-        Cut("hole", Face.UPPER, Circle(inch("7 1/2"), inch("3/8"), inch("1/4")), inch(4)),
-        Cut("hole", Face.SHOW, Circle(inch("6 1/2"), inch(3), inch("5/8")), inch("3/4")),
+        Cut("hole", Face.BACK, RoundOutline(inch(8), inch(3), inch("1/2")), inch("1/2")),
+        Cut("hole", Face.UPPER, RoundOutline(inch("7 1/2"), inch("3/8"), inch("1/4")), inch(4)),
+        Cut("hole", Face.SHOW, RoundOutline(inch("6 1/2"), inch(3), inch("5/8")), inch("3/4")),
     ),
     "steps and an island": _part(
         Cut("step", Face.BACK, _rectangle("1", "1", "7", "3"), inch("1/4")),

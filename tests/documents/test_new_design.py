@@ -20,7 +20,7 @@ from woodshop.documents.answers.new_design_answers import as_answers
 from woodshop.documents.answers.specimen import tried
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.errors import InputError
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import find_item, items
 from woodshop.hardware.registry import fields_as_parameters
 
@@ -134,7 +134,7 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
     for table in (DesignTable, HivesTable, ShedTable):
         for key in table.model_fields.keys() - set(table_names()):
             assert key in names
-    for parameter in (*fields_as_parameters(Board), *(p for name in ITEMS for p in find_item(name).parameters)):
+    for parameter in (*fields_as_parameters(BoardSettings), *(p for name in ITEMS for p in find_item(name).parameters)):
         assert parameter.name in names
         row = parameter.param.help[1:].split()
         assert " ".join(row[:3]) in "\n".join(lines)
@@ -180,7 +180,7 @@ def test_every_key_that_the_reader_accepts_and_no_other_is_in_the_new_file_and_e
         head, _, name = address.rpartition(".")
         explained_keys[head].add(name)
     own = {parameter.name for name in ITEMS for parameter in find_item(name).parameters}
-    own |= {parameter.name for parameter in fields_as_parameters(Board)}
+    own |= {parameter.name for parameter in fields_as_parameters(BoardSettings)}
     for name, written in table_names().items():
         if name == "":
             keys, tables = accepted(plain, ""), set(table_names()) - {""}

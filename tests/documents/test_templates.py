@@ -21,8 +21,8 @@ from woodshop.drawing.views.tiles import REGISTER, tiles_of, windowed
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import board_material
-from woodshop.shape.part import Circle as Hole
 from woodshop.shape.part import Cut, Face, Part, Rectangle
+from woodshop.shape.part import RoundOutline as Hole
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 MM = 72 / 25.4

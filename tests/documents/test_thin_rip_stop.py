@@ -12,8 +12,8 @@ from woodshop.cutting.order.job_sequence import STOP, job_sequence
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
-from woodshop.documents.packet.front import shopping_chapter
 from woodshop.documents.packet.packet import packet
+from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_chapter
 from woodshop.drawing.values.model import Block, Bullets, Caution, Figure, Line, Paragraph, Steps, Table
 from woodshop.plan.plan_batch import plan_batch

@@ -3,7 +3,7 @@
 import pytest
 
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.part import Circle, Cut, Face, Part, Rectangle
+from woodshop.shape.part import Cut, Face, Part, Rectangle, RoundOutline
 from woodshop.units.lengths import Length, inch
 
 
@@ -21,7 +21,7 @@ def _cut(name: str, face: Face, rectangle: tuple[str, str, str, str], depth: str
 
 
 def _bored(face: Face, u: str, v: str, diameter: str, depth: str) -> Cut:
-    return Cut("vent hole", face, Circle(inch(u), inch(v), inch(diameter)), inch(depth))
+    return Cut("vent hole", face, RoundOutline(inch(u), inch(v), inch(diameter)), inch(depth))
 
 
 _LOW = _cut("rabbet", Face.BACK, ("0", "0", "16 1/4", "3/8"), "3/8")

@@ -6,7 +6,7 @@ from fractions import Fraction
 import shapely
 
 from woodshop.drawing.views.solid import faces, grid_of, visible
-from woodshop.shape.part import Circle, Face, Placed
+from woodshop.shape.part import Face, Placed, RoundOutline
 from woodshop.units.lengths import Length
 
 Hit = tuple[set[int], int, Fraction, bool]  # whose surface, across which axis, where; whether a round hole's wall
@@ -51,7 +51,7 @@ def _first_hit(placed: tuple[Placed, ...], a: Fraction, b: Fraction) -> Hit | No
         holes: list[tuple[Fraction, Fraction, int, bool]] = []  # from, to, axis of the surface met there, round wall
         words = (each.pose.along, each.pose.across, each.pose.through)
         for cut, hollow in zip(each.part.cuts, each.hollows, strict=True):
-            if not isinstance(cut.outline, Circle):
+            if not isinstance(cut.outline, RoundOutline):
                 found = stretch(hollow.low, hollow.high)
                 holes += [(found[0], found[2], found[3], False)] if found else []
                 continue

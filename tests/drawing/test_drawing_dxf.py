@@ -14,7 +14,7 @@ from woodshop.drawing.values.model import Dimension
 from woodshop.drawing.views.layout import Rect, layout_drawing
 from woodshop.drawing.views.part import part_drawing
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.part import Circle, Part, Rectangle, cut_box
+from woodshop.shape.part import Part, Rectangle, RoundOutline, cut_box
 from woodshop.units.lengths import ZERO, inch, millimetre
 from woodshop.units.wording import wording_of
 
@@ -72,12 +72,12 @@ def test_outline_is_the_part_at_full_size(part: Part, unit: str) -> None:
 def test_round_holes_are_circles_on_their_layer(part: Part) -> None:
     """Through holes are circles of the true diameter; blind ones are pockets named by their depth."""
     document = _dxf(part, "in")
-    bored = [c for c in part.cuts if isinstance(c.outline, Circle)]
+    bored = [c for c in part.cuts if isinstance(c.outline, RoundOutline)]
     for layer, through in (("HOLES", True), ("POCKET_1-2IN", False)):
         found = document.modelspace().query(f"CIRCLE[layer=='{layer}']")
         wanted = [c for c in bored if (c.depth == part.thickness) == through]
         assert sorted(2 * e.dxf.radius for e in found) == pytest.approx(
-            sorted(float(c.outline.diameter.inches) for c in wanted if isinstance(c.outline, Circle))
+            sorted(float(c.outline.diameter.inches) for c in wanted if isinstance(c.outline, RoundOutline))
         )
 
 

@@ -15,7 +15,7 @@ from woodshop.drawing.values.style import PAPERS, STYLE
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.views.projection import doubled_area, flat, projected, sight
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Part, Rectangle, cut_box
+from woodshop.shape.part import FACE_AXIS, Cut, Face, Part, Rectangle, RoundOutline, cut_box
 from woodshop.units.lengths import ZERO, Length, millimetre
 from woodshop.units.wording import wording_of
 
@@ -51,7 +51,7 @@ def test_every_size_of_part_and_cut_is_stated(part: Part, unit: str) -> None:
     assert part.thickness.number(unit) in said or f"{part.thickness.text(unit)} thick" in drawing.views[0].name
     for cut in part.cuts:
         box, (axis, _) = cut_box(part, cut), FACE_AXIS[cut.face]
-        if isinstance(cut.outline, Circle):
+        if isinstance(cut.outline, RoundOutline):
             assert f"dia. {cut.outline.diameter.number(unit)}" in words
             continue
         for i in range(3):
@@ -251,7 +251,7 @@ def test_the_place_of_every_cut_is_stated(part: Part, unit: str) -> None:
         box, (axis, _) = cut_box(part, cut), FACE_AXIS[cut.face]
         for i in range(3):
             low, high, full = box.low[i], box.high[i], part.size[i]
-            if isinstance(cut.outline, Circle):
+            if isinstance(cut.outline, RoundOutline):
                 if i != axis:
                     middle = (low + high) / 2
                     assert min(middle, full - middle).number(unit) in said

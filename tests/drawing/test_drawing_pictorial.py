@@ -13,7 +13,7 @@ from woodshop.drawing.values.paper import Ring
 from woodshop.drawing.views.pictorial import parts_list, pictorial
 from woodshop.drawing.views.solid import faces, grid_of, visible
 from woodshop.reference.materials import EXISTING, mesh_material
-from woodshop.shape.part import Assembly, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role
+from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role, RoundOutline
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 _POSES = (
@@ -67,7 +67,7 @@ def _bored_blocks(seed: int) -> tuple[Placed, ...]:
         middle = [millimetre(Fraction(size[k], 2)) for k in (u, v)]
         wide = chance.randint(2, min(size[u], size[v]) - 1)
         deep = size[axis] if chance.random() < 0.6 else chance.randint(1, size[axis] - 1)
-        cut = Cut("hole", face, Circle(middle[0], middle[1], millimetre(wide)), millimetre(deep))
+        cut = Cut("hole", face, RoundOutline(middle[0], middle[1], millimetre(wide)), millimetre(deep))
         length, width, thickness = (millimetre(value) for value in size)
         part = Part(f"part {i}", EXISTING, length, width, thickness, cuts=(cut,))
         place = [millimetre(20 * (i % 2 if k == 0 else i // 2 % 2 if k == 1 else i // 4)) for k in range(3)]
@@ -89,7 +89,7 @@ def test_a_round_hole_shows_its_wall_and_what_lies_behind_it(seed: int) -> None:
 def _rim() -> Assembly:
     """Two sides, two ends with round holes, three blocks within, a sheet on top."""
     side = Part("side", EXISTING, inch("19 7/8"), inch("3 1/2"), inch("3/4"))
-    vents = tuple(Cut("vent", Face.SHOW, Circle(inch(x), inch("1 3/4"), inch(1)), inch("3/4")) for x in (4, 8))
+    vents = tuple(Cut("vent", Face.SHOW, RoundOutline(inch(x), inch("1 3/4"), inch(1)), inch("3/4")) for x in (4, 8))
     end = Part("end", EXISTING, inch("14 3/4"), inch("3 1/2"), inch("3/4"), cuts=vents)
     block = Part("block", EXISTING, inch("3 1/2"), inch(3), inch("1 1/2"))
     sheet = Part("sheet", mesh_material("1/2 in"), inch("19 7/8"), inch("16 1/4"), inch("1/32"))

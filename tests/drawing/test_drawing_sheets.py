@@ -17,7 +17,7 @@ from woodshop.drawing.values.model import Document, Section
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.views.pictorial import pictorial, picture
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Circle, Role
+from woodshop.shape.part import Role, RoundOutline
 from woodshop.units.lengths import inch
 from woodshop.units.wording import Wording
 
@@ -108,7 +108,7 @@ def test_a_guard_has_its_fold_drawn_and_all_its_holes_listed() -> None:
     assert any(label.text == part.folds[0].how for label in view.labels)
     text = "\n".join(_texts(tuple(part_blocks(batch))))
     for cut in part.cuts:
-        assert isinstance(cut.outline, Circle)
+        assert isinstance(cut.outline, RoundOutline)
         assert cut.outline.u.number() in text
         assert cut.outline.v.number() in text
 

@@ -24,7 +24,7 @@ from woodshop.drawing.values.model import Document, Section
 from woodshop.drawing.views.part import part_drawing
 from woodshop.hardware.board import Joint, Mounting
 from woodshop.hardware.catalogue import items
-from woodshop.shape.part import Circle, Part
+from woodshop.shape.part import Part, RoundOutline
 from woodshop.units.lengths import Length
 from woodshop.units.wording import wording_of
 
@@ -152,10 +152,10 @@ def test_dimensions_read_back_out_of_the_dxf_are_the_parts(case: Case) -> None:
 def _sizes_of_cuts(part: Part) -> list[tuple[str, Length]]:
     """The sizes and the depth of each cut, and the height of holes; many holes have a table of their own instead."""
     found = []
-    few = sum(isinstance(cut.outline, Circle) for cut in part.cuts) < 3
+    few = sum(isinstance(cut.outline, RoundOutline) for cut in part.cuts) < 3
     for cut in part.cuts:
         found.append(("depth", cut.depth))
-        if isinstance(cut.outline, Circle):
+        if isinstance(cut.outline, RoundOutline):
             found += [("up", cut.outline.v)] if few else []
         else:
             found += [("wide", cut.outline.u1 - cut.outline.u0), ("high", cut.outline.v1 - cut.outline.v0)]

@@ -5,7 +5,7 @@ from typing import Any, get_origin
 
 import pytest
 
-from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.board import BoardSettings, Setting
 from woodshop.hardware.registry import Item, fields_as_parameters
 from woodshop.hive.woodenware.box import HiveBox, TopBar
 from woodshop.reference.facts import fact
@@ -29,9 +29,9 @@ def from_row(kind: Any, key: str) -> Any:
     return int(row.number)
 
 
-def a_board(**changes: Any) -> Board:
-    rows = {p.name: from_row(p.type, p.param.fact) for p in fields_as_parameters(Board) if p.param.fact}
-    return Board(**(rows | changes))
+def a_board(**changes: Any) -> BoardSettings:
+    rows = {p.name: from_row(p.type, p.param.fact) for p in fields_as_parameters(BoardSettings) if p.param.fact}
+    return BoardSettings(**(rows | changes))
 
 
 def a_setting(frames: int = 10, width: str = "16 1/4", gap: str = "1/4", sugar: str = "16", **board: Any) -> Setting:

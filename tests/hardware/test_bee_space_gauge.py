@@ -12,7 +12,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hive.creatures import worker
-from woodshop.hive.gaps.faces import Gap, Kind
+from woodshop.hive.gaps.faces import Gap, GapKind
 from woodshop.hive.gaps.grading import bee_space, grade_gap
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
@@ -81,7 +81,7 @@ def test_no_item_takes_the_thinnest_step_for_a_gap_that_no_bee_passes(name: str,
     assert "3/16 in step does not" not in steps
 
 
-def a_gap(kind: Kind, size: Length) -> Gap:
+def a_gap(kind: GapKind, size: Length) -> Gap:
     ends = ("strip", "wall")
     return Gap(name="to the wall", place="box 1", least=size, most=size, between=ends, kind=kind, own=True)
 

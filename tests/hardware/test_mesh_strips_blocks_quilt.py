@@ -15,7 +15,7 @@ from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
 from woodshop.hardware.catalogue import find_item, items
 from woodshop.hardware.items.mesh_floor import open_cells, sheet, sheet_side
-from woodshop.hardware.items.packing_blocks import packing_words
+from woodshop.hardware.items.packing_blocks import packing_step
 from woodshop.hardware.items.spacer_strips import (
     aimed_thickness,
     mesh_on,
@@ -419,11 +419,11 @@ def test_a_stapled_mesh_has_one_story_of_how_the_rim_sits(setting: Settings, mak
 
 def test_one_story_of_the_packing_block(setting: Settings, make: Make) -> None:
     steps = make(find_item("packing blocks"), setting()).steps
-    assert packing_words(setting(), False) in steps
-    assert "one block, long side front to back" in packing_words(setting(), False)
-    assert packing_words(setting(), True) in make(find_item("packing blocks"), setting(), full_set=True).steps
+    assert packing_step(setting(), False) in steps
+    assert "one block, long side front to back" in packing_step(setting(), False)
+    assert packing_step(setting(), True) in make(find_item("packing blocks"), setting(), full_set=True).steps
     across = setting(channel="along the front")
-    assert "long side along the front" in packing_words(across, False)
+    assert "long side along the front" in packing_step(across, False)
     channel = across.voids[0]
     assert channel.y1 - channel.y0 > channel.x1 - channel.x0
 

@@ -13,7 +13,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
 from woodshop.reference.materials import passages, sheet_material
-from woodshop.shape.part import Circle, Fold, Placed, Role, overlaps
+from woodshop.shape.part import Fold, Placed, Role, RoundOutline, overlaps
 from woodshop.units.lengths import ZERO, inch, millimetre
 
 Settings = Callable[..., Setting]
@@ -50,16 +50,16 @@ def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
     # 0.3125 + 0.5 + 0.177 = 0.99 over the fold, above the 0.75 of the entrance
     assert len(holes) == 29
     # 1/2 foot + 1/8 steel + 4.5 mm = 0.802 in, up to a sixteenth: 13/16; the row's middle hole in the middle
-    assert {c.outline.v for c in holes if isinstance(c.outline, Circle)} == {inch("13/16")}
-    assert [c.outline.u for c in holes if isinstance(c.outline, Circle)][14] == inch("8 1/8")
-    assert {c.outline.diameter for c in holes if isinstance(c.outline, Circle)} == {millimetre(9)}
+    assert {c.outline.v for c in holes if isinstance(c.outline, RoundOutline)} == {inch("13/16")}
+    assert [c.outline.u for c in holes if isinstance(c.outline, RoundOutline)][14] == inch("8 1/8")
+    assert {c.outline.diameter for c in holes if isinstance(c.outline, RoundOutline)} == {millimetre(9)}
     fixings = [c for c in part.cuts if c.name == "fixing hole"]
     # 16 1/4 - 2 x 3/8 = 15 1/2; / 6 = 2.6: 3 spaces, 5 1/6 down to 5 1/8, 15 3/8 in all; 4 holes, 7/16 from
     # the ends, 3/8 from the upper edge
-    assert [c.outline.u for c in fixings if isinstance(c.outline, Circle)] == [
+    assert [c.outline.u for c in fixings if isinstance(c.outline, RoundOutline)] == [
         inch("7/16") + inch("5 1/8") * n for n in range(4)
     ]
-    assert {c.outline.v for c in fixings if isinstance(c.outline, Circle)} == {inch("1 5/8")}
+    assert {c.outline.v for c in fixings if isinstance(c.outline, RoundOutline)} == {inch("1 5/8")}
     # 29 x pi / 4 x 0.3543^2 = 2.86 sq in, of 14.75 x 0.75 = 11.06: 26 %
     assert clear(made) == pytest.approx(29 * math.pi / 4 * (9 / 25.4) ** 2)
     assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.86 sq in of 11.06 sq in, 26%"

@@ -12,7 +12,7 @@ from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for, frame_row
 from woodshop.hive.woodenware.cover import Cover, InnerCover
 from woodshop.reference.materials import CLOTH, SHAVINGS, SUGAR, board_material, mesh_material, sheet_material
-from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
+from woodshop.shape.part import Assembly, Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, Role, RoundOutline, Space
 from woodshop.units.lengths import ZERO, Length, inch
 
 BAR = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))
@@ -94,7 +94,7 @@ def a_board(
         Placed(mesh, Pose((lands, lands, under))),
         Placed(heap, Pose((WOOD, WOOD, top)), Role.FILLING),
     ]
-    over = Box((WOOD, WOOD, top + inch(sugar)), (long - WOOD, wide - WOOD, tall))
+    over = Cuboid((WOOD, WOOD, top + inch(sugar)), (long - WOOD, wide - WOOD, tall))
     return Load(
         find_item("fondant rim").place,
         Assembly(
@@ -128,7 +128,7 @@ def a_quilt(width: str = "16 1/4", high: str = "5 1/2", hole: str = "3 1/2") -> 
 
 def _bored(wall: Placed, centre: Length) -> Placed:
     part = wall.part
-    cut = Cut("vent hole", Face.SHOW, Circle(part.length / 2, centre, inch(1)), WOOD)
+    cut = Cut("vent hole", Face.SHOW, RoundOutline(part.length / 2, centre, inch(1)), WOOD)
     return Placed(Part(part.name, part.material, part.length, part.width, WOOD, cuts=(cut,)), wall.pose)
 
 

@@ -9,7 +9,7 @@ from tests.outside.shrinkage import coefficient_from_shrinkage
 from woodshop.engineering.wood import species_names
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.stacking.stack import Woodenware
-from woodshop.hive.variation.chains import Line, lines_at
+from woodshop.hive.variation.chains import GapLine, lines_at
 from woodshop.hive.variation.sizes import Standing, remade
 from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for
@@ -114,7 +114,7 @@ def two_deeps(height: str) -> Standing:
     return Standing("deeps", Woodenware(((box, frame), (box, frame)), bottom))
 
 
-def line_of(standing: Standing, name: str, place: str) -> Line:
+def line_of(standing: Standing, name: str, place: str) -> GapLine:
     return next(line for (n, p, _), (_, line) in lines_at(standing, {}).items() if (n, p) == (name, place))
 
 

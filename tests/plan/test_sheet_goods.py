@@ -9,7 +9,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.job import Kerf
 from woodshop.cutting.planner.plan_job import plan
-from woodshop.design.batch import Line, Unit
+from woodshop.design.batch import BatchLine, Unit
 from woodshop.design.make_units import make_units
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.plan.buy_list import buy, shavings_in
@@ -85,7 +85,7 @@ def panel(shop: Any, material: str, length: str, width: str, yard: str = YARD) -
     batch = shop.batch(wish("bottom closure"), yard)
     (line,) = batch.lines
     part = Part("panel", read_material(material), inch(length), inch(width), inch("1/8"))
-    line = Line(item=line.item, hives=line.hives, setting=line.setting, given=line.given, count=6, arithmetic="6")
+    line = BatchLine(item=line.item, hives=line.hives, setting=line.setting, given=line.given, count=6, arithmetic="6")
     made = Assembly("panel", "panel", (Placed(part, Pose((ZERO, ZERO, ZERO))),))
     (job,) = parts_needed(batch, (Unit(line, made),))
     return job

@@ -12,7 +12,7 @@ from tests.nightly import tries
 from tests.shape.free_space import free_space
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.clear import ClearPatch, clear_classes
-from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle
+from woodshop.shape.part import Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, RoundOutline
 from woodshop.shape.plane import open_area
 from woodshop.shape.scene import Scene, scene
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -26,14 +26,14 @@ SIZES = [millimetre(n) for n in (1, 2, 3, 4)]
 Cell = tuple[int, ...]
 
 
-def mm_box(low: Cell, high: Cell) -> Box:
+def mm_box(low: Cell, high: Cell) -> Cuboid:
     a, b, c = (millimetre(n) for n in low)
     d, e, f = (millimetre(n) for n in high)
-    return Box((a, b, c), (d, e, f))
+    return Cuboid((a, b, c), (d, e, f))
 
 
 @st.composite
-def blocks(draw: st.DrawFn) -> list[Box]:
+def blocks(draw: st.DrawFn) -> list[Cuboid]:
     """Up to six blocks of whole millimetres in a space of six, free to run into each other."""
     found = []
     for _ in range(draw(st.integers(0, 6))):
@@ -43,7 +43,7 @@ def blocks(draw: st.DrawFn) -> list[Box]:
     return found
 
 
-def filled(boxes: list[Box]) -> set[Cell]:
+def filled(boxes: list[Cuboid]) -> set[Cell]:
     cells: set[Cell] = set()
     for box in boxes:
         spans = [range(int(a.mm), int(b.mm)) for a, b in zip(box.low, box.high, strict=True)]
@@ -91,8 +91,8 @@ def graded(found: tuple[ClearPatch, ...]) -> dict[Cell, Length | None]:
 
 def over_bars(gap: Length) -> Scene:
     """A block an inch high, and another over it by a gap; both 19 x 8 in."""
-    under = Box(ORIGIN, (inch(19), inch(8), inch(1)))
-    over = Box((ZERO, ZERO, inch(1) + gap), (inch(19), inch(8), inch(2) + gap))
+    under = Cuboid(ORIGIN, (inch(19), inch(8), inch(1)))
+    over = Cuboid((ZERO, ZERO, inch(1) + gap), (inch(19), inch(8), inch(2) + gap))
     return scene([under, over])
 
 
@@ -119,7 +119,7 @@ def test_a_size_between_the_steps_of_the_grid_is_kept_as_it_is(size: str, goes: 
 
 
 def test_a_lane_seen_broadside_is_no_wider_than_its_walls_are_apart() -> None:
-    combs = [Box((ZERO, inch(y), ZERO), (inch(17), inch(y) + inch("7/8"), inch(8))) for y in ("0", "1 1/4")]
+    combs = [Cuboid((ZERO, inch(y), ZERO), (inch(17), inch(y) + inch("7/8"), inch(8))) for y in ("0", "1 1/4")]
     window = Rectangle(inch(2), inch(1), inch(12), inch(7))
     sizes = [inch(n) for n in ("1/4", "3/8", "1/2", "1")]
     (lane,) = clear_classes(scene(combs), 1, inch(1), window=window, sizes=sizes)
@@ -130,9 +130,9 @@ def test_a_lane_seen_broadside_is_no_wider_than_its_walls_are_apart() -> None:
 
 def test_a_lane_that_opens_into_a_space_is_wide_only_as_far_as_a_square_reaches() -> None:
     # in the plane: a lane 3/8 wide runs down from a space 1 in high, between two blocks 4 in high
-    left = Box(ORIGIN, (inch(9), inch(2), inch(4)))
-    right = Box((ZERO, inch("2 3/8"), ZERO), (inch(9), inch("4 3/8"), inch(4)))
-    lid = Box((ZERO, ZERO, inch(5)), (inch(9), inch("4 3/8"), inch(6)))
+    left = Cuboid(ORIGIN, (inch(9), inch(2), inch(4)))
+    right = Cuboid((ZERO, inch("2 3/8"), ZERO), (inch(9), inch("4 3/8"), inch(4)))
+    lid = Cuboid((ZERO, ZERO, inch(5)), (inch(9), inch("4 3/8"), inch(6)))
     window = Rectangle(ZERO, ZERO, inch("4 3/8"), inch(6))
     found = clear_classes(scene([left, right, lid]), 0, inch(4), window=window, sizes=[inch("3/8"), inch(1)])
     assert {str(each.clear): each.patch.area.square_inches for each in found} == {
@@ -162,7 +162,7 @@ def test_sizes_that_do_not_rise_are_refused(sizes: list[str]) -> None:
 
 def test_a_round_hole_clears_the_square_drawn_in_it() -> None:
     # a hole of 1 in holds a square of 0.7071 in: 45/64 in goes through, 46/64 in does not
-    hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch(1))
+    hole = Cut("hole", Face.SHOW, RoundOutline(inch(2), inch("1 1/2"), inch(1)), inch(1))
     board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch(1), cuts=(hole,)), Pose(ORIGIN))])
     window = Rectangle(ZERO, ZERO, inch(4), inch(3))
     sizes = [inch("45/64"), inch("46/64")]
@@ -178,7 +178,7 @@ def test_a_round_hole_clears_the_square_drawn_in_it() -> None:
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, 2 * SIDE - 1))
 @settings(max_examples=tries(150), deadline=None)
-def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Box], axis: int, twice: int) -> None:
+def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Cuboid], axis: int, twice: int) -> None:
     solid = filled(boxes)
     found = clear_classes(scene(boxes), axis, Length(Fraction(twice, 2)), window=WINDOW, sizes=SIZES)
     grades = graded(found)
@@ -194,7 +194,7 @@ def test_classes_are_the_cubes_that_fit_tried_one_by_one(boxes: list[Box], axis:
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, SIDE - 1), st.integers(1, 4))
 @settings(max_examples=tries(100), deadline=None)
-def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Box], axis: int, at: int, size: int) -> None:
+def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Cuboid], axis: int, at: int, size: int) -> None:
     """The library's offsets inwards and outwards by half a size, less a quarter so that what just fits stays."""
     lots = 20
     window = Rectangle(millimetre(-lots), millimetre(-lots), millimetre(SIDE + lots), millimetre(SIDE + lots))
@@ -222,7 +222,7 @@ def test_the_flat_opening_is_that_of_mitred_offsets(boxes: list[Box], axis: int,
 @given(blocks(), st.integers(0, 2), st.integers(0, SIDE - 1), st.booleans(), st.booleans())
 @settings(deadline=None)
 def test_classes_part_the_free_space_and_nothing_else(
-    boxes: list[Box], axis: int, at: int, closed: bool, flat: bool
+    boxes: list[Cuboid], axis: int, at: int, closed: bool, flat: bool
 ) -> None:
     seen = scene(boxes)
     found = clear_classes(seen, axis, millimetre(at), window=WINDOW, sizes=SIZES, closed=closed, flat=flat)
@@ -237,7 +237,7 @@ def test_classes_part_the_free_space_and_nothing_else(
 @given(blocks(), st.integers(0, SIDE - 1), st.tuples(*[st.fractions(-90, 90, max_denominator=64)] * 3))
 @settings(deadline=None)
 def test_moving_everything_moves_every_patch(
-    boxes: list[Box], at: int, by: tuple[Fraction, Fraction, Fraction]
+    boxes: list[Cuboid], at: int, by: tuple[Fraction, Fraction, Fraction]
 ) -> None:
     x, y, z = (Length(n) for n in by)
     there = [Pose((x, y, z)).place(box) for box in boxes]
@@ -253,9 +253,9 @@ def test_moving_everything_moves_every_patch(
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, SIDE - 1), st.sampled_from(list(permutations(range(3)))))
 @settings(deadline=None)
-def test_turning_the_axes_turns_the_classes(boxes: list[Box], at: int, order: tuple[int, int, int]) -> None:
+def test_turning_the_axes_turns_the_classes(boxes: list[Cuboid], at: int, order: tuple[int, int, int]) -> None:
     """Axis i of the first scene is axis order.index(i) of the second."""
-    turned = [Box(tuple(b.low[i] for i in order), tuple(b.high[i] for i in order)) for b in boxes]  # type: ignore[arg-type]
+    turned = [Cuboid(tuple(b.low[i] for i in order), tuple(b.high[i] for i in order)) for b in boxes]  # type: ignore[arg-type]
     here = graded(clear_classes(scene(boxes), 0, millimetre(at), window=WINDOW, sizes=SIZES))
     there = graded(clear_classes(scene(turned), order.index(0), millimetre(at), window=WINDOW, sizes=SIZES))
     swapped = order.index(1) > order.index(2)
@@ -265,9 +265,9 @@ def test_turning_the_axes_turns_the_classes(boxes: list[Box], at: int, order: tu
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, SIDE - 1), st.integers(1, 9))
 @settings(deadline=None)
-def test_a_finer_grid_changes_nothing(boxes: list[Box], axis: int, at: int, odd: int) -> None:
+def test_a_finer_grid_changes_nothing(boxes: list[Cuboid], axis: int, at: int, odd: int) -> None:
     """A block far off whose sizes need a finer grid leaves every patch as it was."""
-    far = Box(
+    far = Cuboid(
         (inch(900), ZERO, ZERO),
         (inch(900) + inch(Fraction(odd, 64)), inch(Fraction(odd, 7)), millimetre(Fraction(1, 997))),
     )

@@ -12,8 +12,7 @@ from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import (
     FACE_AXIS,
     Assembly,
-    Box,
-    Circle,
+    Cuboid,
     Cut,
     Face,
     Part,
@@ -21,6 +20,7 @@ from woodshop.shape.part import (
     Pose,
     Rectangle,
     Role,
+    RoundOutline,
     carve,
     contact_area,
     counted,
@@ -144,8 +144,8 @@ def test_empty_outlines_are_refused() -> None:
     with pytest.raises(ValueError, match="more than nothing"):
         Rectangle(ZERO, ZERO, ZERO, inch(1))
     with pytest.raises(ValueError, match="more than nothing"):
-        Circle(ZERO, ZERO, ZERO)
-    assert Circle(inch(2), inch(3), inch(1)).square == Rectangle(
+        RoundOutline(ZERO, ZERO, ZERO)
+    assert RoundOutline(inch(2), inch(3), inch(1)).square == Rectangle(
         inch("1 1/2"), inch("2 1/2"), inch("2 1/2"), inch("3 1/2")
     )
 
@@ -154,7 +154,7 @@ def test_a_cut_takes_its_block_from_the_face_that_is_named() -> None:
     # a board 10 x 4 x 3/4; a groove in its lower edge, 1/4 wide, 3/8 deep, full length
     groove = Cut("groove", Face.LOWER, Rectangle(ZERO, inch("1/4"), inch(10), inch("1/2")), inch("3/8"))
     part = Part("board", EXISTING, inch(10), inch(4), inch("3/4"), cuts=(groove,))
-    assert cut_box(part, groove) == Box((ZERO, ZERO, inch("1/4")), (inch(10), inch("3/8"), inch("1/2")))
+    assert cut_box(part, groove) == Cuboid((ZERO, ZERO, inch("1/4")), (inch(10), inch("3/8"), inch("1/2")))
     # 10 x 4 x 3/4 = 30, less 10 x 3/8 x 1/4 = 15/16
     assert part_volume(Placed(part, Pose((ZERO, ZERO, ZERO)))).cubic_inches == 30 - inch("15/16").inches
     assert not part.is_plain
@@ -164,9 +164,9 @@ def test_a_cut_takes_its_block_from_the_face_that_is_named() -> None:
 @given(stood())
 def test_world_and_own_axes_undo_each_other(placed: Placed) -> None:
     box = placed.box
-    assert placed.pose.local(box) == Box((ZERO, ZERO, ZERO), placed.part.size)
+    assert placed.pose.local(box) == Cuboid((ZERO, ZERO, ZERO), placed.part.size)
     assert placed.pose.place(placed.pose.local(box)) == box
-    assert box.volume == Box((ZERO, ZERO, ZERO), placed.part.size).volume
+    assert box.volume == Cuboid((ZERO, ZERO, ZERO), placed.part.size).volume
 
 
 # ---- measuring against counted cells --------------------------------------------------------------
@@ -183,7 +183,7 @@ def test_solid_boxes_fill_just_the_cells_that_no_cut_takes(placed: Placed) -> No
         assert part_volume(placed).mm3 == len(filled)
 
 
-def _cells_of(box: Box) -> list[Cell]:
+def _cells_of(box: Cuboid) -> list[Cell]:
     spans = [range(int(low.mm), int(high.mm)) for low, high in zip(box.low, box.high, strict=True)]
     return list(product(*spans))
 
@@ -315,7 +315,7 @@ def test_carving_takes_just_what_is_shared(placed: Placed, data: st.DataObject) 
     face = data.draw(st.sampled_from(list(Face)))
     corner = [data.draw(st.integers(-6, 8)) for _ in range(3)]
     far = [c + data.draw(st.integers(1, 6)) for c in corner]
-    taken = Box(_point(corner), _point(far))
+    taken = Cuboid(_point(corner), _point(far))
     shared = set(_cells_of(taken)) & cells(placed)
     axis, far = FACE_AXIS[face]
     inner = placed.box.meet(taken)

@@ -12,7 +12,7 @@ from tests.nightly import tries
 from tests.shape.free_space import free_space
 from woodshop.errors import InputError
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Face, Part, Placed, Pose, Rectangle, solid_boxes
+from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, RoundOutline, solid_boxes
 from woodshop.shape.plane import Patch, open_area, section
 from woodshop.shape.scene import Grid, Scene, grid_of, scene
 from woodshop.units.lengths import ZERO, Area, Length, inch, millimetre
@@ -21,14 +21,14 @@ SIDE = 6
 ORIGIN = (ZERO, ZERO, ZERO)
 
 
-def mm_box(low: tuple[int, ...], high: tuple[int, ...]) -> Box:
+def mm_box(low: tuple[int, ...], high: tuple[int, ...]) -> Cuboid:
     a, b, c = (millimetre(n) for n in low)
     d, e, f = (millimetre(n) for n in high)
-    return Box((a, b, c), (d, e, f))
+    return Cuboid((a, b, c), (d, e, f))
 
 
 @st.composite
-def blocks(draw: st.DrawFn) -> list[Box]:
+def blocks(draw: st.DrawFn) -> list[Cuboid]:
     """Up to five blocks of whole millimetres in a space of six, free to run into each other."""
     found = []
     for _ in range(draw(st.integers(0, 5))):
@@ -38,7 +38,7 @@ def blocks(draw: st.DrawFn) -> list[Box]:
     return found
 
 
-def filled(boxes: list[Box]) -> set[tuple[int, int, int]]:
+def filled(boxes: list[Cuboid]) -> set[tuple[int, int, int]]:
     cells = set()
     for box in boxes:
         spans = [range(int(a.mm), int(b.mm)) for a, b in zip(box.low, box.high, strict=True)]
@@ -88,7 +88,7 @@ def test_sizes_that_no_exact_grid_holds_are_refused_in_words() -> None:
     with pytest.raises(InputError, match=r"sizes of the parts.*2\*\*50"):
         grid_of(primes)
     with pytest.raises(InputError):
-        scene([Box(ORIGIN, (primes[0], primes[1], primes[2]))])
+        scene([Cuboid(ORIGIN, (primes[0], primes[1], primes[2]))])
 
 
 # ---- planes ---------------------------------------------------------------------------------------
@@ -97,7 +97,7 @@ def test_sizes_that_no_exact_grid_holds_are_refused_in_words() -> None:
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, 2 * SIDE - 1))
 @settings(max_examples=tries(150), deadline=None)
-def test_a_plane_shows_just_the_cells_on_its_high_side(boxes: list[Box], axis: int, twice: int) -> None:
+def test_a_plane_shows_just_the_cells_on_its_high_side(boxes: list[Cuboid], axis: int, twice: int) -> None:
     at = Length(Fraction(twice, 2))
     solid = {tuple(c[i] for i in range(3) if i != axis) for c in filled(boxes) if c[axis] == twice // 2}
     seen = scene(boxes)
@@ -119,7 +119,7 @@ def test_a_plane_shows_just_the_cells_on_its_high_side(boxes: list[Box], axis: i
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, 2), st.integers(0, SIDE - 1), st.permutations(range(5)))
 @settings(deadline=None)
-def test_the_order_of_things_changes_no_outline(boxes: list[Box], axis: int, at: int, order: list[int]) -> None:
+def test_the_order_of_things_changes_no_outline(boxes: list[Cuboid], axis: int, at: int, order: list[int]) -> None:
     mixed = [boxes[n] for n in order if n < len(boxes)]
     place = millimetre(at)
     assert free_space(scene(boxes), axis, place, WINDOW) == free_space(scene(mixed), axis, place, WINDOW)
@@ -128,9 +128,9 @@ def test_the_order_of_things_changes_no_outline(boxes: list[Box], axis: int, at:
 @pytest.mark.invariant
 @given(blocks(), st.integers(0, SIDE - 1), st.sampled_from(list(permutations(range(3)))))
 @settings(deadline=None)
-def test_turning_the_axes_turns_the_plane(boxes: list[Box], at: int, order: tuple[int, int, int]) -> None:
+def test_turning_the_axes_turns_the_plane(boxes: list[Cuboid], at: int, order: tuple[int, int, int]) -> None:
     """Axis i of the first scene is axis order.index(i) of the second."""
-    turned = [Box(tuple(b.low[i] for i in order), tuple(b.high[i] for i in order)) for b in boxes]  # type: ignore[arg-type]
+    turned = [Cuboid(tuple(b.low[i] for i in order), tuple(b.high[i] for i in order)) for b in boxes]  # type: ignore[arg-type]
     here = free_space(scene(boxes), 0, millimetre(at), WINDOW)
     there = free_space(scene(turned), order.index(0), millimetre(at), WINDOW)
     if order.index(1) > order.index(2):
@@ -192,7 +192,7 @@ def test_parts_with_cuts_are_their_blocks_less_their_cuts(parts: list[Placed], a
 
 
 def test_a_plane_in_a_face_shows_what_stands_beyond_it() -> None:
-    bar = scene([Box(ORIGIN, (inch(19), inch(1), inch("3/4")))])
+    bar = scene([Cuboid(ORIGIN, (inch(19), inch(1), inch("3/4")))])
     window = Rectangle(ZERO, ZERO, inch(2), inch(2))
     assert open_area(bar, 2, ZERO, window).square_inches == 2
     assert open_area(bar, 2, inch("3/4"), window).square_inches == 4
@@ -205,7 +205,7 @@ def test_a_plane_in_a_face_shows_what_stands_beyond_it() -> None:
 
 def bored(diameter: Length) -> Scene:
     """A board 4 x 3 x 3/4 in that lies flat, bored through 2 in from the left and 1 1/2 in from the edge."""
-    hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), diameter), inch("3/4"))
+    hole = Cut("hole", Face.SHOW, RoundOutline(inch(2), inch("1 1/2"), diameter), inch("3/4"))
     return scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), cuts=(hole,)), Pose(ORIGIN))])
 
 
@@ -234,7 +234,7 @@ def test_a_round_hole_cut_along_shows_its_true_chord() -> None:
 
 
 def test_a_blind_hole_stays_blind() -> None:
-    hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch("1/4"))
+    hole = Cut("hole", Face.SHOW, RoundOutline(inch(2), inch("1 1/2"), inch(1)), inch("1/4"))
     board = scene([Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), cuts=(hole,)), Pose(ORIGIN))])
     whole = Rectangle(ZERO, ZERO, inch(4), inch(3))
     assert open_area(board, 2, inch("1/4"), whole) == Area(Fraction(0))

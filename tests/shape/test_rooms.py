@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from tests.nightly import tries
 from woodshop.reference.materials import EXISTING
-from woodshop.shape.part import Box, Circle, Cut, Face, Part, Placed, Pose
+from woodshop.shape.part import Cuboid, Cut, Face, Part, Placed, Pose, RoundOutline
 from woodshop.shape.rooms import rooms
 from woodshop.shape.scene import scene
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -18,17 +18,17 @@ ORIGIN = (ZERO, ZERO, ZERO)
 Cell = tuple[int, ...]
 
 
-def mm_box(low: Cell, high: Cell) -> Box:
+def mm_box(low: Cell, high: Cell) -> Cuboid:
     a, b, c = (millimetre(n) for n in low)
     d, e, f = (millimetre(n) for n in high)
-    return Box((a, b, c), (d, e, f))
+    return Cuboid((a, b, c), (d, e, f))
 
 
 WINDOW = mm_box((0, 0, 0), (SIDE, SIDE, SIDE))
 
 
 @st.composite
-def blocks(draw: st.DrawFn) -> list[Box]:
+def blocks(draw: st.DrawFn) -> list[Cuboid]:
     """Up to six blocks of whole millimetres in and about a space of five."""
     found = []
     for _ in range(draw(st.integers(0, 6))):
@@ -38,7 +38,7 @@ def blocks(draw: st.DrawFn) -> list[Box]:
     return found
 
 
-def pushed(boxes: list[Box], size: int) -> dict[Cell, int]:
+def pushed(boxes: list[Cuboid], size: int) -> dict[Cell, int]:
     """The room of every whole-millimetre place of a cube's low corner, by pushing it one millimetre at a time."""
     solid: set[Cell] = set()
     for box in boxes:
@@ -69,7 +69,7 @@ def pushed(boxes: list[Box], size: int) -> dict[Cell, int]:
 @pytest.mark.invariant
 @given(blocks(), st.integers(1, 4))
 @settings(max_examples=tries(150), deadline=None)
-def test_rooms_are_those_of_a_cube_pushed_step_by_step(boxes: list[Box], size: int) -> None:
+def test_rooms_are_those_of_a_cube_pushed_step_by_step(boxes: list[Cuboid], size: int) -> None:
     """Every unit cell of the window is asked for; the names of the rooms may differ, their number and joins not."""
     found = rooms(scene(boxes), WINDOW, millimetre(size))
     pushes = pushed(boxes, size)
@@ -88,10 +88,10 @@ def test_rooms_are_those_of_a_cube_pushed_step_by_step(boxes: list[Box], size: i
 @pytest.mark.invariant
 @given(blocks(), st.integers(1, 3), st.data())
 @settings(max_examples=tries(100), deadline=None)
-def test_a_cube_reaches_what_it_can_be_pushed_to(boxes: list[Box], size: int, data: st.DataObject) -> None:
+def test_a_cube_reaches_what_it_can_be_pushed_to(boxes: list[Cuboid], size: int, data: st.DataObject) -> None:
     pushes = pushed(boxes, size)
 
-    def drawn() -> tuple[Box, set[int]]:
+    def drawn() -> tuple[Cuboid, set[int]]:
         low = [data.draw(st.integers(0, SIDE - 1)) for _ in range(3)]
         high = [data.draw(st.integers(n + 1, SIDE)) for n in low]
         meets = {
@@ -110,8 +110,8 @@ def test_a_cube_reaches_what_it_can_be_pushed_to(boxes: list[Box], size: int, da
 def test_a_cube_slips_through_a_gap_of_just_its_size(off: int) -> None:
     """A wall across a passage 1 in high and 8 wide, hung 1/4 in and a 64th either way over its floor."""
     gap = inch("1/4") + inch("1/64") * off
-    wall = Box((inch(4), ZERO, gap), (inch(5), inch(8), inch(1)))
-    window = Box(ORIGIN, (inch(9), inch(8), inch(1)))
+    wall = Cuboid((inch(4), ZERO, gap), (inch(5), inch(8), inch(1)))
+    window = Cuboid(ORIGIN, (inch(9), inch(8), inch(1)))
     found = rooms(scene([wall]), window, inch("1/4"))
     here, there = (inch(1), inch(4), ZERO), (inch(7), inch(4), ZERO)
     assert found.joined(here, there) == (off >= 0)
@@ -122,21 +122,21 @@ def test_a_cube_slips_through_a_gap_of_just_its_size(off: int) -> None:
 def test_a_slot_of_just_its_size_both_ways_lets_a_cube_through(off: int) -> None:
     """A hole 1/4 in square, and a 64th either way: the cube's only way is a line."""
     side = inch("1/4") + inch("1/64") * off
-    left = Box((inch(4), ZERO, ZERO), (inch(5), inch(2), inch(4)))
-    right = Box((inch(4), inch(2) + side, ZERO), (inch(5), inch(4), inch(4)))
-    under = Box((inch(4), inch(2), ZERO), (inch(5), inch(2) + side, inch(2)))
-    over = Box((inch(4), inch(2), inch(2) + side), (inch(5), inch(2) + side, inch(4)))
-    window = Box(ORIGIN, (inch(9), inch(4), inch(4)))
+    left = Cuboid((inch(4), ZERO, ZERO), (inch(5), inch(2), inch(4)))
+    right = Cuboid((inch(4), inch(2) + side, ZERO), (inch(5), inch(4), inch(4)))
+    under = Cuboid((inch(4), inch(2), ZERO), (inch(5), inch(2) + side, inch(2)))
+    over = Cuboid((inch(4), inch(2), inch(2) + side), (inch(5), inch(2) + side, inch(4)))
+    window = Cuboid(ORIGIN, (inch(9), inch(4), inch(4)))
     found = rooms(scene([left, right, under, over]), window, inch("1/4"))
     assert found.reaches(
-        Box(ORIGIN, (inch(1), inch(1), inch(1))), Box((inch(8), ZERO, ZERO), (inch(9), inch(4), inch(4)))
+        Cuboid(ORIGIN, (inch(1), inch(1), inch(1))), Cuboid((inch(8), ZERO, ZERO), (inch(9), inch(4), inch(4)))
     ) == (off >= 0)
 
 
 def test_a_round_hole_lets_through_the_cube_of_the_square_drawn_in_it() -> None:
-    hole = Cut("hole", Face.SHOW, Circle(inch(2), inch("1 1/2"), inch(1)), inch("3/4"))
+    hole = Cut("hole", Face.SHOW, RoundOutline(inch(2), inch("1 1/2"), inch(1)), inch("3/4"))
     board = Placed(Part("board", EXISTING, inch(4), inch(3), inch("3/4"), cuts=(hole,)), Pose((ZERO, ZERO, inch(2))))
-    window = Box(ORIGIN, (inch(4), inch(3), inch(5)))
+    window = Cuboid(ORIGIN, (inch(4), inch(3), inch(5)))
     for size, goes in (("45/64", True), ("46/64", False)):
         found = rooms(scene([board]), window, inch(size))
         assert found.joined(ORIGIN, (ZERO, ZERO, inch(4))) == goes

@@ -20,7 +20,7 @@ from woodshop.findings import gather
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch
-from woodshop.plan.work.counts import Work
+from woodshop.plan.work.counts import Labor
 from woodshop.plan.work.shop_file import BY_KEY, Consumable, Paint, Shop, Standard, no_shop, read_shop
 from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
 from woodshop.trade.quotes import products_of, shares_of, tax_on
@@ -100,7 +100,7 @@ def random_run(seed: int) -> Any:
         for _ in range(draw.randint(0, 5))
     ]
     keys = draw.sample(sorted(BY_KEY), draw.randint(0, 6))
-    works = [Work(*key, what="", count=part(5000, draw.randint(1, 8)), weights=weights(), rule="") for key in keys]
+    works = [Labor(*key, what="", count=part(5000, draw.randint(1, 8)), weights=weights(), rule="") for key in keys]
     made = Shop(
         name="s",
         currency="USD",
@@ -398,7 +398,7 @@ def test_overhead_by_the_hour_of_a_printed_job(hives: Hives) -> None:
     shop = Shop(
         name="s", currency="USD", labour=1200, standards={("time", "corner"): Standard(Fraction(60), "")}, per_hour=2000
     )
-    work = Work("time", "corner", what="", count=Fraction(100), weights=(Fraction(1),), rule="")
+    work = Labor("time", "corner", what="", count=Fraction(100), weights=(Fraction(1),), rule="")
     run = split_run(
         [row], [False], [work], [Goods("material", "m", "", cents=80000, kept=0, weights=(Fraction(1),), rule="")], shop
     )

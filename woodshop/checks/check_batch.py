@@ -22,7 +22,7 @@ from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.materials import passages
-from woodshop.shape.part import Box, Placed, Role, overlaps
+from woodshop.shape.part import Cuboid, Placed, Role, overlaps
 from woodshop.units.lengths import ZERO, Density, Length, inch, told_in
 from woodshop.units.wording import INCHES, Wording
 
@@ -92,8 +92,8 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> list[Finding]:
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
-    wanted = setting.board.head_room
-    if room >= wanted:
+    least = setting.board.head_room
+    if room >= least:
         return []
     severity = Severity.ERROR if room < ZERO else Severity.WARNING
     needed = setting.needed_height.up_to(setting.mark)
@@ -103,7 +103,7 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> list[Finding]:
             severity,
             unit.line.address,
             f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
-            f"at least {setting.say(wanted)} of head room",
+            f"at least {setting.say(least)} of head room",
             "fondant board, head_room",
             f"Make the rim at least {setting.say(needed)} high, or pack less than "
             f"{setting.wording.mass(setting.sugar)}.",
@@ -165,7 +165,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
     return found
 
 
-def _in_the_rim(setting: Setting, place: str, hollow: Box, above: Length, whole: CheckContext) -> list[Finding]:
+def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, whole: CheckContext) -> list[Finding]:
     found, low = [], hollow.low[2]
     if low < setting.mesh_top and setting.board.mounting != "stapled under":
         found.append(

@@ -18,7 +18,7 @@ from woodshop.engineering.heat import (
     sugar,
     wood,
 )
-from woodshop.engineering.heat import shavings_wanted as depth_wanted
+from woodshop.engineering.heat import shavings_wanted as shavings_for
 from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import items
@@ -37,14 +37,14 @@ class Month:
     """One month: the path of heat over the bees, and that over channel and vents, where no sugar lies.
 
     Each is None where it is no colder outside than over the bees, the second also where the way stands open to the
-    air outside, or is none. `wanted` is the whole depth of shavings in metres that keeps both undersides at the dew
+    air outside, or is none. `shavings` is the whole depth of shavings in metres that keeps both undersides at the dew
     point: 0 for none; None where no depth does, and where there is no path.
     """
 
     cold: Cold
     path: HeatPath | None
     by_the_way: HeatPath | None
-    wanted: float | None
+    shavings: float | None
 
     @property
     def paths(self) -> tuple[HeatPath, ...]:
@@ -140,10 +140,10 @@ def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Mon
         layers, bare = layers_of(column, climate), layers_of(column, climate, with_shavings=False)
         paths.append(heat_path(layers, inside, outside, climate.humidity) if layers else None)
         if layers and bare:
-            depths.append(depth_wanted(bare, inside, outside, humidity=climate.humidity))
+            depths.append(shavings_for(bare, inside, outside, humidity=climate.humidity))
     known = [depth for depth in depths if depth is not None]
-    wanted = max(known) if known and len(known) == len(depths) else None
-    return Month(cold, paths[0], paths[1] if len(paths) > 1 else None, wanted)
+    shavings = max(known) if known and len(known) == len(depths) else None
+    return Month(cold, paths[0], paths[1] if len(paths) > 1 else None, shavings)
 
 
 def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) -> list[Layer]:
@@ -213,7 +213,7 @@ def _amiss(top: Top, wording: Wording) -> str:
     month = top.coldest
     if not top.is_cold:
         return ""
-    said = [wet_words(path, where, wording) for path, where in over(month) if not path.is_dry]
+    said = [wet_underside(path, where, wording) for path, where in over(month) if not path.is_dry]
     if top.is_open and not top.takes_drip:
         said.append("the cover is as cold as outside, and nothing under it takes its drip")
     return "; ".join(said)
@@ -226,13 +226,13 @@ def over(month: Month) -> list[tuple[HeatPath, str]]:
     return [(path, place) for path, place in zip(paths, places, strict=True) if path is not None]
 
 
-def wet_words(path: HeatPath, where: str, wording: Wording) -> str:
+def wet_underside(path: HeatPath, where: str, wording: Wording) -> str:
     """An underside that is too cold, in words."""
     dew, there = wording.temperature(path.dew_point), wording.temperature(path.underside)
     return f"the underside {where} is at {there}, under the dew point of the hive's air, {dew}"
 
 
-def face_words(face: LayerBoundary) -> str:
+def boundary_name(face: LayerBoundary) -> str:
     """Where two layers meet, as a person finds it."""
     if face.below.startswith("air, "):
         return f"on the underside of the {face.above}"
@@ -266,17 +266,17 @@ def _found(top: Top, said: str, wording: Wording) -> Finding:
 
 
 def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[str, str], ...]]:
-    if month.wanted is None and not (top.is_open and not top.takes_drip):
+    if month.shavings is None and not (top.is_open and not top.takes_drip):
         return "No depth of shavings keeps it warmer: the air over the bees is too damp; let it out.", ()
     if not top.takes_drip:
-        warm = wording.length(depth_of((top.coldest_other if top.is_open else month).wanted or 0.0, wording.unit))
+        warm = wording.length(depth_of((top.coldest_other if top.is_open else month).shavings or 0.0, wording.unit))
         usual = wording.length(fact("quilt.shavings_depth").length_in(wording.unit))
         words = f"A quilt box takes it: {warm} of shavings keep the underside warm enough, {usual} are usual"
         return f"{words}; or shut the top and lay foam under the cover.", ()
-    depth_wanted = depth_of(month.wanted or 0.0, wording.unit)
+    depth = depth_of(month.shavings or 0.0, wording.unit)
     there = wording.length(top.column.thick("shavings"))
-    words = f"Fill in {wording.length(depth_wanted)} of shavings in all, where there are {there}"
-    if depth_wanted > _DEEPEST:
+    words = f"Fill in {wording.length(depth)} of shavings in all, where there are {there}"
+    if depth > _DEEPEST:
         return f"{words}; deeper than a quilt box takes: lay foam over them too.", ()
     (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
-    return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth_wanted)}"'),)
+    return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth)}"'),)

@@ -21,8 +21,8 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, varied_limits
 from woodshop.hive.stacking.place import Place
-from woodshop.hive.variation.chains import GapChain, Line, chains_of
-from woodshop.hive.variation.sizes import GAP_OVER, Dimension, Work, dimensions_of, warped
+from woodshop.hive.variation.chains import GapChain, GapLine, chains_of
+from woodshop.hive.variation.sizes import GAP_OVER, HiveSize, Work, dimensions_of, warped
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch
 from woodshop.units.wording import Wording
@@ -38,7 +38,7 @@ class MeasuredUnit:
     batch: Batch
     units: tuple[Unit, ...]
     place: str
-    sizes: tuple[tuple[str, Dimension, Length], ...]
+    sizes: tuple[tuple[str, HiveSize, Length], ...]
 
 
 def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
@@ -50,20 +50,20 @@ def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
     return groups
 
 
-def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, Dimension]]:
+def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
     """Every size of these hives by item and name, what is made first; the user's own under "hive".
 
     The gap over the top bars is the mean of those measured.
     """
     line = next(iter(group.values())).line
-    found: dict[str, dict[str, Dimension]] = {}
+    found: dict[str, dict[str, HiveSize]] = {}
     for standing in standings_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
         for size in dimensions_of(standing):
             found.setdefault(item_of(size), {}).setdefault(size.name, size)
     return dict(sorted(found.items(), key=lambda pair: pair[0] == HIVE))
 
 
-def item_of(size: Dimension) -> str:
+def item_of(size: HiveSize) -> str:
     """The item that a size is of; "hive" for the user's own."""
     return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
 
@@ -92,9 +92,9 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
     except InputError:
         raise
     except ValueError as why:  # a part of no size, or a cut that does not lie in its part
-        given_words = f"sizes that leave a part with none ({why})"
+        sizes = f"sizes that leave a part with none ({why})"
         raise InputError(
-            Problem(f"{file.where}, measured", given_words, "sizes of a real thing", "Measure them again.")
+            Problem(f"{file.where}, measured", sizes, "sizes of a real thing", "Measure them again.")
         ) from None
     lines = tuple(unit.line for unit in made)
     one = replace(batch, hives=(hives,), lines=lines)
@@ -115,7 +115,7 @@ def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
     raise InputError(Problem(f"{file.where}, hives", given, wanted, do))
 
 
-def _as_measured(hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Hives:
+def _as_measured(hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Hives:
     """The group as that one hive; a gap measured over its top bars is the only one."""
     measured = tuple((size.name, length) for size, length in given)
     top = dict(measured).get(f"{GAP_OVER}, box {len(hives.woodenware.boxes)}")
@@ -124,7 +124,7 @@ def _as_measured(hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> H
     return replace(hives, measured=measured)
 
 
-def _unit(unit: Unit, hives: Hives, given: tuple[tuple[Dimension, Length], ...]) -> Unit:
+def _unit(unit: Unit, hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Unit:
     """The thing with its faces where they were measured; in a hive it is put together from the one designed."""
     place = unit.line.item.place
     moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of == place]
@@ -194,7 +194,7 @@ class SizeLimits:
     """How far a size may be off: least and most, on marks, and the gaps that set them; "" where FAR does."""
 
     item: str
-    size: Dimension
+    size: HiveSize
     least: Length
     _: KW_ONLY
     most: Length
@@ -242,7 +242,7 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
     for of in ways:
         sizes = [each for each in dimensions_of(of.standing) if each.made and item_of(each) in made]
         cases = list(_cases(of, sizes, limits))
-        over += [(chain.at(shift), wanted) for chain, shift, wanted in cases if chain.kind == "mesh over bars"]
+        over += [(chain.at(shift), gap_limits) for chain, shift, gap_limits in cases if chain.kind == "mesh over bars"]
         for size in sizes:
             step = mark / 2 if size.name == HEIGHT else mark
             if size.name == THICKNESS:
@@ -271,7 +271,7 @@ Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 """A gap's chain, how far the gap over the bars of a hive is from the mean, and what is wanted of the gap there."""
 
 
-def _cases(of: Population, sizes: Sequence[Dimension], limits: BeeSpace) -> Iterable[Case]:
+def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
     """Every gap of which something is wanted and that is as wanted, at every gap measured over the top bars."""
     over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
@@ -279,11 +279,11 @@ def _cases(of: Population, sizes: Sequence[Dimension], limits: BeeSpace) -> Iter
     reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
     for chain in chains_of(of.standing, reach):
         for shift in shifts:
-            wanted = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
+            gap_limits = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
-                wanted = replace(wanted, most=chain.at(shift))  # what only bows the mesh is a warning all the same
-            if wanted.is_set and wanted.holds(chain.at(shift)):
-                yield chain, shift, wanted
+                gap_limits = replace(gap_limits, most=chain.at(shift))  # bowed mesh is a warning all the same
+            if gap_limits.is_set and gap_limits.holds(chain.at(shift)):
+                yield chain, shift, gap_limits
 
 
 def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
@@ -291,7 +291,7 @@ def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
     return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
 
 
-def _limits(size: Dimension, cases: Sequence[Case], mark: Length) -> SizeLimits:
+def _limits(size: HiveSize, cases: Sequence[Case], mark: Length) -> SizeLimits:
     down, up = (_reach(size.name, cases, way) for way in (-1, 1))
     step = mark
     for _ in range(_FINEST.bit_length()):
@@ -322,8 +322,8 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
             made = [replace(unit, assembly=warped(unit.assembly, moves), designed=unit.assembly) for unit in ours]
         except ValueError:
             return {ITSELF}
-        told = [finding for unit in made for finding in check_alone(unit, whole)]
-        return {finding.code for finding in told if finding.severity is not Severity.NOTE}
+        findings = [finding for unit in made for finding in check_alone(unit, whole)]
+        return {finding.code for finding in findings if finding.severity is not Severity.NOTE}
 
     known, nominal = amiss(found.size.nominal), found.size.nominal
     least, most = found.least, found.most
@@ -359,34 +359,34 @@ def _holds(strips: Unit, thickness: Length, limits: BeeSpace) -> bool:
 def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
     """How far the size of that name may go up (way 1) or down (-1) until the first gap is at its limit."""
     found = _Reach(FAR)
-    for chain, shift, wanted in cases:
+    for chain, shift, gap_limits in cases:
         lines = [(line.at(shift), _share(line, name) * way) for line in chain.lines]
-        for far, under in (*_to_most(lines, wanted), *_to_least(lines, wanted)):
+        for far, under in (*_to_most(lines, gap_limits), *_to_least(lines, gap_limits)):
             if far < found.by or (far == found.by and under and not found.under):
                 found = _Reach(far, chain.name, under)
     return found
 
 
-def _share(line: Line, name: str) -> Fraction:
+def _share(line: GapLine, name: str) -> Fraction:
     return dict(line.coefficients).get(name, Fraction(0))
 
 
-def _to_most(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
+def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
     """Where the greatest line comes to the most: the first of those that rise."""
-    if wanted.most is not None:
-        yield from (((wanted.most - at) / share, wanted.under) for at, share in lines if share > 0)
+    if gap_limits.most is not None:
+        yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
-def _to_least(lines: Sequence[tuple[Length, Fraction]], wanted: GapLimits) -> Iterable[tuple[Length, bool]]:
+def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
     """Where the last line that holds the gap up comes down to the least; those that have come up by then take over."""
-    if wanted.least is None:
+    if gap_limits.least is None:
         return
     far = ZERO
     while True:
-        held = [(at, share) for at, share in lines if at + share * far >= wanted.least]
+        held = [(at, share) for at, share in lines if at + share * far >= gap_limits.least]
         if any(share >= 0 for _, share in held):
             return
-        ends = max((at - wanted.least) / -share for at, share in held)
+        ends = max((at - gap_limits.least) / -share for at, share in held)
         if ends <= far:
             yield far, False
             return

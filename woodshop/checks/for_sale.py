@@ -67,7 +67,7 @@ def check_screws(units: Iterable[Unit]) -> list[Finding]:
         used = unit.line.count and any("screw" in fastener.kind for fastener in unit.assembly.fasteners)
         if not used or not setting.screws or any(fits(screw, setting.wood) for screw in setting.screws):
             continue
-        row, wanted = fact("screw.end_grip"), setting.corner_screw
+        row, screw = fact("screw.end_grip"), setting.corner_screw
         sizes = ", ".join(screw.size for screw in setting.screws)
         return [
             Finding(
@@ -75,9 +75,9 @@ def check_screws(units: Iterable[Unit]) -> list[Finding]:
                 Severity.WARNING,
                 "corners",
                 f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
-                f"{setting.say(least_grip(wanted))} of thread or more in end grain, behind the wall",
+                f"{setting.say(least_grip(screw))} of thread or more in end grain, behind the wall",
                 row.cite,
-                f"Buy {wanted.size} elsewhere, or add them to the yard file under [[pack]].",
+                f"Buy {screw.size} elsewhere, or add them to the yard file under [[pack]].",
             )
         ]
     return []

@@ -260,19 +260,19 @@ def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
     return max(steps), bars[0].size(1)
 
 
-def fresh_words(state: MeshState, unit: LengthUnit) -> str:
+def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar does to the mesh at its worst, in the words of the report and of the map."""
     fresh, sag = state.fresh, state.sag.text(unit)
     which = f"{state.strips} strips, {state.span.text(unit)} apart at most" if state.strips else "no strips"
-    which += _support_words(state.worst, unit)
+    which += _support(state.worst, unit)
     if not fresh.invalid:
-        return f"{which}: the mesh sags {sag}, its wires at {share_words(fresh.of_yield)} of yield"
+        return f"{which}: the mesh sags {sag}, its wires at {percent(fresh.of_yield)} of yield"
     why = ", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid)
     slack = f"{fresh.slack_wire.slack * 100:g} % longer than their span, assumed"
     return f"{which}: beam invalid ({why}); as slack wires, {slack}, the mesh hangs {sag}"
 
 
-def _support_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
+def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
     """Where the strips lie that the mesh sags to; nothing where they touch it, or there are none."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
@@ -285,7 +285,7 @@ def _support_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
     return f"{below}, which rests on {sum(carries)} of them"
 
 
-def left_words(state: MeshState, unit: LengthUnit) -> str:
+def room_left(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar leaves over the bars at its worst."""
     mesh = state.worst
     if not mesh.left:
@@ -293,7 +293,7 @@ def left_words(state: MeshState, unit: LengthUnit) -> str:
     return f"{mesh.left.text(unit)} of {mesh.room.text(unit)} over the bars is left"
 
 
-def gap_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
+def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
     """The mesh at one gap over the top bars: what is left at the strips and where it sags most."""
     which = f"gap {mesh.gap.text(unit)}: "
     if mesh.fresh.carries and mesh.clear:
@@ -307,19 +307,19 @@ def gap_words(mesh: LoadedMesh, unit: LengthUnit) -> str:
     return f"{which}; {middle} between strips, {mesh.at_strips.text(unit)} at the strips"
 
 
-def set_words(state: MeshState) -> str:
+def after_setting(state: MeshState) -> str:
     """What becomes of it once the sugar has set hard."""
     return "set hard, the block stays so" + (" and bears itself" if state.worst.left else "")
 
 
-def strip_words(state: MeshState) -> str:
+def strip_load(state: MeshState) -> str:
     """How hard the strips are pressed and bent; nothing without strips."""
     if state.strip is None:
         return ""
-    bearing, bending = share_words(state.strip.of_bearing), share_words(state.strip.of_bending)
+    bearing, bending = percent(state.strip.of_bearing), percent(state.strip.of_bending)
     return f"strips bear {bearing} of what crushes pine, and bend by {bending} of what breaks it"
 
 
-def share_words(share: float) -> str:
+def percent(share: float) -> str:
     """A share in whole per cent."""
     return f"{share * 100:.0f} %" if share >= 0.01 else "under 1 %"

@@ -87,9 +87,9 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding
     ways, found = hive.ways, []
     if ways is None:
         return []
-    near = any(gap.kind == "mesh over bars" and gap.least <= ZERO for gap in hive.gaps)
+    is_close = any(gap.kind == "mesh over bars" and gap.least <= ZERO for gap in hive.gaps)
     shut = [lane for lane in ways.lanes if not (lane.open and lane.down)]
-    if shut and not near:
+    if shut and not is_close:
         numbers = ", ".join(str(lane.number) for lane in shut)
         found.append(
             Finding(
@@ -102,7 +102,7 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding
                 "Raise the mesh, or use fewer strips.",
             )
         )
-    missed = [spot.name for spot in ways.spots if spot.wanted and not spot.reached]
+    missed = [spot.name for spot in ways.spots if spot.should_reach and not spot.reached]
     if missed:
         found.append(
             Finding(
@@ -128,7 +128,7 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding
     inside = [
         spot.name
         for spot in ways.spots
-        if spot.wanted is False and spot.reached and not (theirs and spot.name == "under the cover")
+        if spot.should_reach is False and spot.reached and not (theirs and spot.name == "under the cover")
     ]
     outs = [
         f"{each.door.name}, {each.door.tier}"

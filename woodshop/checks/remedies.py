@@ -12,7 +12,7 @@ from woodshop.checks.hives import HiveGroup, MeasuredHive
 from woodshop.checks.mesh_state import MeshState, made_state
 from woodshop.design.batch import Unit, in_tier, of_board
 from woodshop.errors import InputError
-from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.board import BoardSettings, Setting
 from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.items.spacer_strips import finest, usual_width
 from woodshop.hardware.registry import BoardPart
@@ -213,7 +213,7 @@ def _mounted(whole: CheckContext, rise: Length, strips: Length) -> Remedy | None
     return None if more is None else (*lines, *more)
 
 
-def _raised(board: Board, groove: bool, rise: Length) -> Board:
+def _raised(board: BoardSettings, groove: bool, rise: Length) -> BoardSettings:
     if groove:
         return replace(board, groove_height=rise)
     return replace(board, mounting="flush rabbet", rabbet_height=rise)

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from woodshop.checks.hives import HiveGroup, MeasuredHive
-from woodshop.checks.mesh_state import MeshState, fresh_words, left_words
+from woodshop.checks.mesh_state import MeshState, fresh_mesh, room_left
 from woodshop.checks.passages import check_air, check_ways
 from woodshop.checks.remedies import (
     CheckContext,
@@ -36,10 +36,10 @@ def check_mesh(
     state = group.mesh
     if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
         return []
-    said = fresh_words(state, whole.unit)
+    said = fresh_mesh(state, whole.unit)
     room = state.worst.room
     if room.mm > 0:
-        said += f"; {left_words(state, whole.unit)}"
+        said += f"; {room_left(state, whole.unit)}"
     if state.limit is None:
         return [
             Finding(

@@ -15,8 +15,8 @@ from woodshop.engineering.wood import Grain, movement, species
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
-from woodshop.hive.variation.chains import GapChain, Line, chains_of
-from woodshop.hive.variation.sizes import Dimension, Standing, Work, dimensions_of
+from woodshop.hive.variation.chains import GapChain, GapLine, chains_of
+from woodshop.hive.variation.sizes import HiveSize, Standing, Work, dimensions_of
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 from woodshop.workers import over_cores
@@ -45,7 +45,7 @@ class MovedGap:
     """
 
     chain: GapChain
-    wanted: GapLimits
+    limits: GapLimits
     made: Length
     _: KW_ONLY
     winter: Length
@@ -84,7 +84,7 @@ class Moves:
     @property
     def own(self) -> tuple[MovedGap, ...]:
         """The gaps of which one of our things is a side, and that are as wanted when made, most often outside first."""
-        own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None and gap.wanted.holds(gap.made))
+        own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None and gap.limits.holds(gap.made))
         return tuple(sorted(own, key=lambda gap: (-gap.outside, gap.made)))
 
     @property
@@ -93,7 +93,7 @@ class Moves:
         return tuple(
             gap
             for gap in self.gaps
-            if gap.wanted.holds(gap.made) and max(gap.wanted.off(gap.winter), gap.wanted.off(gap.summer)) >= SHOWN
+            if gap.limits.holds(gap.made) and max(gap.limits.off(gap.winter), gap.limits.off(gap.summer)) >= SHOWN
         )
 
 
@@ -120,24 +120,24 @@ def moves_of(
     """
     chains = chains_for(of, tolerances)
     winter, summer, beyond = _seasons(dimensions_of(of.standing), tolerances.moisture)
-    stray, wanted, held, counted = _varying(of, tolerances, limits, chains, winter)
-    own = draw_together([held[n] for n in counted], stray, count)
-    rest = draw([held[n] for n in sorted(held.keys() - set(counted))], stray, count) if theirs else ()
+    varying, gap_limits, held, counted = _varying(of, tolerances, limits, chains, winter)
+    own = draw_together([held[n] for n in counted], varying, count)
+    rest = draw([held[n] for n in sorted(held.keys() - set(counted))], varying, count) if theirs else ()
     draws = {each.name: each for each in (*own.gaps, *rest)}
     gaps = tuple(
         MovedGap(
             chain,
-            wanted[n],
+            gap_limits[n],
             chain.at({}),
             winter=chain.at(winter),
             summer=chain.at(summer),
-            by_arithmetic=stack(held[n], stray) if n in held else None,
+            by_arithmetic=stack(held[n], varying) if n in held else None,
             draws=draws.get(str(n)),
         )
         for n, chain in enumerate(chains)
     )
     swells = tuple((name, by, summer[name]) for name, by in winter.items())
-    return Moves(gaps, stray, swells, beyond=beyond, outside=own.outside, count=count)
+    return Moves(gaps, varying, swells, beyond=beyond, outside=own.outside, count=count)
 
 
 def outside_of(
@@ -145,8 +145,8 @@ def outside_of(
 ) -> float:
     """The share `outside` of `moves_of`, by itself; `chains` are those of sizes that stray no less."""
     winter, _, _ = _seasons(dimensions_of(of.standing), tolerances.moisture)
-    stray, _, held, counted = _varying(of, tolerances, limits, chains, winter)
-    return draw_together([held[n] for n in counted], stray, count).outside
+    varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
+    return draw_together([held[n] for n in counted], varying, count).outside
 
 
 def _varying(
@@ -156,18 +156,18 @@ def _varying(
     and the numbers of our own gaps that are as wanted when made."""
     sizes = dimensions_of(of.standing)
     reach = reach_of(sizes, of, tolerances)
-    stray = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
+    varying = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
     nominal = {size.name: size.nominal for size in sizes}
-    wanted = [varied_limits(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
+    gap_limits = [varied_limits(chain.name, chain.kind, chain.at({}), limits, of.mesh) for chain in chains]
     held = {
-        n: _chain(str(n), chain.lines, wish, nominal)
-        for n, (chain, wish) in enumerate(zip(chains, wanted, strict=True))
-        if wish.is_set and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
+        n: _chain(str(n), chain.lines, one, nominal)
+        for n, (chain, one) in enumerate(zip(chains, gap_limits, strict=True))
+        if one.is_set and any(reach[name] for line in chain.lines for name, _ in line.coefficients)
     }
-    return stray, wanted, held, [n for n in held if chains[n].own and wanted[n].holds(chains[n].at({}))]
+    return varying, gap_limits, held, [n for n in held if chains[n].own and gap_limits[n].holds(chains[n].at({}))]
 
 
-def reach_of(sizes: tuple[Dimension, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
+def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
     """How far each size strays either way. A size of the user's that was measured on several hives, as they differ.
 
     The gap over the bars is one such: lugs are measured with it, and stray no more. Its spread is the standard
@@ -201,7 +201,7 @@ def deviation(values: list[Fraction]) -> float:
 
 
 def _seasons(
-    sizes: tuple[Dimension, ...], moisture: Moisture
+    sizes: tuple[HiveSize, ...], moisture: Moisture
 ) -> tuple[dict[str, Length], dict[str, Length], tuple[str, ...]]:
     """What wood does to each size by winter and by summer, from the day that it was cut or measured."""
     beyond: dict[str, None] = {}
@@ -216,7 +216,7 @@ def _seasons(
     return found[0], found[1], tuple(beyond)
 
 
-def swelling(size: Dimension, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
+def swelling(size: HiveSize, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
     """How much greater a size is in a season than on the day it was cut or measured, to 1/1000 mm; why it may be off.
 
     The greater coefficient of its wood is taken: nobody knows how the rings lie.
@@ -231,19 +231,19 @@ def _rounded(mm: float) -> Length:
     return Length(Fraction(round(mm * _ROUND), _ROUND))
 
 
-def _size(size: Dimension, reach: Length, by: Length) -> Size:
+def _size(size: HiveSize, reach: Length, by: Length) -> Size:
     return Size(size.name, size.nominal + by, reach, reach)
 
 
-def _chain(name: str, lines: tuple[Line, ...], wanted: GapLimits, nominal: Mapping[str, Length]) -> Chain:
+def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Mapping[str, Length]) -> Chain:
     """The gap as sums of whole sizes: what is left of its nominal does not stray."""
     sums = []
     for line in lines:
         held = sum((nominal[name] * share for name, share in line.coefficients), ZERO)
         sums.append((line.nominal - held, line.coefficients))
     (constant, terms), *others = sorted(sums, key=lambda each: not each[1])
-    least = ZERO - _FAR if wanted.least is None else wanted.least
-    most = _FAR if wanted.most is None else wanted.most
+    least = ZERO - _FAR if limits.least is None else limits.least
+    most = _FAR if limits.most is None else limits.most
     return Chain(name, terms, least, most=most, constant=constant, others=tuple(others))
 
 
@@ -413,24 +413,24 @@ def broken(gap: MovedGap) -> str:
 
 
 def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
-    told = [each for each in moved if each.moves.outside >= WORTH_TELLING and each.moves.own]
-    if not told:
+    often = [each for each in moved if each.moves.outside >= WORTH_TELLING and each.moves.own]
+    if not often:
         return []
-    worst = max(told, key=lambda each: each.moves.outside)
+    worst = max(often, key=lambda each: each.moves.outside)
     gap = worst.moves.own[0]
-    least = min(told, key=lambda each: each.moves.outside).moves.outside
+    least = min(often, key=lambda each: each.moves.outside).moves.outside
     low, high = in_a_hundred(least), in_a_hundred(worst.moves.outside)
     range_ = high if low == high else f"{low.split(' ')[0]} to {high}"
-    most = f", most of {worst.names[0]}" if len(told) > 1 and low != high else ""
+    most = f", most of {worst.names[0]}" if len(often) > 1 and low != high else ""
     sizes = ", ".join(f"{name} ({share:.0%})" for name, share in hangs_on(gap))
     count = in_a_hundred(gap.outside).partition(" hive")[0]
     return [
         Finding(
             "sizes-stray",
             Severity.NOTE,
-            "; ".join(dict.fromkeys(name for each in told for name in each.names)),
+            "; ".join(dict.fromkeys(name for each in often for name in each.names)),
             f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
-            wording.quoted(gap.wanted.words),
+            wording.quoted(gap.limits.words),
             f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
             f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",
         )
@@ -449,20 +449,20 @@ def _swells(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
     """Gaps that are as wanted when made and measured, and that damp or dry wood takes past a limit."""
     found = []
     for own in (True, False):
-        told = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
-        if not told:
+        past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
+        if not past:
             continue
-        _, gap = max(told, key=lambda pair: max(pair[1].wanted.off(end) for end in (pair[1].winter, pair[1].summer)))
-        others = len({gap.chain.name for _, gap in told}) - 1
+        _, gap = max(past, key=lambda pair: max(pair[1].limits.off(end) for end in (pair[1].winter, pair[1].summer)))
+        others = len({gap.chain.name for _, gap in past}) - 1
         more = f", and {others} more gap{'s' if others > 1 else ''}" if others else ""
         found.append(
             Finding(
                 "wood-breaks-limit" if own else "wood-moves",
                 Severity.WARNING if own else Severity.NOTE,
-                "; ".join(dict.fromkeys(name for each, _ in told for name in each.names)),
+                "; ".join(dict.fromkeys(name for each, _ in past for name in each.names)),
                 f"{gap.chain.name}: {wording.about(gap.made)} as it is made, {wording.about(gap.winter)} in winter, "
                 f"{wording.about(gap.summer)} in summer, as wood swells and shrinks{more}",
-                wording.quoted(gap.wanted.words),
+                wording.quoted(gap.limits.words),
                 "Wood Handbook, Equations 4-5 and 13-2",
                 f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
                 if own

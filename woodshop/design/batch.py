@@ -73,7 +73,7 @@ class Hives:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class BatchLine:
     """So many of an item for a group of hives, and how the count comes about, in words.
 
     `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `mended`
@@ -108,7 +108,7 @@ class Unit:
     `designed` is that thing as designed, where `assembly` has the sizes measured of one; None where they are the same.
     """
 
-    line: Line
+    line: BatchLine
     assembly: Assembly
     designed: Assembly | None = None
 
@@ -185,7 +185,7 @@ class Batch:
     surplus: Surplus
     on_by: date | None
     hives: tuple[Hives, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[BatchLine, ...]
     yard: Yard
     saw: SawSettings
     defaults: tuple[Default, ...]

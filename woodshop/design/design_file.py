@@ -24,7 +24,7 @@ from pydantic import ValidationError, create_model
 
 from woodshop.cutting.model.job import Surplus
 from woodshop.design.measured_files import MeasuredBox, read_measured
-from woodshop.design.schema import TYPES, Default, Table, load, outside, problems
+from woodshop.design.schema import TYPES, Default, SettingTable, load, outside, problems
 from woodshop.design.settings.buying import Buying, WorthTable, buying_settings, worth_faults
 from woodshop.design.settings.conditions import ClimateTable, TrialTable, climate_faults, trial_faults
 from woodshop.design.settings.labels import LabelSettings, label_settings
@@ -32,7 +32,7 @@ from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_
 from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
@@ -238,7 +238,7 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     found: list[Problem] = []
     table = _checked(DesignTable, raw, where, unit, found)
     shared = raw.get("board", {})
-    board_parameters = fields_as_parameters(Board)
+    board_parameters = fields_as_parameters(BoardSettings)
     board: dict[str, Any] = {}
     if isinstance(shared, dict):
         board = _settings("board", board_parameters, shared, where=f"{where}, board", unit=unit, found=found)
@@ -374,7 +374,7 @@ def measured_box(
     return box
 
 
-def _checked(model: type[Table], raw: dict[str, Any], where: str, unit: LengthUnit, found: list[Problem]) -> Any:
+def _checked(model: type[SettingTable], raw: dict[str, Any], where: str, unit: LengthUnit, found: list[Problem]) -> Any:
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as bad:
@@ -403,9 +403,9 @@ def _settings(
     return given
 
 
-def _model(name: str, parameters: tuple[Parameter, ...]) -> type[Table]:
+def _model(name: str, parameters: tuple[Parameter, ...]) -> type[SettingTable]:
     fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in parameters}
-    return create_model(name, __base__=Table, **fields)
+    return create_model(name, __base__=SettingTable, **fields)
 
 
 def _field_type(kind: Any) -> Any:

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 from pydantic.fields import FieldInfo
 
 from woodshop.design.orders.lines import COLUMNS
-from woodshop.design.schema import Table, ValueKind
+from woodshop.design.schema import SettingTable, ValueKind
 from woodshop.design.tables import DesignTable, MakeTable
 from woodshop.reference.boxes import FRAMES
 from woodshop.reference.facts import fact
@@ -109,7 +109,7 @@ def _all_keys() -> Iterator[DesignKey]:
         )
 
 
-def _keys(table: str, model: type[Table], *, may_vary: bool) -> Iterator[DesignKey]:
+def _keys(table: str, model: type[SettingTable], *, may_vary: bool) -> Iterator[DesignKey]:
     hints = get_type_hints(model, include_extras=True)
     tables = table_names()
     for name, field in model.model_fields.items():
@@ -149,7 +149,7 @@ def _left_out(otherwise: str, value: str, *, is_required: bool) -> str:
 
 
 def _is_table(kind: Any) -> bool:
-    return isinstance(kind, type) and issubclass(kind, Table)
+    return isinstance(kind, type) and issubclass(kind, SettingTable)
 
 
 def kind_of(hint: Any) -> str:

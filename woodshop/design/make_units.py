@@ -5,9 +5,9 @@ from dataclasses import fields, replace
 from itertools import product
 from typing import Any
 
-from woodshop.design.batch import Batch, Hives, Line, Unit
+from woodshop.design.batch import Batch, BatchLine, Hives, Unit
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.board import BoardSettings, Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.registry import default_of, fields_as_parameters
 from woodshop.hive.passages.inside import on_marks
@@ -18,14 +18,14 @@ from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length
 
 
-def make_fault(line: Line, why: ValueError) -> Problem:
+def make_fault(line: BatchLine, why: ValueError) -> Problem:
     """The problem of a thing that cannot be made: `why`, and the settings to change, by their keys."""
     keys = settings_at_fault(line)
     do = f"Change {' or '.join(keys)}." if keys else "Change the sizes given for it."
     return Problem(line.address, f"sizes that do not fit together ({why})", "a thing that can be cut", do)
 
 
-def settings_at_fault(line: Line) -> tuple[str, ...]:
+def settings_at_fault(line: BatchLine) -> tuple[str, ...]:
     """Each setting by its key in the design file that, alone left out, lets this thing be made."""
     given, setting = dict(line.given), line.setting
     found = []
@@ -33,8 +33,8 @@ def settings_at_fault(line: Line) -> tuple[str, ...]:
         default = default_of(parameter, setting.unit)
         if given.get(parameter.name) != default and _is_made(line, given | {parameter.name: default}, setting):
             found.append(f"make, {line.item.name}, {parameter.name}")
-    known = {each.name: each for each in fields_as_parameters(Board)}
-    for field in fields(Board):
+    known = {each.name: each for each in fields_as_parameters(BoardSettings)}
+    for field in fields(BoardSettings):
         default = default_of(known[field.name], setting.unit)
         if getattr(setting.board, field.name) == default:
             continue
@@ -44,7 +44,7 @@ def settings_at_fault(line: Line) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _is_made(line: Line, given: dict[str, Any], setting: Any) -> bool:
+def _is_made(line: BatchLine, given: dict[str, Any], setting: Any) -> bool:
     try:
         line.item.make(setting, **given)
     except (InputError, ValueError):

@@ -16,7 +16,7 @@ from woodshop.design.schema import (
     BoxWall,
     BoxWidth,
     Gap,
-    Table,
+    SettingTable,
     Words,
     load,
     outside,
@@ -24,14 +24,14 @@ from woodshop.design.schema import (
 )
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import LIMITS
-from woodshop.hive.variation.sizes import Dimension, Work
+from woodshop.hive.variation.sizes import HiveSize, Work
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 
 LEAST_HIVES = 3
 
 
-class HiveRow(Table):
+class HiveRow(SettingTable):
     """[[box.hive]]"""
 
     length: BoxLength
@@ -41,7 +41,7 @@ class HiveRow(Table):
     gap: Gap
 
 
-class BoxTable(Table):
+class BoxTable(SettingTable):
     """[[box]]"""
 
     name: Words = Field(min_length=1, max_length=60)
@@ -49,7 +49,7 @@ class BoxTable(Table):
     hive: tuple[HiveRow, ...] = Field(min_length=1)
 
 
-class MeasuredTable(Table):
+class MeasuredTable(SettingTable):
     """A measured file."""
 
     format: str
@@ -132,7 +132,7 @@ def average(lengths: list[Length]) -> Length:
 _TIMES = 2
 
 
-class UnitTable(Table):
+class UnitTable(SettingTable):
     """A unit file."""
 
     format: str
@@ -170,12 +170,12 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
     return UnitFile(path.name, table.hives, table.measured)
 
 
-def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, Dimension]]) -> tuple[tuple[Dimension, Length], ...]:
+def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]]) -> tuple[tuple[HiveSize, Length], ...]:
     """Each size measured, with what it is; `known` are the sizes of that hive by item and name.
 
     Raises InputError for a name that is none of them, and for a length that no such size can have.
     """
-    found: list[tuple[Dimension, Length]] = []
+    found: list[tuple[HiveSize, Length]] = []
     problems: list[Problem] = []
     for item, sizes in file.measured.items():
         place = f"{file.where}, measured, {item}"
@@ -195,7 +195,7 @@ def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, Dimension]]) ->
     return tuple(found)
 
 
-def _no_sense(size: Dimension, length: Length) -> str:
+def _no_sense(size: HiveSize, length: Length) -> str:
     """What would be a length of that size, where this is none; "" where it is."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
@@ -205,7 +205,7 @@ def _no_sense(size: Dimension, length: Length) -> str:
     return f"more than nothing, and at most twice the {size.nominal} that it is meant to be"
 
 
-def _named(name: str, item: str, known: Mapping[str, Mapping[str, Dimension]]) -> str:
+def _named(name: str, item: str, known: Mapping[str, Mapping[str, HiveSize]]) -> str:
     for other, sizes in known.items():
         if name in sizes:
             return f'It is a size of {other!r}: write it under [measured."{other}"].'

@@ -50,13 +50,13 @@ class Default:
     source: str
 
 
-class Table(BaseModel):
+class SettingTable(BaseModel):
     """A table of a TOML file: no unknown keys, nothing converted behind the writer's back."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
 
 
-T = TypeVar("T", bound=Table)
+T = TypeVar("T", bound=SettingTable)
 
 
 def design_key(

@@ -12,9 +12,9 @@ from woodshop.design.schema import (
     BoxWall,
     BoxWidth,
     Gap,
+    SettingTable,
     Size,
     SomeMass,
-    Table,
     ValueKind,
     Words,
     design_key,
@@ -35,7 +35,7 @@ Form = Literal["packed", "with mesh", "empty", "flat kit"]
 FORMS: tuple[str, ...] = get_args(Form)
 
 
-class BoxKeys(Table):
+class BoxKeys(SettingTable):
     """What a group of hives and a box that orders name say alike: the boxes, their frames, and what lies above."""
 
     pattern: Literal["Langstroth", "British National"] = design_key(
@@ -165,7 +165,7 @@ class OrderBoxTable(BoxKeys):
     )
 
 
-class SetTable(Table):
+class SetTable(SettingTable):
     """[[set]]: items that orders name by one word."""
 
     name: Words = design_key(
@@ -180,7 +180,7 @@ class SetTable(Table):
     )
 
 
-class ShedTable(Table):
+class ShedTable(SettingTable):
     """[[shed]]"""
 
     item: str = design_key("Which item is there.", ...)
@@ -189,7 +189,7 @@ class ShedTable(Table):
     repair: Number = design_key("How many of those need a new one.", 0)
 
 
-class MakeTable(Table):
+class MakeTable(SettingTable):
     """[[make]]; the settings of the items named are checked apart, against what each takes."""
 
     item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
@@ -201,7 +201,7 @@ class MakeTable(Table):
     spare: Number = design_key("How many more than there are hives.", 0)
 
 
-class CheckTable(Table):
+class CheckTable(SettingTable):
     """[check]"""
 
     bee_space: Words | None = design_key(
@@ -211,7 +211,7 @@ class CheckTable(Table):
     )
 
 
-class DesignTable(Table):
+class DesignTable(SettingTable):
     """A design file; `board` and `make` are checked apart, against what each item takes, `order` where orders are."""
 
     format: str = design_key(

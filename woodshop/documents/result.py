@@ -11,10 +11,9 @@ from woodshop.documents.fullsize.machine import machine_files
 from woodshop.documents.fullsize.story_stick import story_stick_pdf
 from woodshop.documents.fullsize.templates import templates_pdf
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
-from woodshop.documents.packet.buying import choice_words
-from woodshop.documents.packet.front import standing
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
+from woodshop.documents.packet.shopping import choice_words, standing
 from woodshop.documents.report.proof import proof
 from woodshop.documents.workbook import workbook
 from woodshop.drawing.pens.pdf import write_pdf

@@ -178,12 +178,12 @@ def _support_moments(
     against: list[float] = []
     for n, (left, right) in enumerate(pairwise(spans)):
         angle = (settled[n + 1] - settled[n]) / left + (settled[n + 1] - settled[n + 2]) / right
-        middle, wanted = 2 * (left + right), -load * (left**3 + right**3) / 4 + 6 * stiffness * angle
+        middle, right_side = 2 * (left + right), -load * (left**3 + right**3) / 4 + 6 * stiffness * angle
         if over:
             middle -= left * over[-1]
-            wanted -= left * against[-1]
+            right_side -= left * against[-1]
         over.append(right / middle)
-        against.append(wanted / middle)
+        against.append(right_side / middle)
     moments = [0.0]
     for share, value in zip(reversed(over), reversed(against), strict=True):
         moments.append(value - share * moments[-1])

@@ -30,9 +30,9 @@ def share_by_area(whole: Mass, area: Area, whole_area: Area) -> Mass:
     return Mass(whole.grams * area.mm2 / whole_area.mm2)
 
 
-def whole_bags(wanted: Mass, bag: Mass) -> Mass:
-    """The most whole bags that are not more than wanted, and at least one."""
-    return bag * max(1, int(wanted / bag))
+def whole_bags(mass: Mass, bag: Mass) -> Mass:
+    """The most whole bags that are not more than `mass`, and at least one."""
+    return bag * max(1, int(mass / bag))
 
 
 @dataclass(frozen=True, slots=True)

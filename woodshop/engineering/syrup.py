@@ -321,14 +321,14 @@ def _saturated() -> tuple[tuple[Fraction, Fraction], ...]:
 
 
 def _between(
-    rows: tuple[tuple[Fraction, Fraction], ...], at: Fraction, where: str, told: Callable[[Fraction], str]
+    rows: tuple[tuple[Fraction, Fraction], ...], at: Fraction, where: str, text: Callable[[Fraction], str]
 ) -> Fraction:
-    """On the straight line between the rows at either side; InputError outside them. `told` writes a place."""
+    """On the straight line between the rows at either side; InputError outside them. `text` writes a place."""
     for (low, below), (high, above) in pairwise(rows):
         if low <= at <= high:
             return below + (above - below) * (at - low) / (high - low)
-    wanted = f"{told(rows[0][0])} to {told(rows[-1][0])}"
-    raise InputError(Problem(where, told(at), wanted, "The published table ends there; ask for less."))
+    wanted = f"{text(rows[0][0])} to {text(rows[-1][0])}"
+    raise InputError(Problem(where, text(at), wanted, "The published table ends there; ask for less."))
 
 
 def _dissolves(share: Fraction) -> None:

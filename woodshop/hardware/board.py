@@ -18,7 +18,7 @@ from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.materials import Mesh, mesh
-from woodshop.shape.part import Box
+from woodshop.shape.part import Cuboid
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, inch
 from woodshop.units.wording import LengthUnit, Wording
 
@@ -77,7 +77,7 @@ BOARD_PLACE = Place(
 
 
 @dataclass(frozen=True, kw_only=True)
-class Board:
+class BoardSettings:
     """The settings of a fondant board; every one has a default that is listed when it is used."""
 
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
@@ -191,9 +191,9 @@ class Void:
         """Its footprint."""
         return self.long * self.wide
 
-    def over(self, low: Length, high: Length) -> Box:
+    def over(self, low: Length, high: Length) -> Cuboid:
         """The block that stands on it between two heights."""
-        return Box((self.x0, self.y0, low), (self.x1, self.y1, high))
+        return Cuboid((self.x0, self.y0, low), (self.x1, self.y1, high))
 
     def shares(self, other: "Void") -> bool:
         """Whether two footprints run into each other."""
@@ -222,7 +222,7 @@ class Setting:
     """
 
     box: HiveBox
-    board: Board
+    board: BoardSettings
     sugar: Mass
     wood: Length
     widths: tuple[Length, ...]

@@ -183,5 +183,5 @@ def near_item(name: object, known: Iterable[str], otherwise: str = "Choose one o
         return f"Its parts have names of their own: {', '.join(SETS[plain])}."
     if SYNONYMS.get(plain) in names:
         return f"Did you mean {SYNONYMS[plain]!r}?"
-    near = get_close_matches(plain, names, n=1)
-    return f"Did you mean {near[0]!r}?" if near else otherwise
+    close = get_close_matches(plain, names, n=1)
+    return f"Did you mean {close[0]!r}?" if close else otherwise

@@ -19,21 +19,21 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
     )
 
 
-def closed_words(unit: LengthUnit) -> str:
+def closed_test(unit: LengthUnit) -> str:
     """How to try what must be closed to bees: no step of the gauge is thin enough, so with a drill bit.
 
-    >>> closed_words("in")
+    >>> closed_test("in")
     'no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere'
     """
     size = fact("gauge.closed").length_in(unit).text(unit)
     return f"no gap over {size}: a {size} drill bit must not go in anywhere"
 
 
-def limit_words(least: Length, most: Length, say: Callable[[Length], str]) -> str:
+def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
     """Which step must go into a gap between these limits, and which must not, or only without play.
 
     >>> from woodshop.units.lengths import inch
-    >>> limit_words(inch("3/16"), inch("3/8"), str)
+    >>> limit_test(inch("3/16"), inch("3/8"), str)
     'the 3/16 in step goes in; the 3/8 in step does not, or only without play'
     """
     steps = [step for step, _ in gauge_steps()]
@@ -42,11 +42,11 @@ def limit_words(least: Length, most: Length, say: Callable[[Length], str]) -> st
     return f"the {say(low)} step goes in; the {say(high)} step does not, or only without play"
 
 
-def gauge_words(space: Length, say: Callable[[Length], str]) -> str:
+def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
     """Which step must just go into a space that is open to bees, and which must not.
 
     >>> from woodshop.units.lengths import inch
-    >>> gauge_words(inch("5/16"), str), gauge_words(inch("1/8"), str)
+    >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)
     ('the 1/4 in step goes in, the 3/8 in step does not', 'the 3/16 in step does not go in')
     """
     steps = [step for step, _ in gauge_steps()]

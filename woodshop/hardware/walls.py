@@ -3,7 +3,7 @@
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Joint, Setting, Void
 from woodshop.reference.materials import board_material, sheet_material
-from woodshop.shape.part import Box, Cut, Face, Part, Placed, Pose, Rectangle, carve
+from woodshop.shape.part import Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, carve
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -112,5 +112,5 @@ def hollow_inside(
 
     In a wall whose ends show, the band is stopped short of the ends.
     """
-    band = Box((inside.x0 - reach, inside.y0 - reach, low), (inside.x1 + reach, inside.y1 + reach, high))
+    band = Cuboid((inside.x0 - reach, inside.y0 - reach, low), (inside.x1 + reach, inside.y1 + reach, high))
     return [carve(wall, band, name, Face.BACK) for wall in walls]

@@ -8,7 +8,7 @@ from functools import cache
 from woodshop.hive.stacking.place import OpeningName, PartName
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.materials import Mesh, mesh, mesh_names, passages
-from woodshop.shape.part import Box, Circle, Placed, Role, Space, gap
+from woodshop.shape.part import Cuboid, Placed, Role, RoundOutline, Space, gap
 from woodshop.units.lengths import ZERO, Length, decimals, inch
 from woodshop.units.wording import LengthUnit
 
@@ -206,7 +206,7 @@ def _cut_through(each: Placed, sheets: tuple[Placed, ...]) -> list[tuple[str, st
             name, clear = _mesh_of(screen.part.material.mesh)
             found.append((f"{cut.name} behind {name}", each.part.name, clear, "mesh"))
             continue
-        is_round = isinstance(cut.outline, Circle)
+        is_round = isinstance(cut.outline, RoundOutline)
         found.append((cut.name, each.part.name, _face(hollow, axis, is_round), "hole" if is_round else "slot"))
     return found
 
@@ -222,19 +222,19 @@ def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
     return [(OpeningName.SLIT, PartName.COVER_TOP, Clear(long, between), "slot")]
 
 
-def _through(placed: Placed, hollow: Box) -> int | None:
+def _through(placed: Placed, hollow: Cuboid) -> int | None:
     """The axis along which a cut goes right through its part; None for a rabbet, a groove, a step."""
     whole = placed.box
     thin = min(range(3), key=lambda axis: whole.size(axis))
     return thin if hollow.low[thin] == whole.low[thin] and hollow.high[thin] == whole.high[thin] else None
 
 
-def _face(hollow: Box, axis: int, is_round: bool) -> Clear:
+def _face(hollow: Cuboid, axis: int, is_round: bool) -> Clear:
     first, second = (hollow.size(n) for n in range(3) if n != axis)
     return Clear(first, second, is_round)
 
 
-def _covers(sheet: Box, hollow: Box, axis: int) -> bool:
+def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
     """Whether a sheet lies against the mouth of a hole, and past it all round."""
     others = [n for n in range(3) if n != axis]
     past = all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
@@ -293,7 +293,7 @@ def worker_width(unit: LengthUnit) -> str:
     return size.text("mm") if unit == "mm" else f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
 
 
-def narrow_words(unit: LengthUnit) -> str:
+def closed_limit(unit: LengthUnit) -> str:
     """What is wanted of a gap that must be closed to bees."""
     return f"under {worker_width(unit)}, too narrow for a worker"
 
@@ -332,11 +332,11 @@ def as_met(parts: tuple[Placed, ...], who: Creature) -> tuple[tuple[Placed, ...]
 
 
 def _holes_as_met(placed: Placed, who: Creature) -> Placed:
-    if not any(isinstance(cut.outline, Circle) for cut in placed.part.cuts):
+    if not any(isinstance(cut.outline, RoundOutline) for cut in placed.part.cuts):
         return placed
     cuts = []
     for cut in placed.part.cuts:
-        if isinstance(cut.outline, Circle):
+        if isinstance(cut.outline, RoundOutline):
             wide = cut.outline.diameter
             if not who.passes(Clear(wide, wide, is_round=True)):
                 continue

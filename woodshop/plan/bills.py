@@ -87,7 +87,7 @@ def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
 
 def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
     """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` where yards were chosen among. Money in cents."""
-    told: dict[str, Any] = {
+    out: dict[str, Any] = {
         "terms": [
             {
                 "yard": terms.yard,
@@ -112,7 +112,7 @@ def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
         ],
         "to_pay": planned.to_pay.minor,
     }
-    return told if planned.choices is None else told | {"choices": _choices(planned.choices)}
+    return out if planned.choices is None else out | {"choices": _choices(planned.choices)}
 
 
 def _choices(choices: Choices) -> dict[str, Any]:

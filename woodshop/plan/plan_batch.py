@@ -226,7 +226,7 @@ def batch_to_json(
                 for each in planned.plans
                 for need in each.job.needs
             ],
-            "sums": {each.job.material.name: told for each in planned.plans if (told := _sum_told(each)) is not None},
+            "sums": {each.job.material.name: row for each in planned.plans if (row := _sum_json(each)) is not None},
             "at_hand": {
                 each.job.material.name: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
             },
@@ -241,11 +241,11 @@ def batch_to_json(
     )
 
 
-def _sum_told(each: MaterialPlan) -> dict[str, int] | None:
+def _sum_json(each: MaterialPlan) -> dict[str, int] | None:
     """Money, work and offcuts of a plan by [worth], and what the planner says no plan's sum is below."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.least_sum is None:
         return None
     parts = setups.weighed
-    told = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
-    return told | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}
+    out = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
+    return out | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}

@@ -375,15 +375,15 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
         if not isinstance(sequences, dict):
             given = "nothing" if sequences is None else repr(sequences)[:40]
             raise InputError(Problem("plan, sequences", given, "the cuts of each material in order", "Plan again."))
-        told = []
+        rows = []
         for name, plan in plans.items():
             read = read_plan(plan)
-            told.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
-        return [*told, *_choices_told(raw), *_bills_told(raw), _whole_told(raw)]
+            rows.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
+        return [*rows, *_choices_json(raw), *_bills_json(raw), _whole_json(raw)]
     return [_verdict("plan", read_plan(text), job)]
 
 
-def _whole_told(raw: dict[str, Any]) -> dict[str, Any]:
+def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
     """The verdict on the file as a whole: lines, parts, plans, purchases, marks, findings and digest agree."""
     found = [finding.to_json() for finding in batch_findings(raw)]
     counted = "lines, parts, marks, plans, goods, purchases, totals, findings and digest agree"
@@ -391,21 +391,21 @@ def _whole_told(raw: dict[str, Any]) -> dict[str, Any]:
     return {"name": "whole file", "findings": found, "says": counted + warned}
 
 
-def _choices_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
+def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
     """The verdict on each plan for other yards, on which it rests that no choice of yards costs less."""
     choices = raw.get("choices")
     rows = choices.get("plans") if isinstance(choices, dict) else []
-    told = []
+    rows = []
     for n, row in enumerate(rows if isinstance(rows, list) else [], 1):
         if not isinstance(row, dict) or "plan" not in row:
             raise InputError(Problem("plan, choices", f"plan number {n}", "a plan with its yards", "Plan again."))
         yards = row.get("yards")
         names = " and ".join(map(str, yards)) if isinstance(yards, list) and yards else "the rack alone"
-        told.append(_verdict(f"{row.get('material')} ({names})", read_plan(row["plan"]), None))
-    return told
+        rows.append(_verdict(f"{row.get('material')} ({names})", read_plan(row["plan"]), None))
+    return rows
 
 
-def _bills_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
+def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
     """The verdict on the bills, worked out again from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, rack = paid, 0
@@ -413,8 +413,8 @@ def _bills_told(raw: dict[str, Any]) -> list[dict[str, Any]]:
         bound, rack = choices.get("no_choice_below", paid), choices.get("rack", 0)
     gap = paid + rack - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(rack, int) else None
     findings = [finding.to_json() for finding in bill_findings(raw)]
-    told = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
-    return [told | {"assurance": "worked out again", "findings": findings}]
+    rows = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
+    return [rows | {"assurance": "worked out again", "findings": findings}]
 
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:

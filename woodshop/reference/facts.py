@@ -188,8 +188,8 @@ def fact(key: str) -> Fact:
     """
     rows = _facts()
     if key not in rows:
-        near = get_close_matches(key, rows, 3, 0.5)
-        raise KeyError(f"no fact {key!r}" + (f"; did you mean {' or '.join(near)}?" if near else ""))
+        close = get_close_matches(key, rows, 3, 0.5)
+        raise KeyError(f"no fact {key!r}" + (f"; did you mean {' or '.join(close)}?" if close else ""))
     return rows[key]
 
 

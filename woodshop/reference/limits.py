@@ -45,8 +45,8 @@ def band(name: str = DEFAULT_BAND) -> Band:
     """The band of that name. Raises KeyError with near names."""
     by_name = {each.name: each for each in bands()}
     if name not in by_name:
-        near = get_close_matches(name, by_name, 3, 0.5) or list(by_name)
-        raise KeyError(f"no band {name!r}; did you mean {' or '.join(near)}?")
+        close = get_close_matches(name, by_name, 3, 0.5) or list(by_name)
+        raise KeyError(f"no band {name!r}; did you mean {' or '.join(close)}?")
     return by_name[name]
 
 
@@ -55,8 +55,8 @@ def named_band(name: str, where: str) -> str:
     known = [each.name for each in bands()]
     if name in known:
         return name
-    near = get_close_matches(name.lower().replace("_", " ").replace("-", " "), known, 3, 0.5)
-    do = f"Did you mean {' or '.join(map(repr, near))}?" if near else "Choose one of them."
+    close = get_close_matches(name.lower().replace("_", " ").replace("-", " "), known, 3, 0.5)
+    do = f"Did you mean {' or '.join(map(repr, close))}?" if close else "Choose one of them."
     raise InputError(Problem(where, repr(name), "a published band, one of: " + ", ".join(known), do))
 
 

@@ -110,7 +110,7 @@ Sizes = Literal["thickness", "millimetres", "section", "gauge", "mesh", ""]
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class MaterialKind:
     """A kind of material: how it is bought, what cuts it, and what its size is named by.
 
     `turns`: a piece may be turned a quarter on it; what has flutes or a grain is not turned. `layer` is what heat
@@ -133,21 +133,21 @@ _PINE = "wood.weight_eastern_white_pine"
 _KINDS = {
     kind.name: kind
     for kind in (
-        Kind("board", form=Form.BOARD, cut_with="saw", sizes="thickness", weight=_PINE),
-        Kind("lattice", form=Form.BOARD, cut_with="saw", sizes="section", weight=_PINE),
-        Kind("mesh", form=Form.ROLL, cut_with="tin snips", sizes="mesh", turns=True, layer="mesh"),
-        Kind("cloth", form=Form.ROLL, cut_with="scissors", turns=True, layer="cloth", breathes=True),
-        Kind("fluted", form=Form.SHEET, cut_with="knife", sizes="millimetres", layer="plastic",
+        MaterialKind("board", form=Form.BOARD, cut_with="saw", sizes="thickness", weight=_PINE),
+        MaterialKind("lattice", form=Form.BOARD, cut_with="saw", sizes="section", weight=_PINE),
+        MaterialKind("mesh", form=Form.ROLL, cut_with="tin snips", sizes="mesh", turns=True, layer="mesh"),
+        MaterialKind("cloth", form=Form.ROLL, cut_with="scissors", turns=True, layer="cloth", breathes=True),
+        MaterialKind("fluted", form=Form.SHEET, cut_with="knife", sizes="millimetres", layer="plastic",
              example='a thickness such as "3 mm"'),
-        Kind("steel", form=Form.SHEET, cut_with="tin snips", sizes="gauge", turns=True, weight="season.steel",
+        MaterialKind("steel", form=Form.SHEET, cut_with="tin snips", sizes="gauge", turns=True, weight="season.steel",
              example='a gauge of the table: "20 ga", "22 ga", "24 ga" or "26 ga"'),
-        Kind("plywood", form=Form.SHEET, cut_with="saw", sizes="thickness", example='a thickness such as "1/4 in"',
-             weight="season.plywood"),
-        Kind("foam", form=Form.SHEET, cut_with="knife", sizes="thickness", turns=True,
+        MaterialKind("plywood", form=Form.SHEET, cut_with="saw", sizes="thickness",
+             example='a thickness such as "1/4 in"', weight="season.plywood"),
+        MaterialKind("foam", form=Form.SHEET, cut_with="knife", sizes="thickness", turns=True,
              example='a thickness such as "1 in"'),
-        Kind("sugar", form=Form.LOOSE, layer="sugar"),
-        Kind("shavings", form=Form.LOOSE, layer="shavings", breathes=True),
-        Kind("existing", form=Form.EXISTING),
+        MaterialKind("sugar", form=Form.LOOSE, layer="sugar"),
+        MaterialKind("shavings", form=Form.LOOSE, layer="shavings", breathes=True),
+        MaterialKind("existing", form=Form.EXISTING),
     )
 }  # fmt: skip
 _GAUGES = {f"{n} ga": f"metal.sheet_{n}_galvanised" for n in (20, 22, 24, 26)}
@@ -161,7 +161,7 @@ class Material:
     """
 
     name: str
-    kind: Kind = field(compare=False, repr=False)
+    kind: MaterialKind = field(compare=False, repr=False)
     thickness: Length | None = field(default=None, compare=False, repr=False)
     width: Length | None = field(default=None, compare=False, repr=False)
     mesh: Mesh | None = field(default=None, compare=False, repr=False)

@@ -14,7 +14,7 @@ from itertools import pairwise
 from math import lcm
 from typing import TYPE_CHECKING
 
-from woodshop.shape.part import Box, Rectangle
+from woodshop.shape.part import Cuboid, Rectangle
 from woodshop.shape.plane import Patch, in_slab, on_grid, patches, sides, slab
 from woodshop.shape.rooms import Joined
 from woodshop.shape.scene import Block, Grid, Scene, grid_of, lines_between, meet, painted
@@ -49,11 +49,11 @@ def clear_classes(
     counts, and empty space beyond it counts as free; with `closed` the edge is a wall. Beyond what the scene
     holds along the axis, space is free. Raises ValueError when the sizes do not rise from above nothing.
 
-    >>> from woodshop.shape.part import Box
+    >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
     >>> from woodshop.units.lengths import inch
-    >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(8), inch(1)))
-    >>> mesh = Box((ZERO, ZERO, inch("1 1/4")), (inch(19), inch(8), inch("1 3/8")))
+    >>> bar = Cuboid((ZERO, ZERO, ZERO), (inch(19), inch(8), inch(1)))
+    >>> mesh = Cuboid((ZERO, ZERO, inch("1 1/4")), (inch(19), inch(8), inch("1 3/8")))
     >>> window = Rectangle(inch(1), inch(1), inch(7), inch("1 1/4"))
     >>> sizes = [inch("3/16"), inch("1/4"), inch("3/8")]
     >>> found = clear_classes(scene([bar, mesh]), 0, inch(9), window=window, sizes=sizes)
@@ -185,7 +185,7 @@ def split(
     window: Rectangle,
     found: Sequence[ClearPatch],
     sizes: Sequence[Length],
-    marked: Sequence[Box],
+    marked: Sequence[Cuboid],
     walkers: tuple[Walker, Walker],
     kind: Callable[[int, bool, bool], int],
 ) -> tuple[SplitPiece, ...]:
@@ -223,7 +223,10 @@ def split(
     reached, touched = (each.over(lines, grid) & (classes >= 0) for each in shadows)
     at_hand = _glued(classes, reached | (touched & (classes == 0)))
     table = numpy.array(
-        [[[kind(n, inner, near) for near in (False, True)] for inner in (False, True)] for n in range(len(sizes) + 1)]
+        [
+            [[kind(n, inner, neighbors) for neighbors in (False, True)] for inner in (False, True)]
+            for n in range(len(sizes) + 1)
+        ]
     )
     kinds = numpy.where(classes >= 0, table[classes, held.astype(int), at_hand.astype(int)], -1)
     kept = _turning(kinds * (len(sizes) + 2) + classes)
@@ -311,12 +314,12 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
     tight = (classes == 0) & ~reached
     known = reached.copy()
     while True:
-        near = known.copy()
-        near[1:] |= known[:-1]
-        near[:-1] |= known[1:]
-        near[:, 1:] |= known[:, :-1]
-        near[:, :-1] |= known[:, 1:]
-        grown = known | (near & tight)
+        neighbors = known.copy()
+        neighbors[1:] |= known[:-1]
+        neighbors[:-1] |= known[1:]
+        neighbors[:, 1:] |= known[:, :-1]
+        neighbors[:, :-1] |= known[:, 1:]
+        grown = known | (neighbors & tight)
         if (grown == known).all():
             return known
         known = grown

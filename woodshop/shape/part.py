@@ -58,7 +58,7 @@ class Rectangle:
 
 
 @dataclass(frozen=True, slots=True)
-class Circle:
+class RoundOutline:
     """A circle in a face, by its centre and diameter."""
 
     u: Length
@@ -76,7 +76,7 @@ class Circle:
         return Rectangle(self.u - r, self.v - r, self.u + r, self.v + r)
 
 
-Outline = Rectangle | Circle
+Outline = Rectangle | RoundOutline
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class Cuboid:
     """An upright block in space or in a part: two opposite corners as (x, y, z)."""
 
     low: tuple[Length, Length, Length]
@@ -105,13 +105,13 @@ class Box:
         """Length times width times height."""
         return (self.size(0) * self.size(1)) * self.size(2)
 
-    def meet(self, other: "Box") -> "Box | None":
+    def meet(self, other: "Cuboid") -> "Cuboid | None":
         """What two blocks share; None when they share no volume."""
         low = tuple(max(a, b) for a, b in zip(self.low, other.low, strict=True))
         high = tuple(min(a, b) for a, b in zip(self.high, other.high, strict=True))
         if any(a >= b for a, b in zip(low, high, strict=True)):
             return None
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +169,7 @@ class Part:
         return not self.cuts and not self.folds
 
 
-def cut_box(part: Part, cut: Cut) -> Box:
+def cut_box(part: Part, cut: Cut) -> Cuboid:
     """The upright block that a cut takes out (for a round cut: the block that just holds it)."""
     axis, far = FACE_AXIS[cut.face]
     rectangle = cut.outline if isinstance(cut.outline, Rectangle) else cut.outline.square
@@ -179,7 +179,7 @@ def cut_box(part: Part, cut: Cut) -> Box:
     low[v], high[v] = rectangle.v0, rectangle.v1
     full = part.size[axis]
     low[axis], high[axis] = (full - cut.depth, full) if far else (ZERO, cut.depth)
-    return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 class Role(StrEnum):
@@ -216,16 +216,16 @@ class Pose:
         if (sum(sign < 0 for _, sign in axes) + odd) % 2:
             raise ValueError(f"this pose mirrors the part: {self}")
 
-    def place(self, box: Box) -> Box:
+    def place(self, box: Cuboid) -> Cuboid:
         """A block of the part's own axes as it stands in the world."""
         low, high = list(self.origin), list(self.origin)
         for i, word in enumerate((self.along, self.across, self.through)):
             axis, sign = _axis(word)
             a, b, at = box.low[i], box.high[i], self.origin[axis]
             low[axis], high[axis] = (at + a, at + b) if sign > 0 else (at - b, at - a)
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
-    def local(self, box: Box) -> Box:
+    def local(self, box: Cuboid) -> Cuboid:
         """A block of the world as it stands in the part's own axes."""
         low, high = [ZERO] * 3, [ZERO] * 3
         for i, word in enumerate((self.along, self.across, self.through)):
@@ -233,7 +233,7 @@ class Pose:
             a = (box.low[axis] - self.origin[axis]) * sign
             b = (box.high[axis] - self.origin[axis]) * sign
             low[i], high[i] = min(a, b), max(a, b)
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def moved(self, by: Point) -> "Pose":
         """The same pose shifted."""
@@ -242,8 +242,8 @@ class Pose:
 
 
 @lru_cache(20_000)  # a hive's parts are asked for their blocks many times over
-def _standing(pose: Pose, size: Point) -> Box:
-    return pose.place(Box((ZERO, ZERO, ZERO), size))
+def _standing(pose: Pose, size: Point) -> Cuboid:
+    return pose.place(Cuboid((ZERO, ZERO, ZERO), size))
 
 
 @cache
@@ -262,12 +262,12 @@ class Placed:
     role: Role = Role.MADE
 
     @property
-    def box(self) -> Box:
+    def box(self) -> Cuboid:
         """The upright block that just holds it, in the world."""
         return _standing(self.pose, self.part.size)
 
     @property
-    def hollows(self) -> tuple[Box, ...]:
+    def hollows(self) -> tuple[Cuboid, ...]:
         """The blocks that its cuts take out, in the world (round cuts by the block that holds them)."""
         return tuple(self.pose.place(cut_box(self.part, cut)) for cut in self.part.cuts)
 
@@ -281,7 +281,7 @@ class Space:
     """A space that an item means to be wide, where bee space is not wanted, and why."""
 
     name: str
-    box: Box
+    box: Cuboid
     why: str
 
 
@@ -295,7 +295,7 @@ class Fastener:
 
 
 @dataclass(frozen=True, slots=True)
-class Fact:
+class Spec:
     """A figure worth printing beside an assembly: what it is, and its value in words."""
 
     name: str
@@ -317,7 +317,7 @@ class Assembly:
     spaces: tuple[Space, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     steps: tuple[str, ...] = ()
-    facts: tuple[Fact, ...] = ()
+    facts: tuple[Spec, ...] = ()
 
     def named(self, name: str) -> tuple[Placed, ...]:
         """Every placed part of this name."""
@@ -328,12 +328,12 @@ class Assembly:
         return tuple(placed for placed in self.placed if placed.role in roles)
 
     @property
-    def box(self) -> Box:
+    def box(self) -> Cuboid:
         """The upright block that just holds it."""
         boxes = [placed.box for placed in self.placed]
         low = tuple(min(box.low[i] for box in boxes) for i in range(3))
         high = tuple(max(box.high[i] for box in boxes) for i in range(3))
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+        return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def moved(self, by: Point) -> "Assembly":
         """The same thing standing elsewhere."""
@@ -344,7 +344,7 @@ class Assembly:
         )
 
 
-def carve(placed: Placed, taken: Box, name: str, face: Face) -> Placed:
+def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
     """The placed part less a block of the world that opens to `face`; unchanged where they share nothing.
 
     Raises ValueError when what they share does not reach that face.
@@ -369,7 +369,7 @@ def counted(placed: tuple[Placed, ...]) -> Iterator[tuple[Part, int]]:
     yield from counts.items()
 
 
-def solid_boxes(placed: Placed) -> tuple[Box, ...]:
+def solid_boxes(placed: Placed) -> tuple[Cuboid, ...]:
     """The part as disjoint upright blocks: its block less its cuts."""
     whole, hollows = placed.box, placed.hollows
     if not hollows:
@@ -379,7 +379,7 @@ def solid_boxes(placed: Placed) -> tuple[Box, ...]:
         marks = {whole.low[axis], whole.high[axis]}
         marks.update(m for h in hollows for m in (h.low[axis], h.high[axis]))
         steps.append(list(pairwise(sorted(marks))))
-    cells = (Box((x[0], y[0], z[0]), (x[1], y[1], z[1])) for x, y, z in product(*steps))
+    cells = (Cuboid((x[0], y[0], z[0]), (x[1], y[1], z[1])) for x, y, z in product(*steps))
     return tuple(cell for cell in cells if not any(cell.meet(hollow) for hollow in hollows))
 
 

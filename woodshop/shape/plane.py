@@ -67,7 +67,7 @@ def _turned(ring: tuple[Spot, ...]) -> Fraction:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class PlaneSection:
     """A plane through a scene inside a window: the things it meets, in the order of the scene."""
 
     axis: int
@@ -76,7 +76,7 @@ class Section:
     solids: tuple[Cross, ...]
 
 
-def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> Section:
+def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> PlaneSection:
     """What the plane `axis` = `at` shows inside a window: the solid of each thing it meets, as exact rectangles.
 
     >>> from woodshop.shape.part import Box
@@ -97,7 +97,7 @@ def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> Section:
         if blocks:
             cells = [Rectangle(length(b[0][u]), length(b[0][v]), length(b[1][u]), length(b[1][v])) for b in blocks]
             found.append(Cross(thing, tuple(cells)))
-    return Section(axis, at, window, tuple(found))
+    return PlaneSection(axis, at, window, tuple(found))
 
 
 def open_area(seen: Scene, axis: int, at: Length, window: Rectangle) -> Area:

@@ -10,7 +10,7 @@ from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from woodshop.shape.part import Box, Placed, Point
+from woodshop.shape.part import Cuboid, Placed, Point
 from woodshop.shape.scene import Block, Grid, Scene, corner, meet
 from woodshop.units.lengths import ZERO, Length
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 class Rooms:
     """The connected rooms of a cube of side `size` that stays inside `window`; numbered from 1 in a fixed order."""
 
-    window: Box
+    window: Cuboid
     size: Length
     count: int
     _: KW_ONLY
@@ -32,7 +32,7 @@ class Rooms:
     _lines: "tuple[NDArray[int64], ...]" = field(repr=False)
     _labels: "NDArray[int32]" = field(repr=False)
 
-    def rooms_in(self, box: Box) -> tuple[int, ...]:
+    def rooms_in(self, box: Cuboid) -> tuple[int, ...]:
         """The rooms of every cube that shares volume with a box; empty when no cube gets into it."""
         lows = [_floor(self._grid, low) for low in box.low]
         highs = [-_floor(self._grid, -high) for high in box.high]
@@ -43,7 +43,7 @@ class Rooms:
         lows = [_floor(self._grid, each) for each in point]
         return self._within([low - self._need for low in lows], [low + 1 for low in lows])
 
-    def reaches(self, start: Box, goal: Box) -> bool:
+    def reaches(self, start: Cuboid, goal: Cuboid) -> bool:
         """Whether some cube that stands in one box, if only in part, can slide into the other."""
         return bool(set(self.rooms_in(start)) & set(self.rooms_in(goal)))
 
@@ -65,15 +65,15 @@ class Rooms:
         return tuple(int(n) for n in found if n)
 
 
-def rooms(seen: Scene, window: Box, size: Length) -> Rooms:
+def rooms(seen: Scene, window: Cuboid, size: Length) -> Rooms:
     """The rooms that a cube of side `size` finds inside a window, whose faces are walls to it.
 
     Raises ValueError when the size is not more than nothing.
 
     >>> from woodshop.shape.scene import scene
     >>> from woodshop.units.lengths import inch
-    >>> wall = Box((inch(4), ZERO, inch("1/4")), (inch(5), inch(1), inch(1)))
-    >>> window = Box((ZERO, ZERO, ZERO), (inch(9), inch(1), inch(1)))
+    >>> wall = Cuboid((inch(4), ZERO, inch("1/4")), (inch(5), inch(1), inch(1)))
+    >>> window = Cuboid((ZERO, ZERO, ZERO), (inch(9), inch(1), inch(1)))
     >>> left, right = (inch(1), ZERO, ZERO), (inch(8), ZERO, ZERO)
     >>> [rooms(scene([wall]), window, inch(side)).joined(left, right) for side in ("1/4", "5/16")]
     [True, False]
@@ -184,7 +184,7 @@ class Walk:
     """What walks where: a cube of a size, or with `strict` the next larger on the grid, and the sheets it passes."""
 
     seen: Scene
-    window: Box
+    window: Cuboid
     size: Length
     strict: bool
     sheets: tuple[Placed, ...]
@@ -202,11 +202,11 @@ class Joined:
         """The grid that it was walked on."""
         return self.rooms._grid
 
-    def rooms_in(self, box: Box) -> frozenset[int]:
+    def rooms_in(self, box: Cuboid) -> frozenset[int]:
         """The rooms of every cube that shares volume with a box."""
         return frozenset(self.names[room] for room in self.rooms.rooms_in(box))
 
-    def stands_in(self, box: Box) -> frozenset[int]:
+    def stands_in(self, box: Cuboid) -> frozenset[int]:
         """The rooms of every cube that stands within a box as a whole."""
         import numpy
 
@@ -279,7 +279,7 @@ def walk(given: Walk) -> Joined:
     return Joined(found, tuple(names))
 
 
-def _across(found: Rooms, sheet: Box) -> list[tuple[int, int]]:
+def _across(found: Rooms, sheet: Cuboid) -> list[tuple[int, int]]:
     """The rooms that face each other over a sheet, from like places on both of its sides."""
     import numpy
 

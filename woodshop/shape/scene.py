@@ -11,7 +11,7 @@ from math import isqrt, lcm
 from typing import TYPE_CHECKING
 
 from woodshop.errors import InputError, Problem
-from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed, Point
+from woodshop.shape.part import FACE_AXIS, Cuboid, Placed, Point, RoundOutline
 from woodshop.units.lengths import Length
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def grid_of(lengths: Iterable[Length], halves: bool = False) -> Grid:
     return Grid(1).holding((*given, *(length / 2 for length in given)) if halves else given)
 
 
-Thing = Placed | Box
+Thing = Placed | Cuboid
 Corner = tuple[int, int, int]
 Block = tuple[Corner, Corner]  # low and high corner, on the grid
 
@@ -129,7 +129,7 @@ def scene(things: Iterable[Thing]) -> Scene:
     Raises InputError when their sizes fit no grid that is exact.
 
     >>> from woodshop.units.lengths import ZERO, inch
-    >>> block = Box((ZERO, ZERO, ZERO), (inch(1), inch(2), inch("1/4")))
+    >>> block = Cuboid((ZERO, ZERO, ZERO), (inch(1), inch(2), inch("1/4")))
     >>> scene([block]).solids[0].pieces
     (((0, 0, 0), (508, 1016, 127)),)
     """
@@ -143,22 +143,22 @@ def scene(things: Iterable[Thing]) -> Scene:
     return Scene(given, grid, tuple(_solid(grid, *each) for each in drawn))
 
 
-def _drawn(thing: Thing) -> tuple[Box, list[Box], list[tuple[int, Box]]]:
+def _drawn(thing: Thing) -> tuple[Cuboid, list[Cuboid], list[tuple[int, Cuboid]]]:
     """The block of a thing, its upright hollows, and its round ones with the axis they run along."""
-    if isinstance(thing, Box):
+    if isinstance(thing, Cuboid):
         return thing, [], []
-    hollows: list[Box] = []
-    rounds: list[tuple[int, Box]] = []
+    hollows: list[Cuboid] = []
+    rounds: list[tuple[int, Cuboid]] = []
     words = (thing.pose.along, thing.pose.across, thing.pose.through)
     for cut, box in zip(thing.part.cuts, thing.hollows, strict=True):
-        if isinstance(cut.outline, Circle):
+        if isinstance(cut.outline, RoundOutline):
             rounds.append(("xyz".index(words[FACE_AXIS[cut.face][0]][1]), box))
         else:
             hollows.append(box)
     return thing.box, hollows, rounds
 
 
-def _solid(grid: Grid, box: Box, hollows: list[Box], rounds: list[tuple[int, Box]]) -> Solid:
+def _solid(grid: Grid, box: Cuboid, hollows: list[Cuboid], rounds: list[tuple[int, Cuboid]]) -> Solid:
     block = _whole(grid, box)
     empty = tuple(_whole(grid, each) for each in hollows)
     holes = tuple(RoundHole(axis, _whole(grid, each)) for axis, each in rounds)
@@ -166,7 +166,7 @@ def _solid(grid: Grid, box: Box, hollows: list[Box], rounds: list[tuple[int, Box
     return Solid(block, empty, holes, less(block, (*empty, *inside)))
 
 
-def _whole(grid: Grid, box: Box) -> Block:
+def _whole(grid: Grid, box: Cuboid) -> Block:
     return corner(grid, box.low), corner(grid, box.high)
 
 

@@ -22,7 +22,7 @@ from woodshop.design.schema import load
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.findings import Report, Severity
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, items_named
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.buying.groups import PlanBook, Variant, groups_of
@@ -82,7 +82,7 @@ def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
 
 def known_keys() -> tuple[str, ...]:
     """Every key that can be varied; of hives and prices the beginnings that are common to all."""
-    keys = ["yards", *(f"board.{parameter.name}" for parameter in fields_as_parameters(Board)), "price.WHAT"]
+    keys = ["yards", *(f"board.{parameter.name}" for parameter in fields_as_parameters(BoardSettings)), "price.WHAT"]
     keys += [key.address for key in design_keys() if key.is_varied]
     keys += [f"{item.name}.{parameter.name}" for item in items() for parameter in item.parameters]
     return tuple(dict.fromkeys(keys))

@@ -14,7 +14,7 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buy_list import FASTENERS, recipe, size
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch, Purchase
-from woodshop.plan.work.counts import Weights, Work, work_of
+from woodshop.plan.work.counts import Labor, Weights, work_of
 from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT, Shop
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Money, decimals
@@ -51,7 +51,7 @@ def half_up(value: Fraction) -> int:
 
 
 def goods_of(
-    planned: PlannedBatch, rows: tuple[CostRow, ...], works: tuple[Work, ...], shop: Shop
+    planned: PlannedBatch, rows: tuple[CostRow, ...], works: tuple[Labor, ...], shop: Shop
 ) -> tuple[Goods, ...]:
     """All goods of the run: as bought, from the rack, paint, and what each operation uses up."""
     found: list[Goods] = []
@@ -159,7 +159,7 @@ def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
     return found
 
 
-def _painted(works: tuple[Work, ...], shop: Shop) -> list[Goods]:
+def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
     """Paint by the area outside; whole cans, or what is used of them."""
     paint = shop.paint
     if paint is None:
@@ -285,7 +285,7 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
 
 
 def split_run(
-    rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Work], goods: Sequence[Goods], shop: Shop
+    rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Labor], goods: Sequence[Goods], shop: Shop
 ) -> RunCost:
     """Every sum shared out among the rows by its weights; `tools` marks the rows that all others share at the end."""
     ledger = _Ledger(rows)
@@ -315,7 +315,7 @@ def split_run(
     return RunCost(tuple(made), tuple(shared), tuple(ledger.charges), shop.currency)
 
 
-def _work(ledger: "_Ledger", work: Work, shop: Shop) -> None:
+def _work(ledger: "_Ledger", work: Labor, shop: Shop) -> None:
     coats = 0 if shop.paint is None else shop.paint.coats
     count = work.count * coats if (work.table, work.key) == ("time", "paint") else work.count
     if not count:

@@ -9,7 +9,7 @@ import pytest
 from woodshop.hardware.catalogue import find_item
 from woodshop.hive.stacking.stack import Load
 from woodshop.reference.materials import EXISTING, SUGAR, mesh_material, sheet_material
-from woodshop.shape.part import Assembly, Circle, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space
+from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role, RoundOutline, Space
 from woodshop.units.lengths import ZERO, Length, inch
 
 LONG, WIDE = inch("3 1/2"), inch("1 1/2")
@@ -73,7 +73,7 @@ def guard(box: Any, bore: str = "9 mm", holes: int = 8, mesh: str = "") -> Load:
     for n in range(holes):
         u = inch(2) + inch(n) if not mesh else ZERO
         if not mesh:
-            cuts.append(Cut("bee hole", Face.SHOW, Circle(u, inch("3/8"), _length(bore)), thick))
+            cuts.append(Cut("bee hole", Face.SHOW, RoundOutline(u, inch("3/8"), _length(bore)), thick))
     part = Part(
         "guard blank",
         mesh_material(mesh) if mesh else sheet_material("steel", "26 ga"),

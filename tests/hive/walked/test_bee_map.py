@@ -7,11 +7,11 @@ import pytest
 
 from tests.hive.shifted import with_part
 from woodshop.hive.gaps.grading import bee_space
-from woodshop.hive.passages.bee_map import MapSection, Region, bee_map
+from woodshop.hive.passages.bee_map import GradedRegion, MapSection, bee_map
 from woodshop.hive.passages.inside import Inside
 from woodshop.reference.materials import board_material
 from woodshop.shape.clear import is_sliver
-from woodshop.shape.part import Box, Role
+from woodshop.shape.part import Cuboid, Role
 from woodshop.shape.plane import Patch, open_area
 from woodshop.units.lengths import ZERO, Length, inch, read_length
 
@@ -41,7 +41,7 @@ def at(section: MapSection, u: Length | str, v: Length | str) -> tuple[str, str]
     return (found[0].grade, str(found[0].clear or "")) if found else "solid"
 
 
-def bounds(region: Region) -> tuple[Length, Length, Length, Length]:
+def bounds(region: GradedRegion) -> tuple[Length, Length, Length, Length]:
     us, vs = [spot[0] for spot in region.patch.outer], [spot[1] for spot in region.patch.outer]
     return min(us), min(vs), max(us), max(vs)
 
@@ -233,7 +233,7 @@ def test_a_sliver_is_thin_everywhere() -> None:
     assert not is_sliver(Patch(with_spot))
 
 
-def _far(region: Region, cut: MapSection, boxes: tuple[Box, ...]) -> bool:
+def _far(region: GradedRegion, cut: MapSection, boxes: tuple[Cuboid, ...]) -> bool:
     """Whether a region keeps off some blocks by more than the widest size that is told apart, and what was moved."""
     u, v = (i for i in range(3) if i != cut.axis)
     reach = inch("1/2") + EIGHTH + EIGHTH

@@ -181,15 +181,15 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
         for value, limits, change in broken_rules(job, stock, boxes, area, ways):
             error("plan-rule", place, value, limits, change)
         return
-    near = _too_near(job, stock, boxes)
-    if near is not None:
-        error("plan-kerf", place, *near, "Move the pieces a kerf apart, or plan again.")
+    too_close = _too_close(job, stock, boxes)
+    if too_close is not None:
+        error("plan-kerf", place, *too_close, "Move the pieces a kerf apart, or plan again.")
         return
     limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, every kerf paid"
     error("plan-kerf", place, "pieces that no cuts from edge to edge part", limits, "Plan again.")
 
 
-def _too_near(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
+def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
     """Two pieces beside each other with less than a kerf between them: how near, and what is wanted."""
     for n, a in enumerate(boxes):
         for m, b in enumerate(boxes[n + 1 :], n + 1):

@@ -55,7 +55,7 @@ class _Fixed:
     left: Any
     most: Any
     banned: Any
-    near: tuple[Any, Any]
+    candidates: tuple[Any, Any]
     line: int
     times: int
     sure: int
@@ -99,7 +99,7 @@ class _Dive:
         self.shaken = 1 + _SHAKE * numpy.array([rng.random() for _ in range(count)])
         self.banned = numpy.zeros(count, dtype=bool)
         # The lines that may still be cut, and some more, with their counts: what prices are held against.
-        self.near: tuple[Any, Any] = (numpy.arange(count), table.floats)
+        self.candidates: tuple[Any, Any] = (numpy.arange(count), table.floats)
         self.chosen: dict[int, int] = {}
         self.trail: list[_Fixed] = []
         self.resident = Resident(len(left) - 1, _DEAR)
@@ -151,20 +151,20 @@ class _Dive:
 
         costs = self._costs()
         is_open = (self.most > 0) & ~self.banned
-        near, counts = self.near
+        candidates, counts = self.candidates
         is_new = is_open.copy()
         is_new[self.asked] = False
-        while self.budget.take(300 + len(near) // 40):
+        while self.budget.take(300 + len(candidates) // 40):
             try:
                 answer = self.resident.solve(self.left[:-1], costs[self.asked], is_open[self.asked])
             except SolverFailedError:
                 return None
             value, fillers, amounts, duals = answer
-            reduced = numpy.where(is_new[near], costs[near] - counts @ duals, 0.0)
+            reduced = numpy.where(is_new[candidates], costs[candidates] - counts @ duals, 0.0)
             new = numpy.nonzero(reduced < -1e-4)[0]
             if len(new) > _MORE:
                 new = new[numpy.argsort(reduced[new], kind="stable")[:_MORE]]
-            new = near[new]
+            new = candidates[new]
             if not len(new):
                 return None if fillers > 1e-6 else (value, amounts)
             self._ask(new)
@@ -196,23 +196,23 @@ class _Dive:
     def _fix(self, line: int, times: int, sure: int) -> None:
         import numpy
 
-        self.trail.append(_Fixed(self.left, self.most, self.banned, self.near, line, times, sure))
+        self.trail.append(_Fixed(self.left, self.most, self.banned, self.candidates, line, times, sure))
         row = self.table.lines[line]
         self.left = self.left - times * row
         self.most = self.table.most_times(self.left, self.most, [int(n) for n in numpy.nonzero(row)[0]])
         self.banned = numpy.zeros(len(self.most), dtype=bool)
         self.chosen[line] = self.chosen.get(line, 0) + times
-        near, counts = self.near
-        is_open = self.most[near] > 0
-        if 2 * int(is_open.sum()) < len(near):
-            self.near = (near[is_open], counts[is_open])
+        candidates, counts = self.candidates
+        is_open = self.most[candidates] > 0
+        if 2 * int(is_open.sum()) < len(candidates):
+            self.candidates = (candidates[is_open], counts[is_open])
 
     def _step_back(self) -> bool:
         """Undo the last step, and cut its layout fewer times or not at all now."""
         if not self.trail:
             return False
         last = self.trail.pop()
-        self.left, self.most, self.near = last.left, last.most, last.near
+        self.left, self.most, self.candidates = last.left, last.most, last.candidates
         self.chosen[last.line] -= last.times
         if not self.chosen[last.line]:
             del self.chosen[last.line]

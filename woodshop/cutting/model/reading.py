@@ -97,8 +97,8 @@ class Reader:
         dot = f"{where}." if where else ""
         for key in value:
             if key not in known:
-                near = difflib.get_close_matches(str(key), known, n=1, cutoff=0.6)
-                hint = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
+                close = difflib.get_close_matches(str(key), known, n=1, cutoff=0.6)
+                hint = f"Did you mean {close[0]!r}?" if close else f"Known here: {', '.join(known)}."
                 self.problem(f"{dot}{key}", "an unknown key", "a known key", hint)
         for key in required:
             if key not in value:

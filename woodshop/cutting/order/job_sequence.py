@@ -54,7 +54,7 @@ def fence_moves_of(cut: SawCut, thin_rip: ThinRip) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class StationCut:
     """One cut of one layout's boards: which layout, its cut in sawing order, on `boards` boards."""
 
     layout: int
@@ -82,7 +82,7 @@ class Station:
 
     phase: Phase
     setting: Setting
-    strokes: tuple[Stroke, ...]
+    strokes: tuple[StationCut, ...]
     stacked: bool
 
 
@@ -110,7 +110,7 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobS
     """The whole plan in sawing order. ValueError for a plan that cannot be sawn, or another `thin_rip`."""
     if thin_rip not in (FREE_SIDE, STOP):
         raise ValueError(f"thin_rip {thin_rip!r}: wanted {FREE_SIDE!r} or {STOP!r}")
-    queues: dict[str, list[list[Stroke]]] = {phase: [] for phase in PHASES}
+    queues: dict[str, list[list[StationCut]]] = {phase: [] for phase in PHASES}
     named: list[Naming] = []
     for number, layout in enumerate(plan.layouts):
         for phase, own in _by_phase(number, saw_cuts(job, layout), layout.times, named).items():
@@ -125,7 +125,7 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobS
         least += bound
         heads = [0] * len(chains)
         for setting in order:
-            strokes: list[Stroke] = []
+            strokes: list[StationCut] = []
             for n, chain in enumerate(chains):
                 while heads[n] < len(chain) and chain[heads[n]][0] == setting:
                     strokes.append(chain[heads[n]][1])
@@ -137,12 +137,14 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobS
     return JobSequence(thin_rip, tuple(stations), tuple(named), fence, least + fence)
 
 
-def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]) -> dict[Phase, list[list[Stroke]]]:
+def _by_phase(
+    layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]
+) -> dict[Phase, list[list[StationCut]]]:
     """A layout's cuts by phase; in each phase, chains that must keep their order: one per thing on the saw."""
     made_by = {name: n for n, cut in enumerate(cuts) for name in cut.yields}
     in_sections = any(cut.kind == "section" for cut in cuts)
     phases: list[Phase] = []
-    chains: dict[tuple[Phase, str], list[Stroke]] = {}
+    chains: dict[tuple[Phase, str], list[StationCut]] = {}
     for n, cut in enumerate(cuts):
         source = made_by.get(cut.of)
         if source is None:
@@ -157,8 +159,8 @@ def _by_phase(layout: int, cuts: Sequence[SawCut], times: int, named: list[Namin
             named += [Naming(phase, layout, cut.of, name) for name in cut.yields]
         else:
             of = f"trim {n}" if phase == "trim" else cut.of
-            chains.setdefault((phase, of), []).append(Stroke(layout, n, cut, times))
-    out: dict[Phase, list[list[Stroke]]] = {}
+            chains.setdefault((phase, of), []).append(StationCut(layout, n, cut, times))
+    out: dict[Phase, list[list[StationCut]]] = {}
     for (phase, _), chain in chains.items():
         out.setdefault(phase, []).append(chain)
     return out

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.planner.assemble import Counted, CutRegion, Leaf, Tree
 from woodshop.cutting.planner.knapsack import Axis, SameBlanks, lays_of
-from woodshop.cutting.planner.network import Board, Network, may_rip, rip_room
+from woodshop.cutting.planner.network import Network, StockBoard, may_rip, rip_room
 
 _MOST_TRIALS = 4000
 _MOST_PIECES = 20_000
@@ -75,7 +75,7 @@ def _in_parts(job: Job, network: Network, times: int) -> Counted | None:
     return found and [(stock, times, tree) for stock, _, tree in found]
 
 
-def _per_area(stock: Stock, board: Board) -> float:
+def _per_area(stock: Stock, board: StockBoard) -> float:
     return stock.cost / max(1, board.width * sum(extent for _, extent in board.segments))
 
 
@@ -139,7 +139,7 @@ class _Pencil:
             ways.append(_OpenBoard(j, [self._panel("crosscut", (s,), s[1], board) for s in board.segments], 2))
         return ways
 
-    def _panel(self, axis: Axis, stretches: tuple[tuple[int, int], ...], length: int, board: Board) -> _Panel:
+    def _panel(self, axis: Axis, stretches: tuple[tuple[int, int], ...], length: int, board: StockBoard) -> _Panel:
         width = board.width
         room = width + self.rip_room if axis == "rip" else length + self.kx
         thin = width - (self.rules.parent_wood or 0)

@@ -38,7 +38,7 @@ _FEW_RIPS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Board:
+class StockBoard:
     """A kind of stock as the saw sees it: usable stretches (start, extent) along, and the usable width.
 
     `is_ripped`: whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip.
@@ -58,7 +58,7 @@ class Network:
     """Sizes, boards (one per stock kind) and every knapsack, each region after the regions it is cut from."""
 
     sizes: tuple[SameBlanks, ...]
-    boards: tuple[Board, ...]
+    boards: tuple[StockBoard, ...]
     knapsacks: tuple[Knapsack, ...]
     complete: bool
 
@@ -68,7 +68,7 @@ def width_of(thing: Stock | Blank) -> int:
     return 1 if thing.width is None else thing.width
 
 
-def board_of(job: Job, stock: Stock) -> Board:
+def board_of(job: Job, stock: Stock) -> StockBoard:
     """What can be used of a stock kind. A gap narrower than the kerf is widened to it, at its far side."""
     start, end = stock.end_trim, stock.length - stock.end_trim
     segments: list[tuple[int, int]] = []
@@ -85,7 +85,9 @@ def board_of(job: Job, stock: Stock) -> Board:
         rules.defects == "cut_out" and bool(stock.unusable)
     )
     width = width_of(stock) - 2 * stock.edge_trim
-    return Board(tuple(segments), length, y0=stock.edge_trim, width=width, is_ripped=stock.rip, is_in_sections=cut_up)
+    return StockBoard(
+        tuple(segments), length, y0=stock.edge_trim, width=width, is_ripped=stock.rip, is_in_sections=cut_up
+    )
 
 
 def rip_room(job: Job) -> int:
@@ -178,7 +180,7 @@ class _Builder:
                 item = KnapsackItem(low, low + self.kx, 1, yields=(("strip", low, width),))
                 self._add(Knapsack(("strip", high, width), "shorten", high + self.kx, (item,)))
 
-    def _families(self, board: Board) -> list[str]:
+    def _families(self, board: StockBoard) -> list[str]:
         cutting = self.job.cutting
         if not self.job.is_flat:
             return ["_rip_first"]
@@ -202,7 +204,7 @@ class _Builder:
 
     # -- stage one ------------------------------------------------------------------------------------------
 
-    def _rip_first(self, of: Key, board: Board) -> bool:
+    def _rip_first(self, of: Key, board: StockBoard) -> bool:
         """Rip the whole board, every strip to be crosscut; a strip has all usable stretches of the board."""
 
         def strips(width: int) -> tuple[Key, ...]:
@@ -212,18 +214,18 @@ class _Builder:
         widths = self.widths if board.is_ripped else [board.width]
         return self._rips(of, board.width, board.length, extents, strips, widths)
 
-    def _section_first(self, of: Key, board: Board) -> bool:
+    def _section_first(self, of: Key, board: StockBoard) -> bool:
         return self._open(of, board, "crosscut", self._crosscuts_to_sections)
 
-    def _unripped_first(self, of: Key, board: Board) -> bool:
+    def _unripped_first(self, of: Key, board: StockBoard) -> bool:
         return self._open(of, board, "unripped", self._crosscuts_unripped)
 
-    def _section_rip_crosscut(self, of: Key, board: Board) -> bool:
+    def _section_rip_crosscut(self, of: Key, board: StockBoard) -> bool:
         if len(board.segments) > 1 and self.rules.defects is None:
             self.complete = False  # sections across an unusable stretch are not tried
         return self._open(of, board, "sections", self._sections)
 
-    def _rip_crosscut_rip(self, of: Key, board: Board) -> bool:
+    def _rip_crosscut_rip(self, of: Key, board: StockBoard) -> bool:
         """Rip panels, crosscut each to blocks, rip each block; a panel that is not ripped again is a strip."""
         blocks = [widths_in_block(self.sizes, length, trim=self.trim) for length in self.lengths]
         panels = self._extents(blocks, board.width, self.ky, board.width, self.widths)
@@ -237,7 +239,7 @@ class _Builder:
         extents = [extent for _, extent in board.segments]
         return self._rips(of, board.width, board.length, extents, yields, panels)
 
-    def _open(self, of: Key, board: Board, name: str, make: Callable[[Key, int, int], bool]) -> bool:
+    def _open(self, of: Key, board: StockBoard, name: str, make: Callable[[Key, int, int], bool]) -> bool:
         """Part the board at its unusable stretches, each good stretch a region of its own."""
         yields = []
         for _, extent in board.segments:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from pydantic import BeforeValidator, Field, create_model
 from pydantic_core import PydanticCustomError
 
-from woodshop.design.schema import AnyLength, Cents, Size, SomeMass, Table, Words
+from woodshop.design.schema import AnyLength, Cents, SettingTable, Size, SomeMass, Words
 from woodshop.errors import Problem
 from woodshop.reference.materials import sheet_kinds
 from woodshop.units.lengths import Money
@@ -31,7 +31,7 @@ def _percent(value: object) -> Fraction:
 Percent = Annotated[Fraction, BeforeValidator(_percent)]
 
 
-class LengthOffer(Table):
+class LengthOffer(SettingTable):
     """One length of a board and its price."""
 
     length: Size
@@ -39,7 +39,7 @@ class LengthOffer(Table):
     count: Count | None = None
 
 
-class BoardTable(Table):
+class BoardTable(SettingTable):
     """[[board]]; `seen` is the day of these prices where it is not the yard's.
 
     `straight_edges`: the factory edges are straight and square, and may stay on a part.
@@ -54,7 +54,7 @@ class BoardTable(Table):
     sizes: tuple[LengthOffer, ...] = Field(min_length=1)
 
 
-class RollTable(Table):
+class RollTable(SettingTable):
     """[[roll]]"""
 
     mesh: str | None = None
@@ -67,9 +67,9 @@ class RollTable(Table):
 
 
 if TYPE_CHECKING:
-    OfSheetKind = Table
+    OfSheetKind = SettingTable
 else:
-    OfSheetKind = create_model("OfSheetKind", __base__=Table, **dict.fromkeys(sheet_kinds(), (str | None, None)))
+    OfSheetKind = create_model("OfSheetKind", __base__=SettingTable, **dict.fromkeys(sheet_kinds(), (str | None, None)))
 
 
 class SheetTable(OfSheetKind):
@@ -96,7 +96,7 @@ class PieceTable(OfSheetKind):
     seen: date | None = None
 
 
-class ReadyTable(Table):
+class ReadyTable(SettingTable):
     """[[ready]]: an item sold ready-made, by its name in `woodshop items`; `frames`: the boxes it fits, else all."""
 
     item: str
@@ -106,7 +106,7 @@ class ReadyTable(Table):
     seen: date | None = None
 
 
-class DeliveryTable(Table):
+class DeliveryTable(SettingTable):
     """delivery: what bringing one order costs; nothing where the goods come to `free_from` or more."""
 
     fee: Cents
@@ -137,7 +137,7 @@ class RackTable(OfSheetKind):
     twisted: bool = False
 
 
-class PackTable(Table):
+class PackTable(SettingTable):
     """[[pack]]"""
 
     goods: Goods
@@ -153,7 +153,7 @@ class PackTable(Table):
     seen: date | None = None
 
 
-class YardTable(Table):
+class YardTable(SettingTable):
     """A yard file. `tight_knots_to`: small tight knots up to this length of a board may stay in a part."""
 
     format: str

@@ -12,14 +12,14 @@ from fractions import Fraction
 from woodshop.cutting.checkers.check import area_of
 from woodshop.cutting.layouts.weigh import Wishes
 from woodshop.cutting.model.job import Job
-from woodshop.design.schema import Cents, Size, Table, Words, design_key
+from woodshop.design.schema import Cents, SettingTable, Size, Words, design_key
 from woodshop.errors import Problem
 from woodshop.hardware.catalogue import items, near_item
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
 
 
-class BuyingTable(Table):
+class BuyingTable(SettingTable):
     """[buying]"""
 
     on: date | None = design_key(
@@ -66,7 +66,7 @@ def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buy
 _MOST = 100_000  # minor units: a thousand for one setting is a slip of the pen
 
 
-class WorthTable(Table):
+class WorthTable(SettingTable):
     """[worth]; money is in the currency of the yard."""
 
     layout: Cents = design_key(

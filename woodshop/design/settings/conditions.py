@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
-from woodshop.design.schema import Percent, Size, SomeMass, Table, ValueKind, design_key, outside
+from woodshop.design.schema import Percent, SettingTable, Size, SomeMass, ValueKind, design_key, outside
 from woodshop.engineering.moist_air import COLDEST
 from woodshop.engineering.sugar import Calibration, Packing, calibrate, recipe_water
 from woodshop.errors import InputError, Problem
@@ -57,7 +57,7 @@ def _temperature(value: Any) -> Any:
 ATemperature = Annotated[Temperature, BeforeValidator(_temperature), ValueKind("a temperature with its unit")]
 
 
-class ClimateTable(Table):
+class ClimateTable(SettingTable):
     """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
 
     outside: ATemperature | tuple[ATemperature, ...] | None = design_key(
@@ -167,7 +167,7 @@ def _each(value: Any) -> tuple[Any, ...]:
 _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
-class TrialTable(Table):
+class TrialTable(SettingTable):
     """[trial]: `mass` is net, damp as packed, once for each time the box was packed; `box` is measured inside.
 
     `water` alone is the user's own mix, at the density of the table.

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from woodshop.design.schema import AnyLength, Size, Table, design_key
+from woodshop.design.schema import AnyLength, SettingTable, Size, design_key
 from woodshop.drawing.pages.label_grid import PAPER_SIZES, LabelGrid, label_grid
 from woodshop.errors import Problem
 from woodshop.units.lengths import ZERO
@@ -17,7 +17,7 @@ _GRID = ("width", "height", "columns", "rows", "left", "top", "column_gap", "row
 SOURCE = "a plain grid of our own, centred on the page; no source: measure the sheet you print on"
 
 
-class LabelsTable(Table):
+class LabelsTable(SettingTable):
     """[labels]"""
 
     hives: bool = design_key("A label for each hive.", True)

@@ -7,7 +7,7 @@ from typing import Any, Literal, TypeVar
 
 from pydantic import create_model
 
-from woodshop.design.schema import AnyLength, Size, Table, design_key, load, validate
+from woodshop.design.schema import AnyLength, SettingTable, Size, design_key, load, validate
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length
@@ -22,7 +22,7 @@ PRICING_KEYS = (
 """Keys of a shop file that only pricing reads; `plan.work.shop_file` checks their values."""
 
 
-class SawTable(Table):
+class SawTable(SettingTable):
     """[saw]"""
 
     rip_kerf: AnyLength | None = design_key(
@@ -83,7 +83,7 @@ class SawTable(Table):
     )
 
 
-class ToolsTable(Table):
+class ToolsTable(SettingTable):
     """[tools]"""
 
     crosscut_with: tuple[CrosscutSaw, ...] | None = design_key(
@@ -114,7 +114,7 @@ class ToolsTable(Table):
 T = TypeVar("T", SawTable, ToolsTable)
 
 
-class ShopFileTable(Table):
+class ShopFileTable(SettingTable):
     """The keys of a shop file that cutting reads; lengths without a unit are in `unit`."""
 
     format: str

@@ -7,7 +7,7 @@ import re
 from dataclasses import KW_ONLY, dataclass, field
 from difflib import get_close_matches
 
-from woodshop.design.schema import AnyLength, Default, Table, Words, design_key
+from woodshop.design.schema import AnyLength, Default, SettingTable, Words, design_key
 from woodshop.engineering.wood import species, species_names, wood_moisture
 from woodshop.errors import InputError, Problem
 from woodshop.hive.variation.sizes import Work
@@ -31,7 +31,7 @@ WANTED = 'what a meter reads, such as "12 %", or the air, such as "70 F, 40 %" o
 MOST_MOISTURE = 30.0
 
 
-class ToleranceTable(Table):
+class ToleranceTable(SettingTable):
     """[tolerance]; each is how far a size strays either way."""
 
     saw: AnyLength | None = design_key("How far a ripped width or thickness strays, either way.", row="tolerance.saw")
@@ -59,7 +59,7 @@ class ToleranceTable(Table):
     frame: AnyLength | None = design_key("How far frames stray from their sizes, either way.", row="tolerance.frame")
 
 
-class MoistureTable(Table):
+class MoistureTable(SettingTable):
     """[moisture]; each condition is what a meter reads in the wood, or the air that it lies in."""
 
     species: Words | None = design_key(

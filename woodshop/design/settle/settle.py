@@ -3,7 +3,7 @@
 from dataclasses import fields, replace
 from typing import Any
 
-from woodshop.design.batch import Batch, Hives, Line, SawSettings
+from woodshop.design.batch import Batch, BatchLine, Hives, SawSettings
 from woodshop.design.design_file import Design, Make
 from woodshop.design.lumber import no_wider, wall_widths
 from woodshop.design.lumberyard.lumberyard_file import Pack, Yard
@@ -19,7 +19,7 @@ from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_
 from woodshop.design.tables import HivesTable
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board, Setting
+from woodshop.hardware.board import BoardSettings, Setting
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.items.spacer_strips import usual_width
 from woodshop.hardware.registry import BoardPart, Item, Parameter, default_of, fields_as_parameters
@@ -121,7 +121,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         for table, measured in hives_of
     }
     covers = {table.name: cover_settings(table) for table in design.hives}
-    lines: list[Line] = []
+    lines: list[BatchLine] = []
     for make in design.makes:
         wanted = make.hives or tuple(groups)
         under = {name: _under_cover(make, covers[name]) for name in wanted}
@@ -161,7 +161,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
             count = own[make.item.per] + make.spare
             arithmetic = f"{make.item.per}: {own[make.item.per]}" + (f" + {make.spare} spare" if make.spare else "")
             lines.append(
-                Line(
+                BatchLine(
                     item=make.item,
                     hives=hives,
                     setting=setting,
@@ -176,7 +176,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
                 continue
             (have, repair), (count, arithmetic) = _on_hand(design, make, hives), _count(design, make, hives)
             here_own = own | under[hives.name]
-            line = Line(
+            line = BatchLine(
                 item=make.item,
                 hives=hives,
                 setting=setting,
@@ -272,15 +272,17 @@ def _bears(setting: Setting) -> None:
             raise InputError(Problem(f"{box.name} hives, {key}", how + " at each side", wanted, do))
 
 
-def _agree(lines: list[Line]) -> None:
+def _agree(lines: list[BatchLine]) -> None:
     """Rim, floor, strips and blocks of one board must be made to the same settings."""
-    first: dict[str, Line] = {}
+    first: dict[str, BatchLine] = {}
     for line in lines:
         if line.item.board_part is None:
             continue
         other = first.setdefault(line.hives.name, line)
         names = [
-            f.name for f in fields(Board) if getattr(line.setting.board, f.name) != getattr(other.setting.board, f.name)
+            f.name
+            for f in fields(BoardSettings)
+            if getattr(line.setting.board, f.name) != getattr(other.setting.board, f.name)
         ]
         if names:
             raise InputError(
@@ -371,9 +373,9 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     return Worth(layout, setting, offcut, *sizes)
 
 
-def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit) -> Board:
-    parameters = fields_as_parameters(Board)
-    return Board(**(given | _fill(parameters, given, where, defaults, unit)))
+def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit) -> BoardSettings:
+    parameters = fields_as_parameters(BoardSettings)
+    return BoardSettings(**(given | _fill(parameters, given, where, defaults, unit)))
 
 
 def _fill(
@@ -424,7 +426,7 @@ def _group(
     measured: MeasuredBox | None,
     mark: Length,
     *,
-    board: Board,
+    board: BoardSettings,
     design: Design,
     defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
@@ -492,7 +494,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
     return form
 
 
-def _sugar(box: HiveBox, board: Board) -> Mass:
+def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
     """A 10-frame box gets the board's sugar; another its share by area, or that in whole bags."""
     if box.frames == 10:
         return board.sugar

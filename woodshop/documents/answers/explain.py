@@ -12,7 +12,7 @@ from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.values.model import Block, Column, Data, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import Parameter, fields_as_parameters
 from woodshop.reference.cautions import cautions, defer, topics
@@ -92,7 +92,7 @@ def _meanings() -> Iterator[tuple[set[str], Meaning]]:
         words = {"needed for": "each hive" if item.is_per_hive else f"each of {item.per}"}
         text = f"{item.title}. {item.summary}"
         yield {_plain(item.name), _plain(item.title)}, Meaning("item", item.name, text, words)
-    for parameter in fields_as_parameters(Board):
+    for parameter in fields_as_parameters(BoardSettings):
         yield _setting("board", parameter)
     for item in items():
         for parameter in item.parameters:

@@ -6,7 +6,7 @@ from typing import Any, Literal, Union, get_args, get_origin
 
 from woodshop.drawing.values.model import Column, Heading, KeyValues, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import all_cautions
@@ -61,7 +61,7 @@ def settings_of(item: Item) -> tuple[tuple[str, list[dict[str, str]]], ...]:
     """The settings of an item and those of the board, each list below its heading."""
     return (
         ("Settings of its own", [parameter_row(each) for each in item.parameters]),
-        ("Settings of the board", [parameter_row(each) for each in fields_as_parameters(Board)]),
+        ("Settings of the board", [parameter_row(each) for each in fields_as_parameters(BoardSettings)]),
     )
 
 

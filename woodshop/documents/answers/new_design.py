@@ -11,7 +11,7 @@ from woodshop.design.keys import DesignKey, find_key, keys_of, table_names
 from woodshop.documents.answers.listings import named_item, parameter_row, span
 from woodshop.documents.answers.specimen import tried
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import Board
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 
@@ -213,7 +213,7 @@ def _board(answers: Answers) -> Iterator[str]:
         "Settings of the fondant board. Rim, floor, strips and blocks of one board share them, so they stand here."
     )
     yield "[board]"
-    for parameter in fields_as_parameters(Board):
+    for parameter in fields_as_parameters(BoardSettings):
         yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
 
 
@@ -259,7 +259,7 @@ def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
 
 def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
     """Raises InputError for settings of nothing in the file, with near names."""
-    names = [f"board.{p.name}" for p in fields_as_parameters(Board)]
+    names = [f"board.{p.name}" for p in fields_as_parameters(BoardSettings)]
     names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
     found = []
     for table, name, _ in settings:

@@ -9,7 +9,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from woodshop.checks.mesh_state import MeshState, gap_words, mesh_state
+from woodshop.checks.mesh_state import MeshState, mesh_at_gap, mesh_state
 from woodshop.design.batch import Unit
 from woodshop.design.make_units import place_of, stacks_of, stands_as
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
@@ -248,7 +248,7 @@ def _picture(each: DrawnMap) -> Sheet:
         f"limits {limits_text(r.graded.limits, unit)}; {grade_text(r.graded, unit)}"
         for r in rows
     ]
-    loaded = [gap_words(mesh, unit) for mesh in hive.state.at] if hive.mesh and hive.state else []
+    loaded = [mesh_at_gap(mesh, unit) for mesh in hive.state.at] if hive.mesh and hive.state else []
     lines += [*filter(None, (hive.mesh,)), *loaded, *way_lines(hive.ways), *door_lines(hive.ways)]
     lines += [f"{step}: {area}, {words}" for step, area, words in air_rows(hive.air, unit)]
     for line in lines:

@@ -138,7 +138,7 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
         lines.append(f"Ways up through the mesh: {'; '.join(up)}." if up else "No lane leads up past the sugar.")
     amiss = [spot for spot in ways.spots if spot.amiss]
     for spot in amiss:
-        lines.append(f"Bees {'do not get' if spot.wanted else 'get'} to: {spot.name}; wanted: the other way.")
+        lines.append(f"Bees {'do not get' if spot.should_reach else 'get'} to: {spot.name}; wanted: the other way.")
     if not amiss and ways.spots:
         reached = "; ".join(spot.name for spot in ways.spots if spot.reached)
         kept = "; ".join(spot.name for spot in ways.spots if not spot.reached)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from woodshop.design.batch import Batch, Hives, Line, first_due
+from woodshop.design.batch import Batch, BatchLine, Hives, first_due
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.days import in_short
 from woodshop.documents.packet.parts import cells_of, needs_of
@@ -174,7 +174,7 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
     return LabelText(what, tuple(line for line in lines if line.text))
 
 
-def _form(line: Line) -> str:
+def _form(line: BatchLine) -> str:
     """How far the thing is made, where it is not packed: a flat kit, a rim with or without mesh."""
     form = line.hives.form
     return form if form == "flat kit" or (not line.hives.is_packed and line.item.board_part is BoardPart.RIM) else ""

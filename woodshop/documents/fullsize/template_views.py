@@ -7,7 +7,7 @@ from fractions import Fraction
 from woodshop.drawing.values.model import Dimension, Kind, Label, Line, Point, Region, Side, View
 from woodshop.drawing.views.projection import Sight, flat, projected, sight
 from woodshop.drawing.views.tiles import windowed
-from woodshop.shape.part import FACE_AXIS, Circle, Cut, Face, Fold, Part, Rectangle, cut_box
+from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, Rectangle, RoundOutline, cut_box
 from woodshop.units.lengths import ZERO, Length, inch
 from woodshop.units.wording import wording_of
 
@@ -82,7 +82,7 @@ def _seen_from(part: Part, cut: Cut) -> Face | None:
     box = cut_box(part, cut)
     if box.size(2) == part.thickness and (axis == 2 or isinstance(cut.outline, Rectangle)):
         return Face.SHOW
-    if isinstance(cut.outline, Circle):
+    if isinstance(cut.outline, RoundOutline):
         return cut.face
     if box.size(1) == part.width:
         return Face.LOWER
@@ -239,7 +239,7 @@ def _dimensions(
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
-        if not isinstance(cut.outline, Circle):
+        if not isinstance(cut.outline, RoundOutline):
             found += [d for axis in (0, 1) for d in _sizes(rect, axis, full, spans)]
             continue
         rows.setdefault((cut.name, rect[0][1], cut.outline.diameter), []).append(rect)
@@ -300,7 +300,7 @@ def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: s
     """What a cut is, how many are alike, the diameter of round ones and the depth of blind ones; each kind once."""
     kinds: dict[tuple[str, Length | None, Length], list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
-        size = cut.outline.diameter if isinstance(cut.outline, Circle) else None
+        size = cut.outline.diameter if isinstance(cut.outline, RoundOutline) else None
         kinds.setdefault((cut.name, size, cut_box(part, cut).size(seen.depth)), []).append(rect)
     for (name, size, depth), members in kinds.items():
         words = [f"{len(members)} x {name}" if len(members) > 1 else name]
@@ -332,7 +332,7 @@ def _key(
         through = deep == part.size[seen.depth]
         xs = (full[0] - x1, full[0] - x0) if at_right else (x0 - (line or ZERO), x1 - (line or ZERO))
         ys = (full[1] - y1, full[1] - y0) if up.goes_on_low else (y0, y1)
-        mine.append((cut.name, isinstance(cut.outline, Circle), xs, ys, None if through else deep))
+        mine.append((cut.name, isinstance(cut.outline, RoundOutline), xs, ys, None if through else deep))
     wide = None if line is not None else across.high - across.low
     return (seen.face, line is None, wide, up.high - up.low, up.goes_on_low, tuple(sorted(mine, key=repr)))
 

@@ -20,7 +20,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views.pictorial import pictorial
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Assembly, Fact, Part, Role, counted
+from woodshop.shape.part import Assembly, Part, Role, Spec, counted
 from woodshop.units.lengths import inch
 
 
@@ -73,13 +73,13 @@ def _sheet(units: list[Unit], unit: str) -> list[Block]:
     return [KeepTogether(tuple(sheet))]
 
 
-def _alike(different: list[tuple[Unit, str]]) -> tuple[Fact, ...]:
+def _alike(different: list[tuple[Unit, str]]) -> tuple[Spec, ...]:
     """The facts that hold for every box alike, where there are several."""
     first, *others = (unit.assembly.facts for unit, _ in different)
     return tuple(fact for fact in first if others and all(fact in facts for facts in others))
 
 
-def _said_once(alike: tuple[Fact, ...]) -> list[Block]:
+def _said_once(alike: tuple[Spec, ...]) -> list[Block]:
     if not alike:
         return []
     return [Paragraph("; ".join(f"{fact.name} {fact.value}" for fact in alike) + ".", lead="For every size:")]
@@ -151,7 +151,7 @@ def _are_specks(assembly: Assembly) -> bool:
     return max(one.size(i) for i in range(3)) * _FAR < max(box.size(i) for i in range(3))
 
 
-def _table(units: list[tuple[Unit, str]], unit: str, alike: tuple[Fact, ...]) -> Table:
+def _table(units: list[tuple[Unit, str]], unit: str, alike: tuple[Spec, ...]) -> Table:
     """Balloon number, part, how many of it for one, and its sizes for every format; then the figures that differ."""
     shown: list[list[tuple[Part, int]]] = [
         list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u, _ in units

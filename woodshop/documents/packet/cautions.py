@@ -6,7 +6,7 @@ from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Beside, Block, Caution, Heading, Paragraph, page_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
-from woodshop.shape.part import Circle, Role
+from woodshop.shape.part import Role, RoundOutline
 
 
 def caution_line(topic: str) -> Paragraph:
@@ -19,7 +19,7 @@ def unit_topics(unit: Unit) -> list[str]:
     """What to be careful of at the bench, for this item."""
     made = unit.assembly.with_role(Role.MADE)
     topics = []
-    if any(isinstance(cut.outline, Circle) for placed in made for cut in placed.part.cuts):
+    if any(isinstance(cut.outline, RoundOutline) for placed in made for cut in placed.part.cuts):
         topics.append("drilling")
     tools = {placed.part.material.kind.cut_with for placed in made}
     if "tin snips" in tools:
@@ -64,14 +64,14 @@ def caution_pages(topics: Iterable[str], more: dict[str, str]) -> list[Block]:
 
 
 _HEADING = 120  # letters for which a heading takes the room
-_PAGE = 9_000  # letters that two columns of a page hold
+_ROW = 2_600  # letters side by side that stay on one page; more begin a new row
 
 
 def _shared_out(told: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
-    """The topics page by page."""
+    """The topics row by row."""
     pages: list[list[tuple[str, str]]] = [[]]
     for each in told:
-        if pages[-1] and sum(len(text) + _HEADING for _, text in (*pages[-1], each)) > _PAGE:
+        if pages[-1] and sum(len(text) + _HEADING for _, text in (*pages[-1], each)) > _ROW:
             pages.append([])
         pages[-1].append(each)
     return pages if told else []

@@ -13,7 +13,7 @@ from woodshop.shape.part import Placed, Role
 from woodshop.units.lengths import ZERO, inch
 
 _LIFT = inch(8)
-_GROUND = (TierKind.BOTTOM, TierKind.INSERT, TierKind.ENTRANCE, TierKind.BOX)
+GROUND = (TierKind.BOTTOM, TierKind.INSERT, TierKind.ENTRANCE, TierKind.BOX)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def lifted(stack: Stack) -> list[tuple[Placed, int]]:
     numbered: list[tuple[Placed, int]] = []
     lift = ZERO
     for tier in stack.tiers:
-        if tier.kind not in _GROUND:
+        if tier.kind not in GROUND:
             lift = lift + _LIFT
         above = lift + _LIFT if any(_lies_under(tier, each) for each in tier.placed) else lift
         for each in tier.placed:
@@ -91,8 +91,24 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
     return each.part.name in tier.place.floors
 
 
+def first_dressed(planned: PlannedBatch) -> tuple[Block, ...]:
+    """The hive of the batch that most hives are dressed as, to stand in half a page; nothing where none is dressed."""
+    dressed = dressed_hives(planned)
+    if not dressed:
+        return ()
+    stack, places = dressed[0]
+    alike = f" Also: {'; '.join(places[1:])}." if len(places) > 1 else ""
+    return (_figure(stack, planned.batch.unit), Paragraph(f"{places[0]}.{alike} {_in_words(stack)}", small=True))
+
+
 def dressed_blocks(planned: PlannedBatch) -> list[Block]:
-    """A page for each way in which a hive of the batch is dressed, drawn for the first hives that are so."""
+    """A page for each further way in which a hive of the batch is dressed; the front page shows the first."""
+    unit = planned.batch.unit
+    return [block for stack, places in dressed_hives(planned)[1:] for block in _sheet(stack, places, unit)]
+
+
+def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
+    """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
     groups: dict[str, dict[str, Unit]] = {}
     for unit in planned.units:
         if unit.line.item.is_per_hive:
@@ -108,15 +124,28 @@ def dressed_blocks(planned: PlannedBatch) -> list[Block]:
             key = tuple(thing.name for thing in things_of(stack))
             first.setdefault(key, stack)
             drawn.setdefault(key, []).append(place_of(next(iter(group.values())).line.hives))
-    blocks: list[Block] = []
-    for key, stack in first.items():
-        blocks += _sheet(stack, list(dict.fromkeys(drawn[key])), planned.batch.unit)
-    return blocks
+    found = [(stack, list(dict.fromkeys(drawn[key]))) for key, stack in first.items()]
+    return sorted(found, key=lambda each: -len(each[1]))
+
+
+def _figure(stack: Stack, unit: str) -> Figure:
+    drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=unit)
+    return Figure(drawing, "", inch("3 7/8"), say_scale=False, free_scale=True)
+
+
+def _in_words(stack: Stack) -> str:
+    """Every number of the picture with its name, tier by tier from the top."""
+    tiers: dict[str, list[Thing]] = {}
+    for thing in things_of(stack):
+        tiers.setdefault(thing.tier.name if thing.tier.is_own else "there already", []).append(thing)
+    told = [f"{name}: {', '.join(f'{t.number} {t.name}' for t in things)}" for name, things in tiers.items()]
+    text = "; ".join(told)
+    return f"{text[:1].upper()}{text[1:]}."
 
 
 def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
     rows = tuple(
-        (str(t.number), t.name, _pieces(t), t.tier.name if t.tier.is_own else "", t.whose) for t in things_of(stack)
+        (str(t.number), t.name, _count(t), t.tier.name if t.tier.is_own else "", t.whose) for t in things_of(stack)
     )
     columns = (
         Column("no.", weight=1),
@@ -125,17 +154,13 @@ def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
         Column("part of", weight=5),
         Column("", weight=6),
     )
-    drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=unit)
     alike = f" The same for {'; '.join(places[1:])}." if len(places) > 1 else ""
-    said = f"Lifted apart; it is put together in the order of the table, from its foot up.{alike}"
+    said = f"Exploded view; it is put together in the order of the table, from its foot up.{alike}"
     return [
         Heading(f"The hive dressed: {stack.name}", 2),
-        Beside(
-            (Figure(drawing, "", inch("8 1/2"), say_scale=False, free_scale=True),),
-            (Paragraph(said, small=True), Table(columns, rows, small=True)),
-        ),
+        Beside((_figure(stack, unit),), (Paragraph(said, small=True), Table(columns, rows, small=True))),
     ]
 
 
-def _pieces(thing: Thing) -> str:
+def _count(thing: Thing) -> str:
     return "" if not thing.tier.is_own or thing.whose == "filled in" else str(len(thing.placed))

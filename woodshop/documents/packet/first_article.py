@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from math import comb
 
 from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
-from woodshop.design.batch import Line
+from woodshop.design.batch import BatchLine
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Steps, Table
-from woodshop.hardware.gauge_steps import limit_words
+from woodshop.hardware.gauge_steps import limit_test
 from woodshop.hardware.items.mesh_floor import sheet
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.grading import bee_space
@@ -87,7 +87,7 @@ def _sheet(of: FirstArticle, unit: str) -> Iterator[Block]:
         )
         words = "board on its box, empty"
         if wanted.least is not None and wanted.most is not None:
-            words += f": {limit_words(wanted.least, wanted.most, say)}"
+            words += f": {limit_test(wanted.least, wanted.most, say)}"
         rows.append(("mesh over the top bars", span, *ends, words, "bee-space gauge", _BLANK))
     yield KeepTogether((Heading("; ".join(of.names), 2), Table(_SIZES, tuple(rows), small=True)))
 
@@ -104,7 +104,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
         yield KeepTogether((Heading("Old parts from the shed", 2), head, Bullets(tuple(lines))))
 
 
-def _old_words(line: Line, found: Sequence[FirstArticle]) -> str:
+def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
     """The sizes that an old part of this kind must have; "" where only those of the sheets count."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:

@@ -1,233 +1,242 @@
-"""The front page, the buy list and the costs."""
+"""The front page: the hive as it will stand, what is made, what to decide or measure first, tools, time, contents."""
 
-from woodshop.design.batch import Line, due_dates
-from woodshop.documents.days import in_short, in_words
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+from woodshop.cutting.order.sequence import saw_cuts
+from woodshop.design.batch import due_dates
+from woodshop.design.settings.saw import TABLE_SAW
+from woodshop.documents.days import in_short
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
-from woodshop.documents.packet.buying import bill_blocks, choice_blocks, seen_words
 from woodshop.documents.packet.due import due_blocks
+from woodshop.documents.packet.exploded_view import first_dressed
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
-from woodshop.documents.packet.thin_rip_stop import stop_hardware
-from woodshop.documents.report.bounds import dearer, standing_blocks
+from woodshop.documents.packet.mix import quart_words
 from woodshop.documents.report.report import WORDS, grouped
 from woodshop.drawing.values.model import (
     Align,
+    Beside,
     Block,
-    Bullets,
     Column,
     Heading,
-    KeepTogether,
     KeyFigures,
     Paragraph,
     Section,
+    Steps,
     Table,
     page_of,
 )
 from woodshop.findings import Severity
-from woodshop.plan.values import PlannedBatch, Purchase
-from woodshop.units.lengths import Money
+from woodshop.plan.cost import cost_rows
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.counts import work_of
+from woodshop.plan.work.shop_file import BY_KEY
+from woodshop.shape.part import RoundOutline
+from woodshop.units.lengths import Density, Length
 
 
 def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Section:
-    """What is made, how many, what it costs, and what the checks say, on one page; and where each chapter is."""
+    """The front page of a packet with these chapters after it."""
     batch = planned.batch
-    hives = sum(group.count for group in batch.hives)
-    pieces = sum(need.count for each in planned.plans for need in each.job.needs)
-    boards = sum(lay.times for lay in numbered_layouts(planned) if lay.is_sawn)
     figures = [
-        ("hives", str(hives)),
-        ("pieces to cut", str(pieces)),
-        ("boards", str(boards)),
+        ("hives", str(sum(group.count for group in batch.hives))),
+        ("pieces to cut", str(sum(need.count for each in planned.plans for need in each.job.needs))),
+        ("boards", str(sum(lay.times for lay in numbered_layouts(planned) if lay.is_sawn))),
         ("to pay" if planned.to_pay != planned.total else "to buy", str(planned.to_pay)),
     ]
     days = due_dates(batch.hives)
     if days:
         word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.on_by else "due"
         figures.append((word, in_short(days[0].day)))
-    rows = _made(batch.lines, _MOST_LINES if len(days) < 2 else _MOST_BESIDE_DATES)
-    columns = (
-        Column("what", weight=4),
-        Column("for", weight=6),
-        Column("how the number comes about", weight=8),
-        Column("make", Align.RIGHT, weight=1),
+    titles = {chapter.title: chapter.anchor for chapter in chapters if chapter.title}
+    acts = (Heading("Decide or measure first", 2), *_verdict(planned), Steps(tuple(_acts(planned, titles))))
+    picture = first_dressed(planned)
+    contents = Table(
+        (Column("chapter", weight=8), Column("page", Align.RIGHT, weight=2)),
+        (
+            *((title, page_of(anchor, "{}", "")) for title, anchor in titles.items()),
+            ("Proof: findings, bee space, bounds", "report.pdf"),
+            ("Labels, templates, story stick", "own files"),
+        ),
+        small=True,
     )
-    contents = tuple((chapter.title, page_of(chapter.anchor)) for chapter in chapters if chapter.title)
-    blocks = (
-        KeyFigures(tuple(figures)),
-        *due_blocks(batch, planned.units),
-        Heading("What is made", 2),
-        Table(columns, rows),
-        Heading("What the checks say", 2),
-        *_found(planned),
-        Heading("Contents", 2),
-        Table((Column("", weight=8), Column("", weight=2)), contents),
+    return Section(
+        batch.title,
+        (
+            KeyFigures(tuple(figures)),
+            *((Beside(picture, acts),) if picture else acts),
+            *due_blocks(batch, planned.units),
+            Beside(
+                (Heading("What is made", 2), _made(planned), *_time(planned)),
+                (Heading("Contents", 2), contents),
+            ),
+            Paragraph(f"{'. '.join(_tools(planned))}.", lead="Tools and bits."),
+        ),
     )
-    return Section(batch.title, blocks)
 
 
-_MOST_LINES = 18  # more than this and the front page sums up; the customers' pages have every line
-_MOST_BESIDE_DATES = 10  # the same where a table of due dates is on the page
+_MOST_GROUPS = 4  # of hives, side by side in the table of what is made
 
 
-def _made(lines: tuple[Line, ...], most: int) -> tuple[tuple[str, str, str, str], ...]:
-    """What is made, line by line, or summed up by item and box where there are many."""
-    if len(lines) <= most:
-        return tuple((line.item.title, _whose(line), line.arithmetic, str(line.count)) for line in lines)
-    groups: dict[str, list[Line]] = {}
-    for line in lines:
-        groups.setdefault(line.item.title, []).append(line)
+def _made(planned: PlannedBatch) -> Table:
+    """How many of each item, by group of hives where there are few of them, else by the boxes they fit."""
+    lines = [line for line in planned.batch.lines if line.count]
+    groups = list(dict.fromkeys(line.hives.name or line.fits for line in lines if line.item.is_per_hive))
+    boxes = list(dict.fromkeys(line.fits for line in lines if line.item.is_per_hive))
+    by_group = len(groups) <= _MOST_GROUPS
+    heads = groups if by_group else boxes if len(boxes) <= _MOST_GROUPS else []
     rows = []
-    for title, alike in groups.items():
-        formats = dict.fromkeys(line.fits for line in alike)
-        where = "the whole batch" if not alike[0].item.is_per_hive else ", ".join(formats)
-        words = alike[0].arithmetic if len(alike) == 1 else " + ".join(str(line.count) for line in alike)
-        rows.append((title, where, words, str(sum(line.count for line in alike))))
-    return tuple(rows)
-
-
-def customer_chapter(planned: PlannedBatch) -> Section:
-    """What each customer gets, and how the numbers come about; nothing where no customer is named."""
-    customers = [c for c in dict.fromkeys(h.customer for h in planned.batch.hives) if c]
-    blocks: list[Block] = []
+    for title in dict.fromkeys(line.item.title for line in lines):
+        own = [line for line in lines if line.item.title == title]
+        counts = [
+            sum(
+                x.count
+                for x in own
+                if x.item.is_per_hive and ((x.hives.name or x.fits) if by_group else x.fits) == head
+            )
+            for head in heads
+        ]
+        rows.append((title, *(str(count or "") for count in counts), str(sum(line.count for line in own))))
     columns = (
-        Column("what", weight=5),
-        Column("for", weight=7),
-        Column("how the number comes about", weight=7),
-        Column("make", Align.RIGHT, weight=1),
+        Column("", weight=8),
+        *(Column(head, Align.RIGHT, weight=3) for head in heads),
+        Column("total", Align.RIGHT, weight=2),
     )
-    for customer in customers:
-        lines = [x for x in planned.batch.lines if x.hives.customer == customer and x.item.is_per_hive]
-        hives = sum(group.count for group in planned.batch.hives if group.customer == customer)
-        rows = tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines)
-        days = due_dates(x.hives for x in lines)
-        due = ", due " + " and ".join(in_words(each.day) for each in days) if days else ""
-        blocks += [Heading(f"{customer}, {hives} hives{due}", 2), Table(columns, rows)]
-    return Section("By customer", tuple(blocks))
+    return Table(columns, tuple(rows))
 
 
-def _whose(line: Line) -> str:
-    if not line.item.is_per_hive:
-        return "the whole batch"
-    form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
-    order = f"order {line.hives.order}" if line.hives.order and line.hives.order not in line.hives.name else ""
-    fits = "" if line.hives.name.endswith(line.fits) else line.fits
-    return ", ".join(filter(None, (order, line.hives.name, fits, form)))
-
-
-def _found(planned: PlannedBatch) -> list[Block]:
+def _verdict(planned: PlannedBatch) -> list[Block]:
+    """Whether it can be cut, in a sentence."""
     report = planned.report
-    counts = {severity: report.count(severity) for severity in Severity}
-    if not report.findings:
-        return [Paragraph("Everything that is checked fits.")]
-    lines = [
-        f"{WORDS[f.severity]}: {f.value} ({'; '.join(places)})."
-        for places, f in grouped(report.findings)
-        if f.severity is not Severity.NOTE
-    ]
-    notes = [f.value for _, f in grouped(report.findings) if f.severity is Severity.NOTE]
-    if not lines:
-        lead = "Nothing stands in the way of cutting."
-    elif counts[Severity.ERROR]:
-        lead = "Do not cut."
-    else:
-        lead = "It can be cut; read this first."
-    where = f"{len(notes)} notes are in report.pdf." if notes else ""
-    blocks: list[Block] = [Paragraph(where, lead=lead), *weigh_first(planned)]
-    if lines:
-        blocks.append(Bullets(tuple(lines)))
-    return blocks
+    if report.has_errors:
+        return [Paragraph("Errors were found.", lead="Do not cut.")]
+    notes = sum(f.severity is Severity.NOTE for _, f in grouped(report.findings))
+    told = f"{notes} note{'s' if notes != 1 else ''} in report.pdf." if notes else "Everything that is checked fits."
+    lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "Nothing stops the cutting."
+    return [Paragraph(told, lead=lead)]
+
+
+def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
+    """What to decide or to measure before wood is bought or cut: errors and warnings first."""
+    for places, f in grouped(planned.report.findings):
+        if f.severity is not Severity.NOTE:
+            yield f"{WORDS[f.severity]}: {f.value} ({'; '.join(places)}). {f.change}"
+    yield from weigh_first(planned)
+    unit, saw = planned.batch.unit, planned.batch.saw
+    if any(plan.job.material.is_sawn for plan in planned.plans):
+        kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
+        yield f"Measure your blade's kerf in scrap. These pages are for {kerfs}. Thicker: plan again."
+    if widths_to_buy(planned):
+        yield f"Take a tape to the lumberyard: boards must be as wide as listed on {_page('Shopping', titles)}."
+    if bought_strip_blocks(planned):
+        yield (
+            f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made "
+            f"({_page('Shopping', titles)}): decide before you buy."
+        )
+    if any(line.kept or line.mended for line in planned.batch.lines):
+        yield f"Measure the old parts in your shed before you build around them: {_page('First', titles)}."
+
+
+def _page(start: str, titles: dict[str, str]) -> str:
+    """The page of the chapter whose title starts so."""
+    return next((page_of(anchor) for title, anchor in titles.items() if title.startswith(start)), "see the packet")
 
 
 _BELOW = "below "
 
 
-def weigh_first(planned: PlannedBatch) -> list[Block]:
-    """For each rim, the density under which it must be taller; nothing where the density decides no rim."""
-    least, change = [], ""
+def weigh_first(planned: PlannedBatch) -> Iterator[str]:
+    """Under which density of sugar the rims must be taller, and what to do; nothing where it decides no rim."""
+    least = []
     for places, finding in grouped(planned.report.findings):
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
             boxes = ", ".join(place.partition(" / ")[2] for place in places)
-            least.append(f"{finding.limits.removeprefix(_BELOW).partition(' you')[0]} ({boxes})")
-            change = finding.change
-    if not least:
-        return []
-    text = f"You need a taller rim if your sugar packs below {', '.join(least)}. {change}"
-    return [Paragraph(text, lead="Weigh your sugar before you buy wood.")]
-
-
-def standing(planned: PlannedBatch) -> str:
-    """In one sentence, how near the sawn stock is to the least it could cost."""
-    by_choice = sum(dearer(each) for each in planned.plans)
-    over = sum(each.plan.gap for each in planned.plans)
-    open_plans = [each for each in planned.plans if each.plan.gap]
-    currency = planned.batch.yard.currency
-    if by_choice:
-        told = f"By choice this plan costs {Money(by_choice, currency)} more than the cheapest found, for less work"
-        told += " and better offcuts" if planned.batch.worth is not None and planned.batch.worth.offcut.minor else ""
-        return f"{told}; the cheapest this yard allows is at most {Money(over, currency)} below it."
-    if any(each.plan.assurance == "first_fit" for each in planned.plans):
-        return f"Laid by rule of thumb: at most {Money(over, currency)} above the least possible."
-    if open_plans:
-        return f"This plan costs at most {Money(over, currency)} more than the cheapest that this yard allows."
-    return "No cutting plan from this yard and this rack can cost less."
-
-
-def shopping_chapter(planned: PlannedBatch) -> Section:
-    """What to buy, from the rack, without a price, and what each unit costs."""
-    batch = planned.batch
-    blocks: list[Block] = [
-        Paragraph(f"{seen_words(batch.yard)} {standing(planned)}"),
-        *bill_blocks(planned, lambda purchases: _to_layouts(planned, purchases)),
-        *widths_to_buy(planned),
-        *choice_blocks(planned),
-        *standing_blocks(planned),
-    ]
-    rack: dict[str, list[str]] = {}
-    for lay in numbered_layouts(planned):
-        if lay.is_rack:
-            rack.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
-    if rack:
-        lines = tuple(
-            f"{what}: {len(names)} for {_layouts_named(tuple(dict.fromkeys(names)))}" for what, names in rack.items()
+            limit = finding.limits.removeprefix(_BELOW).partition(" you")[0]
+            weighs = quart_words(Density(Fraction(limit.partition(" ")[0])), planned.batch)
+            least.append(f"{boxes}: {weighs} ({limit} dry)")
+    if least:
+        more = page_of("weigh-your-sugar", " Steps: page {}.", "")
+        measure = "litre" if planned.batch.unit == "mm" else "quart"
+        yield (
+            f"Weigh your sugar before you buy wood.{more} You need taller rims if a level {measure} of the damp mix "
+            f"weighs less than: {'; '.join(least)}. Then enter what you weighed under [trial] and plan again."
         )
-        blocks += [Heading("From the rack", 2), Bullets(lines)]
-    blocks += bought_strip_blocks(planned)
-    lines = (*(f"{u.what}: {u.amount}" for u in planned.unpriced), *stop_hardware(planned))
-    if lines:
-        blocks += [Heading("Needed, without a price in the yard file", 2), Bullets(lines)]
-    if batch.yard.left_out:
-        blocks += [Heading("Left out", 2), Bullets(batch.yard.left_out)]
-    return Section("Shopping", (*blocks, *_cost_blocks(planned)))
 
 
-def _layouts_named(numbers: tuple[str, ...]) -> str:
-    return f"layout{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
-
-
-def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple[tuple[int, int, str], ...]:
-    """From what is bought to the first layout that is cut from it."""
-    first: dict[str, str] = {}
+def _tools(planned: PlannedBatch) -> Iterator[str]:
+    """Saws, bits, hand tools and what to measure with, for the parts of this batch."""
+    saws: dict[str, None] = {}
     for layout in numbered_layouts(planned):
-        first.setdefault(layout.what, layout.anchor)
-    return tuple((n, 2, first[p.what]) for n, p in enumerate(purchases) if p.what in first)
+        if layout.is_sawn:
+            cuts = saw_cuts(layout.plan.job.job, layout.layout)
+            saws |= dict.fromkeys((TABLE_SAW,) if any(cut.along for cut in cuts) else ())
+            if any(not cut.along for cut in cuts):
+                saws |= dict.fromkeys(planned.batch.saw.tools.crosscut_with)
+            if any(cut.is_narrow for cut in cuts):
+                saws["hand saw with miter box"] = None
+    if saws:
+        yield _listed(saws)
+    parts = [need.part for each in planned.plans for need in each.job.needs]
+    names = {cut.name for part in parts for cut in part.cuts}
+    if any("rabbet" in name or "groove" in name for name in names):
+        yield "Dado set or router for rabbets and grooves"
+    say = planned.units[0].line.setting.wording.on_drill if planned.units else Length.text
+    holes = {cut.outline.diameter for part in parts for cut in part.cuts if isinstance(cut.outline, RoundOutline)}
+    made = [unit for unit in planned.units if unit.line.count]
+    kinds = {fastener.kind for unit in made for fastener in unit.assembly.fasteners}
+    pilots = {unit.line.setting.corner_screw.pilot for unit in made if unit.line.setting.corner_screw.kind in kinds} - {
+        None
+    }
+    bits = [f"{say(size)} for holes" for size in sorted(holes)]
+    bits += [f"{say(size)} for pilot holes" for size in sorted(size for size in pilots if size is not None)]
+    if bits:
+        yield f"Drill, with bits {_listed(bits)}"
+    hand: list[str] = [
+        each for each in dict.fromkeys(part.material.kind.cut_with for part in parts) if each not in ("", "saw")
+    ]
+    hand += ["staple gun"] if any("staple" in kind for kind in kinds) else []
+    hand += ["screwdriver, clamps, square"] if pilots else []
+    if hand:
+        yield _listed(hand)
+    gauge = any(" gauge" in step for unit in made for step in unit.assembly.steps)
+    yield "Tape, rule, calipers, pencil" + ("; bee-space gauge or drill bits" if gauge else "")
 
 
-def _cost_blocks(planned: PlannedBatch) -> list[Block]:
-    rows = [(c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count]
-    rows.append(("Together", "", "", str(planned.total)))
-    columns = (
-        Column("what", weight=8),
-        Column("how many", Align.RIGHT, weight=2),
-        Column("each", Align.RIGHT, weight=2),
-        Column("in all", Align.RIGHT, weight=2),
-    )
-    words = (
-        Heading("What one costs", 2),
-        Paragraph(
-            "Material only: boards and sheets by the area that each takes, waste in proportion; wood from the rack "
-            "and what is left over in bags and boxes are not counted off.",
-            small=True,
-        ),
-        Table(columns, tuple(rows), (len(rows) - 1,)),
-    )
-    return [KeepTogether(words)]
+def _listed(words: Iterable[str]) -> str:
+    text = ", ".join(words)
+    return text[:1].upper() + text[1:]
+
+
+_STAGES = (
+    ("sawing", ("crosscut", "rip", "saw", "fence")),
+    ("machining", ("rabbet", "groove", "finger", "notch", "drill", "punch", "cutter")),
+    ("mesh, cloth and sheet", ("snip", "passage", "fold", "staple")),
+    ("assembly", ("corner", "glue_up", "paint", "bag", "label", "wrap")),
+    ("mixing, packing, filling", ("mix", "pack", "fill")),
+)
+
+
+def _time(planned: PlannedBatch) -> list[Block]:
+    """How long the work takes, by the time standards of the table."""
+    minutes: dict[str, Fraction] = {}
+    for work in work_of(planned, cost_rows(planned.batch, planned.units)) if planned.plans else ():
+        stage = next((name for name, keys in _STAGES if work.key in keys), "the rest")
+        minutes[stage] = minutes.get(stage, Fraction(0)) + work.count * BY_KEY[work.table, work.key].minutes
+    if not minutes:
+        return []
+    words = [
+        f"{name} {_hours(minutes[name])}" for name in (*(name for name, _ in _STAGES), "the rest") if name in minutes
+    ]
+    text = f"About {_hours(sum(minutes.values(), Fraction(0)))} hours for one person: {', '.join(words)}."
+    return [Paragraph(f"{text} Common practice; your pace will differ.", lead="Time.")]
+
+
+def _hours(minutes: Fraction) -> str:
+    """Hours to the nearest half, at least a half.
+
+    >>> _hours(Fraction(100)), _hours(Fraction(5)), _hours(Fraction(600))
+    ('1 1/2', '1/2', '10')
+    """
+    halves = max(1, round(minutes / 30))
+    return " ".join(filter(None, (str(halves // 2) if halves > 1 else "", "1/2" if halves % 2 else "")))

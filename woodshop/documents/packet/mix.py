@@ -1,25 +1,29 @@
-"""The page at the mixing table: how much of what, bowl by bowl, and how the boards are packed."""
+"""Mix, pack, place: how much of what, bowl by bowl, how boards are packed, and how they go on the hives."""
 
 from fractions import Fraction
+from math import ceil
 
-from woodshop.design.batch import packed_boards
+from woodshop.design.batch import Batch, packed_boards
 from woodshop.design.settings.conditions import density_words
 from woodshop.documents.packet.cautions import caution_line
+from woodshop.documents.packet.exploded_view import GROUND, dressed_hives
 from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
-from woodshop.drawing.values.model import Align, Block, Caution, Column, KeepTogether, Paragraph, Section, Steps, Table
+from woodshop.documents.report.report import grouped
+from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table
 from woodshop.engineering.sugar import Mix, recipe_water
-from woodshop.hardware.items.packing_blocks import packing_words
+from woodshop.hardware.items.packing_blocks import packing_step
+from woodshop.hive.stacking.place import TierKind
 from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, decimals, pound
+from woodshop.units.lengths import GRAMS_PER_POUND, LITRES_PER_US_CUP, Density, Mass, decimals, pound
 
 
 def mix_chapter(planned: PlannedBatch) -> Section:
-    """The mix of the batch; nothing when no board is packed."""
+    """The mix of the batch, how boards are packed, and how all of it goes on the hives."""
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
-        return Section("", ())
+        return Section("Placing on the hive", tuple(place_blocks(planned)))
     unit = planned.batch.unit
     rows = []
     for name, count, sugar in packed_boards(planned.batch, planned.units):
@@ -42,37 +46,102 @@ def mix_chapter(planned: PlannedBatch) -> Section:
         Column("water to a bowl", weight=3),
         Column("white vinegar to a bowl", weight=3),
     )
-    blocks = (
-        Table(columns, tuple(rows)),
-        Paragraph(_all(mix, planned.units[0].line.setting.board.bowl, unit)),
-        *_trial(planned),
-        Caution(
-            "Twice the water slumps through the mesh: the mix must only just hold together in the fist. "
-            "Measure the water; do not pour it by eye.",
-            "Damp, not wet",
+    return Section(
+        "Mix, pack, place",
+        (
+            Table(columns, tuple(rows)),
+            Paragraph(_all(mix, planned.units[0].line.setting.board.bowl, unit)),
+            *_trial(planned),
+            Heading("Mix and pack", 2),
+            Paragraph(
+                "The mix must only just hold together in the fist. Measure the water: with twice as much it is too "
+                "wet, and slumps through the mesh.",
+                lead="Damp, not wet.",
+            ),
+            caution_line("food"),
+            Steps(_steps(planned)),
+            *packing_blocks_of(planned),
+            *place_blocks(planned),
         ),
-        caution_line("food"),
-        Steps(_steps(planned)),
-        KeepTogether((*packing_blocks_of(planned), caution_line("lifting"))),
     )
-    return Section("Mix, pack, place", blocks)
+
+
+def place_blocks(planned: PlannedBatch) -> list[Block]:
+    """How what is made goes on the hives, for each way in which they are dressed; nothing where none is."""
+    dressed = dressed_hives(planned)
+    if not dressed:
+        return []
+    packed = bool(packed_boards(planned.batch, planned.units))
+    steps = ["Choose a mild, dry day. Lay out all parts before you open a hive, and keep it open only briefly."]
+    if packed:
+        steps.append("Take syrup feeders off first. Mite treatment must be finished, as its label says.")
+    for stack, places in dressed:
+        where = f"On {'; '.join(places)}: " if len(dressed) > 1 else ""
+        names = [t.name for t in stack.tiers if t.kind not in GROUND]
+        if names:
+            order = f"{where}on the top box, in this order: {', '.join(names)}. Entrances to the front."
+            if not any(t.kind is TierKind.INNER_COVER for t in stack.tiers):
+                order += " The inner cover stays off: store it dry."
+            steps.append(order[:1].upper() + order[1:])
+        for kind, text in _BELOW:
+            steps += [f"{where}{text.format(t.name)}" for t in stack.tiers if t.kind is kind and t.is_own]
+    if packed:
+        steps.insert(
+            2,
+            "Two people: one takes the cover off and looks after the bees, the other carries the board level on its "
+            "backing and slides it onto the top bars, mesh down. No sugar may lie under the mesh.",
+        )
+    steps += [
+        f"{finding.value[:1].upper()}{finding.value[1:]} ({'; '.join(where)}). {finding.change}"
+        for where, finding in grouped(planned.report.findings)
+        if finding.code in _AT_THE_HIVE
+    ]
+    lines = [caution_line(topic) for topic in (("mite treatment", "lifting") if packed else ())]
+    return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps)))]
+
+
+_AT_THE_HIVE = ("mice-at-the-entrance", "way-too-wide", "frames-not-measured")
+_BELOW = (
+    (TierKind.ENTRANCE, "Fix the {} in front of the entrance before the nights turn cold."),
+    (TierKind.INSERT, "Slide the {} in under the screened bottom board."),
+)
+
+
+def quart_words(dry: Density, batch: Batch) -> str:
+    """What a level quart, or litre, of the damp mix weighs at this density of dry sugar: up to the next half ounce."""
+    share = water_of(batch)
+    damp = dry.kg_per_litre * (1 + (recipe_water() if share is None else share)) * 1000
+    if batch.unit == "mm":
+        return f"{decimals(Fraction(ceil(damp / 10), 100), 2)} kg"
+    ounces = Fraction(ceil(damp * LITRES_PER_US_CUP * 4 / (GRAMS_PER_POUND / 16) * 2), 2)
+    whole, rest = divmod(ounces, 16)
+    return f"{whole} lb {_mixed(rest)} oz"
 
 
 def _trial(planned: PlannedBatch) -> list[Block]:
-    """What the user's own trial says; without one, how to make it."""
-    trial = planned.batch.trial
-    if trial is None or trial.found is None:
-        density, source = _taken(planned)
-        text = (
-            f"Depth is calculated at {density} of dry sugar ({source}). To use your own: pack a box of known size with "
-            "the damp mix, strike it off level, and weigh it without the box. Enter that damp weight and the inside of "
-            f"the box under [trial] in the design. {_dry_words(planned)}"
-        )
-    else:
-        water = f"{decimals(trial.water * 100, 1)} % of the sugar's weight"
-        text = f"Your trial: {density_words(trial.found)}, with water {water}. "
-        text += f"The rims hold the sugar as loose as {trial.found.least}."
-    return [Paragraph(text, small=True)]
+    """What the user's own trial says; without one, how to make it, step by step."""
+    batch = planned.batch
+    if batch.trial is not None and batch.trial.found is not None:
+        water = f"{decimals(batch.trial.water * 100, 1)} % of the sugar's weight"
+        text = f"Your trial: {density_words(batch.trial.found)}, with water {water}. "
+        text += f"The rims hold the sugar as loose as {batch.trial.found.least}."
+        return [Paragraph(text, small=True)]
+    density, source = _default(planned)
+    metric = batch.unit == "mm"
+    sugar = Mass(Fraction(1500)) if metric else pound(3)
+    share = water_of(batch)
+    wet = sugar * (recipe_water() if share is None else share)
+    poured = f"{decimals(wet.grams, 0)} g" if metric else f"{decimals(wet.pounds * 16, 1)} oz"
+    steps = (
+        f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
+        f"Weigh a {'litre' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
+        "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
+        "Compare with the weight on the front page. Less: plan again, with taller rims, before you buy wood.",
+        "For rims of your own figure, fill a straight-sided box in the same way. Enter its damp weight and its inside "
+        f"length, width and depth under [trial] in the design. {_dry_words(planned)}",
+    )
+    text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
+    return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
 
 
 def _dry_words(planned: PlannedBatch) -> str:
@@ -89,7 +158,7 @@ def _dry_words(planned: PlannedBatch) -> str:
     )
 
 
-def _taken(planned: PlannedBatch) -> tuple[str, str]:
+def _default(planned: PlannedBatch) -> tuple[str, str]:
     """The density of the boards, and whose word it is."""
     listed = [d for d in planned.batch.defaults if (d.where, d.name) == ("board", "density")]
     if listed:
@@ -155,7 +224,7 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
         "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
         "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
         "is left.",
-        packing_words(planned.units[0].line.setting, is_full_set(planned)),
+        packing_step(planned.units[0].line.setting, is_full_set(planned)),
         "Press the sugar down with a flat board, layer by layer, firm into the corners and against the walls.",
         *again,
         "Level the sugar to the depth in the packing table. The channel and both corner vents must stay open down to "

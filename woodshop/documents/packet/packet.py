@@ -3,10 +3,11 @@
 from woodshop.documents.packet.assembly import assembly_blocks
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
 from woodshop.documents.packet.first_article import first_article_blocks
-from woodshop.documents.packet.front import customer_chapter, front_chapter, shopping_chapter
+from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.documents.packet.safety import safety_chapter
+from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
 from woodshop.drawing.values.model import Block, Document, Heading, Section
 from woodshop.plan.values import PlannedBatch
@@ -18,7 +19,6 @@ def packet(planned: PlannedBatch) -> Document:
         chapter
         for chapter in (
             shopping_chapter(planned),
-            customer_chapter(planned),
             safety_chapter(planned),
             thin_rip_chapter(planned),
             first_boards_chapter(planned),

@@ -7,7 +7,7 @@ from woodshop.design.lumber import Need
 from woodshop.drawing.values.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
 from woodshop.drawing.views.part import part_drawing
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Circle, Part
+from woodshop.shape.part import Part, RoundOutline
 from woodshop.units.lengths import Length, inch
 from woodshop.units.wording import Wording
 
@@ -123,12 +123,12 @@ def _needed_by(group: list[Need], planned: PlannedBatch) -> tuple[tuple[str, str
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
     """Where every hole's middle lies, each from the same end and edge, so that no error adds up."""
-    bored = [cut for cut in part.cuts if isinstance(cut.outline, Circle)]
+    bored = [cut for cut in part.cuts if isinstance(cut.outline, RoundOutline)]
     if len(bored) < _HOLES:
         return ()
     rows: dict[tuple[str, Length, Length], list[Length]] = {}
     for cut in bored:
-        if isinstance(cut.outline, Circle):
+        if isinstance(cut.outline, RoundOutline):
             rows.setdefault((cut.name, cut.outline.v, cut.outline.diameter), []).append(cut.outline.u)
     columns = (
         Column("holes", weight=3),

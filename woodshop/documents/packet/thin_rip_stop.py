@@ -20,7 +20,6 @@ from woodshop.drawing.values.model import (
     Kind,
     Label,
     Line,
-    PageBreak,
     Paragraph,
     Point,
     Region,
@@ -58,7 +57,7 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         Paragraph(
             "Strips come off on the side of the blade away from the fence. The stop sets how thick they get: it is set "
             "once for each thickness, and the fence is brought up to the board for each strip. So a strip is as thick "
-            "as the stop is set, whether the board is a little wider or narrower. The next page sets and uses it."
+            "as the stop is set, whether the board is a little wider or narrower."
         ),
         Heading("Make the stop", 2),
         Paragraph(
@@ -68,7 +67,6 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         ),
         Figure(_parts(batch, made), "", inch("3 1/2")),
         Steps(_making_steps(made)),
-        PageBreak(),
         Heading("Set the stop and rip the strips", 2),
         Caution(
             "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "
@@ -98,7 +96,7 @@ def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
         return ()
     made = stop_sizes(planned.batch.unit, widths)
     return (
-        f"for the thin-rip stop: 1 {made.bolt}, 1 nut and 1 threaded insert for it, 2 flat-head screws {made.screws}",
+        f"for the thin-rip stop: one {made.bolt}, 1 nut and 1 threaded insert for it, 2 flat-head screws {made.screws}",
     )
 
 

@@ -8,7 +8,6 @@ from woodshop.drawing.values.model import (
     Block,
     Bullets,
     Column,
-    Heading,
     KeepTogether,
     Paragraph,
     Section,
@@ -36,7 +35,7 @@ def standing_of(each: MaterialPlan, currency: str) -> str:
         text = f"{name}: {laid}at most {Money(plan.gap, currency)} above the least possible."
     else:
         how = ", by the solver's search" if plan.bound_kind == "solver" else ""
-        text = f"{name}: no plan from this yard can cost less{how}."
+        text = f"{name}: no plan from this lumberyard can cost less{how}."
     return f"{text} {_sum_of(each, currency)}".strip()
 
 
@@ -59,17 +58,8 @@ def _sum_of(each: MaterialPlan, currency: str) -> str:
     return f"{text}; no plan comes to less than {Money(max(setups.least_sum or 0, 0), currency)}."
 
 
-def standing_blocks(planned: PlannedBatch) -> list[Block]:
-    """The standing of every material, for the buy list."""
-    lines = tuple(standing_of(each, planned.batch.yard.currency) for each in planned.plans)
-    if not lines:
-        return []
-    told = Paragraph("Proof of these figures: report.pdf.", small=True)
-    return [KeepTogether((Heading("How good the cutting plans are", 2), Bullets(lines), told))]
-
-
 def bound_chapter(planned: PlannedBatch) -> Section:
-    """The appendix: for each material cost, bound, its kind, how it was checked, and the prices that prove it."""
+    """For each material its standing, cost, bound, its kind, how it was checked, and the prices that prove it."""
     if not planned.plans:
         return Section("", ())
     currency = planned.batch.yard.currency
@@ -88,7 +78,11 @@ def bound_chapter(planned: PlannedBatch) -> Section:
         )
         for each in planned.plans
     )
-    blocks: list[Block] = [Table(columns, rows), *_sums(planned)]
+    blocks: list[Block] = [
+        Bullets(tuple(standing_of(each, currency) for each in planned.plans)),
+        Table(columns, rows),
+        *_sums(planned),
+    ]
     blocks += [Paragraph(_WHY, lead="Prices of the pieces."), Paragraph(_CHECK, lead="To check them.")]
     for each in planned.plans:
         if each.plan.certificate is not None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from woodshop.checks.cold import WOOD, Month, Top, cold_tops, depth_of, face_words, what_if
+from woodshop.checks.cold import WOOD, Month, Top, boundary_name, cold_tops, depth_of, what_if
 from woodshop.drawing.values.model import (
     Align,
     Block,
@@ -91,13 +91,13 @@ def first_water(month: Month) -> str:
     """Where water comes out first, over the sugar and over the way past it; the bees' own ceiling before all else."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
-    return "; ".join(dict.fromkeys(face_words(face) for face in wet)) or "nowhere"
+    return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
 
 
 def _wanted(month: Month, unit: LengthUnit) -> str:
-    if month.wanted is None:
+    if month.shavings is None:
         return "none does" if month.paths else "-"
-    return depth_of(month.wanted, unit).text(unit) if month.wanted else "none needed"
+    return depth_of(month.shavings, unit).text(unit) if month.shavings else "none needed"
 
 
 def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
@@ -218,7 +218,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
                     else round(month.by_the_way.underside, 1),
                     "dew_point": None if not month.paths else round(month.paths[0].dew_point, 1),
                     "water_first": first_water(month),
-                    "shavings_wanted_mm": None if month.wanted is None else round(month.wanted * 1000, 1),
+                    "shavings_wanted_mm": None if month.shavings is None else round(month.shavings * 1000, 1),
                 }
                 for month in top.months
             ],

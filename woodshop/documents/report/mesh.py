@@ -6,12 +6,12 @@ from woodshop.checks.hives import HiveGroup
 from woodshop.checks.mesh_state import (
     LoadedMesh,
     MeshState,
-    fresh_words,
-    gap_words,
-    left_words,
-    set_words,
-    share_words,
-    strip_words,
+    after_setting,
+    fresh_mesh,
+    mesh_at_gap,
+    percent,
+    room_left,
+    strip_load,
 )
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Data, Heading, Section, Table
 from woodshop.reference.facts import fact
@@ -28,14 +28,14 @@ _ROWS = (
 
 def mesh_line(state: MeshState, unit: LengthUnit) -> str:
     """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
-    words = [fresh_words(state, unit), left_words(state, unit)]
-    return "; ".join(words if state.worst.left else [*words, set_words(state)])
+    words = [fresh_mesh(state, unit), room_left(state, unit)]
+    return "; ".join(words if state.worst.left else [*words, after_setting(state)])
 
 
 def whole_line(state: MeshState, unit: LengthUnit) -> str:
     """The same with what becomes of it set hard, and how hard the strips are pressed."""
-    words = [fresh_words(state, unit), left_words(state, unit)]
-    return "; ".join(word for word in (*words, set_words(state), strip_words(state)) if word)
+    words = [fresh_mesh(state, unit), room_left(state, unit)]
+    return "; ".join(word for word in (*words, after_setting(state), strip_load(state)) if word)
 
 
 def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
@@ -46,7 +46,7 @@ def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
     boards = [(group, group.mesh, with_board(group)) for group in groups if group.mesh is not None]
     alike: dict[tuple[str, ...], list[str]] = {}
     for _, state, names in boards:
-        at_gaps = (gap_words(mesh, unit) for mesh in state.at) if state.strips else ()
+        at_gaps = (mesh_at_gap(mesh, unit) for mesh in state.at) if state.strips else ()
         alike.setdefault((mesh_line(state, unit), *at_gaps), []).extend(names)
     blocks: list[Block] = []
     for words, hives in alike.items():
@@ -109,7 +109,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
                 mesh.sag.text(unit),
                 mesh.left.text(unit) if mesh.left else "lies on the bars",
                 "carry nothing" if at_strips is None else at_strips.text(unit),
-                "no beam" if mesh.fresh.invalid else share_words(mesh.fresh.of_yield),
+                "no beam" if mesh.fresh.invalid else percent(mesh.fresh.of_yield),
             )
         )
     least = min(range(len(meshes)), key=lambda n: meshes[n].left)

@@ -6,6 +6,7 @@ from woodshop.documents.bee_map.bee_map import map_chapter
 from woodshop.documents.bee_map.sheets import DrawnMap
 from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
+from woodshop.documents.report.lines import line_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter
 from woodshop.documents.report.variation import variation_chapter
 from woodshop.drawing.values.model import Document
@@ -19,6 +20,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
         map_chapter(maps),
         cold_chapter(planned),
         variation_chapter(planned),
+        line_chapter(planned),
         bound_chapter(planned),
         default_chapter(planned),
     )

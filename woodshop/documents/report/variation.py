@@ -50,7 +50,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
                 wording_of(unit).about(gap.winter),
                 _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
                 _by_squares(gap, unit),
-                gap.wanted.words,
+                gap.limits.words,
                 _share(gap.outside),
                 _sizes(gap),
             )
@@ -62,7 +62,7 @@ def hardly_out(hives: MovedHives) -> str:
     """Which of our gaps are outside their limits in hardly any hive, and which are as made; "" for none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
-    already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.wanted.holds(gap.made))
+    already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
     return " ".join(
         (
             *((f"Outside in under one hive in 1,000: {', '.join(names)}.",) if names else ()),
@@ -85,10 +85,10 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
     """The ways of the user's boxes and frames that damp moves so far that a tape shows it, over all hives."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
-        if gap.is_own or gap.chain.kind == "declared" or not gap.wanted.is_set:
+        if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
             continue
         if max(abs(gap.winter - gap.made), abs(gap.summer - gap.made)) >= _MOVED:
-            found.setdefault((gap.chain.name, gap.wanted.words), []).append(gap)
+            found.setdefault((gap.chain.name, gap.limits.words), []).append(gap)
     rows = []
     for (name, words), gaps in found.items():
         sizes = ([gap.made for gap in gaps], [gap.winter for gap in gaps], [gap.summer for gap in gaps])
@@ -118,7 +118,7 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
     """Where a gap's chain holds only until things stand on each other otherwise, in sentences, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
-        if gap.chain.until and gap.wanted.is_set:
+        if gap.chain.until and gap.limits.is_set:
             named.setdefault(gap.chain.until, []).append(gap.chain.name)
     return [
         f"The chain of {', '.join(dict.fromkeys(names))} holds until these close: {', '.join(until)}. Then another "
@@ -178,7 +178,7 @@ def moves_section(
             "drawn": each.moves.count,
             "outside": each.moves.outside,
             "beyond": each.moves.beyond,
-            "gaps": [_gap_json(gap, unit) for gap in each.moves.gaps if gap.wanted.is_set],
+            "gaps": [_gap_json(gap, unit) for gap in each.moves.gaps if gap.limits.is_set],
         }
         for each in moved
     ]
@@ -219,7 +219,7 @@ def _gap_json(gap: MovedGap, unit: str) -> Data:
         "name": gap.chain.name,
         "places": gap.chain.where,
         "own": gap.is_own,
-        "wanted": gap.wanted.words,
+        "wanted": gap.limits.words,
         "made": gap.made.number(unit),
         "winter": gap.winter.number(unit),
         "summer": gap.summer.number(unit),

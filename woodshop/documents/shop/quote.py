@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from woodshop.documents.days import in_short
-from woodshop.documents.packet.buying import seen_words
+from woodshop.documents.packet.shopping import seen_words
 from woodshop.documents.workbook import plain
 from woodshop.drawing.values.model import (
     Align,

@@ -306,7 +306,9 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
         ("LEFTPADDING", (1, 0), (1, 0), _GUTTER / 2),
         ("RIGHTPADDING", (1, 0), (1, 0), 0),
     ]
-    return [Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)]
+    beside = Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)
+    beside.spaceAfter = 5
+    return [beside]
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:

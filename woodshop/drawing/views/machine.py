@@ -69,7 +69,7 @@ def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
     planes = _planes(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
-    rounds = [cut for cut in part.cuts if isinstance(cut.outline, shape.Circle)]
+    rounds = [cut for cut in part.cuts if isinstance(cut.outline, shape.RoundOutline)]
     named = {cut.face for cut in part.cuts}
     reach = {face: _reached(face, gone, planes) for face in _ORDER if face in named or face in flats}
     first = max(flats, key=lambda f: (_worth(part, f, reach[f], planes, rounds), -_ORDER.index(f)))
@@ -214,7 +214,7 @@ def _worked(
     for cut in rounds:
         if not (_is_bored_from(part, cut, face) if face is first else _is_left_for(part, cut, face, first)):
             continue
-        assert isinstance(cut.outline, shape.Circle)
+        assert isinstance(cut.outline, shape.RoundOutline)
         task, depth = (Task.BORE, None) if cut.depth == full else (Task.POCKET, cut.depth)
         paths.append(Path(task, centre=_middle(part, seen, cut), diameter=cut.outline.diameter, depth=depth))
     size = (part.size[seen.right[0]], part.size[seen.up[0]])

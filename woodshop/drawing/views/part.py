@@ -64,7 +64,7 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
     for a in (i for i in range(3) if i != axis):
         low, high, full = box.low[a], box.high[a], part.size[a]
         size = (high - low).text(unit)
-        if isinstance(cut.outline, shape.Circle):
+        if isinstance(cut.outline, shape.RoundOutline):
             middle = (low + high) / 2
             near = middle <= full / 2
             words.append(
@@ -80,14 +80,14 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
             near = low < full - high
             off = low if near else full - high
             words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.text(unit)} from the {(_NEAR if near else _FAR)[a]}")
-    if isinstance(cut.outline, shape.Circle):
+    if isinstance(cut.outline, shape.RoundOutline):
         words.insert(0, f"dia. {wording_of(unit).drill(cut.outline.diameter)}")
     return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep}"
 
 
 def _spans(part: Part, cut: Cut) -> list[bool]:
     """Along which axes a cut runs from end to end."""
-    if isinstance(cut.outline, shape.Circle):
+    if isinstance(cut.outline, shape.RoundOutline):
         axis, _ = FACE_AXIS[cut.face]
         return [i == axis and cut.depth == part.size[i] for i in range(3)]
     box = cut_box(part, cut)
@@ -204,7 +204,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
         if axis == 1 and low[0] == ZERO and high[0] == full[0]:
             side = Side.RIGHT
         level = high[across] if side in (Side.ABOVE, Side.RIGHT) else low[across]
-        for a, b in _stretches(low[axis], high[axis], full[axis], isinstance(cut.outline, shape.Circle)):
+        for a, b in _stretches(low[axis], high[axis], full[axis], isinstance(cut.outline, shape.RoundOutline)):
             ends = ((a, level), (b, level)) if axis == 0 else ((level, a), (level, b))
             found.append(Dimension(*ends, side))
     return found
@@ -215,7 +215,7 @@ def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
-        if isinstance(o, shape.Circle):
+        if isinstance(o, shape.RoundOutline):
             key: object = (cut.name, cut.face, o.v, o.diameter, cut.depth)
         else:
             key = (cut.name, cut.face, o.u0, o.u1, o.v1 - o.v0, cut.depth)
@@ -224,14 +224,14 @@ def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
     for row in rows.values():
         row.sort(key=_start)
         pitches = {_start(b) - _start(a) for a, b in pairwise(row)}
-        least = 5 if isinstance(row[0].outline, shape.Circle) else 2
+        least = 5 if isinstance(row[0].outline, shape.RoundOutline) else 2
         found += [row] if len(row) >= least and len(pitches) == 1 else [[cut] for cut in row]
     return found
 
 
 def _start(cut: Cut) -> Length:
     """Where a cut begins along its run: the middle of a hole, the lower side of a gap."""
-    return cut.outline.u if isinstance(cut.outline, shape.Circle) else cut.outline.v0
+    return cut.outline.u if isinstance(cut.outline, shape.RoundOutline) else cut.outline.v0
 
 
 def pitch_of(run: Sequence[Cut]) -> Length:
@@ -248,7 +248,7 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
     beyond = (first[0][1 - axis] + first[1][1 - axis]) > part.size[(seen.up if axis == 0 else seen.right)[0]]
     side = ((Side.BELOW, Side.ABOVE), (Side.LEFT, Side.RIGHT))[axis][beyond]
     level = first[1 if beyond else 0][1 - axis]
-    if isinstance(run[0].outline, shape.Circle):
+    if isinstance(run[0].outline, shape.RoundOutline):
         a, b = sorted((each[0][axis] + each[1][axis]) / 2 for each in (first, second))
     else:
         a, b = sorted(each[0][axis] for each in (first, second))
@@ -292,7 +292,7 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[La
     for cut in cuts:
         axis, _ = FACE_AXIS[cut.face]
         if axis == seen.depth:
-            size = cut.outline.diameter if isinstance(cut.outline, shape.Circle) else None
+            size = cut.outline.diameter if isinstance(cut.outline, shape.RoundOutline) else None
             key = (cut.name, size, cut.depth, cut.depth == part.size[axis])
             groups.setdefault(key, []).append(cut)
     labels: list[Label] = []
@@ -310,7 +310,7 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[La
         words.append("through" if through else f"{said.pair_number(depth)} deep")
         extents = [_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in members)]
         low, high = min(extents, key=lambda e: (abs(e[0][0] + e[1][0] - middle[0] * 2), e))
-        if isinstance(members[0].outline, shape.Circle):
+        if isinstance(members[0].outline, shape.RoundOutline):
             target = (low[0], (low[1] + high[1]) / 2)
         else:
             target = ((low[0] * 3 + high[0]) / 4, (low[1] + high[1]) / 2)

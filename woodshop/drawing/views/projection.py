@@ -91,7 +91,7 @@ def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, 
     lines += [Line(edge, Kind.HIDDEN) for edge in joined(hidden)]
     circles: list[Circle] = []
     for cut in part.cuts:
-        if isinstance(cut.outline, shape.Circle):
+        if isinstance(cut.outline, shape.RoundOutline):
             _round(part, seen, cut, lines, circles)
     return tuple(lines), tuple(circles)
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from woodshop.shape.part import FACE_AXIS, Box, Circle, Placed
+from woodshop.shape.part import FACE_AXIS, Cuboid, Placed, RoundOutline
 
 Whole = tuple[int, int, int]
 FRONT, LEFT, TOP = 0, 1, 2  # the axis that the face closes; the front and left ones at its low end, the top at its high
@@ -43,7 +43,7 @@ def grid_of(placed: Sequence[Placed]) -> int:
                 steps = math.lcm(steps, value.mm.denominator)
                 if steps > _MOST_GRID:
                     return _MOST_GRID
-    if any(isinstance(cut.outline, Circle) for each in placed for cut in each.part.cuts):
+    if any(isinstance(cut.outline, RoundOutline) for each in placed for cut in each.part.cuts):
         return steps * -(-_ROUND_GRID // steps)
     return steps
 
@@ -61,7 +61,7 @@ def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
         hollows = [
             hollow
             for cut, hollow in zip(each.part.cuts, each.hollows, strict=True)
-            if not isinstance(cut.outline, Circle)
+            if not isinstance(cut.outline, RoundOutline)
         ]
         block, holes = _whole(each.box, grid), [_whole(hollow, grid) for hollow in hollows]
         made = _faces_of(i, block, holes)
@@ -77,7 +77,7 @@ def _bores(each: Placed, grid: int) -> list[tuple[int, tuple[Whole, Whole]]]:
     return [
         ("xyz".index(directions[FACE_AXIS[cut.face][0]][1]), _whole(hollow, grid))
         for cut, hollow in zip(each.part.cuts, each.hollows, strict=True)
-        if isinstance(cut.outline, Circle)
+        if isinstance(cut.outline, RoundOutline)
     ]
 
 
@@ -140,7 +140,7 @@ def _ellipse(axis: int, at: int, bored: tuple[Whole, Whole]) -> Any:
     return shapely.Polygon(outline)
 
 
-def _whole(box: Box, grid: int) -> tuple[Whole, Whole]:
+def _whole(box: Cuboid, grid: int) -> tuple[Whole, Whole]:
     low = [round(v.mm * grid) for v in box.low]
     high = [round(v.mm * grid) for v in box.high]
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])

@@ -8,7 +8,7 @@ from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.hardware.registry import Param, item
 from woodshop.reference.limits import band
 from woodshop.reference.materials import board_material
-from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle
+from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Spec
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -62,7 +62,7 @@ def bee_space_gauge(
             + ".",
         ),
         facts=(
-            *(Fact(f"step {say(thick)}", means) for thick, means in steps),
-            Fact("limits after", band().cite),
+            *(Spec(f"step {say(thick)}", means) for thick, means in steps),
+            Spec("limits after", band().cite),
         ),
     )

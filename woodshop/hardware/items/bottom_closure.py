@@ -4,12 +4,12 @@ from typing import Annotated
 
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Spec
 from woodshop.units.lengths import ZERO, Length, inch
 
 
@@ -97,13 +97,13 @@ def bottom_closure(
             "knife along a straightedge.",
             "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
             "Slide it in under the screen with the flutes running front to back; it must move freely. "
-            f"Pushed to one side, try the bee-space gauge at the other: {gauge_words(play_y * 2, say)}.",
+            f"Pushed to one side, try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
             "Take it out when bees fly freely in spring; a film of oil on it turns it into a board for counting mites.",
         ),
         facts=(
-            Fact("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
-            Fact("opening", f"{say(long)} x {say(wide)}"),
-            Fact("play at each side", f"{say(play_x)} and {say(play_y)}"),
+            Spec("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
+            Spec("opening", f"{say(long)} x {say(wide)}"),
+            Spec("play at each side", f"{say(play_x)} and {say(play_y)}"),
         ),
     )
 

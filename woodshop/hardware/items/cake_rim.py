@@ -5,14 +5,14 @@ from typing import Annotated
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
-from woodshop.hardware.gauge_steps import closed_words
-from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
+from woodshop.hardware.gauge_steps import closed_test
+from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose, Role, Space
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Space, Spec
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -88,21 +88,21 @@ def cake_rim(
         fasteners=corner_fasteners(setting, high),
         steps=(
             "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
-            f"{screw_words(setting, high)}.",
-            f"{square_words(setting)}.",
+            f"{screw_step(setting, high)}.",
+            f"{squaring_step(setting)}.",
             f"Try it on its box: it must sit without rocking, {setting.flush}. "
-            f"Look between rim and box all round: {closed_words(setting.unit)}.",
+            f"Look between rim and box all round: {closed_test(setting.unit)}.",
             "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),
         facts=(
-            Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
-            Fact(
+            Spec("height", setting.say(high)),
+            Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
+            Spec(
                 "a cake",
                 f"{setting.say(cake_length)} x {setting.say(cake_width)} x {setting.say(cake)}; its sugar is not on "
                 "the buy list",
             ),
-            Fact("head room over the cake", setting.say(high + box.gap - cake)),
+            Spec("head room over the cake", setting.say(high + box.gap - cake)),
         ),
     )

@@ -9,7 +9,7 @@ from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, SHAVINGS
-from woodshop.shape.part import Assembly, Cut, Face, Fact, Part, Placed, Pose, Rectangle, Role
+from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role, Spec
 from woodshop.units.lengths import ZERO, Length
 
 _TAKEN = "taken, not measured"
@@ -120,11 +120,11 @@ def feeder_quilt(
             "Leave the passage free, and prop the cover so that damp air can leave.",
         ),
         facts=(
-            Fact(
+            Spec(
                 "wells",
                 f"{wells} of {setting.say(long)} x {setting.say(wide)} x {setting.say(deep)} deep"
                 + ("" if measured else f", {_TAKEN}"),
             ),
-            Fact("shavings", f"{(well * wells).loose(setting.unit, 1)} loose, {well.loose(setting.unit, 1)} in a well"),
+            Spec("shavings", f"{(well * wells).loose(setting.unit, 1)} loose, {well.loose(setting.unit, 1)} in a well"),
         ),
     )

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from woodshop.engineering.sugar import density_at_depth
 from woodshop.hardware.board import BOARD_PLACE, Setting
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
 from woodshop.hive.stacking.place import OpeningName, PartName
@@ -14,7 +14,6 @@ from woodshop.shape.part import (
     Assembly,
     Cut,
     Face,
-    Fact,
     Fastener,
     Part,
     Placed,
@@ -22,6 +21,7 @@ from woodshop.shape.part import (
     Rectangle,
     Role,
     Space,
+    Spec,
 )
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -124,7 +124,7 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
     )
 
 
-def screw_words(setting: Setting, height: Length) -> str:
+def screw_step(setting: Setting, height: Length) -> str:
     """How the corners are glued and screwed: how many, which, and the pilot holes."""
     screw = setting.corner_screw
     drill, count = screw.pilot, screws_per_corner(height)
@@ -187,9 +187,9 @@ def _steps(setting: Setting) -> tuple[str, ...]:
             if setting.notch_rise
             else "open at the lower edge of the rim."
         )
-        + f" Try it with the bee-space gauge: {gauge_words(board.notch_height, say)}.",
-        f"{screw_words(setting, setting.height)}.",
-        f"{square_words(setting)}.",
+        + f" Try it with the bee-space gauge: {gauge_test(board.notch_height, say)}.",
+        f"{screw_step(setting, setting.height)}.",
+        f"{squaring_step(setting)}.",
     ]
     if board.mounting == "saw groove":
         steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
@@ -214,7 +214,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
     )
 
 
-def square_words(setting: Setting) -> str:
+def squaring_step(setting: Setting) -> str:
     """How four glued walls are tried for square: by their two diagonals, in figures."""
     return (
         "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals must be equal "
@@ -223,23 +223,23 @@ def square_words(setting: Setting) -> str:
     )
 
 
-def _facts(setting: Setting) -> tuple[Fact, ...]:
+def _facts(setting: Setting) -> tuple[Spec, ...]:
     say = setting.say
     facts = [
-        Fact("dry sugar", setting.wording.mass(setting.sugar)),
-        Fact("sugar lies deep", setting.wording.roughly_on_tape(setting.depth)),
-        Fact("height needed", setting.wording.roughly(setting.needed_height)),
-        Fact("height of the rim", say(setting.height)),
-        Fact(
+        Spec("dry sugar", setting.wording.mass(setting.sugar)),
+        Spec("sugar lies deep", setting.wording.roughly_on_tape(setting.depth)),
+        Spec("height needed", setting.wording.roughly(setting.needed_height)),
+        Spec("height of the rim", say(setting.height)),
+        Spec(
             OpeningName.UPPER_ENTRANCE,
             f"{say(setting.notch_rise)} above the lower edge" if setting.notch_rise else "open at the lower edge",
         ),
-        Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
+        Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
     ]
     return (*facts, *_flip(setting))
 
 
-def _flip(setting: Setting) -> tuple[Fact, ...]:
+def _flip(setting: Setting) -> tuple[Spec, ...]:
     """At which density another board width would be needed, or would do."""
     board, base = setting.board, setting.mesh_top + setting.board.head_room
     if board.height is not None or board.ripped or board.made_of != "boards":
@@ -247,10 +247,10 @@ def _flip(setting: Setting) -> tuple[Fact, ...]:
     facts = []
     room = setting.height - base
     flip = density_at_depth(setting.sugar, room, setting.sugar_area)
-    facts.append(Fact("a taller rim if it packs below", str(flip)))
+    facts.append(Spec("a taller rim if it packs below", str(flip)))
     lower = [w for w in setting.widths if w < setting.height and w > base]
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
         if flip <= fact("sugar.density.full_board").density:
-            facts.append(Fact(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
+            facts.append(Spec(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
     return tuple(facts)

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from woodshop.hardware.board import BOARD_PLACE, Setting
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import mesh_material
-from woodshop.shape.part import Assembly, Cut, Face, Fact, Fastener, Part, Placed, Pose, Rectangle
+from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Rectangle, Spec
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import nearest
 
@@ -93,14 +93,14 @@ def mesh_floor(setting: Setting) -> Assembly:
         fasteners=() if not staples else (Fastener(fact("mesh_floor.staple").value, staples, "mesh to rim"),),
         steps=_steps(setting, along, across, staples),
         facts=(
-            Fact("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
-            Fact("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
-            Fact("wires", f"{along.cells + 1} x {across.cells + 1}"),
-            Fact(
+            Spec("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
+            Spec("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
+            Spec("wires", f"{along.cells + 1} x {across.cells + 1}"),
+            Spec(
                 "landing",
                 f"{_about(setting, along.landing)} at the ends, {_about(setting, across.landing)} at the sides",
             ),
-            *(Fact(f"open cells in the {name}", str(count)) for name, count in open_cells(setting)),
+            *(Spec(f"open cells in the {name}", str(count)) for name, count in open_cells(setting)),
         ),
     )
 
@@ -153,8 +153,8 @@ def _about(setting: Setting, length: Length) -> str:
     """To the nearest 1/32, with the decimal beside what no tape shows; or to a tenth of a millimetre."""
     if setting.unit == "mm":
         return setting.say(nearest(length, millimetre("0.1")))
-    near = nearest(length, inch("1/32"))
-    return near.text() if near == length else f"{near.text()} ({float(length.inches):.3f})"
+    rounded = nearest(length, inch("1/32"))
+    return rounded.text() if rounded == length else f"{rounded.text()} ({float(length.inches):.3f})"
 
 
 def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) -> tuple[str, ...]:
@@ -193,5 +193,5 @@ def _tried(setting: Setting) -> tuple[str, ...]:
         return ()
     return (
         "Board upside down, a straightedge across its lower edges: try the bee-space gauge between straightedge and "
-        f"mesh, in the middle and near each wall ({setting.say(low)}): {gauge_words(low, setting.say)}.",
+        f"mesh, in the middle and near each wall ({setting.say(low)}): {gauge_test(low, setting.say)}.",
     )

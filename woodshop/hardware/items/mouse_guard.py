@@ -6,14 +6,28 @@ from typing import Annotated, Literal
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
-from woodshop.hardware.gauge_steps import closed_words
+from woodshop.hardware.gauge_steps import closed_test
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh, mesh_material, passages, sheet_material
-from woodshop.shape.part import Assembly, Box, Circle, Cut, Face, Fact, Fastener, Fold, Part, Placed, Pose, Role, Space
+from woodshop.shape.part import (
+    Assembly,
+    Cuboid,
+    Cut,
+    Face,
+    Fastener,
+    Fold,
+    Part,
+    Placed,
+    Pose,
+    Role,
+    RoundOutline,
+    Space,
+    Spec,
+)
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import Wording
 
@@ -27,7 +41,7 @@ def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> list[Fi
     return [*found, *_enough(wording, guard, entrance, address), *_covers(guard, entrance, wording, address)]
 
 
-def _holes(guard: Placed, entrance: Box, wording: Wording, address: str) -> list[Finding]:
+def _holes(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> list[Finding]:
     holes = bee_holes(guard)
     bore = holes[0].size(1)
     return [
@@ -75,7 +89,7 @@ def _bore(bore: Length, wording: Wording, address: str) -> list[Finding]:
     return found
 
 
-def _blocked(holes: list[Box], entrance: Box, wording: Wording, address: str) -> list[Finding]:
+def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: str) -> list[Finding]:
     """Rows that the wall above or the floor below leaves less open than a worker needs."""
     worker = fact("opening.worker_easy")
     rows = sorted({(hole.low[2], hole.high[2]) for hole in holes})
@@ -95,7 +109,7 @@ def _blocked(holes: list[Box], entrance: Box, wording: Wording, address: str) ->
     ]
 
 
-def _webs(guard: Placed, holes: list[Box], wording: Wording, address: str) -> list[Finding]:
+def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) -> list[Finding]:
     """Steel between neighbouring holes, and between the lowest row and the fold at z = 0."""
     row = fact("guard.web_least")
     webs = [min(hole.low[2] for hole in holes)]
@@ -157,7 +171,7 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> list[Finding]
     return found
 
 
-def _enough(wording: Wording, guard: Placed, entrance: Box, address: str) -> list[Finding]:
+def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> list[Finding]:
     """Not less open than an old plan's whole entrance."""
     high, long = fact("opening.entrance_height"), fact("opening.entrance_length")
     wanted = high.length * long.length
@@ -177,7 +191,7 @@ def _enough(wording: Wording, guard: Placed, entrance: Box, address: str) -> lis
     ]
 
 
-def _covers(guard: Placed, entrance: Box, wording: Wording, address: str) -> list[Finding]:
+def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> list[Finding]:
     """No way round the ends or over the top."""
     past = min(entrance.low[1] - guard.box.low[1], guard.box.high[1] - entrance.high[1])
     over = guard.box.high[2] - entrance.high[2]
@@ -271,7 +285,7 @@ def mouse_guard(
     middle = box.width / 2
     y = middle + blank.length / 2
     guard = Placed(blank, Pose((ZERO, y, ZERO - fold), "-y", "+z", "-x"))
-    entrance = Box((ZERO - blank.thickness, middle - wide / 2, ZERO), (ZERO, middle + wide / 2, entrance_height))
+    entrance = Cuboid((ZERO - blank.thickness, middle - wide / 2, ZERO), (ZERO, middle + wide / 2, entrance_height))
     front = Part("box front", EXISTING, box.width, box.height, box.wall)
     wall = Placed(front, Pose((box.wall, box.width, entrance_height), "-y", "+z", "-x"), Role.EXISTING)
     clear, whole = guard_clear(guard, entrance), wide * entrance_height
@@ -284,10 +298,10 @@ def mouse_guard(
         fasteners=(Fastener(fact("guard.pin").value, fixings, "guard to the front of the box"),),
         steps=_steps(setting, kind, fold, bore, fixings),
         facts=(
-            Fact("blank", f"{say(blank.length)} x {say(blank.width)}"),
-            Fact("fold", f"{say(fold)} from the lower edge"),
-            *(Fact("bees' way", note) for note in notes),
-            Fact(
+            Spec("blank", f"{say(blank.length)} x {say(blank.width)}"),
+            Spec("fold", f"{say(fold)} from the lower edge"),
+            *(Spec("bees' way", note) for note in notes),
+            Spec(
                 "clear of the open entrance",
                 f"{area(clear)} of {area(whole)}, {share:.0%}",
             ),
@@ -317,13 +331,13 @@ def _steel(
     count = rows if rows is not None else max(1, 1 + (foot + high - first - bore / 2) // pitch)
     each = max(1, 1 + (wide - bore) // pitch)
     holes = [
-        Cut(OpeningName.BEE_HOLE, Face.SHOW, Circle(u, first + pitch * n, bore), thick)
+        Cut(OpeningName.BEE_HOLE, Face.SHOW, RoundOutline(u, first + pitch * n, bore), thick)
         for n, u in product(range(count), _spread(long / 2, pitch, each))
     ]
     edge, drill = fact("guard.fixing_edge").length, fact("guard.fixing_hole").length
     spans = max(1, -int(-(long - edge * 2).mm // fact("guard.fixing_spacing").length.mm))
     fixings = [
-        Cut("fixing hole", Face.SHOW, Circle(u, across - edge, drill), thick)
+        Cut("fixing hole", Face.SHOW, RoundOutline(u, across - edge, drill), thick)
         for u in _spread(long / 2, ((long - edge * 2) / spans).down_to(mark), spans + 1)
     ]
     blank = Part(
@@ -337,8 +351,8 @@ def _steel(
         folds=(Fold(foot, _FOLDED),),
     )
     rows_of = f"{count} row{'s' if count > 1 else ''} of {each} holes"
-    row_words = f"{rows_of}, {bore.number('mm')} mm dia., {setting.say(pitch)} apart"
-    return blank, foot, (row_words,), len(fixings)
+    row_text = f"{rows_of}, {bore.number('mm')} mm dia., {setting.say(pitch)} apart"
+    return blank, foot, (row_text,), len(fixings)
 
 
 def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
@@ -398,6 +412,6 @@ def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int
         bend,
         f"In autumn, before mice move in and with no mouse inside, set the foot on the landing board against the box "
         f"and pin the upper edge with {fixings} pins.",
-        f"Look under the foot and past both ends: {closed_words(setting.unit)}.",
+        f"Look under the foot and past both ends: {closed_test(setting.unit)}.",
         "Look weekly in winter: rake out dead bees that lie behind it. Take it off when pollen comes in.",
     )

@@ -5,7 +5,7 @@ from typing import Annotated
 from woodshop.hardware.board import PRACTICE, Setting, Void
 from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.reference.materials import board_material
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Spec
 from woodshop.units.lengths import Length
 
 
@@ -47,17 +47,17 @@ def packing_blocks(
             f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
             "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
-            packing_words(setting, full_set),
+            packing_step(setting, full_set),
         ),
         facts=(
-            Fact("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
-            Fact("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
-            Fact("stands above the rim", say(tall + setting.mesh_top - setting.height)),
+            Spec("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
+            Spec("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
+            Spec("stands above the rim", say(tall + setting.mesh_top - setting.height)),
         ),
     )
 
 
-def packing_words(setting: Setting, full_set: bool) -> str:
+def packing_step(setting: Setting, full_set: bool) -> str:
     """How the blocks are used: one that is moved from place to place, or three at once."""
     way = f"long side {'front to back' if setting.board.channel == 'into the hive' else 'along the front'}"
     if full_set:

@@ -4,15 +4,15 @@ from dataclasses import replace
 from typing import Annotated, Literal
 
 from woodshop.hardware.board import PRACTICE, MeshName, Setting, between
-from woodshop.hardware.gauge_steps import closed_words
-from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_words, square_words
+from woodshop.hardware.gauge_steps import closed_test
+from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.hive.stacking.place import OpeningName, Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import CLOTH, SHAVINGS, mesh, mesh_material
-from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose, Role
+from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Role, RoundOutline, Spec
 from woodshop.units.lengths import ZERO, Length
 
 PLACE = Place(
@@ -83,12 +83,12 @@ def quilt_box(
             setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, centre=centre, staples=staples
         ),
         facts=(
-            Fact("height", setting.say(high)),
-            Fact("both diagonals", setting.wording.on_tape(setting.diagonal)),
-            Fact("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
+            Spec("height", setting.say(high)),
+            Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
+            Spec("shavings", f"{setting.say(shavings)} deep, {(inside.area * shavings).loose(setting.unit, 1)} loose"),
             *(
                 (
-                    Fact(
+                    Spec(
                         "vent holes",
                         f"{len(bored)} of {setting.say(hole)} dia., centre {setting.say(centre)} above the lower edge",
                     ),
@@ -101,7 +101,7 @@ def quilt_box(
 
 
 def _bored(wall: Part, centre: Length, hole: Length) -> Part:
-    cut = Cut(OpeningName.VENT_HOLE, Face.SHOW, Circle(wall.length / 2, centre, hole), wall.thickness)
+    cut = Cut(OpeningName.VENT_HOLE, Face.SHOW, RoundOutline(wall.length / 2, centre, hole), wall.thickness)
     return replace(wall, cuts=(*wall.cuts, cut))
 
 
@@ -162,12 +162,12 @@ def _steps(
             "back the wood with scrap, and clamp it."
         )
     steps += [
-        f"{screw_words(setting, high)}.",
-        f"{square_words(setting)}.",
+        f"{screw_step(setting, high)}.",
+        f"{squaring_step(setting)}.",
         f"Staple the {floor} under the lower edge, pulled flat"
         + (", and the screens inside over the holes, none above the upper edge" if hole else "")
         + f": {staples} staples in all. Eye protection.",
-        f"Look between {floor} and wood all round, from below: {closed_words(setting.unit)}. Through a wider gap bees "
+        f"Look between {floor} and wood all round, from below: {closed_test(setting.unit)}. Through a wider gap bees "
         "get into the shavings. Where there is one, add a staple.",
         f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",
     ]

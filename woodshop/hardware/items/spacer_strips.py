@@ -9,12 +9,12 @@ from typing import Annotated
 from woodshop.engineering.mesh_beam import FreshMesh, Wire, fresh_mesh, pressure_of, steel_wire
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import board_material, lattice_material
-from woodshop.shape.part import Assembly, Fact, Part, Placed, Pose
+from woodshop.shape.part import Assembly, Part, Placed, Pose, Spec
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 _MOST = 12
@@ -88,7 +88,7 @@ def spacer_strips(
         placed,
         steps=(
             f"Lay a straightedge across the box and try the bee-space gauge under it, on the top bars "
-            f"({say(box.gap)}): {gauge_words(box.gap, say)}.",
+            f"({say(box.gap)}): {gauge_test(box.gap, say)}.",
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
             "Front faces of the strips, measured back from the outside of the front end of the box: "
             + ", ".join(say(x) for x in places)
@@ -96,9 +96,9 @@ def spacer_strips(
             "Keep them clear of the channel and the two corner vents.",
         ),
         facts=(
-            Fact("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
-            Fact("gap over the top bars", say(box.gap)),
-            Fact("thickness limits", limits.words(setting)),
+            Spec("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
+            Spec("gap over the top bars", say(box.gap)),
+            Spec("thickness limits", limits.words(setting)),
         ),
     )
 
@@ -201,8 +201,8 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
     best = least
     for part in _parts(setting):
         step = setting.mark / part
-        near = middle.down_to(step)
-        inside = [each for each in (near, near + step) if limits.hold(each)]
+        below = middle.down_to(step)
+        inside = [each for each in (below, below + step) if limits.hold(each)]
         for each in inside:
             if min(each - least, most - each) > min(best - least, most - best):
                 best = each

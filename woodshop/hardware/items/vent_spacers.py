@@ -7,14 +7,14 @@ from typing import Annotated
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting, between
-from woodshop.hardware.gauge_steps import gauge_words
+from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.passages.air import slit_clear
 from woodshop.hive.stacking.place import OpeningName, PartName, Place, TierKind, Varying, Work
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material
-from woodshop.shape.part import Assembly, Box, Fact, Fastener, Part, Placed, Pose, Role, contact_area, gap
+from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, Role, Spec, contact_area, gap
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import Wording
 
@@ -95,7 +95,7 @@ def vent_spacers(
     overlap = skirt - thickness
     squares = [Placed(part, Pose((a, b, ZERO))) for a, b in corners]
     out = setting.outside
-    slit = slit_clear(squares, Box((out.x0, out.y0, ZERO), (out.x1, out.y1, thickness)))
+    slit = slit_clear(squares, Cuboid((out.x0, out.y0, ZERO), (out.x1, out.y1, thickness)))
     return Assembly(
         "vent spacers",
         f"Vent spacers for {box.name}",
@@ -110,14 +110,14 @@ def vent_spacers(
             f"Lay the cover upside down; push a square into each inner corner and staple it, {each} staples, "
             "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
             f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
-            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_words(thickness, setting.say)}.",
+            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_test(thickness, setting.say)}.",
             "Run a strip of card round under the skirt: nothing may let a bee in from outside.",
         ),
         facts=(
-            Fact("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
-            Fact(OpeningName.SLIT, f"{thickness.number('mm')} mm"),
-            Fact("skirt over the box", setting.say(overlap)),
-            Fact("slit all round, open", setting.wording.area(slit)),
+            Spec("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
+            Spec(OpeningName.SLIT, f"{thickness.number('mm')} mm"),
+            Spec("skirt over the box", setting.say(overlap)),
+            Spec("slit all round, open", setting.wording.area(slit)),
         ),
     )
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from woodshop.findings import Severity
-from woodshop.hive.creatures import narrow_words, worker
+from woodshop.hive.creatures import closed_limit, worker
 from woodshop.hive.gaps.faces import Gap, GapKind, GapName
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
@@ -227,7 +227,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         return GapLimits(ZERO - row.length, row.length, f"at most {row.value}", row.cite, within=Grade.NEARLY_FLUSH)
     if kind == "shut":
         who = worker()
-        return GapLimits(None, who.size, narrow_words(space.unit), who.row.cite, under=True, within=Grade.SEALED)
+        return GapLimits(None, who.size, closed_limit(space.unit), who.row.cite, under=True, within=Grade.SEALED)
     if kind == "declared":
         return GapLimits(ZERO, None, "more than nothing", within=Grade.WIDE_BY_DESIGN)
     return GapLimits(words="contact", within=Grade.TOUCHES)

@@ -12,7 +12,7 @@ from woodshop.hive.gaps.gaps import overhang
 from woodshop.hive.stacking.place import STANDING, OpeningName, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Circle
+from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -141,13 +141,13 @@ def _leaks(
     across, _ = SIDE_AXIS[side]
     along = Y - across
     wall = high[side].block
-    low, far = _inside(high, along)
+    low, second_end = _inside(high, along)
     entrances = [
         [int(faces.whole(edge[along])) for edge in (hollow.low, hollow.high)]
         for cut, hollow in zip(high[side].placed.part.cuts, high[side].placed.hollows, strict=True)
         if cut.name in passages
     ]
-    window = {across: (wall[across], wall[across + 3]), along: (low, far)}
+    window = {across: (wall[across], wall[across + 3]), along: (low, second_end)}
     above = _within([c for piece in (*dict.fromkeys(high.values()), *floors) for c in piece.cells], window)
     below = _within([c for piece in faces.pieces[lower] for c in piece.cells], window)
     found: list[tuple[int, int, int]] = []
@@ -169,8 +169,8 @@ def _leaks(
 
 def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
     """From the inner face of one wall to that of the other; of a thing that is one block, its whole length."""
-    near, far = ("front", "back") if along == X else ("left", "right")
-    first, last = (walls[each].block for each in SIDES if each in (near, far) and each in walls)
+    first_end, second_end = ("front", "back") if along == X else ("left", "right")
+    first, last = (walls[each].block for each in SIDES if each in (first_end, second_end) and each in walls)
     if first == last:
         return first[along], first[along + 3]
     return first[along + 3], last[along]
@@ -215,8 +215,8 @@ def cover_fit(stack: Stack) -> CoverFit | None:
     walls = faces.walls(under)
     clearance, overlap = [], []
     for side in SIDES:
-        (axis, far), skirt, wall = SIDE_AXIS[side], skirted[1][side].block, walls[side].block
-        by = skirt[axis] - wall[axis + 3] if far else wall[axis] - skirt[axis + 3]
+        (axis, second_end), skirt, wall = SIDE_AXIS[side], skirted[1][side].block, walls[side].block
+        by = skirt[axis] - wall[axis + 3] if second_end else wall[axis] - skirt[axis + 3]
         clearance.append((side, faces.length(by)))
         overlap.append((side, faces.length(wall[Z + 3] - skirt[Z])))
     return CoverFit(stack.tiers[under].name, tuple(clearance), tuple(overlap))
@@ -241,7 +241,7 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
     for n in faces.tiers(TierKind.TOP_BOX):
         for side, wall in faces.walls(n).items():
             for cut, hollow in zip(wall.placed.part.cuts, wall.placed.hollows, strict=True):
-                if isinstance(cut.outline, Circle):
+                if isinstance(cut.outline, RoundOutline):
                     edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
                     hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
                     area, open_area = _below(cut.outline.diameter, hidden)

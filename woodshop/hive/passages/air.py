@@ -11,7 +11,7 @@ from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.hive.woodenware.bottom import guard_clear
 from woodshop.reference.materials import Material
-from woodshop.shape.part import Box, Placed, Rectangle
+from woodshop.shape.part import Cuboid, Placed, Rectangle
 from woodshop.shape.plane import open_area
 from woodshop.shape.rooms import Walk, walk
 from woodshop.shape.scene import scene
@@ -52,21 +52,21 @@ def open_share(material: Material) -> Fraction:
     return Fraction(material.kind.breathes)
 
 
-def _rectangle(box: Box, axis: int) -> Rectangle:
+def _rectangle(box: Cuboid, axis: int) -> Rectangle:
     u, v = (i for i in range(3) if i != axis)
     return Rectangle(box.low[u], box.low[v], box.high[u], box.high[v])
 
 
-def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Box) -> Area:
+def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Cuboid) -> Area:
     """The free area of a window, among the things that a plane can meet."""
-    near = [each for each in things if _meets(inside.box(each), axis, at, window)]
+    parts = [each for each in things if _meets(inside.box(each), axis, at, window)]
     rectangle = _rectangle(window, axis)
-    if not near:
+    if not parts:
         return (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
-    return open_area(inside.some(near), axis, at, rectangle)
+    return open_area(inside.some(parts), axis, at, rectangle)
 
 
-def _meets(box: Box, axis: int, at: Length, window: Box) -> bool:
+def _meets(box: Cuboid, axis: int, at: Length, window: Cuboid) -> bool:
     """Whether a plane through a block shows it inside a window."""
     others = (i for i in range(3) if i != axis)
     return box.low[axis] <= at < box.high[axis] and all(
@@ -75,7 +75,7 @@ def _meets(box: Box, axis: int, at: Length, window: Box) -> bool:
 
 
 def _through(
-    inside: Inside, things: Sequence[Placed], sheet: Placed, window: Box, axis: int = Z
+    inside: Inside, things: Sequence[Placed], sheet: Placed, window: Cuboid, axis: int = Z
 ) -> tuple[Area, Area, Fraction]:
     """What is clear through a sheet inside a window: all of it, what of that is not mesh, and the mesh's open share.
 
@@ -128,7 +128,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
         whole = around(walls)
         ends = sorted((box for box in walls if box.size(X) < box.size(Y)), key=lambda box: box.low[X])
         sides = sorted((box for box in walls if box.size(Y) < box.size(X)), key=lambda box: box.low[Y])
-        window = Box(
+        window = Cuboid(
             (ends[0].high[X], sides[0].high[Y], whole.low[Z]), (ends[-1].low[X], sides[-1].low[Y], whole.high[Z])
         )
         planes = []
@@ -148,9 +148,9 @@ def void_steps(inside: Inside) -> list[AirStep]:
     found = []
     for tier in inside.stack.of(TierKind.BOARD):
         room = within_walls(inside, tier, tier.placed[0].box.low[Z])
-        near = [p for t in inside.stack.of(TierKind.ON_BARS, TierKind.BOARD, TierKind.BOX) for p in t.placed]
+        parts = [p for t in inside.stack.of(TierKind.ON_BARS, TierKind.BOARD, TierKind.BOX) for p in t.placed]
         for sheet in tier.named("mesh"):
-            clear, cut, share = _through(inside, near, sheet, room)
+            clear, cut, share = _through(inside, parts, sheet, room)
             what = "packed sugar and mesh" if not cut.mm2 else "packed sugar, and mesh beside the bees' passages"
             found.append(
                 AirStep("channel and corner vents", f"mesh of the {tier.name}", clear, limited_by=what, share=share)
@@ -242,13 +242,13 @@ def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
     return found
 
 
-def _slit(inside: Inside, boxes: Sequence[Box]) -> Area:
+def _slit(inside: Inside, boxes: Sequence[Cuboid]) -> Area:
     return slit_clear(
         [placed for tier in inside.stack.of(TierKind.UNDER_COVER) for placed in tier.placed], around(boxes)
     )
 
 
-def slit_clear(spacers: Sequence[Placed], slit: Box) -> Area:
+def slit_clear(spacers: Sequence[Placed], slit: Cuboid) -> Area:
     """The free area of a slit at the outer faces of the walls under it, less the spacers that stand there.
 
     `slit` is the block between those walls' outer faces, from their upper edges to what lies over them.
@@ -258,8 +258,8 @@ def slit_clear(spacers: Sequence[Placed], slit: Box) -> Area:
         rectangle = _rectangle(slit, axis)
         whole = (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
         for at in (slit.low[axis], slit.high[axis] - THIN):
-            near = [placed for placed in spacers if _meets(placed.box, axis, at, slit)]
-            total = total + (open_area(scene(near), axis, at, rectangle) if near else whole)
+            parts = [placed for placed in spacers if _meets(placed.box, axis, at, slit)]
+            total = total + (open_area(scene(parts), axis, at, rectangle) if parts else whole)
     return total
 
 
@@ -268,7 +268,7 @@ def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
     ends = [placed.box for placed in skirts if placed.box.size(X) < placed.box.size(Y)]
     sides = [placed.box for placed in skirts if placed.box.size(Y) < placed.box.size(X)]
     low, high = ends[0].low[Z], ends[0].high[Z]
-    inner = Box(
+    inner = Cuboid(
         (min(box.high[X] for box in ends), min(box.high[Y] for box in sides), low),
         (max(box.low[X] for box in ends), max(box.low[Y] for box in sides), high),
     )
@@ -291,14 +291,14 @@ def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]
         if low < box.high[Z]:
             clear = NOTHING
             if low > box.low[Z]:
-                clear = _door_step(inside, door, Box(box.low, (box.high[X], box.high[Y], low))).clear
+                clear = _door_step(inside, door, Cuboid(box.low, (box.high[X], box.high[Y], low))).clear
             found.append(
                 AirStep("vent hole below the skirt", door.tier, clear, limited_by="the cover's skirt before it")
             )
     return tuple(found)
 
 
-def _door_step(inside: Inside, door: Door, window: Box) -> AirStep:
+def _door_step(inside: Inside, door: Door, window: Cuboid) -> AirStep:
     """The clear area of what is cut through a wall, in a window of it, behind its screens."""
     _, axis, _ = door.boxes[0]
     walls = [p for tier in inside.stack.tiers if _belongs(door, tier) for p in tier.placed]
@@ -362,7 +362,7 @@ class _Stage:
 
     step: str
     between: tuple[str, str]
-    boxes: tuple[Box, ...]
+    boxes: tuple[Cuboid, ...]
 
 
 def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
@@ -371,9 +371,9 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
     combs = around(placed.box for placed in stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
     parts = (placed for placed in breathing(stack.placed) if inside.box(placed).high[Z] > low)
-    filled = [thing for thing in inside.scene.things if isinstance(thing, Box)]
+    filled = [thing for thing in inside.scene.things if isinstance(thing, Cuboid)]
     seen = inside.some([*parts, *filled])
-    walked = walk(Walk(seen, Box((walls.low[X], walls.low[Y], low), walls.high), THIN, False, ()))
+    walked = walk(Walk(seen, Cuboid((walls.low[X], walls.low[Y], low), walls.high), THIN, False, ()))
     start = frozenset(room for lane in between_combs(stack.top_box) for room in walked.rooms_in(lane))
     stages = _stages(inside, doors)
     found = [
@@ -409,14 +409,14 @@ def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
 _OUT = (OpeningName.VENT_HOLE, OpeningName.SLIT)
 
 
-def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Box, ...]:
+def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Cuboid, ...]:
     """The room over a floor, a panel or a feeder; with none left, what is cut right through it."""
     if tier.kind is TierKind.TOP_BOX:
         return (within_walls(inside, tier, sheets[0].box.high[Z]),)
     whole, top = inside.walls, sheets[0].box.high[Z]
     end = next((each.box.high[Z] for each in inside.outlines if each.tier == tier.name), top)
     if top < end:
-        return (Box((whole.low[X], whole.low[Y], top), (whole.high[X], whole.high[Y], end)),)
+        return (Cuboid((whole.low[X], whole.low[Y], top), (whole.high[X], whole.high[Y], end)),)
     return tuple(
         hollow
         for sheet in sheets

@@ -13,7 +13,7 @@ from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.materials import Material
 from woodshop.shape.clear import ClearPatch, clear_classes, split
-from woodshop.shape.part import Box, Placed, Rectangle, Role
+from woodshop.shape.part import Cuboid, Placed, Rectangle, Role
 from woodshop.shape.plane import Patch, section, sides
 from woodshop.units.lengths import ZERO, Length
 
@@ -48,7 +48,7 @@ class MapSolid:
 
 
 @dataclass(frozen=True, slots=True)
-class Region:
+class GradedRegion:
     """A connected piece of free space of one grade, and the largest of the map's limits that is clear in it."""
 
     grade: Grade
@@ -69,10 +69,10 @@ class MapSection:
     at: Length
     window: Rectangle
     solids: tuple[MapSolid, ...]
-    regions: tuple[Region, ...]
+    regions: tuple[GradedRegion, ...]
     band: str
 
-    def with_grade(self, *grades: Grade) -> tuple[Region, ...]:
+    def with_grade(self, *grades: Grade) -> tuple[GradedRegion, ...]:
         """The regions of these grades."""
         return tuple(region for region in self.regions if region.grade in grades)
 
@@ -152,7 +152,7 @@ def _window(inside: Inside, axis: int) -> Rectangle:
 
 def _regions(
     inside: Inside, plane: Plane, window: Rectangle, scale: _Scale, found: tuple[ClearPatch, ...]
-) -> tuple[Region, ...]:
+) -> tuple[GradedRegion, ...]:
     """The classes of free space, split where a meant space ends and where bees come no further."""
     meant = tuple(box for tier in inside.stack.tiers for box in _meant(inside.stack, tier))
 
@@ -177,12 +177,12 @@ def _regions(
         kind=grade,
     )
     return tuple(
-        Region(GRADES[piece.kind], piece.patch, scale.limits[piece.best - 1] if piece.best else None)
+        GradedRegion(GRADES[piece.kind], piece.patch, scale.limits[piece.best - 1] if piece.best else None)
         for piece in pieces
     )
 
 
-def _meant(stack: Stack, tier: Tier) -> list[Box]:
+def _meant(stack: Stack, tier: Tier) -> list[Cuboid]:
     """The spaces that a tier declares. Those of a board that end with its walls reach up to what closes them."""
     boxes = [space.box for space in tier.spaces]
     closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None
@@ -190,4 +190,4 @@ def _meant(stack: Stack, tier: Tier) -> list[Box]:
         return boxes
     roof = min(placed.box.low[Z] for placed in closed.ceiling)
     edge = max(placed.box.high[Z] for placed in tier.walls)
-    return [Box(box.low, (*box.high[:2], roof)) if edge <= box.high[Z] < roof else box for box in boxes]
+    return [Cuboid(box.low, (*box.high[:2], roof)) if edge <= box.high[Z] < roof else box for box in boxes]

@@ -7,7 +7,7 @@ from woodshop.hive.creatures import Clear, Creature, as_met, creatures
 from woodshop.hive.passages.inside import Inside, Outline, around, between_combs, ceiling_over, voids_of
 from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
-from woodshop.shape.part import Box, Cut, Placed, Role
+from woodshop.shape.part import Cuboid, Cut, Placed, Role
 from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import Scene, scene
 from woodshop.units.lengths import Length, inch
@@ -27,7 +27,7 @@ class Door:
 
     name: str
     tier: str
-    boxes: tuple[tuple[Box, int, bool], ...]
+    boxes: tuple[tuple[Cuboid, int, bool], ...]
     screens: tuple[Placed, ...] = ()
     for_bees: bool = False
 
@@ -90,7 +90,7 @@ def _cell(sheet: Placed) -> Clear:
     return Clear(clear, clear)
 
 
-def _layer(box: Box, axis: int, far: bool, inner: bool) -> Box:
+def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
     """The thin layer of a door at its inner or its outer end."""
     low, high = list(box.low), list(box.high)
     thin = box.size(axis) / 16
@@ -98,7 +98,7 @@ def _layer(box: Box, axis: int, far: bool, inner: bool) -> Box:
         low[axis] = high[axis] - thin
     else:
         high[axis] = low[axis] + thin
-    return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 class _Yard:
@@ -114,8 +114,8 @@ class _Yard:
         self.filled = [box for outline in inside.outlines if (box := _filling(inside, outline)) is not None]
         low, high = inside.extent.low, inside.extent.high
         m = _MARGIN
-        self.window = Box((low[X] - m, low[Y] - m, low[Z] - m), (high[X] + m, high[Y] + m, high[Z] + m))
-        self.outer = Box(self.window.low, (self.window.high[X], self.window.high[Y], low[Z]))
+        self.window = Cuboid((low[X] - m, low[Y] - m, low[Z] - m), (high[X] + m, high[Y] + m, high[Z] + m))
+        self.outer = Cuboid(self.window.low, (self.window.high[X], self.window.high[Y], low[Z]))
         self.scenes: dict[tuple[tuple[Cut, ...], ...], Scene] = {}
 
     def walked(self, who: Creature) -> Joined:
@@ -128,7 +128,7 @@ class _Yard:
         return walk(Walk(self.scenes[holes], self.window, who.size, who.strict, sheets))
 
 
-def _filling(inside: Inside, outline: Outline) -> Box | None:
+def _filling(inside: Inside, outline: Outline) -> Cuboid | None:
     """What lies within the walls of a tier; None where it has no walls of its own."""
     tier = next(each for each in inside.stack.tiers if each.name == outline.tier and each.kind is outline.kind)
     low, high = list(outline.box.low), list(outline.box.high)
@@ -144,31 +144,31 @@ def _filling(inside: Inside, outline: Outline) -> Box | None:
             high[axis] = min(high[axis], box.low[axis])
     if outline.kind is TierKind.BOTTOM:
         low[X] = max(low[X], outline.box.low[X] + thick)
-    return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 def _wall_parts(tier: Tier) -> tuple[Placed, ...]:
     return tier.named(*tier.place.walls)
 
 
-def _walls(tier: Tier) -> tuple[Box, ...]:
+def _walls(tier: Tier) -> tuple[Cuboid, ...]:
     return tuple(placed.box for placed in _wall_parts(tier))
 
 
-def _blocks(tier: Tier) -> tuple[Box, ...]:
+def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
     """The edges of a tier that is one block, each as deep as it is to the nearest hollow in it."""
     parts = tier.named(tier.place.block)
     if not parts:
         return ()
     (x0, y0, low), (x1, y1, high) = parts[0].box.low, parts[0].box.high
-    hollows = parts[0].hollows or (Box((x0 + THIN, y0 + THIN, low), (x1 - THIN, y1 - THIN, high)),)
+    hollows = parts[0].hollows or (Cuboid((x0 + THIN, y0 + THIN, low), (x1 - THIN, y1 - THIN, high)),)
     a, b = min(h.low[X] for h in hollows), max(h.high[X] for h in hollows)
     c, d = min(h.low[Y] for h in hollows), max(h.high[Y] for h in hollows)
     return (
-        Box((x0, y0, low), (a, y1, high)),
-        Box((b, y0, low), (x1, y1, high)),
-        Box((x0, y0, low), (x1, c, high)),
-        Box((x0, d, low), (x1, y1, high)),
+        Cuboid((x0, y0, low), (a, y1, high)),
+        Cuboid((b, y0, low), (x1, y1, high)),
+        Cuboid((x0, y0, low), (x1, c, high)),
+        Cuboid((x0, d, low), (x1, y1, high)),
     )
 
 
@@ -180,7 +180,7 @@ def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
     thick = rails[0].size(Y)
     y0, y1 = min(box.high[Y] for box in rails), max(box.low[Y] for box in rails)
     x = outline.box.low[X]
-    box = Box((x, y0, floor), (x + thick, y1, outline.box.high[Z]))
+    box = Cuboid((x, y0, floor), (x + thick, y1, outline.box.high[Z]))
     return [Door(OpeningName.ENTRANCE, tier.name, ((box, X, False),), for_bees=True)]
 
 
@@ -209,14 +209,14 @@ def _side(axis: int, far: bool) -> str:
     return (("front", "back"), ("left", "right"))[axis][far]
 
 
-def _screens(sheet: Box, hollow: Box, axis: int) -> bool:
+def _screens(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
     """Whether a sheet lies against a hollow across its axis, past it all round."""
     others = [n for n in range(3) if n != axis]
     against = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
     return against and all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
 
 
-def _joint(name: str, tier: str, lower: tuple[Box, ...], upper: tuple[Box, ...]) -> list[Door]:
+def _joint(name: str, tier: str, lower: tuple[Cuboid, ...], upper: tuple[Cuboid, ...]) -> list[Door]:
     """Where the walls above stand off those below: along each of the lower walls."""
     if not lower or not upper:
         return []
@@ -227,7 +227,7 @@ def _joint(name: str, tier: str, lower: tuple[Box, ...], upper: tuple[Box, ...])
             continue
         axis = X if box.size(X) < box.size(Y) else Y
         x0, y0, _ = box.low
-        between = Box((x0, y0, box.high[Z]), (box.high[X], box.high[Y], high))
+        between = Cuboid((x0, y0, box.high[Z]), (box.high[X], box.high[Y], high))
         boxes.append((between, axis, box.high[axis] == whole.high[axis]))
     return [Door(name, tier, tuple(boxes))] if boxes else []
 
@@ -244,7 +244,7 @@ class Lane:
     """
 
     number: int
-    box: Box
+    box: Cuboid
     open: bool
     down: bool
     up: tuple[str, ...]
@@ -252,17 +252,17 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place in the hive; `wanted`: bees should get there (True), must not (False), or may (None)."""
+    """A place in the hive; `should_reach`: bees should get there (True), must not (False), or may (None)."""
 
     name: str
-    box: Box
-    wanted: bool | None
+    box: Cuboid
+    should_reach: bool | None
     reached: bool
 
     @property
     def amiss(self) -> bool:
         """Whether bees do not get where they should, or get where they must not."""
-        return self.wanted is not None and self.wanted != self.reached
+        return self.should_reach is not None and self.should_reach != self.reached
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,24 +307,26 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
     )
 
 
-def _lane(inside: Inside, number: int, along: tuple[Length, Length], over: tuple[Length, Length], walls: Box) -> Lane:
+def _lane(
+    inside: Inside, number: int, along: tuple[Length, Length], over: tuple[Length, Length], walls: Cuboid
+) -> Lane:
     """A lane walked by itself: whoever walks it does not leave its length."""
     combs = around(placed.box for placed in inside.stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
     voids = voids_of(inside.stack)
     top = max((void.high[Z] for _, void in voids), default=over[1])
-    walked = inside.walk_in(Box((along[0], walls.low[Y], low), (along[1], walls.high[Y], top)))
-    box = Box((along[0], walls.low[Y], over[0]), (along[1], walls.high[Y], over[1]))
+    walked = inside.walk_in(Cuboid((along[0], walls.low[Y], low), (along[1], walls.high[Y], top)))
+    box = Cuboid((along[0], walls.low[Y], over[0]), (along[1], walls.high[Y], over[1]))
     rooms = walked.stands_in(box)
     under = [
-        Box((along[0], lane.low[Y], low), (along[1], lane.high[Y], combs.high[Z]))
+        Cuboid((along[0], lane.low[Y], low), (along[1], lane.high[Y], combs.high[Z]))
         for lane in between_combs(inside.stack.top_box)
     ]
     down = any(rooms & walked.rooms_in(each) for each in under)
     up = tuple(
         name
         for name, void in voids
-        if (shared := void.meet(Box((along[0], *void.low[1:]), (along[1], *void.high[1:]))))
+        if (shared := void.meet(Cuboid((along[0], *void.low[1:]), (along[1], *void.high[1:]))))
         and rooms & walked.rooms_in(shared)
     )
     return Lane(number, box, bool(rooms), down, up)
@@ -334,8 +336,8 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
     stack, top = inside.stack, inside.stack.top_box
     home = frozenset(room for box in between_combs(top) for room in inside.walked.rooms_in(box))
 
-    def spot(name: str, box: Box, wanted: bool | None) -> Spot:
-        return Spot(name, box, wanted, bool(home & inside.walked.stands_in(box)))
+    def spot(name: str, box: Cuboid, should_reach: bool | None) -> Spot:
+        return Spot(name, box, should_reach, bool(home & inside.walked.stands_in(box)))
 
     found = []
     for tier in stack.of(TierKind.BOX):
@@ -357,7 +359,7 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
     return tuple(found)
 
 
-def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Box]]:
+def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
     """The room over the sugar of a tier, up to what closes it; nothing where none is left."""
     above = ceiling_over(stack, tier)
     tops = [placed.box.low[Z] for placed in above.ceiling] if above else []
@@ -368,11 +370,11 @@ def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Box]]:
         low, high = sugar.box.low, sugar.box.high
         if high[Z] < roof:
             name = "over the sugar" if sugar.part.name == PartName.SUGAR else "over the cake"
-            found.append((name, Box((low[X], low[Y], high[Z]), (high[X], high[Y], roof))))
+            found.append((name, Cuboid((low[X], low[Y], high[Z]), (high[X], high[Y], roof))))
     return found
 
 
-def within_walls(inside: Inside, tier: Tier, low: Length) -> Box:
+def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
     """The room within the walls of a tier from a height up to the end of its outline."""
     whole = next(each.box for each in inside.outlines if each.tier == tier.name)
     walls = [placed.box for placed in tier.named("side", "end", "front end", "back end")]
@@ -380,10 +382,10 @@ def within_walls(inside: Inside, tier: Tier, low: Length) -> Box:
     x1 = max(box.low[X] for box in walls if box.size(X) < box.size(Y))
     y0 = min(box.high[Y] for box in walls if box.size(Y) < box.size(X))
     y1 = max(box.low[Y] for box in walls if box.size(Y) < box.size(X))
-    return Box((x0, y0, low), (x1, y1, whole.high[Z]))
+    return Cuboid((x0, y0, low), (x1, y1, whole.high[Z]))
 
 
-def _under_cover(inside: Inside) -> list[tuple[Box, bool | None]]:
+def _under_cover(inside: Inside) -> list[tuple[Cuboid, bool | None]]:
     """The room under the cover's top over a feeder or an inner cover, and whether bees are kept out of it."""
     stack = inside.stack
     last = stack.tiers.index(stack.of(TierKind.COVER)[0]) if stack.of(TierKind.COVER) else 0
@@ -396,4 +398,4 @@ def _under_cover(inside: Inside) -> list[tuple[Box, bool | None]]:
         return []
     whole = inside.outlines[-1].box
     kept = True if stack.of(TierKind.TOP_BOX, TierKind.FEEDER) else None
-    return [(Box((whole.low[X], whole.low[Y], low), (whole.high[X], whole.high[Y], roof)), kept)]
+    return [(Cuboid((whole.low[X], whole.low[Y], low), (whole.high[X], whole.high[Y], roof)), kept)]

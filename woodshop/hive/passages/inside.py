@@ -9,7 +9,7 @@ from itertools import pairwise
 from woodshop.hive.creatures import as_met, worker
 from woodshop.hive.stacking.place import STANDING, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
-from woodshop.shape.part import Box, Placed, Role, Space
+from woodshop.shape.part import Cuboid, Placed, Role, Space
 from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
 from woodshop.units.lengths import Length, inch
@@ -26,7 +26,7 @@ class Outline:
 
     tier: str
     kind: TierKind
-    box: Box
+    box: Cuboid
 
 
 class Inside:
@@ -38,7 +38,7 @@ class Inside:
 
         self._boxes = {id(placed): placed.box for placed in stack.placed}
 
-    def box(self, placed: Placed) -> Box:
+    def box(self, placed: Placed) -> Cuboid:
         """The block of a part: of the stack's own parts it is kept, for it is asked again and again."""
         kept = self._boxes.get(id(placed))
         return placed.box if kept is None else kept
@@ -49,7 +49,7 @@ class Inside:
         return outlines(self.stack)
 
     @cached_property
-    def outside(self) -> tuple[Box, ...]:
+    def outside(self) -> tuple[Cuboid, ...]:
         """Blocks that fill everything round the hive, under it and over it."""
         return _outside(self.outlines)
 
@@ -73,17 +73,17 @@ class Inside:
         return {id(thing): n for n, thing in enumerate(self.scene.things)}
 
     @cached_property
-    def walls(self) -> Box:
+    def walls(self) -> Cuboid:
         """The block that holds all outlines."""
         return around(each.box for each in self.outlines)
 
     @cached_property
-    def extent(self) -> Box:
+    def extent(self) -> Cuboid:
         """The block that holds all parts."""
         return around(self._boxes.values())
 
     @cached_property
-    def starts(self) -> tuple[Box, ...]:
+    def starts(self) -> tuple[Cuboid, ...]:
         """Places between the combs of every box, or beside the comb of one that has but one frame."""
         return tuple(box for tier in self.stack.of(TierKind.BOX) for box in between_combs(tier))
 
@@ -92,7 +92,7 @@ class Inside:
         """Where a worker can walk, through mesh that lets her pass."""
         return self.walk_in(self.walls)
 
-    def walk_in(self, window: Box) -> Joined:
+    def walk_in(self, window: Cuboid) -> Joined:
         """Where a worker can walk who does not leave a window."""
         seen, sheets = self._met
         return walk(Walk(seen, window, worker().size, False, sheets))
@@ -146,7 +146,7 @@ def _filling(placed: Placed) -> Placed:
 def _outwards(space: Space) -> Space:
     low = [m if m.mm.denominator <= MANY else m.down_to(MARK) for m in space.box.low]
     high = [m if m.mm.denominator <= MANY else m.up_to(MARK) for m in space.box.high]
-    return replace(space, box=Box((low[0], low[1], low[2]), (high[0], high[1], high[2])))
+    return replace(space, box=Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2])))
 
 
 def outlines(stack: Stack) -> tuple[Outline, ...]:
@@ -166,48 +166,48 @@ def outlines(stack: Stack) -> tuple[Outline, ...]:
     tops = [placed.box.low[2] for tier in stack.of(TierKind.COVER) for placed in tier.named(PartName.COVER_TOP)]
     ends = [low for _, low, _, _ in found[1:]] + [tops[0] if tops else found[-1][2]]
     return tuple(
-        Outline(tier.name, tier.kind, Box((x0, y0, low), (x1, y1, end)))
+        Outline(tier.name, tier.kind, Cuboid((x0, y0, low), (x1, y1, end)))
         for (tier, low, _, (x0, y0, x1, y1)), end in zip(found, ends, strict=True)
         if low < end
     )
 
 
-def around(boxes: Iterable[Box]) -> Box:
+def around(boxes: Iterable[Cuboid]) -> Cuboid:
     """The block that holds all of these."""
     given = tuple(boxes)
     lows = [min(box.low[i] for box in given) for i in range(3)]
     highs = [max(box.high[i] for box in given) for i in range(3)]
-    return Box((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
+    return Cuboid((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
 
 
 def _walls(tier: Tier) -> tuple[Placed, ...]:
     return tier.walls
 
 
-def _outside(found: tuple[Outline, ...]) -> tuple[Box, ...]:
+def _outside(found: tuple[Outline, ...]) -> tuple[Cuboid, ...]:
     x0, y0 = (min(each.box.low[i] for each in found) - FAR for i in (0, 1))
     x1, y1 = (max(each.box.high[i] for each in found) + FAR for i in (0, 1))
     low, high = found[0].box.low[2], found[-1].box.high[2]
-    filled = [Box((x0, y0, low - FAR), (x1, y1, low)), Box((x0, y0, high), (x1, y1, high + FAR))]
+    filled = [Cuboid((x0, y0, low - FAR), (x1, y1, low)), Cuboid((x0, y0, high), (x1, y1, high + FAR))]
     for each in found:
         (a, b, bottom), (c, d, top) = each.box.low, each.box.high
         filled += [
-            Box((x0, y0, bottom), (a, y1, top)),
-            Box((c, y0, bottom), (x1, y1, top)),
-            Box((a, y0, bottom), (c, b, top)),
-            Box((a, d, bottom), (c, y1, top)),
+            Cuboid((x0, y0, bottom), (a, y1, top)),
+            Cuboid((c, y0, bottom), (x1, y1, top)),
+            Cuboid((a, y0, bottom), (c, b, top)),
+            Cuboid((a, d, bottom), (c, y1, top)),
         ]
     return tuple(filled)
 
 
-def between_combs(tier: Tier) -> tuple[Box, ...]:
+def between_combs(tier: Tier) -> tuple[Cuboid, ...]:
     """The free lanes between the combs of a box, over the middle third of their length and height."""
     combs = sorted((placed.box for placed in tier.named("comb")), key=lambda box: box.low[1])
     lanes = [(one, one.high[1], other.low[1]) for one, other in pairwise(combs)]
     if len(combs) == 1:
         lanes = [(combs[0], combs[0].high[1], combs[0].high[1] + inch("3/16"))]
     return tuple(
-        Box(
+        Cuboid(
             (_part(comb, 0, 1), low, _part(comb, 2, 1)),
             (_part(comb, 0, 2), high, _part(comb, 2, 2)),
         )
@@ -216,7 +216,7 @@ def between_combs(tier: Tier) -> tuple[Box, ...]:
     )
 
 
-def _part(box: Box, axis: int, thirds: int) -> Length:
+def _part(box: Cuboid, axis: int, thirds: int) -> Length:
     return box.low[axis] + box.size(axis) * thirds / 3
 
 
@@ -249,7 +249,7 @@ def planes_of(stack: Stack) -> tuple[Plane, ...]:
     return (*found, *_over_bars(stack, bars), *_rim(stack))
 
 
-def voids_of(stack: Stack) -> tuple[tuple[str, Box], ...]:
+def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
     """What is kept free of sugar, by its name: the hollows of the sugar that no other part stands in."""
     found = []
     for tier in stack.of(TierKind.BOARD):
@@ -261,7 +261,7 @@ def voids_of(stack: Stack) -> tuple[tuple[str, Box], ...]:
     return tuple(found)
 
 
-def notches_of(stack: Stack) -> tuple[tuple[Placed, Box], ...]:
+def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
     """The upper entrances, each with the wall that it is cut in."""
     return tuple(
         (wall, hollow)
@@ -273,7 +273,7 @@ def notches_of(stack: Stack) -> tuple[tuple[Placed, Box], ...]:
     )
 
 
-def channel_of(stack: Stack) -> tuple[str, Box] | None:
+def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
     """The void in the sugar that an upper entrance opens into; None where it opens into none."""
     for _, notch in notches_of(stack):
         for name, void in voids_of(stack):
@@ -352,13 +352,13 @@ def _rim(stack: Stack) -> list[Plane]:
     return found
 
 
-def _middle(box: Box, axis: int) -> Length:
+def _middle(box: Cuboid, axis: int) -> Length:
     return (box.low[axis] + box.high[axis]) / 2
 
 
-def _overlap(one: Box, other: Box, axis: int) -> bool:
+def _overlap(one: Cuboid, other: Cuboid, axis: int) -> bool:
     return one.low[axis] < other.high[axis] and other.low[axis] < one.high[axis]
 
 
-def _covers(over: Box, under: Box) -> bool:
+def _covers(over: Cuboid, under: Cuboid) -> bool:
     return all(over.low[i] <= under.low[i] and under.high[i] <= over.high[i] for i in (X, Y))

@@ -13,7 +13,7 @@ from woodshop.hive.gaps.seating import vent_holes
 from woodshop.hive.passages.inside import around
 from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
 from woodshop.hive.stacking.stack import Stack
-from woodshop.shape.part import Box, Placed
+from woodshop.shape.part import Cuboid, Placed
 from woodshop.units.lengths import ZERO, Length, inch
 
 Stuff = Literal["air", "sugar", "shavings", "wood", "cloth", "mesh", "plastic"]
@@ -95,18 +95,18 @@ def _has_sugar(slabs: tuple[Slab, ...]) -> bool:
     return any(slab.stuff == "sugar" for slab in slabs)
 
 
-def _marks(room: Box, axis: int) -> list[Length]:
+def _marks(room: Cuboid, axis: int) -> list[Length]:
     """Places half a step off the edges of a room, a step apart."""
     count = int(room.size(axis) // _STEP)
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
 
-def _held(boxes: Sequence[Box], mark: Length, axis: int) -> int:
+def _held(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
     """Which of the boxes hold a mark on an axis: bit n is set where the nth does."""
     return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
 
 
-def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Box, ...]]], held: int) -> tuple[Slab, ...]:
+def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
     """The slabs on a plumb line, air between them; `held` has a bit for each part's box and each of its hollows."""
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:

@@ -12,7 +12,7 @@ from woodshop.hive.woodenware.bottom import BottomBoard, folded, lay_bottom
 from woodshop.hive.woodenware.box import Frame, HiveBox, hang, walls_of
 from woodshop.hive.woodenware.cover import Cover, InnerCover, lay_cover, lay_inner_cover
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Assembly, Box, Part, Placed, Point, Pose, Space, solid_boxes
+from woodshop.shape.part import Assembly, Cuboid, Part, Placed, Point, Pose, Space, solid_boxes
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -392,7 +392,7 @@ def _open_to(bottom: Tier, height: Length) -> Tier:
     spaces = []
     for space in bottom.spaces:
         (x, y, _), low = space.box.high, space.box.low
-        spaces.append(replace(space, box=Box(low, (x, y, max(height, space.box.high[2])))))
+        spaces.append(replace(space, box=Cuboid(low, (x, y, max(height, space.box.high[2])))))
     return replace(bottom, spaces=tuple(spaces))
 
 

@@ -29,7 +29,7 @@ SKIRT = "cover skirt to wall"  # where it is less than nothing the skirt comes d
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class GapLine:
     """A gap as a straight line: `nominal` where no size strays, and what it changes for each size, exactly."""
 
     nominal: Length
@@ -57,7 +57,7 @@ class GapChain:
     kind: GapKind
     _: KW_ONLY
     own: bool
-    lines: tuple[Line, ...]
+    lines: tuple[GapLine, ...]
     until: tuple[str, ...] = ()
 
     @property
@@ -70,8 +70,8 @@ class GapChain:
         return max(line.at(by) for line in self.lines)
 
 
-def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, Line]]:
-    """Every gap as the line that holds where sizes have strayed by so much; `Line.nominal` is its value without.
+def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
+    """Every gap as the line that holds where sizes have strayed by so much; `GapLine.nominal` is its value without.
 
     Where two contacts are alike just there, the one that comes as sizes grow, the last of them most: things then stand
     on the walls. `marks` is the grid of the hive as it is meant, where it is known. Raises ValueError where a gap is no
@@ -100,9 +100,9 @@ def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = N
                 shares.append((name, Fraction(digit, _FINEST)))
         if rest:
             raise ValueError(f"{gap.name}, {gap.place}: coefficients of 32 or more")
-        line = Line(Length(base), tuple(shares))
+        line = GapLine(Length(base), tuple(shares))
         nominal = line.nominal - (line.at(by) - line.nominal)
-        found[gap.name, gap.place, gap.between] = (gap, Line(nominal, line.coefficients))
+        found[gap.name, gap.place, gap.between] = (gap, GapLine(nominal, line.coefficients))
     return found
 
 
@@ -132,7 +132,9 @@ def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain
     return _gathered(first, lines, until)
 
 
-def _lines_towards(standing: Standing, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, Line]] | None:
+def _lines_towards(
+    standing: Standing, point: Mapping[str, Length], marks: int
+) -> dict[Key, tuple[Gap, GapLine]] | None:
     """The lines at a point, or as far towards it as the hive can be made at all; None where it is hardly possible."""
     for share in (1, 2, 4, 8):
         try:
@@ -142,7 +144,7 @@ def _lines_towards(standing: Standing, point: Mapping[str, Length], marks: int) 
     return None
 
 
-def _closes(gap: Gap, line: Line, reach: Mapping[str, Length]) -> dict[str, Length] | None:
+def _closes(gap: Gap, line: GapLine, reach: Mapping[str, Length]) -> dict[str, Length] | None:
     """The sizes at which a clearance is closed furthest, where they can close it; one that stands by nothing else."""
     if (gap.axis != Z and gap.name != SKIRT) or not line.least(reach) < ZERO <= line.nominal:
         return None
@@ -150,9 +152,9 @@ def _closes(gap: Gap, line: Line, reach: Mapping[str, Length]) -> dict[str, Leng
 
 
 def _gathered(
-    first: Mapping[Key, tuple[Gap, Line]], lines: Mapping[Key, list[Line]], until: Mapping[Key, list[str]]
+    first: Mapping[Key, tuple[Gap, GapLine]], lines: Mapping[Key, list[GapLine]], until: Mapping[Key, list[str]]
 ) -> tuple[GapChain, ...]:
-    alike: dict[tuple[str, GapKind, bool, tuple[Line, ...]], list[Key]] = {}
+    alike: dict[tuple[str, GapKind, bool, tuple[GapLine, ...]], list[Key]] = {}
     for key, (gap, _) in first.items():
         alike.setdefault((gap.name, gap.kind, gap.own, tuple(lines[key])), []).append(key)
     return tuple(

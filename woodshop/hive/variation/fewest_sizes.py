@@ -122,9 +122,9 @@ def _hanging_together(kinds: list[Footprint], overhang: Length, mark: Length) ->
     while left:
         part = [left.pop(0)]
         for one in part:
-            near = [other for other in left if all(_shared((one, other), overhang, mark))]
-            part += near
-            left = [other for other in left if other not in near]
+            sharing = [other for other in left if all(_shared((one, other), overhang, mark))]
+            part += sharing
+            left = [other for other in left if other not in sharing]
         part.sort(key=lambda kind: (kind[1], kind[0]))
         if len(part) > MOST_KINDS:
             raise InputError(_too_many(f"{len(part)} sizes of box, each near to another"))

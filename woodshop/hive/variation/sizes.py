@@ -8,7 +8,7 @@ from typing import Any
 from woodshop.hive.stacking.place import PartName, Place, Varying
 from woodshop.hive.stacking.place import Work as Work
 from woodshop.hive.stacking.stack import Load, Stack, Woodenware, stack_up
-from woodshop.shape.part import FACE_AXIS, Assembly, Box, Circle, Cut, Part, Placed, Pose, Rectangle, Role
+from woodshop.shape.part import FACE_AXIS, Assembly, Cuboid, Cut, Part, Placed, Pose, Rectangle, Role, RoundOutline
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -37,10 +37,10 @@ def warped(made: Assembly, moves: Iterable[tuple[Move, Length]]) -> Assembly:
 
     Raises ValueError when a part is left with no size.
     """
-    wanted = [(move, move.share * by) for move, by in moves if by]
-    if not wanted:
+    shifts = [(move, move.share * by) for move, by in moves if by]
+    if not shifts:
         return made
-    return replace(made, placed=tuple(_warped(each, wanted) for each in made.placed))
+    return replace(made, placed=tuple(_warped(each, shifts) for each in made.placed))
 
 
 def _warped(placed: Placed, moves: list[tuple[Move, Length]]) -> Placed:
@@ -61,20 +61,20 @@ def _warped(placed: Placed, moves: list[tuple[Move, Length]]) -> Placed:
     return Placed(made, pose, placed.role)
 
 
-def _moved(box: Box, moves: list[tuple[Move, Length]]) -> Box:
+def _moved(box: Cuboid, moves: list[tuple[Move, Length]]) -> Cuboid:
     low, high = list(box.low), list(box.high)
     for move, by in moves:
         for ends, was in ((low, box.low), (high, box.high)):
             if move.holds(was[move.axis]):
                 ends[move.axis] += by
-    return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 def _directions(pose: Pose) -> tuple[tuple[int, bool], ...]:
     return tuple(("xyz".index(word[1]), word[0] == "-") for word in (pose.along, pose.across, pose.through))
 
 
-def _pose(pose: Pose, block: Box) -> Pose:
+def _pose(pose: Pose, block: Cuboid) -> Pose:
     """The pose of a part that fills the block, turned as it was."""
     origin = [ZERO] * 3
     for axis, back in _directions(pose):
@@ -82,20 +82,20 @@ def _pose(pose: Pose, block: Box) -> Pose:
     return replace(pose, origin=(origin[0], origin[1], origin[2]))
 
 
-def _placed_size(pose: Pose, block: Box) -> tuple[Length, Length, Length]:
+def _placed_size(pose: Pose, block: Cuboid) -> tuple[Length, Length, Length]:
     long, wide, thick = (block.size(axis) for axis, _ in _directions(pose))
     return long, wide, thick
 
 
-def _cut(cut: Cut, pose: Pose, size: tuple[Length, Length, Length], hollow: Box) -> Cut:
+def _cut(cut: Cut, pose: Pose, size: tuple[Length, Length, Length], hollow: Cuboid) -> Cut:
     """The cut that takes this block of the world out, kept within the part; a round one keeps its diameter."""
     local = pose.local(hollow)
     axis, far = FACE_AXIS[cut.face]
     u, v = (i for i in range(3) if i != axis)
     depth = size[axis] - local.low[axis] if far else local.high[axis]
-    if isinstance(cut.outline, Circle):
+    if isinstance(cut.outline, RoundOutline):
         middle = [(local.low[i] + local.high[i]) / 2 for i in (u, v)]
-        return replace(cut, outline=Circle(middle[0], middle[1], cut.outline.diameter), depth=depth)
+        return replace(cut, outline=RoundOutline(middle[0], middle[1], cut.outline.diameter), depth=depth)
     low = [max(local.low[i], ZERO) for i in (u, v)]
     high = [min(local.high[i], size[i]) for i in (u, v)]
     return replace(cut, outline=Rectangle(low[0], low[1], high[0], high[1]), depth=min(depth, size[axis]))
@@ -106,7 +106,7 @@ Target = tuple[str, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Dimension:
+class HiveSize:
     """A size that can stray. `swells` is how much wood across the grain lies in it; nothing along the grain.
 
     `made` is True where it is of what we make. `fields` are what of the user's parts changes with it, and how many
@@ -130,7 +130,7 @@ _SCREEN = ("vent screen",)
 X, Y, Z = 0, 1, 2
 
 
-def made_sizes(place: Place, made: Assembly, ripped: bool = False) -> Iterator[Dimension]:
+def made_sizes(place: Place, made: Assembly, ripped: bool = False) -> Iterator[HiveSize]:
     """Every size of a thing that can vary, as its place declares; none where it declares none."""
     if place.rim:
         yield from _walled(place, made, ripped)
@@ -140,12 +140,12 @@ def made_sizes(place: Place, made: Assembly, ripped: bool = False) -> Iterator[D
 
 def _size(
     place: Place, name: str, nominal: Length, *, work: Work, moves: tuple[Move, ...], swells: bool, made: bool = True
-) -> Dimension:
+) -> HiveSize:
     wood = nominal if swells else ZERO
-    return Dimension(name, nominal, work=work, swells=wood, made=made, moves=tuple((place, move) for move in moves))
+    return HiveSize(name, nominal, work=work, swells=wood, made=made, moves=tuple((place, move) for move in moves))
 
 
-def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[Dimension]:
+def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
     """A height, one for each height that its parts have; or a length, from the middle both ways."""
     boxes = [each.box for each in made.named(of.part)]
     for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
@@ -157,7 +157,7 @@ def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[Dimension]:
         yield _size(place, of.name, box.size(of.axis), work=of.work, moves=moves, swells=of.swells, made=of.made)
 
 
-def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[Dimension]:
+def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
     """A thing with four walls: as high as they are, as long as its sides, as wide as its ends and what is past them."""
     word, (side_name, *end_names) = place.rim, place.walls
     sides = made.named(side_name)
@@ -193,7 +193,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[Dimension]:
         )
 
 
-def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[Dimension]:
+def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[HiveSize]:
     """Where the mesh lies: against the upper face of its rabbet, or on the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
@@ -286,7 +286,7 @@ class Standing:
         return stack_up(self.name, self.ware, self.loads)
 
 
-def dimensions_of(standing: Standing) -> tuple[Dimension, ...]:
+def dimensions_of(standing: Standing) -> tuple[HiveSize, ...]:
     """Every size of a hive that can stray, what is made first, then the user's own from the ground up."""
     made = [
         size
@@ -307,7 +307,7 @@ def remade(standing: Standing, by: Mapping[str, Length]) -> Standing:
     return replace(standing, ware=_ware(standing.ware, changed), loads=_loads(standing, changed))
 
 
-def _loads(standing: Standing, changed: list[tuple[Dimension, Length]]) -> tuple[Load, ...]:
+def _loads(standing: Standing, changed: list[tuple[HiveSize, Length]]) -> tuple[Load, ...]:
     """Each centred by the middle of the box that it was made for, however that box has strayed."""
     top = standing.ware.boxes[-1][0]
     found = []
@@ -318,7 +318,7 @@ def _loads(standing: Standing, changed: list[tuple[Dimension, Length]]) -> tuple
     return tuple(found)
 
 
-def _ware(ware: Woodenware, changed: list[tuple[Dimension, Length]]) -> Woodenware:
+def _ware(ware: Woodenware, changed: list[tuple[HiveSize, Length]]) -> Woodenware:
     totals: dict[Target, dict[str, Length]] = {}
     for size, by in changed:
         for target, field, share in size.fields:
@@ -343,10 +343,10 @@ def _ware(ware: Woodenware, changed: list[tuple[Dimension, Length]]) -> Woodenwa
     return Woodenware(boxes, bottom, inner, cover)
 
 
-def _of_ware(ware: Woodenware) -> Iterable[Dimension]:
+def _of_ware(ware: Woodenware) -> Iterable[HiveSize]:
     if ware.bottom is not None:
         high = ware.bottom.entrance_height
-        yield Dimension(
+        yield HiveSize(
             "height of the entrance",
             high,
             work=Work.BOX,
@@ -358,7 +358,7 @@ def _of_ware(ware: Woodenware) -> Iterable[Dimension]:
         yield from _of_box(ware, n)
     if ware.inner is not None:
         thick = ware.inner.thickness
-        yield Dimension(
+        yield HiveSize(
             "thickness of the inner cover",
             thick,
             work=Work.BOX,
@@ -368,54 +368,52 @@ def _of_ware(ware: Woodenware) -> Iterable[Dimension]:
     if ware.cover is not None:
         for word, field in (("length", "length"), ("width", "width")):
             name = f"inside {word} of the cover"
-            yield Dimension(name, getattr(ware.cover, field), work=Work.BOX, fields=((("cover", 0), field, ONE),))
+            yield HiveSize(name, getattr(ware.cover, field), work=Work.BOX, fields=((("cover", 0), field, ONE),))
         if not ware.cover.is_flat:
             skirt = ware.cover.skirt
-            yield Dimension(
+            yield HiveSize(
                 "depth of the cover's skirt", skirt, work=Work.BOX, swells=skirt, fields=((("cover", 0), "skirt", ONE),)
             )
 
 
-def _of_box(ware: Woodenware, n: int) -> Iterable[Dimension]:
+def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
     """The walls of a box: sides as long as the box, ends between them; and the gap over its bars."""
     box, at, where = ware.boxes[n][0], ("box", n), f"box {n + 1}"
-    yield Dimension(
+    yield HiveSize(
         f"{GAP_OVER}, {where}", box.gap, work=Work.GAP, swells=box.gap + box.bar.lug, fields=((at, "gap", ONE),)
     )
-    yield Dimension(
-        f"height of {where}", box.height, work=Work.HEIGHT, swells=box.height, fields=((at, "height", ONE),)
-    )
-    yield Dimension(f"length of {where}", box.length, work=Work.BOX, fields=((at, "length", ONE),))
-    yield Dimension(f"inside width of {where}", box.inside_width, work=Work.BOX, fields=((at, "width", ONE),))
+    yield HiveSize(f"height of {where}", box.height, work=Work.HEIGHT, swells=box.height, fields=((at, "height", ONE),))
+    yield HiveSize(f"length of {where}", box.length, work=Work.BOX, fields=((at, "length", ONE),))
+    yield HiveSize(f"inside width of {where}", box.inside_width, work=Work.BOX, fields=((at, "width", ONE),))
     thick = ((at, "wall", ONE), (at, "width", TWO))
-    yield Dimension(f"thickness of the walls, {where}", box.wall, work=Work.BOARD, swells=box.wall, fields=thick)
+    yield HiveSize(f"thickness of the walls, {where}", box.wall, work=Work.BOARD, swells=box.wall, fields=thick)
 
 
-def _of_frames(ware: Woodenware, n: int) -> Iterable[Dimension]:
+def _of_frames(ware: Woodenware, n: int) -> Iterable[HiveSize]:
     """Frames hang by their lugs: a thicker lug raises bar and frame, with its end bars as long as they were."""
     box, frame = ware.boxes[n]
     at, bar, of, where = ("box", n), ("bar", n), ("frame", n), f"box {n + 1}"
     rises = ((bar, "lug", ONE), (at, "gap", -ONE), (of, "depth", ONE))
-    yield Dimension(f"{LUGS}, {where}", box.bar.lug, work=Work.FRAME, swells=box.bar.lug, fields=rises)
+    yield HiveSize(f"{LUGS}, {where}", box.bar.lug, work=Work.FRAME, swells=box.bar.lug, fields=rises)
     long = ((of, "depth", ONE),)
-    yield Dimension(f"height of the end bars, {where}", frame.depth - box.bar.lug, work=Work.FRAME, fields=long)
+    yield HiveSize(f"height of the end bars, {where}", frame.depth - box.bar.lug, work=Work.FRAME, fields=long)
     wide = ((bar, "spacing", ONE), (of, "end_width", ONE))
-    yield Dimension(
+    yield HiveSize(
         f"width of the end bars, {where}", box.bar.spacing, work=Work.FRAME, swells=box.bar.spacing, fields=wide
     )
-    yield Dimension(
+    yield HiveSize(
         f"width of the end bars below, {where}",
         frame.end_below,
         work=Work.FRAME,
         swells=frame.end_below,
         fields=((of, "end_below", ONE),),
     )
-    yield Dimension(
+    yield HiveSize(
         f"width of the top bars, {where}",
         box.bar.width,
         work=Work.FRAME,
         swells=box.bar.width,
         fields=((bar, "width", ONE),),
     )
-    yield Dimension(f"length of the top bars, {where}", box.bar.length, work=Work.FRAME, fields=((bar, "length", ONE),))
-    yield Dimension(f"length of the frames, {where}", frame.length, work=Work.FRAME, fields=((of, "length", ONE),))
+    yield HiveSize(f"length of the top bars, {where}", box.bar.length, work=Work.FRAME, fields=((bar, "length", ONE),))
+    yield HiveSize(f"length of the frames, {where}", frame.length, work=Work.FRAME, fields=((of, "length", ONE),))

@@ -8,7 +8,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hive.stacking.place import OpeningName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh
-from woodshop.shape.part import Assembly, Box, Circle, Cut, Part, Placed, Pose, Role, Space
+from woodshop.shape.part import Assembly, Cuboid, Cut, Part, Placed, Pose, Role, RoundOutline, Space
 from woodshop.units.lengths import ZERO, Area, Length, inch
 
 
@@ -46,7 +46,7 @@ def lay_bottom(board: BottomBoard) -> Assembly:
     placed = _screened(board) if board.screened else _solid(board)
     placed += _blocks(board, clear)
     low, high = ZERO - board.entrance_height, ZERO
-    under = Box((ZERO, board.wall, low), (board.length - board.wall, board.width - board.wall, high))
+    under = Cuboid((ZERO, board.wall, low), (board.length - board.wall, board.width - board.wall, high))
     why = "deep in winter, so that dead bees do not shut the entrance; bees build there once it is warm"
     return Assembly(
         "bottom board",
@@ -135,12 +135,12 @@ def _folded(flat: Placed) -> list[Placed]:
 
 def _raised(cut: Cut, by: Length) -> Cut:
     outline = cut.outline
-    if isinstance(outline, Circle):
+    if isinstance(outline, RoundOutline):
         return replace(cut, outline=replace(outline, v=outline.v - by))
     return replace(cut, outline=replace(outline, v0=outline.v0 - by, v1=outline.v1 - by))
 
 
-def guard_clear(guard: Placed, entrance: Box, foot: Length = ZERO) -> Area:
+def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
     """What is open of the entrance behind the guard, about: holes are round, cells square.
 
     `foot` is how much of the blank is folded away below the lower edge of what stands: wires are counted from its end.
@@ -172,14 +172,14 @@ def _below(radius: float, height: float) -> float:
     return radius * radius * (math.pi / 2 + math.asin(h / radius)) + h * math.sqrt(radius * radius - h * h)
 
 
-def bee_holes(guard: Placed) -> list[Box]:
+def bee_holes(guard: Placed) -> list[Cuboid]:
     """The squares that just hold the bee holes, in the world."""
     pairs = zip(guard.part.cuts, guard.hollows, strict=True)
-    return [box for cut, box in pairs if cut.name == OpeningName.BEE_HOLE and isinstance(cut.outline, Circle)]
+    return [box for cut, box in pairs if cut.name == OpeningName.BEE_HOLE and isinstance(cut.outline, RoundOutline)]
 
 
 def _openings(
-    guard: Placed, axis: int, entrance: Box, *, pitch: Length, wire: Length, before: Length
+    guard: Placed, axis: int, entrance: Cuboid, *, pitch: Length, wire: Length, before: Length
 ) -> list[tuple[Length, Length]]:
     """The openings between wires along an axis, cut off at the entrance's edges."""
     found, start = [], guard.box.low[axis] - before

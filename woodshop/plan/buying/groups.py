@@ -115,7 +115,7 @@ class Variant:
         return tuple(Unpriced(goods, why) for goods, _, why in self.amounts if goods not in sold)
 
     @property
-    def ready_words(self) -> tuple[str, ...]:
+    def ready_made(self) -> tuple[str, ...]:
         """What is bought ready-made, in words."""
         return tuple(need.words for need in self.ready)
 

@@ -255,13 +255,13 @@ class _Search:
 
     def _told(self, found: _Found) -> Choices:
         currency = self.batch.yard.currency
-        told = []
+        rows = []
         for each in self.sets:
             self._bound(each) if each.found is not None else None
             least = None if each.least is None else Money(each.least, currency)
             pays = None if each.found is None else Money(self._sum(each), currency)
             yards = tuple(name for name in self.names if name in each.yards)
-            told.append(Choice(yards, self.variants[each.variant].ready_words, least, pays, each.why))
+            rows.append(Choice(yards, self.variants[each.variant].ready_made, least, pays, each.why))
         bounds = [each.least for each in self.sets if each.least is not None]
         least = Money(min(min(bounds), found.pays + found.rack), currency)
         tried = {
@@ -275,7 +275,7 @@ class _Search:
         by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
         rack = Money(found.rack, currency)
         return Choices(
-            tuple(told), least, by_solver, rack=rack, one_yard_only=self.batch.buying.one_yard_only, tried=rests
+            tuple(rows), least, by_solver, rack=rack, one_yard_only=self.batch.buying.one_yard_only, tried=rests
         )
 
     def _lacking(self) -> list[Problem]:

@@ -220,8 +220,8 @@ def _name(cell: Cell, known: Mapping[str, int], found: list[Problem]) -> str | N
     name = str(cell.value).strip() if cell.value is not None else ""
     if name in known:
         return name
-    near = get_close_matches(name, known, n=1)
-    do = f"Did you mean {near[0]!r}?" if near else f"There are: {', '.join(known)}."
+    close = get_close_matches(name, known, n=1)
+    do = f"Did you mean {close[0]!r}?" if close else f"There are: {', '.join(known)}."
     found.append(Problem(cell.where, repr(name)[:70] if name else "nothing", "the name of hives of the design", do))
     return None
 

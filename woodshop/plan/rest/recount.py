@@ -122,19 +122,19 @@ def recount(
     if all(terms.is_plain for terms in batch.yard.terms) or chosen >= {terms.yard for terms in batch.yard.terms}:
         return worked(batch)
     try:
-        near = worked(replace(batch, yard=only(batch.yard, chosen)))
+        where_planned = worked(replace(batch, yard=only(batch.yard, chosen)))
     except NothingToCutError:
         return worked(batch)
-    if near.rest.unpriced:
+    if where_planned.rest.unpriced:
         return worked(batch)
-    if not near.lines and near.rest.to_pay.minor in (0, _paid(old, near)):
-        return near
-    return min(near, worked(batch), key=lambda told: told.rest.to_pay.minor)
+    if not where_planned.lines and where_planned.rest.to_pay.minor in (0, _paid(old, where_planned)):
+        return where_planned
+    return min(where_planned, worked(batch), key=lambda recount: recount.rest.to_pay.minor)
 
 
-def _paid(old: Written, told: Recount) -> int:
+def _paid(old: Written, recount: Recount) -> int:
     """What the old buy list comes to at the lumberyards it names, with delivery and tax."""
-    terms = {each.yard: each for each in told.rest.batch.yard.terms}
+    terms = {each.yard: each for each in recount.rest.batch.yard.terms}
     goods = Counter[str]()
     for line in old.bought:
         goods[line.yard] += line.count * line.price

@@ -15,7 +15,7 @@ from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT
-from woodshop.shape.part import FACE_AXIS, Box, Circle, Cut, Part, Placed, Role, cut_box
+from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, Placed, Role, RoundOutline, cut_box
 
 _PI = Fraction(355, 113)  # holes only: true to a ten-millionth
 Strip = tuple[Fraction, Fraction, Fraction, Fraction]
@@ -48,14 +48,14 @@ def _face(placed: Placed, axis: int, place: Fraction) -> Fraction:
             continue
         hole = cut.outline
         across = cut_box(placed.part, cut).size(FACE_AXIS[cut.face][0])
-        if isinstance(hole, Circle) and box.size(axis) == across:
+        if isinstance(hole, RoundOutline) and box.size(axis) == across:
             area -= _PI * hole.diameter.mm**2 / 4
         else:
             open_strips.append(_seen(box, axis))
     return area - _union(open_strips)
 
 
-def _seen(box: Box, axis: int) -> Strip:
+def _seen(box: Cuboid, axis: int) -> Strip:
     """A block as seen along an axis: the two other extents."""
     u, v = (i for i in range(3) if i != axis)
     return box.low[u].mm, box.high[u].mm, box.low[v].mm, box.high[v].mm
@@ -85,7 +85,7 @@ BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class Labor:
     """An operation counted: table and key of its time standard, on what, how often, for which rows, shared how."""
 
     table: str
@@ -115,7 +115,7 @@ class _Tally:
         self.sizes.setdefault((setup, size), [Fraction(0)] * self.rows)[row] += count
 
 
-def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...]:
+def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Labor, ...]:
     """Every operation of the run, in the order of the work."""
     works = [work for plan in planned.plans for work in _cut(planned, plan, rows)]
     tally = _Tally(len(rows))
@@ -131,7 +131,7 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...
         tally.add("wrap", n, count)
     for key, weights in tally.own.items():
         works.append(
-            Work("time", key, what="", count=sum(weights, Fraction(0)), weights=tuple(weights), rule=EACH_ITS_OWN)
+            Labor("time", key, what="", count=sum(weights, Fraction(0)), weights=tuple(weights), rule=EACH_ITS_OWN)
         )
     by_setup: dict[str, list[list[Fraction]]] = {}
     for (setup, _), weights in tally.sizes.items():
@@ -143,12 +143,12 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Work, ...
             for n in range(len(rows))
         ]
         works.append(
-            Work(
+            Labor(
                 "setup", setup, what="", count=Fraction(len(sizes)), weights=tuple(shared), rule="the cuts of each size"
             )
         )
     pieces = tuple(sum(weights) for weights in zip(*(_pieces(rows, plan) for plan in planned.plans), strict=True))
-    works.append(Work("setup", "run", what="", count=Fraction(1), weights=pieces or _counts(rows), rule=BY_PIECES))
+    works.append(Labor("setup", "run", what="", count=Fraction(1), weights=pieces or _counts(rows), rule=BY_PIECES))
     order = list(BY_KEY)
     return tuple(sorted(works, key=lambda work: order.index((work.table, work.key))))
 
@@ -170,7 +170,7 @@ def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = Fal
     return tuple(weights)
 
 
-def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Work]:
+def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Labor]:
     """The passes and the settings of one material, from its cuts in sawing order."""
     material = plan.job.material.name
     sequence = job_sequence(plan.plan.job, plan.plan, thin_rip=planned.batch.saw.thin_rip)
@@ -181,10 +181,10 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
     pieces = _pieces(rows, plan)
     if not plan.job.material.is_sawn:
         if along + across:
-            yield Work("time", "snip", what=material, count=Fraction(along + across), weights=pieces, rule=BY_PIECES)
+            yield Labor("time", "snip", what=material, count=Fraction(along + across), weights=pieces, rule=BY_PIECES)
         return
     if along:
-        yield Work(
+        yield Labor(
             "time",
             "rip",
             what=material,
@@ -193,13 +193,13 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
             rule=BY_LENGTH,
         )
     if across:
-        yield Work("time", "crosscut", what=material, count=Fraction(across), weights=pieces, rule=BY_PIECES)
+        yield Labor("time", "crosscut", what=material, count=Fraction(across), weights=pieces, rule=BY_PIECES)
     if sequence.stations:
-        yield Work(
+        yield Labor(
             "setup", "saw", what=material, count=Fraction(len(sequence.stations)), weights=pieces, rule=BY_PIECES
         )
     if sequence.fence_moves:
-        yield Work(
+        yield Labor(
             "setup", "fence", what=material, count=Fraction(sequence.fence_moves), weights=pieces, rule=BY_PIECES
         )
 
@@ -232,7 +232,7 @@ def _operation(part: Part, cut: Cut) -> tuple[str, str, object]:
     """The operation that makes a cut, the set-up it needs, and the size that is set up; "" where none is needed."""
     if part.material.mesh is not None:
         return "passage", "", None
-    if isinstance(cut.outline, Circle):
+    if isinstance(cut.outline, RoundOutline):
         key = "punch" if part.material.kind.cut_with == "tin snips" else "drill"
         return key, "drill", (key, cut.outline.diameter)
     wide = min(cut.outline.u1 - cut.outline.u0, cut.outline.v1 - cut.outline.v0)

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, create_model
 
-from woodshop.design.schema import Amount, Cents, Default, Percent, Table, Words, load, validate
+from woodshop.design.schema import Amount, Cents, Default, Percent, SettingTable, Words, load, validate
 from woodshop.design.settings.saw import ShopFileTable
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
@@ -78,17 +78,17 @@ _MOST_RATE = 100_000  # minor units an hour
 _AREAS = {"ft2/gal": SQUARE_FOOT / _GALLON, "m2/L": Fraction(1_000_000)}  # mm2 to the litre
 
 
-def _minutes(name: str, operations: tuple[Operation, ...]) -> type[Table]:
+def _minutes(name: str, operations: tuple[Operation, ...]) -> type[SettingTable]:
     """A table of minutes, one key for each operation."""
     fields: dict[str, Any] = {each.key: (Amount | None, None) for each in operations}
-    return create_model(name, __base__=Table, **fields)
+    return create_model(name, __base__=SettingTable, **fields)
 
 
 _Times: Any = _minutes("TimesTable", OPERATIONS)
 _Setups: Any = _minutes("SetupTable", SETUPS)
 
 
-class OverheadTable(Table):
+class OverheadTable(SettingTable):
     """[overhead]: a percentage of labour or of cost, or money for each hour of labour."""
 
     percent: Percent | None = None
@@ -96,7 +96,7 @@ class OverheadTable(Table):
     per_hour: Cents | None = None
 
 
-class PaintTable(Table):
+class PaintTable(SettingTable):
     """[paint]: what is put on the outside, and never inside."""
 
     what: Line = "exterior paint"
@@ -106,7 +106,7 @@ class PaintTable(Table):
     coats: Annotated[int, Field(ge=1, le=6)] | None = None
 
 
-class ConsumableTable(Table):
+class ConsumableTable(SettingTable):
     """[[consumable]]: something used up each time that an operation is done."""
 
     what: Line
@@ -114,7 +114,7 @@ class ConsumableTable(Table):
     price: Cents
 
 
-class QuoteTable(Table):
+class QuoteTable(SettingTable):
     """[quote]: what stands on every quote, in the shop's own words."""
 
     lines: tuple[Line, ...] = ()
@@ -342,8 +342,8 @@ def _consumables(tables: tuple[ConsumableTable, ...], where: str, found: list[Pr
     known = [o.key for o in OPERATIONS]
     for n, table in enumerate(tables, 1):
         if table.each not in known:
-            near = get_close_matches(table.each, known, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "Choose one of them."
+            close = get_close_matches(table.each, known, n=1)
+            do = f"Did you mean {close[0]!r}?" if close else "Choose one of them."
             place = f"{where}, consumable number {n}, each"
             found.append(Problem(place, repr(table.each), "one of " + ", ".join(known), do))
     return tuple(Consumable(table.what, table.each, table.price) for table in tables)

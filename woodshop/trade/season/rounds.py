@@ -9,7 +9,7 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import PartName, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
-from woodshop.shape.part import Box, Placed, gap
+from woodshop.shape.part import Cuboid, Placed, gap
 from woodshop.trade.season.packing import by_hives
 from woodshop.units.lengths import ZERO, Length, Mass
 
@@ -155,5 +155,5 @@ def _meet(one: Spot, other: Spot) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
-def _spot(box: Box) -> Spot:
+def _spot(box: Cuboid) -> Spot:
     return box.low[0], box.low[1], box.high[0], box.high[1]

@@ -18,7 +18,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from woodshop.design.schema import AMass, Amount, Default, SomeMass, Table, Words, load, validate
+from woodshop.design.schema import AMass, Amount, Default, SettingTable, SomeMass, Words, load, validate
 from woodshop.design.settings.conditions import MONTHS, ATemperature, Temperature
 from woodshop.engineering.syrup import TWO_TO_ONE, LightHive, Strength, feed_light_hive, read_strength
 from woodshop.errors import InputError, Problem
@@ -30,7 +30,7 @@ _MOST_HIVES, _MOST_COUNT, _MOST_FRAMES = 10_000, 10_000, 60
 _COLDEST, _HOTTEST = -60, 50  # °C of a month's mean, beyond which a unit has slipped
 
 
-class HiveTable(Table):
+class HiveTable(SettingTable):
     """[[hive]]: `count` hives alike; what is there is weighed, or told by its frames of honey, or simply said."""
 
     name: Annotated[Words, Field(min_length=1, max_length=60)]
@@ -43,7 +43,7 @@ class HiveTable(Table):
     medium_frames: Amount | None = None
 
 
-class StoresTable(Table):
+class StoresTable(SettingTable):
     """A stores file."""
 
     format: str

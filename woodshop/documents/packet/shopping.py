@@ -1,0 +1,373 @@
+"""Shopping: what to buy, from where, for what, at what price; what is at hand; what one of each thing costs."""
+
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+
+from woodshop.checks.for_sale import days_seen
+from woodshop.design.batch import packed_boards
+from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
+from woodshop.documents.days import in_words
+from woodshop.documents.packet.bought_strips import bought_strip_blocks
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.measure_first import widths_to_buy
+from woodshop.documents.packet.thin_rip_stop import stop_hardware
+from woodshop.documents.report.bounds import dearer
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Bullets,
+    Column,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Section,
+    Table,
+)
+from woodshop.plan.cost import CostRow, cost_rows
+from woodshop.plan.values import Choice, PlannedBatch, Purchase, UnitCost
+from woodshop.plan.work.shop_file import SQUARE_FOOT
+from woodshop.units.lengths import Money, decimals
+
+_COLUMNS = (
+    Column("", weight=1),
+    Column("count", Align.RIGHT, weight=1),
+    Column("what", weight=7),
+    Column("each", Align.RIGHT, weight=2),
+    Column("total", Align.RIGHT, weight=2),
+    Column("used for", weight=7),
+)
+_MOST_SHOWN = 12
+
+
+def shopping_chapter(planned: PlannedBatch) -> Section:
+    """What to buy and what for, what comes from the rack, what is needed besides, and what one of each thing costs."""
+    batch = planned.batch
+    blocks: list[Block] = [
+        Paragraph(f"{seen_words(batch.yard)} {standing(planned)} Proof: report.pdf."),
+        *_bill_blocks(planned),
+        *_amounts(planned),
+        *widths_to_buy(planned),
+        *choice_blocks(planned),
+    ]
+    rack: dict[str, list[str]] = {}
+    for lay in numbered_layouts(planned):
+        if lay.is_rack:
+            rack.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
+    lines = [
+        f"From your rack: {len(names)} x {what.removeprefix('rack ')}, for "
+        f"{_layouts_named(tuple(dict.fromkeys(names)))}."
+        for what, names in rack.items()
+    ]
+    lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
+    lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
+    lines += [f"Usually at hand: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
+    lines += [f"Left out of the plan: {words}." for words in batch.yard.left_out]
+    if lines:
+        blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
+    return Section("Shopping", (*blocks, *bought_strip_blocks(planned), *_cost_blocks(planned)))
+
+
+def _at_hand(planned: PlannedBatch) -> list[str]:
+    """What the work needs besides, and most shops and kitchens have."""
+    batch, unit = planned.batch, planned.batch.unit
+    found = ["pencil", "tape to mark pieces"]
+    if any(plan.job.material.is_sawn for plan in planned.plans):
+        found += ["push block", "clamps", "scrap for trial cuts"]
+    boards = sum(count for _, count, _ in packed_boards(batch, planned.units))
+    if boards:
+        bowl = planned.units[0].line.setting.board.bowl
+        size = f"{decimals(bowl.grams / 1000, 1)} kg" if unit == "mm" else f"{decimals(bowl.pounds, 1)} lb"
+        found += [
+            f"{boards} flat backing boards with wax paper, one for each fondant board that dries at the same time",
+            f"a bowl for {size} of sugar",
+            "scale",
+            "measuring cup and spoons",
+        ]
+    return found
+
+
+def _amounts(planned: PlannedBatch) -> list[Block]:
+    """How much wood and sheet is bought: board feet and square feet, or cubic and square metres."""
+    offers = {o.id: o for each in planned.plans for o in each.job.offers}
+    lumber, sheets = Fraction(0), Fraction(0)
+    for p in planned.purchases:
+        offer = offers.get(p.stock)
+        if offer is None:
+            continue
+        if not offer.material.is_lumber:
+            sheets += (offer.length * offer.width).mm2 * p.count
+        elif planned.batch.unit == "mm":
+            lumber += (offer.length * offer.width).mm2 * (offer.thickness or offer.width).mm * p.count
+        else:
+            named = _NOMINAL.match(offer.what)
+            sizes = [Fraction(each) for each in named.groups()] if named else [Fraction(0)] * 2
+            lumber += sizes[0] * sizes[1] * offer.length.inches / 144 * p.count
+    metric = planned.batch.unit == "mm"
+    words = []
+    if lumber:
+        words.append(
+            f"{decimals(lumber / 10**9, 3)} m\u00b3 of lumber" if metric else f"{decimals(lumber, 1)} board feet"
+        )
+    if sheets:
+        area = f"{decimals(sheets / 10**6, 1)} m\u00b2" if metric else f"{decimals(sheets / SQUARE_FOOT, 0)} sq ft"
+        words.append(f"{area} of mesh, cloth and sheet")
+    return [Paragraph(f"{'; '.join(words)}.", lead="How much:")] if words else []
+
+
+_NOMINAL = re.compile(r"(\d+)x(\d+) ")  # a board's name: inches thick and wide
+
+
+def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
+    """What is made of a purchase; for goods also how the amount comes about."""
+    found: dict[str, None] = {}
+    titles = {line.item.name: line.item.title for line in planned.batch.lines}
+    for each in planned.plans:
+        needs = {need.address: need for need in each.job.needs}
+        for layout in each.plan.layouts:
+            if layout.stock == purchase.stock:
+                names = (needs[piece.id].address.partition(" / ")[0] for piece in layout.pieces)
+                found |= dict.fromkeys(titles.get(name, name) for name in names)
+    if found:
+        return ", ".join(found)
+    rows = cost_rows(planned.batch, planned.units)
+    found = dict.fromkeys(
+        _FILLED.get(row.what) or titles.get(row.what, row.what) for row in rows if purchase.group in row.used
+    )
+    return f"{', '.join(found)}: {purchase.why}" if found else purchase.why
+
+
+_FILLED = {"sugar": "Fondant boards", "shavings": "Quilts"}
+
+
+def _named(planned: PlannedBatch, purchase: Purchase) -> str:
+    """A purchase by its name in the lumberyard file; of hardware cloth also how thick its wire is."""
+    for each in planned.plans:
+        mesh = each.job.material.mesh
+        if mesh is not None and any(offer.id == purchase.stock for offer in each.job.offers):
+            gauge = next((m[1] for row in mesh.rows if (m := re.search(r"(\d+) gauge", row.what))), "")
+            if gauge and f"{gauge} ga" not in purchase.what:
+                return f"{purchase.what}, {gauge} ga."
+    return purchase.what
+
+
+def standing(planned: PlannedBatch) -> str:
+    """In one or two plain sentences, how certain it is that the stock costs no more than it must."""
+    currency = planned.batch.yard.currency
+    by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
+    bought = sum(p.total.minor for p in planned.purchases if p.stock)
+    rack = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
+    who = "these lumberyards" if len(planned.bills) > 1 else "this lumberyard"
+    least = planned.total + rack - Money(over, currency)
+    told = f"No plan from {who} costs less" + (
+        f" than {least}; this one costs {planned.total + rack}." if over else "."
+    )
+    if rack.minor:
+        told = f"With {rack} for your own wood from the rack: {told[:1].lower()}{told[1:]}"
+    if by_choice:
+        told += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
+        told += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
+    by_solver = [each.job.material.name for each in planned.plans if each.plan.bound_kind == "solver"]
+    return told + (f" For {' and '.join(by_solver)} this is the solver's word." if by_solver else "")
+
+
+def _bill_blocks(planned: PlannedBatch) -> list[Block]:
+    """One table where one yard sells and nothing is added to its goods, else one for each yard with its bill."""
+    terms = {each.yard: each for each in planned.batch.yard.terms}
+    bills = planned.bills
+    if len(bills) < 2 and all(not (bill.fee.minor or bill.tax.minor) for bill in bills):
+        after = "before tax" if all(not each.tax for each in terms.values()) else ""
+        rows = [*(_row(planned, each) for each in planned.purchases), ("", "", "Total", "", str(planned.total), after)]
+        return [Table(_COLUMNS, tuple(rows), (len(rows) - 1,), links=_to_layouts(planned, planned.purchases))]
+    blocks: list[Block] = []
+    for bill in bills:
+        own = tuple(purchase for purchase in planned.purchases if purchase.yard == bill.yard)
+        rows = [*(_row(planned, purchase, bare=True) for purchase in own), *_bill_rows(bill, terms[bill.yard])]
+        strong = tuple(range(len(own), len(rows)))
+        blocks.append(Heading(f"{bill.yard}, prices seen {_days_words(planned.batch.yard, terms[bill.yard])}", 2))
+        blocks.append(Table(_COLUMNS, tuple(rows), strong, links=_to_layouts(planned, own)))
+    if len(bills) > 1:
+        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} yards.", lead="To pay in all:"))
+    return blocks
+
+
+def seen_words(yard: Yard) -> str:
+    """At which lumberyards, and on what day each one's prices were seen."""
+    seen = [f"{each.yard}, prices seen {_days_words(yard, each)}" for each in yard.terms]
+    return f"{'; '.join(seen) or f'{yard.name}, prices seen on {in_words(yard.seen)}'}."
+
+
+def _days_words(yard: Yard, terms: Terms) -> str:
+    """The day on which one lumberyard's prices were seen; from the first day to the last where they differ."""
+    first, last = days_seen(yard, terms.yard) or (terms.seen, terms.seen)
+    return f"on {in_words(first)}" if first == last else f"from {in_words(first)} to {in_words(last)}"
+
+
+def _row(planned: PlannedBatch, purchase: Purchase, *, bare: bool = False) -> tuple[str, ...]:
+    name = _named(planned, purchase)
+    return (
+        "[ ]",
+        str(purchase.count),
+        name.replace(f" ({purchase.yard})", "") if bare else name,
+        str(purchase.price),
+        str(purchase.total),
+        _used_for(planned, purchase),
+    )
+
+
+def _bill_rows(bill: Bill, terms: Terms) -> Iterator[tuple[str, ...]]:
+    if not (bill.fee.minor or bill.tax.minor or terms.fee or terms.tax):
+        yield ("", "", "Total", "", str(bill.total), "before tax")
+        return
+    yield ("", "", "Goods", "", str(bill.goods), "")
+    if terms.fee:
+        yield ("", "", "Delivery", "", str(bill.fee), delivery_words(terms, bill))
+    if terms.tax:
+        yield ("", "", "Tax", "", str(bill.tax), tax_words(terms))
+    yield ("", "", "To pay", "", str(bill.total), "")
+
+
+def delivery_words(terms: Terms, bill: Bill) -> str:
+    """Why delivery costs what it costs."""
+    if terms.free_from is None:
+        return "once an order"
+    free = Money(terms.free_from, bill.goods.currency)
+    return f"free from {free}" if not bill.fee.minor else f"free only from {free}"
+
+
+def tax_words(terms: Terms) -> str:
+    """The rate and what it is charged on."""
+    on = "goods and delivery" if terms.tax_on_delivery else "the goods"
+    return f"{decimals(terms.tax * 100, 4)} % of {on}"
+
+
+def choice_blocks(planned: PlannedBatch) -> list[Block]:
+    """What every choice of yards comes to or cannot come below; nothing where there was nothing to choose."""
+    choices = planned.choices
+    if choices is None or len(choices.looked_at) < 3:
+        return []
+    shown = sorted((each for each in choices.looked_at if each.least is not None), key=_order)
+    rows = [
+        (
+            name_of(each),
+            "" if each.pays is None else str(each.pays),
+            str(each.least),
+            each.why or ("taken" if n == 0 else ""),
+        )
+        for n, each in enumerate(shown[:_MOST_SHOWN])
+    ]
+    columns = (
+        Column("bought at", weight=8),
+        Column("comes to", Align.RIGHT, weight=2),
+        Column("not below", Align.RIGHT, weight=2),
+        Column("", weight=4),
+    )
+    cannot = [each for each in choices.looked_at if each.least is None and each.yards]
+    notes = tuple(dict.fromkeys(f"{name_of(each)}: {each.why}" for each in cannot))
+    blocks: list[Block] = [Heading("Where to buy", 2), Paragraph(choice_words(planned)), Table(columns, tuple(rows))]
+    if len(shown) > _MOST_SHOWN:
+        blocks.append(Paragraph(f"{len(shown) - _MOST_SHOWN} dearer choices are in plan.json.", small=True))
+    if notes:
+        blocks.append(Bullets(notes[:_MOST_SHOWN]))
+    return [KeepTogether(tuple(blocks))]
+
+
+def choice_words(planned: PlannedBatch) -> str:
+    """In one or two sentences, how good the choice of yards is."""
+    choices = planned.choices
+    if choices is None:
+        return ""
+    pays = planned.to_pay + choices.rack
+    among = "no one yard" if choices.one_yard_only else "no choice among these yards"
+    rack = f", with {choices.rack} for wood from the rack" if choices.rack.minor else ""
+    solver = " This rests on a solver's search where no prices prove it." if choices.by_solver else ""
+    if pays.minor <= choices.least.minor:
+        return f"This comes to {pays}{rack}; {among} can cost less.{solver}"
+    return f"This comes to {pays}{rack}; {among} can cost less than {choices.least}.{solver}"
+
+
+def name_of(choice: Choice) -> str:
+    """The yards of a choice, and what is bought ready-made."""
+    yards = " and ".join(choice.yards) or "the rack alone"
+    return f"{yards}; {', '.join(choice.ready)}" if choice.ready else yards
+
+
+def _order(choice: Choice) -> tuple[bool, int]:
+    least = 0 if choice.least is None else choice.least.minor
+    return (choice.pays is None, least if choice.pays is None else choice.pays.minor)
+
+
+def _layouts_named(numbers: tuple[str, ...]) -> str:
+    return f"layout{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
+
+
+def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple[tuple[int, int, str], ...]:
+    """From what is bought to the first layout that is cut from it."""
+    first: dict[str, str] = {}
+    for layout in numbered_layouts(planned):
+        first.setdefault(layout.what, layout.anchor)
+    return tuple((n, 2, first[p.what]) for n, p in enumerate(purchases) if p.what in first)
+
+
+_MOST_GROUPS = 4  # of hives, side by side in the table of costs
+
+
+def _cost_blocks(planned: PlannedBatch) -> list[Block]:
+    """What a unit costs: by item, and by group of hives where there are few of them."""
+    pairs = [
+        (row, cost)
+        for row, cost in zip(cost_rows(planned.batch, planned.units), planned.costs, strict=True)
+        if cost.count
+    ]
+    groups = list(dict.fromkeys(_group(row) for row, _ in pairs if _group(row)))
+    side_by_side = groups if len(groups) <= _MOST_GROUPS else [""]
+    by_title: dict[str, list[tuple[CostRow, UnitCost]]] = {}
+    for row, cost in pairs:
+        by_title.setdefault(_title(row), []).append((row, cost))
+    rows = [
+        (
+            title,
+            *(
+                _each([cost for row, cost in own if group in ("", _group(row)) and (not group or _group(row))])
+                for group in side_by_side
+            ),
+            f"{'' if any(_group(row) for row, _ in own) else f'{_each([cost for _, cost in own])}: '}"
+            f"{sum((cost.total for _, cost in own), Money(0, planned.batch.yard.currency))}",
+        )
+        for title, own in by_title.items()
+    ]
+    rows.append(("Total", *[""] * len(side_by_side), str(planned.total)))
+    columns = (
+        Column("", weight=5),
+        *(Column(group or "how many, and each", Align.RIGHT, weight=4) for group in side_by_side),
+        Column("total", Align.RIGHT, weight=3),
+    )
+    words = (
+        Heading("What a unit costs", 2),
+        Paragraph(
+            "Material only, boards and sheets by the area that each takes, waste in proportion. Your own wood from the "
+            "rack and what is left in bags and boxes are not counted.",
+            small=True,
+        ),
+        Table(columns, tuple(rows), (len(rows) - 1,), small=True),
+    )
+    return [KeepTogether(words)]
+
+
+def _group(row: CostRow) -> str:
+    return "" if row.unit is not None and not row.unit.line.item.is_per_hive else row.hives.name or row.hives.format
+
+
+def _title(row: CostRow) -> str:
+    if row.what in _FILLED:
+        return f"{_FILLED[row.what]}: {row.what}"
+    return row.what if row.unit is None else row.unit.line.item.title
+
+
+def _each(costs: list[UnitCost]) -> str:
+    """How many and what one costs; from the least to the most where they differ."""
+    if not costs:
+        return ""
+    each = list(dict.fromkeys(cost.each for cost in sorted(costs, key=lambda cost: cost.total.minor / cost.count)))
+    return f"{sum(cost.count for cost in costs)} x {each[0]}" + (f" to {each[-1]}" if len(each) > 1 else "")
