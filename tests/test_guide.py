@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
+from zipfile import ZipFile
 
 import pytest
 from click.testing import CliRunner
@@ -90,7 +91,16 @@ def test_printed_jobs_and_sheets() -> None:
     sheets = printed("csv")
     assert len(sheets) == 3
     for _, file, text in sheets:
-        assert (DESIGNS / file).read_text(encoding="utf-8").startswith(text)
+        assert (DESIGNS / file).read_text(encoding="utf-8").count(text) == 1
+
+
+def test_demo_files_say_that_they_are_invented() -> None:
+    files = [path for path in DESIGNS.iterdir() if path.suffix in (".toml", ".csv")]
+    assert len(files) > 12
+    assert [path.name for path in files if "invented" not in path.read_text(encoding="utf-8").splitlines()[0]] == []
+    with ZipFile(DESIGNS / "autumn-orders.xlsx") as book:
+        assert b"<Application>woodshop<" in book.read("docProps/app.xml")
+        assert b"invented" in book.read("xl/sharedStrings.xml")
 
 
 def keys_of_model(model: type[BaseModel], at: str = "") -> Iterator[str]:

@@ -12,6 +12,7 @@ from tests.nightly import IS_NIGHT
 from tests.once import bought
 from woodshop.cli import main
 from woodshop.documents.answers.guide import topics
+from woodshop.drawing.pens.text import wrapped_text
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 
@@ -54,6 +55,8 @@ def test_example_runs_clean(example: str, place: Path, monkeypatch: pytest.Monke
     result = ran(example)
     assert result.exit_code == 0, result.output
     assert result.output
+    if example == "check designs/hobby-batch.toml":
+        assert len(wrapped_text(result.stdout, 80)) <= 40  # one screen
 
 
 def ran(example: str) -> Result:

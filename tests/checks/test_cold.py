@@ -32,7 +32,7 @@ TOPS = {"board": "", "quilt": QUILT, "shut quilt": SHUT, "spacers": SPACERS, "sh
 
 
 def climate(**given: Any) -> Any:
-    return settled_climate(ClimateTable.model_validate(given), "in", lambda *_: None)
+    return settled_climate(ClimateTable.model_validate(given), "in", [])
 
 
 def tops(shop: Any, more: str) -> tuple[Top, ...]:

@@ -20,6 +20,7 @@ from woodshop.hardware.registry import fields_as_parameters
 from woodshop.hive.variation.sizes import HiveSize, Work
 from woodshop.trade.compare import into_design
 from woodshop.units.lengths import inch, read_length
+from woodshop.units.wording import INCHES
 
 YARD = Path(__file__).parents[2] / "designs" / "creekside-yard.toml"
 HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
@@ -140,7 +141,7 @@ def test_a_gap_measured_of_a_unit_has_the_range_of_the_hives(tmp_path: Path) -> 
     path.write_text('format = "woodshop-unit/1"\n[measured.hive]\ngap = "1 1/2"\n')
     size = HiveSize("gap", inch("3/4"), work=Work.GAP)
     with pytest.raises(InputError) as caught:
-        sizes_given(read_unit_file(path, "in"), {"hive": {"gap": size}})
+        sizes_given(read_unit_file(path, "in"), {"hive": {"gap": size}}, INCHES)
     assert words("gap") in caught.value.problems[0].wanted
 
 

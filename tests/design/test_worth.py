@@ -78,7 +78,7 @@ def test_offcuts_dearer_than_their_board_are_refused_with_the_most_that_will_do(
     with pytest.raises(InputError):
         planned(f'offcut = "{Money(most + 1)}"')
     batch = settled(shop, f'offcut = "{Money(most)}"')
-    refuse_worth(parts_needed(batch, make_units(batch)), batch.worth)
+    refuse_worth(parts_needed(batch, make_units(batch)), batch)
     assert not IS_NIGHT or planned(f'offcut = "{Money(most)}"').plans
 
 

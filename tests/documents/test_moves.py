@@ -93,8 +93,8 @@ def test_what_is_printed_says_the_same(files: dict[str, Path], told: dict[str, A
     assert not any(line.startswith("Gaps, calculated") for line in lines)
 
 
-def test_without_the_option_the_gaps_are_printed(files: dict[str, Path]) -> None:
-    text = run("check", files["in"]).stdout
+def test_without_the_option_only_a_finding_speaks_of_it(files: dict[str, Path]) -> None:
+    text = run("check", files["in"], "--gaps").stdout
     assert "What moves the gaps\n" not in text
     assert "Gaps, calculated" in text
     assert "sizes-stray" in text

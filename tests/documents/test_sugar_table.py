@@ -52,7 +52,7 @@ def rows(check: Any, **given: str) -> dict[str, dict[str, Any]]:
 
 def test_every_kind_of_hive_has_its_sugar_and_whose_word_it_is(check: Any) -> None:
     """12 1/2 in of 8-frame box inside of the 14 3/4 in of ten frames: 13.56 lb of 16, three bags of 4 lb."""
-    told = check().partition("Sugar, rim and mix of one board")[2].partition("NOTE")[0]
+    told = check("--gaps").partition("Sugar, rim and mix of one board")[2].partition("NOTE")[0]
     assert "tens, 10-frame 16 1/4\nsugar  16 lb dry, default: " in told
     assert "of the 16 lb of a 10-frame board, 13.56 lb, down to whole bags: 3 of 4 lb" in told
     assert 'other_sugar = "whole bags", default: common practice, no source' in told
@@ -80,11 +80,11 @@ def test_a_value_that_was_given_says_so(check: Any) -> None:
 
 def test_a_board_sold_without_sugar_has_no_mix_and_no_board_no_table(check: Any) -> None:
     assert rows(check, eights='form = "with mesh"')["eights"]["mix"] is None
-    assert "mix    none, the boards are sold as with mesh" in check(eights='form = "with mesh"')
-    assert "Sugar, rim and mix" not in check(items='"quilt box"')
+    assert "mix    none, the boards are sold as with mesh" in check("--gaps", eights='form = "with mesh"')
+    assert "Sugar, rim and mix" not in check("--gaps", items='"quilt box"')
 
 
 def test_a_metric_design_has_kilograms_and_millilitres(check: Any) -> None:
-    text = check(unit="mm", gap="6.5")
+    text = check("--gaps", unit="mm", gap="6.5")
     assert "sugar  7.26 kg dry" in text
     assert "mL of water" in text

@@ -275,6 +275,7 @@ def test_the_same_batch_gives_the_same_bytes_with_the_date_of_the_design(bought:
     book = openpyxl.load_workbook(io.BytesIO(data))
     assert book.properties.created.date() == date(2026, 12, 1)
     assert {entry.date_time[:3] for entry in zipfile.ZipFile(io.BytesIO(data)).infolist()} == {(1980, 1, 1)}
+    assert b"<Application>woodshop</Application>" in zipfile.ZipFile(io.BytesIO(data)).read("docProps/app.xml")
     undated = replace(planned, batch=replace(planned.batch, on_by=None))
     assert openpyxl.load_workbook(io.BytesIO(workbook(undated))).properties.created.year == 2000
 

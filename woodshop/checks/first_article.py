@@ -80,7 +80,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
     groups = groups_of(units)
     name = _group_named(file, groups)
     group = groups[name]
-    given = sizes_given(file, sizes_of(group))
+    given = sizes_given(file, sizes_of(group), batch.wording)
     old = next(iter(group.values())).line.hives
     hives = _as_measured(old, given)
     try:

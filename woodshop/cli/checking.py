@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 @click.option("--explain", metavar="CODE", help="Tell one finding's rule, its numbers here, and its sources.")
 @click.option("--band", metavar="NAME", help="Hold the gaps against this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
+@click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and cold top of each hive.")
 @click.option("--moves", is_flag=True, help="Work out what moves the gaps: damp wood, and sizes that stray.")
 @click.option("--measured", type=FILE, help="Check one hive with the sizes that this file says were measured of it.")
 @click.option("--sheet", type=FILE, help="Write every size that can be measured into this new file, to fill in.")
@@ -31,6 +32,7 @@ def check(
     explain: str | None,
     band: str | None,
     map_file: Path | None,
+    gaps: bool,
     moves: bool,
     measured: Path | None,
     sheet: Path | None,
@@ -38,7 +40,7 @@ def check(
 ) -> int:
     """Check a design before any wood is cut, or with --measured the first unit off the bench.
 
-    Prints what was found, then every gap measured in the hives as they will stand; with --moves, what moves them.
+    Prints what was found; with --gaps every gap measured in the hives ready for winter, with --moves what moves them.
 
     Example: woodshop check designs/hobby-batch.toml
     """
@@ -47,10 +49,10 @@ def check(
     from woodshop.documents.report.cold_top import cold_section
     from woodshop.documents.report.gap_table import gap_section
     from woodshop.documents.report.mesh import mesh_section
-    from woodshop.documents.report.report import explained_here, findings_section, verdict_line
+    from woodshop.documents.report.report import explained_here, findings_section, made_section, verdict_line
     from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
-    from woodshop.drawing.values.model import KeyValues, Paragraph, Section, joined
+    from woodshop.drawing.values.model import Paragraph, Section, joined
     from woodshop.files.one_file import refuse_taken
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
@@ -72,21 +74,25 @@ def check(
         _draw_map(batch, units, map_file)
     if sheet is not None:
         _write_sheet(batch, units, sheet)
-    unit, gaps = batch.unit, gap_section(groups, bee_space(batch.band, batch.unit), batch.unit)
-    measured_hives = [gaps, mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    unit = batch.unit
+    hives = [mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    if not gaps:
+        hives = [Section("", (), each.data) for each in hives]
+    hives.insert(0, gap_section(groups, bee_space(batch.band, unit), unit, is_brief=not gaps))
     if moves:
-        moved = moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit)
-        measured_hives = [*(Section("", (), each.data) for each in measured_hives), moved]
+        hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit))
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
-    made = Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
+    made = made_section(batch, is_brief=not gaps) if one is None else unit_section(one)
+    more = "Every gap: --gaps. A finding explained: --explain CODE. All findings: woodshop guide checks."
     problems = Section("", (), {"errors": problems_json(refused)} if refused else {})
     whole = joined(
         (
             verdict,
-            made if one is None else unit_section(one),
-            sugar_section(batch, units),
-            findings_section(report),
-            *measured_hives,
+            findings_section(report, None if gaps else batch),
+            made,
+            sugar_section(batch, units, is_brief=not gaps),
+            *hives,
+            Section("", () if gaps else (Paragraph(more),)),
             problems,
         )
     )

@@ -36,7 +36,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
-from woodshop.units.lengths import Length, told_in
+from woodshop.units.lengths import Length
 from woodshop.units.wording import LengthUnit
 
 
@@ -229,11 +229,6 @@ def read_design(path: Path) -> Design:
 def design_of(raw: dict[str, Any], path: Path) -> Design:
     """The tables of a design file as values; `path` is where files that it names are looked for. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
-    with told_in(unit):
-        return _design_of(raw, path, unit)
-
-
-def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     where = path.name
     found: list[Problem] = []
     table = _checked(DesignTable, raw, where, unit, found)
@@ -260,10 +255,10 @@ def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     saw, tools = SawTable(), ToolsTable()
     if table is not None:
         saw, tools = _tools(table, path, found)
-        labels = label_settings(table.labels, table.paper, where, found)
+        labels = label_settings(table.labels, table.paper, where, found, unit)
         buying = buying_settings(table.buying, where, found)
         tolerances = ToleranceTables(table.tolerance, table.moisture)
-        found += tolerance_faults(tolerances, where)
+        found += tolerance_faults(tolerances, where, unit)
         try:
             band = None if table.check.bee_space is None else named_band(table.check.bee_space, f"{where}, check")
         except InputError as bad:
@@ -399,7 +394,7 @@ def _settings(
     given = {p.name: getattr(values, p.name) for p in parameters if p.name in raw}
     for parameter in parameters:
         if given.get(parameter.name) is not None:
-            found += _limits(parameter, given[parameter.name], raw[parameter.name], where)
+            found += _limits(parameter, given[parameter.name], raw[parameter.name], where, unit)
     return given
 
 
@@ -418,9 +413,9 @@ def _field_type(kind: Any) -> Any:
     return kind
 
 
-def _limits(parameter: Parameter, value: Any, raw: Any, where: str) -> list[Problem]:
+def _limits(parameter: Parameter, value: Any, raw: Any, where: str, unit: LengthUnit) -> list[Problem]:
     param = parameter.param
-    wanted = outside(value, param.help, param.least, param.most)
+    wanted = outside(value, param.help, param.least, param.most, unit)
     if not wanted:
         return []
     return [Problem(f"{where}, {parameter.name}", repr(raw), wanted, "Give a value in that range.")]
@@ -452,7 +447,7 @@ def _make(
         return []
     for parameter in (*own.values(), *shared.values()):
         if getattr(values, parameter.name) is not None:
-            found += _limits(parameter, getattr(values, parameter.name), raw[parameter.name], where)
+            found += _limits(parameter, getattr(values, parameter.name), raw[parameter.name], where, unit)
     for key in (key for key in raw if key in _FOR_ALL):
         wanted = f"{key} under [board], for every board" + (", or under one of the [[hives]]" if key == "sugar" else "")
         found.append(Problem(f"{where}, {key}", f"{key} for some items only", wanted, "Move the line there."))

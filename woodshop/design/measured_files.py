@@ -26,7 +26,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import LIMITS
 from woodshop.hive.variation.sizes import HiveSize, Work
 from woodshop.units.lengths import ZERO, Length
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, Wording
 
 LEAST_HIVES = 3
 
@@ -170,7 +170,9 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
     return UnitFile(path.name, table.hives, table.measured)
 
 
-def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]]) -> tuple[tuple[HiveSize, Length], ...]:
+def sizes_given(
+    file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]], wording: Wording
+) -> tuple[tuple[HiveSize, Length], ...]:
     """Each size measured, with what it is; `known` are the sizes of that hive by item and name.
 
     Raises InputError for a name that is none of them, and for a length that no such size can have.
@@ -186,8 +188,9 @@ def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]]) -> 
             size = known[item].get(name)
             if size is None:
                 problems.append(Problem(place, f"the size {name!r}", "a size by its name", _named(name, item, known)))
-            elif wanted := _no_sense(size, length):
-                problems.append(Problem(f"{place}, {name}", str(length), wanted, "Measure it again, and mend it here."))
+            elif wanted := _no_sense(size, length, wording):
+                given = wording.length(length)
+                problems.append(Problem(f"{place}, {name}", given, wanted, "Measure it again, and mend it here."))
             else:
                 found.append((size, length))
     if problems:
@@ -195,14 +198,14 @@ def sizes_given(file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]]) -> 
     return tuple(found)
 
 
-def _no_sense(size: HiveSize, length: Length) -> str:
+def _no_sense(size: HiveSize, length: Length, wording: Wording) -> str:
     """What would be a length of that size, where this is none; "" where it is."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
-        return outside(length, gap.what, gap.least, gap.most)
+        return outside(length, gap.what, gap.least, gap.most, wording.unit)
     if ZERO < length <= size.nominal * _TIMES:
         return ""
-    return f"more than nothing, and at most twice the {size.nominal} that it is meant to be"
+    return f"more than nothing, and at most twice the {wording.length(size.nominal)} that it is meant to be"
 
 
 def _named(name: str, item: str, known: Mapping[str, Mapping[str, HiveSize]]) -> str:

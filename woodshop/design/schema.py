@@ -29,7 +29,6 @@ from woodshop.units.lengths import (
     read_length,
     read_mass,
     read_money,
-    unit_told,
 )
 from woodshop.units.wording import LengthUnit
 
@@ -118,19 +117,19 @@ def _positive(value: Length) -> Length:
     return value
 
 
-def outside(value: Any, what: str, least: str | None, most: str | None) -> str:
+def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
     """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
 
-    `least` and `most` are text in the value's own unit, inches for a length; a metric design has whole millimetres,
-    and tenths of small ones, just outside them.
+    `least` and `most` are text in the value's own unit, inches for a length; where `unit`, the design's, is a
+    millimetre, limits are whole millimetres, and tenths of small ones, just outside them.
     """
     low, high = (None if text is None else _like(value, text) for text in (least, most))
-    if isinstance(value, Length) and unit_told() == "mm":
+    if isinstance(value, Length) and unit == "mm":
         low = None if low is None else low.down_to(_fine(low))
         high = None if high is None else high.up_to(_fine(high))
     if (low is None or value >= low) and (high is None or value <= high):
         return ""
-    ends = (low, high) if isinstance(value, Length) else (least, most)
+    ends = [end.text(unit) if isinstance(end, Length) else text for end, text in ((low, least), (high, most))]
     return f"{what}, {ends[0]} to {ends[1]}"
 
 
@@ -153,8 +152,8 @@ def within(key: str) -> AfterValidator:
     """Checks that a value lies within the limits of that setting."""
     limits = LIMITS[key]
 
-    def check(value: Any) -> Any:
-        wanted = outside(value, limits.what, limits.least, limits.most)
+    def check(value: Any, info: ValidationInfo) -> Any:
+        wanted = outside(value, limits.what, limits.least, limits.most, (info.context or {}).get("unit", "in"))
         if wanted:
             raise _refuse(wanted, "Give a value in that range.")
         return value

@@ -11,6 +11,7 @@ from fractions import Fraction
 from io import BytesIO
 from itertools import groupby
 from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
 
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.parts import needs_of
@@ -43,6 +44,18 @@ def workbook(planned: PlannedBatch) -> bytes:
     _cuts(pen, planned, cuts)
     _parts(pen, planned, parts)
     book.close()
+    return _named(out.getvalue())
+
+
+def _named(book: bytes) -> bytes:
+    """The same workbook with woodshop as the application that made it; the library names another."""
+    out = BytesIO()
+    with ZipFile(BytesIO(book)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+        for part in old.infolist():
+            data = old.read(part)
+            if part.filename == "docProps/app.xml":
+                data = re.sub(rb"<Application>[^<]*<", b"<Application>woodshop<", data)
+            new.writestr(part, data, ZIP_DEFLATED)
     return out.getvalue()
 
 

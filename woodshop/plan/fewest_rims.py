@@ -74,7 +74,7 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
     mark = stands.saw.mark
     boxes = []
     for table, measured in zip(design.hives, design.measured, strict=True):
-        box, _ = settled_box(table, measured, mark, [], design.unit)
+        box, _ = settled_box(table, measured, [], stands.wording)
         boxes.append(BoxesOfSize(table.name or box.name, box.length, box.width, table.count))
     sizes = fewest_sizes(boxes, overhang, mark)
     seats = {seat.box: size for size in sizes for seat in size.seats}

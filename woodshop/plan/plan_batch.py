@@ -125,7 +125,7 @@ def plan_batch(
     """
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)
-    refuse_worth(jobs, batch.worth)
+    refuse_worth(jobs, batch)
     if progress is not None:
         for job in jobs:
             progress(f"cutting {job.material}: {_pieces(job)} pieces")
@@ -140,9 +140,9 @@ def plan_batch(
     )
 
 
-def refuse_worth(jobs: Sequence[MaterialJob], worth: Worth | None) -> None:
-    """Raises InputError for a worth that contradicts the yard's prices."""
-    problems = [worth_problem(worth, job.material, job.grid, job.job) for job in jobs]
+def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:
+    """Raises InputError for a worth of the batch that contradicts the yard's prices."""
+    problems = [worth_problem(batch.worth, job.material, job.grid, job.job, batch.wording) for job in jobs]
     if any(problems):
         raise InputError(*filter(None, problems))
 

@@ -326,8 +326,8 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
         for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
             for low, high in stretches:
                 if not ZERO <= low < high <= piece.length:
-                    wanted = f"a stretch within 0 to {piece.length}"
-                    found.append(Problem(f"{place}, {key}", f"{low} to {high}", wanted, "Measure again."))
+                    given, end = f"{low.text(table.unit)} to {high.text(table.unit)}", piece.length.text(table.unit)
+                    found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
         if material is None or width is None:
             continue
         what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"

@@ -17,6 +17,7 @@ from woodshop.errors import Problem
 from woodshop.hardware.catalogue import items, near_item
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
+from woodshop.units.wording import Wording
 
 
 class BuyingTable(SettingTable):
@@ -126,7 +127,7 @@ def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) 
     return Wishes(worth.layout.minor, worth.setting.minor, worth.offcut.minor, length, width)
 
 
-def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job) -> Problem | None:
+def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job, wording: Wording) -> Problem | None:
     """What contradicts the yard: offcuts that would be worth more than the boards they come of."""
     wishes = wishes_for(worth, material, grid, job)
     if worth is None or wishes is None or not wishes.fault(job):
@@ -137,7 +138,7 @@ def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Jo
         if stock.count is None:
             rates.append(Fraction(stock.cost, (x1 - x0) * (y1 - y0)))
     most = Money(int(min(rates) * wishes.least_length * wishes.least_width), worth.offcut.currency)
-    given = f"{worth.offcut} for an offcut {worth.least_length} x {worth.least_width}"
+    given = f"{worth.offcut} for an offcut {wording.length(worth.least_length)} x {wording.length(worth.least_width)}"
     stuff = material.size if material.is_lumber else material
     wanted = f"at most {most}: for more, whole boards of {stuff} would be bought to keep them"
     return Problem("design, worth, offcut", given, wanted, "Lower it, or give a larger least_length or least_width.")

@@ -5,7 +5,6 @@ and water are the user's own: the height of the rim, what the mesh carries and t
 """
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated, Any, Literal
@@ -13,7 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
-from woodshop.design.schema import Percent, SettingTable, Size, SomeMass, ValueKind, design_key, outside
+from woodshop.design.schema import Default, Percent, SettingTable, Size, SomeMass, ValueKind, design_key, outside
 from woodshop.engineering.moist_air import COLDEST
 from woodshop.engineering.sugar import Calibration, Packing, calibrate, recipe_water
 from woodshop.errors import InputError, Problem
@@ -22,8 +21,6 @@ from woodshop.reference.facts import Fact, fact
 from woodshop.units.lengths import Length, Mass, decimals, exact
 from woodshop.units.wording import LengthUnit
 
-List = Callable[[str, str, str, str], None]
-"""Lists a value that was not given: where, name, value, source."""
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
           "December")  # fmt: skip
 Foam = Literal["eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix", "xps"]
@@ -134,7 +131,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
     return found
 
 
-def settled_climate(table: ClimateTable, unit: LengthUnit, listed: List) -> Climate | None:
+def settled_climate(table: ClimateTable, unit: LengthUnit, defaults: list[Default]) -> Climate | None:
     """The climate with nothing left open, its assumptions listed; None where no temperature outside was given."""
     outside = _each(table.outside)
     if not outside:
@@ -144,17 +141,17 @@ def settled_climate(table: ClimateTable, unit: LengthUnit, listed: List) -> Clim
         row = fact("heat.hive_air")
         celsius = float(row.measure("°C"))
         air = Temperature(row.value if unit == "mm" else f"{celsius * 1.8 + 32:g} °F", celsius)
-        listed("climate", "hive_air", air.given, row.cite)
+        defaults.append(Default("climate", "hive_air", air.given, row.cite))
     if humidity is None:
         row = fact("heat.hive_humidity")
         humidity = row.number
-        listed("climate", "humidity", row.value, row.cite)
+        defaults.append(Default("climate", "humidity", row.value, row.cite))
     if not honey:
         row = fact("heat.honey_a_month")
         honey = (row.mass,)
-        listed("climate", "honey", f"{row.value} a month", row.cite)
+        defaults.append(Default("climate", "honey", f"{row.value} a month", row.cite))
     if table.foam is not None and table.foam_kind is None:
-        listed("climate", "foam_kind", _FOAM, "common practice, no source")
+        defaults.append(Default("climate", "foam_kind", _FOAM, "common practice, no source"))
     names = MONTHS if len(outside) == 12 or len(honey) == 12 else ("the cold",)
     cold = tuple(Cold(name, outside[n % len(outside)], honey[n % len(honey)]) for n, name in enumerate(names))
     return Climate(cold, air, float(humidity), table.foam, table.foam_kind or _FOAM)
@@ -226,16 +223,16 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
     return found
 
 
-def settled_trial(table: TrialTable, listed: List) -> Trial | None:
+def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
     """The trial worked out; what it was not told, and what comes of it, is listed. Raises InputError for no density."""
     if table.mass is None or table.box is None:
         return None if table.water is None else Trial(None, table.water)
     water = table.water
     if water is None:
         water = recipe_water()
-        listed("trial", "water", f"{decimals(water * 100, 1)} %", fact("mix.water").cite)
-    mass_within: Mass = table.mass_within or _good_to("mass_within", listed).mass
-    length_within: Length = table.length_within or _good_to("length_within", listed).length
+        defaults.append(Default("trial", "water", f"{decimals(water * 100, 1)} %", fact("mix.water").cite))
+    mass_within: Mass = table.mass_within or _good_to("mass_within", defaults).mass
+    length_within: Length = table.length_within or _good_to("length_within", defaults).length
     masses = table.mass if isinstance(table.mass, tuple) else (table.mass,)
     long, wide, deep = table.box
     found = calibrate([Packing(mass, long, wide, deep, water) for mass in masses], mass_within, length_within)
@@ -246,11 +243,11 @@ def settled_trial(table: TrialTable, listed: List) -> Trial | None:
         raise InputError(Problem("design, trial", f"a density of {found.density}", wanted, do))
     times = f"{len(masses)} trials" if len(masses) > 1 else "your trial"
     source = f"worked out from {times}; the rim is made for the loosest, {found.least}"
-    listed("board", "density", density_words(found), source)
+    defaults.append(Default("board", "density", density_words(found), source))
     return Trial(found, water)
 
 
-def _good_to(name: str, listed: List) -> Fact:
+def _good_to(name: str, defaults: list[Default]) -> Fact:
     row = fact(f"trial.{name}")
-    listed("trial", name, row.value, row.cite)
+    defaults.append(Default("trial", name, row.value, row.cite))
     return row

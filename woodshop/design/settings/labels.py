@@ -8,7 +8,8 @@ from pydantic import Field
 from woodshop.design.schema import AnyLength, SettingTable, Size, design_key
 from woodshop.drawing.pages.label_grid import PAPER_SIZES, LabelGrid, label_grid
 from woodshop.errors import Problem
-from woodshop.units.lengths import ZERO
+from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import LengthUnit
 
 Number = Annotated[int, Field(ge=1, le=40)]
 
@@ -63,8 +64,8 @@ class LabelSettings:
         return self.grid if self.grid is not None else label_grid(paper)
 
 
-def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem]) -> LabelSettings:
-    """The settled table; what does not fit on the paper is put to `found`."""
+def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:
+    """The settled table; what does not fit on the paper is put to `found`, with lengths in `unit`."""
     grid = label_grid(
         paper,
         width=table.width,
@@ -79,11 +80,15 @@ def label_settings(table: LabelsTable, paper: str, where: str, found: list[Probl
     for n, (key, word) in enumerate((("left", "columns"), ("top", "rows"))):
         margin, all_of, page = (grid.left, grid.top)[n], grid.size[n], PAPER_SIZES[paper][n]
         if margin + all_of > page:
-            given = f"{getattr(grid, word)} {word} that take {all_of} and a margin of {margin}"
-            wanted = f"at most {page}, the {('width', 'height')[n]} of {paper} paper"
+            given = f"{getattr(grid, word)} {word} that take {all_of.text(unit)} and a margin of {margin.text(unit)}"
+            wanted = f"at most {page.text(unit)}, the {('width', 'height')[n]} of {paper} paper"
             do = f"Give fewer {word}, smaller labels, or a smaller {key}; measure the sheet."
             found.append(Problem(f"{where}, labels", given, wanted, do))
     shown = {key: getattr(grid, key) for key in _GRID}
     shown |= {key: "yes" if getattr(table, key) else "no" for key in ("hives", "units", "pieces", "frame")}
-    taken = tuple((key, str(value)) for key, value in shown.items() if key not in table.model_fields_set)
+    taken = tuple(
+        (key, value.text(unit) if isinstance(value, Length) else str(value))
+        for key, value in shown.items()
+        if key not in table.model_fields_set
+    )
     return LabelSettings(table.hives, table.units, table.pieces, frame=table.frame, grid=grid, taken=taken)

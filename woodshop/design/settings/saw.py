@@ -1,16 +1,16 @@
 """The shop's own tools: [saw] and [tools] of a design file or a shop file, and which saw makes which cut."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
 from pydantic import create_model
 
-from woodshop.design.schema import AnyLength, SettingTable, Size, design_key, load, validate
+from woodshop.design.schema import AnyLength, Default, SettingTable, Size, design_key, load, validate
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length
+from woodshop.units.wording import LengthUnit
 
 Strips = Literal["fall free", "thin-rip stop"]
 Order = Literal["by setting", "by board"]
@@ -229,9 +229,10 @@ def settled_tools(
     table: ToolsTable,
     rip_kerf: Length | None,
     crosscut_kerf: Length | None,
-    listed: Callable[[str, str, str, str], None],
+    unit: LengthUnit,
+    defaults: list[Default],
 ) -> Tools:
-    """The tools with nothing left open; what was not given is `listed`: where, name, value, source.
+    """The tools with nothing left open; what was not given is listed in `defaults`.
 
     A saw whose own kerf is not given has the kerf given for its kind of cut. Raises InputError for kerfs that
     contradict each other.
@@ -243,13 +244,13 @@ def settled_tools(
             given = rip_kerf if name == "table_saw_kerf" else crosscut_kerf
         if given is None:
             row = fact(f"tool.{name}")
-            listed("tools", name, row.value, row.cite)
+            defaults.append(Default("tools", name, row.value, row.cite))
             given = row.length
         values[name] = given
     saws: tuple[str, ...] | None = table.crosscut_with
     if saws is None:
         row = fact("tool.crosscut_with")
-        listed("tools", "crosscut_with", row.value, row.cite)
+        defaults.append(Default("tools", "crosscut_with", row.value, row.cite))
         saws = tuple(row.value.split(", "))
     tools = Tools(crosscut_with=saws, **values)
     found = []
@@ -258,9 +259,9 @@ def settled_tools(
         ("crosscut_kerf", crosscut_kerf, tools.crosscut_kerf),
     ):
         if kerf is not None and kerf < least:
-            wanted = f"{least} or more, the kerf of the widest blade under [tools] that makes such cuts"
+            wanted = f"{least.text(unit)} or more, the kerf of the widest blade under [tools] that makes such cuts"
             found.append(
-                Problem(f"saw, {name}", str(kerf), wanted, "Leave it out: the tools' own kerfs are used then.")
+                Problem(f"saw, {name}", kerf.text(unit), wanted, "Leave it out: the tools' own kerfs are used then.")
             )
     if found:
         raise InputError(*found)

@@ -13,6 +13,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hive.variation.sizes import Work
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, exact, inch
+from woodshop.units.wording import LengthUnit
 
 KEYS: dict[str, Work] = {
     "saw": Work.SAW,
@@ -159,10 +160,11 @@ def damp(text: str, where: str) -> Damp:
     return Damp(f"{degrees} {scale[-1]}, {percent} %", found_so.value, found_so.beyond)
 
 
-def tolerance_faults(tables: ToleranceTables, where: str) -> list[Problem]:
-    """What is wrong with the tables."""
+def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> list[Problem]:
+    """What is wrong with the tables; lengths are printed in `unit`."""
+    wanted = f"0 to {_MOST.text(unit)}, how far it varies either way"
     found = [
-        Problem(f"{where}, tolerance, {key}", str(value), f"0 to {_MOST}, how far it strays either way", "Mend it.")
+        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Mend it.")
         for key in KEYS
         if (value := getattr(tables.tolerance, key)) is not None and not ZERO <= value <= _MOST
     ]

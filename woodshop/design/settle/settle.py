@@ -29,7 +29,7 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
-from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch, told_in
+from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch
 from woodshop.units.wording import LengthUnit, Wording
 
 
@@ -93,12 +93,7 @@ def settle(design: Design, yard: Yard) -> Batch:
     ValueError where the design's orders were not read, for then there would be fewer hives than were ordered.
     """
     if design.ordering is not None:
-        raise ValueError("the design has orders: read them with trade.run.read_run")
-    with told_in(design.unit):
-        return _settled(design, yard)
-
-
-def _settled(design: Design, yard: Yard) -> Batch:
+        raise ValueError("the design has orders: read them with design.orders.lines.read_run")
     defaults: list[Default] = [*design.taken]
     saw = _saw(design.saw, design.tools, design.unit, defaults)
     wording = Wording(design.unit, saw.mark, design.both_units)
@@ -111,13 +106,13 @@ def _settled(design: Design, yard: Yard) -> Batch:
     yard = with_fitting_screws(yard, wood)
     widths = wall_widths(yard, wood, saw, design.unit)
     why = no_wider(yard, wood, widths, design.unit)
-    trial = settled_trial(design.trial, lambda *row: defaults.append(Default(*row)))
+    trial = settled_trial(design.trial, defaults)
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
     board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {
-        table.name: _group(table, measured, saw.mark, board=board, design=design, defaults=defaults)
+        table.name: _group(table, measured, wording, board=board, design=design, defaults=defaults)
         for table, measured in hives_of
     }
     covers = {table.name: cover_settings(table) for table in design.hives}
@@ -134,7 +129,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         ):
             given["width"] = width
             words = "as thick as the wood, so that strips are ripped from its boards; common practice, no source"
-            defaults.append(Default(make.item.name, "width", str(width), words))
+            defaults.append(Default(make.item.name, "width", wording.length(width), words))
         own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
         here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
         settings = []
@@ -195,7 +190,7 @@ def _settled(design: Design, yard: Yard) -> Batch:
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
     defaults += [Default("labels", key, value, SOURCE) for key, value in design.labels.taken]
-    climate = settled_climate(design.climate, design.unit, lambda *row: defaults.append(Default(*row)))
+    climate = settled_climate(design.climate, design.unit, defaults)
     worth = _worth(design, saw, yard.currency, defaults)
     if design.band is None:
         row = band().row
@@ -233,41 +228,44 @@ def fits_box(setting: Setting) -> None:
 
     Raises InputError where they do not.
     """
-    inside = setting.inside
+    inside, length = setting.inside, setting.wording.length
     _wood_left(setting)
     _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
-        given = f"wood {setting.wood} thick on a {setting.box.name} box"
+        given = f"wood {length(setting.wood)} thick on a {setting.box.name} box"
         raise InputError(Problem("design, wood", given, "walls that leave room inside", "Give the real thickness."))
     kept = (*setting.voids, *setting.bars)
     for n, one in enumerate(kept):
         outside = one.x0 < inside.x0 or one.x1 > inside.x1 or one.y0 < inside.y0 or one.y1 > inside.y1
         if outside or any(one.shares(other) for other in kept[n + 1 :]):
-            given = f"{setting.board.block_length} x {setting.board.block_width} blocks in a {setting.box.name} box"
+            sizes = f"{length(setting.board.block_length)} x {length(setting.board.block_width)}"
+            given = f"{sizes} blocks in a {setting.box.name} box"
             wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
             raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
 
 
 def _wood_left(setting: Setting) -> None:
     """A rabbet or groove for the mesh must leave wood outside it."""
-    board = setting.board
+    board, length = setting.board, setting.wording.length
     cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
     if board.mounting in cuts:
         key, deep = cuts[board.mounting]
         if setting.wood - deep < _LEFT_OUTSIDE:
-            wanted = f"at most {setting.wood - _LEFT_OUTSIDE} in wood {setting.wood} thick, or the wall is cut through"
-            raise InputError(Problem(f"board, {key}", str(deep), wanted, "Give less, or thicker wood."))
+            most, wood = length(setting.wood - _LEFT_OUTSIDE), length(setting.wood)
+            wanted = f"at most {most} in wood {wood} thick, or the wall is cut through"
+            raise InputError(Problem(f"board, {key}", length(deep), wanted, "Give less, or thicker wood."))
 
 
 def _bears(setting: Setting) -> None:
     """A rim of another size than its box must stand with wood over the wood of the box all round."""
-    box, board = setting.box, setting.board
+    box, board, length = setting.box, setting.board, setting.wording.length
     lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
     tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
     for over, (key, top) in zip(setting.overhang, tops, strict=True):
         if over and min(lip - over, top) <= max(ZERO, ZERO - over):
-            how = f"{abs(over)} {'over' if over > ZERO else 'inside'} the edge of the box"
-            wanted = f"a rim whose lower edge, {lip} of wood, stands on the upper edge of the box, {top} of wood"
+            how = f"{length(abs(over))} {'over' if over > ZERO else 'inside'} the edge of the box"
+            wood = f"a rim whose lower edge, {length(lip)} of wood"
+            wanted = f"{wood}, stands on the upper edge of the box, {length(top)} of wood"
             do = "Make it nearer to the size of the box."
             raise InputError(Problem(f"{box.name} hives, {key}", how + " at each side", wanted, do))
 
@@ -332,12 +330,14 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
 
 
 def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:
-    tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, lambda *row: defaults.append(Default(*row)))
+    tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, unit, defaults)
     values: dict[str, Any] = {}
     for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
         given = getattr(table, name)
         if given is None:
-            defaults.append(Default("saw", name, str(kerf), "the widest kerf of the saws under [tools] for such cuts"))
+            defaults.append(
+                Default("saw", name, kerf.text(unit), "the widest kerf of the saws under [tools] for such cuts")
+            )
         values[name] = kerf if given is None else given
     metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
     for name, key in (_SAW_FACTS | metric).items():
@@ -367,7 +367,9 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     for name, size in (("least_length", saw.shortest_offcut), ("least_width", saw.narrowest_offcut)):
         given: Length | None = getattr(table, name)
         if given is None and table.offcut:
-            defaults.append(Default("worth", name, str(size), "the least offcut that the saw's settings keep"))
+            defaults.append(
+                Default("worth", name, size.text(design.unit), "the least offcut that the saw's settings keep")
+            )
         sizes.append(size if given is None else given)
     layout, setting, offcut = (Money(cents, currency) for cents in (table.layout, table.setting, table.offcut))
     return Worth(layout, setting, offcut, *sizes)
@@ -394,7 +396,7 @@ def _fill(
             listed.append((parameter, _in_unit(value, row, unit), row.cite))
         else:
             filled[parameter.name] = parameter.default
-            shown = "worked out" if parameter.default is None else _shown(parameter.default)
+            shown = "worked out" if parameter.default is None else _shown(parameter.default, unit)
             listed.append((parameter, shown, param.source or "common practice, no source"))
     values = given | filled
     for parameter, shown, source in listed:
@@ -411,8 +413,10 @@ def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
     return row.value
 
 
-def _shown(value: Any) -> str:
-    return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
+def _shown(value: Any, unit: LengthUnit) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value.text(unit) if isinstance(value, Length) else str(value)
 
 
 def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
@@ -424,15 +428,15 @@ def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
 def _group(
     table: HivesTable,
     measured: MeasuredBox | None,
-    mark: Length,
+    wording: Wording,
     *,
     board: BoardSettings,
     design: Design,
     defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
     """The box, the length and width outside of rims for it, and the group of hives."""
-    box, gaps = settled_box(table, measured, mark, defaults, design.unit)
-    rim = rim_size(table, box, defaults)
+    box, gaps = settled_box(table, measured, defaults, wording)
+    rim = rim_size(table, box, defaults, wording)
     sugar = table.sugar or _sugar(box, board)
     where = table.name or f"{table.frames}-frame hives"
     boards = _boards_of(table, design)
@@ -443,7 +447,7 @@ def _group(
         if any(each.priority is not None for each in design.hives):
             defaults.append(Default(where, "priority", "5", "between first (1) and last (9)"))
     spread = ZERO if measured is None or table.width or table.length else measured.spread
-    ware = settled_woodenware(table, design, box, defaults)
+    ware = settled_woodenware(table, design, box, defaults, wording)
     hives = Hives(
         name=table.name,
         format=box.name,

@@ -16,14 +16,17 @@ from woodshop.hive.woodenware.cover import Cover, InnerCover
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.units.lengths import ZERO, Length
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import Wording, nearest
 
 _ONE_COVER = "one cover on these hives"
 _DO = "Give one of them, or the same for both."
 
 
-def cover_contradictions(where: str, table: BoxKeys, makes: Iterable[Make], box: HiveBox) -> list[Problem]:
+def cover_contradictions(
+    where: str, table: BoxKeys, makes: Iterable[Make], box: HiveBox, wording: Wording
+) -> list[Problem]:
     """Where the hives and what goes under their cover differ on the cover; `makes` are those for these hives."""
+    length = wording.length
     found = []
     flat = table.cover == "flat"
     if flat and (table.cover_skirt is not None or table.cover_clearance is not None):
@@ -34,7 +37,7 @@ def cover_contradictions(where: str, table: BoxKeys, makes: Iterable[Make], box:
         own = {name: value for name, value in make.given if isinstance(value, Length)}
         for name, value in on_hives.items():
             if value is not None and name in own and own[name] != value:
-                given = f"{value} for the hives, {own[name]} for the {make.item.name}"
+                given = f"{length(value)} for the hives, {length(own[name])} for the {make.item.name}"
                 found.append(Problem(f"{where}, cover_{name}", given, _ONE_COVER, _DO))
         if table.cover == "telescoping" and own.get("skirt") == ZERO:
             given = f"'telescoping' for the hives, a skirt of 0 for the {make.item.name}"
@@ -42,35 +45,36 @@ def cover_contradictions(where: str, table: BoxKeys, makes: Iterable[Make], box:
         clearance = own.get("clearance", table.cover_clearance)
         for name, side in (("cover_length", box.length), ("cover_width", box.width)):
             if clearance is not None and name in own and own[name] != side + clearance * 2:
-                given = f"{own[name]}, with {clearance} of clearance at each side of {side}"
-                wanted = f"{side + clearance * 2}, or no clearance: {_ONE_COVER}"
+                given = f"{length(own[name])}, with {length(clearance)} of clearance at each side of {length(side)}"
+                wanted = f"{length(side + clearance * 2)}, or no clearance: {_ONE_COVER}"
                 found.append(Problem(f"{where}, {name} of the {make.item.name}", given, wanted, _DO))
     return found
 
 
 def measured_contradictions(
-    where: str, table: BoxKeys, measured: MeasuredBox | None, mark: Length, nominal: Length | None
+    where: str, table: BoxKeys, measured: MeasuredBox | None, nominal: Length | None, wording: Wording
 ) -> list[Problem]:
     """Sizes given in the design that were not among those measured; `nominal` is that of a height given as a word."""
     if measured is None:
         return []
     found = []
+    mark, length = wording.mark, wording.length
     off = max(measured.spread, mark)
     height = table.height if isinstance(table.height, Length) else None
     for key, given in (("width", table.width), ("length", table.length), ("wall", table.wall), ("height", height)):
         size: Length | None = getattr(measured, key)
         if given is not None and size is not None and abs(given - size) > off:
-            found.append(_not_measured(where, key, str(given), f"{(size + mark / 2).down_to(mark)}", measured))
+            found.append(_not_measured(where, key, length(given), wording.on_tape(size), measured))
     if (
         nominal is not None
         and measured.height is not None
         and abs(nominal - measured.height) > max(off, fact("box.maker_tolerance").length)
     ):
-        given_words = f"{table.height}, {nominal} high"
-        found.append(_not_measured(where, "height", given_words, str(measured.height.up_to(mark)), measured))
+        given_words = f"{table.height}, {length(nominal)} high"
+        found.append(_not_measured(where, "height", given_words, length(measured.height.up_to(mark)), measured))
     gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
     if gaps and set(gaps) != set(measured.gaps):
-        words = [", ".join(map(str, each)) for each in (gaps, measured.gaps)]
+        words = [", ".join(map(length, each)) for each in (gaps, measured.gaps)]
         found.append(_not_measured(where, "gap", words[0], words[1], measured))
     return found
 
@@ -84,7 +88,7 @@ NATIONAL = "British National"
 
 
 def settled_box(
-    table: HivesTable, measured: MeasuredBox | None, mark: Length, defaults: list[Default], unit: LengthUnit = "in"
+    table: HivesTable, measured: MeasuredBox | None, defaults: list[Default], wording: Wording
 ) -> tuple[HiveBox, tuple[Length, ...]]:
     """The box and the gaps that were measured over its top bars; none means that the table's was taken.
 
@@ -92,10 +96,10 @@ def settled_box(
     nearest mark of the tape. Raises InputError for a box that its frames cannot hang in.
     """
     where = table.name or f"{table.frames}-frame hives"
-    taken = _Taken(table, measured, mark, where, defaults)
+    taken = _Taken(table, measured, where, defaults, wording)
     national = table.pattern == NATIONAL
     nominal = height_row(table.height, national).length if isinstance(table.height, str) else None
-    found = measured_contradictions(where, table, measured, mark, nominal)
+    found = measured_contradictions(where, table, measured, nominal, wording)
     if found:
         raise InputError(*found)
     width = taken.width()
@@ -104,7 +108,7 @@ def settled_box(
     gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
     if not gaps and measured is not None:
         gaps = measured.gaps
-    gap_row = fact("box.national_gap" if _is_at_bottom(table, gaps, where, defaults) else "box.gap_over_top_bars")
+    gap_row = fact("box.national_gap" if _is_at_bottom(table, gaps, taken) else "box.gap_over_top_bars")
     if not gaps:
         defaults.append(Default(where, "gap over the top bars", f"{gap_row.value} - NOT MEASURED", gap_row.cite))
     bar = _national_bar() if national else _langstroth_bar()
@@ -114,7 +118,7 @@ def settled_box(
         inner = (length - inside) / 2 - wall
         rest = (bar.length - inside) / 2 + fact("box.national_end_play").length
     box = HiveBox(
-        _name(table, width, unit),
+        _name(table, width, wording),
         table.frames,
         length,
         width=width,
@@ -125,21 +129,21 @@ def settled_box(
         bar=bar,
         inner=inner,
     )
-    _sane(box, where)
+    _sane(box, where, wording)
     return box, gaps
 
 
-def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], where: str, defaults: list[Default]) -> bool:
+def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") -> bool:
     """Whether the bars lie level with the box, and the bee space is below the frames."""
     if table.bee_space is None:
         side = "bottom" if table.pattern == NATIONAL else "top"
-        defaults.append(Default(where, "bee_space", side, f"the {table.pattern} pattern's own"))
+        taken.defaults.append(Default(taken.where, "bee_space", side, f"the {table.pattern} pattern's own"))
         return side == "bottom"
     least = fact("bee_space.amber_least")
     if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
-        given = f"'bottom', with a gap of {min(gaps)} over the top bars"
+        given = f"'bottom', with a gap of {taken.wording.length(min(gaps))} over the top bars"
         wanted = 'bars about level with the box, or bee_space = "top"'
-        raise InputError(Problem(f"{where}, bee_space", given, wanted, "Look where the space is."))
+        raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Look where the space is."))
     return table.bee_space == "bottom"
 
 
@@ -150,7 +154,7 @@ def height_row(name: str, national: bool) -> Fact:
     return fact(f"box.height_{name}")
 
 
-def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[Length, Length]:
+def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: Wording) -> tuple[Length, Length]:
     """Length and width outside of the rims, quilt boxes and cake rims for these hives: as given, else the box's."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
@@ -159,32 +163,32 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default]) -> tuple[
         ("rim_width", table.rim_width, box.width),
     ):
         if given is None:
-            defaults.append(Default(where, key, str(own), "the box's own"))
+            defaults.append(Default(where, key, wording.length(own), "the box's own"))
         sizes.append(given or own)
     return sizes[0], sizes[1]
 
 
-def _name(table: HivesTable, width: Length, unit: LengthUnit) -> str:
+def _name(table: HivesTable, width: Length, wording: Wording) -> str:
     """What the box is called: by the inches it is sold as, or as it was measured in the design's unit."""
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
     if known:
         return f"{table.frames}-frame {width.number()}"
-    return f"{table.frames}-frame {width.number() if unit == 'in' else width.text(unit)} measured"
+    return f"{table.frames}-frame {wording.length(width) if wording.is_metric else width.number()} measured"
 
 
 class _Taken:
     """Where each size of a box comes from, with the defaults listed as they are taken."""
 
     def __init__(
-        self, table: HivesTable, measured: MeasuredBox | None, mark: Length, where: str, defaults: list[Default]
+        self, table: HivesTable, measured: MeasuredBox | None, where: str, defaults: list[Default], wording: Wording
     ) -> None:
-        self.table, self.measured, self.mark, self.where, self.defaults = table, measured, mark, where, defaults
+        self.table, self.measured, self.where, self.defaults, self.wording = table, measured, where, defaults, wording
 
     def _measured(self, name: str) -> Length | None:
         size: Length | None = None if self.measured is None else getattr(self.measured, name)
-        return None if size is None else (size + self.mark / 2).down_to(self.mark)
+        return None if size is None else nearest(size, self.wording.mark)
 
     def listed(self, name: str, key: str) -> Length:
         row = fact(key)
@@ -212,7 +216,7 @@ class _Taken:
                 )
             )
         size = boxes.box_size(self.table.frames)
-        self.defaults.append(Default(self.where, "width", str(size.width), size.cite))
+        self.defaults.append(Default(self.where, "width", self.wording.length(size.width), size.cite))
         return size.width
 
     def height(self, national: bool) -> Length:
@@ -248,29 +252,30 @@ def _national_bar() -> TopBar:
     )
 
 
-def _sane(box: HiveBox, where: str) -> None:
+def _sane(box: HiveBox, where: str, wording: Wording) -> None:
     """A box that its frames cannot hang in is a slip of the pen."""
+    length = wording.length
     if box.inside_length >= box.bar.length:
-        what = f"{box.inside_length} inside, where a {box.bar.length} top bar falls through"
+        what = f"{length(box.inside_length)} inside, where a {length(box.bar.length)} top bar falls through"
         raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
     if box.inside_length + box.rest * 2 < box.bar.length:
-        what = f"{box.length} outside, where a {box.bar.length} top bar does not go in"
+        what = f"{length(box.length)} outside, where a {length(box.bar.length)} top bar does not go in"
         raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
     needed = box.bar.spacing * box.frames
     if box.inside_width < needed:
-        what = f"{box.inside_width} inside"
-        wanted = f"at least {needed} for {box.frames} frames"
+        what = f"{length(box.inside_width)} inside"
+        wanted = f"at least {length(needed)} for {box.frames} frames"
         raise InputError(Problem(f"{where}, width", what, wanted, "Give the outside width, and check the frames."))
     if box.inside_width >= box.bar.spacing * (box.frames + 2):
-        what = f"{box.inside_width} inside, room for two frames more"
+        what = f"{length(box.inside_width)} inside, room for two frames more"
         raise InputError(Problem(f"{where}, width", what, f"a box for {box.frames} frames", "Measure it again."))
     if box.rest >= box.end_wall:
-        what = f"walls {box.end_wall} thick, which the {box.rest} frame rest goes through"
-        raise InputError(Problem(f"{where}, wall", what, f"walls of more than {box.rest}", "Measure it again."))
+        what = f"walls {length(box.end_wall)} thick, which the {length(box.rest)} frame rest goes through"
+        raise InputError(Problem(f"{where}, wall", what, f"walls of more than {length(box.rest)}", "Measure it again."))
     if box.gap + box.bar.thickness >= box.height:
         raise InputError(
             Problem(
-                f"{where}, gap", str(box.gap), "a gap much less than the box is high", "Measure from the edge down."
+                f"{where}, gap", length(box.gap), "a gap much less than the box is high", "Measure from the edge down."
             )
         )
 
@@ -283,6 +288,7 @@ class _Asked:
     design: Design
     where: str
     defaults: list[Default]
+    wording: Wording
 
     @property
     def makes(self) -> tuple[Make, ...]:
@@ -302,7 +308,7 @@ class _Asked:
             if name == key and value is not None
         }
         if len(set(found.values())) > 1:
-            words = ", ".join(f"{value} for the {item}" for item, value in found.items())
+            words = ", ".join(f"{self.wording.length(value)} for the {item}" for item, value in found.items())
             raise InputError(
                 Problem(f"{self.where}, cover_{key}", words, "one cover on these hives", "Give the same for all.")
             )
@@ -325,10 +331,12 @@ def cover_settings(table: HivesTable) -> dict[str, Length]:
     return found
 
 
-def settled_woodenware(table: HivesTable, design: Design, box: HiveBox, defaults: list[Default]) -> Woodenware:
+def settled_woodenware(
+    table: HivesTable, design: Design, box: HiveBox, defaults: list[Default], wording: Wording
+) -> Woodenware:
     """What the user has round the hardware; `box` is the top one. Raises InputError for what contradicts itself."""
-    asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults)
-    found = cover_contradictions(asked.where, table, asked.makes, box)
+    asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults, wording)
+    found = cover_contradictions(asked.where, table, asked.makes, box, wording)
     if found:
         raise InputError(*found)
     stood = _boxes(asked, box)
@@ -345,12 +353,16 @@ def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
     if heights is None:
         least = fact("hive.frames_least").number
         row = fact("hive.boxes" if table.frames >= least else "hive.boxes.nucleus")
-        asked.defaults.append(Default(asked.where, "boxes", f"{row.value}, {top.height} high", row.cite))
+        asked.defaults.append(
+            Default(asked.where, "boxes", f"{row.value}, {asked.wording.length(top.height)} high", row.cite)
+        )
         return (top,) * int(row.number)
     last = _height(asked, heights[-1])
     row = fact("box.maker_tolerance")
     if abs(last - top.height) > (ZERO if table.height is not None else row.length):
-        given = f"{heights[-1]} as the last, where the box under the board is {top.height} high"
+        high = asked.wording.length
+        named = heights[-1] if isinstance(heights[-1], str) else high(heights[-1])
+        given = f"{named} as the last, where the box under the board is {high(top.height)} high"
         wanted = "heights from the ground up; the last is that of the box under the board"
         raise InputError(Problem(f"{asked.where}, boxes", given, wanted, "Correct one of them."))
     return tuple(top if each == heights[-1] else replace(top, height=_height(asked, each, True)) for each in heights)
@@ -381,11 +393,14 @@ def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
     """The frames of a box: as deep as was measured, or as the row nearest that hangs in it."""
     national = asked.table.pattern == NATIONAL
     if depth is None:
-        depth = asked.listed(f"frame_depth in a box {box.height} high", frame_row(box, national))
+        depth = asked.listed(
+            f"frame_depth in a box {asked.wording.length(box.height)} high", frame_row(box, national, asked.wording)
+        )
     elif depth > box.height:
-        wanted = f"frames that hang in a box {box.height} high"
-        raise InputError(Problem(f"{asked.where}, frame_depth", str(depth), wanted, "Measure a frame again."))
-    return frame_for(box, depth, national)
+        length = asked.wording.length
+        wanted = f"frames that hang in a box {length(box.height)} high"
+        raise InputError(Problem(f"{asked.where}, frame_depth", length(depth), wanted, "Measure a frame again."))
+    return frame_for(box, depth, national, asked.wording)
 
 
 def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:

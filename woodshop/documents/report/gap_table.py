@@ -1,5 +1,6 @@
 """The gaps of the hives, graded; hives that are alike once."""
 
+from collections import Counter
 from dataclasses import replace
 
 from woodshop.checks.hives import HiveGroup
@@ -40,10 +41,11 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
     return tuple(found.values())
 
 
-def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str) -> Section:
+def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_brief: bool = False) -> Section:
     """Hive by hive, what is alike in one row; contacts that touch as they should are counted.
 
-    In the data sizes are text in the design's unit, `hives` those that have the gap.
+    Where it is brief, how many gaps have each grade. In the data sizes are text in the design's unit, `hives` those
+    that have the gap.
     """
     hives = gap_rows(groups, space)
     blocks: list[Block] = []
@@ -68,6 +70,11 @@ def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str) -> Se
         for names, rows in hives
         for row in rows
     ]
+    if is_brief:
+        counts = Counter(row.grade for _, rows in hives for row in rows if row.grade not in FITTING)
+        words = ", ".join(f"{counts[grade]} {grade}" for grade in sorted(counts, key=lambda grade: grade.rank))
+        lead = f"Gaps in {len(hives)} kind{'s' if len(hives) > 1 else ''} of hives, bee space {space.words}:"
+        return Section("", (Paragraph(f"{words}.", lead=lead),), {"gaps": gaps})
     chosen = "" if space.is_default else ", the band chosen"
     title = f"Gaps, calculated from your sizes; bee space {space.words} ({space.name}{chosen}; {space.cite})"
     return Section(title, tuple(blocks), {"gaps": gaps})

@@ -7,7 +7,7 @@ from woodshop.design.batch import Batch
 from woodshop.design.make_units import place_of
 from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
-from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Note, Paragraph, Section, Table
+from woodshop.drawing.values.model import Block, Bullets, Column, Heading, KeyValues, Note, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
@@ -63,7 +63,7 @@ def verdict_line(report: Report) -> str:
     >>> verdict_line(Report(()))
     'It fits: 0 errors, 0 warnings, 0 notes.'
     """
-    found = [finding.severity for _, finding in grouped(report.findings)]
+    found = [finding.severity for _, finding in grouped(report.findings, brief=True)]
     counts = [(severity, found.count(severity)) for severity in (Severity.ERROR, Severity.WARNING, Severity.NOTE)]
     lead = (
         "Do not cut"
@@ -75,27 +75,43 @@ def verdict_line(report: Report) -> str:
     return f"{lead}: " + ", ".join(f"{count} {severity}{'' if count == 1 else 's'}" for severity, count in counts) + "."
 
 
-def grouped(findings: Iterable[Finding]) -> list[tuple[tuple[str, ...], Finding]]:
-    """Findings that say the same of several places, together, in the order in which they first came."""
+def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tuple[str, ...], Finding]]:
+    """Findings that say the same of several places, together, in the order in which they first came.
+
+    `brief`: notes whose limits alone differ are together too.
+    """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
-        key = (finding.code, finding.severity, finding.value, finding.limits, finding.change)
+        limits = "" if brief and finding.severity is Severity.NOTE else finding.limits
+        key = (finding.code, finding.severity, finding.value, limits, finding.change)
         groups.setdefault(key, []).append(finding)
     return [(tuple(dict.fromkeys(f.place for f in group)), group[0]) for group in groups.values()]
 
 
-def findings_section(report: Report) -> Section:
-    """What was found, findings that say the same of several places together."""
-    notes = tuple(
-        Note(
-            finding.severity,
-            f"{finding.code}: {'; '.join(places)}",
-            (f"{finding.value}; wanted: {finding.limits}", finding.change),
-        )
-        for places, finding in grouped(report.findings)
-    )
+def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
+    """What was found, findings that say the same of several places together.
+
+    `brief_for` is the batch for which places are shortened; notes then leave out their limits.
+    """
+    notes = []
+    for places, finding in grouped(report.findings, brief=brief_for is not None):
+        is_brief = brief_for is not None and finding.severity is Severity.NOTE
+        where = places if brief_for is None else _places_shortened(places, brief_for)
+        found = finding.value if is_brief else f"{finding.value}; wanted: {finding.limits}"
+        notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
     nothing = Paragraph("Nothing found: everything that is checked fits.")
-    return Section("", notes or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
+    return Section("", tuple(notes) or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
+
+
+def made_section(batch: Batch, is_brief: bool) -> Section:
+    """How many of each thing are made; where it is not brief, of each size, and how the count comes about."""
+    if not is_brief:
+        return Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
+    counts: dict[str, int] = {}
+    for line in batch.lines:
+        counts[line.item.name] = counts.get(line.item.name, 0) + line.count
+    words = ", ".join(f"{name} {count}" for name, count in counts.items())
+    return Section("", (Paragraph(f"{words}.", lead="To make:"),))
 
 
 def findings_chapter(planned: PlannedBatch) -> Section:

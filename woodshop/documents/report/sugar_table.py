@@ -1,12 +1,13 @@
 """Sugar of one board, rim, depth and mix for each kind of hive, and where each value comes from: part of `check`."""
 
+from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass
 
 from woodshop.design.batch import Batch, Hives, Unit
 from woodshop.design.make_units import place_of
 from woodshop.design.settle.settle import ten_frame_area
 from woodshop.documents.packet.mix import cups, spoons
-from woodshop.drawing.values.model import Block, Heading, KeyValues, Section
+from woodshop.drawing.values.model import Block, Heading, KeyValues, Paragraph, Section
 from woodshop.engineering.sugar import Mix, share_by_area
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart
@@ -90,8 +91,10 @@ def _height_from(setting: Setting) -> str:
     return "the next full board width"
 
 
-def sugar_section(batch: Batch, units: tuple[Unit, ...]) -> Section:
+def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
     """What each board holds; hives with like boards once. No blocks where no board is made.
+
+    Where it is brief, each sugar and rim in one line.
 
     In the data masses are in grams, lengths are text in the design's unit, water is in liters.
     """
@@ -128,7 +131,22 @@ def sugar_section(batch: Batch, units: tuple[Unit, ...]) -> Section:
         }
         for each in boards
     ]
+    if is_brief:
+        return Section("", tuple(_lines(boards)), {"sugar": rows})
     return Section(HEAD, tuple(blocks), {"sugar": rows})
+
+
+def _lines(boards: tuple[BoardSugar, ...]) -> Iterator[Block]:
+    alike: dict[str, list[str]] = {}
+    for each in boards:
+        setting = each.setting
+        sugar = f"{_mass(setting.sugar, setting.unit)} of sugar" if each.mix else f"no sugar ({each.hives.form})"
+        alike.setdefault(f"{sugar}, rim {setting.say(setting.height)}", []).append(
+            each.hives.name or place_of(each.hives)
+        )
+    words = "; ".join(f"{line}: {', '.join(dict.fromkeys(names))}" for line, names in alike.items())
+    if words:
+        yield Paragraph(f"{words}.", lead="A fondant board:")
 
 
 def _pairs(each: BoardSugar) -> tuple[tuple[str, str], ...]:

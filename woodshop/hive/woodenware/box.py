@@ -8,6 +8,7 @@ from woodshop.reference.facts import Fact, fact, group
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import INCHES, Wording
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +126,7 @@ class Frame:
     comb: Length
 
 
-def frame_row(box: HiveBox, national: bool = False) -> Fact:
+def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -> Fact:
     """The row of the deepest published frame that hangs in the box with room under it.
 
     Raises InputError when even the shallowest stands out below.
@@ -139,15 +140,15 @@ def frame_row(box: HiveBox, national: bool = False) -> Fact:
         raise InputError(
             Problem(
                 f"{box.name} box, height",
-                f"{box.height}, with a gap of {box.gap} over the top bars",
-                f"room for a frame at least {least} deep",
+                f"{wording.length(box.height)}, with a gap of {wording.length(box.gap)} over the top bars",
+                f"room for a frame at least {wording.length(least)} deep",
                 "Measure a frame from the top of its top bar to its lower edge, and give frame_depth.",
             )
         )
     return max(hanging, key=lambda row: row.length)
 
 
-def frame_for(box: HiveBox, depth: Length, national: bool = False) -> Frame:
+def frame_for(box: HiveBox, depth: Length, national: bool = False, wording: Wording = INCHES) -> Frame:
     """A frame of that depth for the box; its other sizes from the rows. Raises InputError when it does not go in."""
     length = fact("frame.national_length" if national else "frame.length").length
     frame = Frame(
@@ -165,8 +166,8 @@ def frame_for(box: HiveBox, depth: Length, national: bool = False) -> Frame:
         raise InputError(
             Problem(
                 f"{box.name} box, frame_depth",
-                str(depth),
-                f"more than its two bars, {box.bar.thickness + frame.bottom_thickness}",
+                wording.length(depth),
+                f"more than its two bars, {wording.length(box.bar.thickness + frame.bottom_thickness)}",
                 "Measure a frame from the top of its top bar to its lower edge.",
             )
         )

@@ -331,7 +331,7 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
     book.with_tax = needs_tax(yard)
     jobs = parts_needed(batch, variant.units)
     refuse_unfit(batch, jobs)
-    refuse_worth(jobs, batch.worth)
+    refuse_worth(jobs, batch)
     groups: dict[str, BuyingGroup] = {job.material.name: _Material(job, batch.worth, book, terms) for job in jobs}
     for goods, amount, why in variant.amounts:
         packs = [pack for pack in yard.packs if pack.goods == goods]

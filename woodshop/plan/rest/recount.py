@@ -157,7 +157,7 @@ def _recounted(
     materials = dict.fromkeys((*jobs, *old.plans))
     sides = [MaterialRest(material, old, jobs.get(material), tally, batch) for material in materials]
     rest = [(side, job) for side in sides if (job := side.rest(is_bought, with_offcuts)) is not None]
-    refuse_worth([job for _, job in rest], batch.worth)
+    refuse_worth([job for _, job in rest], batch)
     if progress is not None:
         for _, job in rest:
             progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")

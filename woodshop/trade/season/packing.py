@@ -22,6 +22,7 @@ from woodshop.reference.facts import Fact, fact
 from woodshop.reference.materials import Mesh
 from woodshop.shape.part import Assembly, Placed, Role, part_volume
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
+from woodshop.units.wording import Wording
 
 BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
 _MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
@@ -346,7 +347,7 @@ def station_of(
     if mix is None or not flats:
         return None
     long, wide = max(table), min(table)
-    laid = tuple(_on_tables(flats, long, wide))
+    laid = tuple(_on_tables(flats, long, wide, batch.wording))
     per_table = [sum(row.boards for row in rows) for rows in laid]
     low, high = (int(fact(key).number) for key in ("season.drying_days_least", "mix.drying_days"))
     turns = []
@@ -390,13 +391,14 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
         yield Flat(flat.fits, count, flat.long, wide=flat.wide, sugar=flat.sugar, weight=flat.weight)
 
 
-def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length) -> list[tuple[TableRow, ...]]:
+def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wording) -> list[tuple[TableRow, ...]]:
     """Rows of like boards on as few tables as first-fit, longest row first, finds."""
     rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)
         if not boards:
-            given = f"a table {long} x {wide} for a board {flat.long} x {flat.wide}"
+            length = wording.length
+            given = f"a table {length(long)} x {length(wide)} for a board {length(flat.long)} x {length(flat.wide)}"
             raise InputError(Problem("table", given, "a table that a board lies on flat", "Give a larger table."))
         full, rest = divmod(flat.count, boards)
         rows += [TableRow(n, takes, boards)] * full + ([TableRow(n, takes, rest)] if rest else [])
