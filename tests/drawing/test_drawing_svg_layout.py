@@ -80,7 +80,7 @@ def _board(length: str, width: str, *pieces: str) -> tuple[Length, Length, list[
 )
 @pytest.mark.parametrize("keep", [False, True])
 def test_layouts_are_legible(length: str, width: str, pieces: tuple[str, ...], keep: bool) -> None:
-    """Each piece carries its number, no text touches another or a line, and the board fits the page's width."""
+    """Each piece has its number or is counted by a remark; no text touches another, and the board fits the page."""
     long, wide, rects, rest = _board(length, width, *pieces)
     drawing = layout_drawing("board", long, wide, pieces=rects, **{"kept" if keep else "waste": [rest]})
     drawn = fitted(drawing, 612 - 2 * STYLE.margin, 300)
@@ -91,7 +91,9 @@ def test_layouts_are_legible(length: str, width: str, pieces: tuple[str, ...], k
     kinds = {rect.label: i for i, rect in reversed(list(enumerate({r.label: r for r in rects}.values(), 1)))}
     said = [word.text.split(":")[0] for word in words]
     for label, number in kinds.items():
-        assert said.count(str(number)) >= sum(rect.label == label for rect in rects)
+        counts = [text.removesuffix(f" x {number}") for text in said if text.endswith(f" x {number}")]
+        named = said.count(str(number)) + sum(int(count) for count in counts if count.isdigit())
+        assert named >= sum(rect.label == label for rect in rects)
     assert any(word.text.startswith("keep") for word in words) is keep
     assert len(drawing.notes) == len(kinds) + keep
 

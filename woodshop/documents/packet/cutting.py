@@ -16,11 +16,12 @@ from woodshop.documents.packet.layouts import (
     layout_drawing,
     numbered_layouts,
     of_times,
+    offcuts_to_keep,
     ranges,
     spares_of,
 )
 from woodshop.documents.packet.measure_first import kerf_words, limits_of, said_of, thickness_of
-from woodshop.drawing.pages.boards import Board, Passing, board_rows, passing_picture
+from woodshop.drawing.pages.boards import BoardPicture, Passing, board_rows, passing_picture
 from woodshop.drawing.values.model import (
     Align,
     Block,
@@ -42,7 +43,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Setting:
+class SawSetting:
     """A tool set once: what is done with which tool, the setting, the boards that pass, and what comes off in total.
 
     `pieces` counts finished pieces by mark; `all_of` names the boards where no picture has to tell. A setting without
@@ -116,7 +117,7 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
         if layouts:
             own = _material(layouts, planned, kept, so_far, sum(done))
             blocks += [block for block in own if block not in blocks]  # cautions are said once
-    return Section("Cutting", tuple(blocks + _offcuts(numbered_layouts(planned), kept, planned)))
+    return Section("Cutting", tuple(blocks + offcuts_to_keep(numbered_layouts(planned), kept, planned)))
 
 
 def _how_to_read(planned: PlannedBatch) -> Paragraph:
@@ -223,11 +224,11 @@ def _by_board(
     return blocks
 
 
-def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board:
+def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> BoardPicture:
     """The layout as it is drawn among others of its material."""
     view = layout_drawing(layout, planned, kept[layout.name]).views[0]
     name = f"{layout.name} · {layout.what} · cut {layout.times}"
-    return Board(
+    return BoardPicture(
         name=name,
         view=replace(view, dimensions=view.dimensions[2:]),
         strips=tuple(piece.width for piece in layout.pieces),
@@ -294,46 +295,6 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
     return blocks
 
 
-def _offcuts(layouts: Sequence[NumberedLayout], kept: Kept, planned: PlannedBatch) -> list[Block]:
-    """The table of offcuts kept, for the rack; nothing where none is left."""
-    unit = planned.batch.unit
-    found = [
-        (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
-        for layout in layouts
-        for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
-    ]
-    found.sort(key=lambda each: int(each[1].number.removeprefix("#")))
-    if not found:
-        return []
-    rows = tuple(
-        (
-            "[ ]",
-            offcut.number,
-            str(layout.times * count),
-            f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
-            layout.material.name,
-            layout.name,
-        )
-        for layout, offcut, count in found
-    )
-    columns = (
-        Column("", weight=1),
-        Column("number", weight=2),
-        Column("how many", Align.RIGHT, weight=2),
-        Column("length x width", weight=4),
-        Column("material", weight=4),
-        Column("from", weight=3),
-    )
-    saw = planned.batch.saw
-    text = (
-        f"Keep what is {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write its number on it and measure it. Add it as a [[rack]] entry to the lumberyard file that your design "
-        "names: the next batch is cut from it."
-    )
-    links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
-    return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
-
-
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
     """The settings in order, a row to each; `so_far` pieces of the material are done before."""
     job = layouts[0].plan
@@ -370,7 +331,7 @@ def sequence_of(layouts: Sequence[NumberedLayout], batch: Batch) -> JobSequence:
     return job_sequence(plan.job, plan, thin_rip=batch.saw.thin_rip)
 
 
-def settings_of(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Setting]:
+def settings_of(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[SawSetting]:
     """Every cut of these layouts of one material, `times` boards of each, in the order in which the tools are set."""
     sequence = sequence_of(layouts, planned.batch)
     cuts = [_cuts(lay) for lay in layouts]
@@ -386,9 +347,9 @@ class _Settings:
     cuts: Sequence[tuple[SawCut, ...]]
     tools: Sequence[Mapping[SawCut, str]]
 
-    def rows(self) -> list[Setting]:
+    def rows(self) -> list[SawSetting]:
         """A row for each setting and tool, then what is a piece without a cut, phase by phase."""
-        rows: list[Setting] = []
+        rows: list[SawSetting] = []
         stations = self.sequence.stations
         for n, station in enumerate(stations):
             by_tool: dict[str, list[tuple[int, SawCut]]] = {}
@@ -403,7 +364,7 @@ class _Settings:
             rows += self._uncut(phase)
         return rows
 
-    def _row(self, cuts: Sequence[tuple[int, SawCut]], tool: str) -> Setting:
+    def _row(self, cuts: Sequence[tuple[int, SawCut]], tool: str) -> SawSetting:
         first = cuts[0][1]
         layout = self.layouts[cuts[0][0]]
         is_trim = first.kind == "trim" and first.yields != ("waste",)
@@ -414,7 +375,7 @@ class _Settings:
         if any(0 < cut.count < len(cut.yields) for _, cut in cuts):
             words.append(f"the last is the remainder: {self._remainder()}")
         given, pieces = self._counts(cuts)
-        return Setting(
+        return SawSetting(
             deed="\n".join(words),
             set_to=setting_text(layout, first, self.planned),
             boards=self._boards(cuts),
@@ -423,7 +384,7 @@ class _Settings:
             pieces=pieces,
         )
 
-    def _uncut(self, phase: str) -> list[Setting]:
+    def _uncut(self, phase: str) -> list[SawSetting]:
         """What remains of a part after a phase and is the piece."""
         rows: dict[str, list[tuple[int, SawCut]]] = {}
         for each in self.sequence.named:
@@ -435,7 +396,7 @@ class _Settings:
                 words = "no cut: this is the piece" if is_made else f"no cut, remainder: {self._remainder()}"
                 rows.setdefault(words, []).append((each.layout, cut))
         return [
-            Setting(deed=words, set_to="", boards=self._boards(cuts), all_of="", gives=given, pieces=pieces)
+            SawSetting(deed=words, set_to="", boards=self._boards(cuts), all_of="", gives=given, pieces=pieces)
             for words, cuts in rows.items()
             for given, pieces in [self._counts(cuts)]
         ]

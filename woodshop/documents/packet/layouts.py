@@ -8,7 +8,7 @@ from woodshop.cutting.model.job import Stock
 from woodshop.cutting.model.plan import Layout, Piece
 from woodshop.cutting.order.sequence import leftovers
 from woodshop.design.lumber import Need
-from woodshop.drawing.values.model import Drawing, Fill
+from woodshop.drawing.values.model import Align, Block, Column, Drawing, Fill, Heading, Paragraph, Table
 from woodshop.drawing.views import layout as drawn
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.reference.materials import Material
@@ -197,6 +197,46 @@ def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[Nu
         for lay, count in zip(layouts, times, strict=True)
         if count
     ]
+
+
+def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: PlannedBatch) -> list[Block]:
+    """The table of offcuts kept, for the rack; nothing where none is left."""
+    unit = planned.batch.unit
+    found = [
+        (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
+        for layout in layouts
+        for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
+    ]
+    found.sort(key=lambda each: int(each[1].number.removeprefix("#")))
+    if not found:
+        return []
+    rows = tuple(
+        (
+            "[ ]",
+            offcut.number,
+            str(layout.times * count),
+            f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
+            layout.material.name,
+            layout.name,
+        )
+        for layout, offcut, count in found
+    )
+    columns = (
+        Column("", weight=1),
+        Column("number", weight=2),
+        Column("how many", Align.RIGHT, weight=2),
+        Column("length x width", weight=4),
+        Column("material", weight=4),
+        Column("from", weight=3),
+    )
+    saw = planned.batch.saw
+    text = (
+        f"Keep what is {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
+        "Write its number on it and measure it. Add it as a [[rack]] entry to the lumberyard file that your design "
+        "names: the next batch is cut from it."
+    )
+    links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
+    return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
 
 
 def spares_of(layouts: Iterable[NumberedLayout]) -> str:

@@ -26,7 +26,7 @@ _HIGH, _MOST_HIGH, _OUTLINED = 10.0, 20.0, 2.5  # points: a small picture, and t
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Board:
+class BoardPicture:
     """A board or sheet to draw: its name, its view (`views.layout`), what must be said of it, and its anchor."""
 
     name: str
@@ -36,7 +36,7 @@ class Board:
     anchor: str = ""
 
 
-def board_rows(boards: Sequence[Board], unit: str) -> tuple[SetOut, ...]:
+def board_rows(boards: Sequence[BoardPicture], unit: str) -> tuple[SetOut, ...]:
     """The boards at one scale, each below its name, as many side by side as fit; one block to a row."""
     if not boards:
         return ()
@@ -45,7 +45,7 @@ def board_rows(boards: Sequence[Board], unit: str) -> tuple[SetOut, ...]:
     longest, widest = (max(size[n] for size in sizes) * POINTS_PER_MM for n in (0, 1))
     highest = max(Fraction(_HIGHEST), min(_LEAST_LONG * widest / longest, Fraction(_SQUARE)))
     scale = min(Fraction(int(ROOM - _BESIDE)) / longest, highest / widest, _LARGEST)
-    rows: list[list[tuple[Board, Sheet]]] = []
+    rows: list[list[tuple[BoardPicture, Sheet]]] = []
     free = 0.0
     for board in boards:
         sheet = _board(board, scale, unit)
@@ -58,7 +58,7 @@ def board_rows(boards: Sequence[Board], unit: str) -> tuple[SetOut, ...]:
     return tuple(_side_by_side(row) for row in rows)
 
 
-def _board(board: Board, scale: Fraction, unit: str) -> Sheet:
+def _board(board: BoardPicture, scale: Fraction, unit: str) -> Sheet:
     """One board below its name, from (0, 0) down; drawn smaller only where its leaders need the room."""
     least = min((strip.mm for strip in board.strips), default=board.view.bounds[1][1].mm) * scale * POINTS_PER_MM * 2
     if least < _SEEN:
@@ -91,7 +91,7 @@ def _board(board: Board, scale: Fraction, unit: str) -> Sheet:
     return Sheet(tuple(marks), Box(0.0, held.bottom, held.right, 0.0))
 
 
-def _side_by_side(row: Sequence[tuple[Board, Sheet]]) -> SetOut:
+def _side_by_side(row: Sequence[tuple[BoardPicture, Sheet]]) -> SetOut:
     marks: list[Mark] = []
     at = 0.0
     for _, sheet in row:
