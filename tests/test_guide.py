@@ -23,6 +23,8 @@ from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.guide import guide_section, topics
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.pens.text import markdown_text, section_text, text_width
+from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.work.shop_file import BY_KEY, ShopTable, read_shop
 from woodshop.trade.season.stores import StoresTable, read_stores
 
@@ -162,6 +164,7 @@ def test_every_key_of_a_design_and_every_minute_is_listed() -> None:
         if key.table != "order":
             assert [line for line in lines if line.startswith((f"- `{key.name} =", f"- `{key.name}`"))], key
     assert all(f"`{key.name}`" in TEXTS["orders"] for key in design_keys() if key.table == "order")
+    assert all(f"- `{setting.name}`: " in TEXTS["design"] for setting in fields_as_parameters(BoardSettings))
     assert all(f"| `{key}` |" in TEXTS["shop"] for _, key in BY_KEY)
 
 

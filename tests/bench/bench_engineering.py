@@ -48,8 +48,8 @@ def ten_frames() -> tuple[list, list, float]:
     units = {unit.line.item.name: unit for unit in make_units(batch) if unit.line.hives.name == "house tens"}
     units = {name: unit for name, unit in units.items() if unit.line.item.per == "hive"}
     ((_, of),) = populations(units)
-    seconds = timed(lambda: chains_for(of, batch.tolerances), 3)
-    moves = moves_of(of, batch.tolerances, bee_space(), count=1000)
+    seconds = timed(lambda: chains_for(of, batch.conditions.tolerances), 3)
+    moves = moves_of(of, batch.conditions.tolerances, bee_space(), count=1000)
     return [gap.by_arithmetic.chain for gap in moves.gaps if gap.by_arithmetic], list(moves.sizes), seconds
 
 

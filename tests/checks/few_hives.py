@@ -57,8 +57,8 @@ item = {list(EVERY_BOARD)}
 def one_of(batch: Batch) -> tuple[Population, Tolerances]:
     units = {unit.line.item.name: unit for unit in make_units(batch)}
     ((_, of),) = populations(units)
-    assert batch.tolerances is not None
-    return of, batch.tolerances
+    assert batch.conditions.tolerances is not None
+    return of, batch.conditions.tolerances
 
 
 def findings_of(batch: Batch) -> dict[str, Any]:

@@ -37,7 +37,7 @@ def climate(**given: Any) -> Any:
 
 def tops(shop: Any, more: str) -> tuple[Top, ...]:
     batch = shop.batch(shop.design_text + more + COLD)
-    return cold_tops(shop.units(shop.design_text + more + COLD), batch.climate)
+    return cold_tops(shop.units(shop.design_text + more + COLD), batch.conditions.climate)
 
 
 def stack_of(shop: Any, more: str) -> Any:
@@ -202,7 +202,7 @@ def test_without_a_climate_nothing_is_asked_and_one_line_says_how_to_get_it(shop
     batch = shop.batch()
     units, report, _ = measured_batch(batch)
     planned = SimpleNamespace(batch=batch, units=units, report=report)
-    assert batch.climate is None
+    assert batch.conditions.climate is None
     assert cold_chapter(planned).blocks == ()
     assert not any(default.where == "climate" for default in batch.defaults)
     assert 'Give outside = \\"21 F\\"' in told(findings_chapter(planned).blocks) or 'Give outside = "21 F"' in told(

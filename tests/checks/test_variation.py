@@ -251,8 +251,8 @@ def test_hives_that_stand_alike_are_worked_out_once(designs: Path) -> None:
     more = '[[hives]]\nname = "b"\nframes = 5\ncount = 3\nboxes = ["deep"]\ngap = "1/4"\n'
     more += '[[hives]]\nname = "c"\nframes = 5\ncount = 2\nboxes = ["deep"]\ngap = "5/16"\n'
     batch = batch_of(designs, hives='name = "a"\ngap = "1/4"\n' + more)
-    assert batch.tolerances is not None
-    found = moved_hives(make_units(batch), batch.tolerances, LIMITS, count=1000)
+    assert batch.conditions.tolerances is not None
+    found = moved_hives(make_units(batch), batch.conditions.tolerances, LIMITS, count=1000)
     assert [(each.names, each.count) for each in found] == [
         (("a, 5-frame 9", "b, 5-frame 9"), 7),
         (("c, 5-frame 9",), 2),
@@ -263,11 +263,11 @@ def test_many_kinds_share_the_hives_that_are_drawn(designs: Path, monkeypatch: p
     """Two kinds share 3,000; the error of fewer is printed, and never fewer than the least are drawn."""
     more = '[[hives]]\nname = "b"\nframes = 5\ncount = 3\nboxes = ["deep"]\ngap = "5/16"\n'
     batch = batch_of(designs, hives='name = "a"\ngap = "1/4"\n' + more)
-    assert batch.tolerances is not None
+    assert batch.conditions.tolerances is not None
     monkeypatch.setattr(hive_variation, "_MOST_DRAWN", 3_000)
     for least, drawn in ((1_000, 1_500), (1_700, 1_700)):
         monkeypatch.setattr(hive_variation, "_LEAST_DRAWN", least)
-        found = moved_hives(make_units(batch), batch.tolerances, LIMITS, count=2_000)
+        found = moved_hives(make_units(batch), batch.conditions.tolerances, LIMITS, count=2_000)
         assert [each.moves.count for each in found] == [drawn, drawn]
     assert f"{drawn:,} drawn, with a standard error of " in headline(found[0])
 

@@ -39,7 +39,7 @@ def test_chains_of_every_way_to_make_a_hive(designs: Path, board: str, hives: st
     """Each gap at random points of the sizes' reach: by its chain and measured, exactly the same."""
     batch = batch_of(designs, board=board, hives=hives, makes=makes)
     units = {unit.line.item.name: unit for unit in make_units(batch)}
-    tolerances, some = batch.tolerances, random.Random(5)
+    tolerances, some = batch.conditions.tolerances, random.Random(5)
     assert tolerances is not None
     for _, of in populations(units):
         sizes = dimensions_of(of.standing)

@@ -139,10 +139,14 @@ def test_a_beginner_gives_nothing_and_every_default_is_listed() -> None:
 def test_what_is_given_is_taken(designs: Path) -> None:
     tables = '[tolerance]\nsaw = "1/64"\n[moisture]\nspecies = "Western redcedar"\nwinter = "2 C, 85 %"'
     batch = batch_of(designs, more=tables)
-    assert batch.tolerances is not None
-    assert dict(batch.tolerances.reach)[Work.SAW] == inch("1/64")
-    assert batch.tolerances.moisture.species == batch.tolerances.moisture.boxes_species == "western_redcedar"
-    assert batch.tolerances.moisture.winter.percent == pytest.approx(18.5, abs=0.05)
+    assert batch.conditions.tolerances is not None
+    assert dict(batch.conditions.tolerances.reach)[Work.SAW] == inch("1/64")
+    assert (
+        batch.conditions.tolerances.moisture.species
+        == batch.conditions.tolerances.moisture.boxes_species
+        == "western_redcedar"
+    )
+    assert batch.conditions.tolerances.moisture.winter.percent == pytest.approx(18.5, abs=0.05)
     listed = {(each.where, each.name) for each in batch.defaults}
     assert ("tolerance", "saw") not in listed
     assert ("moisture", "winter") not in listed

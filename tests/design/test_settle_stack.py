@@ -94,7 +94,7 @@ def test_a_frame_far_too_shallow_for_its_box_is_found_and_its_gap_is_not_as_mean
     batch = shop.batch(design(taken))
     _, _, groups = measured_batch(batch)
     floors = [
-        grade_gap(gap, bee_space(batch.band)).grade
+        grade_gap(gap, bee_space(batch.conditions.band)).grade
         for group in groups
         for _, measured in group.alternatives
         for _, hive in measured

@@ -22,9 +22,12 @@ def by_name(units: Any) -> dict[str, Any]:
 def test_the_density_of_a_trial_is_that_of_the_published_block(shop: Any) -> None:
     """4.4 lb damp at a tenth of water are 4 lb dry in 154 cu in: 0.719 kg/L."""
     batch = shop.batch(shop.design_text + TRIAL)
-    assert batch.trial.found.density.kg_per_litre == pound(4).grams / 1000 / (inch(11) * inch(7) * inch(2)).litres
-    assert density_words(batch.trial.found).startswith("0.719 kg/L, give or take 0.0")
-    assert all(line.setting.board.density == batch.trial.found.density for line in batch.lines)
+    assert (
+        batch.conditions.trial.found.density.kg_per_litre
+        == pound(4).grams / 1000 / (inch(11) * inch(7) * inch(2)).litres
+    )
+    assert density_words(batch.conditions.trial.found).startswith("0.719 kg/L, give or take 0.0")
+    assert all(line.setting.board.density == batch.conditions.trial.found.density for line in batch.lines)
 
 
 def test_depth_and_height_follow_and_the_rim_holds_the_loosest(shop: Any) -> None:

@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 from tests.nightly import IS_NIGHT
 from woodshop.cli import main
 from woodshop.documents.answers import explain
-from woodshop.documents.answers.explain import word_section, words_section
+from woodshop.documents.answers.explain import GROUPS, word_section, words_section
 from woodshop.documents.answers.glossary import TERMS
 from woodshop.documents.answers.listings import parameter_row
 from woodshop.documents.report.explained_findings import FINDINGS
@@ -183,6 +183,16 @@ def test_what_is_printed_and_what_is_json_agree() -> None:
     text = run("explain", "strip-lifts-rim").stdout
     assert text == section_text(word_section("strip-lifts-rim")) + "\n"
     assert fact("strip.proud_most").value in text
+
+
+def test_without_a_word_the_groups_are_listed_and_each_lists_its_words() -> None:
+    lines = run("explain").stdout.splitlines()
+    assert len(lines) <= 12
+    for name, kind in GROUPS.items():
+        words = section_json(words_section())[kind]
+        assert any(line.split()[:2] == [name, str(len(words))] for line in lines)
+        listed = run("explain", name).stdout
+        assert all(word in listed for word in words)
 
 
 def test_all_words_are_listed_by_kind() -> None:

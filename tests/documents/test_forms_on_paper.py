@@ -13,6 +13,7 @@ from woodshop.design.batch import due_dates
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.orders.lines import read_orders
+from woodshop.design.settings.buying import Days
 from woodshop.documents.answers.order_list import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.due import due_blocks
@@ -87,12 +88,12 @@ def tables(blocks: Any) -> list[Table]:
 
 
 def test_one_date_for_all_is_named_once(run: PlannedBatch) -> None:
-    alike = tuple(replace(hives, due=run.batch.on_by) for hives in run.batch.hives)
+    alike = tuple(replace(hives, due=run.batch.days.on_by) for hives in run.batch.hives)
     batch = replace(run.batch, hives=alike)
     text = str(due_blocks(batch, run.units))
     assert "Pack the boards by 24 November 2026. They are due on 26 November 2026. Cut and build" in text
     assert tables(due_blocks(batch, run.units)) == []
-    undated = replace(batch, on_by=None, hives=tuple(replace(hives, due=None) for hives in alike))
+    undated = replace(batch, days=Days(), hives=tuple(replace(hives, due=None) for hives in alike))
     assert due_blocks(undated, run.units) == []
 
 
@@ -100,7 +101,7 @@ def test_no_date_is_later_than_the_earliest_order(designs: Path) -> None:
     """The production run is dated 1 December; 120 of its hives are due on 13 November."""
     planned = uncut(designs / "production-run.toml")
     first = due_dates(planned.batch.hives)[0]
-    assert first.day == date(2026, 11, 13) < planned.batch.on_by  # type: ignore[operator]
+    assert first.day == date(2026, 11, 13) < planned.batch.days.on_by  # type: ignore[operator]
     text = str(due_blocks(planned.batch, planned.units))
     assert "by 11 November 2026. They are due on 13 November 2026 (order" in text
 

@@ -55,7 +55,9 @@ def _texts(planned: PlannedBatch) -> list[str]:
 
 
 def _with(planned: PlannedBatch, **changed: Any) -> PlannedBatch:
-    return replace(planned, batch=replace(planned.batch, labels=LabelSettings(**changed)))
+    return replace(
+        planned, batch=replace(planned.batch, pages=replace(planned.batch.pages, labels=LabelSettings(**changed)))
+    )
 
 
 @pytest.mark.invariant
@@ -81,7 +83,7 @@ def test_no_two_texts_overlap_and_each_stays_in_its_label(
         plates = label_pages(planned)
         assert_texts_apart(plates)
         assert assert_printed_apart(labels_pdf(planned) or b"") == len(plates)
-        boxes = list(label_grid(planned.batch.paper).boxes(planned.batch.paper))
+        boxes = list(label_grid(planned.batch.pages.paper).boxes(planned.batch.pages.paper))
         for plate in plates:
             for word in (mark for mark in plate.marks if isinstance(mark, Word)):
                 if "page " in word.text or "print at" in word.text:
@@ -181,7 +183,7 @@ def test_control_characters_and_marks_are_refused_in_a_design_file(uncut_text: C
 def test_text_that_does_not_fit_is_refused_naming_label_and_text(uncut_text: Callable[[str], PlannedBatch]) -> None:
     planned = uncut_text(_design(customer=f'"{LONG}"'))
     tight = LabelSettings(grid=label_grid("letter", width=inch(1), height=inch("1/2")))
-    planned = replace(planned, batch=replace(planned.batch, labels=tight))
+    planned = replace(planned, batch=replace(planned.batch, pages=replace(planned.batch.pages, labels=tight)))
     with pytest.raises(InputError) as caught:
         labels_pdf(planned)
     told = str(caught.value)

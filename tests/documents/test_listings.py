@@ -2,7 +2,7 @@
 
 import pytest
 
-from woodshop.documents.answers.listings import item_section, items_section, sources_section
+from woodshop.documents.answers.listings import BOARD_TOO, board_section, item_section, items_section, sources_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
@@ -46,4 +46,9 @@ def test_every_item_is_listed_and_has_its_settings() -> None:
         data, text = section_json(section), section_text(section)
         assert [row["name"] for row in data["parameters"]] == [p.name for p in each.parameters]
         assert each.picture.strip("\n") in text
-        assert all(row["help"] in text and row["source"] in text for row in (*data["parameters"], *data["board"]))
+        assert all(row["help"] in text and row["source"] in text for row in data["parameters"])
+        assert BOARD_TOO in text
+        assert "Settings of the board" not in text
+    shared = section_text(board_section())
+    assert all(row["help"] in shared and row["source"] in shared for row in section_json(board_section())["board"])
+    assert shared in section_text(item_section("quilt box", with_board=True))

@@ -45,7 +45,7 @@ def printed(request: pytest.FixtureRequest, uncut_text: Callable[[str], PlannedB
     """The paper, and all PDF files of a small batch on it, planned for a first look, a label for every piece too."""
     planned = uncut_text(DESIGNS[request.param])
     plans = tuple(replace(each, plan=plan(each.job.job, effort="quick")) for each in planned.plans)
-    batch = replace(planned.batch, labels=LabelSettings(pieces=True))
+    batch = replace(planned.batch, pages=replace(planned.batch.pages, labels=LabelSettings(pieces=True)))
     files = result_files(replace(planned, batch=batch, plans=plans), lambda said: None)
     return request.param, {name: data for name, data in files.items() if name.endswith(".pdf")}
 

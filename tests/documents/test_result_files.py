@@ -78,7 +78,9 @@ def test_a_refusal_comes_through_from_another_process(
     """With all its problems, not as some error of the pool."""
     monkeypatch.setattr(os, "cpu_count", lambda: cores)
     grid = label_grid("letter", width=inch("1/2"), height=inch("1/4"))
-    tight = replace(small, batch=replace(small.batch, labels=LabelSettings(grid=grid)))
+    tight = replace(
+        small, batch=replace(small.batch, pages=replace(small.batch.pages, labels=LabelSettings(grid=grid)))
+    )
     with pytest.raises(InputError) as refused:
         _files(tight)
     assert all("label" in problem.where for problem in refused.value.problems)

@@ -14,6 +14,7 @@ import openpyxl
 import pytest
 
 from woodshop.cli.checking import checked
+from woodshop.design.settings.buying import Days
 from woodshop.documents.workbook import plain, workbook
 from woodshop.plan.buy_list import buy
 from woodshop.plan.cost import unit_costs
@@ -213,7 +214,7 @@ def test_what_a_user_wrote_is_never_a_formula_or_a_link(bought: dict[str, Planne
     costs = (replace(planned.costs[0], address=text), *planned.costs[1:])
     changed = replace(
         planned,
-        batch=replace(planned.batch, title=text, name=text),
+        batch=replace(planned.batch, pages=replace(planned.batch.pages, title=text), name=text),
         purchases=(odd, *planned.purchases[1:]),
         costs=costs,
         unpriced=(Unpriced(text, text),),
@@ -236,7 +237,7 @@ def test_controls_and_turned_text_do_no_harm(bought: dict[str, PlannedBatch]) ->
     assert len(plain("x" * 40_000)) == 32_767
     planned = bought["few"]
     odd = replace(planned.purchases[0], what=text, why="y" * 40_000)
-    batch = replace(planned.batch, title="\u202eמסגרת\x07&D&P")
+    batch = replace(planned.batch, pages=replace(planned.batch.pages, title="\u202eמסגרת\x07&D&P"))
     book = openpyxl.load_workbook(
         io.BytesIO(workbook(replace(planned, batch=batch, purchases=(odd, *planned.purchases[1:]))))
     )
@@ -269,14 +270,14 @@ def test_a_packet_with_errors_says_do_not_cut_on_every_printed_sheet(batches: di
 
 
 def test_the_same_batch_gives_the_same_bytes_with_the_date_of_the_design(bought: dict[str, PlannedBatch]) -> None:
-    planned = replace(bought["run"], batch=replace(bought["run"].batch, on_by=date(2026, 12, 1)))
+    planned = replace(bought["run"], batch=replace(bought["run"].batch, days=Days(on_by=date(2026, 12, 1))))
     data = workbook(planned)
     assert workbook(planned) == data
     book = openpyxl.load_workbook(io.BytesIO(data))
     assert book.properties.created.date() == date(2026, 12, 1)
     assert {entry.date_time[:3] for entry in zipfile.ZipFile(io.BytesIO(data)).infolist()} == {(1980, 1, 1)}
     assert b"<Application>woodshop</Application>" in zipfile.ZipFile(io.BytesIO(data)).read("docProps/app.xml")
-    undated = replace(planned, batch=replace(planned.batch, on_by=None))
+    undated = replace(planned, batch=replace(planned.batch, days=Days()))
     assert openpyxl.load_workbook(io.BytesIO(workbook(undated))).properties.created.year == 2000
 
 

@@ -206,7 +206,7 @@ def faults_of(batch: PlannedBatch, papers: tuple[str, ...]) -> Counter[str]:
     blocks = sheets_of(batch)
     found: Counter[str] = Counter()
     for paper in papers:
-        document = model.Document(batch.batch.title, "sheets", (model.Section("", blocks),))
+        document = model.Document(batch.batch.pages.title, "sheets", (model.Section("", blocks),))
         found.update(faults_in_model(blocks, paper))
         found.update(faults_in_pdf(write_pdf(document, paper)))
     return found

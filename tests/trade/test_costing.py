@@ -21,7 +21,18 @@ from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Labor
-from woodshop.plan.work.shop_file import BY_KEY, Consumable, Paint, Shop, Standard, no_shop, read_shop
+from woodshop.plan.work.shop_file import (
+    BY_KEY,
+    Consumable,
+    GoodsCharged,
+    Overhead,
+    Paint,
+    Pricing,
+    Shop,
+    Standard,
+    no_shop,
+    read_shop,
+)
 from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
 from woodshop.trade.quotes import products_of, shares_of, tax_on
 
@@ -106,15 +117,19 @@ def random_run(seed: int) -> Any:
         currency="USD",
         labour=draw.choice([0, draw.randint(0, 9000)]),
         standards={key: Standard(part(30, 60), "") for key in BY_KEY},
-        profit=draw.choice(["margin", "markup"]),
-        share=part(9, 100) / 10,
         scrap=draw.choice([Fraction(0), part(49, 100) / 100]),
-        overhead=draw.choice([Fraction(0), part(2, 100)]),
-        overhead_of=draw.choice(["labour", "cost"]),
-        per_hour=draw.choice([0, 0, 750, 1234]),
-        round_up_to=draw.choice([1, 5, 25, 100]),
-        tax=part(25, 1000) / 100,
-        paint=draw.choice([None, Paint("p", 3800, Fraction(4), Fraction(10**7), 2)]),
+        pricing=Pricing(
+            profit=draw.choice(["margin", "markup"]),
+            share=part(9, 100) / 10,
+            round_up_to=draw.choice([1, 5, 25, 100]),
+            tax=part(25, 1000) / 100,
+        ),
+        overhead=Overhead(
+            share=draw.choice([Fraction(0), part(2, 100)]),
+            of=draw.choice(["labour", "cost"]),
+            per_hour=draw.choice([0, 0, 750, 1234]),
+        ),
+        goods=GoodsCharged(paint=draw.choice([None, Paint("p", 3800, Fraction(4), Fraction(10**7), 2)])),
     )
     return rows, tools, works, goods, made
 
@@ -136,7 +151,7 @@ def adds_up(hives: Hives, drawn: Any) -> None:
     everyone = (*run.rows, *run.tools)
     assert len(everyone) == len(rows)
     # each part of the whole by its own arithmetic
-    coats = shop.paint.coats if shop.paint else 0
+    coats = shop.goods.paint.coats if shop.goods.paint else 0
     minutes = {(w.table, w.key): w.count * shop.standards[w.table, w.key].minutes for w in works}
     if ("time", "paint") in minutes:
         minutes["time", "paint"] *= coats
@@ -145,9 +160,11 @@ def adds_up(hives: Hives, drawn: Any) -> None:
         parts[part] = sum(cents(m * shop.labour / 60) for (t, _), m in minutes.items() if t == table)
     prime = sum(parts.values())
     parts["scrap"] = cents(prime / (1 - shop.scrap) - prime)
-    base = parts["labour"] + parts["set-ups"] if shop.overhead_of == "labour" else prime + parts["scrap"]
+    base = parts["labour"] + parts["set-ups"] if shop.overhead.of == "labour" else prime + parts["scrap"]
     hours = sum(minutes.values(), Fraction(0)) / 60
-    parts["overhead"] = cents(hours * shop.per_hour) if shop.per_hour else cents(base * shop.overhead)
+    parts["overhead"] = (
+        cents(hours * shop.overhead.per_hour) if shop.overhead.per_hour else cents(base * shop.overhead.share)
+    )
     parts["shared tools"] = 0
     assert {part: run.part(part).minor for part in PARTS} == parts
     assert run.total.minor == sum(parts.values()) == sum(c.cents for c in run.charges)
@@ -157,12 +174,12 @@ def adds_up(hives: Hives, drawn: Any) -> None:
     products = products_of(run, shop)
     assert sum(p.cost for p in products) == run.total.minor
     assert sum(len(p.parts) for p in products) == len(run.rows)
-    assert all(p.each % shop.round_up_to == 0 for p in products)
+    assert all(p.each % shop.pricing.round_up_to == 0 for p in products)
     assert sum((row.exact for row in run.rows), Fraction(0)) == run.total.minor
     # no row is off by more than a cent for each sum that was shared, its tools' among them
     assert all(abs(row.exact - row.cents) < len(run.charges) * (1 + len(run.tools)) + 1 for row in run.rows)
     sold = sum(p.total for p in products)
-    earned = sold * shop.share if shop.profit == "margin" else run.total.minor * shop.share
+    earned = sold * shop.pricing.share if shop.pricing.profit == "margin" else run.total.minor * shop.pricing.share
     assert sold - run.total.minor >= earned
     shares = shares_of(
         PlannedBatch(batch=None, units=(), plans=(), purchases=(), unpriced=(), costs=(), report=None), run, shop
@@ -197,7 +214,7 @@ def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: 
     planned = plan_text(small_design(seed))
     for packs in ("whole", "used"):
         for rack in ("worth", "free"):
-            run = run_cost(planned, replace(shop, packs=packs, rack=rack))
+            run = run_cost(planned, replace(shop, goods=replace(shop.goods, packs=packs, rack=rack)))
             own = sum(
                 offer.price.minor * layout.times
                 for plan in planned.plans
@@ -206,7 +223,7 @@ def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: 
                 if offer.id == layout.stock and offer.label
             )
             painted = sum(c.cents + c.kept for c in run.charges if c.what == "paint")
-            used_up = sum(c.cents for c in run.charges if c.what in {each.what for each in shop.consumables})
+            used_up = sum(c.cents for c in run.charges if c.what in {each.what for each in shop.goods.consumables})
             goods = sum(run.part(part).minor for part in GOODS_PARTS)
             expected = planned.to_pay.minor + (own if rack == "worth" else 0) + painted + used_up
             assert goods + run.kept.minor == expected
@@ -341,7 +358,8 @@ def test_another_currency_is_refused(plan_text: Any, shop: Shop) -> None:
 
 
 def test_a_consumable_goes_where_its_operation_is(plan_text: Any, shop: Shop) -> None:
-    own = replace(shop, consumables=(Consumable("masking tape", "glue_up", 11),), paint=None)
+    goods = replace(shop.goods, consumables=(Consumable("masking tape", "glue_up", 11),), paint=None)
+    own = replace(shop, goods=goods)
     run = run_cost(plan_text(HEAD + group("x", 10, 2, "packed") + BOARDS), own)
     tape = charged(run, "masking tape")
     assert tape.cents == 22
@@ -357,7 +375,7 @@ def test_like_things_have_like_prices_whoever_orders_how_many(
     """Odd cents are shared out, prices are not made of them: a neighbour's board of the same box costs the same."""
     text = HEAD + "".join(group(f"{name}1", 10, n, "packed") for name, n in zip("xyz", counts, strict=True)) + BOARDS
     text += '[[make]]\nitem = "quilt box"\n[[make]]\nitem = "packing blocks"\npeople = 1\n'
-    products = products_of(run_cost(plan_text(text), replace(shop, round_up_to=1)), shop)
+    products = products_of(run_cost(plan_text(text), replace(shop, pricing=replace(shop.pricing, round_up_to=1))), shop)
     for name in ("Fondant board", "Quilt box"):
         assert len({p.each for p in products if p.name == name}) == 1
         assert sorted(p.count for p in products if p.name == name) == sorted(counts)
@@ -373,7 +391,7 @@ def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop
     text += '[[make]]\nitem = "mouse guard"\n[buying]\nready_made = "mouse guard"\n'
     planned = plan_text(text, yard=yard)
     for packs in ("whole", "used"):
-        run = run_cost(planned, replace(shop, packs=packs, rack="free", paint=None, consumables=()))
+        run = run_cost(planned, replace(shop, goods=GoodsCharged(packs=packs, rack="free")))
         goods = sum(run.part(part).minor for part in GOODS_PARTS)
         assert goods + run.kept.minor == planned.to_pay.minor
     assert charged(run, "delivery, Creekside Lumber and Feed").cents == 2500
@@ -396,7 +414,11 @@ def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop
 def test_overhead_by_the_hour_of_a_printed_job(hives: Hives) -> None:
     row = CostRow("job", "cake rim", 1, hives=hives, unit=None, used={})
     shop = Shop(
-        name="s", currency="USD", labour=1200, standards={("time", "corner"): Standard(Fraction(60), "")}, per_hour=2000
+        name="s",
+        currency="USD",
+        labour=1200,
+        standards={("time", "corner"): Standard(Fraction(60), "")},
+        overhead=Overhead(per_hour=2000),
     )
     work = Labor("time", "corner", what="", count=Fraction(100), weights=(Fraction(1),), rule="")
     run = split_run(

@@ -21,6 +21,7 @@ from tests.nightly import IS_NIGHT, tries
 from tests.once import planned as planned_demo
 from woodshop.design.design_file import Design, read_design
 from woodshop.design.lumberyard.lumberyard_file import Yard, read_yards
+from woodshop.design.settings.buying import Days
 from woodshop.documents.shop.costs import costs_document
 from woodshop.documents.shop.quote import assumptions, file_stem, quote_document
 from woodshop.documents.shop.quote_files import quote_files
@@ -61,7 +62,8 @@ HOSTILE = (
 
 def priced(designs: Path, **changes: Any) -> Shop:
     """The demo shop with other terms."""
-    return replace(read_shop(designs / "creekside-shop.toml"), **changes)
+    shop = read_shop(designs / "creekside-shop.toml")
+    return replace(shop, pricing=replace(shop.pricing, **changes))
 
 
 # ---- arithmetic that others print ------------------------------------------------------------------
@@ -143,7 +145,8 @@ def renamed(planned: PlannedBatch, names: Callable[[str], str]) -> PlannedBatch:
 @pytest.mark.parametrize("name", HOSTILE)
 def test_no_name_of_a_customer_does_harm(club: Any, designs: Path, name: str) -> None:
     """No formula in the CSV, nothing but text in the PDF, and file names of plain letters; JSON keeps it as it is."""
-    shop = replace(read_shop(designs / "creekside-shop.toml"), quantities=())
+    read = read_shop(designs / "creekside-shop.toml")
+    shop = replace(read, quote=replace(read.quote, quantities=()))
     planned = renamed(club[2], lambda customer: name if customer == "Ines Marsh" else customer)
     run = run_cost(planned, shop)
     quotes = quotes_of(planned, run, shop)
@@ -175,7 +178,8 @@ def test_no_name_of_a_customer_does_harm(club: Any, designs: Path, name: str) ->
 
 
 def test_hives_and_terms_with_markup_are_text(club: Any, designs: Path) -> None:
-    shop = replace(read_shop(designs / "creekside-shop.toml"), terms=("<a href='x'>pay</a> =1+1",), name="A & <B>")
+    read = read_shop(designs / "creekside-shop.toml")
+    shop = replace(read, quote=replace(read.quote, terms=("<a href='x'>pay</a> =1+1",)), name="A & <B>")
     planned = club[2]
     (first, *_) = quotes_of(planned, run_cost(planned, shop), shop)
     data = write_pdf(quote_document(planned, first, shop), "letter")
@@ -200,7 +204,7 @@ def test_a_quote_adds_up_and_says_what_it_rests_on(club: Any, designs: Path) -> 
         assert quote.total == quote.subtotal + tax_on(quote.subtotal, shop, quote.customer)
         assert quote.quoted_on == date(2026, 9, 20)
         assert quote.valid_until == quote.quoted_on + timedelta(days=30)
-    undated = replace(planned, batch=replace(planned.batch, quoted_on=None))
+    undated = replace(planned, batch=replace(planned.batch, days=Days()))
     assert quotes_of(undated, run, shop)[0].quoted_on == planned.batch.yard.seen
     assert quotes[2].tax == 0 < quotes[0].tax
     assert [(p.name, p.count) for p in quotes[0].products] == [("Fondant board", 4), ("Quilt box", 4)]

@@ -62,9 +62,8 @@ def shop_of(folder: Path, text: str) -> Path:
 
 def test_a_shop_of_three_lines_lists_all_that_it_leaves_open(folder: Path) -> None:
     shop = read_shop(folder / "shop.toml")
-    assert (shop.labour, shop.profit, shop.share, shop.tax, shop.packs, shop.rack) == (
-        2000, "margin", 0, 0, "whole", "worth"
-    )  # fmt: skip
+    assert (shop.labour, shop.goods.packs, shop.goods.rack) == (2000, "whole", "worth")
+    assert (shop.pricing.profit, shop.pricing.share, shop.pricing.tax) == ("margin", 0, 0)
     named = {default.name for default in shop.defaults}
     assert named >= {key for _, key in BY_KEY} | {"margin", "tax", "scrap", "percent", "paint", "packs", "rack", "days"}
     assert all(default.source for default in shop.defaults)
@@ -84,7 +83,7 @@ def test_what_is_given_beats_the_list(folder: Path) -> None:
     assert shop.standards["time", "rip"].minutes == Fraction(1, 4)
     assert shop.standards["time", "finger"].minutes == 1
     assert shop.standards["setup", "saw"].minutes == 3
-    assert (shop.profit, shop.share, shop.overhead, shop.overhead_of) == (
+    assert (shop.pricing.profit, shop.pricing.share, shop.overhead.share, shop.overhead.of) == (
         "markup", Fraction(333, 1000), Fraction(1, 8), "cost"
     )  # fmt: skip
     assert "rip" not in {default.name for default in shop.defaults}
@@ -94,7 +93,7 @@ def test_what_is_given_beats_the_list(folder: Path) -> None:
 def test_paint_covers_the_same_in_both_units(folder: Path) -> None:
     for words, square_metres in (("300 ft2/gal", 7.363), ("7.363 m2/L", 7.363), ("8 m2/L", 8.0)):
         text = SHOP + f'[paint]\nprice = "30.00"\nlitres = "3.785"\ncoverage = "{words}"\n'
-        paint = read_shop(shop_of(folder, text)).paint
+        paint = read_shop(shop_of(folder, text)).goods.paint
         assert paint is not None
         assert float(paint.cover) / 1e6 == pytest.approx(square_metres, rel=1e-4)
 
@@ -224,5 +223,12 @@ def test_quick_and_thorough_are_one_choice(folder: Path) -> None:
 
 def test_no_shop_charges_nothing_of_its_own() -> None:
     shop = no_shop("EUR")
-    assert (shop.labour, shop.tax, shop.share, shop.scrap, shop.overhead, shop.per_hour) == (0, 0, 0, 0, 0, 0)
+    assert (
+        shop.labour,
+        shop.pricing.tax,
+        shop.pricing.share,
+        shop.scrap,
+        shop.overhead.share,
+        shop.overhead.per_hour,
+    ) == (0, 0, 0, 0, 0, 0)
     assert re.fullmatch("[A-Z]{3}", shop.currency)

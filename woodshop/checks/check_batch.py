@@ -384,10 +384,12 @@ def check_made(
     """What the checks say of these units, with `prices` also of those, and what was measured of the hives."""
     load_arrays()
     with told_in(batch.unit):
-        found, groups = check_hives(units, batch.band, batch.wording, progress)
-        if batch.tolerances is not None:
-            moved = moved_hives(units, batch.tolerances, bee_space(batch.band, batch.unit), progress=progress)
+        found, groups = check_hives(units, batch.conditions.band, batch.wording, progress)
+        if batch.conditions.tolerances is not None:
+            moved = moved_hives(
+                units, batch.conditions.tolerances, bee_space(batch.conditions.band, batch.unit), progress=progress
+            )
             found = (*found, *check_moves(moved, batch.wording))
-        found = (*found, *check_cold(cold_tops(units, batch.climate), batch.wording))
+        found = (*found, *check_cold(cold_tops(units, batch.conditions.climate), batch.wording))
         found = (*found, *check_screws(units), *check_prices(batch)) if prices else found
         return gather(found), groups

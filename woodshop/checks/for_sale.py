@@ -18,12 +18,12 @@ def check_prices(batch: Batch) -> list[Finding]:
     The day is `on` under [buying], else the earliest due date, by which all is bought; without either nothing is said.
     """
     first = first_due(batch.hives)
-    day = batch.buying.on or (batch.on_by if first is None else first.day)
+    day = batch.buying.on or (batch.days.on_by if first is None else first.day)
     if day is None:
         return []
     key = "on under [buying]"
     if not batch.buying.on:
-        whose = "" if first is None or first.day == batch.on_by else f" of {first.orders[0]}"
+        whose = "" if first is None or first.day == batch.days.on_by else f" of {first.orders[0]}"
         key = f"the earliest due date{whose}, by which all is bought"
     found = []
     for terms in batch.yard.terms:

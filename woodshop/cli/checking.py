@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", metavar="CODE", help="Tell one finding's rule, its numbers here, and its sources.")
-@click.option("--band", metavar="NAME", help="Hold the gaps against this published band of bee space.")
+@click.option("--explain", metavar="CODE", help="Explain one finding: its rule, its numbers here, its sources.")
+@click.option("--band", metavar="NAME", help="Compare the gaps with this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
 @click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and cold top of each hive.")
-@click.option("--moves", is_flag=True, help="Work out what moves the gaps: damp wood, and sizes that stray.")
-@click.option("--measured", type=FILE, help="Check one hive with the sizes that this file says were measured of it.")
-@click.option("--sheet", type=FILE, help="Write every size that can be measured into this new file, to fill in.")
+@click.option("--moves", is_flag=True, help="Work out what moves the gaps: wood movement and tolerances.")
+@click.option("--measured", type=FILE, help="Check one hive with the sizes measured on it, from this file.")
+@click.option("--sheet", type=FILE, help="Write a sheet of the sizes to measure into this new file.")
 @command
 def check(
     design: Path,
@@ -38,7 +38,7 @@ def check(
     sheet: Path | None,
     as_json: bool,
 ) -> int:
-    """Check a design before any wood is cut, or with --measured the first unit off the bench.
+    """Check a design before any wood is cut, or with --measured the first article.
 
     Prints what was found; with --gaps every gap measured in the hives ready for winter, with --moves what moves them.
 
@@ -75,12 +75,12 @@ def check(
     if sheet is not None:
         _write_sheet(batch, units, sheet)
     unit = batch.unit
-    hives = [mesh_section(groups, unit), cold_section(cold_tops(units, batch.climate), unit)]
+    hives = [mesh_section(groups, unit), cold_section(cold_tops(units, batch.conditions.climate), unit)]
     if not gaps:
         hives = [Section("", (), each.data) for each in hives]
-    hives.insert(0, gap_section(groups, bee_space(batch.band, unit), unit, is_brief=not gaps))
+    hives.insert(0, gap_section(groups, bee_space(batch.conditions.band, unit), unit, is_brief=not gaps))
     if moves:
-        hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.tolerances, unit))
+        hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.conditions.tolerances, unit))
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
     made = made_section(batch, is_brief=not gaps) if one is None else unit_section(one)
     more = "Every gap: --gaps. A finding explained: --explain CODE. All findings: woodshop guide checks."
@@ -128,14 +128,14 @@ def _moved(
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
 
-    limits = bee_space(batch.band, batch.unit)
-    if batch.tolerances is None:
+    limits = bee_space(batch.conditions.band, batch.unit)
+    if batch.conditions.tolerances is None:
         return (), ()
-    moved = moved_hives(units, batch.tolerances, limits, count=FULL, theirs=theirs, progress=say)
+    moved = moved_hives(units, batch.conditions.tolerances, limits, count=FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
     say("trying the defaults otherwise")
-    return moved, what_if(worst(moved), batch.tolerances, limits, batch.unit)
+    return moved, what_if(worst(moved), batch.conditions.tolerances, limits, batch.unit)
 
 
 def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
@@ -143,7 +143,9 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.files.one_file import write_new
 
     write_new(
-        path, bee_map_file(units, path, unit=batch.unit, paper=batch.paper, band_name=batch.band), "the bee-space map"
+        path,
+        bee_map_file(units, path, unit=batch.unit, paper=batch.pages.paper, band_name=batch.conditions.band),
+        "the bee-space map",
     )
     say(f"bee space drawn into {path}")
 
@@ -170,7 +172,7 @@ def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", is_flag=True, help="Give every source, not only where they disagree.")
+@click.option("--explain", is_flag=True, help="List every source, not only those that disagree.")
 @command
 def openings(design: Path, explain: bool, as_json: bool) -> None:
     """List every opening of what is made: its clear size, who passes it, and where sources disagree.
@@ -206,7 +208,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
     wanted = read_run(design)
     batch = settle(wanted, read_yards(wanted.yards))
     refuse_long_labels(batch)
-    return batch if band is None else replace(batch, band=band)
+    return batch if band is None else replace(batch, conditions=replace(batch.conditions, band=band))
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:

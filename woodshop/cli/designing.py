@@ -15,19 +15,23 @@ if TYPE_CHECKING:
 
 @main.command()
 @click.argument("name", required=False)
+@click.option("--board", is_flag=True, help="List the settings of [board], which the parts of a fondant board share.")
 @click.option("--picture", type=FILE, help="Draw the item into this new file, .svg or .pdf.")
 @command
-def items(name: str | None, picture: Path | None, as_json: bool) -> None:
-    """List what can be made, and what can be set of it. --picture draws it as it comes out for a 10-frame box.
+def items(name: str | None, board: bool, picture: Path | None, as_json: bool) -> None:
+    """List what can be made, or the settings of an item. --picture draws it as it comes out for a 10-frame box.
 
     Example: woodshop items "quilt box" --picture quilt-box.pdf
     """
-    from woodshop.documents.answers.listings import item_section, items_section
+    from woodshop.documents.answers.listings import board_section, item_section, items_section
 
     if picture is not None:
         _draw(name, picture, as_json)
         return
-    show(items_section() if name is None else item_section(name), as_json)
+    if name is None:
+        show(board_section() if board else items_section(), as_json)
+        return
+    show(item_section(name, with_board=board), as_json)
 
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
@@ -48,31 +52,33 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @main.command()
 @click.argument("file", required=False, type=FILE)
 @click.option("--for", "kind", type=click.Choice(["beginner", "shop"]), default="beginner", show_default=True)
-@click.option("--frames", type=int, multiple=True, help="Frames in a box; again for each group of hives.")
-@click.option("--count", type=int, multiple=True, help="How many hives; again for each group.")
+@click.option("--frames", type=int, multiple=True, help="Frames in a box; repeat for each group of hives.")
+@click.option("--count", type=int, multiple=True, help="How many hives; repeat for each group.")
 @click.option(
-    "--gap", multiple=True, help='Measured over the top bars, "1/4" or "1/4, 5/16, 1/4"; again for each group.'
+    "--gap", multiple=True, help='Measured over the top bars, "1/4" or "1/4, 5/16, 1/4"; repeat for each group.'
 )
-@click.option("--width", multiple=True, help="Outside of a box across the front; again for each group.")
-@click.option("--name", multiple=True, help="Name of the hives; again for each group.")
-@click.option("--customer", multiple=True, help="Whose hives they are; again for each group.")
+@click.option("--width", multiple=True, help="Outside of a box across the front; repeat for each group.")
+@click.option("--name", multiple=True, help="Name of the hives; repeat for each group.")
+@click.option("--customer", multiple=True, help="Whose hives they are; repeat for each group.")
 @click.option(
     "--make",
     multiple=True,
-    help="An item to make; again for each. Default: a fondant board; in a shop a quilt box too.",
+    help="An item to make; repeat for each. Default: a fondant board; in a shop a quilt box too.",
 )
-@click.option("--set", multiple=True, metavar="NAME=VALUE", help='As "mounting=flush rabbet", "quilt box.skirt=0".')
+@click.option(
+    "--set", multiple=True, metavar="NAME=VALUE", help='Any setting, as "mounting=flush rabbet" or "quilt box.skirt=0".'
+)
 @click.option("--pattern", type=click.Choice(["Langstroth", "British National"]), help="Pattern of the boxes.")
 @click.option("--batch", help="Name of the batch. Default: the file's.")
-@click.option("--title", help="What stands at the head of every page.")
-@click.option("--unit", type=click.Choice(["in", "mm"]), help="What a length without a unit is in. Default: in.")
-@click.option("--yard", multiple=True, help="The yard file, as seen from FILE; several may be given.")
-@click.option("--on-by", help="The day by which it is on the hives, as 2026-11-26.")
+@click.option("--title", help="The heading of every page.")
+@click.option("--unit", type=click.Choice(["in", "mm"]), help="The unit of a length without one. Default: in.")
+@click.option("--yard", multiple=True, help="The lumberyard file, as seen from FILE; may be repeated.")
+@click.option("--on-by", help="The day when it must be on the hives, as 2026-11-26.")
 @command
 def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
-    """Write a new design file, every key of it explained. Asks three questions where no flag answers them.
+    """Write a new design file with every key explained. Asks three questions where no option answers them.
 
-    It goes to FILE, which must not be there yet; to standard output without FILE, or when it is "-".
+    Writes to FILE, which must not exist yet; without FILE, or with "-", to standard output.
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --yard creekside-yard.toml
     """
@@ -92,7 +98,7 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
         write_new(place, text.encode("utf-8"), "the design file")
         for yard in answers.yards:
             if not (place.parent / yard).exists():
-                say(f"There is no {place.parent / yard} yet: write into it what your yard sells.")
+                say(f"There is no {place.parent / yard} yet: write what your lumberyard sells into it.")
     if as_json:
         print_json({"file": str(place) if place else None, "design": text})
     else:
@@ -106,13 +112,13 @@ def _is_terminal() -> bool:
 @main.command()
 @click.argument("design", type=FILE)
 @click.option("--overhang", help="Allowed at each end and side, over the box or inside it. Default: 1/16 in.")
-@click.option("--cost", is_flag=True, help="Plan the batch both ways, and say what each costs.")
+@click.option("--cost", is_flag=True, help="Plan the batch both ways, and show what each costs.")
 @click.option(
     "--keep",
     type=click.IntRange(1, 1000),
     default=2,
     show_default=True,
-    help="With --cost: so many of each on a shelf.",
+    help="With --cost: how many of each to keep on a shelf.",
 )
 @command
 def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bool) -> None:
@@ -162,13 +168,13 @@ def sources(word: str | None, as_json: bool) -> None:
 @click.argument("word", required=False)
 @command
 def explain(word: str | None, as_json: bool) -> None:
-    """Say what a setting, a finding, a fact or a word of the trade means. Without WORD, list what can be asked.
+    """Explain a setting, a finding, a fact or a word of the trade. Without WORD, list the groups of words.
 
     Example: woodshop explain strip-lifts-rim
     """
-    from woodshop.documents.answers.explain import word_section, words_section
+    from woodshop.documents.answers.explain import GROUPS, word_section, words_section
 
-    show(words_section() if word is None else word_section(word), as_json)
+    show(words_section(word) if word is None or word in GROUPS else word_section(word), as_json)
 
 
 @main.command()

@@ -234,6 +234,7 @@ def main() -> None:
     """Plan, prove, cut and draw winter hive hardware.
 
     Start with a design file: which hives you have and what to make for them. "woodshop new" writes one.
+    "woodshop guide" explains how.
     """
 
 

@@ -87,7 +87,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     run = run_cost(planned, shop)
     quotes = () if shop.is_bill else quotes_of(planned, run, shop)
-    if quotes and shop.quantities:
+    if quotes and shop.quote.quantities:
         quotes = with_breaks(
             quotes, wanted, yard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
         )

@@ -9,17 +9,15 @@ from woodshop.cutting.model.job import Surplus
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, ThinRip
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.schema import Default
-from woodshop.design.settings.buying import Buying, Worth
-from woodshop.design.settings.conditions import Climate, Trial
-from woodshop.design.settings.labels import LabelSettings
+from woodshop.design.settings.buying import Buying, Days, Worth
+from woodshop.design.settings.conditions import Conditions
+from woodshop.design.settings.labels import Pages
 from woodshop.design.settings.saw import Tools
-from woodshop.design.settings.tolerances import Tolerances
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart, Item
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Woodenware
 from woodshop.reference.facts import fact
-from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, Mass
 from woodshop.units.wording import LengthUnit, Wording
@@ -170,33 +168,24 @@ class SawSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """Everything settled: nothing below this asks what the user meant. `band` is the bee space that is checked.
+    """Everything settled: nothing below this asks what the user meant. `wording` is how quantities are printed.
 
-    `wording` is how quantities are printed. `trial` is the user's own density, `climate` the cold outside, None where
-    none was given.
-    `tolerances` is how far sizes vary and how damp the wood is; None: gaps do not vary. `quoted_on` is the day of the
-    quotes; None: that on which the yard's prices were seen.
+    `quoted_on` of its days is None where quotes are of the day on which the yard's prices were seen.
     """
 
     name: str
-    title: str
     wording: Wording
-    paper: str
+    pages: Pages
+    days: Days
     surplus: Surplus
-    on_by: date | None
     hives: tuple[Hives, ...]
     lines: tuple[BatchLine, ...]
     yard: Yard
     saw: SawSettings
     defaults: tuple[Default, ...]
-    labels: LabelSettings = field(default_factory=LabelSettings)
     worth: Worth | None = None
-    band: str = DEFAULT_BAND
-    trial: Trial | None = None
-    climate: Climate | None = None
     buying: Buying = field(default_factory=Buying)
-    tolerances: Tolerances | None = None
-    quoted_on: date | None = None
+    conditions: Conditions = field(default_factory=Conditions)
 
     @property
     def unit(self) -> LengthUnit:

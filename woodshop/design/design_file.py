@@ -15,7 +15,6 @@ A beginner's file:
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, field
-from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Protocol
@@ -25,9 +24,9 @@ from pydantic import ValidationError, create_model
 from woodshop.cutting.model.job import Surplus
 from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import TYPES, Default, SettingTable, load, outside, problems
-from woodshop.design.settings.buying import Buying, WorthTable, buying_settings, worth_faults
-from woodshop.design.settings.conditions import ClimateTable, TrialTable, climate_faults, trial_faults
-from woodshop.design.settings.labels import LabelSettings, label_settings
+from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
+from woodshop.design.settings.conditions import ConditionTables, climate_faults, trial_faults
+from woodshop.design.settings.labels import LabelSettings, Pages, label_settings
 from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
 from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
@@ -181,21 +180,27 @@ class Ordering:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SawTables:
+    """The saw and tools as given, in the design or in its shop file, and what work saved is worth."""
+
+    saw: SawTable = field(default_factory=SawTable)
+    tools: ToolsTable = field(default_factory=ToolsTable)
+    worth: WorthTable = field(default_factory=WorthTable)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
     `measured` goes with `hives`, one for one: the owner's own sizes of that box, where a measured file is named.
-    `saw` and `tools` are those given, in the design or in its shop file.
     `ordering` are its orders, None where it has none or `design.orders` has made groups of hives of them; `taken` is
     what was taken for granted in doing so.
     """
 
     batch: str
-    title: str
     unit: LengthUnit
     yards: tuple[Path, ...]
-    on_by: date | None
-    paper: str
+    pages: Pages
     wood: Length | None
     surplus: Surplus
     hives: tuple[HivesTable, ...]
@@ -203,18 +208,12 @@ class Design:
     shed: tuple[ShedTable, ...]
     board: tuple[tuple[str, Any], ...]
     makes: tuple[Make, ...]
-    labels: LabelSettings
-    saw: SawTable = field(default_factory=SawTable)
-    tools: ToolsTable = field(default_factory=ToolsTable)
-    worth: WorthTable = field(default_factory=WorthTable)
-    band: str | None = None
-    both_units: bool = False
-    quoted_on: date | None = None
-    ordering: Ordering | None = None
-    trial: TrialTable = field(default_factory=TrialTable)
-    climate: ClimateTable = field(default_factory=ClimateTable)
+    days: Days = field(default_factory=Days)
+    sawing: SawTables = field(default_factory=SawTables)
+    conditions: ConditionTables = field(default_factory=ConditionTables)
     buying: Buying = field(default_factory=Buying)
-    tolerances: ToleranceTables = field(default_factory=ToleranceTables)
+    both_units: bool = False
+    ordering: Ordering | None = None
     taken: tuple[Default, ...] = ()
 
 
@@ -274,11 +273,10 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         raise InputError(*found)
     return Design(
         batch=table.batch,
-        title=table.title or table.batch,
         unit=table.unit,
         yards=tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
-        on_by=table.on_by,
-        paper=table.paper,
+        pages=Pages(title=table.title or table.batch, paper=table.paper, labels=labels),
+        days=Days(on_by=table.on_by, quoted_on=table.quoted_on),
         wood=table.wood,
         surplus=table.surplus,
         hives=table.hives,
@@ -286,18 +284,11 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         shed=table.shed,
         board=tuple(board.items()),
         makes=tuple(makes),
-        labels=labels,
-        saw=saw,
-        tools=tools,
-        worth=table.worth,
-        band=band,
-        both_units=table.both_units,
-        quoted_on=table.quoted_on,
-        ordering=_ordering(table, boxes, path) if table.has_orders else None,
-        trial=table.trial,
-        climate=table.climate,
+        sawing=SawTables(saw=saw, tools=tools, worth=table.worth),
+        conditions=ConditionTables(band=band, trial=table.trial, climate=table.climate, tolerances=tolerances),
         buying=buying,
-        tolerances=tolerances,
+        both_units=table.both_units,
+        ordering=_ordering(table, boxes, path) if table.has_orders else None,
     )
 
 

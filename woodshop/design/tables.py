@@ -22,7 +22,7 @@ from woodshop.design.schema import (
 )
 from woodshop.design.settings.buying import BuyingTable, WorthTable
 from woodshop.design.settings.conditions import ClimateTable, TrialTable
-from woodshop.design.settings.labels import LabelsTable
+from woodshop.design.settings.labels import LabelsTable, Paper
 from woodshop.design.settings.saw import SawTable, ToolsTable
 from woodshop.design.settings.tolerances import MoistureTable, ToleranceTable
 
@@ -256,7 +256,7 @@ class DesignTable(SettingTable):
         otherwise="the day on which the yard's prices were seen",
         example="2026-09-20",
     )
-    paper: Literal["letter", "a4"] = design_key("Paper of the packet: letter or a4.", "letter")
+    paper: Paper = design_key("Paper of the packet: letter or a4.", "letter")
     wood: Size | None = design_key(
         "Thickness of the wood for rims and quilt boxes, as it is, not as it is called.", row="box.wall"
     )

@@ -61,12 +61,12 @@ def _of_held(make: Callable[[PlannedBatch], _Made]) -> _Made:
 
 
 def _bound(planned: PlannedBatch) -> dict[str, bytes]:
-    return {"packet.pdf": write_pdf(packet(planned), planned.batch.paper)}
+    return {"packet.pdf": write_pdf(packet(planned), planned.batch.pages.paper)}
 
 
 def _proved(planned: PlannedBatch) -> dict[str, bytes]:
-    maps = bee_maps(planned.units, planned.batch.unit, planned.batch.band)
-    return {"report.pdf": write_pdf(proof(planned, maps), planned.batch.paper)} | bee_map_files(maps)
+    maps = bee_maps(planned.units, planned.batch.unit, planned.batch.conditions.band)
+    return {"report.pdf": write_pdf(proof(planned, maps), planned.batch.pages.paper)} | bee_map_files(maps)
 
 
 def _drawn(planned: PlannedBatch) -> dict[str, bytes]:

@@ -34,8 +34,8 @@ def workbook(planned: PlannedBatch) -> bytes:
 
     out = BytesIO()
     book = Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
-    made = planned.batch.on_by or _EPOCH
-    title = plain(planned.batch.title or planned.batch.name)
+    made = planned.batch.days.on_by or _EPOCH
+    title = plain(planned.batch.pages.title or planned.batch.name)
     book.set_properties({"title": title, "author": "woodshop", "created": datetime(made.year, made.month, made.day)})
     pen = _Pen(book, planned, title)
     totals = _buy(pen, planned)
@@ -99,7 +99,7 @@ class _Pen:
         sheet.freeze_panes(1, 0)
         sheet.repeat_rows(0)
         sheet.set_landscape()
-        sheet.set_paper(9 if self.planned.batch.paper == "a4" else 1)
+        sheet.set_paper(9 if self.planned.batch.pages.paper == "a4" else 1)
         sheet.fit_to_pages(1, 0)
         banner = "&C&BDO NOT CUT" if self.planned.report.has_errors else ""
         sheet.set_header("&L" + self.title.replace("&", "&&")[:100] + banner + "&R&A")

@@ -206,7 +206,7 @@ def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
 
 def water_of(batch: Batch) -> Fraction | None:
     """The water of the batch's own mix over its dry sugar, by mass; None where it is the recipe's."""
-    return None if batch.trial is None else batch.trial.water
+    return None if batch.conditions.trial is None else batch.conditions.trial.water
 
 
 def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:

@@ -206,7 +206,7 @@ def batch_to_json(
             "format": BATCH_FORMAT,
             "made_with": made_with(),
             "batch": batch.name,
-            "on_by": None if batch.on_by is None else batch.on_by.isoformat(),
+            "on_by": None if batch.days.on_by is None else batch.days.on_by.isoformat(),
             "hives": hives_to_json(batch),
             "lines": lines_to_json(planned),
             "cut_already": dict(cut or {}),

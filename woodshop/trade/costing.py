@@ -59,10 +59,10 @@ def goods_of(
         bought = [p for p in planned.purchases if p.group == group]
         found.append(_bought(planned, group, bought, rows, shop))
     found += _delivered(planned, rows)
-    if shop.rack == "worth":
+    if shop.goods.rack == "worth":
         found += _rack(planned, rows)
     found += _painted(works, shop)
-    for each in shop.consumables:
+    for each in shop.goods.consumables:
         for work in works:
             if (work.table, work.key) == ("time", each.each):
                 how = f"{_number(work.count)} at {each.price / 100:.2f}"
@@ -79,7 +79,7 @@ def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tup
     how = " + ".join(f"{p.count} x {p.what} at {p.price.minor / 100:.2f}" for p in bought)
     is_pack = group in FASTENERS or group in CONSUMED
     charged = paid
-    if is_pack and shop.packs == "used":
+    if is_pack and shop.goods.packs == "used":
         share = _share_used(planned, group, bought, weights)
         charged = half_up(paid * share)
         if charged < paid:
@@ -161,7 +161,7 @@ def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
     """Paint by the area outside; whole cans, or what is used of them."""
-    paint = shop.paint
+    paint = shop.goods.paint
     if paint is None:
         return []
     found = []
@@ -171,7 +171,7 @@ def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
             cans = litres / paint.litres
             whole = -int(-cans // 1)
             paid = whole * paint.price
-            charged = half_up(cans * paint.price) if shop.packs == "used" else paid
+            charged = half_up(cans * paint.price) if shop.goods.packs == "used" else paid
             how = (
                 f"{decimals(work.count, 1)} sq ft outside x {paint.coats} coats = {decimals(litres, 2)} L; "
                 f"{whole} x {paint.what} at {paint.price / 100:.2f}"
@@ -316,7 +316,7 @@ def split_run(
 
 
 def _work(ledger: "_Ledger", work: Labor, shop: Shop) -> None:
-    coats = 0 if shop.paint is None else shop.paint.coats
+    coats = 0 if shop.goods.paint is None else shop.goods.paint.coats
     count = work.count * coats if (work.table, work.key) == ("time", "paint") else work.count
     if not count:
         return
@@ -331,16 +331,16 @@ def _work(ledger: "_Ledger", work: Labor, shop: Shop) -> None:
 
 
 def _overhead(ledger: "_Ledger", shop: Shop) -> None:
-    if shop.per_hour:
+    if shop.overhead.per_hour:
         minutes = ledger.minutes
-        cents = half_up(sum(minutes, Fraction(0)) * shop.per_hour / 60)
-        how = f"{decimals(sum(minutes, Fraction(0)) / 60, 2)} h x {shop.per_hour / 100:.2f}"
+        cents = half_up(sum(minutes, Fraction(0)) * shop.overhead.per_hour / 60)
+        how = f"{decimals(sum(minutes, Fraction(0)) / 60, 2)} h x {shop.overhead.per_hour / 100:.2f}"
         ledger.share("overhead", "overhead", how, "hours of work", cents, tuple(minutes))
-    elif shop.overhead:
-        parts = ("labour", "set-ups") if shop.overhead_of == "labour" else PARTS
+    elif shop.overhead.share:
+        parts = ("labour", "set-ups") if shop.overhead.of == "labour" else PARTS
         base = ledger.sums(parts)
-        how = f"{decimals(shop.overhead * 100, 2)} % of {shop.overhead_of} {int(sum(base)) / 100:.2f}"
-        ledger.share("overhead", "overhead", how, shop.overhead_of, half_up(sum(base) * shop.overhead), base)
+        how = f"{decimals(shop.overhead.share * 100, 2)} % of {shop.overhead.of} {int(sum(base)) / 100:.2f}"
+        ledger.share("overhead", "overhead", how, shop.overhead.of, half_up(sum(base) * shop.overhead.share), base)
 
 
 def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:

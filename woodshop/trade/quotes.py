@@ -34,12 +34,12 @@ def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
     cost x (1 + markup).
     """
     each = Fraction(cents) / count * profit_factor(shop)
-    return -int(-each // shop.round_up_to) * shop.round_up_to
+    return -int(-each // shop.pricing.round_up_to) * shop.pricing.round_up_to
 
 
 def profit_factor(shop: Shop) -> Fraction:
     """Price over cost, before rounding."""
-    return 1 / (1 - shop.share) if shop.profit == "margin" else 1 + shop.share
+    return 1 / (1 - shop.pricing.share) if shop.pricing.profit == "margin" else 1 + shop.pricing.share
 
 
 def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
@@ -58,12 +58,12 @@ def tax_on(cents: int, shop: Shop, customer: str) -> int:
     Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25: to the third
     decimal place, up where that is greater than four; by item or by invoice, as the seller elects.
     """
-    return 0 if is_exempt(shop, customer) else half_up(cents * shop.tax)
+    return 0 if is_exempt(shop, customer) else half_up(cents * shop.pricing.tax)
 
 
 def is_exempt(shop: Shop, customer: str) -> bool:
     """Whether the shop file names this customer as exempt from sales tax."""
-    return customer in shop.tax_exempt
+    return customer in shop.pricing.tax_exempt
 
 
 def _board() -> tuple[str, ...]:
@@ -264,7 +264,7 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
         if own:
             number = f"{planned.batch.name}-{len(quotes) + 1}"
             tax = tax_on(sum(p.total for p in own), shop, customer)
-            until = quoted_on + timedelta(days=shop.days)
+            until = quoted_on + timedelta(days=shop.quote.days)
             quotes.append(
                 Quote(number=number, customer=customer, products=own, tax=tax, quoted_on=quoted_on, valid_until=until)
             )
@@ -273,7 +273,7 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
 
 def quoted(batch: Batch) -> date:
     """The day from which quotes count: the design's, else the day on which the yard's prices were seen."""
-    return batch.quoted_on or batch.yard.seen
+    return batch.days.quoted_on or batch.yard.seen
 
 
 def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare, ...]:
@@ -378,7 +378,7 @@ def with_breaks(
         for quote in quotes
         for product in quote.products
     }
-    wanted = [(name, quantity) for name in like.values() for quantity in shop.quantities]
+    wanted = [(name, quantity) for name in like.values() for quantity in shop.quote.quantities]
     found = dict(
         zip(wanted, _planned(design, yard, shop, wanted=wanted, progress=progress, effort=effort), strict=True)
     )
@@ -386,7 +386,7 @@ def with_breaks(
     for quote in quotes:
         names = dict.fromkeys(product.hives.name for product in quote.products)
         breaks = tuple(
-            replace(found[first[name], quantity], hives=name) for name in names for quantity in shop.quantities
+            replace(found[first[name], quantity], hives=name) for name in names for quantity in shop.quote.quantities
         )
         remarks = [
             remark

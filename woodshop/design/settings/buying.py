@@ -52,6 +52,14 @@ class Buying:
     ready_made: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Days:
+    """The day by which it is all on the hives, and that of the quotes; None where none was given."""
+
+    on_by: date | None = None
+    quoted_on: date | None = None
+
+
 def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
     """The table as values; an item that there is not is put to `found`."""
     names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made

@@ -5,7 +5,7 @@ and water are the user's own: the height of the rim, what the mesh carries and t
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
@@ -13,11 +13,13 @@ from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from woodshop.design.schema import Default, Percent, SettingTable, Size, SomeMass, ValueKind, design_key, outside
+from woodshop.design.settings.tolerances import Tolerances, ToleranceTables
 from woodshop.engineering.moist_air import COLDEST
 from woodshop.engineering.sugar import Calibration, Packing, calibrate, recipe_water
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import LIMITS
 from woodshop.reference.facts import Fact, fact
+from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.units.lengths import Length, Mass, decimals, exact
 from woodshop.units.wording import LengthUnit
 
@@ -194,6 +196,29 @@ class Trial:
 
     found: Calibration | None
     water: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionTables:
+    """What a design says of bee space, its sugar and climate, and how sizes vary, as read."""
+
+    band: str | None = None
+    trial: TrialTable = field(default_factory=TrialTable)
+    climate: ClimateTable = field(default_factory=ClimateTable)
+    tolerances: ToleranceTables = field(default_factory=ToleranceTables)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """What the hives are checked by: the bee space by name; the user's own density, the cold outside, how sizes vary.
+
+    None where none was given: without `tolerances` gaps do not vary.
+    """
+
+    band: str = DEFAULT_BAND
+    trial: Trial | None = None
+    climate: Climate | None = None
+    tolerances: Tolerances | None = None
 
 
 def density_words(found: Calibration) -> str:

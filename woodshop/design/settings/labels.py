@@ -1,7 +1,7 @@
 """The [labels] table of a design file: which labels are printed, and the grid of the sheet they are printed on."""
 
-from dataclasses import KW_ONLY, dataclass
-from typing import Annotated
+from dataclasses import KW_ONLY, dataclass, field
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -15,6 +15,7 @@ Number = Annotated[int, Field(ge=1, le=40)]
 
 
 _GRID = ("width", "height", "columns", "rows", "left", "top", "column_gap", "row_gap")
+Paper = Literal["letter", "a4"]
 SOURCE = "a plain grid of our own, centred on the page; no source: measure the sheet you print on"
 
 
@@ -62,6 +63,15 @@ class LabelSettings:
     def on(self, paper: str) -> LabelGrid:
         """The grid on that paper."""
         return self.grid if self.grid is not None else label_grid(paper)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pages:
+    """What stands at the head of every page, the paper, and the labels."""
+
+    title: str
+    paper: Paper
+    labels: LabelSettings = field(default_factory=LabelSettings)
 
 
 def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:

@@ -11,7 +11,7 @@ from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
 from woodshop.design.measured_files import MeasuredBox
 from woodshop.design.schema import Default
 from woodshop.design.settings.buying import Worth
-from woodshop.design.settings.conditions import settled_climate, settled_trial
+from woodshop.design.settings.conditions import Conditions, settled_climate, settled_trial
 from woodshop.design.settings.labels import SOURCE
 from woodshop.design.settings.saw import SawTable, ToolsTable, settled_tools
 from woodshop.design.settings.tolerances import settled_tolerances
@@ -95,7 +95,7 @@ def settle(design: Design, yard: Yard) -> Batch:
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
     defaults: list[Default] = [*design.taken]
-    saw = _saw(design.saw, design.tools, design.unit, defaults)
+    saw = _saw(design.sawing.saw, design.sawing.tools, design.unit, defaults)
     wording = Wording(design.unit, saw.mark, design.both_units)
     _terms(yard, defaults)
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in yard.offers):
@@ -106,7 +106,7 @@ def settle(design: Design, yard: Yard) -> Batch:
     yard = with_fitting_screws(yard, wood)
     widths = wall_widths(yard, wood, saw, design.unit)
     why = no_wider(yard, wood, widths, design.unit)
-    trial = settled_trial(design.trial, defaults)
+    trial = settled_trial(design.conditions.trial, defaults)
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
     board = _board(shared, "board", defaults, design.unit)
@@ -189,33 +189,29 @@ def settle(design: Design, yard: Yard) -> Batch:
     if any(line.item.board_part is BoardPart.FLOOR for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
-    defaults += [Default("labels", key, value, SOURCE) for key, value in design.labels.taken]
-    climate = settled_climate(design.climate, design.unit, defaults)
+    defaults += [Default("labels", key, value, SOURCE) for key, value in design.pages.labels.taken]
+    climate = settled_climate(design.conditions.climate, design.unit, defaults)
     worth = _worth(design, saw, yard.currency, defaults)
-    if design.band is None:
+    if design.conditions.band is None:
         row = band().row
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
-    tolerances = settled_tolerances(design.tolerances, defaults)
+    tolerances = settled_tolerances(design.conditions.tolerances, defaults)
     return Batch(
         name=design.batch,
-        title=design.title,
         wording=wording,
-        paper=design.paper,
+        pages=design.pages,
+        days=design.days,
         surplus=design.surplus,
-        on_by=design.on_by,
         hives=tuple(hives for _, _, hives in groups.values()),
         lines=tuple(lines),
         yard=yard,
         saw=saw,
         defaults=tuple(dict.fromkeys(defaults)),
-        labels=design.labels,
         worth=worth,
-        band=design.band or DEFAULT_BAND,
-        trial=trial,
-        climate=climate,
         buying=design.buying,
-        tolerances=tolerances,
-        quoted_on=design.quoted_on,
+        conditions=Conditions(
+            band=design.conditions.band or DEFAULT_BAND, trial=trial, climate=climate, tolerances=tolerances
+        ),
     )
 
 
@@ -360,7 +356,7 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: l
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
     """What work saved and offcuts are worth; None where nothing is worth anything."""
-    table = design.worth
+    table = design.sawing.worth
     if not (table.layout or table.setting or table.offcut):
         return None
     sizes: list[Length] = []
@@ -459,7 +455,7 @@ def _group(
         spread=spread,
         customer=table.customer,
         form=form,
-        due=table.due or design.on_by,
+        due=table.due or design.days.on_by,
         priority=priority,
         boards=boards,
         order=table.order,

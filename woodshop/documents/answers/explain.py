@@ -10,7 +10,7 @@ from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.glossary import TERMS
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.report.explained_findings import FINDINGS
-from woodshop.drawing.values.model import Block, Column, Data, Heading, KeyValues, Paragraph, Section, Table
+from woodshop.drawing.values.model import Align, Block, Column, Data, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
@@ -19,6 +19,7 @@ from woodshop.reference.cautions import cautions, defer, topics
 from woodshop.reference.facts import Fact, all_facts, fact, group
 
 KINDS = ("item", "setting", "key", "finding", "fact", "caution", "term")
+GROUPS = {f"{kind}s": kind for kind in KINDS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +64,23 @@ def word_section(word: str) -> Section:
     return Section("", tuple(blocks), {"word": word, "meanings": meanings})
 
 
-def words_section() -> Section:
-    """Every word that has a meaning, by kind."""
+def words_section(group: str | None = None) -> Section:
+    """Every group of words that have a meaning, with how many; or the words of one group of GROUPS."""
     listed: dict[str, list[str]] = {kind: [] for kind in KINDS}
     for _, meaning in _meanings():
         listed[meaning.kind].append(meaning.name)
-    blocks = (block for kind, names in listed.items() for block in (Heading(kind, 3), Paragraph(", ".join(names))))
-    return Section("", tuple(blocks), listed)
+    if group is not None:
+        names = listed[GROUPS[group]]
+        by_table: dict[str, list[str]] = {}
+        for name in names:
+            by_table.setdefault(name.partition(".")[0] if "." in name else "", []).append(name)
+        lines = tuple((table, ", ".join(each)) for table, each in by_table.items())
+        block = KeyValues(lines) if len(lines) > 1 else Paragraph(", ".join(names))
+        return Section("", (block,), {GROUPS[group]: names})
+    columns = (Column("group"), Column("words", Align.RIGHT), Column("for instance"))
+    rows = tuple((group, str(len(listed[kind])), ", ".join(listed[kind][:3])) for group, kind in GROUPS.items())
+    how = "List a group: woodshop explain GROUP. Ask about a word: woodshop explain WORD."
+    return Section("", (Table(columns, rows), Paragraph(how)), listed)
 
 
 def _plain(word: str) -> str:

@@ -7,13 +7,16 @@ from functools import cache
 from importlib import resources
 
 from woodshop.design.keys import DesignKey, keys_of, table_names
+from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.fullsize.machine import MEANINGS
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.documents.report.report import NOT_CHECKED
 from woodshop.drawing.pens.machine_dxf import LAYERS
 from woodshop.drawing.values.model import Column, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem
+from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
@@ -89,6 +92,12 @@ def _key(key: DesignKey) -> str:
     return f"- `{key.name} = {key.example}`: {text}" if key.example else f"- `{key.name}`, {key.kind}: {text}"
 
 
+def _board_settings() -> Iterator[str]:
+    for row in (parameter_row(each) for each in fields_as_parameters(BoardSettings)):
+        may = f"; {span(row)}" if span(row) else ""
+        yield f"- `{row['name']}`: {row['help']}{may}. Left out: {row['default']} ({row['source']})."
+
+
 def _order_columns() -> Iterator[str]:
     rows = ((f"`{key.name}`", f"{key.meaning} {key.otherwise}", f"`{key.example}`") for key in keys_of("order"))
     return _table(("heading", "what it holds", "example"), rows)
@@ -119,6 +128,7 @@ def _cautions() -> Iterator[str]:
 _LISTS: dict[str, Callable[[], Iterator[str]]] = {
     "items": lambda: _table(("item", "what it is"), ((f"`{each.name}`", each.summary) for each in items())),
     "design keys": _design_keys,
+    "board settings": _board_settings,
     "order columns": _order_columns,
     "minutes": _minutes,
     "layers": _layers,

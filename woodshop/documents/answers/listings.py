@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
-from woodshop.drawing.values.model import Column, Heading, KeyValues, Paragraph, Section, Table, Verbatim
+from woodshop.drawing.values.model import Block, Column, Heading, KeyValues, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, near_item
@@ -12,6 +12,8 @@ from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import all_cautions
 from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_standing, fact, facts_in, sources
 from woodshop.units.lengths import Length
+
+BOARD_TOO = "settings of [board] hold for all parts of a fondant board. See: woodshop items --board."
 
 
 def items_section() -> Section:
@@ -35,26 +37,29 @@ def named_item(name: str) -> Item:
     return known[name]
 
 
-def item_section(name: str) -> Section:
-    """One item with all that can be set of it. Raises InputError for an unknown name, with a near one."""
+def item_section(name: str, with_board: bool = False) -> Section:
+    """One item with its settings, and where asked those of the board, which are always in the data.
+
+    Raises InputError for an unknown name, with a near one.
+    """
     one = named_item(name)
-    settings = settings_of(one)
-    tables = (
-        block
-        for title, rows in settings
-        if rows
-        for block in (
-            Heading(title, 2),
-            Table(
-                (Column("setting"), Column("what it is"), Column("default"), Column("source of the default")),
-                tuple(setting_cells(row) for row in rows),
-            ),
-        )
-    )
+    (title, own), (shared, board) = settings_of(one)
+    tables = _settings_table(title, own) if own else ()
+    more = _settings_table(shared, board) if with_board else (Paragraph(f"{len(board)} {BOARD_TOO}"),)
     data = {"name": one.name, "title": one.title, "per": one.per, "summary": one.summary, "picture": one.picture}
-    (_, own), (_, board) = settings
-    blocks = (Paragraph(f"{one.name}: {one.summary}"), Verbatim(one.picture), *tables)
+    blocks = (Paragraph(f"{one.name}: {one.summary}"), Verbatim(one.picture), *tables, *more)
     return Section("", blocks, data | {"parameters": own, "board": board})
+
+
+def board_section() -> Section:
+    """The settings of the board, which all of its parts share."""
+    rows = [parameter_row(each) for each in fields_as_parameters(BoardSettings)]
+    return Section("", _settings_table("Settings of the board", rows), {"board": rows})
+
+
+def _settings_table(title: str, rows: list[dict[str, str]]) -> tuple[Block, ...]:
+    columns = (Column("setting"), Column("what it is"), Column("default"), Column("source of the default"))
+    return (Heading(title, 2), Table(columns, tuple(setting_cells(row) for row in rows)))
 
 
 def settings_of(item: Item) -> tuple[tuple[str, list[dict[str, str]]], ...]:

@@ -25,7 +25,7 @@ def orders_section(orders: Orders, design: Design) -> Section:
         (
             group.count,
             (first := group.lines[0]).number or None,
-            first.due or design.on_by,
+            first.due or design.days.on_by,
             first.priority or 5,
             name,
             first.customer,

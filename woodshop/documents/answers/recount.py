@@ -83,14 +83,14 @@ def recount_files(found: Recount) -> dict[str, bytes]:
             *part_blocks(rest),
         ]
     document = Document(
-        rest.batch.title,
+        rest.batch.pages.title,
         "Recount: what changes in wood, money and pieces",
         (Section("", tuple(blocks)),),
         footer=f"{rest.batch.name}, recount",
         banner="DO NOT CUT" if rest.report.has_errors else None,
     )
     return {
-        "recount.pdf": write_pdf(document, rest.batch.paper),
+        "recount.pdf": write_pdf(document, rest.batch.pages.paper),
         "plan.json": json_bytes(batch_to_json(rest, found.cut, found.there)),
     }
 

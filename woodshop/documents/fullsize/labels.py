@@ -103,20 +103,20 @@ def labels_pdf(planned: PlannedBatch) -> bytes | None:
     plates = label_pages(planned)
     if not plates:
         return None
-    title = f"{TITLE}: {planned.batch.title}"
+    title = f"{TITLE}: {planned.batch.pages.title}"
     return write_plates(plates, title=title, subject="Labels for hives, for what is made, and for pieces")
 
 
 def label_pages(planned: PlannedBatch) -> list[Plate]:
     """The pages of all labels asked for, each kind from a new page on. Raises InputError as `labels_pdf` does."""
-    batch, settings = planned.batch, planned.batch.labels
-    grid = settings.on(batch.paper)
+    batch, settings = planned.batch, planned.batch.pages.labels
+    grid = settings.on(batch.pages.paper)
     plates: list[Plate] = []
     refused: list[LabelText] = []
     odd = ""
     for entry, texts in _kinds(planned, settings):
         made, too_large = label_plates(
-            [label.lines for label in texts], grid, batch.paper, frame=settings.frame, entry=entry
+            [label.lines for label in texts], grid, batch.pages.paper, frame=settings.frame, entry=entry
         )
         plates += made
         refused += [texts[n] for n in too_large]
@@ -130,14 +130,14 @@ def label_pages(planned: PlannedBatch) -> list[Plate]:
         high = grid.size[1]
         whole = high.mm.denominator == 1 and (high.inches * 64).denominator != 1  # what a ruler shows
         words += f"; all labels of a full page are {high.text('mm' if whole else batch.unit)} high"
-    return labels_footed(plates, grid, batch.paper, words)
+    return labels_footed(plates, grid, batch.pages.paper, words)
 
 
 def refuse_long_labels(batch: Batch) -> None:
     """Before anything is planned: raises InputError with every label of a hive or a thing made that does not fit."""
-    settings, grid = batch.labels, batch.labels.on(batch.paper)
+    settings, grid = batch.pages.labels, batch.pages.labels.on(batch.pages.paper)
     texts = [*(hive_labels(batch) if settings.hives else ()), *(unit_labels(batch) if settings.units else ())]
-    _, too_large = label_plates([each.lines for each in texts], grid, batch.paper, frame=False, entry="")
+    _, too_large = label_plates([each.lines for each in texts], grid, batch.pages.paper, frame=False, entry="")
     if too_large:
         with told_in(batch.unit):
             raise InputError(*_refusals([texts[n] for n in too_large], f"{grid.width} x {grid.height}"))
@@ -185,7 +185,7 @@ def _day(batch: Batch, hives: Iterable[Hives]) -> str:
     first = first_due(hives)
     if first is None:
         return ""
-    return f"{'on by' if first.day == batch.on_by else 'due'} {in_short(first.day)}"
+    return f"{'on by' if first.day == batch.days.on_by else 'due'} {in_short(first.day)}"
 
 
 def _format(hives: Hives) -> str:

@@ -45,7 +45,7 @@ def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
 
 def story_stick_pdf(planned: PlannedBatch) -> bytes:
     """The strips as a PDF; where no wood is cut, one page that says so."""
-    title = f"{TITLE}: {planned.batch.title}"
+    title = f"{TITLE}: {planned.batch.pages.title}"
     return write_plates(story_stick_plates(planned), title=title, subject="Crosscut lengths of the batch, full size")
 
 
@@ -53,7 +53,7 @@ def story_stick_plates(planned: PlannedBatch) -> list[Plate]:
     """The pages. Marks that find no room on one stick are shared out over two or more."""
     batch = planned.batch
     banner = "DO NOT CUT" if planned.report.has_errors else ""
-    size = page_size(batch.paper, lying=True)
+    size = page_size(batch.pages.paper, lying=True)
     room = room_on(size, bool(banner))
     all_stops = stops(planned)
     for sticks in range(1, len(all_stops) + 2):
@@ -64,7 +64,7 @@ def story_stick_plates(planned: PlannedBatch) -> list[Plate]:
             blocks += [(f"{name}{title}", strip) for title, strip in each or ()]
         if None not in drawn and all(strip.size[1] <= room.high for _, strip in blocks):
             break
-    plates = stacked(blocks, size, f"{TITLE}: {batch.title}", banner)
+    plates = stacked(blocks, size, f"{TITLE}: {batch.pages.title}", banner)
     return footed(plates, batch.name, f"{len(all_stops)} lengths")
 
 

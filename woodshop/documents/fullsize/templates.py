@@ -38,7 +38,7 @@ def templates_pdf(planned: PlannedBatch) -> bytes:
     """Every different template of the batch, tiled where one is larger than the paper."""
     batch = planned.batch
     return write_plates(
-        template_plates(planned), title=f"{TITLE}: {batch.title}", subject="Templates to lay on the wood"
+        template_plates(planned), title=f"{TITLE}: {batch.pages.title}", subject="Templates to lay on the wood"
     )
 
 
@@ -46,7 +46,7 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
     """The pages: small templates together on upright pages, then long ones, tile by tile, on pages laid across."""
     batch = planned.batch
     banner = "DO NOT CUT" if planned.report.has_errors else ""
-    upright, lying = page_size(batch.paper), page_size(batch.paper, lying=True)
+    upright, lying = page_size(batch.pages.paper), page_size(batch.pages.paper, lying=True)
     small: list[tuple[str, Sheet]] = []
     large: list[tuple[str, Sheet]] = []
     found = templates(planned)
@@ -65,7 +65,7 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
         for first in range(0, len(more), _MOST_LINES):
             on = f"{title}, more parts that it serves"
             small.append((on, block(on, more[first : first + _MOST_LINES], sheet_of([]), room.wide)))
-    head = f"{TITLE}: {batch.title}"
+    head = f"{TITLE}: {batch.pages.title}"
     plates = [*stacked(small, upright, head, banner), *stacked(large, lying, head, banner)]
     counted = f"{len(found)} template{'' if len(found) == 1 else 's'}"
     count = f"{counted}, {whole_ones} whole and {len(found) - whole_ones} tiled" if whole_ones < len(found) else counted

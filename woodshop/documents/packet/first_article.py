@@ -41,7 +41,7 @@ _LONG = 10**6  # a sum of more digits is left out
 def first_article_blocks(planned: PlannedBatch) -> list[Block]:
     """The chapter; nothing where nothing is made for a hive."""
     unit = planned.batch.unit
-    found = first_articles(planned.units, bee_space(planned.batch.band, unit))
+    found = first_articles(planned.units, bee_space(planned.batch.conditions.band, unit))
     if not found:
         return []
     blocks: list[Block] = [

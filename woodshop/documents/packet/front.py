@@ -47,7 +47,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
     ]
     days = due_dates(batch.hives)
     if days:
-        word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.on_by else "due"
+        word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.days.on_by else "due"
         figures.append((word, in_short(days[0].day)))
     titles = {chapter.title: chapter.anchor for chapter in chapters if chapter.title}
     acts = (Heading("Decide or measure first", 2), *_verdict(planned), Steps(tuple(_acts(planned, titles))))
@@ -62,7 +62,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
         small=True,
     )
     return Section(
-        batch.title,
+        batch.pages.title,
         (
             KeyFigures(tuple(figures)),
             *((Beside(picture, acts),) if picture else acts),

@@ -140,5 +140,9 @@ def full_width(layout: NumberedLayout) -> list[LaidPiece]:
 
 def _limit(batch: Batch) -> Length:
     """How far a board may be from its width before a part as wide as it is ripped: the design's, else the table's."""
-    off = fact("tolerance.board").length if batch.tolerances is None else dict(batch.tolerances.reach)[Work.BOARD]
+    off = (
+        fact("tolerance.board").length
+        if batch.conditions.tolerances is None
+        else dict(batch.conditions.tolerances.reach)[Work.BOARD]
+    )
     return off if batch.unit == "in" else off.down_to(millimetre("1/10"))

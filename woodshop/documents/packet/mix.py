@@ -121,10 +121,10 @@ def quart_words(dry: Density, batch: Batch) -> str:
 def _trial(planned: PlannedBatch) -> list[Block]:
     """What the user's own trial says; without one, how to make it, step by step."""
     batch = planned.batch
-    if batch.trial is not None and batch.trial.found is not None:
-        water = f"{decimals(batch.trial.water * 100, 1)} % of the sugar's weight"
-        text = f"Your trial: {density_words(batch.trial.found)}, with water {water}. "
-        text += f"The rims hold the sugar as loose as {batch.trial.found.least}."
+    if batch.conditions.trial is not None and batch.conditions.trial.found is not None:
+        water = f"{decimals(batch.conditions.trial.water * 100, 1)} % of the sugar's weight"
+        text = f"Your trial: {density_words(batch.conditions.trial.found)}, with water {water}. "
+        text += f"The rims hold the sugar as loose as {batch.conditions.trial.found.least}."
         return [Paragraph(text, small=True)]
     density, source = _default(planned)
     metric = batch.unit == "mm"

@@ -31,7 +31,7 @@ def packet(planned: PlannedBatch) -> Document:
         if chapter.blocks
     )
     return Document(
-        planned.batch.title,
+        planned.batch.pages.title,
         "Winter hive hardware: buy, cut and build",
         (front_chapter(planned, chapters), *chapters),
         footer=planned.batch.name,

@@ -126,9 +126,9 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
 
 def _depth(setting: Setting, batch: Batch) -> str:
     """How deep the sugar lies; after a trial with how far it may be off."""
-    if batch.trial is None or batch.trial.found is None:
+    if batch.conditions.trial is None or batch.conditions.trial.found is None:
         return setting.wording.roughly_on_tape(setting.depth)
-    depths = batch.trial.found.depths(setting.sugar, setting.sugar_area)
+    depths = batch.conditions.trial.found.depths(setting.sugar, setting.sugar_area)
     low, high = (setting.wording.roughly(depth) for depth in depths)
     return f"{setting.wording.roughly(setting.depth)} ({low.split(' ')[0]} to {high})"
 

@@ -25,7 +25,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
         default_chapter(planned),
     )
     return Document(
-        f"{planned.batch.title}: report",
+        f"{planned.batch.pages.title}: report",
         "Winter hive hardware: why the packet may be believed",
         tuple(chapter for chapter in chapters if chapter.blocks),
         footer=planned.batch.name,

@@ -117,7 +117,7 @@ def made_section(batch: Batch, is_brief: bool) -> Section:
 def findings_chapter(planned: PlannedBatch) -> Section:
     """The report, the band of bee space that was used, what is not checked, and every default with its source."""
     findings = grouped(planned.report.findings)
-    chosen, unit = band(planned.batch.band), planned.batch.unit
+    chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
     blocks: list[Block] = [
         Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
@@ -171,7 +171,7 @@ def _shortened(where: list[str], hives: list[str]) -> list[str]:
 
 def _cold(planned: PlannedBatch) -> str:
     """What is not checked of the cold; without outside temperatures, how to have it worked out."""
-    if planned.batch.climate is None:
+    if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
     return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
 

@@ -46,8 +46,10 @@ def _board(batch: Batch, units: tuple[Unit, ...], hives: Hives, setting: Setting
     mix = None
     if hives.is_packed:
         mix = recipe(setting.sugar, water_of(batch), bowls_of_board(units, setting.sugar))
-    weighed = batch.trial is not None and batch.trial.found is not None
-    stirred = batch.trial is not None and ("trial", "water") not in {(d.where, d.name) for d in batch.defaults}
+    weighed = batch.conditions.trial is not None and batch.conditions.trial.found is not None
+    stirred = batch.conditions.trial is not None and ("trial", "water") not in {
+        (d.where, d.name) for d in batch.defaults
+    }
     return BoardSugar(
         hives,
         setting,

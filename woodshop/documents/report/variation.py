@@ -275,10 +275,10 @@ def _sizes(gap: MovedGap) -> str:
 
 def variation_chapter(planned: PlannedBatch) -> Section:
     """The chapter of the report; nothing where nothing is put on hives, or no tolerances are settled."""
-    tolerances, unit = planned.batch.tolerances, planned.batch.unit
+    tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())
-    limits = bee_space(planned.batch.band, unit)
+    limits = bee_space(planned.batch.conditions.band, unit)
     moved = moved_hives(planned.units, tolerances, limits, count=FULL)
     if not moved:
         return Section("", ())

@@ -46,7 +46,7 @@ def costs_document(
     blocks += _rule_blocks(run, shop)
     if shop.defaults:
         blocks += _default_blocks(shop.defaults)
-    title = f"Costs: {planned.batch.title}"
+    title = f"Costs: {planned.batch.pages.title}"
     return Document(title, "What the things of a run cost", (Section("", tuple(blocks)),), footer=planned.batch.name)
 
 
@@ -173,12 +173,12 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
         lines.append(f"What is left in packs and cans, {run.kept} of what is paid, stays with the shop.")
     else:
         lines.append("Packs are charged whole: what is left in them has been paid for by the run.")
-    if shop.rack == "free":
+    if shop.goods.rack == "free":
         lines.append("Wood from the own rack is not charged.")
     for tool in run.tools:
         bears = _money(run, -tool.parts["shared tools"])
         lines.append(f"{tool.row.label}, {tool.row.count} for the whole run: {bears}, shared among the boards.")
-    if shop.paint is not None or shop.consumables:
+    if shop.goods.paint is not None or shop.goods.consumables:
         lines.append("Paint and what the shop file lists as used up with the work are not on the packet's buy list.")
     if not shop.is_bill:
         lines.append(

@@ -58,7 +58,7 @@ def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
     figures.append(("to pay", str(Money(quote.total, currency))))
     blocks: list[Block] = [
         Heading(shop.name, 1),
-        *([Paragraph(" · ".join(shop.lines))] if shop.lines else []),
+        *([Paragraph(" · ".join(shop.quote.lines))] if shop.quote.lines else []),
         Heading(f"Quote for {plain(quote.customer)}", 2),
         KeyFigures(tuple(figures)),
         _lines(quote, shop, currency, len(due) > 1, len(orders) > 1),
@@ -68,8 +68,8 @@ def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
     if quote.remarks:
         blocks.append(KeepTogether((Heading("Please note", 2), Bullets(quote.remarks))))
     blocks.append(KeepTogether((Heading("What this quote rests on", 2), Bullets(assumptions(planned, quote, shop)))))
-    if shop.terms:
-        blocks.append(KeepTogether((Heading("Terms", 2), Bullets(shop.terms))))
+    if shop.quote.terms:
+        blocks.append(KeepTogether((Heading("Terms", 2), Bullets(shop.quote.terms))))
     title = f"Quote {quote.number}"
     return Document(title, "A quote for winter hive hardware", (Section("", tuple(blocks)),), footer=shop.name)
 
@@ -97,10 +97,10 @@ def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool, by_order: boo
         due = "" if p.hives.due is None else in_short(p.hives.due)
         cells = (str(p.count), str(Money(p.each, currency)), str(Money(p.total, currency)))
         rows.append(row(_described(p), _fits(p), plain(p.hives.order), due, *cells))
-    rate = f"{decimals(shop.tax * 100, 3)} %"
-    words = "Sales tax: exempt" if is_exempt(shop, quote.customer) and shop.tax else f"Sales tax, {rate}"
+    rate = f"{decimals(shop.pricing.tax * 100, 3)} %"
+    words = "Sales tax: exempt" if is_exempt(shop, quote.customer) and shop.pricing.tax else f"Sales tax, {rate}"
     rows.append(row("Before tax", "", "", "", "", "", str(Money(quote.subtotal, currency))))
-    if shop.tax:
+    if shop.pricing.tax:
         rows.append(row(words, "", "", "", "", "", str(Money(quote.tax, currency))))
     rows.append(row("To pay", "", "", "", "", "", str(Money(quote.total, currency))))
     return Table(columns, tuple(rows), (len(rows) - 1,))
@@ -182,9 +182,9 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
         said.append(f"Packed boards dry {row.number} days before they can be lifted ({row.cite}).")
     if "flat kit" in forms:
         said.append("Flat kits come with screws and staples; glue is not in them.")
-    if shop.paint is not None and any(_walled() & set(p.parts) for p in quote.products):
+    if shop.goods.paint is not None and any(_walled() & set(p.parts) for p in quote.products):
         kits = "; flat kits come bare" if "flat kit" in forms else ""
-        said.append(f"Painted outside only, {shop.paint.coats} coats of {plain(shop.paint.what)}{kits}.")
+        said.append(f"Painted outside only, {shop.goods.paint.coats} coats of {plain(shop.goods.paint.what)}{kits}.")
     return tuple(said)
 
 
@@ -224,7 +224,7 @@ def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any
             for p in quote.products
         ],
         "subtotal": quote.subtotal,
-        "tax_rate": f"{decimals(shop.tax * 100, 6)} %",
+        "tax_rate": f"{decimals(shop.pricing.tax * 100, 6)} %",
         "tax_exempt": is_exempt(shop, quote.customer),
         "tax": quote.tax,
         "total": quote.total,
@@ -245,5 +245,5 @@ def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any
         ],
         "remarks": list(quote.remarks),
         "assumptions": list(assumptions(planned, quote, shop)),
-        "terms": list(shop.terms),
+        "terms": list(shop.quote.terms),
     }

@@ -16,7 +16,7 @@ from woodshop.units.lengths import Money
 
 def quote_files(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop) -> dict[str, bytes]:
     """`costs.pdf`, `.csv` and `.json`, and a PDF and a JSON file for every quote."""
-    paper = planned.batch.paper
+    paper = planned.batch.pages.paper
     products, shares = products_of(run, shop), shares_of(planned, run, shop)
     files = {
         "costs.pdf": write_pdf(costs_document(planned, run, products, shares, shop), paper),

@@ -85,10 +85,12 @@ def season_files(season: Season, data: Data) -> dict[str, bytes]:
     """`packing.pdf`, `rounds.pdf` and `season.json`, which has the data of `season_section`."""
     batch = season.batch
     rounds = tuple(round_blocks(season.sheets, season.guard_day, batch.unit))
-    packing = Document("Packing station and cartons", batch.title, (Section("", _packing_blocks(season)),))
+    packing = Document("Packing station and cartons", batch.pages.title, (Section("", _packing_blocks(season)),))
     return {
-        "packing.pdf": write_pdf(packing, batch.paper),
-        "rounds.pdf": write_pdf(Document("Winter rounds", batch.title, (Section("", rounds),)), batch.paper),
+        "packing.pdf": write_pdf(packing, batch.pages.paper),
+        "rounds.pdf": write_pdf(
+            Document("Winter rounds", batch.pages.title, (Section("", rounds),)), batch.pages.paper
+        ),
         "season.json": json_bytes(section_json(Section("", (), data))),
     }
 

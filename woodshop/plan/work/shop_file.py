@@ -1,6 +1,6 @@
 """The operations that labour is counted by, and their time standards; set-ups are done once for many pieces."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -72,6 +72,7 @@ BY_KEY = {(each.table, each.key): each for each in (*OPERATIONS, *SETUPS)}
 Line = Annotated[Words, Field(max_length=200)]
 Packs = Literal["whole", "used"]
 Rack = Literal["worth", "free"]
+Profit = Literal["margin", "markup"]
 Base = Literal["labour", "cost"]
 _GALLON = Fraction("3.785411784")  # litres, by definition 231 cu in
 _MOST_RATE = 100_000  # minor units an hour
@@ -174,42 +175,74 @@ class Consumable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shop:
-    """A shop as settled. Money in minor units; percentages as fractions of one.
+class Pricing:
+    """From cost to price: `share` of the price, or on the cost, is profit; the step to round up to; sales tax."""
 
-    `profit` is "margin" (of the price) or "markup" (on the cost), `share` how much. `overhead` is a fraction of
-    `overhead_of`, "labour" or "cost", or `per_hour` for each hour. `packs`: "whole" charges all that is bought to the
-    run, "used" keeps what is left in packs for the shop. `rack`: own wood is charged at its "worth", or is "free".
+    profit: Profit = "markup"
+    share: Fraction = Fraction(0)
+    round_up_to: int = 1
+    tax: Fraction = Fraction(0)
+    tax_exempt: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overhead:
+    """A `share` of the labour or of the whole cost; or `per_hour` for each hour of work."""
+
+    share: Fraction = Fraction(0)
+    of: Base = "cost"
+    per_hour: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoodsCharged:
+    """How goods are charged to a run, and what is used up beside what is bought.
+
+    `packs`: "whole" charges all that is bought to the run, "used" keeps what is left in packs for the shop. `rack`:
+    own wood is charged at its "worth", or is "free".
+    """
+
+    packs: Packs = "whole"
+    rack: Rack = "worth"
+    paint: Paint | None = None
+    consumables: tuple[Consumable, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteTerms:
+    """What a quote says of the shop and its terms, for how many days it holds, and other quantities to price."""
+
+    lines: tuple[str, ...] = ()
+    terms: tuple[str, ...] = ()
+    days: int = 30
+    quantities: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """A shop as settled. Money in minor units; `labour` is for an hour; percentages are fractions of one.
+
+    `standards` are the minutes of each operation; `scrap` is the share that is spoiled. `is_bill`: no shop at
+    all, a bill is split.
     """
 
     name: str
     currency: str
     labour: int
     standards: dict[tuple[str, str], Standard]
-    profit: str = "markup"
-    share: Fraction = Fraction(0)
     scrap: Fraction = Fraction(0)
-    overhead: Fraction = Fraction(0)
-    overhead_of: str = "cost"
-    per_hour: int = 0
-    round_up_to: int = 1
-    tax: Fraction = Fraction(0)
-    tax_exempt: tuple[str, ...] = ()
-    packs: str = "whole"
-    rack: str = "worth"
-    paint: Paint | None = None
-    consumables: tuple[Consumable, ...] = ()
-    lines: tuple[str, ...] = ()
-    terms: tuple[str, ...] = ()
-    days: int = 30
-    quantities: tuple[int, ...] = ()
+    pricing: Pricing = field(default_factory=Pricing)
+    overhead: Overhead = field(default_factory=Overhead)
+    goods: GoodsCharged = field(default_factory=GoodsCharged)
+    quote: QuoteTerms = field(default_factory=QuoteTerms)
     defaults: tuple[Default, ...] = ()
     is_bill: bool = False
 
 
 def no_shop(currency: str) -> Shop:
     """No shop at all, as in a club that splits a bill: what is bought and nothing else; rack wood costs nothing."""
-    return Shop(name="", currency=currency, labour=0, standards=_standards({}, {}, []), rack="free", is_bill=True)
+    standards, goods = _standards({}, {}, []), GoodsCharged(rack="free")
+    return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 
 
 def read_shop(path: Path) -> Shop:
@@ -223,7 +256,7 @@ def read_shop(path: Path) -> Shop:
     if table.labour > _MOST_RATE:
         found.append(Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Mend it."))
     profit, share = _profit(table, where, found, defaults)
-    overhead, of, per_hour = _overhead(table.overhead, where, found, defaults)
+    overhead = _overhead(table.overhead, where, found, defaults)
     if table.scrap is not None and table.scrap >= Fraction(1, 2):
         found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 of a hundred", "Mend it."))
     if table.tax is not None and table.tax > Fraction(1, 2):
@@ -255,33 +288,30 @@ def read_shop(path: Path) -> Shop:
     ):
         if value is None:
             defaults.append(Default("shop", name, words, "common practice, no source"))
+    pricing = Pricing(
+        profit=profit,
+        share=share,
+        round_up_to=table.round_up_to or 1,
+        tax=table.tax or Fraction(0),
+        tax_exempt=table.tax_exempt,
+    )
+    goods = GoodsCharged(packs=table.packs or "whole", rack=table.rack or "worth", paint=paint, consumables=consumables)
+    quote = QuoteTerms(lines=table.quote.lines, terms=table.quote.terms, days=days, quantities=quantities)
     return Shop(
         name=table.name,
         currency=table.currency,
         labour=table.labour,
         standards=standards,
-        profit=profit,
-        share=share,
         scrap=table.scrap or Fraction(0),
+        pricing=pricing,
         overhead=overhead,
-        overhead_of=of,
-        per_hour=per_hour,
-        round_up_to=table.round_up_to or 1,
-        tax=table.tax or Fraction(0),
-        tax_exempt=table.tax_exempt,
-        packs=table.packs or "whole",
-        rack=table.rack or "worth",
-        paint=paint,
-        consumables=consumables,
-        lines=table.quote.lines,
-        terms=table.quote.terms,
-        days=days,
-        quantities=quantities,
+        goods=goods,
+        quote=quote,
         defaults=tuple(defaults),
     )
 
 
-def _profit(table: ShopTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[str, Fraction]:
+def _profit(table: ShopTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[Profit, Fraction]:
     if table.margin is not None and table.markup is not None:
         given = "a margin and a markup"
         found.append(Problem(where, given, "one of the two", "Margin is of the price, markup is on the cost."))
@@ -296,9 +326,7 @@ def _profit(table: ShopTable, where: str, found: list[Problem], defaults: list[D
     return "margin", Fraction(0)
 
 
-def _overhead(
-    table: OverheadTable, where: str, found: list[Problem], defaults: list[Default]
-) -> tuple[Fraction, str, int]:
+def _overhead(table: OverheadTable, where: str, found: list[Problem], defaults: list[Default]) -> Overhead:
     if table.percent is not None and table.per_hour is not None:
         given = "percent and per_hour"
         found.append(Problem(f"{where}, overhead", given, "one of the two", "Remove one of the lines."))
@@ -308,7 +336,7 @@ def _overhead(
         defaults.append(Default("overhead", "percent", "0 %: no overhead", "common practice, no source"))
     if table.percent is not None and table.of is None:
         defaults.append(Default("overhead", "of", "cost: material, labour and scrap", "common practice, no source"))
-    return table.percent or Fraction(0), table.of or "cost", table.per_hour or 0
+    return Overhead(share=table.percent or Fraction(0), of=table.of or "cost", per_hour=table.per_hour or 0)
 
 
 def _paint(table: PaintTable | None, where: str, found: list[Problem], defaults: list[Default]) -> Paint | None:
