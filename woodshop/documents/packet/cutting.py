@@ -452,7 +452,7 @@ class _Settings:
                     layout.length,
                     layout.width,
                     pieces=tuple(drawn.Rect(p.x, p.y, p.length, p.width) for p in layout.pieces),
-                    now=tuple(_rect(layout, place) for cut in passing for place in cut.places),
+                    taken=tuple(_rect(layout, place) for cut in passing for place in cut.places),
                     gives=f"{gives} each" if gives and layout.times > 1 else gives,
                 )
             )

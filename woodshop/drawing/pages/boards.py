@@ -104,7 +104,7 @@ def _side_by_side(row: Sequence[tuple[BoardPicture, Sheet]]) -> SetOut:
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """A board that passes the saw: its name, how many, its size, its pieces, what is cut now, what that gives."""
+    """A board that passes the saw: its name, how many, its size, its pieces, what this cut takes, what that gives."""
 
     name: str
     boards: int
@@ -112,7 +112,7 @@ class Passing:
     width: Length
     _: KW_ONLY
     pieces: tuple[Rect, ...]
-    now: tuple[Rect, ...]
+    taken: tuple[Rect, ...]
     gives: str
 
 
@@ -131,7 +131,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: boo
         high = min(max(float(each.width.mm) * ratio_x, _HIGH), _MOST_HIGH)
         ratio = (ratio_x, high / float(each.width.mm))
         bottom, base = top - high, top - high / 2 - _TYPE * 0.33
-        for fill, rects in (("paper", each.pieces), ("dark", each.now)):
+        for fill, rects in (("paper", each.pieces), ("dark", each.taken)):
             marks += [_shape(rect, ratio, (left, bottom), fill) for rect in rects]
         marks.append(replace(_shape(Rect(ZERO, ZERO, each.length, each.width), ratio, (left, bottom), ""), weight=0.8))
         words = wrapped(each.gives, _TYPE, _GIVES - _SPACE) if is_named else ()
