@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, stacks_of
+from woodshop.design.make_units import place_of, stacks_of, units_by_hives
 from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hive.stacking.place import TierKind
@@ -109,10 +108,7 @@ def dressed_blocks(planned: PlannedBatch) -> list[Block]:
 
 def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
     """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in planned.units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
     for group in groups.values():
@@ -133,11 +129,16 @@ def _figure(stack: Stack, unit: str) -> Figure:
     return Figure(drawing, "", inch("3 7/8"), say_scale=False, free_scale=True)
 
 
+def tier_words(tier: Tier) -> str:
+    """What is on the hive there, as people call it."""
+    return "fondant board" if tier.kind is TierKind.BOARD else tier.name
+
+
 def _in_words(stack: Stack) -> str:
     """Every number of the picture with its name, tier by tier from the top."""
     tiers: dict[str, list[Thing]] = {}
     for thing in things_of(stack):
-        tiers.setdefault(thing.tier.name if thing.tier.is_own else "there already", []).append(thing)
+        tiers.setdefault(tier_words(thing.tier) if thing.tier.is_own else "there already", []).append(thing)
     told = [f"{name}: {', '.join(f'{t.number} {t.name}' for t in things)}" for name, things in tiers.items()]
     text = "; ".join(told)
     return f"{text[:1].upper()}{text[1:]}."
