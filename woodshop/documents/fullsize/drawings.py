@@ -5,8 +5,7 @@ import re
 from woodshop.documents.fullsize.labels import label_pages
 from woodshop.documents.fullsize.story_stick import stops, story_stick_plates
 from woodshop.documents.fullsize.templates import template_plates
-from woodshop.documents.packet.cutting import layout_drawing
-from woodshop.documents.packet.layouts import kept_offcuts, numbered_layouts
+from woodshop.documents.packet.layouts import kept_offcuts, layout_drawing, numbered_layouts
 from woodshop.documents.packet.parts import has_grain, needs_of
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.values.model import Align, Column, Paragraph, Section, Table
