@@ -3,7 +3,9 @@
 Every message says, in this order: where, what was given, what is wanted, what to do.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,3 +46,13 @@ class NothingToCutError(WoodshopError):
     """No piece can be cut from the stock given, or a plan failed its own check. Nothing was written."""
 
     exit_code = 4
+
+
+def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6) -> str:
+    """The known name that is most like what was given, as advice; `otherwise` where none is like it.
+
+    >>> did_you_mean("fondnat", ["fondant", "quilt"], "Choose one of them.")
+    "Did you mean 'fondant'?"
+    """
+    close = get_close_matches(given, list(known), 1, cutoff)
+    return f"Did you mean {close[0]!r}?" if close else otherwise

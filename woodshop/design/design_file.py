@@ -30,7 +30,7 @@ from woodshop.design.settings.labels import LabelSettings, Pages, label_settings
 from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
 from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
@@ -349,8 +349,7 @@ def measured_box(
         return None
     name = hives.box or hives.name
     if name not in boxes:
-        near = get_close_matches(name, boxes, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else f"Measured there: {', '.join(boxes)}."
+        do = did_you_mean(name, boxes, f"Measured there: {', '.join(boxes)}.")
         found.append(Problem(f"{where}, box", repr(name), f"a box of {hives.measured}", do))
         return None
     box = boxes[name]
