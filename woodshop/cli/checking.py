@@ -212,7 +212,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
-    """Show what was found, and why nothing was done; the exit code of errors found."""
+    """Show what was found, `as_json` for machines, and why nothing was done; the exit code of errors found."""
     from woodshop.documents.report.report import findings_section
 
     show(findings_section(report), as_json)

@@ -52,7 +52,10 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
 
 
 def read_text_file(path: Path, wanted: str, largest: int = LARGEST) -> str:
-    """The text of a UTF-8 file, without its byte-order mark. Raises InputError as `read_file` does."""
+    """The text of a UTF-8 file, without its byte-order mark.
+
+    `wanted`, `largest` and what is raised are as in `read_file`.
+    """
     try:
         return read_file(path, wanted, largest).decode("utf-8-sig")
     except UnicodeDecodeError as why:
@@ -101,7 +104,9 @@ def write_new(path: Path, data: bytes, what: str) -> None:
 
 def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
     """Raise InputError when the file may not be replaced or written: it is one of the `inputs`, not a plain file, or
-    of another kind. Call before long work."""
+    of another kind. Call before long work.
+
+    `what` names the file in messages; `is_same_kind` looks at the bytes of one that is there."""
     with _told(path):
         real = Path(os.path.realpath(path))
         if not real.exists():
@@ -119,6 +124,8 @@ def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *
 
 def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
     """Put `data` into a file, new or in place of one of the same kind. A link keeps pointing to it.
+
+    `what` and `is_same_kind` are as in `refuse_other`.
 
     Raises InputError as `refuse_other` does, and when it cannot be written; then the old file is as it was.
     """

@@ -383,7 +383,7 @@ class _Ledger:
         minutes: Fraction | None = None,
         source: str = "",
     ) -> None:
-        """Put a sum on the rows by weight; by their counts where no row has any weight."""
+        """Put a sum of `cents` on the rows by weight; by their counts where no row has any weight. See `Charge`."""
         exact: Weights = tuple(Fraction(weight) for weight in weights)
         total = sum(exact, Fraction(0))
         if not total:

@@ -100,7 +100,7 @@ class LineReader:
                 self.wrong(f"{ordering.where}, box number {n}, name", repr(name), "each name once", "Choose another.")
 
     def wrong(self, where: str, given: str, wanted: str, do: str) -> None:
-        """Keep one more thing that is wrong."""
+        """Keep one more problem: `where`, what is `given`, what is `wanted`, and what to `do`."""
         self.found.append(Problem(where, given, wanted, do))
 
     def _sets(self) -> dict[str, tuple[str, ...]]:

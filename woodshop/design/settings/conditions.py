@@ -228,7 +228,10 @@ def density_words(found: Calibration) -> str:
 
 
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
-    """What it lacks, what contradicts the rest of the design, and a mix that no recipe comes near."""
+    """What the table of the file `where` lacks, and a mix that no recipe comes near.
+
+    `has_density`: the design also gives a density, which contradicts a trial.
+    """
     found = []
     if (table.mass is None) is not (table.box is None):
         lacking = "box" if table.box is None else "mass"
