@@ -53,13 +53,13 @@ def check(
     from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
     from woodshop.drawing.values.model import Paragraph, Section, joined
-    from woodshop.files.one_file import refuse_taken
+    from woodshop.files.one_file import refuse_existing
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
 
     for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
         if path is not None:
-            refuse_taken(path, what)
+            refuse_existing(path, what)
     if band is not None:
         band = named_band(band, "--band")
     one: MeasuredUnit | None = None

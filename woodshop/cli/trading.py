@@ -32,13 +32,13 @@ def compare(
     from woodshop.design.schema import load
     from woodshop.documents.answers.comparison import comparison_section
     from woodshop.documents.answers.comparison_picture import check_ending, comparison_picture
-    from woodshop.files.one_file import refuse_taken, write_new
+    from woodshop.files.one_file import refuse_existing, write_new
     from woodshop.trade.compare import compare as run
     from woodshop.trade.compare import read_varies
 
     if picture is not None:
         check_ending(picture)
-        refuse_taken(picture, "the picture")
+        refuse_existing(picture, "the picture")
     outcomes = run(design, read_varies(vary), effort_of(quick, thorough), say)
     if picture is not None:
         raw = load(design, "design")

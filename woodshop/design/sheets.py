@@ -333,11 +333,11 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A value and its place. `value` is None where nothing stands there; `is_told`: its fault has been told."""
+    """A value and its place. `value` is None where nothing stands there; `is_reported`: its fault has been told."""
 
     where: str
     value: object = None
-    is_told: bool = False
+    is_reported: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -404,7 +404,7 @@ def rows_of(
             for column, name in heads.items()
             if name
         }
-        if any(cell.value is not None or cell.is_told for cell in cells.values()):
+        if any(cell.value is not None or cell.is_reported for cell in cells.values()):
             rows.append(SheetRow(f"{grid.where}, row {n}", cells))
     if not rows and not found:
         found.append(

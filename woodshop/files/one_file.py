@@ -5,7 +5,7 @@ import json
 import os
 import stat
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -74,9 +74,9 @@ def json_bytes(value: Any) -> bytes:
     return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
 
-def refuse_taken(path: Path, what: str) -> None:
+def refuse_existing(path: Path, what: str) -> None:
     """Raise InputError when no new file can be written there; `what` names it in messages. Call before long work."""
-    with _told(path):
+    with _writing(path):
         if os.path.lexists(path):
             raise InputError(_taken(path, what))
         _refuse_parent(path)
@@ -87,8 +87,8 @@ def write_new(path: Path, data: bytes, what: str) -> None:
 
     Raises InputError when the name is taken or the file cannot be written; then nothing of it is left behind.
     """
-    refuse_taken(path, what)
-    with _told(path), _beside(path, data) as fresh:
+    refuse_existing(path, what)
+    with _writing(path), _beside(path, data) as fresh:
         try:
             try:
                 os.link(fresh, path)
@@ -107,7 +107,7 @@ def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *
     of another kind. Call before long work.
 
     `what` names the file in messages; `is_same_kind` looks at the bytes of one that is there."""
-    with _told(path):
+    with _writing(path):
         real = Path(os.path.realpath(path))
         if not real.exists():
             _refuse_parent(real)
@@ -131,7 +131,7 @@ def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[byt
     """
     refuse_other(path, what, is_same_kind, *inputs)
     real = Path(os.path.realpath(path))
-    with _told(path), _beside(real, data) as fresh:
+    with _writing(path), _beside(real, data) as fresh:
         if real.exists():
             os.chmod(fresh, stat.S_IMODE(real.stat().st_mode))
         os.replace(fresh, real)
@@ -155,16 +155,25 @@ def sync_folder(folder: Path) -> None:
 
 
 @contextmanager
-def _told(path: Path) -> Iterator[None]:
+def written_or_refused(path: Path, given: str, wanted: str, do: str) -> Iterator[None]:
+    """Inside it, what the system refuses is an InputError: `given`, with the system's reason, where `wanted` was."""
     try:
         yield
     except (OSError, ValueError) as why:
         if isinstance(why, InputError):
             raise
         reason = (why.strerror if isinstance(why, OSError) else None) or str(why)
-        name = str(path) if len(str(path)) <= 80 else f"{str(path)[:77]}..."
-        given = f"a file that cannot be written ({reason})"
-        raise InputError(Problem(name, given, "a place to write", "Choose another.")) from why
+        raise refusal(path, f"{given} ({reason})", wanted, do) from why
+
+
+def refusal(path: Path, given: str, wanted: str, do: str) -> InputError:
+    """The error of a file or folder: what was `given`, what is `wanted` there, and what to `do`."""
+    name = str(path)
+    return InputError(Problem(name if len(name) <= 80 else f"{name[:77]}...", given, wanted, do))
+
+
+def _writing(path: Path) -> AbstractContextManager[None]:
+    return written_or_refused(path, "a file that cannot be written", "a place to write", "Choose another.")
 
 
 def _taken(path: Path, what: str) -> Problem:
