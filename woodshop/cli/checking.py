@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from woodshop.checks.hives import HiveGroup
     from woodshop.checks.variation import MovedHives, WhatIf
     from woodshop.design.batch import Batch, Unit
+    from woodshop.design.design_file import Design
     from woodshop.findings import Report
 
 
@@ -199,14 +200,19 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
     return batch, units, report, groups
 
 
-def _settled(design: Path, band: str | None) -> "Batch":
+def settled(wanted: "Design") -> "Batch":
+    """The batch of a design whose orders were read, with its lumberyards."""
     from woodshop.design.lumberyard.lumberyard_file import read_yards
-    from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
+
+    return settle(wanted, read_yards(wanted.yards))
+
+
+def _settled(design: Path, band: str | None) -> "Batch":
+    from woodshop.design.orders.lines import read_run
     from woodshop.documents.fullsize.labels import refuse_long_labels
 
-    wanted = read_run(design)
-    batch = settle(wanted, read_yards(wanted.yards))
+    batch = settled(read_run(design))
     refuse_long_labels(batch)
     return batch if band is None else replace(batch, conditions=replace(batch.conditions, band=band))
 
