@@ -74,7 +74,7 @@ class Hives:
 class BatchLine:
     """So many of an item for a group of hives, and how the count comes about, in words.
 
-    `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `mended`
+    `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `repaired`
     get a new one of the item.
     """
 
@@ -86,7 +86,7 @@ class BatchLine:
     arithmetic: str
     bought: int = 0
     kept: int = 0
-    mended: int = 0
+    repaired: int = 0
 
     @property
     def address(self) -> str:
@@ -225,7 +225,7 @@ class DueDate:
     @property
     def orders(self) -> tuple[str, ...]:
         """Whose hives they are, each order once."""
-        return tuple(dict.fromkeys(order_words(each) for each in self.hives))
+        return tuple(dict.fromkeys(order_name(each) for each in self.hives))
 
 
 def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
@@ -258,7 +258,7 @@ def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) 
     return first_due(needed)
 
 
-def order_words(hives: Hives) -> str:
+def order_name(hives: Hives) -> str:
     """Whose hives they are: the order's number and the customer, else the name of the hives, else their format."""
     number = f"order {hives.order}" if hives.order else ""
     return ", ".join(filter(None, (number, hives.customer))) or hives.name or hives.format

@@ -335,7 +335,10 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
 def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' own; what is wrong is `found`."""
+    """The owner's sizes for these hives, found by the box's name, else by the hives' own.
+
+    Measured files lie in `folder`; `where` begins the place of what is wrong, which is put to `found`.
+    """
     if hives.measured is None:
         if hives.box is not None:
             found.append(

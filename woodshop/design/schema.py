@@ -72,9 +72,10 @@ def design_key(
 ) -> Any:
     """A field of a table of the design file, with all that is said of its key; `...` as default makes it required.
 
-    `otherwise` is what holds where it is left out, in words; `usual` the same as a value of the file, and `example`
-    another value. `row` names the fact that gives the value then, `national` that of a British National hive, where
-    it differs. `vary`: whether `compare` may vary it. `limits` are those of pydantic's `Field`.
+    `meaning` is a sentence for people. `otherwise` is what holds where it is left out, in words; `usual` the same as
+    a value of the file, and `example` another value. `row` names the fact that gives the value then, `national` that
+    of a British National hive, where it differs. `vary`: whether `compare` may vary it. `limits` are those of
+    pydantic's `Field`.
     """
     remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
     return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)
@@ -120,8 +121,8 @@ def _positive(value: Length) -> Length:
 def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
     """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
 
-    `least` and `most` are text in the value's own unit, inches for a length; where `unit`, the design's, is a
-    millimetre, limits are whole millimetres, and tenths of small ones, just outside them.
+    `what` says what the value is. `least` and `most` are text in the value's own unit, inches for a length; where
+    `unit`, the design's, is a millimetre, limits are whole millimetres, and tenths of small ones, just outside them.
     """
     low, high = (None if text is None else _like(value, text) for text in (least, most))
     if isinstance(value, Length) and unit == "mm":
@@ -305,7 +306,10 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
 
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
-    """The table as checked values. Raises InputError with every problem in it; `where` begins each place."""
+    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`.
+
+    Raises InputError with every problem in it; `where` begins each place.
+    """
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as found:
@@ -313,7 +317,7 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) 
 
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
-    """What pydantic found, in the project's words, in the order of the file's schema."""
+    """What pydantic found, in the project's words, in the order of the file's schema; `where` begins each place."""
     given: dict[tuple[Any, ...], list[Any]] = {}
     for error in found.errors(include_url=False):
         # a list of which no entry is right counts as too short: the entries have been named already

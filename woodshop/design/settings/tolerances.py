@@ -161,7 +161,7 @@ def damp(text: str, where: str) -> Damp:
 
 
 def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> list[Problem]:
-    """What is wrong with the tables; lengths are printed in `unit`."""
+    """What is wrong with the tables of the file `where`; lengths are printed in `unit`."""
     wanted = f"0 to {_MOST.text(unit)}, how far it varies either way"
     found = [
         Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Mend it.")

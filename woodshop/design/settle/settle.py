@@ -179,7 +179,7 @@ def settle(design: Design, yard: Yard) -> Batch:
                 count=count,
                 arithmetic=arithmetic,
             )
-            lines.append(replace(line, kept=have - repair, mended=repair))
+            lines.append(replace(line, kept=have - repair, repaired=repair))
     if not lines:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
