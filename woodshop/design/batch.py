@@ -12,7 +12,8 @@ from woodshop.design.schema import Default
 from woodshop.design.settings.buying import Buying, Days, Worth
 from woodshop.design.settings.conditions import Conditions
 from woodshop.design.settings.labels import Pages
-from woodshop.design.settings.saw import Tools
+from woodshop.design.settings.saw import Strips, Tools
+from woodshop.design.tables import Form
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart, Item
 from woodshop.hive.stacking.place import TierKind
@@ -46,7 +47,7 @@ class Hives:
     woodenware: Woodenware
     spread: Length = ZERO
     customer: str = ""
-    form: str = "packed"
+    form: Form = "packed"
     due: date | None = None
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
@@ -60,7 +61,7 @@ class Hives:
         return self.form == "packed"
 
     @property
-    def board_form(self) -> str:
+    def board_form(self) -> Form:
         """How far their boards are made: with mesh only where there is no board to pack."""
         return "with mesh" if self.is_packed and not self.boards else self.form
 
@@ -142,7 +143,7 @@ class SawSettings:
     least_remainder: Length
     straight_edge_cut: Length
     tools: Tools
-    strips: str = "thin-rip stop"
+    strips: Strips = "thin-rip stop"
     remainder_allowance: Length | None = None
 
     @property
