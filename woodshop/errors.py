@@ -3,7 +3,9 @@
 Every message says, in this order: where, what was given, what is wanted, what to do.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,3 +46,12 @@ class NothingToCutError(WoodshopError):
     """No piece can be cut from the stock given, or a plan failed its own check. Nothing was written."""
 
     exit_code = 4
+
+
+def did_you_mean(name: str, known: Iterable[str], otherwise: str, *, most: int = 1, cutoff: float = 0.6) -> str:
+    """What to do about a `name` that is not among those `known`: a sentence.
+
+    It names the nearest, at `most` so many, of a likeness of `cutoff` (0 to 1) or more; `otherwise` where none is.
+    """
+    near = get_close_matches(name, list(known), most, cutoff)
+    return f"Did you mean {' or '.join(map(repr, near))}?" if near else otherwise

@@ -15,7 +15,6 @@ A beginner's file:
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -30,7 +29,7 @@ from woodshop.design.settings.labels import LabelSettings, Pages, label_settings
 from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
 from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, items_named, near_item
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
@@ -89,10 +88,10 @@ def _used(where: str, named: list[str], makes: Sequence[Wish], shed: Sequence[Sh
     used += [(f"{where}, shed number {n}", row.hives) for n, row in enumerate(shed, 1)]
     for place, name in used:
         if name not in named:
-            near = get_close_matches(name, named, n=1)
             listed = f"Named in this file: {', '.join(filter(None, named))}." if any(named) else "Name the hives first."
-            do = f"Did you mean {near[0]!r}?" if near else listed
-            problem = Problem(f"{place}, hives", repr(name), "the name of some [[hives]]", do)
+            problem = Problem(
+                f"{place}, hives", repr(name), "the name of some [[hives]]", did_you_mean(name, named, listed)
+            )
             if problem not in found:
                 found.append(problem)
     return found
@@ -352,8 +351,7 @@ def measured_box(
         return None
     name = hives.box or hives.name
     if name not in boxes:
-        near = get_close_matches(name, boxes, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else f"Measured there: {', '.join(boxes)}."
+        do = did_you_mean(name, boxes, f"Measured there: {', '.join(boxes)}.")
         found.append(Problem(f"{where}, box", repr(name), f"a box of {hives.measured}", do))
         return None
     box = boxes[name]

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Literal
@@ -22,7 +21,7 @@ from woodshop.design.schema import (
     outside,
     validate,
 )
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import LIMITS
 from woodshop.hive.variation.sizes import HiveSize, Work
 from woodshop.units.lengths import ZERO, Length
@@ -217,5 +216,4 @@ def _named(name: str, item: str, known: Mapping[str, Mapping[str, HiveSize]]) ->
 
 def _nearest_size(name: str, known: Iterable[str]) -> str:
     names = list(known)
-    near = get_close_matches(name, names, n=1)
-    return f"Did you mean {near[0]!r}?" if near else f"Known here: {'; '.join(names)}."
+    return did_you_mean(name, names, f"Known here: {'; '.join(names)}.")

@@ -7,7 +7,6 @@ says into the project's own problems.
 import re
 import tomllib
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
@@ -15,7 +14,7 @@ from typing import Annotated, Any, TypeVar
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.files.one_file import read_text_file
 from woodshop.hardware.board import LIMITS
 from woodshop.units.lengths import (
@@ -360,19 +359,15 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         return Problem(place, given, context["wanted"], context["do"])
     if kind == "extra_forbidden":
         known = _fields_at(model, loc[:-1])
-        near = get_close_matches(str(loc[-1]), known, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
+        do = did_you_mean(str(loc[-1]), known, f"Known here: {', '.join(known)}.")
         return Problem(place, f"the unknown key {_shown(loc[-1])}", "a key that is known here", do)
     if kind == "missing":
         return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")
     if kind in ("literal_error", "enum"):
         choices = context.get("expected", "")
-        near = get_close_matches(
-            str(error["input"]).lower(), [c.strip(" '") for c in choices.replace(" or ", ", ").split("',")]
-        )
-        return Problem(
-            place, given, f"one of {choices}", f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-        )
+        known = [choice.strip(" '") for choice in choices.replace(" or ", ", ").split("',")]
+        do = did_you_mean(str(error["input"]).lower(), known, "Choose one of them.")
+        return Problem(place, given, f"one of {choices}", do)
     wanted = {
         "int_type": "a whole number, without quotes",
         "bool_type": "true or false, without quotes",

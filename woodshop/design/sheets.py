@@ -14,12 +14,11 @@ import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, field
 from datetime import date, datetime, time
-from difflib import get_close_matches
 from html import unescape
 from pathlib import Path
 from typing import Any
 
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.files.one_file import read_file
 
 MOST_ROWS = 20_000
@@ -465,9 +464,8 @@ def _headings(
         elif plain in passed:
             heads[column] = ""
         else:
-            near = get_close_matches(plain, known, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else (
-                "Take the column out, or name it under other_columns in the design: it is then not read.")  # fmt: skip
+            otherwise = "Take the column out, or name it under other_columns in the design: it is then not read."
+            do = did_you_mean(plain, known, otherwise)
             found.append(Problem(place, f"the heading {_shown(value)}", f"one of {listed}", do))
             heads[column] = ""
     for each in columns:

@@ -156,7 +156,7 @@ def sync_folder(folder: Path) -> None:
 
 @contextmanager
 def written_or_refused(path: Path, given: str, wanted: str, do: str) -> Iterator[None]:
-    """Inside it, what the system refuses is the `refusal`, with the system's reason after `given`, and what to `do`."""
+    """Inside it, what the system refuses is an InputError: `given` with its reason, what is `wanted`, what to `do`."""
     try:
         yield
     except (OSError, ValueError) as why:

@@ -5,13 +5,12 @@ import pkgutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from difflib import get_close_matches
 from functools import lru_cache, wraps
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any
 
 import woodshop.hardware.items
-from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.errors import InputError, Problem, WoodshopError, did_you_mean
 from woodshop.hardware.registry import ITEMS, BoardPart, Item
 from woodshop.reference.facts import fact
 
@@ -183,5 +182,4 @@ def near_item(name: object, known: Iterable[str], otherwise: str = "Choose one o
         return f"Its parts have names of their own: {', '.join(SETS[plain])}."
     if SYNONYMS.get(plain) in names:
         return f"Did you mean {SYNONYMS[plain]!r}?"
-    close = get_close_matches(plain, names, n=1)
-    return f"Did you mean {close[0]!r}?" if close else otherwise
+    return did_you_mean(plain, names, otherwise)

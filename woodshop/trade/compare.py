@@ -4,7 +4,6 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from difflib import get_close_matches
 from fractions import Fraction
 from itertools import product
 from math import prod
@@ -20,7 +19,7 @@ from woodshop.design.orders.lines import read_orders
 from woodshop.design.orders.orders import with_orders
 from woodshop.design.schema import load
 from woodshop.design.settle.settle import settle
-from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.errors import InputError, Problem, WoodshopError, did_you_mean
 from woodshop.findings import Report, Severity
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items, items_named
@@ -58,8 +57,7 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
             found.append(Problem("compare, --vary", repr(text), wanted, "Write an equals sign, then the values."))
             continue
         if not _is_known(key, known):
-            near = get_close_matches(key, known, n=1, cutoff=0.5)
-            do = f"Did you mean {near[0]!r}?" if near else "For the keys see: woodshop guide design."
+            do = did_you_mean(key, known, "For the keys see: woodshop guide design.", cutoff=0.5)
             found.append(Problem("compare, --vary", repr(key), "a key of the design, the saw, or price.WHAT", do))
         elif key in {vary.key for vary in varies}:
             found.append(Problem("compare, --vary", repr(key), "each key once", "Put all its values in one --vary."))
@@ -119,8 +117,7 @@ def _hives(design: dict[str, Any], whose: str, name: str, value: Any) -> tuple[A
     groups = design.get("hives", ())
     names = [str(group.get("name", "")) for group in groups]
     if not groups or (whose and whose not in names):
-        near = get_close_matches(whose, names, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else "Name hives of the design; what was ordered stands in its files."
+        do = did_you_mean(whose, names, "Name hives of the design; what was ordered stands in its files.")
         raise InputError(Problem("compare, --vary", f"hives.{whose}", "the name of some [[hives]]", do))
     return tuple(g | {name: value} if not whose or g.get("name") == whose else g for g in groups)
 
@@ -189,8 +186,7 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
     chosen = {number for number, words, goods in sold if is_meant(what, words) or goods == what}
     if not chosen:
         names = list(dict.fromkeys(words for _, words, _ in sold))
-        near = get_close_matches(what, names, n=1, cutoff=0.3)
-        do = f"Did you mean {near[0]!r}?" if near else "Take words of the buy list."
+        do = did_you_mean(what, names, "Take words of the buy list.", cutoff=0.3)
         raise InputError(Problem("compare, --vary", f"price.{what}", "something that a yard sells", do))
     try:
         return replace(

@@ -1,12 +1,11 @@
 """Checked reading of plain values (from JSON), with the path to each problem, all problems at once."""
 
-import difflib
 import json
 from collections import Counter
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 
 Choice = TypeVar("Choice", bound=str)
 LARGEST = 10**9
@@ -97,8 +96,7 @@ class Reader:
         dot = f"{where}." if where else ""
         for key in value:
             if key not in known:
-                close = difflib.get_close_matches(str(key), known, n=1, cutoff=0.6)
-                hint = f"Did you mean {close[0]!r}?" if close else f"Known here: {', '.join(known)}."
+                hint = did_you_mean(str(key), known, f"Known here: {', '.join(known)}.")
                 self.problem(f"{dot}{key}", "an unknown key", "a known key", hint)
         for key in required:
             if key not in value:
@@ -140,8 +138,7 @@ class Reader:
         value = self.word(table, key, where, choices[0])
         found = next((choice for choice in choices if choice == value), None)
         if found is None:
-            close = difflib.get_close_matches(value, choices, n=1, cutoff=0.6)
-            hint = f"Did you mean {close[0]!r}?" if close else "Take one of them."
+            hint = did_you_mean(value, choices, "Take one of them.")
             path = f"{where}.{key}" if where else key
             self.problem(path, show(value), " or ".join(repr(choice) for choice in choices), hint)
         return found or choices[0]

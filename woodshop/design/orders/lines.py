@@ -4,7 +4,6 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
-from difflib import get_close_matches
 from pathlib import Path
 
 from woodshop.design.design_file import Design, Ordering, read_design
@@ -12,7 +11,7 @@ from woodshop.design.orders.orders import BoxNames, Order, OrderBox, Orders, nea
 from woodshop.design.schema import Default, path_text
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_grid, refuse, rows_of
 from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.catalogue import SETS, board_names, folded, items, near_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import STANDING
@@ -298,8 +297,7 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
     for n, table in enumerate(ordering.lines, 1):
         where = f"{ordering.where}, order number {n}"
         for key in (key for key in table if key not in known):
-            near = get_close_matches(key, known, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}."
+            do = did_you_mean(key, known, f"Known here: {', '.join(known)}.")
             given, wanted = f"the unknown key {shown(key)}", "a key that is known here"
             found.append(Problem(f"{where}, {path_text((key,))}", given, wanted, do))
         cells = {

@@ -4,13 +4,12 @@ import json
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass
-from difflib import get_close_matches
 from typing import Any, get_args
 
 from woodshop.design.keys import DesignKey, find_key, keys_of, table_names
 from woodshop.documents.answers.listings import named_item, parameter_row, span
 from woodshop.documents.answers.specimen import tried
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
@@ -264,8 +263,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
     found = []
     for table, name, _ in settings:
         if f"{table}.{name}" not in names:
-            near = get_close_matches(f"{table}.{name}", names, n=1)
-            do = f"Did you mean {near[0]!r}?" if near else "See woodshop items for what can be set."
+            do = did_you_mean(f"{table}.{name}", names, "See woodshop items for what can be set.")
             found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of what is made", do))
     if found:
         raise InputError(*found)

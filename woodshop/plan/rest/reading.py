@@ -3,7 +3,6 @@
 import re
 from collections.abc import Mapping
 from dataclasses import KW_ONLY, dataclass, field, replace
-from difflib import get_close_matches
 from pathlib import Path
 
 from woodshop.cutting.checkers.check import check_plan
@@ -13,7 +12,7 @@ from woodshop.design.design_file import Design, name_faults
 from woodshop.design.schema import Default
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.plan.plan_batch import BATCH_FORMAT
 from woodshop.reference.materials import Material, read_material
 
@@ -220,8 +219,7 @@ def _name(cell: Cell, known: Mapping[str, int], found: list[Problem]) -> str | N
     name = str(cell.value).strip() if cell.value is not None else ""
     if name in known:
         return name
-    close = get_close_matches(name, known, n=1)
-    do = f"Did you mean {close[0]!r}?" if close else f"There are: {', '.join(known)}."
+    do = did_you_mean(name, known, f"There are: {', '.join(known)}.")
     found.append(Problem(cell.where, repr(name)[:70] if name else "nothing", "the name of hives of the design", do))
     return None
 

@@ -9,7 +9,7 @@ from pydantic import Field, create_model
 
 from woodshop.design.schema import Amount, Cents, Default, Percent, SettingTable, Words, load, validate
 from woodshop.design.settings.saw import ShopFileTable
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.reference.facts import fact
 
 SQUARE_FOOT = Fraction(304_8, 10) ** 2  # mm2
@@ -365,13 +365,11 @@ def _paint(table: PaintTable | None, where: str, found: list[Problem], defaults:
 
 
 def _consumables(tables: tuple[ConsumableTable, ...], where: str, found: list[Problem]) -> tuple[Consumable, ...]:
-    from difflib import get_close_matches
 
     known = [o.key for o in OPERATIONS]
     for n, table in enumerate(tables, 1):
         if table.each not in known:
-            close = get_close_matches(table.each, known, n=1)
-            do = f"Did you mean {close[0]!r}?" if close else "Choose one of them."
+            do = did_you_mean(table.each, known, "Choose one of them.")
             place = f"{where}, consumable number {n}, each"
             found.append(Problem(place, repr(table.each), "one of " + ", ".join(known), do))
     return tuple(Consumable(table.what, table.each, table.price) for table in tables)

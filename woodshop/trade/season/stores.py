@@ -10,7 +10,6 @@ without_stores = "56 lb"
 
 from dataclasses import KW_ONLY, dataclass
 from datetime import date, timedelta
-from difflib import get_close_matches
 from fractions import Fraction
 from math import ceil
 from pathlib import Path
@@ -21,7 +20,7 @@ from pydantic import Field
 from woodshop.design.schema import AMass, Amount, Default, SettingTable, SomeMass, Words, load, validate
 from woodshop.design.settings.conditions import MONTHS, ATemperature, Temperature
 from woodshop.engineering.syrup import TWO_TO_ONE, LightHive, Strength, feed_light_hive, read_strength
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.reference.facts import Fact, all_facts, fact
 from woodshop.units.lengths import Mass
 
@@ -209,8 +208,7 @@ def _taken(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[P
     taken = tuple(row for row in rows if place_of(row) == table.place)
     if not taken:
         known = sorted({place_of(row) for row in rows})
-        near = get_close_matches(table.place.lower(), known, n=1)
-        do = f"Did you mean {near[0]!r}?" if near else 'Or say it yourself: wanted = "60 lb".'
+        do = did_you_mean(table.place.lower(), known, 'Or say it yourself: wanted = "60 lb".')
         found.append(Problem(f"{where}, place", repr(table.place), "one of " + ", ".join(known), do))
     return taken
 
