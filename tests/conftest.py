@@ -4,7 +4,7 @@ import os
 import shutil
 import tempfile
 from collections import Counter
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -12,7 +12,7 @@ from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
 from tests.nightly import IS_NIGHT, tries
-from tests.once import SHARED
+from tests.once import SHARED, keep_in, nothing_kept
 from tests.shop_folder import Shop
 
 # The same examples each time, and no test timed: HYPOTHESIS_PROFILE=other looks at new ones.
@@ -38,6 +38,26 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collect_file(file_path: Path) -> Generator[None, list[pytest.Collector], list[pytest.Collector]]:
     """Doctests are looked for in the package, and not a second time in its tests."""
     return [each for each in (yield) if not isinstance(each, DoctestModule)]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _kept() -> Iterator[None]:
+    """Each process of a run does its own work, for one split off for a task knows nothing of what others have done.
+
+    At night everything is done as users have it.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        if not IS_NIGHT:
+            patch.setattr(os, "cpu_count", lambda: 1)
+            keep_in(patch)
+        yield
+
+
+@pytest.fixture
+def anew() -> Iterator[None]:
+    """Nothing that was measured or planned before is taken."""
+    with nothing_kept():
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -7,6 +7,7 @@ from itertools import combinations
 from typing import TypeVar
 
 IS_NIGHT = os.environ.get("WOODSHOP_NIGHTLY") == "1"
+EFFORT = "default" if IS_NIGHT else "quick"  # of plans of which a test asks only that they are sound
 
 _Case = TypeVar("_Case")
 _Choices = TypeVar("_Choices", bound=tuple[object, ...])

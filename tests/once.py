@@ -5,24 +5,36 @@ import hashlib
 import os
 import pickle
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import lru_cache, wraps
 from pathlib import Path
 from typing import Any, TypeVar
 
+import pytest
+
+from woodshop.checks import hives, variation
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
+from woodshop.documents.bee_map import bee_map
+from woodshop.documents.packet import bought_strips
+from woodshop.plan import plan_batch as planning
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import MaterialPlan, PlannedBatch
+from woodshop.reference import facts
+from woodshop.units.lengths import unit_told
 
 DESIGNS = Path(__file__).resolve().parents[1] / "designs"
 SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share; tests/conftest.py makes it
 
 _Value = TypeVar("_Value")
 _known: dict[str, Any] = {}
+_is_kept = True
+_MOST_HIVES = 128
 
 
 def once(name: str, make: Callable[[], _Value]) -> _Value:
@@ -39,6 +51,54 @@ def once(name: str, make: Callable[[], _Value]) -> _Value:
                 whole.rename(file)
         _known[name] = pickle.loads(file.read_bytes())
     return _known[name]  # type: ignore[no-any-return]
+
+
+def keep_in(patch: pytest.MonkeyPatch) -> None:
+    """Have each hive measured and each job of cutting planned once in a run, whichever tests and commands ask."""
+    patch.setattr(planning, "plan_job", _kept_job(planning.plan_job))
+    patch.setattr(planning, "improve_setups", _kept_job(planning.improve_setups))
+    patch.setattr(bought_strips, "plan_job", _kept_job(bought_strips.plan_job))
+    patch.setattr(hives, "measure", _kept_hive(hives.measure))
+    patch.setattr(variation, "chains_for", _kept_hive(variation.chains_for))
+    patch.setattr(bee_map, "measured_hive", _kept_hive(bee_map.measured_hive))
+    patch.setattr(variation, "_work_out", _kept_hive(variation._work_out))
+
+
+@contextmanager
+def nothing_kept() -> Iterator[None]:
+    """Inside it hives are measured and jobs are planned anew: for tests of what comes of doing a thing again."""
+    global _is_kept
+    _is_kept, before = False, _is_kept
+    try:
+        yield
+    finally:
+        _is_kept = before
+
+
+def _kept_job(make: Callable[..., _Value]) -> Callable[..., _Value]:
+    """Jobs and plans are whole numbers and words: what is written of them says all."""
+
+    @wraps(make)
+    def plan(given: object, **how: object) -> _Value:
+        if not _is_kept:
+            return make(given, **how)
+        return once(f"{make.__name__} {given!r} {sorted(how.items())!r}", lambda: make(given, **how))
+
+    return plan
+
+
+def _kept_hive(make: Callable[..., _Value]) -> Callable[..., _Value]:
+    """By what is given, the facts as they stand and the unit that words are told in."""
+
+    @lru_cache(_MOST_HIVES)
+    def known(_facts: object, _unit: str, *given: Any) -> _Value:
+        return make(*given)
+
+    @wraps(make)
+    def measure(*given: Any) -> _Value:
+        return known(facts._facts, unit_told(), *given) if _is_kept else make(*given)
+
+    return measure
 
 
 def planned(name: str, effort: str = "quick") -> PlannedBatch:

@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -72,7 +73,7 @@ def test_a_design_with_errors_writes_nothing(folder: Path) -> None:
 def test_anyway_says_do_not_cut_on_every_page(folder: Path) -> None:
     import pypdf
 
-    result = run("plan", write(folder, LIFTS), "--anyway", "--out", folder / "out")
+    result = run("plan", write(folder, LIFTS), "--anyway", "--quick", "--out", folder / "out")
     assert result.exit_code == 1
     pages = pypdf.PdfReader(folder / "out/packet.pdf").pages
     assert len(pages) > 5
@@ -103,7 +104,7 @@ def test_json_is_pure_on_standard_output_at_every_exit_code(folder: Path) -> Non
     out = folder / "out"
     for words, code in (
         (("check", clean), 0),
-        (("plan", clean, "--out", out), 0),
+        (("plan", clean, "--quick", "--out", out), 0),
         (("verify", out / "plan.json"), 0),
         (("items",), 0),
         (("items", "quilt box"), 0),
@@ -294,7 +295,8 @@ def test_a_flag_reaches_the_planner_and_the_setups(
     from woodshop.plan import plan_batch as batch_plan
 
     asked: list[tuple[str, str]] = []
-    plain, fewer, improve = planner.plan, setups.fewer_layouts, setups.improve_setups
+    # what comes of them is another test's: one plan serves all three flags
+    plain, fewer, improve = (cache(each) for each in (planner.plan, setups.fewer_layouts, setups.improve_setups))
 
     def planned(job: Any, *, effort: str = "default", progress: Any = None) -> Any:
         asked.append(("plan", effort))
@@ -315,6 +317,7 @@ def test_a_flag_reaches_the_planner_and_the_setups(
         (batch_plan, "improve_setups", improved),
     ):
         monkeypatch.setattr(module, name, stand_in)
+    monkeypatch.setattr("woodshop.documents.result.result_files", lambda *_, **__: {"plan.json": b"{}"})
     for flags, effort in (((), "default"), (("--quick",), "quick"), (("--thorough",), "long")):
         for words in (("cut", designs / "shelf-job.json"), ("plan", write(folder, SMALL), "--out", folder / "out")):
             asked.clear()
@@ -323,6 +326,7 @@ def test_a_flag_reaches_the_planner_and_the_setups(
 
 
 @pytest.mark.invariant
+@pytest.mark.usefixtures("anew")
 def test_the_same_design_and_flag_give_the_same_folder(small_out: Path, folder: Path) -> None:
     """Every file of two runs, byte by byte, packet and plan with its cuts in order among them."""
     assert run("plan", write(folder, SMALL), "--quick", "--out", folder / "second").exit_code == 0

@@ -7,6 +7,7 @@ from typing import get_args
 import pytest
 
 from tests.nightly import every_two
+from tests.shop_folder import still
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.planner.plan_job import plan
@@ -94,7 +95,7 @@ def test_a_board_can_be_built_checked_drawn_planned_and_verified(
     (tmp_path / "design.toml").write_text(text)
     design = read_design(tmp_path / "design.toml")
     batch = settle(design, read_yard(design.yards[0]))
-    units, report = check_batch(batch)
+    units, report = check_batch(still(batch))
     errors = {finding.code for finding in report.findings if finding.severity is Severity.ERROR}
     assert errors == set(), report.findings
     for unit in units:

@@ -162,7 +162,8 @@ def test_every_key_of_a_design_and_every_minute_is_listed() -> None:
     lines = TEXTS["design"].splitlines()
     for key in design_keys():
         if key.table != "order":
-            assert [line for line in lines if line.startswith((f"- `{key.name} =", f"- `{key.name}`"))], key
+            starts = (f"- `{key.name} =", f"- `{key.name}`", f"- `[{key.name}]`", f"- `[[{key.name}]]`")
+            assert [line for line in lines if line.startswith(starts)], key
     assert all(f"`{key.name}`" in TEXTS["orders"] for key in design_keys() if key.table == "order")
     assert all(f"- `{setting.name}`: " in TEXTS["design"] for setting in fields_as_parameters(BoardSettings))
     assert all(f"| `{key}` |" in TEXTS["shop"] for _, key in BY_KEY)

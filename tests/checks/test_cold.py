@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
+from tests.shop_folder import still
 from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.cold import Top, cold_tops, top_of, what_if
 from woodshop.checks.passages import OUT
@@ -75,7 +76,7 @@ def test_slabs_lie_one_on_the_other_without_a_gap(shop: Any, top: str) -> None:
 def test_a_top_is_open_where_the_air_path_gets_out(shop: Any, top: str, vents: str) -> None:
     """The column finds its vents by height; the air path, walked by other code, must end within the hive or not."""
     design = shop.design_text + TOPS[top]
-    (group,) = measured_batch(shop.batch(design))[2]
+    (group,) = measured_batch(still(shop.batch(design)))[2]
     air = group.alternatives[0][1][0][1].air
     column = columns_over(stack_of(shop, TOPS[top]))[0]
     assert column.vents == vents
@@ -200,7 +201,7 @@ def told(blocks: Any) -> str:
 
 def test_without_a_climate_nothing_is_asked_and_one_line_says_how_to_get_it(shop: Any) -> None:
     batch = shop.batch()
-    units, report, _ = measured_batch(batch)
+    units, report, _ = measured_batch(still(batch))
     planned = SimpleNamespace(batch=batch, units=units, report=report)
     assert batch.conditions.climate is None
     assert cold_chapter(planned).blocks == ()
@@ -214,7 +215,7 @@ def test_without_a_climate_nothing_is_asked_and_one_line_says_how_to_get_it(shop
 def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> None:
     design = shop.design_text + QUILT + COLD
     batch = shop.batch(design)
-    units, report, _ = measured_batch(batch)
+    units, report, _ = measured_batch(still(batch))
     page = told(cold_chapter(SimpleNamespace(batch=batch, units=units, report=report)).blocks)
     for words in (
         "steady-state estimate",

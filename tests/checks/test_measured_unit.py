@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tests.checks.few_hives import batch_of
+from tests.shop_folder import still
 from woodshop.checks.check_batch import check_made, measured_batch
 from woodshop.checks.first_article import MeasuredUnit, groups_of, measured_unit, sizes_of
 from woodshop.cli import main
@@ -90,15 +91,15 @@ def test_a_gap_measured_over_thicker_lugs_is_the_gap(few: Batch) -> None:
 def test_what_is_measured_reaches_checks_of_a_thing_alone(few: Batch) -> None:
     """A low rim: sugar over its edge is an error of the rim itself, not of a gap."""
     one = one_of(few, fondant_rim={"height of the rim": inch("1 1/2")})
-    report, _ = check_made(one.batch, one.units)
+    report, _ = check_made(still(one.batch), one.units)
     assert "sugar-too-high" in {finding.code for finding in report.findings}
 
 
 def test_a_mesh_that_lies_too_low_is_an_error(few: Batch) -> None:
     size = nominal(few)["fondant rim"][RABBET]
     one = one_of(few, fondant_rim={RABBET: size / 4})
-    report, _ = check_made(one.batch, one.units)
-    assert report.findings != measured_batch(few)[1].findings
+    report, _ = check_made(still(one.batch), one.units)
+    assert report.findings != measured_batch(still(few))[1].findings
 
 
 def test_only_a_rim_made_its_mesh_moves_with_the_rabbet(designs: Path) -> None:

@@ -8,6 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import spread, tries
+from tests.shop_folder import still
 from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.mesh_state import mesh_state
 from woodshop.documents.bee_map.bee_map import bee_maps, map_svg
@@ -39,7 +40,7 @@ def text(design: str, strips: int, thickness: str = '"1/4"') -> str:
 @pytest.mark.parametrize("strips", SHOWN)
 def test_words_and_figures_stand_in_report_table_and_map(shop: Any, strips: int) -> None:
     """Strips as they lie, clear of channel and vents: the outer two of five leave 3 7/8 in, where even ones leave 3."""
-    units, report, groups = measured_batch(shop.batch(text(shop.design_text, strips)))
+    units, report, groups = measured_batch(still(shop.batch(text(shop.design_text, strips))))
     words, grade = SHOWN[strips]
     lines = section_text(mesh_section(groups, "in")).split("\n")
     assert words in lines[2]
@@ -95,7 +96,7 @@ def test_set_hard_keeps_the_sag_and_strips_carry_the_bars_load(shop: Any) -> Non
 def test_a_metric_design_is_told_in_millimetres(shop: Any) -> None:
     """Strips of 5.8 mm, fifths of a millimetre tape, lie 0.7 mm below the mesh, which sags 0.4 mm more between."""
     design = shop.design_text.replace('unit = "in"', 'unit = "mm"').replace('gap = "1/4"', 'gap = "6.5"')
-    groups = measured_batch(shop.batch(design))[2]
+    groups = measured_batch(still(shop.batch(design)))[2]
     lines = section_text(mesh_section(groups, "mm")).split("\n")
     assert "0.7 mm below the mesh, which comes to rest on them: the mesh sags 1.1 mm" in lines[2]
     assert "5.4 mm over the bars between strips, 5.8 mm at the strips" in lines[3]
@@ -121,7 +122,7 @@ def test_strips_below_the_mesh_carry_it_only_where_it_sags_to_them(shop: Any, ca
     gap, thick = case
     wanted, sag, left = THIN[case]
     design = text(shop.design_text.replace('"1/4"', gap), 3, thick)
-    units, report, groups = measured_batch(shop.batch(design))
+    units, report, groups = measured_batch(still(shop.batch(design)))
     found = {f.code: f for f in report.findings if f.severity.value != "note"}
     assert {code: f.severity.value for code, f in found.items()} == wanted
     if "mesh-near-bars" in found:
@@ -143,7 +144,7 @@ def test_strips_below_the_mesh_carry_it_only_where_it_sags_to_them(shop: Any, ca
 
 def test_every_gap_measured_is_solved_by_itself(shop: Any) -> None:
     gaps = '["3/16", "3/8", "7/16"]'
-    groups = measured_batch(shop.batch(text(shop.design_text.replace('"1/4"', gaps), 3, '"3/16"')))[2]
+    groups = measured_batch(still(shop.batch(text(shop.design_text.replace('"1/4"', gaps), 3, '"3/16"'))))[2]
     (told,) = section_json(mesh_section(groups, "in"))["mesh"]
     at = {each["gap"]: each for each in told["at"]}
     assert list(at) == ["3/16", "3/8", "7/16"]
@@ -161,6 +162,6 @@ def test_strips_too_low_to_be_reached_carry_nothing(shop: Any) -> None:
     assert state is not None
     assert state.fresh.carries == (False, False, False)
     assert state.is_over
-    found = {f.code: f for f in measured_batch(shop.batch(design))[1].findings}
+    found = {f.code: f for f in measured_batch(still(shop.batch(design)))[1].findings}
     assert "which never comes down to them: they carry nothing" in found["mesh-sags"].value
     assert found["mesh-sags"].remedy == (("make.spacer strips.number", ""), ("make.spacer strips.thickness", ""))

@@ -5,7 +5,8 @@ from typing import Any
 
 import pytest
 
-from tests.nightly import every_two
+from tests.nightly import EFFORT, every_two
+from tests.shop_folder import still
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.plan.plan_batch import plan_batch
@@ -46,10 +47,10 @@ def test_it_is_clean_and_its_plan_is_sound(shop: Any, name: str, box: str, unit:
         f'[[hives]]\n{box}\ncount = 3\ngap = "1/4 in"\n'
         f'[[make]]\nitem = "{name.partition(",")[0]}"\n{ITEMS[name]}'
     )
-    batch = shop.batch(text)
+    batch = still(shop.batch(text))
     units, report = check_batch(batch)
     assert [f.code for f in report.findings if f.severity != "note"] == FEW_HOLES.get((name, box), [])
-    planned = plan_batch(batch, units, report)
+    planned = plan_batch(batch, units, report, effort=EFFORT)
     for each in planned.plans:
         assert check_plan(each.plan, each.job.job) == ()
     laid = sum(len(lay.pieces) * lay.times for each in planned.plans for lay in each.plan.layouts)

@@ -3,6 +3,7 @@
 import ast
 import re
 import tomllib
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,8 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import IS_NIGHT, tries
+from tests.shop_folder import still
+from woodshop.checks.check_batch import check_batch
 from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.units.lengths import read_length
@@ -80,10 +83,13 @@ def items_of(make: dict[str, Any]) -> list[str]:
 
 
 def found_in(shop: Any, design: dict[str, Any]) -> tuple[Finding, ...]:
-    from woodshop.checks.check_batch import check_batch
+    return checked(shop, file_of(design), METRIC_YARD if design["unit"] == "mm" else shop.yard_text)
 
-    yard = METRIC_YARD if design["unit"] == "mm" else shop.yard_text
-    found: tuple[Finding, ...] = check_batch(shop.batch(file_of(design), yard))[1].findings
+
+@lru_cache(64)
+def checked(shop: Any, text: str, yard: str) -> tuple[Finding, ...]:
+    """A chain of remedies comes by the designs that each remedy alone made."""
+    found: tuple[Finding, ...] = check_batch(still(shop.batch(text, yard)))[1].findings
     return found
 
 

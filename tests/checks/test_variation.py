@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.checks.few_hives import batch_of, findings_of, one_of
+from tests.nightly import tries
 from woodshop.checks import variation as hive_variation
 from woodshop.checks.variation import (
     MovedHives,
@@ -212,21 +213,22 @@ def test_drawn_gaps_keep_to_their_worst_case_and_the_share_of_hives_to_their_gap
 
 @pytest.mark.invariant
 def test_drawn_hives_agree_with_hives_made_again(few: Batch) -> None:
-    """400 hives with their sizes drawn here, each made again and measured: as many outside as the chains say."""
+    """400 hives at night with their sizes drawn here, made again and measured: as many outside as the chains say."""
     of, tolerances = one_of(few)
     found = moves_of(of, tolerances, LIMITS, count=200_000)
     some = random.Random(11)
     swollen = {name: winter for name, winter, _ in found.swells}
     wanted = {key: gap.limits for gap in found.own for key in gap.chain.keys}
-    out = 0
-    for _ in range(400):
+    out, count = 0, tries(400)
+    for _ in range(count):
         by = dict(swollen)
         for size in found.sizes:
             stray = Fraction(round(some.gauss(0, size.deviation) * 1000), 1000)
             by[size.name] = by.get(size.name, ZERO) + Length(stray)
         measured = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
         out += any(not wish.holds(measured[key]) for key, wish in wanted.items())
-    assert out / 400 == pytest.approx(found.outside, abs=4 * sqrt(found.outside * (1 - found.outside) / 400) + 0.002)
+    error = sqrt(found.outside * (1 - found.outside) / count)
+    assert out / count == pytest.approx(found.outside, abs=4 * error + 0.002)
 
 
 def test_what_is_outside_as_made_is_not_counted_as_strays(designs: Path) -> None:

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from tests.shop_folder import still
 from woodshop.checks.check_batch import measured_batch
 from woodshop.documents.bee_map.bee_map import bee_maps, one_map
 from woodshop.documents.bee_map.details import detail_callouts
@@ -27,7 +28,7 @@ def test_every_output_gives_a_gap_the_same_grade(shop: Any, gap: str, strips: st
     text = text.replace(', "spacer strips"', "")
     if strips:
         text += f'\n[[make]]\nitem = "spacer strips"\nnumber = 3\nthickness = "{strips}"\n'
-    units, report, groups = measured_batch(shop.batch(text))
+    units, report, groups = measured_batch(still(shop.batch(text)))
     space = bee_space()
 
     section = gap_section(groups, space, "in")

@@ -26,7 +26,7 @@ from woodshop.reference.materials import board_material, sheet_material
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
-from woodshop.shape.part import Assembly, Circle, Cut, Face, Fact, Fastener, Part, Placed, Pose
+from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, RoundOutline, Spec
 from woodshop.units.lengths import ZERO, Length, inch
 
 
@@ -48,7 +48,7 @@ def wrap_batten(
     |wrap|
     """
     long = setting.box.height
-    hole = Cut("screw hole", Face.SHOW, Circle(long / 2, inch("3/4"), inch("5/32")), setting.wood)
+    hole = Cut("screw hole", Face.SHOW, RoundOutline(long / 2, inch("3/4"), inch("5/32")), setting.wood)
     batten = Part("batten", board_material(setting.wood), long, inch("1 1/2"), setting.wood, cuts=(hole,))
     pad = Part("pad", sheet_material("foam", "1 in"), setting.box.inside_length, setting.box.inside_width, inch(1))
     wide = setting.box.width
@@ -62,7 +62,7 @@ def wrap_batten(
         ),
         fasteners=(Fastener("2 in exterior screw", 4, "battens"),),
         steps=("Screw them on.",),
-        facts=(Fact("width", str(width)),),
+        facts=(Spec("width", str(width)),),
     )
 '''
 DESIGN = """format = "woodshop-design/1"
@@ -136,7 +136,7 @@ def test_its_items_are_listed_with_their_settings(run: Run, wraps: Path) -> None
 
 
 def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: str, tmp_path: Path) -> None:
-    done = run("plan", design, "--out", "out", path=(wraps,))
+    done = run("plan", design, "--quick", "--out", "out", path=(wraps,))
     assert done.returncode == 0, done.stderr
     out = tmp_path / "out"
     rows = list(csv.DictReader(io.StringIO((out / "parts.csv").read_text(encoding="utf-8"))))
@@ -200,7 +200,7 @@ FAULTS: dict[str, tuple[dict[str, str], str, tuple[str, ...]]] = {
 def test_a_package_at_fault_is_one_clear_error(run: Run, tmp_path: Path, design: str, name: str) -> None:
     modules, value, words = FAULTS[name]
     site = package(tmp_path / "site", modules, {"wraps": value})
-    done = run("plan", design, "--out", "out", path=(site,))
+    done = run("plan", design, "--quick", "--out", "out", path=(site,))
     assert done.returncode == 3
     assert "Traceback" not in done.stderr
     (line,) = done.stderr.splitlines()
@@ -336,7 +336,7 @@ def test_an_item_that_declares_its_place_sits_in_the_hive(run: Run, design: str,
     found = [f for f in json.loads(wide.stdout)["findings"] if "riser" in f["value"]]
     assert found, "its walls are past the board's"
 
-    planned = run("plan", design, "--out", "out", path=(site,))
+    planned = run("plan", design, "--quick", "--out", "out", path=(site,))
     assert planned.returncode == 0, planned.stderr
     parts = {
         row["address"]: row["count"] for row in csv.DictReader(io.StringIO((tmp_path / "out/parts.csv").read_text()))

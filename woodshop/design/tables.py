@@ -183,8 +183,8 @@ class SetTable(SettingTable):
 class ShedTable(SettingTable):
     """[[shed]]"""
 
-    item: str = design_key("Which item is there.", ...)
-    hives: str = design_key("For which hives it is, by their name.", ...)
+    item: str = design_key("Which item is there.", ..., example='"quilt box"')
+    hives: str = design_key("For which hives it is, by their name.", ..., example='"home yard"')
     have: Number = design_key("How many are there.", ..., example="1")
     repair: Number = design_key("How many of those need a new one.", 0)
 

@@ -6,7 +6,9 @@ from functools import cache
 from importlib import resources
 
 from woodshop.design.keys import DesignKey, keys_of, table_names
+from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.listings import parameter_row, span
+from woodshop.documents.answers.new_design import as_toml
 from woodshop.documents.fullsize.machine import MEANINGS
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.documents.report.report import NOT_CHECKED
@@ -79,15 +81,22 @@ def _design_keys() -> Iterator[str]:
     for table, written in table_names().items():
         if table != "order":
             yield f"### {written if table else 'At the head of the file'}\n"
-            yield from (_key(key) for key in keys_of(table))
+            known = keys_of(table)
+            if table == "box":
+                yield "The keys of `[[hives]]` that describe boxes and frames, and:\n"
+                known = tuple(key for key in known if key.name not in BoxKeys.model_fields)
+            yield from map(_key, known)
             yield ""
 
 
 def _key(key: DesignKey) -> str:
-    value, source = key.default()
+    value, source = key.default(frames=10)
     left_out = f"Left out: {value} ({source})." if value else key.otherwise
-    text = " ".join(filter(None, (key.meaning, left_out if left_out.endswith(".") or not left_out else f"{left_out}.")))
-    return f"- `{key.name} = {key.example}`: {text}" if key.example else f"- `{key.name}`, {key.kind}: {text}"
+    text = " ".join(filter(None, (key.meaning, left_out)))
+    if not key.table and key.name in table_names():
+        return f"- `{key.kind.partition(',')[0]}`: {text}"
+    example = key.example or (as_toml(value) if value else "")
+    return f"- `{key.name} = {example}`: {text}" if example else f"- `{key.name}`, {key.kind}: {text}"
 
 
 def _board_settings() -> Iterator[str]:

@@ -132,10 +132,10 @@ def _top(answers: Answers) -> Iterator[str]:
     yards = answers.yards[0] if len(answers.yards) == 1 else list(answers.yards)
     given: dict[str, str] = {
         "format": '"woodshop-design/1"',
-        "batch": _toml(answers.batch or f"{answers.kind}-winter"),
-        "title": _toml(answers.title) if answers.title else "",
-        "unit": _toml(answers.unit),
-        "yard": _toml(yards),
+        "batch": as_toml(answers.batch or f"{answers.kind}-winter"),
+        "title": as_toml(answers.title) if answers.title else "",
+        "unit": as_toml(answers.unit),
+        "yard": as_toml(yards),
         "on_by": answers.on_by,
     }
     for key in keys_of(""):
@@ -147,13 +147,13 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
     yield from ("", "[[hives]]")
     gaps = group.gaps[0] if len(group.gaps) == 1 else list(group.gaps)
     given = {
-        "name": _toml(group.name) if group.name else "",
-        "customer": _toml(group.customer) if group.customer else "",
-        "pattern": _toml(answers.pattern) if answers.pattern else "",
+        "name": as_toml(group.name) if group.name else "",
+        "customer": as_toml(group.customer) if group.customer else "",
+        "pattern": as_toml(answers.pattern) if answers.pattern else "",
         "frames": str(group.frames),
         "count": str(group.count),
-        "gap": _toml(gaps) if group.gaps else "",
-        "width": _toml(group.width) if group.width else "",
+        "gap": as_toml(gaps) if group.gaps else "",
+        "width": as_toml(group.width) if group.width else "",
     }
     names = dict.fromkeys((*given, *(key.name for key in keys_of("hives"))))
     for name in names:
@@ -194,7 +194,7 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     )
     yield "# [[shed]]"
     name = groups[0].name or find_key("hives", "name").example.strip('"')
-    for key, value in (("item", _toml(each[0].name)), ("hives", _toml(name)), ("have", "1"), ("repair", "0")):
+    for key, value in (("item", as_toml(each[0].name)), ("hives", as_toml(name)), ("have", "1"), ("repair", "0")):
         yield from _key(find_key("shed", key), "", (value, ""), quoted=True)
 
 
@@ -222,9 +222,9 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         yield ""
         yield from _prose(f"{item.title}: {item.summary}")
         yield "[[make]]"
-        yield from _key(find_key("make", "item"), _toml(item.name), said=n > 0)
+        yield from _key(find_key("make", "item"), as_toml(item.name), said=n > 0)
         if names and item.is_per_hive:
-            yield from _key(find_key("make", "hives"), "", (_toml(names), ""), said=n > 0, quoted=True)
+            yield from _key(find_key("make", "hives"), "", (as_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(find_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         for parameter in item.parameters:
             yield from _setting(parameter, _given(answers, item.name, parameter), answers.unit)
@@ -242,7 +242,7 @@ def _key(
     if given:
         yield f"{key.name} = {given}"
         return
-    shown = value if quoted else key.example or (_toml(value) if value else BLANK)
+    shown = value if quoted else key.example or (as_toml(value) if value else BLANK)
     yield f"# {key.name} = {shown}"
 
 
@@ -277,19 +277,19 @@ def _given(answers: Answers, table: str, parameter: Parameter) -> str:
     text, kinds = texts[-1], {parameter.type, *get_args(parameter.type)}
     if bool in kinds and text.lower() in ("yes", "true", "no", "false"):
         return "true" if text.lower() in ("yes", "true") else "false"
-    return text if int in kinds and re.fullmatch(r"[1-9][0-9]{0,8}|0", text, re.ASCII) else _toml(text)
+    return text if int in kinds and re.fullmatch(r"[1-9][0-9]{0,8}|0", text, re.ASCII) else as_toml(text)
 
 
 def _literal(parameter: Parameter, default: str) -> str:
     """The default as it stands in the file; a blank to fill in where it is worked out."""
     if parameter.param.fact is not None:
-        return default if parameter.type is int else _toml(default)
+        return default if parameter.type is int else as_toml(default)
     if parameter.default is None:
         return BLANK
-    return _toml(parameter.default if isinstance(parameter.default, bool | int | str) else default)
+    return as_toml(parameter.default if isinstance(parameter.default, bool | int | str) else default)
 
 
-def _toml(value: Any) -> str:
+def as_toml(value: Any) -> str:
     """A value as TOML writes it: JSON's texts, numbers and lists are TOML's too."""
     return json.dumps(value, ensure_ascii=False)
 
