@@ -272,6 +272,11 @@ def told_in(unit: str) -> Iterator[None]:
         _TOLD_IN.reset(before)
 
 
+def unit_told() -> str:
+    """The unit of lengths in sentences here: that of the design being worked on."""
+    return _TOLD_IN.get()
+
+
 def size_name(length: Length) -> str:
     """A size as goods are named by it, the same in every design: inches where 64ths have it, else millimetres.
 
