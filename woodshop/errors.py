@@ -48,10 +48,13 @@ class NothingToCutError(WoodshopError):
     exit_code = 4
 
 
-def did_you_mean(name: str, known: Iterable[str], otherwise: str, *, most: int = 1, cutoff: float = 0.6) -> str:
-    """What to do about a `name` that is not among those `known`: a sentence.
+def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6, *, most: int = 1) -> str:
+    """The known name that is most like what was given, as advice; `otherwise` where none is like it.
 
-    It names the nearest, at `most` so many, of a likeness of `cutoff` (0 to 1) or more; `otherwise` where none is.
+    `cutoff` is the least likeness, 0 to 1; `most` is how many names are offered.
+
+    >>> did_you_mean("fondnat", ["fondant", "quilt"], "Choose one of them.")
+    "Did you mean 'fondant'?"
     """
-    near = get_close_matches(name, list(known), most, cutoff)
-    return f"Did you mean {' or '.join(map(repr, near))}?" if near else otherwise
+    close = get_close_matches(given, list(known), most, cutoff)
+    return f"Did you mean {' or '.join(map(repr, close))}?" if close else otherwise

@@ -11,10 +11,10 @@ from click.testing import CliRunner, Result
 from tests.checks.few_hives import batch_of
 from tests.shop_folder import still
 from woodshop.checks.check_batch import check_made, measured_batch
-from woodshop.checks.first_article import MeasuredUnit, groups_of, measured_unit, sizes_of
+from woodshop.checks.first_article import MeasuredUnit, measured_unit, sizes_of
 from woodshop.cli import main
 from woodshop.design.batch import Batch
-from woodshop.design.make_units import make_units
+from woodshop.design.make_units import make_units, units_by_hives
 from woodshop.design.measured_files import UnitFile, read_unit_file
 from woodshop.documents.answers.unit_sheet import blank_file
 from woodshop.errors import InputError
@@ -43,7 +43,7 @@ def gaps(one: MeasuredUnit, name: str) -> set[Length]:
 
 
 def nominal(few: Batch) -> dict[str, dict[str, Length]]:
-    (group,) = groups_of(make_units(few)).values()
+    (group,) = units_by_hives(make_units(few)).values()
     return {item: {name: size.nominal for name, size in sizes.items()} for item, sizes in sizes_of(group).items()}
 
 

@@ -73,7 +73,7 @@ def test_mice_that_get_in_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
 def boxes_of(group: HiveGroup, hive: MeasuredHive) -> list[Finding]:
     ((name, ((gap, _),)),) = group.alternatives
     changed = replace(group, alternatives=((name, ((gap, hive),)),))
-    return check_boxes(CheckContext((changed,), bee_space(), Wording(), fits_box))
+    return list(check_boxes(CheckContext((changed,), bee_space(), Wording(), fits_box)))
 
 
 def test_a_way_between_frames_outside_the_limits_is_a_note(group: HiveGroup, hive: MeasuredHive) -> None:

@@ -16,8 +16,8 @@ from tests.nightly import spread
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.planner import integer, solver
 from woodshop.cutting.planner import plan_job as planner
-from woodshop.cutting.planner import solver
 from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import NothingToCutError
 
@@ -423,3 +423,31 @@ def test_great_numbers_are_planned_without_laying_piece_by_piece() -> None:
     made = plan(job_of(stock, blanks))
     assert made.cost == made.bound
     assert check_plan(made) == ()
+
+
+@pytest.mark.invariant
+def test_a_run_of_many_is_searched_to_a_ten_thousandth_and_says_how_near_it_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked: list[tuple[int, float]] = []
+
+    def solve(model: solver.Model, *, nodes: int, absolute_gap: float, **more: object) -> solver.IntegerAnswer:
+        asked.append((nodes, absolute_gap))
+        return solver.solve_whole(model, nodes=nodes, absolute_gap=absolute_gap, **more)
+
+    monkeypatch.setattr(integer, "solve_whole", solve)
+    stock = [{"id": "s", "length": 9_600, "cost": 731}, {"id": "t", "length": 7_680, "cost": 560}]
+    sizes = [(613, 31), (487, 17), (1_271, 23), (902, 11), (2_003, 7)]
+
+    def run(times: int) -> Plan:
+        blanks = [{"id": str(n), "length": n, "count": count * times} for n, count in sizes]
+        return plan(job_of(stock, blanks, kerf=8), effort="quick")
+
+    run(1)
+    assert all(gap < 1 for _, gap in asked)
+    most_nodes = max(nodes for nodes, _ in asked)
+    asked.clear()
+    many = run(1_000)
+    assert all(1 < gap <= many.cost / 10_000 + 1 for _, gap in asked)
+    assert max(nodes for nodes, _ in asked) <= most_nodes
+    assert (many.assurance in ("closed", "proved")) == (many.bound == many.cost)

@@ -4,7 +4,6 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from woodshop.units.money import Money
 
 from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
@@ -19,7 +18,7 @@ from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json, plan_batch, refuse_worth
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import read_material
-from woodshop.units.lengths import inch
+from woodshop.units.lengths import Money, inch
 
 
 @pytest.fixture(scope="module")

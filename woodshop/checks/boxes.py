@@ -26,48 +26,44 @@ def _is_within(gap: Gap) -> bool:
     return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
 
 
-def check_boxes(whole: CheckContext) -> list[Finding]:
+def check_boxes(whole: CheckContext) -> Iterator[Finding]:
     """What would be so without anything of ours: the gap from box to box, loose frames, boxes that differ."""
-    found, limits = [], whole.limits
+    limits = whole.limits
     if tiers := _outside(whole, _is_tier):
-        found.append(
-            Finding(
-                "gap-between-boxes",
-                Severity.NOTE,
-                tiers[0],
-                f"{tiers[1]} from the top bars of one box up to the bottom bars of the next",
-                whole.wording.quoted(limits.words),
-                limits.cite,
-                "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
-                "frames'; nothing made here changes it.",
-            )
+        yield Finding(
+            "gap-between-boxes",
+            Severity.NOTE,
+            tiers[0],
+            f"{tiers[1]} from the top bars of one box up to the bottom bars of the next",
+            whole.wording.quoted(limits.words),
+            limits.cite,
+            "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
+            "frames'; nothing made here changes it.",
         )
     if loose := _outside(whole, _is_outer):
-        found.append(
-            Finding(
-                "loose-frames",
-                Severity.NOTE,
-                loose[0],
-                f"{loose[1]} beside the outer frames",
-                whole.wording.quoted(limits.words),
-                limits.cite,
-                "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
-                "follower board.",
-            )
+        yield Finding(
+            "loose-frames",
+            Severity.NOTE,
+            loose[0],
+            f"{loose[1]} beside the outer frames",
+            whole.wording.quoted(limits.words),
+            limits.cite,
+            "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
+            "follower board.",
         )
     if within := _outside(whole, _is_within):
-        found.append(
-            Finding(
-                "ways-in-the-box",
-                Severity.NOTE,
-                within[0],
-                f"{within[1]} between frames, and from them to walls and cover",
-                whole.wording.quoted(limits.words),
-                limits.cite,
-                "They are your boxes' and frames' own: the table of gaps says where.",
-            )
+        yield Finding(
+            "ways-in-the-box",
+            Severity.NOTE,
+            within[0],
+            f"{within[1]} between frames, and from them to walls and cover",
+            whole.wording.quoted(limits.words),
+            limits.cite,
+            "They are your boxes' and frames' own: the table of gaps says where.",
         )
-    return [*found, *_frames_taken(whole), *_shallow_frames(whole), *_boxes_on_boxes(whole)]
+    yield from _frames_taken(whole)
+    yield from _shallow_frames(whole)
+    yield from _boxes_on_boxes(whole)
 
 
 def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
@@ -94,8 +90,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
     for group in whole.groups:
         gaps = {
             (gap.name, gap.place): gap
-            for _, measured in group.alternatives
-            for _, hive in measured
+            for _, hive in group.measured
             for gap in hive.gaps
             if (_is_tier(gap) and gap.most > row.length) or (gap.name == _FLOOR and gap.kind == "bees' way")
         }
@@ -126,9 +121,7 @@ def _outside(whole: CheckContext, belongs: Callable[[Gap], bool]) -> tuple[str, 
 
 def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
     for group in whole.groups:
-        for _, measured in group.alternatives:
-            for _, hive in measured:
-                yield group.place, hive
+        yield from ((group.place, hive) for _, hive in group.measured)
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
@@ -141,7 +134,7 @@ def _is_outside(gap: Gap, limits: BeeSpace) -> bool:
     return not limits.limits.grade(gap.least, gap.most).is_good
 
 
-def _boxes_on_boxes(whole: CheckContext) -> list[Finding]:
+def _boxes_on_boxes(whole: CheckContext) -> Iterator[Finding]:
     row = fact("box.overhang_most")
     off = [
         (place, max((abs(by) for _, by in seat.overhangs), default=ZERO))
@@ -150,15 +143,13 @@ def _boxes_on_boxes(whole: CheckContext) -> list[Finding]:
         if not seat.own and (seat.leaks or any(abs(by) > row.length for _, by in seat.overhangs))
     ]
     if not off:
-        return []
-    return [
-        Finding(
-            "boxes-do-not-match",
-            Severity.NOTE,
-            "; ".join(dict.fromkeys(place for place, _ in off)),
-            f"boxes of your own stand up to {whole.say(max(by for _, by in off))} off each other's edges",
-            f"at most {whole.say(row.length)}",
-            row.cite,
-            "Stack like on like, and tape over a joint that stands open.",
-        )
-    ]
+        return
+    yield Finding(
+        "boxes-do-not-match",
+        Severity.NOTE,
+        "; ".join(dict.fromkeys(place for place, _ in off)),
+        f"boxes of your own stand up to {whole.say(max(by for _, by in off))} off each other's edges",
+        f"at most {whole.say(row.length)}",
+        row.cite,
+        "Stack like on like, and tape over a joint that stands open.",
+    )

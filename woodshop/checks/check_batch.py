@@ -1,6 +1,6 @@
 """The checks of a batch: its units made, its hives put together and measured, and what a keeper would ask."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 
 from woodshop.checks.boxes import check_boxes
 from woodshop.checks.cold import check_cold, cold_tops
@@ -53,17 +53,16 @@ def check_hives(
 # ---- a thing by itself --------------------------------------------------------------------------
 
 
-def check_alone(unit: Unit, whole: CheckContext) -> list[Finding]:
+def check_alone(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """Every finding about one thing by itself, before it is put on a hive."""
-    found = _fits_itself(unit)
+    yield from _fits_itself(unit)
     item = unit.line.item
     if item.board_part in _OF_BOARD:
-        found += _OF_BOARD[item.board_part](unit, whole)
+        yield from _OF_BOARD[item.board_part](unit, whole)
     if item.place is not None and item.place.kind is TierKind.TOP_BOX:
-        found += _check_quilt(unit, whole)
+        yield from _check_quilt(unit, whole)
     if unit.line.item.check is not None:
-        found += unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
-    return found
+        yield from unit.line.item.check(unit.line.setting, unit.assembly, unit.line.address)
 
 
 def _fits_itself(unit: Unit) -> list[Finding]:
@@ -87,32 +86,29 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
     return [*_sugar_stands(unit, whole), *_notch(unit, whole), *_density(setting, place)]
 
 
-def _sugar_stands(unit: Unit, whole: CheckContext) -> list[Finding]:
+def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """The room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
     least = setting.board.head_room
     if room >= least:
-        return []
+        return
     severity = Severity.ERROR if room < ZERO else Severity.WARNING
     needed = setting.needed_height.up_to(setting.mark)
-    return [
-        Finding(
-            "sugar-too-high",
-            severity,
-            unit.line.address,
-            f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
-            f"at least {setting.say(least)} of head room",
-            "fondant board, head_room",
-            f"Make the rim at least {setting.say(needed)} high, or pack less than "
-            f"{setting.wording.mass(setting.sugar)}.",
-            higher_rim(whole),
-        )
-    ]
+    yield Finding(
+        "sugar-too-high",
+        severity,
+        unit.line.address,
+        f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
+        f"at least {setting.say(least)} of head room",
+        "fondant board, head_room",
+        f"Make the rim at least {setting.say(needed)} high, or pack less than {setting.wording.mass(setting.sugar)}.",
+        higher_rim(whole),
+    )
 
 
-def _notch(unit: Unit, whole: CheckContext) -> list[Finding]:
+def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """The upper entrance as it is cut through the placed front end: against worker, mouse, mesh, rim and block."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
@@ -120,233 +116,206 @@ def _notch(unit: Unit, whole: CheckContext) -> list[Finding]:
     hollow = next(hollow for cut, hollow in cuts if cut.name == OpeningName.UPPER_ENTRANCE)
     wide, high = hollow.size(1), hollow.size(2)
     above = end.box.high[2] - hollow.high[2]
-    return [
-        *_passes(setting, place, wide, high, whole),
-        *_in_the_rim(setting, place, hollow, above, whole),
-        *_block(setting, place, wide, whole),
-    ]
+    yield from _passes(setting, place, wide, high, whole)
+    yield from _in_the_rim(setting, place, hollow, above, whole)
+    yield from _block(setting, place, wide, whole)
 
 
-def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: CheckContext) -> list[Finding]:
+def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: CheckContext) -> Iterator[Finding]:
     slot, easy = fact("opening.mouse_slot"), fact("opening.worker_easy")
-    found = []
     if min(high, wide) < easy.length:
         size = given(easy.length.up_to(setting.mark), whole.unit)
-        found.append(
-            Finding(
-                "entrance-too-low",
-                Severity.ERROR,
-                place,
-                f"upper entrance {setting.say(wide)} x {setting.say(high)}",
-                f"at least {setting.wording.quoted(easy.value)} both ways, for a worker",
-                easy.cite,
-                f"Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
-                tuple(
-                    (f"board.{key}", size)
-                    for key, each in (("notch_height", high), ("notch_width", wide))
-                    if each < easy.length
-                ),
-            )
+        yield Finding(
+            "entrance-too-low",
+            Severity.ERROR,
+            place,
+            f"upper entrance {setting.say(wide)} x {setting.say(high)}",
+            f"at least {setting.wording.quoted(easy.value)} both ways, for a worker",
+            easy.cite,
+            f"Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
+            tuple(
+                (f"board.{key}", size)
+                for key, each in (("notch_height", high), ("notch_width", wide))
+                if each < easy.length
+            ),
         )
     if high > slot.length:
         most = inch("5/16") if whole.unit == "in" else slot.length
-        found.append(
-            Finding(
-                "entrance-lets-mice-in",
-                Severity.WARNING if high < inch("1/2") else Severity.ERROR,
-                place,
-                f"upper entrance {setting.say(high)} high",
-                f"at most 5/16 in ({slot.value})",
-                slot.cite,
-                f"Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
-                (("board.notch_height", given(most, whole.unit)),),
-            )
+        yield Finding(
+            "entrance-lets-mice-in",
+            Severity.WARNING if high < inch("1/2") else Severity.ERROR,
+            place,
+            f"upper entrance {setting.say(high)} high",
+            f"at most 5/16 in ({slot.value})",
+            slot.cite,
+            f"Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
+            (("board.notch_height", given(most, whole.unit)),),
         )
-    return found
 
 
-def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, whole: CheckContext) -> list[Finding]:
-    found, low = [], hollow.low[2]
+def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, whole: CheckContext) -> Iterator[Finding]:
+    low = hollow.low[2]
     if low < setting.mesh_top and setting.board.mounting != "stapled under":
-        found.append(
-            Finding(
-                "entrance-below-mesh",
-                Severity.ERROR,
-                place,
-                f"the entrance begins {setting.say(low)} above the lower edge, the mesh lies at "
-                f"{setting.say(setting.mesh_top)}",
-                "an entrance above the mesh, or bees go in under it",
-                "geometry",
-                f"Set notch_rise to {setting.say(setting.mesh_top.up_to(setting.mark))} or more, or leave it out.",
-                (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
-            )
+        yield Finding(
+            "entrance-below-mesh",
+            Severity.ERROR,
+            place,
+            f"the entrance begins {setting.say(low)} above the lower edge, the mesh lies at "
+            f"{setting.say(setting.mesh_top)}",
+            "an entrance above the mesh, or bees go in under it",
+            "geometry",
+            f"Set notch_rise to {setting.say(setting.mesh_top.up_to(setting.mark))} or more, or leave it out.",
+            (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
         )
     least = fact("rim.wood_over_notch")
     if above < least.length:
         lines = notch_room(whole, setting.mark, free=setting.board.notch_rise is not None)
-        found.append(
-            Finding(
-                "entrance-weakens-rim",
-                Severity.ERROR if above <= ZERO else Severity.WARNING,
-                place,
-                f"{setting.say(above)} of wood above the entrance",
-                f"at least {setting.wording.quoted(least.value)}",
-                least.cite,
-                f"Lower the entrance by {setting.say(least.length - above)}, or make the rim taller by as much.",
-                lines,
-            )
+        yield Finding(
+            "entrance-weakens-rim",
+            Severity.ERROR if above <= ZERO else Severity.WARNING,
+            place,
+            f"{setting.say(above)} of wood above the entrance",
+            f"at least {setting.wording.quoted(least.value)}",
+            least.cite,
+            f"Lower the entrance by {setting.say(least.length - above)}, or make the rim taller by as much.",
+            lines,
         )
-    return found
 
 
-def _block(setting: Setting, place: str, across: Length, whole: CheckContext) -> list[Finding]:
+def _block(setting: Setting, place: str, across: Length, whole: CheckContext) -> Iterator[Finding]:
     channel = setting.voids[0]
     wide = channel.y1 - channel.y0
     if across <= wide:
-        return []
-    return [
-        Finding(
-            "block-misses-entrance",
-            Severity.ERROR,
-            place,
-            f"the block covers {setting.say(wide)} of an entrance {setting.say(across)} wide",
-            "a block at least as wide as the entrance, or sugar is packed into it",
-            "geometry",
-            f'Set notch_width to {setting.say(wide)} or less, or channel = "along the front".',
-            (("board.notch_width", given(wide.down_to(setting.mark), whole.unit)),),
-        )
-    ]
+        return
+    yield Finding(
+        "block-misses-entrance",
+        Severity.ERROR,
+        place,
+        f"the block covers {setting.say(wide)} of an entrance {setting.say(across)} wide",
+        "a block at least as wide as the entrance, or sugar is packed into it",
+        "geometry",
+        f'Set notch_width to {setting.say(wide)} or less, or channel = "along the front".',
+        (("board.notch_width", given(wide.down_to(setting.mark), whole.unit)),),
+    )
 
 
-def _density(setting: Setting, place: str) -> list[Finding]:
+def _density(setting: Setting, place: str) -> Iterator[Finding]:
     """Whether the lumber would be another size at a density that published recipes imply."""
     board = setting.board
     if board.height is not None or board.ripped or board.made_of != "boards":
-        return []
+        return
     if setting.loosest is not None:
-        return _doubt(setting, place)
+        yield from _doubt(setting, place)
+        return
     low, high = fact("sugar.density.sagadahoc"), fact("sugar.density.full_board")
     depth_at_low = setting.depth * (board.density.kg_per_litre / low.density.kg_per_litre)
     needed = setting.mesh_top + depth_at_low + board.head_room
     if needed <= setting.height:
-        return []
+        return
     room = setting.height - setting.mesh_top - board.head_room
     least = Density(board.density.kg_per_litre * (setting.depth / room))
-    return [
-        Finding(
-            "density-decides-lumber",
-            Severity.NOTE,
-            place,
-            f"a rim {setting.say(setting.height)} high, calculated for sugar of {board.density}",
-            f"below {least} you need a taller rim; published recipes imply {low.value} to {high.value}",
-            f"{low.cite}; {high.cite}",
-            "Before you buy wood, pack a box of known size with damp sugar and weigh it. Give the damp weight and the "
-            "box under [trial]: we subtract the water.",
-        )
-    ]
+    yield Finding(
+        "density-decides-lumber",
+        Severity.NOTE,
+        place,
+        f"a rim {setting.say(setting.height)} high, calculated for sugar of {board.density}",
+        f"below {least} you need a taller rim; published recipes imply {low.value} to {high.value}",
+        f"{low.cite}; {high.cite}",
+        "Before you buy wood, pack a box of known size with damp sugar and weigh it. Give the damp weight and the "
+        "box under [trial]: we subtract the water.",
+    )
 
 
-def _doubt(setting: Setting, place: str) -> list[Finding]:
+def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
     """Whether a surer trial might save a board width: the rim is made for sugar as loose as it may lie."""
     needed = setting.mesh_top + setting.depth + setting.board.head_room
     lower = [width for width in setting.widths if needed <= width < setting.height]
     if not lower:
-        return []
-    return [
-        Finding(
-            "density-decides-lumber",
-            Severity.NOTE,
-            place,
-            f"a rim {setting.say(setting.height)} high, for sugar as loose as {setting.loosest}",
-            f"at the {setting.board.density} of your trial {setting.say(min(lower))} would do",
-            "JCGM 100:2008: two standard uncertainties of what was weighed",
-            "Pack and weigh the box again, three times or more, and give every mass under [trial]; or a larger box.",
-        )
-    ]
+        return
+    yield Finding(
+        "density-decides-lumber",
+        Severity.NOTE,
+        place,
+        f"a rim {setting.say(setting.height)} high, for sugar as loose as {setting.loosest}",
+        f"at the {setting.board.density} of your trial {setting.say(min(lower))} would do",
+        "JCGM 100:2008: two standard uncertainties of what was weighed",
+        "Pack and weigh the box again, three times or more, and give every mass under [trial]; or a larger box.",
+    )
 
 
-def _check_floor(unit: Unit, whole: CheckContext) -> list[Finding]:
+def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """Landing measured on the placed sheet: how far it reaches past the inside of the rim."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
     sides = min(inside.y0 - sheet.box.low[1], sheet.box.high[1] - inside.y1)
     least = min(ends, sides)
-    found = _stops_bees(setting, sheet, place)
+    yield from _stops_bees(setting, sheet, place)
     row = fact("mesh_floor.landing_least")
     if least < row.length:
         groove = setting.board.mounting == "saw groove"
-        found.append(
-            Finding(
-                "mesh-lands-short",
-                Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
-                place,
-                f"the mesh lies on {setting.say(least)} of wood",
-                f"at least {setting.wording.quoted(row.value)}" + (", as far as a groove allows" if groove else ""),
-                row.cite,
-                "A groove holds the mesh all round; check that every wire is in it."
-                if groove
-                else f"Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
-            )
+        yield Finding(
+            "mesh-lands-short",
+            Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
+            place,
+            f"the mesh lies on {setting.say(least)} of wood",
+            f"at least {setting.wording.quoted(row.value)}" + (", as far as a groove allows" if groove else ""),
+            row.cite,
+            "A groove holds the mesh all round; check that every wire is in it."
+            if groove
+            else f"Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
         )
     off = [note for note in sheet.part.notes if note.startswith("cut off the wire")]
     if off:
-        found.append(
-            Finding(
-                "mesh-off-wire",
-                Severity.NOTE,
-                place,
-                "; ".join(off),
-                "whole cells, cut on the wires, where they land",
-                "common practice, no source",
-                "Snip to the line; file the stubs, or fold them under.",
-            )
+        yield Finding(
+            "mesh-off-wire",
+            Severity.NOTE,
+            place,
+            "; ".join(off),
+            "whole cells, cut on the wires, where they land",
+            "common practice, no source",
+            "Snip to the line; file the stubs, or fold them under.",
         )
-    return found
 
 
-def _stops_bees(setting: Setting, sheet: Placed, place: str) -> list[Finding]:
+def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding]:
     """Whether any source says that workers do not pass the floor's mesh, and no passage wide enough is cut in it."""
     against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
     cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
     if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):
-        return []
-    return [
-        Finding(
-            "mesh-stops-bees",
-            Severity.ERROR,
-            place,
-            f"{setting.wording.quoted(setting.board.mesh)} mesh as the floor",
-            "a mesh that workers pass, or they starve under the sugar",
-            against[0].row.cite,
-            'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
-            (("board.mesh", '"1/2 in"'),),
-        )
-    ]
+        return
+    yield Finding(
+        "mesh-stops-bees",
+        Severity.ERROR,
+        place,
+        f"{setting.wording.quoted(setting.board.mesh)} mesh as the floor",
+        "a mesh that workers pass, or they starve under the sugar",
+        against[0].row.cite,
+        'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
+        (("board.mesh", '"1/2 in"'),),
+    )
 
 
-def _check_quilt(unit: Unit, whole: CheckContext) -> list[Finding]:
+def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """Vent holes measured on the placed walls against the shavings; the skirt is measured in the stack."""
     lows = [low for p in unit.assembly.with_role(Role.MADE) for low in _holes(p)]
     shavings = max(p.box.high[2] for p in unit.assembly.named("shavings"))
     if not lows or min(lows) >= shavings:
-        return []
+        return
     low = min(lows)
     high = quilt_height(whole, unit)
     wall = unit.assembly.named("side")[0].box.size(2)
     lines = ((f"make.{unit.line.item.name}.height", given(high, whole.unit)),)
-    return [
-        Finding(
-            "vent-in-shavings",
-            Severity.WARNING,
-            unit.line.address,
-            f"vent holes begin {whole.say(low)} up, shavings reach {whole.say(shavings)}",
-            "holes above the shavings",
-            "common practice, no source",
-            f"Fill to {whole.say(low)} only, or make the box {whole.say(high - wall)} taller, height = {lines[0][1]}.",
-            lines,
-        )
-    ]
+    yield Finding(
+        "vent-in-shavings",
+        Severity.WARNING,
+        unit.line.address,
+        f"vent holes begin {whole.say(low)} up, shavings reach {whole.say(shavings)}",
+        "holes above the shavings",
+        "common practice, no source",
+        f"Fill to {whole.say(low)} only, or make the box {whole.say(high - wall)} taller, height = {lines[0][1]}.",
+        lines,
+    )
 
 
 def _holes(placed: Placed) -> list[Length]:
@@ -354,7 +323,7 @@ def _holes(placed: Placed) -> list[Length]:
     return [h.low[2] for cut, h in pairs if cut.name == OpeningName.VENT_HOLE]
 
 
-_OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], list[Finding]]] = {
+_OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], Iterable[Finding]]] = {
     BoardPart.RIM: _check_rim,
     BoardPart.FLOOR: _check_floor,
 }

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, stacks_of
+from woodshop.design.make_units import stacks_of, units_by_hives
 from woodshop.design.settings.conditions import Climate, Cold
 from woodshop.engineering.heat import (
     HeatPath,
@@ -105,10 +105,7 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
     """Every kind of top of the hives for which these units are made; nothing without a climate."""
     if climate is None:
         return ()
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(place_of(unit.line.hives), {})[unit.line.item.name] = unit
+    groups = units_by_hives(units)
     alike: dict[tuple[object, ...], tuple[tuple[HeatColumn, ...], list[str]]] = {}
     for group in groups.values():
         for stack in stacks_of(group):

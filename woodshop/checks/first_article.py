@@ -10,7 +10,7 @@ from woodshop.checks.mesh_state import made_state
 from woodshop.checks.remedies import CheckContext
 from woodshop.checks.variation import Population, populations
 from woodshop.design.batch import Batch, Hives, Unit, of_board
-from woodshop.design.make_units import place_of, standings_of
+from woodshop.design.make_units import place_of, standings_of, units_by_hives
 from woodshop.design.measured_files import UnitFile, average, sizes_given
 from woodshop.design.settle.settle import fits_box
 from woodshop.errors import InputError, Problem
@@ -41,15 +41,6 @@ class MeasuredUnit:
     sizes: tuple[tuple[str, HiveSize, Length], ...]
 
 
-def groups_of(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
-    """What stands in hives, by the name of their group, then by item."""
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
-    return groups
-
-
 def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
     """Every size of these hives by item and name, what is made first; the user's own under "hive".
 
@@ -77,7 +68,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
 
     Raises InputError for names that are not known, lengths that make no sense, and sizes that leave a part with none.
     """
-    groups = groups_of(units)
+    groups = units_by_hives(units)
     name = _group_named(file, groups)
     group = groups[name]
     given = sizes_given(file, sizes_of(group), batch.wording)
@@ -228,7 +219,7 @@ class _Reach:
 def first_articles(units: Iterable[Unit], limits: BeeSpace) -> tuple[FirstArticle, ...]:
     """The check sheet of each kind of hive that something is made for, in the order of the design."""
     alike: dict[tuple[Population, ...], list[dict[str, Unit]]] = {}
-    for group in groups_of(units).values():
+    for group in units_by_hives(units).values():
         if any(unit.line.count for unit in group.values()):
             alike.setdefault(tuple(of for _, of in populations(group)), []).append(group)
     return tuple(_article(of, groups, limits) for of, groups in alike.items())

@@ -1,6 +1,6 @@
 """What the lumberyards sell: prices too old to buy by, and screws too short for the walls that they join."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from woodshop.design.batch import Batch, Unit, first_due
@@ -12,7 +12,7 @@ from woodshop.reference.facts import fact
 _FEW = 3
 
 
-def check_prices(batch: Batch) -> list[Finding]:
+def check_prices(batch: Batch) -> Iterator[Finding]:
     """A warning for each yard with prices older, on the day of buying, than its `stale_after` allows.
 
     The day is `on` under [buying], else the earliest due date, by which all is bought; without either nothing is said.
@@ -20,30 +20,26 @@ def check_prices(batch: Batch) -> list[Finding]:
     first = first_due(batch.hives)
     day = batch.buying.on or (batch.days.on_by if first is None else first.day)
     if day is None:
-        return []
+        return
     key = "on under [buying]"
     if not batch.buying.on:
         whose = "" if first is None or first.day == batch.days.on_by else f" of {first.orders[0]}"
         key = f"the earliest due date{whose}, by which all is bought"
-    found = []
     for terms in batch.yard.terms:
         old = sorted({(seen, what) for what, seen in _prices(batch.yard, terms.yard) if (day - seen).days > terms.days})
         if not old:
             continue
         oldest = (day - old[0][0]).days
         names = ", ".join(what for _, what in old[:_FEW]) + (f" and {len(old) - _FEW} more" if len(old) > _FEW else "")
-        found.append(
-            Finding(
-                "prices-are-old",
-                Severity.WARNING,
-                f"yard {terms.yard}",
-                f"{len(old)} prices seen up to {oldest} days before {day.isoformat()} ({key}): {names}",
-                f"prices of the last {terms.days} days",
-                "stale_after of the yard file" if terms.stale_after else "common practice, no source",
-                "Read the prices again and set seen in the yard file.",
-            )
+        yield Finding(
+            "prices-are-old",
+            Severity.WARNING,
+            f"yard {terms.yard}",
+            f"{len(old)} prices seen up to {oldest} days before {day.isoformat()} ({key}): {names}",
+            f"prices of the last {terms.days} days",
+            "stale_after of the yard file" if terms.stale_after else "common practice, no source",
+            "Read the prices again and set seen in the yard file.",
         )
-    return found
 
 
 def days_seen(yard: Yard, name: str) -> tuple[date, date] | None:
@@ -60,7 +56,7 @@ def _prices(yard: Yard, name: str) -> list[tuple[str, date]]:
     return [(what, seen) for what, seller, seen in priced if seller == name and seen is not None]
 
 
-def check_screws(units: Iterable[Unit]) -> list[Finding]:
+def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
     """A warning where screws are used and the yard sells some, but none that fits."""
     for unit in units:
         setting = unit.line.setting
@@ -69,15 +65,13 @@ def check_screws(units: Iterable[Unit]) -> list[Finding]:
             continue
         row, screw = fact("screw.end_grip"), setting.corner_screw
         sizes = ", ".join(screw.size for screw in setting.screws)
-        return [
-            Finding(
-                "screws-do-not-fit",
-                Severity.WARNING,
-                "corners",
-                f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
-                f"{setting.say(least_grip(screw))} of thread or more in end grain, behind the wall",
-                row.cite,
-                f"Buy {screw.size} elsewhere, or add them to the yard file under [[pack]].",
-            )
-        ]
-    return []
+        yield Finding(
+            "screws-do-not-fit",
+            Severity.WARNING,
+            "corners",
+            f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
+            f"{setting.say(least_grip(screw))} of thread or more in end grain, behind the wall",
+            row.cite,
+            f"Buy {screw.size} elsewhere, or add them to the yard file under [[pack]].",
+        )
+        return

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
-from woodshop.design.make_units import place_of, stacks_of, stands_as
+from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
@@ -73,16 +73,18 @@ class HiveGroup:
         """The group as the checks name it."""
         return place_of(self.hives)
 
+    @property
+    def measured(self) -> tuple[tuple[Length, MeasuredHive], ...]:
+        """All its hives, of every way to put them together, each with the gap over its top bars."""
+        return tuple(each for _, measured in self.alternatives for each in measured)
+
 
 def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
     """Every group of hives of these units, put together at each gap measured over its top bars, and measured.
 
     Raises InputError for what cannot be put together.
     """
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    groups = units_by_hives(units)
     jobs: dict[tuple[Stack, bool], int] = {}
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
     standing = [_stood(group, known, jobs) for group in groups.values()]

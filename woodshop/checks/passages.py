@@ -1,5 +1,7 @@
 """Where air, bees and mice come: the air path to the slit under the cover, and walks through the hives."""
 
+from collections.abc import Iterator
+
 from woodshop.checks.hives import HiveGroup, MeasuredHive
 from woodshop.checks.remedies import CheckContext, higher_rim
 from woodshop.findings import Finding, Severity
@@ -21,11 +23,10 @@ _OPEN = (
 )
 
 
-def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
+def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
     """Dead ends on the way up: a channel that leads nowhere, sugar packed flush under a closed floor."""
     if hive.air is None:
-        return []
-    found = []
+        return
     ends = [end for end in hive.air.dead_ends if end.step != OUT]
     if ends:
         words = "; ".join(f"{end.step}, between {end.between[0]} and {end.between[1]}" for end in ends)
@@ -33,19 +34,16 @@ def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Findi
         cure = higher_rim(whole) if over else ()
         change = "Open the way: "
         change += f"make the rim higher, height = {cure[0][1]}." if cure else "look what lies on the mesh there."
-        found.append(
-            Finding(
-                "air-dead-end",
-                Severity.WARNING,
-                place,
-                f"the air path ends: {words}",
-                "a way up from the frames, through channel and corner vents, over the sugar, to what is above",
-                "geometry",
-                change,
-                cure,
-            )
+        yield Finding(
+            "air-dead-end",
+            Severity.WARNING,
+            place,
+            f"the air path ends: {words}",
+            "a way up from the frames, through channel and corner vents, over the sugar, to what is above",
+            "geometry",
+            change,
+            cure,
         )
-    return found
 
 
 def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
@@ -82,48 +80,43 @@ def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
 _SLIT = OpeningName.SLIT  # it has a check of its own
 
 
-def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
+def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
     """Where bees do not come, and where they come that must not; and mice."""
-    ways, found = hive.ways, []
+    ways = hive.ways
     if ways is None:
-        return []
+        return
     is_close = any(gap.kind == "mesh over bars" and gap.least <= ZERO for gap in hive.gaps)
     shut = [lane for lane in ways.lanes if not (lane.open and lane.down)]
     if shut and not is_close:
         numbers = ", ".join(str(lane.number) for lane in shut)
-        found.append(
-            Finding(
-                "lane-shut",
-                Severity.WARNING,
-                place,
-                f"lane {numbers} between the strips, from the front: no worker finds room, or gets down between frames",
-                "lanes that open down between the frames",
-                worker().row.cite,
-                "Raise the mesh, or use fewer strips.",
-            )
+        yield Finding(
+            "lane-shut",
+            Severity.WARNING,
+            place,
+            f"lane {numbers} between the strips, from the front: no worker finds room, or gets down between frames",
+            "lanes that open down between the frames",
+            worker().row.cite,
+            "Raise the mesh, or use fewer strips.",
         )
     missed = [spot.name for spot in ways.spots if spot.should_reach and not spot.reached]
     if missed:
-        found.append(
-            Finding(
-                "bees-cannot-reach",
-                Severity.ERROR,
-                place,
-                f"bees do not get from the frames to: {', '.join(missed)}",
-                "a way for a worker through mesh, channel and corner vents",
-                worker().row.cite,
-                "Look what lies across the way: strips, a mesh too fine, sugar up to the floor above, or a mesh that "
-                "lies on the bars.",
-            )
+        yield Finding(
+            "bees-cannot-reach",
+            Severity.ERROR,
+            place,
+            f"bees do not get from the frames to: {', '.join(missed)}",
+            "a way for a worker through mesh, channel and corner vents",
+            worker().row.cite,
+            "Look what lies across the way: strips, a mesh too fine, sugar up to the floor above, or a mesh that "
+            "lies on the bars.",
         )
-    found += _where_not(place, hive, wording)
-    return found
+    yield from _where_not(place, hive, wording)
 
 
-def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
-    ways, found = hive.ways, []
+def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
+    ways = hive.ways
     if ways is None:
-        return []
+        return
     theirs = TierKind.INNER_COVER in hive.kinds  # its hole is there for bees to pass
     inside = [
         spot.name
@@ -136,54 +129,47 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding
         if each.lets_out and not each.door.for_bees and each.door.name != _SLIT and " on " not in each.door.name
     ]
     if inside or outs:
-        found.append(
-            Finding(
-                "bees-get-in",
-                Severity.ERROR,
-                place,
-                f"bees get to: {', '.join((*inside, *outs))}",
-                "closed to bees: less than a worker passes",
-                worker().row.cite,
-                wording.quoted("Close it with mesh of 1/8 in, or cloth."),
-            )
+        yield Finding(
+            "bees-get-in",
+            Severity.ERROR,
+            place,
+            f"bees get to: {', '.join((*inside, *outs))}",
+            "closed to bees: less than a worker passes",
+            worker().row.cite,
+            wording.quoted("Close it with mesh of 1/8 in, or cloth."),
         )
-    return [*found, *_mice(place, hive, wording)]
+    yield from _mice(place, hive, wording)
 
 
-def _mice(place: str, hive: MeasuredHive, wording: Wording) -> list[Finding]:
+def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
     """Doors that even the mouse passes which the slot of 8 mm is said to hold; our own entrances have their own check.
 
     An entrance without a guard is the user's to close: a note.
     """
     if hive.ways is None:
-        return []
-    row, found = fact("opening.mouse_slot"), []
+        return
+    row = fact("opening.mouse_slot")
     doors = [each.door for each in hive.ways.passed_by("mouse") if each.door.name != OpeningName.UPPER_ENTRANCE]
     if any(door.name == OpeningName.ENTRANCE for door in doors) and TierKind.ENTRANCE not in hive.kinds:
-        found.append(
-            Finding(
-                "mice-at-the-entrance",
-                Severity.NOTE,
-                place,
-                "the entrance of the bottom board is open to mice",
-                f"{wording.quoted(row.value)} high at most, or a guard in front of it, before the nights turn cold",
-                row.cite,
-                'Reduce it, or add "mouse guard" to what is made.',
-            )
+        yield Finding(
+            "mice-at-the-entrance",
+            Severity.NOTE,
+            place,
+            "the entrance of the bottom board is open to mice",
+            f"{wording.quoted(row.value)} high at most, or a guard in front of it, before the nights turn cold",
+            row.cite,
+            'Reduce it, or add "mouse guard" to what is made.',
         )
     others = [
         f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name
     ]
     if others:
-        found.append(
-            Finding(
-                "mice-get-in",
-                Severity.WARNING,
-                place,
-                f"open to mice: {', '.join(others)}",
-                f"at most {wording.quoted(row.value)}, or mesh over it",
-                row.cite,
-                wording.quoted("Close it with mesh of 1/4 in or finer."),
-            )
+        yield Finding(
+            "mice-get-in",
+            Severity.WARNING,
+            place,
+            f"open to mice: {', '.join(others)}",
+            f"at most {wording.quoted(row.value)}, or mesh over it",
+            row.cite,
+            wording.quoted("Close it with mesh of 1/4 in or finer."),
         )
-    return found

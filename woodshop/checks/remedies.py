@@ -78,7 +78,7 @@ def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thicknes
     """
     strips = of_board(group.units, BoardPart.STRIPS)
     if strips is None:
-        gaps = [gap for _, measured in group.alternatives for gap, _ in measured]
+        gaps = [gap for gap, _ in group.measured]
         return min(gaps) + max(setting.mesh_low, ZERO) >= whole.limits.mesh_least
     state = _with_strips_of(strips, setting, {} if thickness is None else {"thickness": thickness})
     return state is not None and state.nearest.over_bars(state.limit) >= whole.limits.mesh_least
@@ -140,12 +140,10 @@ def thinner_strips(whole: CheckContext) -> Length | None:
             continue
         setting = strips.line.setting
         state = _with_strips_of(strips, setting, {"thickness": None})
-        for _, measured in group.alternatives:
-            for _, each in measured:
-                if each.strips:
-                    most = (max(s.thickness for s in each.strips) - proud_of(each)).down_to(finest(setting))
-                    aimed = None if state is None else state.thickness
-                    least.append(most if aimed is None else min(most, aimed))
+        for each in (each for _, each in group.measured if each.strips):
+            most = (max(s.thickness for s in each.strips) - proud_of(each)).down_to(finest(setting))
+            aimed = None if state is None else state.thickness
+            least.append(most if aimed is None else min(most, aimed))
     thin = min(least, default=ZERO)
     return thin if thin >= _SIXTEENTH else None
 
@@ -154,9 +152,8 @@ def too_thick_at(whole: CheckContext, rise: Length) -> bool:
     """Whether strips of some of these hives would lift a mesh that lies in a rabbet or groove so high."""
     for group, setting in whole.boards:
         low = max(rise - setting.mesh.wire * 2, ZERO)
-        for _, measured in group.alternatives:
-            if any(strip.thickness > gap + low for gap, each in measured for strip in each.strips):
-                return True
+        if any(strip.thickness > gap + low for gap, each in group.measured for strip in each.strips):
+            return True
     return False
 
 
@@ -200,7 +197,7 @@ def _mounted(whole: CheckContext, rise: Length, strips: Length) -> Remedy | None
         low = replace(setting, board=board).mesh_low
         if low < ZERO:
             return None
-        gaps = [gap for _, measured in group.alternatives for gap, _ in measured]
+        gaps = [gap for gap, _ in group.measured]
         if (
             min(gaps) + low < strips
             or max(gaps) + low > whole.limits.most
@@ -246,15 +243,13 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
     """The least height of the rim that leaves wood over its entrance, and the entrance clear of the cover's skirt."""
     top = setting.notch_rise + setting.board.notch_height
     least = top + fact("rim.wood_over_notch").length
-    for _, measured in group.alternatives:
-        for _, each in measured:
-            if each.notch is not None:
-                old = of_board(group.units, BoardPart.RIM) or next(iter(group.units.values()))
-                was = old.line.setting
-                # Sugar that stands proud of the rim holds the cover up; in a taller rim it does not.
-                held_up = max((gap.least for gap in each.gaps if _on_the_rim(gap)), default=ZERO)
-                skirt = was.notch_rise + was.board.notch_height + each.notch.clear - max(held_up, ZERO)
-                least = max(least, was.height + top - skirt)
+    was = (of_board(group.units, BoardPart.RIM) or next(iter(group.units.values()))).line.setting
+    for _, each in group.measured:
+        if each.notch is not None:
+            # Sugar that stands proud of the rim holds the cover up; in a taller rim it does not.
+            held_up = max((gap.least for gap in each.gaps if _on_the_rim(gap)), default=ZERO)
+            skirt = was.notch_rise + was.board.notch_height + each.notch.clear - max(held_up, ZERO)
+            least = max(least, was.height + top - skirt)
     return least
 
 

@@ -1,5 +1,7 @@
 """How our things sit: overhangs and ways out over the walls, what the cover's skirt does, vent holes behind it."""
 
+from collections.abc import Iterator
+
 from woodshop.checks.hives import HiveGroup, MeasuredHive
 from woodshop.checks.remedies import CheckContext, Remedy, given, hives_key, quilt_height, taller_rim
 from woodshop.design.batch import in_tier
@@ -19,25 +21,21 @@ _ITS_SIZES = "Change the sizes that were given for this item."
 
 def check_seating(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
-) -> list[Finding]:
+) -> Iterator[Finding]:
     """Everything about how one hive's parts stand on each other; the least gap lifts the most."""
     hive = measured[0][1]
-    found: list[Finding] = []
     for seat in hive.seats:
         if seat.own:
-            found += [*_overhangs(group, place, seat, whole), *_leaks(group, place, seat, whole)]
-            found += _wood_off_wood(place, seat, whole)
-    return [
-        *found,
-        *_cover(group, place, hive, whole),
-        *_cover_lifted(place, hive, whole),
-        *_notch(place, hive, whole),
-        *_vent_holes(group, place, hive, whole),
-    ]
+            yield from [*_overhangs(group, place, seat, whole), *_leaks(group, place, seat, whole)]
+            yield from _wood_off_wood(place, seat, whole)
+    yield from _cover(group, place, hive, whole)
+    yield from _cover_lifted(place, hive, whole)
+    yield from _notch(place, hive, whole)
+    yield from _vent_holes(group, place, hive, whole)
 
 
-def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> list[Finding]:
-    row, found, sized = fact("box.overhang_most"), [], _is_sized_by_rim(group, seat.tier)
+def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
+    row, sized = fact("box.overhang_most"), _is_sized_by_rim(group, seat.tier)
     setting = next(iter(group.units.values())).line.setting
     for word, key, size, sides in (
         ("end", "rim_length", setting.box.length, _ENDS),
@@ -48,20 +46,16 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
             continue
         how = "over" if over > ZERO else "inside"
         least, most = ((size + by * 2).number(whole.unit) for by in (-row.length, row.length))
-        found.append(
-            Finding(
-                "rim-off-the-edge",
-                Severity.WARNING,
-                place,
-                f"the {_made(group, seat.tier)} stands {whole.say(abs(over))} {how} the {_edge(seat)} edge at "
-                f"each {word}",
-                f"at most {whole.say(row.length)}",
-                row.cite,
-                f"Set {key} to {least} to {most}, or leave it out." if sized else _ITS_SIZES,
-                ((hives_key(group, key), ""),) if sized else (),
-            )
+        yield Finding(
+            "rim-off-the-edge",
+            Severity.WARNING,
+            place,
+            f"the {_made(group, seat.tier)} stands {whole.say(abs(over))} {how} the {_edge(seat)} edge at each {word}",
+            f"at most {whole.say(row.length)}",
+            row.cite,
+            f"Set {key} to {least} to {most}, or leave it out." if sized else _ITS_SIZES,
+            ((hives_key(group, key), ""),) if sized else (),
         )
-    return found
 
 
 def _items(group: HiveGroup, tier: str) -> list[Item]:
@@ -84,10 +78,10 @@ def _edge(seat: Seat) -> str:
     return "box's" if seat.on.startswith("box") else f"{seat.on}'s"
 
 
-def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> list[Finding]:
+def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
     """Stretches with nothing under the whole width of the wall, where nothing lifts it: a way out for air and bees."""
     if seat.lifted > ZERO or not seat.leaks:
-        return []
+        return
     who, high = worker(), max(leak.height for leak in seat.leaks)
     walks = high >= who.size
     sides = ", ".join(dict.fromkeys(leak.side for leak in seat.leaks))
@@ -96,43 +90,37 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> lis
         for key, at in (("rim_length", _ENDS), ("rim_width", ("left", "right")))
         if _is_sized_by_rim(group, seat.tier) and any(by for side, by in seat.overhangs if side in at)
     )
-    return [
-        Finding(
-            "rim-leaves-a-way",
-            Severity.ERROR if walks else Severity.WARNING,
-            place,
-            f"the {_made(group, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
-            "contact all round" + (f": a worker passes {worker_width(whole.unit)}" if walks else ""),
-            who.row.cite,
-            "Make it to the size of the box: leave rim_width and rim_length out."
-            if lines
-            else "Look what is in its way.",
-            lines,
-        )
-    ]
+    yield Finding(
+        "rim-leaves-a-way",
+        Severity.ERROR if walks else Severity.WARNING,
+        place,
+        f"the {_made(group, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
+        "contact all round" + (f": a worker passes {worker_width(whole.unit)}" if walks else ""),
+        who.row.cite,
+        "Make it to the size of the box: leave rim_width and rim_length out." if lines else "Look what is in its way.",
+        lines,
+    )
 
 
-def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> list[Finding]:
+def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
     if not seat.remark:
-        return []
+        return
     row = fact("mesh_floor.lift")
-    return [
-        Finding(
-            "wood-off-wood",
-            Severity.NOTE,
-            place,
-            f"the rim sits on its mesh: wires and crowns hold it up to about {whole.say(row.length)} off the box",
-            "wood on wood where it can be had",
-            row.cite,
-            'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
-        )
-    ]
+    yield Finding(
+        "wood-off-wood",
+        Severity.NOTE,
+        place,
+        f"the rim sits on its mesh: wires and crowns hold it up to about {whole.say(row.length)} off the box",
+        "wood on wood where it can be had",
+        row.cite,
+        'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
+    )
 
 
-def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
+def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
     """A cover that does not go over what it should go over: its skirt stands in the walls."""
     if not hive.skirt_on:
-        return []
+        return
     short = {side: by for side, by in (hive.fit.clearance if hive.fit else ()) if by < ZERO}
     by = min(short.values(), default=ZERO)
     row, setting = fact("cover.clearance"), next(iter(group.units.values())).line.setting
@@ -143,79 +131,72 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
     )
     what = ", ".join(_made(group, name) for name in hive.skirt_on)
     much = f": by {whole.say(abs(by))} at a side" if short else ", which stands out further than what is over it"
-    return [
-        Finding(
-            "cover-too-small",
-            Severity.ERROR,
-            place,
-            f"the cover is too small for the {what}{much}",
-            f"{whole.say(row.length)} of clearance at each side",
-            row.cite,
-            f"Make the rim no wider than the cover is inside, {whole.say(abs(by) * 2)} less across, or leave its size "
-            "out."
-            if lines
-            else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
-            lines,
-        )
-    ]
+    yield Finding(
+        "cover-too-small",
+        Severity.ERROR,
+        place,
+        f"the cover is too small for the {what}{much}",
+        f"{whole.say(row.length)} of clearance at each side",
+        row.cite,
+        f"Make the rim no wider than the cover is inside, {whole.say(abs(by) * 2)} less across, or leave its size out."
+        if lines
+        else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
+        lines,
+    )
 
 
-def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
+def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
     """A cover, or its spacers, on something that stands up past the walls: a slit all round, wider than meant."""
     lifts = [gap.least for gap in hive.gaps if gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL)]
     if not hive.cover_on or not lifts or min(lifts) <= ZERO:
-        return []
+        return
     who, lifted = worker(), min(lifts)
-    return [
-        Finding(
-            "cover-off-the-walls",
-            Severity.ERROR if lifted >= who.size else Severity.WARNING,
-            place,
-            f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
-            f"{whole.say(lifted)} off the walls",
-            f"a cover that sits on walls or spacers: a worker passes {worker_width(whole.unit)}",
-            who.row.cite,
-            f"Lower what stands up by {whole.say(lifted)}, or make the walls as much taller.",
-        )
-    ]
+    yield Finding(
+        "cover-off-the-walls",
+        Severity.ERROR if lifted >= who.size else Severity.WARNING,
+        place,
+        f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
+        f"{whole.say(lifted)} off the walls",
+        f"a cover that sits on walls or spacers: a worker passes {worker_width(whole.unit)}",
+        who.row.cite,
+        f"Lower what stands up by {whole.say(lifted)}, or make the walls as much taller.",
+    )
 
 
-def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
+def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
     """The skirt of a cover that sits right on the rim hangs before the upper entrance.
 
     The way left is walked: under the skirt's edge, and up between skirt and wall.
     """
     notch = hive.notch
     if notch is None or notch.clear >= ZERO or hive.ways is None:
-        return []
+        return
     who, covered = worker(), abs(notch.clear)
     shut = not any(who.name in door.passed_by for door in hive.ways.door(OpeningName.UPPER_ENTRANCE))
     behind = [gap.least for gap in hive.gaps if gap.place == "cover over board, front"]
     lines = taller_rim(whole)
-    return [
-        Finding(
-            "skirt-over-entrance",
-            Severity.ERROR if shut else Severity.NOTE,
-            place,
-            f"the cover's skirt hangs {whole.say(min(covered, notch.height))} over an upper entrance "
-            f"{whole.say(notch.height)} high: {whole.say(notch.left)} is left under it"
-            + (f", and {whole.say(behind[0])} behind it" if behind else ""),
-            f"a way of {worker_width(whole.unit)}, which a worker passes; clear of the skirt, better",
-            who.row.cite,
-            f"Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or lift the cover by as much."
-            if shut
-            else f"Push the cover forward against the back wall, so that its skirt stands off in front; or lift it by "
-            f"{whole.say(covered)}, as vent spacers do.",
-            lines,
-        )
-    ]
+    yield Finding(
+        "skirt-over-entrance",
+        Severity.ERROR if shut else Severity.NOTE,
+        place,
+        f"the cover's skirt hangs {whole.say(min(covered, notch.height))} over an upper entrance "
+        f"{whole.say(notch.height)} high: {whole.say(notch.left)} is left under it"
+        + (f", and {whole.say(behind[0])} behind it" if behind else ""),
+        f"a way of {worker_width(whole.unit)}, which a worker passes; clear of the skirt, better",
+        who.row.cite,
+        f"Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or lift the cover by as much."
+        if shut
+        else f"Push the cover forward against the back wall, so that its skirt stands off in front; or lift it by "
+        f"{whole.say(covered)}, as vent spacers do.",
+        lines,
+    )
 
 
-def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> list[Finding]:
+def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
     """Vent holes of a quilt box that the skirt hides, with the area that still breathes."""
     hidden = [hole for hole in hive.holes if hole.hidden > ZERO]
     if not hidden:
-        return []
+        return
     breathing = sum(hole.breathing for hole in hive.holes)
     most, row = max(hole.hidden for hole in hidden), fact("cover.skirt_depth")
     covered = whole.wording.range(hole.hidden for hole in hidden)
@@ -227,20 +208,18 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
         high = quilt_height(whole, quilt, most)
         lines = ((f"make.{quilt.line.item.name}.height", given(high, whole.unit)),)
         change = f"Make the box {whole.say(high - wall)} taller, height = {lines[0][1]}, or use smaller holes."
-    return [
-        Finding(
-            "vent-under-skirt",
-            Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
-            place,
-            f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} "
-            f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes, "
-            "screens not counted",
-            "holes below the skirt",
-            row.cite,
-            change,
-            lines,
-        )
-    ]
+    yield Finding(
+        "vent-under-skirt",
+        Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
+        place,
+        f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} "
+        f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes, "
+        "screens not counted",
+        "holes below the skirt",
+        row.cite,
+        change,
+        lines,
+    )
 
 
 def _of_area(part: float, area: float, unit: LengthUnit) -> str:

@@ -1,5 +1,6 @@
 """The mesh under fresh sugar: without strips, and with strips that leave it more sag than they may."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from woodshop.checks.hives import HiveGroup, MeasuredHive
@@ -31,51 +32,48 @@ from woodshop.units.wording import LengthUnit
 
 def check_mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
-) -> list[Finding]:
+) -> Iterator[Finding]:
     """What fresh sugar does to the mesh of these hives, against what it may, at the gap where it leaves least."""
     state = group.mesh
     if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
-        return []
+        return
     said = fresh_mesh(state, whole.unit)
     room = state.worst.room
     if room.mm > 0:
         said += f"; {room_left(state, whole.unit)}"
     if state.limit is None:
-        return [
-            Finding(
-                "mesh-unsupported",
-                Severity.WARNING,
-                place,
-                said,
-                "strips under the mesh, or the sugar presses it down on the frames",
-                f"common practice, no source; yield {fact('mesh.wire_yield').cite}",
-                'Add "spacer strips" to what is made, unless strips that fit are at hand.',
-                new_strips(group, whole),
-            )
-        ]
+        yield Finding(
+            "mesh-unsupported",
+            Severity.WARNING,
+            place,
+            said,
+            "strips under the mesh, or the sugar presses it down on the frames",
+            f"common practice, no source; yield {fact('mesh.wire_yield').cite}",
+            'Add "spacer strips" to what is made, unless strips that fit are at hand.',
+            new_strips(group, whole),
+        )
+        return
     if not state.is_over:
-        return []
+        return
     lies = room.mm > 0 and not state.worst.left
     remedy = worked_out_strips(whole, "number") or worked_out_strips(whole, "number", "thickness")
     out = [path.rpartition(".")[2] for path, _ in remedy]
     count = f"strips as they are worked out: leave {' and '.join(out)} out" if remedy else "more strips"
-    return [
-        Finding(
-            "mesh-sags",
-            Severity.ERROR if lies else Severity.WARNING,
-            place,
-            said,
-            f"at most {state.limit.text(whole.unit)} below the strips",
-            "common practice, no source",
-            f"Use {count}" + ("." if remedy else ", a stiffer mesh or less sugar, or allow more sag."),
-            remedy,
-        )
-    ]
+    yield Finding(
+        "mesh-sags",
+        Severity.ERROR if lies else Severity.WARNING,
+        place,
+        said,
+        f"at most {state.limit.text(whole.unit)} below the strips",
+        "common practice, no source",
+        f"Use {count}" + ("." if remedy else ", a stiffer mesh or less sugar, or allow more sag."),
+        remedy,
+    )
 
 
 def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
     """Everything that is found of one group of hives as they will stand."""
-    found = _asked_of_the_user(group, whole)
+    found = list(_asked_of_the_user(group, whole))
     for place, measured in group.alternatives:
         found += check_mesh(group, place, measured, whole)
         found += _mesh(group, place, measured, whole)
@@ -88,37 +86,32 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
     return list(dict.fromkeys(found))
 
 
-def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> list[Finding]:
+def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Finding]:
     """What was not measured, what differs among the boxes, and what is left out."""
-    hives, place, found = group.hives, group.place, []
+    hives, place = group.hives, group.place
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")
         taken = group.alternatives[0][1][0][0]
-        found.append(
-            Finding(
-                "gap-not-measured",
-                Severity.WARNING,
-                place,
-                f"the gap over the top bars was not measured; {whole.say(taken)} is taken",
-                "a straightedge over three hives, and the gap under it",
-                row.cite,
-                f"Measure, and give gap = {_as_measured(whole.unit)} under these hives.",
-            )
+        yield Finding(
+            "gap-not-measured",
+            Severity.WARNING,
+            place,
+            f"the gap over the top bars was not measured; {whole.say(taken)} is taken",
+            "a straightedge over three hives, and the gap under it",
+            row.cite,
+            f"Measure, and give gap = {_as_measured(whole.unit)} under these hives.",
         )
     row = fact("box.overhang_most")
     if hives.spread / 2 > row.length:
-        found.append(
-            Finding(
-                "boxes-differ",
-                Severity.WARNING,
-                place,
-                f"the boxes measured differ by {whole.say(hives.spread)}",
-                f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
-                row.cite,
-                "Sort the boxes by width, and make hardware for each kind.",
-            )
+        yield Finding(
+            "boxes-differ",
+            Severity.WARNING,
+            place,
+            f"the boxes measured differ by {whole.say(hives.spread)}",
+            f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
+            row.cite,
+            "Sort the boxes by width, and make hardware for each kind.",
         )
-    return found
 
 
 def _as_measured(unit: LengthUnit) -> str:
@@ -128,18 +121,19 @@ def _as_measured(unit: LengthUnit) -> str:
 
 def _mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
-) -> list[Finding]:
+) -> Iterator[Finding]:
     """Between the strips: mesh over top bars at the least gap, and at the greatest."""
     lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
     if not lanes:
-        return []
+        return
     low = min(lanes, key=lambda lane: lane[1].least)
     high = max(lanes, key=lambda lane: lane[1].most)
     lifted = max(proud_of(hive) for gap, hive in measured if gap == high[0])
-    return [*_near(group, place, low, whole), *_far(place, high, lifted, whole)]
+    yield from _near(group, place, low, whole)
+    yield from _far(place, high, lifted, whole)
 
 
-def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> list[Finding]:
+def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
     """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
     (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
     between = left = measured.least
@@ -150,7 +144,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckCo
         sag = between - left
     grade = loaded_limits(whole.limits).grade(left if between > ZERO else between)
     if grade.is_good:
-        return []
+        return
     value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
     if sag:
         value += f", {whole.say(max(left, ZERO))} once it sags {whole.say(sag)}"
@@ -158,18 +152,16 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckCo
     thicker = worked_out_strips(whole, "thickness") if between >= whole.limits.mesh_least else ()
     cure = None if thicker else mesh_at(whole)
     change = "Leave the strips' thickness out: thicker ones hold the mesh higher." if thicker else _raise(cure, whole)
-    return [
-        Finding(
-            "mesh-near-bars",
-            grade.severity,
-            place,
-            value,
-            f"at least {whole.wording.quoted(row.value)} between the strips",
-            row.cite,
-            change,
-            thicker or (() if cure is None else cure[1]),
-        )
-    ]
+    yield Finding(
+        "mesh-near-bars",
+        grade.severity,
+        place,
+        value,
+        f"at least {whole.wording.quoted(row.value)} between the strips",
+        row.cite,
+        change,
+        thicker or (() if cure is None else cure[1]),
+    )
 
 
 def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
@@ -195,13 +187,13 @@ def _written(lines: Remedy) -> str:
     return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
 
 
-def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> list[Finding]:
+def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> Iterator[Finding]:
     """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
     grade = limits.limits.grade(between)
     if between <= limits.most:
-        return []
+        return
     over = between - limits.most
     raised = between - gap
     change = f"Lower the mesh by {whole.say(over)}: burr comb is built in a wider space."
@@ -226,18 +218,16 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
         ]
         if all(holds_mesh(other, each, whole) for other, each in flat):
             lines = under
-    return [
-        Finding(
-            "mesh-far-from-bars",
-            grade.severity,
-            place,
-            f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
-            f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
-            limits.cite,
-            change,
-            lines,
-        )
-    ]
+    yield Finding(
+        "mesh-far-from-bars",
+        grade.severity,
+        place,
+        f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
+        f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
+        limits.cite,
+        change,
+        lines,
+    )
 
 
 def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
@@ -250,40 +240,34 @@ def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Reme
 
 def _strips(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
-) -> list[Finding]:
+) -> Iterator[Finding]:
     """Strips against the mesh over them, the bars under them, and the voids that must stay open."""
-    found: list[Finding] = []
     gap, hive = measured[0]
     proud = proud_of(hive)
     if proud > ZERO:
-        found.append(_proud(place, gap, hive, proud, whole))
+        yield _proud(place, gap, hive, proud, whole)
     for strip in hive.strips:
         for name, by in strip.under:
-            found.append(
-                Finding(
-                    "strip-under-void",
-                    Severity.ERROR,
-                    place,
-                    f"strip {strip.number} lies under the {name}",
-                    "strips clear of the channel and the corner vents",
-                    "common practice, no source",
-                    f"Lay it {whole.say(abs(by))} further {'back' if by > ZERO else 'forward'}; or use fewer strips, "
-                    "or turn the packing blocks.",
-                )
-            )
-    if any(not strip.carried for strip in hive.strips):
-        found.append(
-            Finding(
-                "strip-on-nothing",
+            yield Finding(
+                "strip-under-void",
                 Severity.ERROR,
                 place,
-                "a strip lies on no top bar",
-                "every strip carried by the bars",
-                "geometry",
-                "Check the frames and the gap that were given.",
+                f"strip {strip.number} lies under the {name}",
+                "strips clear of the channel and the corner vents",
+                "common practice, no source",
+                f"Lay it {whole.say(abs(by))} further {'back' if by > ZERO else 'forward'}; or use fewer strips, "
+                "or turn the packing blocks.",
             )
+    if any(not strip.carried for strip in hive.strips):
+        yield Finding(
+            "strip-on-nothing",
+            Severity.ERROR,
+            place,
+            "a strip lies on no top bar",
+            "every strip carried by the bars",
+            "geometry",
+            "Check the frames and the gap that were given.",
         )
-    return found
 
 
 def _thickness() -> str:
@@ -332,9 +316,9 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
-def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> list[Finding]:
+def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
     """Bees' ways of which one of our things is a side, where no mesh rule holds: under a quilt box or a feeder."""
-    limits, found = whole.limits, []
+    limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):
         alike = [(gap, each) for gap, each in ways if each.name == name]
@@ -343,28 +327,22 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
             max(alike, key=lambda way: way[1].most),
         )
         if low.least < limits.least:
-            found.append(
-                Finding(
-                    "way-too-tight",
-                    limits.limits.grade(low.least).severity,
-                    place,
-                    f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
-                    f"{whole.wording.quoted(limits.words)}: narrower is stopped with propolis",
-                    limits.cite,
-                    f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the "
-                    "box.",
-                )
+            yield Finding(
+                "way-too-tight",
+                limits.limits.grade(low.least).severity,
+                place,
+                f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
+                f"{whole.wording.quoted(limits.words)}: narrower is stopped with propolis",
+                limits.cite,
+                f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the box.",
             )
         if high.most > limits.most:
-            found.append(
-                Finding(
-                    "way-too-wide",
-                    limits.limits.grade(high.most).severity,
-                    place,
-                    f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
-                    f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
-                    limits.cite,
-                    f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
-                )
+            yield Finding(
+                "way-too-wide",
+                limits.limits.grade(high.most).severity,
+                place,
+                f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
+                f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
+                limits.cite,
+                f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
             )
-    return found

@@ -1,13 +1,13 @@
 """What moves the gaps: damp wood and varying sizes, carried through every gap of every group of hives."""
 
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from math import sqrt
 
 from woodshop.checks.mesh_state import mesh_state, thousandths
 from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, standings_of, stands_as
+from woodshop.design.make_units import place_of, standings_of, stands_as, units_by_hives
 from woodshop.design.measured_files import average
 from woodshop.design.settings.tolerances import KEYS, Damp, Moisture, Tolerances
 from woodshop.engineering.tolerance import Chain, Draws, Size, ToleranceStack, draw, draw_together, stack
@@ -274,10 +274,7 @@ def moved_hives(
 
     `count` are drawn of each kind; fewer where all kinds together would take minutes.
     """
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    groups = units_by_hives(units)
     named: dict[Population, list[tuple[str, int]]] = {}
     known: dict[Hashable, list[tuple[str, Population]]] = {}
     for group in groups.values():
@@ -412,10 +409,10 @@ def broken(gap: MovedGap) -> str:
     return f"{gap.chain.name} too {'tight' if tight else 'wide'}"
 
 
-def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
+def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
     often = [each for each in moved if each.moves.outside >= WORTH_TELLING and each.moves.own]
     if not often:
-        return []
+        return
     worst = max(often, key=lambda each: each.moves.outside)
     gap = worst.moves.own[0]
     least = min(often, key=lambda each: each.moves.outside).moves.outside
@@ -424,17 +421,15 @@ def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> list[F
     most = f", most of {worst.names[0]}" if len(often) > 1 and low != high else ""
     sizes = ", ".join(f"{name} ({share:.0%})" for name, share in hangs_on(gap))
     count = in_a_hundred(gap.outside).partition(" hive")[0]
-    return [
-        Finding(
-            "sizes-stray",
-            Severity.NOTE,
-            "; ".join(dict.fromkeys(name for each in often for name in each.names)),
-            f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
-            wording.quoted(gap.limits.words),
-            f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
-            f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",
-        )
-    ]
+    yield Finding(
+        "sizes-stray",
+        Severity.NOTE,
+        "; ".join(dict.fromkeys(name for each in often for name in each.names)),
+        f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
+        wording.quoted(gap.limits.words),
+        f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
+        f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",
+    )
 
 
 def _cure(gap: MovedGap) -> str:
@@ -445,9 +440,8 @@ def _cure(gap: MovedGap) -> str:
     return "Measure that on more hives, or sort the hives by it. "
 
 
-def _swells(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
+def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
     """Gaps that are as wanted when made and measured, and that damp or dry wood takes past a limit."""
-    found = []
     for own in (True, False):
         past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not past:
@@ -455,18 +449,15 @@ def _swells(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
         _, gap = max(past, key=lambda pair: max(pair[1].limits.off(end) for end in (pair[1].winter, pair[1].summer)))
         others = len({gap.chain.name for _, gap in past}) - 1
         more = f", and {others} more gap{'s' if others > 1 else ''}" if others else ""
-        found.append(
-            Finding(
-                "wood-breaks-limit" if own else "wood-moves",
-                Severity.WARNING if own else Severity.NOTE,
-                "; ".join(dict.fromkeys(name for each, _ in past for name in each.names)),
-                f"{gap.chain.name}: {wording.about(gap.made)} as it is made, {wording.about(gap.winter)} in winter, "
-                f"{wording.about(gap.summer)} in summer, as wood swells and shrinks{more}",
-                wording.quoted(gap.limits.words),
-                "Wood Handbook, Equations 4-5 and 13-2",
-                f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
-                if own
-                else f"They are your boxes' and frames' own: measure them in the season that matters. {_MORE}",
-            )
+        yield Finding(
+            "wood-breaks-limit" if own else "wood-moves",
+            Severity.WARNING if own else Severity.NOTE,
+            "; ".join(dict.fromkeys(name for each, _ in past for name in each.names)),
+            f"{gap.chain.name}: {wording.about(gap.made)} as it is made, {wording.about(gap.winter)} in winter, "
+            f"{wording.about(gap.summer)} in summer, as wood swells and shrinks{more}",
+            wording.quoted(gap.limits.words),
+            "Wood Handbook, Equations 4-5 and 13-2",
+            f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
+            if own
+            else f"They are your boxes' and frames' own: measure them in the season that matters. {_MORE}",
         )
-    return found

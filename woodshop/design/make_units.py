@@ -1,6 +1,6 @@
 """The things of a batch, made; and the hives as they will stand with them, on what the user has."""
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from dataclasses import fields, replace
 from itertools import product
 from typing import Any
@@ -89,6 +89,15 @@ _SIZED = (
 def place_of(hives: Hives) -> str:
     """A group of hives as the checks name it."""
     return f"{hives.name}, {hives.format}" if hives.name else hives.format
+
+
+def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
+    """What is made for each hive, by the name of its group, then by item."""
+    groups: dict[str, dict[str, Unit]] = {}
+    for unit in units:
+        if unit.line.item.is_per_hive:
+            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    return groups
 
 
 def stands_as(group: dict[str, Unit]) -> Hashable:

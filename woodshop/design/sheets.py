@@ -58,6 +58,7 @@ def letters(column: int) -> str:
 
 _MARKS = (",", ";", "\t")
 _SAVE = 'Save it again as "CSV UTF-8".'
+_UNKNOWN_COLUMN = "Take the column out, or name it under other_columns in the design: it is then not read."
 
 
 def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
@@ -464,8 +465,7 @@ def _headings(
         elif plain in passed:
             heads[column] = ""
         else:
-            otherwise = "Take the column out, or name it under other_columns in the design: it is then not read."
-            do = did_you_mean(plain, known, otherwise)
+            do = did_you_mean(plain, known, _UNKNOWN_COLUMN)
             found.append(Problem(place, f"the heading {_shown(value)}", f"one of {listed}", do))
             heads[column] = ""
     for each in columns:

@@ -1,7 +1,7 @@
 """What we can make: one function an item, its annotated keyword arguments its whole schema."""
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import KW_ONLY, MISSING, dataclass, fields
 from enum import Enum
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
@@ -42,7 +42,7 @@ class Parameter:
 
 
 Maker = Callable[..., Assembly]
-Check = Callable[[Any, Assembly, str], list[Finding]]
+Check = Callable[[Any, Assembly, str], Iterable[Finding]]
 
 
 class BoardPart(Enum):

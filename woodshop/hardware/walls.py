@@ -5,6 +5,7 @@ from woodshop.hardware.board import Joint, Setting, Void
 from woodshop.reference.materials import board_material, sheet_material
 from woodshop.shape.part import Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, carve
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import INCHES, Wording
 
 
 def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, depth: Length) -> tuple[Length, Length]:
@@ -40,7 +41,7 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
         raise ValueError(f"a corner rabbet {depth} deep in wood {wood} thick leaves nothing")
     side_long, end_long = wall_lengths(joint, length, width, wood, depth)
     material = sheet_material("plywood", wood) if board.made_of == "plywood" else board_material(wood)
-    finger = finger_width(height, wood, board.finger) if joint == "box joint" else ZERO
+    finger = finger_width(height, wood, board.finger, setting.wording) if joint == "box joint" else ZERO
 
     def wall(name: str, long: Length, rabbeted: bool, gaps_from: int = 0) -> Part:
         cuts: tuple[Cut, ...] = ()
@@ -72,7 +73,7 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
     return [wall.moved((outside.x0, outside.y0, ZERO)) for wall in walls]
 
 
-def finger_width(height: Length, wood: Length, given: Length | None) -> Length:
+def finger_width(height: Length, wood: Length, given: Length | None, wording: Wording = INCHES) -> Length:
     """The width of the fingers of a box joint: an odd number of equal ones fills the height.
 
     Of the widths that a tape shows (1/16 in or whole millimetres) the one nearest the thickness of the wood, at
@@ -85,7 +86,7 @@ def finger_width(height: Length, wood: Length, given: Length | None) -> Length:
         raise InputError(
             Problem(
                 "board, finger",
-                f"{given} in a height of {height}",
+                f"{wording.length(given)} in a height of {wording.length(height)}",
                 "a whole number of fingers",
                 "Leave finger out to have it worked out, or give a height that it divides.",
             )
@@ -97,7 +98,7 @@ def finger_width(height: Length, wood: Length, given: Length | None) -> Length:
         raise InputError(
             Problem(
                 "board, joint",
-                f"a box joint in a height of {height}",
+                f"a box joint in a height of {wording.length(height)}",
                 "a height that an odd number of fingers of at least a third of the wood's thickness fills",
                 "Give another height, or a finger that divides it.",
             )

@@ -76,7 +76,7 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
     for table, measured in zip(design.hives, design.measured, strict=True):
         box, _ = settled_box(table, measured, [], stands.wording)
         boxes.append(BoxesOfSize(table.name or box.name, box.length, box.width, table.count))
-    sizes = fewest_sizes(boxes, overhang, mark)
+    sizes = fewest_sizes(boxes, overhang, mark, stands.wording)
     seats = {seat.box: size for size in sizes for seat in size.seats}
     lines, tables = [], []
     for table, standing in zip(design.hives, boxes, strict=True):

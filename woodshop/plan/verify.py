@@ -27,29 +27,29 @@ def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
         return (_wrong("bills", f"a table that cannot be read ({type(why).__name__})", "bills, terms and purchases"),)
 
 
-def _bills(raw: dict[str, Any]) -> list[Finding]:
+def _bills(raw: dict[str, Any]) -> Iterator[Finding]:
     goods: dict[str, int] = {}
     for purchase in raw["purchases"]:
         if purchase["count"] * purchase["price"] != purchase["total"]:
             said = f"{purchase['count']} x {purchase['price']} given as {purchase['total']}"
-            return [_wrong(f"purchases, {purchase['what']}", said, "count times price")]
+            yield _wrong(f"purchases, {purchase['what']}", said, "count times price")
+            return
         goods[purchase["yard"]] = goods.get(purchase["yard"], 0) + purchase["total"]
     terms = {each["yard"]: each for each in raw["terms"]}
     bills = {each["yard"]: each for each in raw["bills"]}
     if set(bills) != set(goods) or not set(bills) <= set(terms) or len(bills) != len(raw["bills"]):
-        return [_wrong("bills", ", ".join(bills) or "none", f"one for each of {', '.join(goods) or 'no yards'}")]
-    found = []
+        yield _wrong("bills", ", ".join(bills) or "none", f"one for each of {', '.join(goods) or 'no yards'}")
+        return
     for yard, bill in bills.items():
         wanted = _reckoned(goods[yard], terms[yard])
         given = (bill["goods"], bill["fee"], bill["tax"], bill["total"])
         if given != wanted:
-            found.append(_wrong(f"bills, {yard}", str(given), f"{wanted}: goods, fee, tax and total in cents"))
+            yield _wrong(f"bills, {yard}", str(given), f"{wanted}: goods, fee, tax and total in cents")
         if goods[yard] < terms[yard]["minimum"]:
-            found.append(_wrong(f"bills, {yard}", str(goods[yard]), f"its least order of {terms[yard]['minimum']}"))
+            yield _wrong(f"bills, {yard}", str(goods[yard]), f"its least order of {terms[yard]['minimum']}")
     together = sum(bill["total"] for bill in bills.values())
     if raw["to_pay"] != together:
-        found.append(_wrong("to_pay", str(raw["to_pay"]), f"{together}, the bills together"))
-    return found
+        yield _wrong("to_pay", str(raw["to_pay"]), f"{together}, the bills together")
 
 
 def _reckoned(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
@@ -61,21 +61,19 @@ def _reckoned(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
     return goods, fee, tax, goods + fee + tax
 
 
-def _choices(choices: dict[str, Any], to_pay: int) -> list[Finding]:
-    found = []
+def _choices(choices: dict[str, Any], to_pay: int) -> Iterator[Finding]:
     pays = to_pay + choices["rack"]
     least = choices["no_choice_below"]
     floors = [each["no_order_below"] for each in choices["looked_at"] if each["no_order_below"] is not None]
     if least > min([*floors, pays]):
-        found.append(_wrong("choices, no_choice_below", str(least), f"at most {min([*floors, pays])}"))
+        yield _wrong("choices, no_choice_below", str(least), f"at most {min([*floors, pays])}")
     for each in choices["looked_at"]:
         comes, floor = each["comes_to"], each["no_order_below"]
         where = f"choices, {' and '.join(each['yards']) or 'the rack alone'}"
         if comes is not None and (floor is None or comes < floor):
-            found.append(_wrong(where, f"{comes}, below {floor}", "an order no cheaper than what none can be below"))
+            yield _wrong(where, f"{comes}, below {floor}", "an order no cheaper than what none can be below")
         if comes is not None and comes < pays:
-            found.append(_wrong(where, f"{comes}, cheaper than the {pays} taken", "the cheapest order found"))
-    return found
+            yield _wrong(where, f"{comes}, cheaper than the {pays} taken", "the cheapest order found")
 
 
 def _wrong(place: str, value: str, limits: str) -> Finding:

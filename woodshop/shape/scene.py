@@ -30,10 +30,10 @@ class Grid:
 
     def whole(self, length: Length) -> int:
         """The whole number a length is on this grid. Raises ValueError when it lies between two lines."""
-        value = length.mm * self.per_mm
-        if value.denominator != 1:
+        top, bottom = length.mm.as_integer_ratio()
+        if self.per_mm % bottom:
             raise ValueError(f"{length} ({length.mm} mm) is no whole number of 1/{self.per_mm} mm")
-        return value.numerator
+        return top * (self.per_mm // bottom)
 
     def length(self, whole: int) -> Length:
         """The exact length of so many grid steps."""
@@ -47,7 +47,7 @@ class Grid:
         given = tuple(lengths)
         per_mm = lcm(self.per_mm, *{length.mm.denominator for length in given})
         for length in given:
-            if abs(length.mm) * per_mm > LARGEST:
+            if abs(length.mm.numerator) * (per_mm // length.mm.denominator) > LARGEST:
                 raise InputError(
                     Problem(
                         "sizes of the parts",

@@ -57,7 +57,7 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
             found.append(Problem("compare, --vary", repr(text), wanted, "Write an equals sign, then the values."))
             continue
         if not _is_known(key, known):
-            do = did_you_mean(key, known, "For the keys see: woodshop guide design.", cutoff=0.5)
+            do = did_you_mean(key, known, "For the keys see: woodshop guide design.", 0.5)
             found.append(Problem("compare, --vary", repr(key), "a key of the design, the saw, or price.WHAT", do))
         elif key in {vary.key for vary in varies}:
             found.append(Problem("compare, --vary", repr(key), "each key once", "Put all its values in one --vary."))
@@ -186,7 +186,7 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
     chosen = {number for number, words, goods in sold if is_meant(what, words) or goods == what}
     if not chosen:
         names = list(dict.fromkeys(words for _, words, _ in sold))
-        do = did_you_mean(what, names, "Take words of the buy list.", cutoff=0.3)
+        do = did_you_mean(what, names, "Take words of the buy list.", 0.3)
         raise InputError(Problem("compare, --vary", f"price.{what}", "something that a yard sells", do))
     try:
         return replace(

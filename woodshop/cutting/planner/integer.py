@@ -40,6 +40,8 @@ PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_00
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
 """Nodes, and nodes times patterns: a search so small takes seconds, and the quick effort makes it too."""
+_MANY_PIECES, _FINE, _LESS = 20_000, 10_000, 5
+"""Of so many pieces the quick effort looks for no saving below such a part of the cost, in so much less work."""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
@@ -224,6 +226,8 @@ def _integer(
     say: Callable[[str], None],
 ) -> Answer:
     step = price_step(job)
+    is_large = runs == EFFORTS["quick"] and sum(blank.count for blank in job.blanks) >= _MANY_PIECES
+    enough = max(step, int(relaxed.value) // _FINE) if is_large else step
     everything = range(len(programme.columns))
     best: dict[int, int] | None = None
     cost, floating, closed = 0, 0, False
@@ -234,19 +238,19 @@ def _integer(
         model = part_of(programme.model, keep)
         hint = None if best is None else [best.get(n, 0) for n in keep]
         model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
-        enough = max(nodes, min(_SMALL_NODES, _SMALL_WORK // max(1, len(keep))))
-        found = solve_whole(model, nodes=enough, absolute_gap=step - step / 1000, hint=hint, seed=seed)
+        most = max(nodes, min(_SMALL_NODES, _SMALL_WORK // (_LESS if is_large else 1) // max(1, len(keep))))
+        found = solve_whole(model, nodes=most, absolute_gap=enough - step / 1000, hint=hint, seed=seed)
         if found.counts is not None:
             counts = {n: count for n, count in zip(keep, found.counts, strict=False) if count}
             total = sum(programme.model.costs[n] * count for n, count in counts.items())
             if best is None or total < cost:
                 best, cost = counts, total
-        closed = found.is_closed
         if abs(found.bound) < 1e15:
             # The bound holds for what was kept, and so for every plan cheaper than the best one known.
             floating = max(floating, round_up(ceil(found.bound - 1e-6 * max(1.0, abs(found.bound))), step))
+        closed = found.is_closed and (enough == step or floating >= cost)
         say(f"{cost if best else 'nothing yet'}, bound {max(bound, floating)}; {len(keep)} patterns kept")
-        if closed or found.is_infeasible or (best is not None and cost <= bound):
+        if found.is_closed or found.is_infeasible or (best is not None and cost <= bound):
             break
     if best is None:
         return _short(job, network, programme)

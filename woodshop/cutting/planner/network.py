@@ -16,7 +16,7 @@ crosscut from the stretch itself. Where there are very many such extents a choic
 false, and no bound may be drawn from these knapsacks).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from itertools import pairwise
 
@@ -180,27 +180,27 @@ class _Builder:
                 item = KnapsackItem(low, low + self.kx, 1, yields=(("strip", low, width),))
                 self._add(Knapsack(("strip", high, width), "shorten", high + self.kx, (item,)))
 
-    def _families(self, board: StockBoard) -> list[str]:
+    def _families(self, board: StockBoard) -> Iterator[str]:
         cutting = self.job.cutting
         if not self.job.is_flat:
-            return ["_rip_first"]
+            yield "_rip_first"
+            return
         along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
         if not board.is_ripped:
-            return ["_rip_first" if along else "_unripped_first"]
-        families = []
+            yield "_rip_first" if along else "_unripped_first"
+            return
         cut_up = board.is_in_sections
         # Where a board may be crosscut first, a whole one is one of a single section.
         if (along and cutting.stages == 2 and not cut_up) or (
             across and cutting.stages == 3 and len(board.segments) > 1 and self.rules.defects is None
         ):
-            families.append("_rip_first")
+            yield "_rip_first"
         if across and cutting.stages == 2:
-            families.append("_section_first")
+            yield "_section_first"
         if (across and cutting.stages == 3) or (along and cut_up):
-            families.append("_section_rip_crosscut")
+            yield "_section_rip_crosscut"
         if along and cutting.stages == 3 and not (board.is_in_sections and self.rules.defects is not None):
-            families.append("_rip_crosscut_rip")
-        return families
+            yield "_rip_crosscut_rip"
 
     # -- stage one ------------------------------------------------------------------------------------------
 

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable
 
-from woodshop.checks.first_article import MeasuredUnit, groups_of, sizes_of
+from woodshop.checks.first_article import MeasuredUnit, sizes_of
 from woodshop.design.batch import Unit
+from woodshop.design.make_units import units_by_hives
 from woodshop.drawing.values.model import Column, Section, Table
 from woodshop.units.lengths import ZERO, Length
 
@@ -45,7 +46,7 @@ def blank_file(units: Iterable[Unit], unit: str) -> str:
         'format = "woodshop-unit/1"',
         f'unit = "{unit}"',
     ]
-    for n, (name, group) in enumerate(groups_of(units).items()):
+    for n, (name, group) in enumerate(units_by_hives(units).items()):
         mark = "# " if n else ""
         if n:
             lines += ["", f"# ---- instead, for {name} ----"]

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from woodshop.checks.mesh_state import MeshState, mesh_at_gap, mesh_state
 from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, stacks_of, stands_as
+from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
 from woodshop.documents.bee_map.sheets import DrawnMap, draw_map, row_of
 from woodshop.documents.bee_map.words import (
@@ -64,10 +64,7 @@ INTRO = (
 
 def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
     """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
-    groups: dict[str, dict[str, Unit]] = {}
-    for made in units:
-        if made.line.item.is_per_hive:
-            groups.setdefault(place_of(made.line.hives), {})[made.line.item.name] = made
+    groups = units_by_hives(units)
     alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}
     known: dict[Hashable, tuple[str, MeshState | None, list[tuple[Stack, tuple[Gap, ...]]]]] = {}

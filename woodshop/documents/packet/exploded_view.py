@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, stacks_of
+from woodshop.design.make_units import place_of, stacks_of, units_by_hives
 from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hive.stacking.place import TierKind
@@ -109,10 +108,7 @@ def dressed_blocks(planned: PlannedBatch) -> list[Block]:
 
 def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
     """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
-    groups: dict[str, dict[str, Unit]] = {}
-    for unit in planned.units:
-        if unit.line.item.is_per_hive:
-            groups.setdefault(unit.line.hives.name, {})[unit.line.item.name] = unit
+    groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
     for group in groups.values():

@@ -1,14 +1,13 @@
 """The check report: findings in order of weight, like ones together, and what is not checked."""
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import place_of
 from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.values.model import Block, Bullets, Column, Heading, KeyValues, Note, Paragraph, Section, Table
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import group
@@ -29,9 +28,7 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
-        near = get_close_matches(code, codes, 1)
-        do = f"Did you mean {near[0]!r}? " if near else ""
-        do += "For what is not found here see: woodshop explain CODE."
+        do = f"{did_you_mean(code, codes, '')} For what is not found here see: woodshop explain CODE.".strip()
         raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
     text, keys = FINDINGS[code]
     rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))

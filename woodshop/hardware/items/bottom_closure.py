@@ -1,5 +1,6 @@
 """The bottom closure: a loose insert of fluted plastic under a screened bottom."""
 
+from collections.abc import Iterator
 from typing import Annotated
 
 from woodshop.findings import Finding, Severity
@@ -13,7 +14,7 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Spec
 from woodshop.units.lengths import ZERO, Length, inch
 
 
-def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
     """The play between the insert and the frame of the bottom, as they stand; and that keepers differ on closing."""
     (insert,) = made.named("closure")
     sides, ends = made.named("bottom side"), made.named("bottom end")
@@ -24,7 +25,7 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list
         insert.box.low[1] - max(p.box.high[1] for p in sides if p.box.low[1] <= insert.box.low[1]),
     )
     row, open_bottom = fact("closure.play_least"), fact("closure.open_bottom")
-    found = [
+    yield from [
         Finding(
             "closing-is-disputed",
             Severity.NOTE,
@@ -36,18 +37,15 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> list
         )
     ]
     if min(room) < row.length:
-        found.append(
-            Finding(
-                "closure-binds",
-                Severity.ERROR if min(room) < ZERO else Severity.WARNING,
-                address,
-                f"{setting.say(min(room))} of play at one side of the insert",
-                f"at least {setting.wording.quoted(row.value)} at each side",
-                row.cite,
-                "Give more play, or measure the opening again.",
-            )
+        yield Finding(
+            "closure-binds",
+            Severity.ERROR if min(room) < ZERO else Severity.WARNING,
+            address,
+            f"{setting.say(min(room))} of play at one side of the insert",
+            f"at least {setting.wording.quoted(row.value)} at each side",
+            row.cite,
+            "Give more play, or measure the opening again.",
         )
-    return found
 
 
 PLACE = Place(kind=TierKind.INSERT, name="bottom closure", block="closure", rests_on=("runner",))

@@ -1,5 +1,6 @@
 """The cake rim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
 
+from collections.abc import Iterator
 from typing import Annotated
 
 from woodshop.errors import InputError, Problem
@@ -16,24 +17,22 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Space, Spec
 from woodshop.units.lengths import ZERO, Length
 
 
-def check_cake_rim(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+def check_cake_rim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
     """The room over the cake, measured on the placed rim and cake."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")
     if room >= row.length:
-        return []
-    return [
-        Finding(
-            "cake-too-high",
-            Severity.ERROR if room < ZERO else Severity.WARNING,
-            address,
-            f"{setting.say(room)} over the cake",
-            f"at least {setting.wording.quoted(row.value)}, so that bees get over it",
-            row.cite,
-            f"Make the rim {setting.say(row.length - room)} taller, or a thinner cake.",
-        )
-    ]
+        return
+    yield Finding(
+        "cake-too-high",
+        Severity.ERROR if room < ZERO else Severity.WARNING,
+        address,
+        f"{setting.say(room)} over the cake",
+        f"at least {setting.wording.quoted(row.value)}, so that bees get over it",
+        row.cite,
+        f"Make the rim {setting.say(row.length - room)} taller, or a thinner cake.",
+    )
 
 
 PLACE = Place(

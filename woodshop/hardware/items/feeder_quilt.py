@@ -1,5 +1,6 @@
 """The feeder as a quilt: an empty top feeder that the keeper has, its wells filled with shavings. Nothing is made."""
 
+from collections.abc import Iterator
 from typing import Annotated
 
 from woodshop.errors import InputError, Problem
@@ -15,9 +16,9 @@ from woodshop.units.lengths import ZERO, Length
 _TAKEN = "taken, not measured"
 
 
-def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
     """That the wells were measured; and what a solid floor means."""
-    found = [
+    yield from [
         Finding(
             "feeder-floor-is-solid",
             Severity.NOTE,
@@ -30,18 +31,15 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> list[F
     ]
     if any(_TAKEN in each.value for each in made.facts):
         row = fact("feeder.well_depth")
-        found.append(
-            Finding(
-                "wells-not-measured",
-                Severity.WARNING,
-                address,
-                "the wells of the feeder were not measured; the shavings are reckoned for a usual one",
-                "length, width and depth of a well",
-                row.cite,
-                "Measure one feeder, and give well_length, well_width and well_depth.",
-            )
+        yield Finding(
+            "wells-not-measured",
+            Severity.WARNING,
+            address,
+            "the wells of the feeder were not measured; the shavings are reckoned for a usual one",
+            "length, width and depth of a well",
+            row.cite,
+            "Measure one feeder, and give well_length, well_width and well_depth.",
         )
-    return found
 
 
 PLACE = Place(

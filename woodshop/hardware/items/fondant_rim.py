@@ -158,7 +158,7 @@ def _steps(setting: Setting) -> tuple[str, ...]:
         else f"Rip the boards to {say(setting.height)}, then crosscut sides and ends to length against a stop.",
     ]
     if board.joint == "box joint":
-        finger = finger_width(setting.height, setting.wood, board.finger)
+        finger = finger_width(setting.height, setting.wood, board.finger, setting.wording)
         steps.append(
             f"Cut the fingers {say(finger)} wide and {say(setting.wood)} deep on a jig: fingers at both edges of "
             "the sides, gaps at both edges of the ends. Try one corner in scrap first."

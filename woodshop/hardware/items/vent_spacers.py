@@ -1,5 +1,6 @@
 """Vent spacers: squares of fluted plastic in a telescoping cover, that lift it by less than a bee needs."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 from typing import Annotated
@@ -19,14 +20,12 @@ from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import Wording
 
 
-def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> list[Finding]:
+def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
     """The slit under the cover, the skirt's overlap, and whether every square bears on the box."""
     walls = (*made.named("box side"), *made.named("box end"))
-    return [
-        *_slit(gap(walls, made.named(PartName.COVER_TOP)), setting.wording, address),
-        *_overlap(made, walls, setting.wording, address),
-        *_bearing(made, walls, address),
-    ]
+    yield from _slit(gap(walls, made.named(PartName.COVER_TOP)), setting.wording, address)
+    yield from _overlap(made, walls, setting.wording, address)
+    yield from _bearing(made, walls, address)
 
 
 PLACE = Place(
@@ -146,62 +145,56 @@ def _box_top(setting: Setting) -> list[Placed]:
     return [wall.moved((out.x0, out.y0, ZERO - setting.box.height)) for wall in walls]
 
 
-def _slit(slit: Length | None, wording: Wording, address: str) -> list[Finding]:
+def _slit(slit: Length | None, wording: Wording, address: str) -> Iterator[Finding]:
     if slit is None:
-        return []
+        return
     clear, passes = fact("vent.slit_clear"), fact("opening.queen_excluder.plastic")
     if slit <= clear.length:
-        return []
+        return
     walks = slit >= passes.range[0]
-    return [
-        Finding(
-            "slit-lets-bees-in" if walks else "slit-invites-robbers",
-            Severity.ERROR if walks else Severity.WARNING,
-            address,
-            f"a slit of {slit.number('mm')} mm under the cover",
-            wording.quoted(f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}"),
-            f"{passes.cite}; {clear.cite}",
-            'Use sheet of 3 mm: thickness = "3 mm".'
-            if walks
-            else 'Use sheet of 3 mm: thickness = "3 mm"; or put the spacers in after robbing season, and look at the '
-            "slit again on a warm day.",
-        )
-    ]
+    yield Finding(
+        "slit-lets-bees-in" if walks else "slit-invites-robbers",
+        Severity.ERROR if walks else Severity.WARNING,
+        address,
+        f"a slit of {slit.number('mm')} mm under the cover",
+        wording.quoted(f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}"),
+        f"{passes.cite}; {clear.cite}",
+        'Use sheet of 3 mm: thickness = "3 mm".'
+        if walks
+        else 'Use sheet of 3 mm: thickness = "3 mm"; or put the spacers in after robbing season, and look at the '
+        "slit again on a warm day.",
+    )
 
 
-def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, address: str) -> list[Finding]:
+def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, address: str) -> Iterator[Finding]:
     """How far the skirt reaches below the top of the walls, as they stand."""
     top = max(wall.box.high[2] for wall in walls)
     low = max(p.box.low[2] for p in (*made.named("skirt side"), *made.named("skirt end")))
     row = fact("cover.overlap_least")
     if top - low >= row.length:
-        return []
-    return [
-        Finding(
-            "cover-reaches-short",
-            Severity.ERROR if top <= low else Severity.WARNING,
-            address,
-            f"the skirt reaches {wording.length(top - low)} below the top of the hive",
-            f"at least {wording.quoted(row.value)}",
-            row.cite,
-            "Use thinner spacers, or strap the cover down.",
-        )
-    ]
+        return
+    yield Finding(
+        "cover-reaches-short",
+        Severity.ERROR if top <= low else Severity.WARNING,
+        address,
+        f"the skirt reaches {wording.length(top - low)} below the top of the hive",
+        f"at least {wording.quoted(row.value)}",
+        row.cite,
+        "Use thinner spacers, or strap the cover down.",
+    )
 
 
-def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> list[Finding]:
+def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> Iterator[Finding]:
     """Every square must lie on the wood of the box on its own corner."""
     bare = [s for s in made.named("vent spacer") if not any(contact_area(wall, s).mm2 for wall in walls)]
     if not bare:
-        return []
-    return [
-        Finding(
-            "spacer-misses-box",
-            Severity.ERROR,
-            address,
-            f"{len(bare)} of 4 squares in the cover's corners lie beside the walls of the box",
-            "squares that bear on the wood",
-            "geometry",
-            "Use larger squares, or measure the inside of the cover again.",
-        )
-    ]
+        return
+    yield Finding(
+        "spacer-misses-box",
+        Severity.ERROR,
+        address,
+        f"{len(bare)} of 4 squares in the cover's corners lie beside the walls of the box",
+        "squares that bear on the wood",
+        "geometry",
+        "Use larger squares, or measure the inside of the cover again.",
+    )

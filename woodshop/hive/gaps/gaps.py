@@ -1,5 +1,6 @@
 """Every named gap of a hive, measured on its placed parts: board, cover, frames and boxes."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise, product
@@ -34,22 +35,23 @@ def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | Non
     return None
 
 
-def all_board_gaps(faces: Faces) -> list[Gap]:
+def all_board_gaps(faces: Faces) -> Iterator[Gap]:
     """Everything between the top bars and what closes the hive above them."""
     box = faces.tiers(TierKind.BOX)[-1]
     place = faces.stack.tiers[box].name
     bars = faces.named(box, PartName.TOP_BAR)
     strips = tuple(piece for n in faces.tiers(TierKind.ON_BARS) for piece in faces.named(n, "strip"))
     mesh = tuple(piece for n in faces.tiers(TierKind.BOARD) for piece in faces.named(n, "mesh"))
-    found = [*_strips(faces, box, bars, strips, mesh), *_between_strips(faces, box, strips)]
+    yield from _strips(faces, box, bars, strips, mesh)
+    yield from _between_strips(faces, box, strips)
     for lane, window in _lanes(strips):
         where = f"{place}, lane {lane}" if strips else place
         for sheet in mesh:
             for bar in bars:
-                found += faces.least("mesh over top bars", where, "mesh over bars", bar, sheet, Z, window)
+                yield from faces.least("mesh over top bars", where, "mesh over bars", bar, sheet, Z, window)
     if not faces.tiers(TierKind.BOARD, TierKind.SHIM):
-        found += _bars_to_ceiling(faces, box, place, bars)
-    return found + _sugar(faces, bars, mesh)
+        yield from _bars_to_ceiling(faces, box, place, bars)
+    yield from _sugar(faces, bars, mesh)
 
 
 def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
@@ -75,42 +77,38 @@ def _between_strips(faces: Faces, box: int, strips: tuple[StackPart, ...]) -> li
 
 def _strips(
     faces: Faces, box: int, bars: tuple[StackPart, ...], strips: tuple[StackPart, ...], mesh: tuple[StackPart, ...]
-) -> list[Gap]:
-    walls, found = faces.walls(box), []
+) -> Iterator[Gap]:
+    walls = faces.walls(box)
     for number, strip in enumerate(strips, 1):
         place = f"{faces.stack.tiers[box].name}, strip {number}"
         for bar in bars:
-            found += faces.least("strip on top bars", place, "contact", bar, strip, Z)
+            yield from faces.least("strip on top bars", place, "contact", bar, strip, Z)
         for sheet in mesh:
-            found += faces.least(GapName.STRIP_TO_MESH, place, "contact", strip, sheet, Z)
+            yield from faces.least(GapName.STRIP_TO_MESH, place, "contact", strip, sheet, Z)
         if mesh:
             for bar in bars:
                 high = strip.block[Z + 3] - bar.block[Z + 3]
-                found.append(faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high))
+                yield faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high)
         left, right = walls["left"], walls["right"]
         said = "strip end to side wall"
         by = strip.block[Y] - left.block[Y + 3]
-        found.append(faces.between(said, f"{place}, left", "shut", (left, strip), Y, by))
+        yield faces.between(said, f"{place}, left", "shut", (left, strip), Y, by)
         by = right.block[Y] - strip.block[Y + 3]
-        found.append(faces.between(said, f"{place}, right", "shut", (strip, right), Y, by))
-    return found
+        yield faces.between(said, f"{place}, right", "shut", (strip, right), Y, by)
 
 
-def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> list[Gap]:
+def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
     closed = ceiling(faces, box)
     if closed is None:
-        return []
+        return
     name, pieces = closed
-    found = []
     for bar in bars:
         for piece in pieces:
-            found += faces.least(f"top bars to {name}", place, "bees' way", bar, piece, Z)
-    return found
+            yield from faces.least(f"top bars to {name}", place, "bees' way", bar, piece, Z)
 
 
-def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> list[Gap]:
+def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> Iterator[Gap]:
     """What the sugar lies on, and the room over it; meant wide where its item says so."""
-    found: list[Gap] = []
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
         kind: GapKind = "declared" if tier.spaces else "bees' way"
@@ -118,44 +116,39 @@ def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...
         for sugar in faces.named(n, PartName.SUGAR, "sugar cake"):
             lies = mesh if tier.kind is TierKind.BOARD else bars
             for under in lies:
-                found += faces.least("sugar on what carries it", tier.name, "contact", under, sugar, Z)
+                yield from faces.least("sugar on what carries it", tier.name, "contact", under, sugar, Z)
             for piece in closed[1] if closed else ():
-                found += faces.least("head room over the sugar", tier.name, kind, sugar, piece, Z)
-    return found
+                yield from faces.least("head room over the sugar", tier.name, kind, sugar, piece, Z)
 
 
-def all_cover_gaps(faces: Faces) -> list[Gap]:
+def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
     """Each standing tier on the one beneath, and the cover over them."""
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
-    found: list[Gap] = []
     for lower, upper in pairwise(standing):
-        found += _stands(faces, lower, upper)
+        yield from _stands(faces, lower, upper)
     for cover in faces.tiers(TierKind.COVER):
-        found += _cover(faces, cover, standing[-1])
-    return found
+        yield from _cover(faces, cover, standing[-1])
 
 
-def _stands(faces: Faces, lower: int, upper: int) -> list[Gap]:
+def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
     """Overhang at each side, wall on wall, and a floor that lies between them."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
-    found: list[Gap] = []
     for side in SIDES:
         if side not in low or side not in high:
             continue
-        found.append(overhang(faces, name, side, low[side], high[side]))
+        yield overhang(faces, name, side, low[side], high[side])
         for piece in (high[side], *faces.named(upper, *faces.stack.tiers[upper].place.floors)):
             said = GapName.WALL_ON_WALL if piece is high[side] else f"{piece.name} on wall"
-            found += _lies_on(faces, said, f"{name}, {side}", low[side], piece)
-    return found
+            yield from _lies_on(faces, said, f"{name}, {side}", low[side], piece)
 
 
-def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> list[Gap]:
+def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
     """From the upper edge of a wall up to what lies over it: of a wall with a frame rest, from its outer lip."""
     a, b = low.block, high.block
     if not all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y)):
-        return []
-    return [faces.between(said, place, "contact", (low, high), Z, b[Z] - a[Z + 3])]
+        return
+    yield faces.between(said, place, "contact", (low, high), Z, b[Z] - a[Z + 3])
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
@@ -168,21 +161,21 @@ def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPa
     return faces.between(GapName.OVERHANG, f"{place}, {side}", "contact", (high, low), axis, by)
 
 
-def _cover(faces: Faces, cover: int, under: int) -> list[Gap]:
+def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
     """Over the tier that it sits on: the slit or the contact, and what its skirt does at each side."""
     (top,) = faces.named(cover, PartName.COVER_TOP)
-    walls, found = faces.walls(under), []
+    walls = faces.walls(under)
     place = f"cover on {faces.stack.tiers[under].name}"
     spacers = tuple(piece for n in faces.tiers(TierKind.UNDER_COVER) for piece in faces.pieces[n])
     said: tuple[str, GapKind] = ("vent slit", "shut") if spacers else (GapName.COVER_ON_WALL, "contact")
     for side, wall in _once(walls):
-        found += faces.least(said[0], f"{place}, {side}", said[1], wall, top, Z)
+        yield from faces.least(said[0], f"{place}, {side}", said[1], wall, top, Z)
         for number, square in enumerate(spacers, 1):
             if faces.steps(wall, square, Z):
-                found += faces.least(GapName.SPACER_ON_WALL, f"spacer {number}, {side}", "contact", wall, square, Z)
+                yield from faces.least(GapName.SPACER_ON_WALL, f"spacer {number}, {side}", "contact", wall, square, Z)
     for number, square in enumerate(spacers, 1):
-        found += faces.least("spacer under cover", f"spacer {number}", "contact", square, top, Z)
-    return found + _skirt(faces, cover, under, place)
+        yield from faces.least("spacer under cover", f"spacer {number}", "contact", square, top, Z)
+    yield from _skirt(faces, cover, under, place)
 
 
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
@@ -192,31 +185,30 @@ def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
     return list(walls.items())
 
 
-def _skirt(faces: Faces, cover: int, under: int, place: str) -> list[Gap]:
+def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
     if not faces.named(cover, "skirt side"):
-        return []
-    skirts, walls, found = faces.walls(cover), faces.walls(under), []
+        return
+    skirts, walls = faces.walls(cover), faces.walls(under)
     for side in SIDES:
         skirt, (axis, far) = skirts[side], SIDE_AXIS[side]
         for n in faces.tiers(*STANDING):
             wall = faces.walls(n)[side]
             pair = (wall, skirt) if far else (skirt, wall)
             where = f"cover over {faces.stack.tiers[n].name}, {side}"
-            found += faces.least("cover skirt to wall", where, "declared", *pair, axis)
+            yield from faces.least("cover skirt to wall", where, "declared", *pair, axis)
         by = walls[side].block[Z + 3] - skirt.block[Z]
         pair = (skirt, walls[side])
-        found.append(faces.between("skirt overlap", f"{place}, {side}", "declared", pair, Z, by))
-    return found + _notch(faces, skirts)
+        yield faces.between("skirt overlap", f"{place}, {side}", "declared", pair, Z, by)
+    yield from _notch(faces, skirts)
 
 
-def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> list[Gap]:
+def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
     """From the upper edge of the upper entrance to the skirt's lower edge: negative where the skirt covers it.
 
     Under a quilt box or a feeder the cover is nowhere near.
     """
     if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
-        return []
-    found = []
+        return
     for n in faces.tiers(TierKind.BOARD):
         for end in faces.named(n, "front end"):
             for cut, hollow in zip(end.placed.part.cuts, end.placed.hollows, strict=True):
@@ -224,48 +216,44 @@ def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> list[Gap]:
                     by = skirts["front"].block[Z] - int(faces.whole(hollow.high[Z]))
                     pair = (end, skirts["front"])
                     place = faces.stack.tiers[n].name
-                    found.append(faces.between(GapName.ENTRANCE_TO_SKIRT, place, "declared", pair, Z, by))
-    return found
+                    yield faces.between(GapName.ENTRANCE_TO_SKIRT, place, "declared", pair, Z, by)
 
 
-def box_gaps(faces: Faces, tier: int) -> list[Gap]:
+def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
     """What bees meet inside one box."""
     place = faces.stack.tiers[tier].name
     bars, combs = faces.named(tier, PartName.TOP_BAR), faces.named(tier, "comb")
     walls, ends = faces.walls(tier), faces.named(tier, "end bar")
-    found: list[Gap] = []
     for name, row in (("between top bars", bars), ("between combs", combs)):
         for one, other in pairwise(row):
-            found += faces.least(name, place, "bees' way", one, other, Y)
+            yield from faces.least(name, place, "bees' way", one, other, Y)
     for word, row in (("front", ends[::2]), ("back", ends[1::2])):
         for one, other in pairwise(row):
-            found += _end_bars(faces, f"{place}, {word}", one, other)
+            yield from _end_bars(faces, f"{place}, {word}", one, other)
     for name, rows in (("end bar", (ends[::2], ends[1::2])), ("comb", (combs,)), (PartName.TOP_BAR, (bars,))):
         for row in rows:
             if row:
                 said = f"outer {name} to side wall"
-                found += faces.least(said, f"{place}, left", "bees' way", walls["left"], row[0], Y)
-                found += faces.least(said, f"{place}, right", "bees' way", row[-1], walls["right"], Y)
+                yield from faces.least(said, f"{place}, left", "bees' way", walls["left"], row[0], Y)
+                yield from faces.least(said, f"{place}, right", "bees' way", row[-1], walls["right"], Y)
     for front, back in zip(ends[::2], ends[1::2], strict=True):
-        found += faces.least("end bar to end wall", f"{place}, front", "bees' way", walls["front"], front, X)
-        found += faces.least("end bar to end wall", f"{place}, back", "bees' way", back, walls["back"], X)
+        yield from faces.least("end bar to end wall", f"{place}, front", "bees' way", walls["front"], front, X)
+        yield from faces.least("end bar to end wall", f"{place}, back", "bees' way", back, walls["back"], X)
     for bar in bars:
-        found += _lugs(faces, place, bar, walls)
-    return found
+        yield from _lugs(faces, place, bar, walls)
 
 
-def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> list[Gap]:
+def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
     """Self-spacing end bars touch at their shoulders, and leave a way below them."""
     steps = faces.steps(one, other, Y)
     if not steps:
-        return []
-    found = [faces.between("end bars, shoulder to shoulder", place, "contact", (one, other), Y, steps[0])]
+        return
+    yield from [faces.between("end bars, shoulder to shoulder", place, "contact", (one, other), Y, steps[0])]
     if len(steps) > 1:
-        found.append(faces.between("between end bars", place, "bees' way", (one, other), Y, steps[-1]))
-    return found
+        yield faces.between("between end bars", place, "bees' way", (one, other), Y, steps[-1])
 
 
-def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> list[Gap]:
+def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
     """Lug ends in their rests, looked at along the upper part of the lug; lugs on the inner part of the rests."""
     front, back = walls["front"], walls["back"]
     x0, _, low, x1, _, high = bar.block
@@ -273,12 +261,10 @@ def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]
     before: Window = ((x0 + front.block[3]) // 2, *EVERYWHERE[1:])
     behind: Window = (*EVERYWHERE[:3], (x1 + back.block[0]) // 2, None, None)
     said = "lug end to wall in the rest"
-    return [
-        *faces.least(said, f"{place}, front", "shut", front, bar, X, upper),
-        *faces.least(said, f"{place}, back", "shut", bar, back, X, upper),
-        *faces.least("lug on rest", f"{place}, front", "contact", front, bar, Z, before),
-        *faces.least("lug on rest", f"{place}, back", "contact", back, bar, Z, behind),
-    ]
+    yield from faces.least(said, f"{place}, front", "shut", front, bar, X, upper)
+    yield from faces.least(said, f"{place}, back", "shut", bar, back, X, upper)
+    yield from faces.least("lug on rest", f"{place}, front", "contact", front, bar, Z, before)
+    yield from faces.least("lug on rest", f"{place}, back", "contact", back, bar, Z, behind)
 
 
 def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
@@ -309,17 +295,15 @@ def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
     ]
 
 
-def all_frame_gaps(faces: Faces) -> list[Gap]:
+def all_frame_gaps(faces: Faces) -> Iterator[Gap]:
     """Every gap of the boxes and their frames, from the ground up."""
     boxes = faces.tiers(TierKind.BOX)
-    found: list[Gap] = []
     for bottom in faces.tiers(TierKind.BOTTOM):
-        found += floor_gaps(faces, bottom, boxes[0])
+        yield from floor_gaps(faces, bottom, boxes[0])
     for box in boxes:
-        found += box_gaps(faces, box)
+        yield from box_gaps(faces, box)
     for lower, upper in pairwise(boxes):
-        found += tier_gaps(faces, lower, upper)
-    return found
+        yield from tier_gaps(faces, lower, upper)
 
 
 _KEPT = 256  # hives whose gaps are remembered: checks and maps ask for the same ones

@@ -91,33 +91,30 @@ def come_down(
     """
     standing = tuple(fixed)
     marks = marks_per_mm((*moving, *(placed for _, placed in standing)))
-    solid = blocks_of([*moving, *(placed for _, placed in standing)], marks)
-    # From the highest top down: what lies lower than the best that was found touches nothing first.
-    stand = sorted(
-        (
-            (block, placed.part.name, tier)
-            for (tier, placed), own in zip(standing, solid[len(moving) :], strict=True)
-            for block in own
-        ),
-        key=lambda each: -each[0][5],
-    )
+    solid = zip(moving, blocks_of(moving, marks), strict=True)
+    falling = [(block, placed.part.name) for placed, own in solid for block in own]
+    lowest = min((block[2] for block, _ in falling), default=0)
     best: int | None = None
-    touching: list[Contact] = []
-    for placed, own in zip(moving, solid, strict=False):
-        for x0, y0, low, x1, y1, _ in own:
-            for (fx0, fy0, _, fx1, fy1, top), on, tier in stand:
+    touching: list[tuple[int, int, Contact]] = []
+    # From the highest top down, rounded up: what lies lower than the best that was found touches nothing first.
+    tops = [-(-placed.box.high[2].mm.numerator * marks // placed.box.high[2].mm.denominator) for _, placed in standing]
+    for n in sorted(range(len(standing)), key=lambda n: -tops[n]):
+        if best is not None and tops[n] - lowest < best:
+            break
+        tier, placed = standing[n]
+        for fx0, fy0, _, fx1, fy1, top in blocks_of([placed], marks)[0]:
+            for m, ((x0, y0, low, x1, y1, _), part) in enumerate(falling):
                 rise = top - low
-                if best is not None and rise < best:
-                    break
-                if fx0 < x1 and x0 < fx1 and fy0 < y1 and y0 < fy1:
+                if (best is None or rise >= best) and fx0 < x1 and x0 < fx1 and fy0 < y1 and y0 < fy1:
                     if best is None or rise > best:
                         best, touching = rise, []
-                    touching.append(Contact(placed.part.name, on, tier))
+                    touching.append((m, n, Contact(part, placed.part.name, tier)))
     if best is None:
         raise InputError(
             Problem(name, "nothing under it", "something to stand on", "Check the sizes that were given for it.")
         )
-    return Length(Fraction(best, marks)), tuple(dict.fromkeys(touching))
+    touching.sort(key=lambda each: each[:2])
+    return Length(Fraction(best, marks)), tuple(dict.fromkeys(contact for _, _, contact in touching))
 
 
 _KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones

@@ -16,6 +16,7 @@ from fractions import Fraction
 
 from woodshop.errors import InputError, Problem
 from woodshop.units.lengths import ZERO, Length
+from woodshop.units.wording import INCHES, Wording
 
 MOST_KINDS = 16  # sizes of box that hang together by what they could share
 MOST_LOOKS = 2_000_000  # groups looked at
@@ -53,7 +54,9 @@ class RimSize:
     is_a_box: bool
 
 
-def fewest_sizes(boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length) -> tuple[RimSize, ...]:
+def fewest_sizes(
+    boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length, wording: Wording = INCHES
+) -> tuple[RimSize, ...]:
     """The fewest sizes on the tape's marks that seat on all boxes, small to large.
 
     Of all smallest sets: that with most sizes that are a box's own; then that with the least overhang, summed over
@@ -75,7 +78,7 @@ def fewest_sizes(boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length) -
         kinds[box.length, box.width] = kinds.get((box.length, box.width), 0) + box.count
     off = [box for box in boxes if not _marks(box.length, overhang, mark) or not _marks(box.width, overhang, mark)]
     if off:
-        raise InputError(*(_off_the_marks(box, overhang, mark) for box in off))
+        raise InputError(*(_off_the_marks(box, overhang, mark, wording) for box in off))
     sizes: list[RimSize] = []
     for together in _hanging_together(list(kinds), overhang, mark):
         search = _Search(together, [kinds[kind] for kind in together], overhang, mark)
@@ -90,13 +93,14 @@ def fewest_sizes(boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length) -
     return tuple(sorted(sizes, key=lambda size: (size.width, size.length)))
 
 
-def _off_the_marks(box: BoxesOfSize, overhang: Length, mark: Length) -> Problem:
+def _off_the_marks(box: BoxesOfSize, overhang: Length, mark: Length, wording: Wording) -> Problem:
     size = box.width if _marks(box.length, overhang, mark) else box.length
+    say, finer = wording.length, "0.5 mm" if wording.is_metric else "1/32 in"
     return Problem(
-        f"{box.name}, {box.length} x {box.width}",
-        f"{size}, of which no size within {overhang} at each side lies on a mark",
-        f"a size on the tape's marks, {mark} apart",
-        'Allow more overhang, or give the finer mark that you can set, mark = "1/32 in" under [saw].',
+        f"{box.name}, {say(box.length)} x {say(box.width)}",
+        f"{say(size)}, of which no size within {say(overhang)} at each side lies on a mark",
+        f"a size on the tape's marks, {say(mark)} apart",
+        f'Allow more overhang, or give the finer mark that you can set, mark = "{finer}" under [saw].',
     )
 
 

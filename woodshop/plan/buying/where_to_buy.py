@@ -1,7 +1,7 @@
 """What an order at some yards comes to, and what none can come to less than."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations, product
@@ -278,14 +278,12 @@ class _Search:
             tuple(rows), least, by_solver, rack=rack, one_yard_only=self.batch.buying.one_yard_only, tried=rests
         )
 
-    def _lacking(self) -> list[Problem]:
-        found = []
+    def _lacking(self) -> Iterator[Problem]:
         for each in self.sets:
             if each.variant == 0 and each.yards:
                 names = " and ".join(name for name in self.names if name in each.yards)
                 wanted = "everything that this run needs"
-                found.append(Problem(f"yard file {names!r}", each.why, wanted, "Add it, or allow another yard."))
-        return found
+                yield Problem(f"yard file {names!r}", each.why, wanted, "Add it, or allow another yard.")
 
 
 def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
