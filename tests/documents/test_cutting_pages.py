@@ -2,25 +2,33 @@
 
 import io
 import re
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pdfplumber
 import pytest
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP
-from woodshop.cutting.order.sequence import SawCut, saw_cuts
+from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
-from woodshop.documents.packet.cutting import cutting_blocks, layout_drawing, runs_of, tools_for
-from woodshop.documents.packet.layouts import bad_stretches, kept_offcuts, numbered_layouts, rests, trims
-from woodshop.documents.packet.measure_first import full_width, least_size, measure_first
+from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of, tools_for
+from woodshop.documents.packet.layouts import (
+    bad_stretches,
+    kept_offcuts,
+    layout_drawing,
+    numbered_layouts,
+    ranges,
+    rests,
+    trims,
+)
+from woodshop.documents.packet.measure_first import full_width, least_size, said_of
 from woodshop.documents.packet.parts import part_blocks
-from woodshop.documents.packet.saw_order import listed, saw_order_blocks
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import strips_by_width
 from woodshop.drawing.pens.pdf import write_pdf
@@ -29,14 +37,15 @@ from woodshop.drawing.values.model import (
     Block,
     Column,
     Document,
-    Figure,
     Fill,
     Heading,
     KeepTogether,
     Paragraph,
     Section,
+    SetOut,
     Table,
 )
+from woodshop.drawing.values.paper import Word
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.values import PlannedBatch
@@ -76,43 +85,98 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
 NEW_WOOD = "# nothing in the rack"
 AGAINST_STOP = 'strips = "thin-rip stop"'
 FREE = 'strips = "fall free"'
+BY_BOARD, BY_SETTING = 'order = "by board"', 'order = "by setting"'
 
 
-def flat(blocks: list[Block]) -> list[Block]:
+def flat(planned: PlannedBatch) -> list[Block]:
+    """The blocks of both chapters, those kept together one by one."""
+    blocks = (*first_boards_chapter(planned).blocks, *cutting_chapter(planned).blocks)
     return [each for block in blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))]
 
 
+def drawn_words(planned: PlannedBatch) -> str:
+    """All that is written in the pictures of the boards."""
+    sheets = [block.sheet for block in flat(planned) if isinstance(block, SetOut)]
+    return "; ".join(mark.text for sheet in sheets for mark in sheet.marks if isinstance(mark, Word))
+
+
 def cut_tables(planned: PlannedBatch) -> dict[str, list[Table]]:
-    """The tables of cuts by material, in the order of the pages."""
+    """The tables of settings by material, in the order of the pages."""
     found: dict[str, list[Table]] = {}
     material = ""
-    for block in flat(cutting_blocks(planned)):
+    for block in flat(planned):
         if isinstance(block, Heading) and block.level == 2:
-            material = block.text
-        elif isinstance(block, Table) and block.columns[-1].heading.startswith("so far"):
+            material = block.text.rpartition(":")[0]
+        elif isinstance(block, Table) and block.columns[2].heading == "cut":
             found.setdefault(material, []).append(block)
     return found
 
 
 @pytest.mark.invariant
 def test_the_running_count_rises_to_all_pieces_of_a_material(small: Callable[[str], PlannedBatch]) -> None:
-    """On the layout pages and in the order by setting; each row says by how many, and both end with the same."""
-    planned = small("")
-    tables = cut_tables(planned)
-    for each in planned.plans:
-        own = tables[each.job.material.name.capitalize()]
-        before = 0
-        for row in (row for table in own for row in table.rows):
-            made = [int(n) for n, mark in re.findall(r"(\d+) x (rough )?[A-Z]", row[5]) if not mark]
-            assert row[6] == (str(before + sum(made)) if made else "")
-            before += sum(made)
-        assert before == sum(need.count for need in each.job.needs)
-        assert all(table.columns[-1].heading == f"so far, of {before}" for table in own)
-    ordered = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
-    for table in ordered:
-        counts = [int(row[6]) for row in table.rows if row[6]]
-        assert counts == sorted(counts)
-        assert table.columns[-1].heading == f"so far, of {counts[-1]}"
+    """Over the first boards and the rest; each row says by how many. So however the cuts are listed."""
+    for planned in map(small, ("", BY_BOARD, BY_SETTING)):
+        tables = cut_tables(planned)
+        for each in planned.plans:
+            own = tables[each.job.material.name.capitalize()]
+            before = 0
+            for row in (row for table in own for row in table.rows):
+                made = [
+                    int(n) for n, rough, _ in re.findall(r"(\d+) (rough )?([A-Z]+)(?=,|$)", str(row[5])) if not rough
+                ]
+                assert row[6] == (str(before + sum(made)) if made else "")
+                before += sum(made)
+            assert before == sum(need.count for need in each.job.needs)
+            assert all(table.columns[-1].heading == f"of\u00a0{before}" for table in own)
+
+
+def test_one_way_of_working_is_printed(small: Callable[[str], PlannedBatch]) -> None:
+    """By setting from six boards of a material on, by board below that, or as the design says."""
+    for saw, planned in ((saw, small(saw)) for saw in ("", BY_BOARD, BY_SETTING)):
+        blocks = [b for b in cutting_chapter(planned).blocks if isinstance(b, KeepTogether | Table | Heading)]
+        material, tables = "", Counter[str]()
+        for block in (each for b in blocks for each in (b.blocks if isinstance(b, KeepTogether) else (b,))):
+            if isinstance(block, Heading):
+                material = block.text
+            elif isinstance(block, Table) and block.columns[2].heading == "cut":
+                tables[material] += 1
+        assert tables
+        for heading, count in tables.items():
+            boards = int(re.findall(r": (\d+)", heading)[-1])
+            by_setting = saw == BY_SETTING or (saw == "" and boards >= 6)
+            layouts = sum(
+                lay.times
+                for lay in numbered_layouts(planned)
+                if heading.startswith(lay.material.name.capitalize() + ":")
+            )
+            assert count == 1 if by_setting else 1 <= count <= layouts
+        told = {(d.where, d.name) for d in planned.batch.defaults}
+        assert (("saw", "order") in told) == (saw == "")
+
+
+@pytest.mark.invariant
+def test_the_small_pictures_show_every_cut_once(small: Callable[[str], PlannedBatch]) -> None:
+    """What is dark in the pictures of one board: each place that a cut takes, once."""
+    seen = 0
+    for layout in numbered_layouts(small("")):
+        cuts = saw_cuts(layout.plan.job.job, layout.layout)
+        grid = layout.plan.job.grid
+        shown: Counter[tuple[Length, ...]] = Counter()
+        for setting in settings_of([layout], small("")):
+            (board,) = setting.boards
+            shown += Counter((r.x, r.y, r.length, r.width) for r in board.taken)
+        wanted: Counter[tuple[Length, ...]] = Counter()
+        for cut in (cut for cut in cuts if cut.count):
+            assert len(cut.places) == len(cut.yields)
+            wanted += Counter(
+                (grid * x0, grid * y0, grid * (x1 - x0), grid * (y1 - y0)) for x0, x1, y0, y1 in cut.places
+            )
+        assert wanted <= shown
+        uncut = {(p.x, p.y, p.length, p.width) for p in layout.pieces}
+        assert set(shown - wanted) <= uncut
+        assert {(p.x, p.y, p.length, p.width) for p in layout.pieces} <= set(shown), layout.name
+        seen += len(cuts)
+    assert seen > 20
 
 
 def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Callable[[str], PlannedBatch]) -> None:
@@ -127,16 +191,14 @@ def test_offcuts_are_numbered_through_and_listed_once_with_their_sizes(small: Ca
         numbered = {(o.x, o.y) for o in kept[layout.name]}
         for x, y, long, wide in rests(layout):
             assert (x, y) in numbered or long < saw.shortest_offcut or wide < saw.narrowest_offcut
-    blocks = flat(cutting_blocks(planned))
+    blocks = flat(planned)
     (table,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "number"]
     assert [row[1] for row in table.rows] == [offcut.number for offcut in every]
     assert [row[3] for row in table.rows] == [f"{o.length.number('in')} x {o.width.number('in')}" for o in every]
     marks = {need.mark for each in planned.plans for need in each.job.needs}
     assert not any(mark in offcut.number for mark in marks for offcut in every), "a part's letter is no offcut's"
-    drawn = " ".join(note for b in blocks if isinstance(b, Figure) for note in b.drawing.notes)
-    assert all(f"keep {offcut.number}: " in drawn for offcut in every)
-    words = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Keep:"]
-    assert sum(len(re.findall(r"#\d+", text)) for text in words) == len(every)
+    drawn = re.findall(r"keep (#\d+)", drawn_words(planned))
+    assert set(drawn) == {offcut.number for offcut in every}
 
 
 def test_offcuts_of_one_size_from_one_layout_share_a_number(
@@ -149,7 +211,7 @@ def test_offcuts_of_one_size_from_one_layout_share_a_number(
     kept = kept_offcuts(planned)
     numbers = [[offcut.number for offcut in own] for own in kept.values()]
     assert numbers == [[f"#{n}", f"#{n + 1}", f"#{n}"] for n in range(1, 2 * len(numbers), 2)]
-    (table,) = [b for b in flat(cutting_blocks(planned)) if isinstance(b, Table) and b.columns[1].heading == "number"]
+    (table,) = [b for b in flat(planned) if isinstance(b, Table) and b.columns[1].heading == "number"]
     times = [layout.times for layout in numbered_layouts(planned)]
     assert [(row[1], int(row[2])) for row in table.rows] == [
         (f"#{2 * n + 1 + each}", count * (2 - each)) for n, count in enumerate(times) for each in (0, 1)
@@ -197,74 +259,65 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
         told = batch_to_json(planned)
         assert {each["thin_rip"] for each in told["sequences"].values()} == {way}
         assert all(each["findings"] == [] for each in verify_file(json_bytes(told).decode()))
-        blocks = flat([*cutting_blocks(planned), *saw_order_blocks(planned)])
+        blocks = flat(planned)
         cautions = {b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, narrow rips:"}
         (caution,) = cautions
-        for words in ("2 in or more", "push block", "guard", "riving knife", "manual comes first"):
+        for words in ("2 in of board", "Push block", "guard", "riving knife", "manual comes first"):
             assert words in caution
         assert ("featherboard" in caution) == (way == "free side"), "against a stop there is no place for one"
-        assert ("against the thin-rip stop" in caution) == (way == "stop")
+        assert ("set the thin-rip stop" in caution) == (way == "stop")
         assert ("switch the saw off, move the fence until the board touches the stop" in caution) == (way == "stop")
         assert ("measure every board first" in caution) == (way == "free side")
         rows = [row for tables in cut_tables(planned).values() for table in tables for row in table.rows]
-        said[way] = [row for row in rows if row[2].startswith("rip") and not row[2].startswith("rip, fence")]
+        said[way] = [row for row in rows if re.match("Rip, table saw, (thin|strip)", str(row[2]))]
         assert said[way]
-    assert all(row[4].endswith(" left") and row[2] == "rip, strip falls free\ntable saw" for row in said["free side"])
+    assert all(row[3].endswith(" left") and "strip falls free" in row[2] for row in said["free side"])
     (width,) = strips_by_width(small(""))
-    assert all(row[4] == width.number("in") for row in said["stop"])
-    assert all(row[2] == "rip against the thin-rip stop\ntable saw" for row in said["stop"])
+    assert all(row[3] == width.number("in") for row in said["stop"])
+    assert all("thin-rip stop\nfence up to the stop" in row[2] for row in said["stop"])
     assert len(said["stop"]) < len(said["free side"])
     free, stop = (
-        " ".join(b.text for b in flat(saw_order_blocks(small(saw))) if isinstance(b, Paragraph)) for saw in (FREE, "")
+        " ".join(b.text for b in flat(small(saw)) if isinstance(b, Paragraph))
+        for saw in (f"{FREE}\n{BY_SETTING}", BY_SETTING)
     )
     assert 'strips = "thin-rip stop"' in free
-    assert "Measure every board first" in free
-    assert "bring the fence up to it once for each strip" in stop
+    assert "measure every board first" in free
+    assert "fence moves up to the thin-rip stop" in stop
     assert 'strips = "thin-rip stop"' not in stop
     listed_defaults = {(d.where, d.name) for d in small("").batch.defaults}
     assert ("saw", "strips") in listed_defaults
     assert ("saw", "strips") not in {(d.where, d.name) for d in small(AGAINST_STOP).batch.defaults}
 
 
-@pytest.mark.invariant
-def test_runs_hold_every_cut_once_in_order(small: Callable[[str], PlannedBatch]) -> None:
-    for layout in numbered_layouts(small("")):
-        cuts = saw_cuts(layout.plan.job.job, layout.layout)
-        for way in (FREE_SIDE, STOP):
-            assert tuple(cut for run in runs_of(cuts, way) for cut in run) == cuts
-        assert len(runs_of(cuts, STOP)) <= len(runs_of(cuts, FREE_SIDE))
-        assert all(len(run) == 1 for run in runs_of(cuts, FREE_SIDE) if run[0].is_narrow)
-
-
 def test_mesh_is_counted_in_cells_and_wires_and_says_what_is_lost(small: Callable[[str], PlannedBatch]) -> None:
     planned = small("")
     rows = [row for table in cut_tables(planned)["Mesh 1/2 in"] for row in table.rows]
     for row in rows:
-        cells, wires = re.fullmatch(r"(\d+) cells\n(\d+) wires", row[4]).groups()  # type: ignore[union-attr]
+        cells, wires = re.fullmatch(r"(\d+) cells, (\d+) wires", row[3]).groups()  # type: ignore[union-attr]
         assert int(wires) == int(cells) + 1
-        assert "board" not in row[3]
+        assert "board" not in row[2]
     shared = replace(planned, batch=replace(planned.batch, yard=replace(planned.batch.yard, shared_wires=True)))
     lost, kept = (
-        next(b.text for b in flat(cutting_blocks(each)) if isinstance(b, Paragraph) and "wires" in b.lead)
-        for each in (planned, shared)
+        next(b.text for b in flat(each) if isinstance(b, Paragraph) and "wires" in b.lead) for each in (planned, shared)
     )
-    assert "that cell is lost" in lost
+    assert "snip that cell off" in lost
     assert "ends in stubs" in kept
 
 
-def test_each_page_of_mesh_and_steel_has_its_caution(small: Callable[[str], PlannedBatch]) -> None:
-    blocks = flat(cutting_blocks(small("")))
-    said = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Caution, sharp edges:"]
-    layouts = [lay for lay in numbered_layouts(small("")) if lay.material.name.startswith(("mesh ", "steel "))]
-    assert len(said) == len(layouts) > 1
+def test_mesh_and_steel_have_their_cautions(small: Callable[[str], PlannedBatch]) -> None:
+    said = [b.text for b in flat(small("")) if isinstance(b, Paragraph) and b.lead == "Caution, sharp edges:"]
+    kinds = {lay.material.name.partition(" ")[0] for lay in numbered_layouts(small(""))}
+    assert {"mesh", "steel"} <= kinds
+    assert len(said) == 2, "each once in the chapter"
     assert all("gloves" in text for text in said)
-    assert sum("deburr" in text for text in said) == sum(lay.material.name.startswith("steel ") for lay in layouts) > 0
+    assert sum("deburr" in text for text in said) == 1
 
 
 def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str], PlannedBatch]) -> None:
     """Links of the finished PDF, followed to the page on which the heading or the part's row stands."""
     planned = small("")
-    blocks = [*shopping_chapter(planned).blocks, *cutting_blocks(planned), *part_blocks(planned)]
+    sawing = (*first_boards_chapter(planned).blocks, *cutting_chapter(planned).blocks)
+    blocks = [*shopping_chapter(planned).blocks, *sawing, *part_blocks(planned)]
     with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", tuple(blocks)),))))) as pdf:
         pages = {page.page_obj.pageid: page for page in pdf.pages}
         texts = {number: page.extract_text() for number, page in pages.items()}
@@ -276,7 +329,7 @@ def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str
         assert any("length" in page.extract_text() and "Parts" in page.extract_text() for page in to)
         first = pdf.pages[0].annots[0]
         target = texts[first["data"]["Dest"][0].objid]
-        assert any(f": {what}, cut" in target for what in bought)
+        assert any(f"· {what} · cut" in target for what in bought)
 
 
 def test_a_link_to_an_anchor_that_is_not_there_is_left_out() -> None:
@@ -293,11 +346,9 @@ def test_a_line_break_in_a_cell_is_kept() -> None:
     assert "32 wires" in lines
 
 
-def test_equal_parts_of_three_layouts_are_named_by_the_first_and_the_last() -> None:
-    assert listed(["7s1", "8s1"]) == "7s1, 8s1"
-    assert listed(["7s1", "8s1", "9s1", "11s1"]) == "7s1 to 9s1, 11s1"
-    assert listed(["7s1", "8s2", "9s1"]) == "7s1, 8s2, 9s1"
-    assert listed(["7", "8", "9"]) == "7-9"
+def test_numbers_in_a_row_are_drawn_together() -> None:
+    assert ranges([1, 2, 3, 5, 7, 8, 11, 12, 13]) == "1-3, 5, 7, 8, 11-13"
+    assert ranges([4]) == "4"
 
 
 SAWS = ("table saw", "miter saw", "circular saw, guide", "hand saw, miter box", "tin snips", "scissors", "knife")
@@ -306,20 +357,18 @@ SAWS = ("table saw", "miter saw", "circular saw, guide", "hand saw, miter box", 
 def test_every_cut_names_its_tool_and_no_long_board_goes_over_the_table_saw_crosswise(
     small: Callable[[str], PlannedBatch],
 ) -> None:
-    """On the layout pages and in the order of work; a 1x12 is wider than a 10 in miter saw crosses."""
+    """In every row; a 1x12 is wider than a 10 in miter saw crosses."""
     planned = small("")
-    order = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
-    tables = [table for own in cut_tables(planned).values() for table in own]
     seen = set()
-    for row in (row for table in (*tables, *order) for row in table.rows):
-        what, _, tool = row[2].partition("\n")
-        if what.startswith("no cut"):
-            assert not tool
+    for row in (row for own in cut_tables(planned).values() for table in own for row in table.rows):
+        what = str(row[2]).partition("\n")[0]
+        if not row[3]:
+            assert what.startswith("no cut")
             continue
-        assert tool.startswith(SAWS), row
+        (tool,) = [saw for saw in SAWS if f", {saw}" in what][:1]
         seen.add(tool)
-        if "crosscut" in what or what.startswith(("square", "trim the end", "cut the end", "cut off the bad")):
-            assert not tool.startswith("table saw"), row
+        if "rosscut" in what or what.startswith(("Square", "Cut off")):
+            assert tool != "table saw", row
     assert {"table saw", "hand saw, miter box"} <= seen
     for layout in numbered_layouts(planned):
         if layout.is_sawn and layout.width > planned.batch.saw.tools.miter_saw_width:
@@ -328,56 +377,50 @@ def test_every_cut_names_its_tool_and_no_long_board_goes_over_the_table_saw_cros
             assert whole <= {"table saw", "circular saw, guide"}
 
 
-def test_every_sawn_layout_says_its_kerf_and_asks_for_the_boards_true_size(
-    small: Callable[[str], PlannedBatch],
-) -> None:
-    """A blank for each size that a cut depends on, what the layout needs of it, and what to do outside the limits."""
+def test_every_sawn_layout_says_how_large_its_board_must_be(small: Callable[[str], PlannedBatch]) -> None:
+    """Kerf and thickness once for a material, width and length beside each board, and what to do outside the limits."""
     thin = small('rip_kerf = "3/32"\ncrosscut_kerf = "1/8"\nstrips = "fall free"')
     for planned, words in ((small(""), "1/8 in for every cut"), (thin, "3/32 in for a rip, 1/8 in for a crosscut")):
-        blocks = flat(cutting_blocks(planned))
         sawn = [layout for layout in numbered_layouts(planned) if layout.is_sawn]
-        kerfs = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Kerf:"]
-        asked = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "Measure first:"]
-        assert len(kerfs) == len(asked) == len(sawn) > 3
-        assert all(text.startswith(words) for text in kerfs)
+        held = [b.text for b in flat(planned) if isinstance(b, Paragraph) and b.lead == "All boards:"]
+        assert len(sawn) > 3
+        assert len(held) == len({layout.material for layout in sawn})
+        assert all(text.startswith(f"kerf {words}.") and "use another board" in text for text in held)
+        assert sum("Thickness" in text for text in held) == len(
+            {lay.material for lay in sawn if lay.material.thickness}
+        )
+        drawn = drawn_words(planned).replace("; ", " ").replace("\u00a0", " ")
         seen = set()
-        for layout, text in zip(sawn, asked, strict=True):
-            assert "length ____" in text
-            assert ("thickness ____" in text) == layout.material.name.startswith("board ")
-            assert "use another board" in text
-            assert ("the smallest of all" in text) == (layout.times > 1)
-            whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
+        for layout in sawn:
             cuts = saw_cuts(layout.plan.job.job, layout.layout)
-            assert ("width ____" in text) == bool(whole or any(cut.along for cut in cuts))
+            text = said_of(layout, cuts, planned.batch)
+            assert " ".join(text.split()[:6]) in drawn
+            wide, long = least_size(layout, cuts)
+            assert f"length {long.text('in')} or more" in text
+            whole = {piece.mark for piece in layout.pieces if piece.width == layout.width}
             if whole:
                 low, high = (layout.width + inch(f"{sign}1/32") for sign in ("-", ""))
-                assert f"{low.number('in')} to {high.text('in')}" in text
+                assert f"Width {low.number('in')} to {high.text('in')}" in text
                 seen.add("whole")
+            else:
+                assert f"Width {wide.text('in')} or more" in text
             if any(cut.is_narrow for cut in cuts):
                 assert ("Add what yours is wider" in text) == (planned is thin), "against a stop no board decides"
                 seen.add("narrow")
-            wide, long = least_size(layout, cuts)
             assert max(p.y + p.width for p in layout.pieces) <= wide <= layout.width
             assert max(p.x + p.length for p in layout.pieces) <= long <= layout.length
         assert "narrow" in seen
 
 
-def test_a_row_names_one_saw_and_what_needs_no_cut_is_in_no_row_of_cuts(small: Callable[[str], PlannedBatch]) -> None:
-    """A section that is the piece already has a row of its own, and so has each saw at one setting of the stop."""
-    seen = set()
-    for planned in (small(""), small(NEW_WOOD)):
+def test_a_row_names_one_saw_and_no_two_neighbours_are_alike(small: Callable[[str], PlannedBatch]) -> None:
+    for planned in (small(""), small(NEW_WOOD), small(BY_SETTING)):
         for table in (table for own in cut_tables(planned).values() for table in own):
-            for row in table.rows:
-                assert " or " not in row[2]
-        for layout in numbered_layouts(planned):
-            cuts = saw_cuts(layout.plan.job.job, layout.layout)
-            for run in runs_of(cuts, STOP):
-                assert len({cut.count > 0 for cut in run}) == 1
-                seen.add(run[0].count > 0)
-    made = SawCut(kind="crosscut", along=False, of="strip 1", setting=40, yields=("K",), count=1)
-    whole = replace(made, of="section 1", yields=("T",), count=0)
-    assert [[cut.count for cut in run] for run in runs_of((whole, made, made), STOP)] == [[0], [1, 1]]
-    assert True in seen
+            assert all(" or " not in str(row[2]) for row in table.rows)
+            keys = [(row[2], row[3]) for row in table.rows]
+            assert all(a != b for a, b in pairwise(keys))
+            assert [row[1] for row in table.rows if row[3]] == [
+                str(n + 1) for n in range(sum(bool(r[3]) for r in table.rows))
+            ]
 
 
 @pytest.mark.invariant
@@ -420,31 +463,20 @@ def test_what_a_layout_needs_of_a_board_is_what_its_cuts_take(small: Callable[[s
     assert seen == {"narrow", "ripped"}
 
 
-def test_the_order_of_work_begins_with_the_boards_measured_and_the_rack_looked_over(
-    small: Callable[[str], PlannedBatch],
-) -> None:
-    """Each layout's limits, nails and bad stretches stand before the first cut, and codes are of layouts there are."""
+def test_the_rack_is_looked_over_before_any_cut(small: Callable[[str], PlannedBatch]) -> None:
+    """Nails once for a material that has boards of the rack; a bad stretch beside its board, with its places drawn."""
     planned = small("")
-    blocks = flat(saw_order_blocks(planned))
-    sawn = [layout for layout in numbered_layouts(planned) if layout.material.name.startswith("board ")]
-    ordered = [layout for layout in sawn if sum(other.material == layout.material for other in sawn) > 1]
-    (stacks,) = [b for b in blocks if isinstance(b, Table) and b.columns[1].heading == "stack up"]
-    limits = {name: row[5] for row in stacks.rows for name in re.findall(r"(\d+) \(", row[3])}
-    assert set(limits) == {layout.name.removeprefix("Layout ") for layout in ordered}
-    for layout in ordered:
-        cuts = saw_cuts(layout.plan.job.job, layout.layout)
-        assert limits[layout.name.removeprefix("Layout ")] == f"{least_size(layout, cuts)[1].text('in')} or more"
-    first = [b for b in blocks if isinstance(b, Paragraph) and b.lead.startswith("Boards of layout")]
-    assert any("nails" in b.text for b in first)
-    at = {type(b).__name__ + getattr(b, "lead", ""): n for n, b in enumerate(blocks)}
-    (cuts_at,) = [n for n, b in enumerate(blocks) if isinstance(b, Table) and len(b.columns) == 7]
-    assert at["ParagraphBefore the first cut."] < blocks.index(stacks) < cuts_at
-    assert all(blocks.index(b) < cuts_at for b in first)
-    (how,) = [b.text for b in blocks if isinstance(b, Paragraph) and b.lead == "By setting."]
-    numbers = set(re.findall(r"(\d+)(?:s\d+|:\d)", how))
-    assert numbers <= set(limits)
-    others = [lay.name.removeprefix("Layout ") for lay in numbered_layouts(planned) if lay not in ordered]
-    assert f"Layouts {listed(others)}: follow their own pages" in how
+    rack = {layout.material for layout in numbered_layouts(planned) if layout.is_rack and layout.is_sawn}
+    held = [b.text for b in flat(planned) if isinstance(b, Paragraph) and b.lead == "All boards:"]
+    assert sum("nails" in text for text in held) == len(rack) > 0
+    bad = [layout for layout in numbered_layouts(planned) if bad_stretches(layout)]
+    assert bad
+    words = drawn_words(planned)
+    for layout in bad:
+        for x, _, long, _ in bad_stretches(layout):
+            text = said_of(layout, saw_cuts(layout.plan.job.job, layout.layout), planned.batch)
+            assert f"Bad stretch: {x.number('in')} to {(x + long).text('in')}" in text
+            assert all(f"; {at.number('in')};" in f"; {words};" for at in (x, x + long) if at > ZERO)
 
 
 def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: Callable[[str], PlannedBatch]) -> None:
@@ -467,45 +499,38 @@ def test_mesh_whose_every_cell_is_taken_is_counted_first(small: Callable[[str], 
     pieces = layout.layout.pieces
     across = max((piece.y or 0) + (piece.width or 0) for piece in pieces)
 
-    def asked(width: int) -> list[str]:
+    def asked(width: int) -> str:
         job = layout.plan.job.job
         stock = tuple(replace(each, width=width, length=10**6) for each in job.stock)
         own = replace(layout.plan, job=replace(layout.plan.job, job=replace(job, stock=stock)))
-        return [
-            b.text for b in measure_first(replace(layout, plan=own), cuts, planned.batch) if isinstance(b, Paragraph)
-        ]
+        return said_of(replace(layout, plan=own), cuts, planned.batch)
 
-    assert asked(across + 3) == []
+    assert asked(across + 3) == ""
     assert asked(across + 2) == asked(across)
-    (text,) = asked(across)
-    assert text.startswith(f"{across} whole cells across, {across + 1} wires or more.")
+    assert asked(across).startswith(f"Count first: {across} whole cells across, {across + 1} wires or more.")
 
 
 def test_a_circular_saw_has_no_stop_to_set(small: Callable[[str], PlannedBatch]) -> None:
     planned = small('[tools]\ncrosscut_with = ["circular saw"]')
     rows = [row for own in cut_tables(planned).values() for table in own for row in table.rows]
-    guided = [row[2] for row in rows if row[2].endswith("circular saw, guide") and "crosscut" in row[2]]
+    guided = [row[2] for row in rows if "circular saw, guide" in row[2] and "rosscut" in row[2]]
     assert guided
-    assert all(text.startswith("mark and crosscut") for text in guided)
-    (order,) = [b for b in flat(saw_order_blocks(planned)) if isinstance(b, Table) and len(b.columns) == 7]
-    assert all(not row[2].startswith("crosscut, stop\ncircular saw, guide") for row in order.rows)
+    assert all(text.startswith("Mark, crosscut") for text in guided)
 
 
 def test_short_pieces_are_clamped(small: Callable[[str], PlannedBatch]) -> None:
     """Where the stop is nearer than hands may be to the blade the page says so; elsewhere it does not."""
-    blocks = flat(cutting_blocks(small("")))
-    said, layouts = [], {layout.name: layout for layout in numbered_layouts(small(""))}
-    name = ""
-    for block in blocks:
-        if isinstance(block, Heading) and block.text.startswith("Layout "):
-            name = block.text.partition(":")[0]
+    said, material = set(), ""
+    for block in flat(small("")):
+        if isinstance(block, Heading) and block.level == 2:
+            material = block.text.rpartition(":")[0]
         if isinstance(block, Paragraph) and block.lead == "Caution, short pieces:":
-            said.append(name)
+            said.add(material)
             assert "shorter than 6 in" in block.text
-    short = [
-        layout.name
-        for layout in layouts.values()
+    short = {
+        layout.material.name.capitalize()
+        for layout in numbered_layouts(small(""))
         if layout.is_sawn and any(min(piece.length, layout.length) < inch(6) for piece in layout.pieces)
-    ]
+    }
     assert said == short
     assert short, "packing blocks are short"

@@ -1,4 +1,4 @@
-"""The order of work at the saw: every piece once, in words that agree with the layout pages, replayed by verify."""
+"""The cuts by setting: every piece once, with the number of settings, and replayed by verify."""
 
 import json
 import random
@@ -11,10 +11,16 @@ import pytest
 
 from tests.once import planned
 from woodshop.cutting.order.job_sequence import STOP, JobSequence, job_sequence
-from woodshop.documents.packet.cutting import at_mark
-from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
-from woodshop.documents.packet.saw_order import order_rows, saw_order_blocks
-from woodshop.drawing.values.model import Block, Heading, KeepTogether, Paragraph, Table
+from woodshop.documents.packet.cutting import (
+    at_mark,
+    cutting_chapter,
+    first_boards_chapter,
+    sequence_of,
+    settings_of,
+)
+from woodshop.documents.packet.layouts import NumberedLayout, groups_of, numbered_layouts, of_times
+from woodshop.drawing.values.model import KeepTogether, Paragraph
+from woodshop.plan.first_boards import first_boards
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
@@ -37,50 +43,63 @@ def by_material(planned: PlannedBatch) -> dict[str, tuple[list[NumberedLayout], 
     return found
 
 
-def flat(blocks: list[Block]) -> list[Block]:
-    return [each for block in blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))]
-
-
 @pytest.mark.invariant
 def test_every_piece_comes_off_in_one_row(hobby: PlannedBatch) -> None:
-    """The counts of all rows together are those of the part table."""
-    seen = 0
-    for layouts, sequence in by_material(hobby).values():
-        if not layouts[0].is_sawn:
-            continue
+    """The counts of all rows together are those of the part table, whatever cuts the material."""
+    for layouts, _ in by_material(hobby).values():
         made: Counter[str] = Counter()
-        for row in order_rows(layouts, sequence, hobby):
+        for row in settings_of(layouts, hobby):
             made += row.pieces
         assert made == {need.mark: need.count for need in layouts[0].plan.job.needs}
-        seen += 1
-    assert seen == 2
 
 
 def test_each_setting_is_a_row_and_no_two_neighbours_are_the_same(hobby: PlannedBatch) -> None:
     layouts, sequence = by_material(hobby)["board 3/4 in"]
-    rows = order_rows(layouts, sequence, hobby)
-    set_rows = [row for row in rows if row.setting]
-    assert len(set_rows) == len(sequence.stations)
-    assert all((a.deed, a.setting) != (b.deed, b.setting) for a, b in pairwise(set_rows))
-    for row in rows:
-        assert row.passes
-        assert "/" not in row.passes, "a slash between numbers would be set as a fraction"
+    rows = settings_of(layouts, hobby)
+    set_rows = [row for row in rows if row.set_to]
+    assert len(set_rows) >= len(sequence.stations), "one for each tool that has the setting"
+    assert all((a.deed, a.set_to) != (b.deed, b.set_to) for a, b in pairwise(set_rows))
+    assert all(row.boards for row in rows)
+    assert sum(board.boards for row in rows[:2] for board in row.boards if "Square one end" in row.deed) == 30
+
+
+@pytest.mark.invariant
+def test_first_boards_and_the_rest_are_all_pieces_and_all_boards(hobby: PlannedBatch) -> None:
+    """What the first boards give and what the settings of the rest give are the plan's pieces, material by material."""
+    for group, of in zip(groups_of(hobby), first_boards(hobby), strict=True):
+        first = of.times if of.is_cut_first else (0,) * len(group)
+        rest = [lay.times - count for lay, count in zip(group, first, strict=True)]
+        made: Counter[str] = Counter()
+        for layouts in (of_times(group, first), of_times(group, rest)):
+            for row in settings_of(layouts, hobby) if layouts else ():
+                made += row.pieces
+        assert made == {need.mark: need.count for need in group[0].plan.job.needs}
+    assert any(of.is_cut_first for of in first_boards(hobby))
 
 
 def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: PlannedBatch) -> None:
-    _, sequence = by_material(hobby)["board 3/4 in"]
-    blocks = flat(saw_order_blocks(hobby))
-    headings = [block.text for block in blocks if isinstance(block, Heading)]
-    assert headings[0] == "Order of work at the saw"
-    assert len([text for text in headings if "boards by setting" in text]) == 1, "one layout is its own order"
-    words = " ".join(block.text for block in blocks if isinstance(block, Paragraph))
+    blocks = cutting_chapter(hobby).blocks
+    (words,) = [b.text for b in blocks if isinstance(b, Paragraph) and "Board by board it is" in b.text]
+    layouts = groups_of(hobby)[0]
+    rest = [lay.times - count for lay, count in zip(layouts, first_boards(hobby)[0].times, strict=True)]
+    sequence = sequence_of(of_times(layouts, rest), hobby.batch)
     assert sequence.fence_moves > 0
-    assert f"{sequence.moves} settings and fence moves" in words
-    assert f"once for each strip, {sequence.fence_moves} times" in words
+    assert words.startswith(f"{len(sequence.stations)} settings, and {sequence.fence_moves} fence moves")
+    apart = sum(sequence_of([lay], hobby.batch).moves for lay in of_times(layouts, rest))
+    assert apart > sequence.moves
+    assert f"it is {apart} in total" in words
     assert "fewer" in words
-    assert "Do not mix the two ways" in words
-    rows = [row for block in blocks if isinstance(block, Table) and len(block.columns) == 7 for row in block.rows]
-    assert sum(row[0] == "[ ]" for row in rows) == len(sequence.stations)
+
+
+def test_the_first_boards_are_cut_board_by_board_and_the_page_says_of_how_many(hobby: PlannedBatch) -> None:
+    chapter = first_boards_chapter(hobby)
+    first = first_boards(hobby)[0]
+    assert isinstance(chapter.blocks[0], Paragraph)
+    assert f"Cut these {first.boards} of {first.of} boards first" in chapter.blocks[0].text
+    boards = [block for block in chapter.blocks if isinstance(block, KeepTogether)]
+    assert len(boards) == sum(count > 0 for count in first.times)
+    materials = {each.job.material.name for each in hobby.plans} - {"board 3/4 in"}
+    assert all(name in chapter.blocks[0].text for name in materials), "what is cut whole is named"
 
 
 def test_the_sequence_stands_in_the_plan_file_and_is_replayed(hobby: PlannedBatch) -> None:

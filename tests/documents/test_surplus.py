@@ -1,5 +1,6 @@
 """Pieces more than needed: left uncut, or cut and marked spare, as the design says."""
 
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -7,15 +8,13 @@ import pytest
 
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
-from woodshop.cutting.order.job_sequence import job_sequence
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import cuts_csv
-from woodshop.documents.packet.cutting import cutting_blocks, spares_of
-from woodshop.documents.packet.layouts import numbered_layouts
-from woodshop.documents.packet.saw_order import order_rows
-from woodshop.drawing.values.model import KeepTogether, Paragraph
+from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of
+from woodshop.documents.packet.layouts import numbered_layouts, spares_of
+from woodshop.drawing.values.model import Paragraph
 from woodshop.errors import InputError
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
@@ -69,20 +68,19 @@ def test_without_a_word_surplus_is_left_uncut_and_spare_keeps_it(tmp_path: Path,
 def test_spares_are_said_wherever_pieces_are_counted(tmp_path: Path, designs: Path) -> None:
     kept = planned(tmp_path, designs, 'surplus = "spare"')
     spares, needed = pieces(kept, spare=True), pieces(kept, spare=False)
-    blocks = [b for block in cutting_blocks(kept) for b in (block.blocks if isinstance(block, KeepTogether) else ())]
+    blocks = (*first_boards_chapter(kept).blocks, *cutting_chapter(kept).blocks)
     said = [block.text for block in blocks if isinstance(block, Paragraph) and block.lead == "Spares:"]
-    assert len(said) == sum(any(piece.spare for piece in layout.pieces) for layout in numbered_layouts(kept))
+    assert all(any(re.search(rf"\d+ x {mark}\b", text) for text in said) for mark in spares)
     assert b",yes\r\n" in cuts_csv(kept)
     for each in kept.plans:
         layouts = [layout for layout in numbered_layouts(kept) if layout.plan is each]
-        if layouts[0].is_sawn:
-            made: Counter[str] = Counter()
-            for row in order_rows(layouts, job_sequence(each.plan.job, each.plan), kept):
-                made += row.pieces
-            marks = {need.mark for need in each.job.needs}
-            assert made == Counter({mark: needed[mark] + spares[mark] for mark in marks})
-            for mark in marks & set(spares):
-                assert f"{spares[mark]} x {mark}" in spares_of(layouts)
+        made: Counter[str] = Counter()
+        for row in settings_of(layouts, kept):
+            made += row.pieces
+        marks = {need.mark for need in each.job.needs}
+        assert made == Counter({mark: needed[mark] + spares[mark] for mark in marks})
+        for mark in marks & set(spares):
+            assert f"{spares[mark]} x {mark}" in spares_of(layouts)
 
 
 def test_another_word_is_refused_with_the_two_that_are_known(tmp_path: Path, designs: Path) -> None:

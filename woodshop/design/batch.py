@@ -126,6 +126,7 @@ class SawSettings:
     the board touches the stop, so that the strip's width does not depend on the board's.
     "fall free": the fence is set to what is left of the board, anew for each strip: a board that is wider than planned
     gives a thicker strip, so every board is measured first.
+    `order` says how the packet lists the cuts, "by setting" or "by board"; None: by the number of boards.
     """
 
     rip_kerf: Length
@@ -144,6 +145,7 @@ class SawSettings:
     straight_edge_cut: Length
     tools: Tools
     strips: Strips = "thin-rip stop"
+    order: str | None = None
     remainder_allowance: Length | None = None
 
     @property

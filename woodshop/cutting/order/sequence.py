@@ -17,7 +17,7 @@ strip. A crosscut or section: the stop stands at the length that comes off. A tr
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from woodshop.cutting.checkers.check import Box, Saw, area_of, box_of, span, ways_of
@@ -38,7 +38,8 @@ class SawCut:
     the saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`:
     fence or stop to blade, in the job's unit. `yields`: what comes off, in order: labels and blank ids. `count`:
     passes; one fewer than `yields` when the last of them is what remains on the saw. `is_narrow`: the strip falls away
-    from the fence, and `setting` is what remains beside it; `strip` is then the strip's own width.
+    from the fence, and `setting` is what remains beside it; `strip` is then the strip's own width. `places`: where each
+    of `yields` is on the stock, as x from, x to, y from, y to.
     """
 
     kind: CutKind
@@ -49,6 +50,7 @@ class SawCut:
     count: int
     is_narrow: bool = False
     strip: int = 0
+    places: tuple[Box, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,12 +166,13 @@ class _Sawing:
         raise ValueError(f"a layout on {self.stock.id!r} that cannot be sawn; check_plan tells why")
 
     def _trims(self) -> Iterator[SawCut]:
-        if self.stock.end_trim:
-            yield SawCut(kind="trim", along=False, of="board", setting=self.stock.end_trim, yields=("end",), count=1)
-        if self.stock.edge_trim:
-            yield SawCut(
-                kind="trim", along=True, of="board", setting=self.stock.edge_trim, yields=("edge", "edge"), count=2
-            )
+        end, edge = self.stock.end_trim, self.stock.edge_trim
+        long, wide = self.stock.length, self.stock.width or 0
+        if end:
+            yield _trim("board", ((0, end, 0, wide),), ("end",))
+        if edge:
+            x0, x1 = end, long - end
+            yield _trim("board", ((x0, x1, 0, edge), (x0, x1, wide - edge, wide)), ("edge", "edge"), along=True)
 
     def _parts(self, region: _Region, spans: list[tuple[int, int]], noun: str, way: str) -> list[_Region]:
         """The parts of a region that is crosscut, each with the pieces that begin in it."""
@@ -215,7 +218,15 @@ class _Sawing:
             if strips[0].way:
                 strips[0].label = region.label
             else:
-                yield SawCut(kind="rip", along=True, of=region.label, setting=left, yields=(strips[0].label,), count=0)
+                yield SawCut(
+                    kind="rip",
+                    along=True,
+                    of=region.label,
+                    setting=left,
+                    yields=(strips[0].label,),
+                    count=0,
+                    places=(strips[0].box,),
+                )
             return
         below = self.job.rules.narrow_below or 0
         for strip in [s for s in strips if _width(s) < below]:
@@ -229,6 +240,7 @@ class _Sawing:
                 count=1,
                 is_narrow=True,
                 strip=_width(strip),
+                places=(strip.box,),
             )
         wide = [s for s in strips if _width(s) >= below]
         while wide:
@@ -246,6 +258,7 @@ class _Sawing:
                 setting=width,
                 yields=tuple(s.label for s in same),
                 count=passes,
+                places=tuple(s.box for s in same),
             )
 
     def _cut_on(self, region: _Region) -> Iterator[SawCut]:
@@ -283,6 +296,7 @@ class _Sawing:
                 setting=length,
                 yields=tuple(part.label for part in run),
                 count=count,
+                places=tuple(part.box for part in run),
             )
 
         for part in parts:
@@ -292,7 +306,7 @@ class _Sawing:
                 run = []
             if x0 > free:
                 self._waste((free, x0 - kerf, *region.box[2:]))
-                yield SawCut(kind="trim", along=False, of=region.label, setting=x0 - free, yields=("waste",), count=1)
+                yield _trim(region.label, ((free, x0, *region.box[2:]),))
             run.append(part)
             free = x1 + kerf
         if run:
@@ -306,19 +320,33 @@ class _Sawing:
         length, width = box[1] - box[0], box[3] - box[2]
         at = box[0] if any(x0 < u1 and u0 < x0 + length for u0, u1 in self.stock.unusable) else x0
         self.placed.append(piece if piece.y is None else replace(piece, x=at, y=y0))
+        own = (at, at + length, y0, y0 + width)
         if width < y1 - y0:
             self._waste((x0, x1, y0 + width + self.saw.kerf["y"], y1))
-            yield SawCut(kind="rip", along=True, of=region.label, setting=width, yields=(piece.id,), count=1)
+            yield _last("rip", region.label, width, piece.id, own)
         if at > x0:
             self._waste((x0, at - self.saw.kerf["x"], y0, y0 + width))
-            yield SawCut(kind="trim", along=False, of=region.label, setting=at - x0, yields=("waste",), count=1)
+            yield _trim(region.label, ((x0, at, y0, y0 + width),))
         if at + length < x1:
             self._waste((at + length + self.saw.kerf["x"], x1, y0, y0 + width))
-            yield SawCut(kind="crosscut", along=False, of=region.label, setting=length, yields=(piece.id,), count=1)
+            yield _last("crosscut", region.label, length, piece.id, own)
 
     def _waste(self, box: Box) -> None:
         if box[0] < box[1] and box[2] < box[3]:
             self.waste.append(box)
+
+
+def _trim(of: str, places: tuple[Box, ...], yields: tuple[str, ...] = ("waste",), *, along: bool = False) -> SawCut:
+    """What is taken off an end, an edge or up to a bad stretch, dust included."""
+    x0, x1, y0, y1 = places[0]
+    taken = y1 - y0 if along else x1 - x0
+    return SawCut(kind="trim", along=along, of=of, setting=taken, yields=yields, count=len(yields), places=places)
+
+
+def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut:
+    """The cut that makes a rough piece the piece."""
+    along = kind == "rip"
+    return SawCut(kind=kind, along=along, of=of, setting=setting, yields=(name,), count=1, places=(place,))
 
 
 def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:

@@ -13,6 +13,7 @@ from woodshop.units.lengths import Length
 from woodshop.units.wording import LengthUnit
 
 Strips = Literal["fall free", "thin-rip stop"]
+Order = Literal["by setting", "by board"]
 CrosscutSaw = Literal["miter saw", "circular saw", "sled", "hand saw"]
 PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "rack",
@@ -60,6 +61,13 @@ class SawTable(SettingTable):
         "How narrow strips are ripped: thin-rip stop, against a stop ahead of the blade; or fall free, with the "
         "fence set to what is left of each board.",
         usual='"thin-rip stop"',
+    )
+    order: Order | None = design_key(
+        "How the packet lists the cuts: by setting, where fence or stop is set once for all boards; or by board, one "
+        "layout after the other.",
+        otherwise="by setting from six boards of a material on, by board below that",
+        example='"by board"',
+        row="saw.by_setting_from",
     )
     least_remainder: Size | None = design_key(
         "Wood that stays beside the last rip: no part is a remainder.", row="saw.least_remainder"

@@ -343,9 +343,15 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: l
     if strips is None:
         strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
+    if table.order is None:
+        row = fact("saw.by_setting_from")
+        defaults.append(
+            Default("saw", "order", f"by setting from {row.value} of a material on, else by board", row.cite)
+        )
     if table.remainder_allowance is None:
         defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
-    return SawSettings(strips=strips, tools=tools, remainder_allowance=table.remainder_allowance, **values)
+    values |= {"order": table.order, "remainder_allowance": table.remainder_allowance}
+    return SawSettings(strips=strips, tools=tools, **values)
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:

@@ -1,8 +1,7 @@
 """What a recount says: what changes, and on paper with it the cutting pages of what is still to be cut."""
 
-from woodshop.documents.packet.cutting import cutting_blocks
+from woodshop.documents.packet.cutting import cutting_chapter
 from woodshop.documents.packet.parts import part_blocks
-from woodshop.documents.packet.saw_order import saw_order_blocks
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import (
     Align,
@@ -79,8 +78,8 @@ def recount_files(found: Recount) -> dict[str, bytes]:
                 "before: the part table says which.",
                 lead="New layouts.",
             ),
-            *cutting_blocks(rest),
-            *saw_order_blocks(rest),
+            Heading("Cutting", 1),
+            *cutting_chapter(rest, is_all=True).blocks,
             *part_blocks(rest),
         ]
     document = Document(

@@ -2,8 +2,7 @@
 
 import re
 
-from woodshop.documents.packet.cutting import layout_drawing
-from woodshop.documents.packet.layouts import kept_offcuts, numbered_layouts
+from woodshop.documents.packet.layouts import kept_offcuts, layout_drawing, numbered_layouts
 from woodshop.documents.packet.parts import has_grain, needs_of
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.views.part import part_drawing

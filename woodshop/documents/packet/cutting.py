@@ -1,313 +1,488 @@
-"""Cutting pages: every layout drawn to scale with its marks, and below it the cuts in sawing order."""
+"""The cutting chapters: the boards to cut first, all boards drawn to scale, and one list of settings of the saw."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from woodshop.cutting.order.job_sequence import STOP, ThinRip, setting_of
+from woodshop.cutting.order.job_sequence import STOP, JobSequence, ThinRip, fence_moves_of, job_sequence
 from woodshop.cutting.order.sequence import SawCut, saw_cuts, sizes_on_the_saw
 from woodshop.design.batch import Batch
 from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.layouts import (
+    Kept,
     NumberedLayout,
-    Offcut,
-    bad_stretches,
+    groups_of,
     kept_offcuts,
+    layout_drawing,
     numbered_layouts,
-    rests,
-    trims,
+    of_times,
+    offcuts_to_keep,
+    ranges,
+    spares_of,
 )
-from woodshop.documents.packet.measure_first import measure_first
-from woodshop.documents.packet.rack_boards import rack_board
+from woodshop.documents.packet.measure_first import kerf_words, limits_of, said_of, thickness_of
+from woodshop.drawing.pages.boards import BoardPicture, Passing, board_rows, passing_picture
 from woodshop.drawing.values.model import (
     Align,
     Block,
+    Cell,
     Column,
-    Drawing,
-    Figure,
     Heading,
     KeepTogether,
     Paragraph,
+    Section,
     Table,
+    page_of,
 )
 from woodshop.drawing.views import layout as drawn
+from woodshop.plan.first_boards import FirstBoards, first_boards
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import Material
-from woodshop.units.lengths import ZERO, Length, inch
-
-_SAWS = (
-    "Each cut names its saw. Table saw: rips, along the fence; never crosscut against the fence. Miter saw: crosscuts; "
-    "the piece lies between stop block and blade. Hold or clamp one side of the cut only. Let the blade stop before "
-    "you lift it. Supported: hold the board up on both sides of the blade. Circular saw, guide: it has no stop. Mark "
-    "the cut, clamp a straight guide square across. Hand saw, miter box: thin strips."
-)
-_MOST_ROWS = 22  # a longer list of cuts may run over to the next page
+from woodshop.units.lengths import ZERO, Length
 
 
-def cutting_blocks(planned: PlannedBatch) -> list[Block]:
-    """One entry for each distinct layout, by material: the drawing, then the cuts."""
-    unit = "inches" if planned.batch.unit == "in" else "millimetres"
-    bad = ", crossed out is bad wood" if any(map(bad_stretches, numbered_layouts(planned))) else ""
-    away = planned.batch.saw.least_end_trim
-    last = (
-        f" The last piece has its end cut too: a layout needs {away.text(planned.batch.unit)} past it, kerf included."
-        if away > ZERO
-        else ""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SawSetting:
+    """A tool set once: what is done with which tool, the setting, the boards that pass, and what comes off in total.
+
+    `pieces` counts finished pieces by mark; `all_of` names the boards where no picture has to tell. A setting without
+    `set_to` is no cut: what remains is the piece.
+    """
+
+    deed: str
+    set_to: str
+    boards: tuple[Passing, ...]
+    all_of: str
+    gives: str
+    pieces: Counter[str] = field(default_factory=Counter)
+
+
+def first_boards_chapter(planned: PlannedBatch) -> Section:
+    """The boards that are cut first, board by board; nothing where nothing is cut first."""
+    first = first_boards(planned)
+    groups = [(group, of) for group, of in zip(groups_of(planned), first, strict=True) if of.wanted]
+    cut = [(group, of) for group, of in groups if of.is_cut_first]
+    if not groups or not any(group for group, _ in groups):
+        return Section("", ())
+    if not cut:
+        text = "No boards are cut first: cut all of each material by its list in Cutting, then build one of each kind: "
+        return Section("First boards", (Paragraph(text + "; ".join(_not_first(group, of) for group, of in groups)),))
+    boards, of_all = sum(of.boards for _, of in cut), sum(of.of for _, of in cut)
+    text = (
+        f"Cut these {boards} of {of_all} boards first, one board after the other. They give one whole unit of each "
+        "kind for each width of box. Build one of each and try it on a hive of its width. Then cut the rest "
+        f"({page_of('cutting', otherwise='Cutting')})."
     )
-    blocks: list[Block] = [
-        Heading("Cutting", 1),
-        Paragraph(
-            "Each layout is one board or sheet, with how often to cut it. Letters are the marks of the part table: "
-            "write them on the pieces. Settings run from fence or stop to the near side of the blade, in "
-            f'{unit}. "Off" is all that is cut away, kerf included. Hatched is waste{bad}. Tick each cut when it is '
-            "done for all of them, and count: the last column says how many pieces of the material there are by then, "
-            "from all layouts so far."
-        ),
-        Paragraph(
-            "Strips come off the lower edge of a drawing and pieces off its left end, in the order of the cuts: strip "
-            "1 is the lowest. The remainder is at the upper edge and the right end. Narrow rips: lay the upper edge "
-            f"against the fence. Wide rips: lay the edge just sawn against it.{last}",
-            lead="Where pieces lie.",
-        ),
-    ]
-    sawn = [layout.material for layout in numbered_layouts(planned) if layout.is_sawn]
-    if sawn:
-        blocks.append(Paragraph(_SAWS, lead="Saws."))
-    if len(set(sawn)) < len(sawn):
-        text = (
-            "Few boards: go by these pages, one layout after the other. Many boards: go by the order of work at the "
-            "saw behind them, where each setting is made once for all boards. Keep to one of the two; both end with "
-            "the same pieces."
-        )
-        blocks.append(Paragraph(text, lead="Which page to follow."))
-    layouts, kept = numbered_layouts(planned), kept_offcuts(planned)
-    material: Material | None = None
-    so_far = 0
+    whole = [_not_first(group, of) for group, of in groups if not of.is_cut_first]
+    if whole:
+        text += f" Cut all of the other materials now, by their lists there: {'; '.join(whole)}."
+    blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
+    for group, of in cut:
+        layouts = of_times(group, of.times)
+        blocks += [
+            Heading(_material_heading(group[0].material, layouts), 2),
+            *_before(layouts, planned),
+            *_spares(layouts),
+        ]
+        again = {lay.name for lay, count in zip(group, of.times, strict=True) if count < lay.times}
+        blocks += _by_board(layouts, planned, kept_offcuts(planned), 0, again)
+    return Section("First boards", tuple(blocks))
+
+
+def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
+    """Why no boards of a material are cut first."""
+    name = group[0].material.name
+    if not group[0].is_sawn:
+        return name
+    if not of.boards:
+        return f"{name} (no few boards are known that give one unit)"
+    return f"{name} (one unit of each kind takes {of.boards} of {_boards(group[0].material, of.of)}: more than a third)"
+
+
+def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
+    """All boards but those that are cut first, by material: drawn to scale, and the settings in order.
+
+    With `is_all` no boards are cut first, as where much of a batch is cut already.
+    """
+    groups = groups_of(planned)
+    first = [replace(of, is_cut_first=of.is_cut_first and not is_all) for of in first_boards(planned)]
+    is_said = any(of.is_cut_first for of in first)
+    blocks: list[Block] = [] if is_said else [_how_to_read(planned)]
+    kept = kept_offcuts(planned)
+    for group, of in zip(groups, first, strict=True):
+        done = of.times if of.is_cut_first else (0,) * len(group)
+        layouts = of_times(group, [lay.times - count for lay, count in zip(group, done, strict=True)])
+        so_far = sum(len(lay.pieces) * count for lay, count in zip(group, done, strict=True))
+        if layouts:
+            own = _material(layouts, planned, kept, so_far, sum(done))
+            blocks += [block for block in own if block not in blocks]  # cautions are said once
+    return Section("Cutting", tuple(blocks + offcuts_to_keep(numbered_layouts(planned), kept, planned)))
+
+
+def _how_to_read(planned: PlannedBatch) -> Paragraph:
+    text = (
+        "Each kind of piece has its grey. Strips come off the lower edge of a board, pieces off its left end. "
+        "The small pictures are not to scale: dark is what this cut takes. Chalk the layout's number on each board and "
+        "strip. The last column counts the pieces done."
+    )
+    away = planned.batch.saw.least_end_trim
+    if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):
+        text += f" The last piece has its end cut too: a board needs {away.text(planned.batch.unit)} past it."
+    return Paragraph(text, lead="The pictures.")
+
+
+def _cuts(layout: NumberedLayout) -> tuple[SawCut, ...]:
+    return saw_cuts(layout.plan.job.job, layout.layout)
+
+
+def _boards(material: Material, count: int) -> str:
+    return f"{count} {material.form.value}{'' if count == 1 else 's'}"
+
+
+def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> str:
+    name = "plain" if material.name == "board" else material.name
+    return f"{name.capitalize()}: {_boards(material, sum(lay.times for lay in layouts))}"
+
+
+def is_by_setting(boards: int, batch: Batch) -> bool:
+    """Whether cuts of so many boards of a material are listed by setting, and not board by board."""
+    if batch.saw.order is not None:
+        return batch.saw.order == "by setting"
+    return boards >= int(fact("saw.by_setting_from").value.partition(" ")[0])
+
+
+def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, done: int) -> list[Block]:
+    """One material's boards and settings; `so_far` pieces came off the `done` boards that were cut first."""
+    batch, material = planned.batch, layouts[0].material
+    blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
+    if done:
+        text = f"{_boards(material, done)} cut first gave {so_far} pieces. Kerf, boards and cautions: see First boards."
+        blocks.append(Paragraph(text))
+    else:
+        blocks += _before(layouts, planned)
+    blocks += _spares(layouts)
+    if not is_by_setting(sum(lay.times for lay in layouts), batch):
+        return [*blocks, *_by_board(layouts, planned, kept, so_far)]
+    rows = board_rows([board_of(lay, planned, kept) for lay in layouts], batch.unit)
+    totals = [Paragraph(_totals(layouts, batch))] if layouts[0].is_sawn else []
+    return [*blocks, *rows, *totals, _settings_table(layouts, planned, so_far)]
+
+
+def _totals(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
+    """How often fence and stops are set and moved, the least that is possible, and what board by board takes."""
+    sequence = sequence_of(layouts, batch)
+    text = f"{sequence.moves} settings"
+    if sequence.fence_moves:
+        text = f"{len(sequence.stations)} settings, and {sequence.fence_moves} fence moves up to the thin-rip stop"
+    text += f". Board by board it is {sum(sequence_of([lay], batch).moves for lay in layouts)} in total. "
+    if sequence.moves == sequence.least:
+        text += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
+    else:
+        text += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
+    narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
+    if batch.saw.thin_rip == STOP or not narrow:
+        return text
+    return (
+        f"{text} Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "
+        '"thin-rip stop" under [saw] the fence is brought up to the stop without measuring.'
+    )
+
+
+def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
+    """What holds for all boards of a material: kerf and thickness, boards of the rack, cautions."""
+    batch, first = planned.batch, layouts[0]
+    blocks: list[Block] = []
+    if first.is_sawn:
+        thick = thickness_of(first)
+        text = f"kerf {kerf_words(first, batch.unit)}."
+        text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
+        text += " Measure every board and write its layout on it. Out of the limits: use another board."
+        if any(lay.is_rack for lay in layouts):
+            text += " Boards of the rack: look for nails, screws and staples, and pull them before any cut."
+        blocks.append(Paragraph(text, lead="All boards:"))
+    blocks += [*_by_wires(first.material, planned), *_cautions(layouts, batch)]
+    return blocks
+
+
+def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
+    spares = spares_of(layouts)
+    return [Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:")] if spares else []
+
+
+def _by_board(
+    layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, again: Collection[str] = ()
+) -> list[Block]:
+    """Each layout's picture, then its settings. Links do not lead to the layouts that are drawn `again` further on."""
+    blocks: list[Block] = []
     for layout in layouts:
-        head: list[Block] = []
-        if layout.material != material:
-            material, so_far = layout.material, 0
-            head = [Heading(material.name.capitalize(), 2), *_by_wires(material, planned)]
-        of = sum(lay.times * len(lay.pieces) for lay in layouts if lay.material == material)
-        blocks += _entry(head, layout, planned, kept[layout.name], (so_far, of))
+        board = board_of(layout, planned, kept)
+        board = replace(board, anchor="" if layout.name in again else board.anchor)
+        rows = board_rows([board], planned.batch.unit)
+        blocks.append(KeepTogether((*rows, _settings_table([layout], planned, so_far))))
         so_far += layout.times * len(layout.pieces)
-    return blocks + _rack(layouts, kept, planned)
+    return blocks
+
+
+def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> BoardPicture:
+    """The layout as it is drawn among others of its material."""
+    view = layout_drawing(layout, planned, kept[layout.name]).views[0]
+    name = f"{layout.name} · {layout.what} · cut {layout.times}"
+    return BoardPicture(
+        name=name,
+        view=replace(view, dimensions=view.dimensions[2:]),
+        strips=tuple(piece.width for piece in layout.pieces),
+        said=said_of(layout, _cuts(layout), planned.batch),
+        anchor=layout.anchor,
+    )
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     """How cells and wires are counted, ahead of a mesh's layouts."""
     if material.mesh is None:
         return []
-    text = "Count, do not measure: 39 cells are 40 wires. Keep the wires of both edges. "
+    text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
     if planned.batch.yard.shared_wires:
-        text += "The next sheet begins at the wire just left: one of the two keeps it, the other ends in stubs."
+        text += "The next piece begins at the wire just left: one of the two keeps it, the other ends in stubs."
     else:
-        text += (
-            "The next sheet begins a cell further on; that cell is lost: snip it off close to the wires on both sides."
-        )
+        text += "The next piece begins a cell further on: snip that cell off close to the wires on both sides."
     return [Paragraph(text, lead="By cells and wires.")]
 
 
-def _entry(
-    head: Sequence[Block],
-    layout: NumberedLayout,
-    planned: PlannedBatch,
-    kept: Sequence[Offcut],
-    count: tuple[int, int],
-) -> list[Block]:
-    """One layout, with what stands above the first of a material."""
-    times = "once" if layout.times == 1 else f"{layout.times} times"
-    cuts = saw_cuts(layout.plan.job.job, layout.layout)
-    caption = "pieces in cells, the roll as it is sold" if layout.material.mesh is not None else ""
-    figure = Figure(layout_drawing(layout, planned, kept), caption, most_height=inch("2 3/4"))
-    name = Heading(f"{layout.name}: {layout.what}, cut {times}", 3, layout.anchor)
-    blocks: list[Block] = [*head, name, figure]
-    blocks += [*rack_board(layout, planned.batch), *measure_first(layout, cuts, planned.batch)]
-    blocks += [*page_cautions(layout.material, cuts, planned.batch), *_short_pieces(layout, cuts, planned.batch)]
-    spares = spares_of([layout])
-    if spares:
-        blocks.append(Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:"))
-    if kept:
-        each = f" from each of the {layout.times}" if layout.times > 1 else ""
-        counts = Counter(offcut.number for offcut in kept)
-        numbers = ", ".join(f"{count} x {number}" if count > 1 else number for number, count in counts.items())
-        blocks.append(Paragraph(f"{numbers}{each}; write the number on it, it goes to the rack.", lead="Keep:"))
-    table = _cut_table(layout, cuts, planned, count)
-    if len(table.rows) > _MOST_ROWS:
-        return [KeepTogether(tuple(blocks)), table]
-    return [KeepTogether((*blocks, table))]
-
-
-def page_cautions(material: Material, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
-    """What to be careful of in these cuts of a material, in a sentence or two where they are made."""
-    saw, unit = batch.saw, batch.unit
-    if any(cut.is_narrow for cut in cuts):
+def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
+    """What to be careful of in the cuts of a material, each in a sentence or two."""
+    cuts = [(lay, cut) for lay in layouts for cut in _cuts(lay)]
+    saw, unit, material = batch.saw, batch.unit, layouts[0].material
+    blocks: list[Block] = []
+    if any(cut.is_narrow for _, cut in cuts):
         hand = saw.wood_in_hand.text(unit)
         if saw.thin_rip == STOP:
             how = (
-                "rip these first, against the thin-rip stop (its page says how to set it). For each strip switch the "
-                f"saw off, move the fence until the board touches the stop, and lock it. Keep {hand} or more of the "
-                "board between blade and fence"
+                "set the thin-rip stop as its pages say. For each strip switch the saw off, move the fence until the "
+                f"board touches the stop, and lock it. Keep {hand} of board between blade and fence"
             )
         else:
             how = (
                 "measure every board first: if it is wider or narrower than planned, its first strip is that much "
                 "thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, on the "
-                f"side of the blade away from the fence. Keep {hand} or more of the board between blade and fence"
+                f"side of the blade away from the fence. Keep {hand} of board between blade and fence"
             )
         feather = "" if saw.thin_rip == STOP else ", featherboard ahead of the blade"
         text = (
-            f"{how}. Use push block{feather}, guard and riving knife; rip nothing shorter than "
+            f"{how}. Push block{feather}, guard and riving knife; rip nothing shorter than "
             f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
-            "a miter box, or taped in a bundle: never loose on a power saw. The saw maker's manual comes first."
+            "a miter box. The saw maker's manual comes first."
         )
-        return [Paragraph(text, lead="Caution, narrow rips:")]
+        blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
+    away = fact("saw.hands_away").length
+    if material.is_sawn and any(
+        not cut.along and cut.kind != "trim" and cut.count and lay.plan.job.grid * cut.setting < away
+        for lay, cut in cuts
+    ):
+        text = (
+            f"pieces shorter than {away.text(unit)}. Clamp the board; hold no short piece by hand. Crosscut from the "
+            "long end. Leave the last piece on a part that is long enough to clamp, or cut it with the hand saw."
+        )
+        blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":
         edges = "deburr every edge" if material.mesh is None else "file or fold sharp wires, gather the ends"
-        text = f"gloves, eye protection; {edges}. Gloves off at a saw or drill."
-        return [Paragraph(text, lead="Caution, sharp edges:")]
+        blocks.append(
+            Paragraph(f"gloves, eye protection; {edges}. Gloves off at a saw or drill.", lead="Caution, sharp edges:")
+        )
     if material.kind.cut_with == "knife":
         text = "straightedge clamped, light passes, free hand behind the blade, cut away from the body."
-        return [Paragraph(text, lead="Caution, knife:")]
-    return []
+        blocks.append(Paragraph(text, lead="Caution, knife:"))
+    return blocks
 
 
-def _short_pieces(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
-    """How a piece is held that is shorter than hands must be away from the blade; nothing where there is none."""
-    away = fact("saw.hands_away").length
-    grid = layout.plan.job.grid
-    if not layout.is_sawn or not any(
-        not cut.along and cut.kind != "trim" and cut.count and grid * cut.setting < away for cut in cuts
-    ):
-        return []
-    text = (
-        f"pieces shorter than {away.text(batch.unit)}. Clamp the board; hold no short piece by hand. Crosscut from the "
-        "long end, and leave the last piece on a part that is long enough to clamp, or cut it with the hand saw."
-    )
-    return [Paragraph(text, lead="Caution, short pieces:")]
-
-
-def _rack(layouts: Sequence[NumberedLayout], kept: dict[str, tuple[Offcut, ...]], planned: PlannedBatch) -> list[Block]:
-    """The table of offcuts kept, for the rack; nothing where none is left."""
-    unit = planned.batch.unit
-    found = [
-        (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
-        for layout in layouts
-        for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
-    ]
-    found.sort(key=lambda each: int(each[1].number.removeprefix("#")))
-    if not found:
-        return []
-    rows = tuple(
-        (
-            "[ ]",
-            offcut.number,
-            str(layout.times * count),
-            f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
-            layout.material.name,
-            layout.name,
-        )
-        for layout, offcut, count in found
-    )
+def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
+    """The settings in order, a row to each; `so_far` pieces of the material are done before."""
+    job = layouts[0].plan
+    of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
+    longest = max(lay.length for lay in layouts)
+    rows: list[tuple[Cell, ...]] = []
+    links = []
+    number = 0
+    for each in settings_of(layouts, planned):
+        number += bool(each.set_to)
+        pieces = sum(each.pieces.values())
+        so_far += pieces
+        passing: Cell = each.all_of if len(layouts) > 1 else ""
+        if each.boards and not each.all_of:
+            passing = passing_picture(each.boards, longest, is_named=len(layouts) > 1)
+        links += [(len(rows), 5, f"part-{mark}") for mark in list(each.pieces)[:1]]
+        first = ("[ ]", str(number) if each.set_to else "", each.deed, each.set_to)
+        rows.append((*first, passing, each.gives, str(so_far) if pieces else ""))
     columns = (
-        Column("", weight=1),
-        Column("number", weight=2),
-        Column("how many", Align.RIGHT, weight=2),
-        Column("length x width", weight=4),
-        Column("material", weight=4),
-        Column("from", weight=3),
-    )
-    saw = planned.batch.saw
-    text = (
-        f"All that is left {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write the number on each as it comes off and measure it. Add it as a [[rack]] entry to the "
-        "lumberyard file that your design names: the next batch is cut from it."
-    )
-    links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
-    return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
-
-
-def spares_of(layouts: list[NumberedLayout]) -> str:
-    """The spare pieces of these layouts, from all boards, as "4 x K, 1 x L"; nothing where there are none."""
-    counts: Counter[str] = Counter()
-    for layout in layouts:
-        for piece in layout.pieces:
-            if piece.spare:
-                counts[piece.mark] += layout.times
-    return ", ".join(f"{count} x {mark}" for mark, count in counts.items())
-
-
-def _cut_table(
-    layout: NumberedLayout, cuts: tuple[SawCut, ...], planned: PlannedBatch, count: tuple[int, int]
-) -> Table:
-    """The cuts; `count` is how many pieces of the material the layouts before gave, and how many there will be."""
-    blanks = {need.address: need.mark for need in layout.plan.job.needs}
-    names = {name for cut in cuts for name in (cut.of, *cut.yields)}
-    marks = blanks | {name: f"rough {blanks[rough_blank(name)]}" for name in names if rough_blank(name) in blanks}
-    holds: dict[str, list[str]] = {cut.of: [] for cut in cuts}
-    for cut in cuts:
-        holds[cut.of] += [marks[name] for name in cut.yields if name in marks]
-    rows, links = [], []
-    so_far, of = count
-    tools = tools_for(layout, cuts, planned.batch)
-    for n, run in enumerate(_rows_of(runs_of(cuts, planned.batch.saw.thin_rip), tools), 1):
-        pieces = [name for cut in run for name in cut.yields if name in blanks]
-        so_far += layout.times * len(pieces)
-        rows.append(
-            (
-                "[ ]",
-                str(n),
-                _what_and_tool(layout, run, tools, planned),
-                numbered([marks.get(cut.of, layout.raw if cut.of == "board" else cut.of) for cut in run]),
-                setting_text(layout, run[0], planned),
-                _gives(run, marks, holds, layout.times),
-                str(so_far) if pieces else "",
-            )
-        )
-        links += [(n - 1, 5, f"part-{marks[name]}") for name in pieces[:1]]
-    columns = (
-        Column("", weight=2),
-        Column("", Align.RIGHT, weight=2),
-        Column("cut", weight=14),
-        Column("from", weight=10),
-        Column("set to", weight=7, cut_size=True),
-        Column("gives" if layout.times == 1 else f"gives, from all {layout.times}", weight=12),
-        Column(f"so far, of {of}", Align.RIGHT, weight=8),
+        Column("", weight=4),
+        Column("", Align.RIGHT, weight=4),
+        Column("cut", weight=32),
+        Column("set to", weight=14 if layouts[0].material.mesh is None else 22, cut_size=True),
+        Column("boards: layout, how many" if len(layouts) > 1 else "", weight=1),
+        Column("gives", weight=12),
+        Column(f"of\u00a0{of}", Align.RIGHT, weight=6),
     )
     return Table(columns, tuple(rows), links=tuple(links))
 
 
-def runs_of(cuts: tuple[SawCut, ...], thin_rip: ThinRip) -> list[list[SawCut]]:
-    """Cuts that follow each other at one setting, together: fence and stop are set once for them.
-
-    What needs no cut is by itself, so that nobody cuts a piece that is one already.
-    A narrow rip that falls free has a setting of its own; against a thin-rip stop (`thin_rip`, as of
-    `job_sequence`) strips of one width have one.
-    """
-    runs: list[list[SawCut]] = []
-    for cut in cuts:
-        last = runs[-1][-1] if runs else None
-        if last is not None and _set_alike(last, cut, thin_rip):
-            runs[-1].append(cut)
-        else:
-            runs.append([cut])
-    return runs
+def sequence_of(layouts: Sequence[NumberedLayout], batch: Batch) -> JobSequence:
+    """These layouts of one material in sawing order, `times` boards of each."""
+    plan = replace(layouts[0].plan.plan, layouts=tuple(lay.layout for lay in layouts))
+    return job_sequence(plan.job, plan, thin_rip=batch.saw.thin_rip)
 
 
-def _set_alike(last: SawCut, cut: SawCut, thin_rip: ThinRip) -> bool:
-    is_cut = (last.count > 0) == (cut.count > 0)
-    return is_cut and (last.kind, setting_of(last, thin_rip)) == (cut.kind, setting_of(cut, thin_rip))
+def settings_of(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[SawSetting]:
+    """Every cut of these layouts of one material, `times` boards of each, in the order in which the tools are set."""
+    sequence = sequence_of(layouts, planned.batch)
+    cuts = [_cuts(lay) for lay in layouts]
+    tools = [tools_for(lay, own, planned.batch) for lay, own in zip(layouts, cuts, strict=True)]
+    return _Settings(layouts, planned, sequence, cuts, tools).rows()
 
 
-def _rows_of(runs: Sequence[list[SawCut]], tools: Mapping[SawCut, str]) -> list[list[SawCut]]:
-    """Each run, apart by its saws: a row of the table names one saw for all that it lists."""
-    rows: list[list[SawCut]] = []
-    for run in runs:
-        by_tool: dict[str, list[SawCut]] = {}
-        for cut in run:
-            by_tool.setdefault(tools[cut], []).append(cut)
-        rows += by_tool.values()
-    return rows
+@dataclass(frozen=True, slots=True)
+class _Settings:
+    layouts: Sequence[NumberedLayout]
+    planned: PlannedBatch
+    sequence: JobSequence
+    cuts: Sequence[tuple[SawCut, ...]]
+    tools: Sequence[Mapping[SawCut, str]]
+
+    def rows(self) -> list[SawSetting]:
+        """A row for each setting and tool, then what is a piece without a cut, phase by phase."""
+        rows: list[SawSetting] = []
+        stations = self.sequence.stations
+        for n, station in enumerate(stations):
+            by_tool: dict[str, list[tuple[int, SawCut]]] = {}
+            for stroke in station.strokes:
+                tool = self.tools[stroke.layout][stroke.saw_cut].removesuffix(", supported")
+                by_tool.setdefault(tool, []).append((stroke.layout, stroke.saw_cut))
+            rows += [self._row(own, tool) for tool, own in by_tool.items()]
+            if n + 1 == len(stations) or stations[n + 1].phase != station.phase:
+                rows += self._uncut(station.phase)
+        seen = {station.phase for station in stations}
+        for phase in dict.fromkeys(each.phase for each in self.sequence.named if each.phase not in seen):
+            rows += self._uncut(phase)
+        return rows
+
+    def _row(self, cuts: Sequence[tuple[int, SawCut]], tool: str) -> SawSetting:
+        first = cuts[0][1]
+        layout = self.layouts[cuts[0][0]]
+        is_trim = first.kind == "trim" and first.yields != ("waste",)
+        words = [deed(layout, first, self.planned.batch.saw.thin_rip, tool)]
+        moves = sum(self.layouts[n].times * fence_moves_of(cut, self.planned.batch.saw.thin_rip) for n, cut in cuts)
+        if moves:
+            words.append(f"fence up to the stop {_times(moves)}")
+        if any(0 < cut.count < len(cut.yields) for _, cut in cuts):
+            words.append(f"the last is the remainder: {self._remainder()}")
+        given, pieces = self._counts(cuts)
+        return SawSetting(
+            deed="\n".join(words),
+            set_to=setting_text(layout, first, self.planned),
+            boards=self._boards(cuts),
+            all_of=self._named({n for n, _ in cuts}) if is_trim else "",
+            gives=given,
+            pieces=pieces,
+        )
+
+    def _uncut(self, phase: str) -> list[SawSetting]:
+        """What remains of a part after a phase and is the piece."""
+        rows: dict[str, list[tuple[int, SawCut]]] = {}
+        for each in self.sequence.named:
+            if each.phase != phase:
+                continue
+            cut = next(c for c in self.cuts[each.layout] if not c.count and c.of == each.of and each.name in c.yields)
+            if self._mark(each.layout, each.name) and not _is_length(each.of):
+                is_made = self.planned.batch.saw.remainder_allowance is None
+                words = "no cut: this is the piece" if is_made else f"no cut, remainder: {self._remainder()}"
+                rows.setdefault(words, []).append((each.layout, cut))
+        return [
+            SawSetting(deed=words, set_to="", boards=self._boards(cuts), all_of="", gives=given, pieces=pieces)
+            for words, cuts in rows.items()
+            for given, pieces in [self._counts(cuts)]
+        ]
+
+    def _named(self, numbers: set[int]) -> str:
+        own = [self.layouts[n] for n in sorted(numbers)]
+        boards = sum(lay.times for lay in own)
+        if len(own) == len(self.layouts):
+            return f"every board: {boards}"
+        return f"layouts {ranges([int(lay.number) for lay in own])}: {_boards(own[0].material, boards)}"
+
+    def _remainder(self) -> str:
+        off = self.planned.batch.saw.remainder_allowance
+        return "measure it, trim to size" + (
+            "" if off is None else f" (limit: {off.text(self.planned.batch.unit)} off)"
+        )
+
+    def _mark(self, layout: int, name: str) -> str:
+        """The mark of a finished piece; "" for what is cut further."""
+        return next((need.mark for need in self.layouts[layout].plan.job.needs if need.address == name), "")
+
+    def _things(self, layout: int, cuts: Iterable[SawCut]) -> Counter[str]:
+        """What comes off one board: pieces by mark, else strips, lengths and rough pieces."""
+        found: Counter[str] = Counter()
+        whole = {cut.of: cut.yields[0] for cut in self.cuts[layout] if not cut.count and _is_length(cut.of)}
+        for cut in cuts:
+            for name in (whole.get(each, each) for each in cut.yields if cut.kind != "trim"):
+                rough = self._mark(layout, rough_blank(name))
+                found[self._mark(layout, name) or (f"rough {rough}" if rough else _noun(name))] += 1
+        return found
+
+    def _counts(self, cuts: Sequence[tuple[int, SawCut]]) -> tuple[str, Counter[str]]:
+        every: Counter[str] = Counter()
+        for n, cut in cuts:
+            for what, count in self._things(n, [cut]).items():
+                every[what] += count * self.layouts[n].times
+        marks = {need.mark for need in self.layouts[0].plan.job.needs}
+        return _listed(every, marks), Counter({what: count for what, count in every.items() if what in marks})
+
+    def _boards(self, cuts: Sequence[tuple[int, SawCut]]) -> tuple[Passing, ...]:
+        own: dict[int, list[SawCut]] = {}
+        for n, cut in cuts:
+            own.setdefault(n, []).append(cut)
+        found = []
+        for n, passing in sorted(own.items()):
+            layout = self.layouts[n]
+            marks = {need.mark for need in layout.plan.job.needs}
+            gives = _listed(self._things(n, passing), marks)
+            found.append(
+                Passing(
+                    layout.number,
+                    layout.times,
+                    layout.length,
+                    layout.width,
+                    pieces=tuple(drawn.Rect(p.x, p.y, p.length, p.width) for p in layout.pieces),
+                    taken=tuple(_rect(layout, place) for cut in passing for place in cut.places),
+                    gives=f"{gives} each" if gives and layout.times > 1 else gives,
+                )
+            )
+        return tuple(found)
+
+
+def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rect:
+    """A place of the job on the board; what has no width in the job is as wide as the board."""
+    grid = layout.plan.job.grid
+    x0, x1, y0, y1 = place
+    wide = layout.width if layout.layout.pieces[0].width is None else grid * (y1 - y0)
+    return drawn.Rect(grid * x0, grid * y0, grid * (x1 - x0), wide)
+
+
+def _listed(counts: Counter[str], marks: set[str]) -> str:
+    """Pieces as "4 A", strips and lengths as "2 strips"."""
+    return ", ".join(
+        f"{count} {what}" + ("s" if count > 1 and what not in marks and not what.startswith("rough ") else "")
+        for what, count in counts.items()
+    )
+
+
+def _noun(name: str) -> str:
+    """What comes off, in the words of the bench: a strip, or a length that is cut further."""
+    return "strip" if "strip" in name.rpartition(" ")[0].rsplit(" ", 1)[-1] else "length"
+
+
+def _is_length(of: str) -> bool:
+    """Whether what is on the saw was crosscut to length, so that it is the piece and no remainder."""
+    return of.rpartition(" ")[0].endswith("section")
 
 
 def rough_blank(name: str) -> str:
@@ -316,27 +491,8 @@ def rough_blank(name: str) -> str:
     return stem if rough else ""
 
 
-def numbered(names: Sequence[str]) -> str:
-    """Names that differ by their last number, together; what has no number as it is.
-
-    >>> numbered(["strip 1", "strip 2", "strip 3", "strip 5", "section 1 strip 2", "board"])
-    'strip 1-3, 5; section 1 strip 2; board'
-    """
-    stems: dict[str, list[int]] = {}
-    for name in dict.fromkeys(names):
-        stem, _, number = name.rpartition(" ")
-        stems.setdefault(stem if number.isdigit() else name, []).extend([int(number)] if number.isdigit() else [])
-    return "; ".join(f"{stem} {_ranges(numbers)}".strip() for stem, numbers in stems.items())
-
-
-def _ranges(numbers: Sequence[int]) -> str:
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and runs[-1][-1] == number - 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
 def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
@@ -358,44 +514,23 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
     return found
 
 
-def _what_and_tool(
-    layout: NumberedLayout, run: Sequence[SawCut], tools: dict[SawCut, str], planned: PlannedBatch
-) -> str:
-    if not any(cut.count for cut in run):
-        return no_cut(run[0], planned)
-    return f"{deed(layout, run[0], planned, tools[run[0]])}\n{tools[run[0]]}"
-
-
-def no_cut(cut: SawCut, planned: PlannedBatch) -> str:
-    """What stands where nothing is cut: a section that is the piece, or a remainder and how far off it may be."""
-    noun = cut.of.rpartition(" ")[0]
-    if noun.endswith("section") or planned.batch.saw.remainder_allowance is None:
-        return f"no cut: the {noun.rpartition(' ')[2] or cut.of} is the piece"
-    off = planned.batch.saw.remainder_allowance.text(planned.batch.unit)
-    return f"no cut, remainder: measure it, at most {off} off"
-
-
-def deed(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch, tool: str = "") -> str:
-    """What is done, in the words of the trade: ripped, crosscut, squared, snipped; what has no stop is marked."""
+def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
+    """What is done and with which tool, in the words of the trade; what has no stop is marked."""
     if not layout.is_sawn:
-        tool = "snip" if layout.material.mesh is not None else "cut"
-        return f"{tool} {'lengthwise' if cut.along else 'across'}"
+        return f"{'Snip' if tool == 'tin snips' else 'Cut'} {'lengthwise' if cut.along else 'across'}, {tool}"
     if cut.kind == "trim":
         if cut.yields == ("end",):
-            return "square one end"
-        if cut.yields == ("waste",) and not cut.along:
-            return "cut off the bad stretch"
-        if cut.count == 1:
-            return "trim the edge" if cut.along else "trim the end"
-        return "true both edges" if cut.along else "square both ends"
-    mark = "mark and " if has_no_stop(tool) else ""
-    if cut.kind == "section":
-        return f"{mark}crosscut to sections"
+            return f"Square one end, {tool}"
+        if cut.yields == ("waste",):
+            return f"{'Trim the edge' if cut.along else 'Cut off bad stretch'}, {tool}"
+        return f"{'True both edges' if cut.along else 'Square both ends'}, {tool}"
     if cut.is_narrow:
-        return "rip against the thin-rip stop" if planned.batch.saw.thin_rip == STOP else "rip, strip falls free"
-    if cut.kind == "rip":
-        return "rip, fence"
-    return f"{mark}crosscut" if mark else "crosscut, stop"
+        return f"Rip, {tool}, {'thin-rip stop' if thin_rip == STOP else 'strip falls free'}"
+    if cut.along:
+        return f"Rip, {tool}"
+    if has_no_stop(tool):
+        return f"Mark, crosscut, {tool}"
+    return f"Crosscut, {tool} with stop" if "," not in tool else f"Crosscut, {tool}"
 
 
 def has_no_stop(tool: str) -> bool:
@@ -406,7 +541,7 @@ def has_no_stop(tool: str) -> bool:
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
     """What fence or stop is set to, on the marks of the tape, or in cells and wires of the mesh."""
     if layout.material.mesh is not None:
-        return f"{cut.setting} cells\n{cut.setting + 1} wires"
+        return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
         return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not on the tape
     text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
@@ -429,42 +564,3 @@ def at_mark(length: Length, mark: Length, unit: str) -> str:
     if above - length <= length - below:
         return f"{above.number(unit)}, a hair less"
     return f"{below.number(unit)}, a hair more"
-
-
-def _gives(run: list[SawCut], marks: dict[str, str], holds: dict[str, list[str]], times: int) -> str:
-    """What comes off: parts by their marks, counted; a strip or section by its name and the marks it is for."""
-    names = [name for cut in run if cut.kind != "trim" for name in cut.yields]
-    counts = Counter(marks[name] for name in names if name in marks)
-    words = [f"{count * times} x {mark}" for mark, count in counts.items()]
-    groups: dict[str, list[str]] = {}
-    for name in dict.fromkeys(name for name in names if name not in marks):
-        inside = dict.fromkeys(mark for of, held in holds.items() if _is_of(of, name) for mark in held)
-        groups.setdefault(", ".join(inside), []).append(name)
-    words += [f"{numbered(alike)} ({inside})" if inside else numbered(alike) for inside, alike in groups.items()]
-    return ", ".join(words)
-
-
-def _is_of(of: str, name: str) -> bool:
-    """Whether what is on the saw is the strip or section of that name, or a part of it: "strip 1" is none of 12."""
-    return of == name or of.startswith(f"{name} ")
-
-
-def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Sequence[Offcut]) -> Drawing:
-    """The drawing of one layout: its pieces by their marks, offcuts kept by their numbers, waste hatched."""
-    batch = planned.batch
-    pieces = [drawn.Rect(p.x, p.y, p.length, p.width, p.mark, turned=p.turned) for p in layout.pieces]
-    kept = [drawn.Rect(each.x, each.y, each.length, each.width, each.number) for each in offcuts]
-    places = {(each.x, each.y) for each in offcuts}
-    waste = [drawn.Rect(*each) for each in (*rests(layout), *trims(layout)) if each[:2] not in places]
-    return drawn.layout_drawing(
-        f"{layout.name}: {layout.what}",
-        layout.length,
-        layout.width,
-        pieces=pieces,
-        waste=waste,
-        kept=kept,
-        bad=[drawn.Rect(*each) for each in bad_stretches(layout)],
-        address=layout.what,
-        unit=batch.unit,
-        cell=layout.plan.job.grid if layout.material.mesh is not None else None,
-    )

@@ -1,14 +1,20 @@
 """The plan's layouts as people read them: numbered, in lengths, with marks for pieces."""
 
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from woodshop.cutting.model.job import Stock
 from woodshop.cutting.model.plan import Layout, Piece
 from woodshop.cutting.order.sequence import leftovers
 from woodshop.design.lumber import Need
+from woodshop.drawing.values.model import Align, Block, Column, Drawing, Fill, Heading, Paragraph, Table
+from woodshop.drawing.views import layout as drawn
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO, Length
+
+_TONES = (Fill.BARE, Fill.MIDDLE, Fill.LIGHT, Fill.DARK)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +56,11 @@ class NumberedLayout:
     pieces: tuple[LaidPiece, ...]
     plan: MaterialPlan
     layout: Layout
+
+    @property
+    def number(self) -> str:
+        """Its number, as it is chalked on the boards."""
+        return self.name.removeprefix("Layout ")
 
     @property
     def anchor(self) -> str:
@@ -115,6 +126,9 @@ def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
     return found
 
 
+Kept = Mapping[str, Sequence[Offcut]]
+"""The offcuts of each layout that go to the rack, by its name."""
+
 Place = tuple[Length, Length, Length, Length]
 """A rectangle of a board or sheet: x, y, length and width."""
 
@@ -167,4 +181,110 @@ def _piece(piece: Piece, needs: dict[str, Need], marks: _Marks) -> LaidPiece:
         width=marks[piece.width or 0],
         turned=piece.rotated,
         spare=piece.spare,
+    )
+
+
+def groups_of(planned: PlannedBatch) -> list[list[NumberedLayout]]:
+    """The layouts of each material's plan, in the order of the plans."""
+    layouts = iter(numbered_layouts(planned))
+    return [[next(layouts) for _ in plan.plan.layouts] for plan in planned.plans]
+
+
+def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[NumberedLayout]:
+    """The layouts as often as said; those of which nothing is left are left out."""
+    return [
+        replace(lay, times=count, layout=replace(lay.layout, times=count))
+        for lay, count in zip(layouts, times, strict=True)
+        if count
+    ]
+
+
+def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: PlannedBatch) -> list[Block]:
+    """The table of offcuts kept, for the rack; nothing where none is left."""
+    unit = planned.batch.unit
+    found = [
+        (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
+        for layout in layouts
+        for offcut in {o.number: o for o in reversed(kept[layout.name])}.values()
+    ]
+    found.sort(key=lambda each: int(each[1].number.removeprefix("#")))
+    if not found:
+        return []
+    rows = tuple(
+        (
+            "[ ]",
+            offcut.number,
+            str(layout.times * count),
+            f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
+            layout.material.name,
+            layout.name,
+        )
+        for layout, offcut, count in found
+    )
+    columns = (
+        Column("", weight=1),
+        Column("number", weight=2),
+        Column("how many", Align.RIGHT, weight=2),
+        Column("length x width", weight=4),
+        Column("material", weight=4),
+        Column("from", weight=3),
+    )
+    saw = planned.batch.saw
+    text = (
+        f"Keep what is {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
+        "Write its number on it and measure it. Add it as a [[rack]] entry to the lumberyard file that your design "
+        "names: the next batch is cut from it."
+    )
+    links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
+    return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
+
+
+def spares_of(layouts: Iterable[NumberedLayout]) -> str:
+    """The spare pieces of these layouts, from all boards, as "4 x K, 1 x L"; nothing where there are none."""
+    counts: Counter[str] = Counter()
+    for layout in layouts:
+        for piece in layout.pieces:
+            if piece.spare:
+                counts[piece.mark] += layout.times
+    return ", ".join(f"{count} x {mark}" for mark, count in counts.items())
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """Ascending numbers in a short list.
+
+    >>> ranges([1, 2, 3, 5, 7, 8])
+    '1-3, 5, 7, 8'
+    """
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
+
+
+def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Sequence[Offcut]) -> Drawing:
+    """The drawing of one layout: its pieces by their marks, offcuts kept by their numbers, waste hatched."""
+    batch = planned.batch
+    marks = [need.mark for need in layout.plan.job.needs]
+    tones = {mark: _TONES[n % len(_TONES)] for n, mark in enumerate(marks)}
+    pieces = [
+        drawn.Rect(p.x, p.y, p.length, p.width, p.mark, turned=p.turned, fill=tones[p.mark]) for p in layout.pieces
+    ]
+    kept = [drawn.Rect(each.x, each.y, each.length, each.width, each.number) for each in offcuts]
+    places = {(each.x, each.y) for each in offcuts}
+    left: list[Place] = [*rests(layout), *trims(layout)]
+    waste = [drawn.Rect(*each) for each in left if each[:2] not in places]
+    return drawn.layout_drawing(
+        f"{layout.name}: {layout.what}",
+        layout.length,
+        layout.width,
+        pieces=pieces,
+        waste=waste,
+        kept=kept,
+        bad=[drawn.Rect(*each) for each in bad_stretches(layout)],
+        address=layout.what,
+        unit=batch.unit,
+        cell=layout.plan.job.grid if layout.material.mesh is not None else None,
     )

@@ -1,4 +1,4 @@
-"""What a cutting page says ahead of its cuts: the kerf it is planned with, and what to measure of each board."""
+"""What to measure and to look over before a board is cut, and the kerf that it is planned with."""
 
 from collections.abc import Sequence
 
@@ -12,7 +12,6 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre
 
-_BLANK = "________"
 _SPARE = 3  # cells: with fewer beyond those that are taken, a roll cut a little short does not do
 
 
@@ -25,42 +24,48 @@ def kerf_words(layout: NumberedLayout, unit: str) -> str:
     return f"{rip.text(unit)} for a rip, {crosscut.text(unit)} for a crosscut"
 
 
-def measure_first(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> list[Block]:
-    """Kerf, blanks for the sizes measured, what to do with a board out of limits; of mesh, the cells to count."""
+def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str:
+    """What must be said of this one board: how wide and long it must be, what to see to; "" where nothing must be."""
     if not layout.is_sawn:
         return _count_first(layout)
-    unit = batch.unit
-    blade = f"{kerf_words(layout, unit)}. A thinner blade is fine; a thicker one: measure its kerf and plan again."
-    kerf = Paragraph(blade, lead="Kerf:")
     wide, long = least_size(layout, cuts)
-    asked = []
-    full = full_width(layout)
-    if full:
-        marks = ", ".join(dict.fromkeys(piece.mark for piece in full))
-        asked.append(f"width {_BLANK} ({limits_of(layout.width, batch)}: {marks} as wide as the board)")
-    elif any(cut.along for cut in cuts):
-        asked.append(f"width {_BLANK} (sold as {layout.width.text(unit)}, {wide.text(unit)} or more)")
-    thick = thickness_of(layout)
-    if thick is not None:
-        asked.append(f"thickness {_BLANK} ({limits_of(thick, batch)})")
-    asked.append(f"length {_BLANK} ({long.text(unit)} or more)")
-    words = [f"{', '.join(asked)}. Out of these limits: use another board."]
-    if layout.times > 1:
-        words[0] = f"the smallest of all {layout.times}: {words[0]}"
-    if full:
-        words.append(f"Wider than its limit: rip it to {layout.width.text(unit)}.")
+    width = limits_of(layout.width, batch) if full_width(layout) else f"{wide.text(batch.unit)} or more"
+    words = [f"Width {width}, length {long.text(batch.unit)} or more.", *_looked_over(layout, batch)]
     if any(cut.is_narrow for cut in cuts) and batch.saw.thin_rip != STOP:
         words.append(
-            f"Narrow rips: the widths left are for a board of {layout.width.text(unit)}. Add what yours is wider, take "
-            "off what it is narrower."
+            f"Narrow rips: the widths left are for a board of {layout.width.text(batch.unit)}. Add what yours is "
+            "wider, take off what it is narrower."
         )
-    return [kerf, Paragraph(" ".join(words), lead="Measure first:")]
+    return " ".join(words)
 
 
-def _count_first(layout: NumberedLayout) -> list[Block]:
+def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
+    """What to look for and to do first on a board that is not new and straight: nails, ends, edges, defects, twist."""
+    offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
+    saw, unit = batch.saw, batch.unit
+    words = []
+    if offer.bad:
+        listed = " and ".join(f"{low.number(unit)} to {high.text(unit)}" for low, high in offer.bad)
+        words.append(
+            f"Bad stretch: {listed} from the end that is squared first, measured before it is squared. Cut it off "
+            "before any rip."
+        )
+    if offer.thickness is not None and not offer.straight_edges:
+        off = saw.edge_off(is_straight=False).text(unit)
+        words.append(
+            f"Its edges are not known to be straight. Clamp a straight guide along it and cut {off} off one edge. "
+            f"Then rip {off} off the other edge, the straight edge against the fence. A board without a flat face is "
+            "not ripped."
+        )
+    if offer.twisted:
+        words.append("Twisted: crosscut it only, held down flat. Never rip it.")
+    return words
+
+
+def _count_first(layout: NumberedLayout) -> str:
     """For mesh whose layout takes almost each cell of its width or length: count them before anything is snipped."""
     if layout.material.mesh is None:
-        return []
+        return ""
     stock = next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
     pieces = layout.layout.pieces
     taken = (
@@ -71,9 +76,8 @@ def _count_first(layout: NumberedLayout) -> list[Block]:
         f"{cells} whole cells {way}, {cells + 1} wires" for way, cells, there in taken if (there or 0) - cells < _SPARE
     ]
     if not words:
-        return []
-    text = f"{' and '.join(words)} or more. The layout takes that many. Fewer: use another {layout.raw}."
-    return [Paragraph(text, lead="Count first:")]
+        return ""
+    return f"Count first: {' and '.join(words)} or more. Fewer: use another {layout.raw}."
 
 
 def limits_of(size: Length, batch: Batch) -> str:

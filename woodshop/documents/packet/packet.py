@@ -1,13 +1,12 @@
 """The packet: what goes to the lumberyard, the saw and the bench, in the order in which it is needed."""
 
 from woodshop.documents.packet.assembly import assembly_blocks
-from woodshop.documents.packet.cutting import cutting_blocks
+from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
 from woodshop.documents.packet.first_article import first_article_blocks
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.parts import part_blocks
 from woodshop.documents.packet.safety import safety_chapter
-from woodshop.documents.packet.saw_order import saw_order_blocks
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
 from woodshop.drawing.values.model import Block, Document, Heading, Section
@@ -22,9 +21,9 @@ def packet(planned: PlannedBatch) -> Document:
             shopping_chapter(planned),
             safety_chapter(planned),
             thin_rip_chapter(planned),
+            first_boards_chapter(planned),
             _chapter(first_article_blocks(planned)),
-            _chapter(cutting_blocks(planned)),
-            _chapter(saw_order_blocks(planned)),
+            cutting_chapter(planned),
             _chapter(part_blocks(planned)),
             _chapter(assembly_blocks(planned)),
             mix_chapter(planned),

@@ -12,7 +12,7 @@ from woodshop.drawing.arranging.places import neighbours, place_balloons, place_
 from woodshop.drawing.values.fonts import clean
 from woodshop.drawing.values.model import Circle, Drawing, Fill, Kind, Label, Point, Region, View
 from woodshop.drawing.values.paper import Box, Mark, Ring, Segment, Sheet, Spot, Stroke, Word, centred, sheet_of
-from woodshop.drawing.values.style import POINTS_PER_MM, SCALES, STYLE
+from woodshop.drawing.values.style import POINTS_PER_MM, SCALES, STYLE, TONES
 
 WEIGHT = {
     Kind.OUTLINE: STYLE.outline,
@@ -230,7 +230,10 @@ def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Boa
     target = min(spots, key=lambda s: (math.dist(s, middle), s))
     up = 1.0 if target[1] * 2 >= outline.bottom + outline.top else -1.0
     near = (target[0] + 4.0, target[1] + 20.0 * up)
-    dots = [Ring(*each, 1.5, weight=0.0, fill="ink") for each in spots if each != target]
+    low, high = map(spot, alike[0].within or (alike[0].at, alike[0].at))
+    least = min(high[0] - low[0], high[1] - low[1])  # of the piece: a dot leaves its edges to be seen
+    radius = min(1.5, 0.3 * least) if least else 1.5
+    dots = [Ring(*each, radius, weight=0.0, fill="ink") for each in spots if each != target]
     return [*dots, *place_remark(text, target, near, strong=alike[0].strong, board=board, outline=outline)]
 
 
@@ -273,8 +276,8 @@ def _octagon(ring: Ring) -> list[Segment]:
 
 def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
     points = tuple(spot(point) for point in region.outline)
-    if region.fill is Fill.PAPER:
-        return [Stroke(points, 0.0, closed=True, fill="paper")]
+    if region.fill.value in TONES:
+        return [Stroke(points, 0.0, closed=True, fill=region.fill.value)]
     if region.fill is Fill.BARE:
         return []
     lines = hatched(points, STYLE.hatch_pitch)
@@ -295,4 +298,4 @@ def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark
 def _holds(region: Region, spot: Callable[[Point], Spot], box: Box) -> bool:
     points = [spot(point) for point in region.outline]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return region.fill is not Fill.PAPER and Box(min(xs), min(ys), max(xs), max(ys)).meets(box)
+    return region.fill.value not in TONES and Box(min(xs), min(ys), max(xs), max(ys)).meets(box)

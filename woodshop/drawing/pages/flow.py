@@ -7,7 +7,7 @@ from reportlab.platypus import Flowable
 
 from woodshop.drawing.values.fonts import ASCENT, ITALIC, REGULAR, STRONG, clean, runs, width, wrapped
 from woodshop.drawing.values.paper import Ring, Sheet, Stroke, Word
-from woodshop.drawing.values.style import STYLE
+from woodshop.drawing.values.style import STYLE, TONES
 
 
 def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
@@ -54,7 +54,7 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
             look = (mark.weight, mark.dash, mark.fill)
             canvas.setLineWidth(mark.weight)
             canvas.setDash(list(mark.dash)) if mark.dash else canvas.setDash()
-            canvas.setFillGray(1 if mark.fill == "paper" else 0)
+            canvas.setFillGray(TONES.get(mark.fill, 0.0))
         if isinstance(mark, Ring):
             canvas.circle(mark.x, mark.y, mark.radius, stroke=int(mark.weight > 0), fill=int(bool(mark.fill)))
         elif isinstance(mark, Stroke):
@@ -213,6 +213,22 @@ class TickBox(Flowable):  # type: ignore[misc]
         put_box(self.canv, x + 1.0, self.side * 0.1, self.side)
 
 
+class PictureFlow(Flowable):  # type: ignore[misc]
+    """Arranged marks in a table's cell."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        super().__init__()
+        self.sheet = sheet
+
+    def wrap(self, _room: float, _height: float) -> tuple[float, float]:
+        """Its size."""
+        return self.sheet.size
+
+    def draw(self) -> None:
+        """Put it on the page."""
+        put_sheet(self.canv, self.sheet.moved(-self.sheet.box.left, -self.sheet.box.bottom))
+
+
 class Triangle(Flowable):  # type: ignore[misc]
     """A warning triangle with its exclamation mark, as safety signs have it."""
 
@@ -242,11 +258,11 @@ class Triangle(Flowable):  # type: ignore[misc]
 
 
 class FigureFlow(Flowable):  # type: ignore[misc]
-    """An arranged drawing, centred, with its caption below."""
+    """An arranged drawing, centred, with its caption below; `anchors` lead to it."""
 
-    def __init__(self, sheet: Sheet, caption: str) -> None:
+    def __init__(self, sheet: Sheet, caption: str, anchors: Sequence[str] = ()) -> None:
         super().__init__()
-        self.sheet, self.caption = sheet, caption
+        self.sheet, self.caption, self.anchors = sheet, caption, anchors
         self.spaceBefore, self.spaceAfter = 4.0, 5.0
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
@@ -259,6 +275,8 @@ class FigureFlow(Flowable):  # type: ignore[misc]
     def draw(self) -> None:
         """Put it on the page."""
         box = self.sheet.box
+        for anchor in self.anchors:
+            self.canv.bookmarkHorizontal(anchor, 0, self.height + 12)
         put_sheet(
             self.canv, self.sheet.moved((self.width - self.sheet.size[0]) / 2 - box.left, self.below - box.bottom)
         )

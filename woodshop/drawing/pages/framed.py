@@ -6,7 +6,7 @@ from typing import Any
 from reportlab.lib import colors
 from reportlab.platypus import Flowable, Table
 
-from woodshop.drawing.pages.flow import TextFlow, TickBox, Triangle
+from woodshop.drawing.pages.flow import PictureFlow, TextFlow, TickBox, Triangle
 from woodshop.drawing.values import model
 from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, width, wrapped
 from woodshop.drawing.values.style import STYLE
@@ -62,7 +62,7 @@ def table_flow(block: model.Table, room: float) -> Flowable:
     ]
     links = {(row, column): anchor for row, column, anchor in block.links}
     anchors = dict(block.anchors)
-    for i, row in enumerate(block.text_rows):
+    for i, row in enumerate(block.shown_rows):
         own = _row(row, columns, sizes, widths, STRONG if i in block.strong else None)
         flows = [(j, cell) for each in own for j, cell in enumerate(each) if isinstance(cell, TextFlow)]
         for j, cell in flows:
@@ -81,7 +81,7 @@ def table_flow(block: model.Table, room: float) -> Flowable:
 
 
 def _row(
-    row: Sequence[str],
+    row: Sequence[model.Cell],
     columns: Sequence[model.Column],
     sizes: Sequence[float],
     widths: Sequence[float],
@@ -89,8 +89,12 @@ def _row(
 ) -> list[list[Any]]:
     """One row of cells, or several when a cell is too long for one."""
     cells: list[list[Any]] = []
-    for text, column, size, wide in zip(row, columns, sizes, widths, strict=True):
+    for cell, column, size, wide in zip(row, columns, sizes, widths, strict=True):
         face = font or (STRONG if column.cut_size else REGULAR)
+        if isinstance(cell, model.Picture):
+            cells.append([PictureFlow(cell.sheet)])
+            continue
+        text = model.cell_text(cell)
         if text == "[ ]":
             cells.append([TickBox(size, column.align.value)])
             continue
@@ -106,6 +110,11 @@ def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[flo
     least: list[float] = []
     columns, rows = block.shown_columns, block.text_rows
     for i, (column, size) in enumerate(zip(columns, sizes, strict=True)):
+        cells = [row[i] for row in block.shown_rows]
+        pictures = [cell.sheet.size[0] for cell in cells if isinstance(cell, model.Picture)]
+        if pictures:
+            least.append(max(pictures) + 2 * _PAD + 0.5)
+            continue
         face = STRONG if column.cut_size or block.strong else REGULAR
         words = {w for row in rows for w in wrapped(row[i], size, 0.5 * room, face) if " " not in w}
         words |= {part for row in rows for part in row[i].split()}

@@ -203,7 +203,7 @@ class _Pen:
 
     def put_region(self, region: Region, by: Spot) -> None:
         """A hatched area."""
-        if region.fill in (Fill.PAPER, Fill.BARE):
+        if region.fill not in (Fill.HATCH, Fill.CROSS):
             return
         hatch = self.space.add_hatch(dxfattribs=self.layer("HATCH"))
         step = 6.0 * self.point * (1.0 if region.fill is Fill.HATCH else 2.0)

@@ -141,6 +141,8 @@ def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
                 yield block.anchor
             case model.Table():
                 yield from (anchor for _, anchor in block.anchors)
+            case model.SetOut():
+                yield from block.anchors
             case model.KeepTogether():
                 yield from _anchors(block.blocks)
             case model.Beside():
@@ -279,7 +281,7 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
         case model.Figure():
             return [figure_flow(block, room)]
         case model.SetOut():
-            return [FigureFlow(block.sheet, block.caption)]
+            return [FigureFlow(block.sheet, block.caption, block.anchors)]
         case model.PageBreak():
             return [PageBreak()]
         case model.Beside():

@@ -4,6 +4,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from woodshop.drawing.values.fonts import FAMILY, clean, runs
 from woodshop.drawing.values.paper import Mark, Ring, Sheet, Word
+from woodshop.drawing.values.style import TONES
 
 _EDGE = 4.0  # points of white around the drawing
 
@@ -37,7 +38,7 @@ def _element(mark: Mark, high: float) -> str:
     if mark.dash:
         look += f' stroke-dasharray="{" ".join(_n(n) for n in mark.dash)}"'
     if mark.fill:
-        look += f' fill="{"#fff" if mark.fill == "paper" else "#000"}"'
+        look += f' fill="#{f"{round(255 * TONES[mark.fill]):02x}" * 3}"'
     if isinstance(mark, Ring):
         return f'<circle cx="{_n(mark.x)}" cy="{_n(high - mark.y)}" r="{_n(mark.radius)}" {look}/>'
     points = " ".join(f"{_n(x)},{_n(high - y)}" for x, y in mark.points)

@@ -21,11 +21,12 @@ _KEPT = 20_000  # texts remembered, cleaned and wrapped: a packet asks for the s
 
 # A fraction of a tape measure; dates (11/16/26) and ratios of other numbers stay as they are.
 _FRACTION = re.compile(r"(?<![\d/.,])(\d{1,2})/(2|4|8|16|32|64)(?![\d/]|\.\d)")
-# Where a line may not break: 16_1/4_in, dia._1, 2_mm, 3_x
+# Where a line may not break: 16_1/4_in, dia._1, 2_mm, 3_AB
 _TIES = (
     (re.compile(r"(?<=\d) (?=\d{1,2}/(?:2|4|8|16|32|64)\b)"), "\u00a0"),
     (re.compile(r"(?<=\d) (?=(?:in|mm|cm|ft|lb|oz|kg|g|m|L|%)\b)"), "\u00a0"),
     (re.compile(r"(?<=dia\.) (?=\d)"), "\u00a0"),
+    (re.compile(r"(?<=\d) (?=[A-Z]{1,2}\b)"), "\u00a0"),
 )
 
 

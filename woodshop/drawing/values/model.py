@@ -32,7 +32,7 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, something kept is dotted crosswise; paper hides what lies under it.
+    """How an area is filled: waste is hatched, pieces of one kind are in one grey; paper hides what lies under it.
 
     A bare area is filled with nothing, and a text in it has white paper behind it, as on hatching.
     """
@@ -40,6 +40,9 @@ class Fill(StrEnum):
     HATCH = "hatch"
     CROSS = "cross"
     PAPER = "paper"
+    LIGHT = "light"
+    MIDDLE = "middle"
+    DARK = "dark"
     BARE = "bare"
 
 
@@ -241,7 +244,16 @@ class Caution:
     title: str = "Caution"
 
 
-Cell = str | int | Money | date | tuple[str, ...] | None
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Marks that are set out on paper already, for a table's cell; `text` is the same in words."""
+
+    sheet: Sheet
+    text: str
+
+
+Plain = str | int | Money | date | tuple[str, ...] | None
+Cell = Plain | Picture
 Data = Mapping[str, "Datum"]
 Datum = str | int | float | Money | date | Sequence["Datum"] | Data | None
 
@@ -250,6 +262,8 @@ def cell_text(cell: Cell) -> str:
     """A cell as people read it: several texts with commas between them, a dash for None."""
     if isinstance(cell, tuple):
         return ", ".join(cell)
+    if isinstance(cell, Picture):
+        return cell.text
     return "-" if cell is None else str(cell)
 
 
@@ -292,9 +306,13 @@ class Table:
     @property
     def text_rows(self) -> tuple[tuple[str, ...], ...]:
         """The rows as people read them, without the columns that are not shown."""
+        return tuple(tuple(map(cell_text, row)) for row in self.shown_rows)
+
+    @property
+    def shown_rows(self) -> tuple[tuple[Cell, ...], ...]:
+        """The rows without the cells of the columns that are not shown."""
         return tuple(
-            tuple(cell_text(cell) for cell, column in zip(row, self.columns, strict=True) if column.shown)
-            for row in self.rows
+            tuple(cell for cell, column in zip(row, self.columns, strict=True) if column.shown) for row in self.rows
         )
 
     @property
@@ -303,10 +321,14 @@ class Table:
         return tuple(column for column in self.columns if column.shown)
 
     @property
-    def records(self) -> tuple[dict[str, Cell], ...]:
-        """Each row for machines: the cells of the columns that have a key, by that key."""
+    def records(self) -> tuple[dict[str, Plain], ...]:
+        """Each row for machines: the cells of the columns that have a key, by that key; of a picture its words."""
         return tuple(
-            {column.key: cell for column, cell in zip(self.columns, row, strict=True) if column.key}
+            {
+                column.key: cell.text if isinstance(cell, Picture) else cell
+                for column, cell in zip(self.columns, row, strict=True)
+                if column.key
+            }
             for row in self.rows
         )
 
@@ -329,10 +351,11 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class SetOut:
-    """Marks that are set out on paper already, no wider than a page between its margins."""
+    """Marks that are set out on paper already, no wider than a page between its margins; `anchors` lead to it."""
 
     sheet: Sheet
     caption: str = ""
+    anchors: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

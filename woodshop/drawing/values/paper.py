@@ -58,7 +58,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through points, filled with "paper" or "ink" if closed and so wanted."""
+    """A line through points, filled with one of `style.TONES` if closed and so wanted."""
 
     points: tuple[Spot, ...]
     weight: float

@@ -57,6 +57,8 @@ class Style:
 
 STYLE = Style()
 
+TONES = {"paper": 1.0, "light": 0.9, "middle": 0.8, "dark": 0.68, "ink": 0.0}  # 1 is white
+
 # ISO 5455 preferred scales for millimetre drawings; for inch drawings the shop's halves of halves
 # (half size, quarter size ...), which a folding rule measures, and between them those of the architect's
 # scale: 1 in, 1/2, 1/4, 1/8 and 1/16 in to the foot. Values are paper over real.

@@ -13,11 +13,9 @@ from woodshop.drawing.values.style import POINTS_PER_MM, SCALES
 from woodshop.units.lengths import ZERO, Length
 
 _ROOM = 470.0  # points of paper width left for the board beside its dimension
-_LEAST_STRIP = 14.0  # points: the height of a line of type in a piece
-_THIN = 3.2  # points: a strip too narrow for type, told from its neighbours and named beside the board
+_LEAST_STRIP = 16.0  # points: the height of a line of type in a piece
 _MOST_HEIGHT = 150.0
-_MOST_STRETCH = 12
-_EASY = 5  # a strip that this stretch makes high enough for type gets it
+_MOST_STRETCH = 2  # more, and a board is no longer known by its picture
 _LONGEST_MARK = 4  # characters
 
 
@@ -25,7 +23,8 @@ _LONGEST_MARK = 4  # characters
 class Rect:
     """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
 
-    A piece that lies across (`turned`) is named by its own length first, as everywhere else.
+    A piece that lies across (`turned`) is named by its own length first, as everywhere else. `fill` is the grey of its
+    kind; bare is none.
     """
 
     x: Length
@@ -35,6 +34,7 @@ class Rect:
     label: str = ""
     _: KW_ONLY
     turned: bool = False
+    fill: Fill = Fill.BARE
 
     @property
     def size(self) -> tuple[Length, Length]:
@@ -97,8 +97,8 @@ def layout_view(
 ) -> View:
     """One board or sheet with its pieces. Each different piece has one mark: its short label, else a number.
 
-    A long narrow board is drawn wider than to scale, by the whole number in the view's `stretch`; the true
-    length and width stand at the dimensions. Raises ValueError when a rectangle does not lie on the board.
+    A narrow board is drawn twice as wide as to scale, and the view's `stretch` says so; the true length and width are
+    at the dimensions. Raises ValueError when a rectangle does not lie on the board.
     """
     for rect in (*pieces, *waste, *kept, *bad):
         inside = rect.x >= ZERO and rect.x + rect.length <= length and rect.y >= ZERO and rect.y + rect.width <= width
@@ -107,19 +107,22 @@ def layout_view(
     marks = _marks(pieces)
     board = Rect(ZERO, ZERO, length, width)
     lines = [Line(board.corners, LineKind.OUTLINE, closed=True)]
-    lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *kept, *bad)]
+    lines += [Line(rect.corners, LineKind.THIN, closed=True) for rect in (*pieces, *bad)]
+    lines += [Line(rect.corners, LineKind.OUTLINE, closed=True) for rect in kept]
     lines += [Line(ends, LineKind.THIN) for rect in bad for ends in (rect.corners[::2], rect.corners[1::2])]
-    regions = [Region(rect.corners, Fill.HATCH) for rect in waste] + [Region(k.corners, Fill.CROSS) for k in kept]
+    regions = [Region(rect.corners, Fill.HATCH) for rect in waste]
+    regions += [Region(piece.corners, piece.fill) for piece in pieces if piece.fill is not Fill.BARE]
     labels = [_label(piece, marks[piece.label, *piece.size], unit, cell) for piece in pieces]
     labels += [_kept_label(rect, unit) for rect in kept]
     labels += [Label("bad", _middle(rect), strong=True, within=(rect.corners[0], rect.corners[2])) for rect in bad]
     low, long, high = board.corners[0], board.corners[1], board.corners[3]
-    dimensions = (Dimension(low, long, Side.BELOW), Dimension(low, high, Side.LEFT))
+    dimensions = [Dimension(low, long, Side.BELOW), Dimension(low, high, Side.LEFT)]
+    dimensions += [Dimension(low, (x, ZERO), Side.BELOW) for rect in bad for x, _ in rect.corners[:2] if x > ZERO]
     return View(
         name="",
         lines=tuple(lines),
-        regions=(*regions, *(Region(rect.corners, Fill.BARE) for rect in bad)),
-        dimensions=dimensions,
+        regions=(*regions, *(Region(rect.corners, Fill.BARE) for rect in (*kept, *bad))),
+        dimensions=tuple(dimensions),
         labels=tuple(labels),
         stretch=_stretch(length, width, [rect.width for rect in (*pieces, *kept)], unit),
     )
@@ -166,12 +169,13 @@ def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
 
 
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:
-    """By how much to draw the width wider, so that type fits the strips, and the narrowest can be seen."""
+    """By how much to draw the width wider at the largest standard scale that fits a page."""
     scale = next((s for s in SCALES[unit] if s <= 1 and length.mm * s * POINTS_PER_MM <= _ROOM), SCALES[unit][-1])
-    points = [float(strip.mm * scale * POINTS_PER_MM) for strip in strips] or [_LEAST_STRIP]
-    for times in range(1, _MOST_STRETCH + 1):
-        if times > 1 and float(width.mm * scale * POINTS_PER_MM) * times > _MOST_HEIGHT:
-            return Fraction(times - 1)
-        if all(p * times >= (_LEAST_STRIP if p * _EASY >= _LEAST_STRIP else _THIN) for p in points):
-            return Fraction(times)
-    return Fraction(_MOST_STRETCH)
+    return stretch_at(scale, width, strips)
+
+
+def stretch_at(scale: Fraction, width: Length, strips: Sequence[Length]) -> Fraction:
+    """By how much to draw the width wider at a scale: twice where type does not fit a strip, else not at all."""
+    points = [strip.mm * scale * POINTS_PER_MM for strip in strips]
+    is_low = width.mm * scale * POINTS_PER_MM * _MOST_STRETCH <= _MOST_HEIGHT
+    return Fraction(_MOST_STRETCH if is_low and min(points, default=_LEAST_STRIP) < _LEAST_STRIP else 1)

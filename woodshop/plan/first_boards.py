@@ -1,0 +1,109 @@
+"""Which boards are cut first, so that one whole unit of each kind can be built and tried before the rest is cut.
+
+A kind is an item with the box that it fits: a rim for each width of box, a quilt box for each. Of hives whose boxes
+are alike but whose parts differ, the first in the design counts. One unit of every item for a hive of each width is
+then a set that can be tried on that hive; a rule by whole hives asks for the same units, or for fewer kinds where no
+one hive gets them all, and then some kind is built for the first time from boards that are all cut.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.plan import Layout
+from woodshop.cutting.planner.solver import Model, SolverFailedError, solve_whole
+from woodshop.plan.parts_needed import parts_of_units
+from woodshop.plan.values import MaterialPlan, PlannedBatch
+
+MOST_SHARE = Fraction(1, 3)  # of a material's boards; more is no first step. Common practice, no source
+_NODES = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstBoards:
+    """The boards of one material that are cut first.
+
+    `times`: how often each layout of the plan is cut for it, in their order. `wanted`: the pieces that one unit of each
+    kind takes, by blank. `boards` and `of`: how many boards that is, of how many. `is_cut_first`: whether they are cut
+    first at all; not where they are more than a third of the material's boards, nor where no choice is known.
+    """
+
+    times: tuple[int, ...]
+    wanted: tuple[tuple[str, int], ...]
+    of: int
+    is_cut_first: bool
+
+    @property
+    def boards(self) -> int:
+        """How many boards are cut first."""
+        return sum(self.times)
+
+
+def first_boards(planned: PlannedBatch) -> tuple[FirstBoards, ...]:
+    """For each material's plan, the boards to cut first."""
+    wanted = first_units(planned)
+    return tuple(_of_plan(plan, wanted) for plan in planned.plans)
+
+
+def first_units(planned: PlannedBatch) -> dict[str, int]:
+    """The pieces in one unit of each kind that is made: how many, by blank."""
+    units = planned.units
+    kinds: dict[tuple[str, str], dict[str, int]] = {}
+    for unit, parts in zip(units, parts_of_units(units), strict=True):
+        if unit.line.count:
+            kinds.setdefault((unit.line.item.name, unit.line.fits), parts)
+    return dict(sum((Counter(parts) for parts in kinds.values()), Counter()))
+
+
+def _of_plan(plan: MaterialPlan, wanted: Mapping[str, int]) -> FirstBoards:
+    job, layouts = plan.plan.job, plan.plan.layouts
+    own = {blank.id: min(wanted.get(blank.id, 0), blank.count) for blank in job.blanks}
+    of = sum(layout.times for layout in layouts)
+    times = fewest_boards(job, layouts, own)
+    is_few = times is not None and sum(times) <= MOST_SHARE * of and plan.job.material.is_sawn
+    return FirstBoards(
+        times=times or (0,) * len(layouts),
+        wanted=tuple((name, count) for name, count in own.items() if count),
+        of=of,
+        is_cut_first=is_few,
+    )
+
+
+def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]) -> tuple[int, ...] | None:
+    """How often to cut each layout, at most its `times`, for at least the pieces wanted: the fewest boards.
+
+    Of several such choices the cheapest, then the one whose layouts come first in the plan (the least sum of their
+    places). Spare pieces count as pieces. None where the layouts do not hold the pieces, or no choice is known for
+    certain.
+    """
+    costs = {stock.id: stock.cost for stock in job.stock}
+    rows = [(count, None) for count in wanted.values()]
+    numbers = {name: n for n, name in enumerate(wanted)}
+    aims = [
+        (1,) * len(layouts),
+        tuple(costs[layout.stock] for layout in layouts),
+        tuple(range(1, len(layouts) + 1)),
+    ]
+    columns: list[tuple[tuple[int, int], ...]] = []
+    for n, layout in enumerate(layouts):
+        held = Counter(piece.id for piece in layout.pieces if piece.id in numbers)
+        own = [(numbers[name], count) for name, count in held.items()]
+        columns.append(
+            (*own, (len(rows) + n, 1), *((len(rows) + len(layouts) + k, aim[n]) for k, aim in enumerate(aims)))
+        )
+    limits: list[tuple[int | None, int | None]] = [*rows, *((0, layout.times) for layout in layouts)]
+    best: list[tuple[int | None, int | None]] = [(None, None)] * len(aims)
+    counts: tuple[int, ...] | None = None
+    for k, aim in enumerate(aims):
+        model = Model(aim, tuple(columns), (*limits, *best))
+        try:
+            answer = solve_whole(model, nodes=_NODES, absolute_gap=0.5, hint=counts)
+        except SolverFailedError:
+            return None
+        if answer.counts is None or not answer.is_closed:
+            return None
+        counts = answer.counts
+        best[k] = (None, sum(each * count for each, count in zip(aim, counts, strict=True)))
+    return counts
