@@ -28,7 +28,7 @@ item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
 
 def still(batch: Batch) -> Batch:
     """The batch with gaps that do not vary, which spares its checks half their work; at night as it is."""
-    return batch if IS_NIGHT else replace(batch, tolerances=None)
+    return batch if IS_NIGHT else replace(batch, conditions=replace(batch.conditions, tolerances=None))
 
 
 class Shop:

@@ -10,7 +10,7 @@ import pytest
 from tests.drawing.drawn_batches import every_item, planned
 from woodshop.documents.packet.assembly import assembly_blocks, item_drawing
 from woodshop.documents.packet.by_box import merged_steps
-from woodshop.documents.packet.exploded_view import dressed_blocks
+from woodshop.documents.packet.exploded_view import dressed_blocks, first_dressed
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.packet.parts import part_blocks
@@ -172,14 +172,16 @@ def test_the_packing_sheet_shows_the_blocks_in_place_and_drawn(two_boxes: Planne
 
 
 def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
-    """One picture for both; each balloon is a row of its list."""
-    blocks = _flat(tuple(dressed_blocks(two_boxes)))
-    (figure,) = [block for block in blocks if isinstance(block, Figure)]
-    (table,) = [block for block in blocks if isinstance(block, Table)]
-    numbers = {balloon.number for balloon in figure.drawing.views[0].balloons}
-    assert numbers <= {int(row[0]) for row in table.rows}
-    assert {"strip", "mesh", "packed sugar"} <= {row[1] for row in table.rows if int(row[0]) in numbers}
-    assert any("eights" in text for block in blocks for text in _texts(block))
+    """One picture for both, on the front page; each balloon is in the list below it."""
+    assert dressed_blocks(two_boxes) == []
+    figure, listed = first_dressed(two_boxes)
+    assert isinstance(figure, Figure)
+    assert isinstance(listed, Paragraph)
+    names = dict(re.findall(r"(\d+) ([a-z ]+)", listed.text.partition("There already")[2]))
+    numbers = {str(balloon.number) for balloon in figure.drawing.views[0].balloons}
+    assert numbers <= set(names)
+    assert {"strip", "mesh", "packed sugar"} <= {names[number] for number in numbers}
+    assert "eights" in listed.text
 
 
 def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:

@@ -1,4 +1,4 @@
-"""What moves the gaps, as it is printed, as plain values, and as a chapter of the packet."""
+"""Tolerance and wood movement, as it is printed, as plain values, and as a chapter of the packet."""
 
 import json
 from pathlib import Path
@@ -85,7 +85,7 @@ def test_plain_values_hold_every_gap_with_its_chain(told: dict[str, Any]) -> Non
 
 def test_what_is_printed_says_the_same(files: dict[str, Path], told: dict[str, Any]) -> None:
     lines = run("check", files["in"], "--moves").stdout.splitlines()
-    assert "What moves the gaps" in lines
+    assert "Tolerance and wood movement" in lines
     outside = told["hives"][0]["outside"]
     assert any(f"{outside:.1%}".replace("%", " in 100") in line and "will have a gap of ours" in line for line in lines)
     assert any(line.startswith("Past what its sources cover: ") for line in lines)
@@ -95,7 +95,7 @@ def test_what_is_printed_says_the_same(files: dict[str, Path], told: dict[str, A
 
 def test_without_the_option_only_a_finding_speaks_of_it(files: dict[str, Path]) -> None:
     text = run("check", files["in"], "--gaps").stdout
-    assert "What moves the gaps\n" not in text
+    assert "Tolerance and wood movement\n" not in text
     assert "Gaps, calculated" in text
     assert "sizes-stray" in text
     assert "moves" not in json.loads(run("check", files["in"], "--json").stdout)
@@ -124,7 +124,7 @@ def flat(blocks: Any) -> list[Block]:
 def test_the_chapter_holds_both_tables_and_what_if(files: dict[str, Path]) -> None:
     blocks = flat(variation_chapter(planned(files["in"])).blocks)
     heads = [block.text for block in blocks if isinstance(block, Heading)]
-    assert heads == ["What moves the gaps", "nucs, 5-frame 9: 4 hives", "If the defaults are wrong"]
+    assert heads == ["nucs, 5-frame 9: 4 hives", "If the defaults are wrong"]
     own, theirs, ifs = (block for block in blocks if isinstance(block, Table))
     assert any(row[0] == "mesh over top bars, box 2" for row in own.rows)
     assert any(row[0] == "bottom bar to top bar beneath" for row in theirs.rows)
@@ -157,4 +157,4 @@ def test_no_chapter_where_nothing_stands_on_hives(files: dict[str, Path]) -> Non
     assert variation_chapter(planned(path)).blocks == ()
     values = json.loads(run("check", path, "--moves", "--json").stdout)["moves"]
     assert values["hives"] == []
-    assert "What moves the gaps" not in run("check", path, "--moves").stdout
+    assert "Tolerance and wood movement" not in run("check", path, "--moves").stdout

@@ -362,7 +362,7 @@ WORTH_TELLING = 0.005  # of all hives; with fewer the report says nothing
 _COUNTS = 0.01  # a size that makes less of a gap's spread is not named
 _PARTS = ("front", "back", "left", "right", "all", "lane", "strip", "spacer")
 _MOSTLY = 0.5
-_MORE = "See the chapter What moves the gaps, or: woodshop check --moves."
+_MORE = "See Tolerance and wood movement in report.pdf, or: woodshop check --moves."
 
 
 def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
@@ -428,7 +428,7 @@ def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> Iterat
         f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
         wording.quoted(gap.limits.words),
         f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
-        f"It hangs most on: {sizes}. {_cure(gap)}{_MORE}",
+        f"Biggest cause: {sizes}. {_cure(gap)}{_MORE}",
     )
 
 

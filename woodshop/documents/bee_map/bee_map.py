@@ -58,7 +58,7 @@ ENDINGS = (".svg", ".pdf")
 TITLE = "Bee space in the finished hive"
 INTRO = (
     "Every hive is put together here from its parts as they will stand, and cut through. Sizes are measured between "
-    "the parts that are drawn. A gap that is not well stands in a heavy frame."
+    "the parts that are drawn. Gaps out of range are boxed."
 )
 
 
@@ -129,7 +129,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     name = hive.places[0]
     head: list[Block] = [Heading(name, 2)]
     if len(hive.places) > 1:
-        head.append(Paragraph(f"Just so stand: {'; '.join(hive.places[1:])}."))
+        head.append(Paragraph(f"The same for: {'; '.join(hive.places[1:])}."))
     rows = gap_rows(hive.graded)
     head.append(Paragraph(_told([r for r in rows if not r.graded.grade.is_good], unit)))
     caption = f"The whole hive at 1:{each.times}; the letters are those of the details at half size"
@@ -145,7 +145,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
             fresh.append((letter, title, sheet))
     blocks += [SetOut(row_of(fresh[n : n + 2])) for n in range(0, len(fresh), 2)]
     if elsewhere:
-        blocks.append(Paragraph(f"Drawn before, and alike here: {'; '.join(elsewhere)}.", small=True))
+        blocks.append(Paragraph(f"Alike, and drawn before: {'; '.join(elsewhere)}.", small=True))
     listed = [row for row in rows if not brief or row.gap.own or not row.graded.grade.is_good]
     table = Table(
         (Column("gap", weight=5), Column("where", weight=5), Column("clear", Align.RIGHT, weight=3),
@@ -158,12 +158,12 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     )  # fmt: skip
     sources = dict.fromkeys(source for r in rows for source in r.graded.limits.source.split("; "))
     sources.pop("geometry", None)
-    blocks += [Heading("Gaps, those that are not well first", 3), table]
+    blocks += [Heading("Gaps, those out of range first", 3), table]
     if brief:
         rest = (f"{r.gap.name} {span(r.gap.least, r.gap.most, unit)}" for r in rows if r not in listed)
         words = "; ".join(dict.fromkeys(rest))
-        blocks += [Paragraph(f"There already, and as it should be: {words}.", small=True)] if words else []
-    blocks.append(Paragraph(f"Limits after: {'; '.join(sources)}.", small=True))
+        blocks += [Paragraph(f"Your own boxes, frames and cover, in range: {words}.", small=True)] if words else []
+    blocks.append(Paragraph(f"Sources of the limits: {'; '.join(sources)}.", small=True))
     lines = (
         *other_lines(hive.others_graded, unit),
         contact_line(hive.graded),
@@ -199,7 +199,7 @@ def _air(hive: HiveMap, unit: LengthUnit) -> Table:
 def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
     """In a sentence or two, what is not well: of what is made, and of what was there."""
     if not amiss:
-        return "Every gap is as it should be."
+        return "Every gap is in range."
     words = []
     for own, lead in ((True, "At what is made: "), (False, "In boxes, frames and cover that are there already: ")):
         each = dict.fromkeys(
@@ -210,7 +210,7 @@ def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
         if each:
             words.append(f"{lead}{'; '.join(each)}.")
         elif own:
-            words.append("Every gap at what is made is as it should be.")
+            words.append("Every gap at what is made is in range.")
     return " ".join(words)
 
 

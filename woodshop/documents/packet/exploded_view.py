@@ -129,11 +129,16 @@ def _figure(stack: Stack, unit: str) -> Figure:
     return Figure(drawing, "", inch("3 7/8"), say_scale=False, free_scale=True)
 
 
+def tier_words(tier: Tier) -> str:
+    """What is on the hive there, as people call it."""
+    return "fondant board" if tier.kind is TierKind.BOARD else tier.name
+
+
 def _in_words(stack: Stack) -> str:
     """Every number of the picture with its name, tier by tier from the top."""
     tiers: dict[str, list[Thing]] = {}
     for thing in things_of(stack):
-        tiers.setdefault(thing.tier.name if thing.tier.is_own else "there already", []).append(thing)
+        tiers.setdefault(tier_words(thing.tier) if thing.tier.is_own else "there already", []).append(thing)
     told = [f"{name}: {', '.join(f'{t.number} {t.name}' for t in things)}" for name, things in tiers.items()]
     text = "; ".join(told)
     return f"{text[:1].upper()}{text[1:]}."

@@ -13,7 +13,7 @@ from woodshop.documents.packet.exploded_view import first_dressed
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
 from woodshop.documents.packet.mix import quart_words
-from woodshop.documents.report.report import WORDS, grouped
+from woodshop.documents.report.report import WORDS, grouped, places_shortened
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -121,7 +121,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     """What to decide or to measure before wood is bought or cut: errors and warnings first."""
     for places, f in grouped(planned.report.findings):
         if f.severity is not Severity.NOTE:
-            yield f"{WORDS[f.severity]}: {f.value} ({'; '.join(places)}). {f.change}"
+            yield f"{WORDS[f.severity]}: {f.value} ({'; '.join(places_shortened(places, planned.batch))}). {f.change}"
     yield from weigh_first(planned)
     unit, saw = planned.batch.unit, planned.batch.saw
     if any(plan.job.material.is_sawn for plan in planned.plans):
@@ -134,7 +134,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made "
             f"({_page('Shopping', titles)}): decide before you buy."
         )
-    if any(line.kept or line.mended for line in planned.batch.lines):
+    if any(line.kept or line.repaired for line in planned.batch.lines):
         yield f"Measure the old parts in your shed before you build around them: {_page('First', titles)}."
 
 

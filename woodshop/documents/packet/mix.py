@@ -4,11 +4,11 @@ from fractions import Fraction
 from math import ceil
 
 from woodshop.design.batch import Batch, packed_boards
-from woodshop.design.settings.conditions import density_words
+from woodshop.design.settings.conditions import density_text
 from woodshop.documents.packet.cautions import caution_line
-from woodshop.documents.packet.exploded_view import GROUND, dressed_hives
+from woodshop.documents.packet.exploded_view import GROUND, dressed_hives, tier_words
 from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
-from woodshop.documents.report.report import grouped
+from woodshop.documents.report.report import grouped, places_shortened
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table
 from woodshop.engineering.sugar import Mix, recipe_water
 from woodshop.hardware.items.packing_blocks import packing_step
@@ -75,36 +75,46 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     steps = ["Choose a mild, dry day. Lay out all parts before you open a hive, and keep it open only briefly."]
     if packed:
         steps.append("Take syrup feeders off first. Mite treatment must be finished, as its label says.")
+    orders: dict[str, list[str]] = {}
+    below: dict[str, list[str]] = {}
     for stack, places in dressed:
-        where = f"On {'; '.join(places)}: " if len(dressed) > 1 else ""
-        names = [t.name for t in stack.tiers if t.kind not in GROUND]
+        names = [tier_words(tier) for tier in stack.tiers if tier.kind not in GROUND]
         if names:
-            order = f"{where}on the top box, in this order: {', '.join(names)}. Entrances to the front."
-            if not any(t.kind is TierKind.INNER_COVER for t in stack.tiers):
+            order = f"on the top box, in this order: {', '.join(names)}. Entrances to the front."
+            if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
                 order += " The inner cover stays off: store it dry."
-            steps.append(order[:1].upper() + order[1:])
+            orders.setdefault(order, []).extend(places)
         for kind, text in _BELOW:
-            steps += [f"{where}{text.format(t.name)}" for t in stack.tiers if t.kind is kind and t.is_own]
+            if any(tier.kind is kind and tier.is_own for tier in stack.tiers):
+                below.setdefault(text, []).extend(places)
+    every = list(dict.fromkeys(place for _, places in dressed for place in places))
+    steps += [_at(places, every, text) for text, places in orders.items()]
     if packed:
-        steps.insert(
-            2,
-            "Two people: one takes the cover off and looks after the bees, the other carries the board level on its "
-            "backing and slides it onto the top bars, mesh down. No sugar may lie under the mesh.",
+        steps.append(
+            "Two people: one takes the cover off and looks after the bees, the other carries the fondant board level "
+            "on its backing and slides it onto the top bars, mesh down."
         )
-    steps += [
-        f"{finding.value[:1].upper()}{finding.value[1:]} ({'; '.join(where)}). {finding.change}"
-        for where, finding in grouped(planned.report.findings)
-        if finding.code in _AT_THE_HIVE
-    ]
+    steps += [_at(places, every, text) for text, places in below.items()]
+    for found_at, finding in grouped(planned.report.findings):
+        if finding.code in _AT_THE_HIVE:
+            hives = "; ".join(places_shortened(found_at, planned.batch))
+            steps.append(f"{finding.value[:1].upper()}{finding.value[1:]} ({hives}). {finding.change}")
     lines = [caution_line(topic) for topic in (("mite treatment", "lifting") if packed else ())]
     return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps)))]
 
 
 _AT_THE_HIVE = ("mice-at-the-entrance", "way-too-wide", "frames-not-measured")
 _BELOW = (
-    (TierKind.ENTRANCE, "Fix the {} in front of the entrance before the nights turn cold."),
-    (TierKind.INSERT, "Slide the {} in under the screened bottom board."),
+    (TierKind.ENTRANCE, "fix the mouse guard in front of the entrance before the nights turn cold."),
+    (TierKind.INSERT, "slide the insert in under the screened bottom board."),
 )
+
+
+def _at(places: list[str], every: list[str], text: str) -> str:
+    """A step, with the hives that it is for where it is not for all of them."""
+    if set(places) == set(every):
+        return f"{text[:1].upper()}{text[1:]}"
+    return f"On {'; '.join(dict.fromkeys(places))}: {text}"
 
 
 def quart_words(dry: Density, batch: Batch) -> str:
@@ -123,7 +133,7 @@ def _trial(planned: PlannedBatch) -> list[Block]:
     batch = planned.batch
     if batch.conditions.trial is not None and batch.conditions.trial.found is not None:
         water = f"{decimals(batch.conditions.trial.water * 100, 1)} % of the sugar's weight"
-        text = f"Your trial: {density_words(batch.conditions.trial.found)}, with water {water}. "
+        text = f"Your trial: {density_text(batch.conditions.trial.found)}, with water {water}. "
         text += f"The rims hold the sugar as loose as {batch.conditions.trial.found.least}."
         return [Paragraph(text, small=True)]
     density, source = _default(planned)
@@ -162,7 +172,7 @@ def _default(planned: PlannedBatch) -> tuple[str, str]:
     """The density of the boards, and whose word it is."""
     listed = [d for d in planned.batch.defaults if (d.where, d.name) == ("board", "density")]
     if listed:
-        return listed[0].value, listed[0].source
+        return listed[0].value, "a default; source: report.pdf"
     return str(planned.units[0].line.setting.board.density), "as you gave it"
 
 

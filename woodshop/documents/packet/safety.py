@@ -1,7 +1,7 @@
 """The chapter on safety and on how to read the cutting pages."""
 
 from woodshop.cutting.order.job_sequence import STOP
-from woodshop.documents.packet.cautions import batch_topics, caution_pages, caution_sources
+from woodshop.documents.packet.cautions import batch_topics, caution_pages
 from woodshop.documents.packet.thin_rip_stop import strips_by_width
 from woodshop.drawing.values.model import Block, Bullets, Heading, Section
 from woodshop.plan.values import PlannedBatch
@@ -16,7 +16,7 @@ def safety_chapter(planned: PlannedBatch) -> Section:
     more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
     return Section(
         "Safety, and how to read the cutting pages",
-        (*_reading(planned), Heading("Cautions", 2), *caution_pages(topics, more), caution_sources(topics)),
+        (*_reading(planned), Heading("Cautions", 2), *caution_pages(topics, more)),
     )
 
 

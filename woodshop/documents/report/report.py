@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import place_of
+from woodshop.documents.packet.cautions import batch_topics, caution_sources
 from woodshop.documents.report.cold_top import HOW_TO_GET_IT
 from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.drawing.values.model import Block, Bullets, Column, Heading, KeyValues, Note, Paragraph, Section, Table
@@ -93,7 +94,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
     notes = []
     for places, finding in grouped(report.findings, brief=brief_for is not None):
         is_brief = brief_for is not None and finding.severity is Severity.NOTE
-        where = places if brief_for is None else _places_shortened(places, brief_for)
+        where = places if brief_for is None else places_shortened(places, brief_for)
         found = finding.value if is_brief else f"{finding.value}; wanted: {finding.limits}"
         notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
     nothing = Paragraph("Nothing found: everything that is checked fits.")
@@ -123,7 +124,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
         rows = tuple(
             (
                 WORDS[f.severity],
-                "; ".join(_places_shortened(places, planned.batch)),
+                "; ".join(places_shortened(places, planned.batch)),
                 f"{f.value}; wanted: {f.limits}",
                 f.change,
                 f.source,
@@ -135,17 +136,20 @@ def findings_chapter(planned: PlannedBatch) -> Section:
             Column("where", weight=3),
             Column("what was found", weight=5),
             Column("what to do", weight=5),
-            Column("limits after", weight=4),
+            Column("source of the limits", weight=4),
         )
         strong = tuple(n for n, (_, f) in enumerate(findings) if f.severity is Severity.ERROR)
         blocks.append(Table(columns, rows, strong))
     else:
         blocks.append(Paragraph("Everything that is checked fits."))
     blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
+    topics = batch_topics(planned)
+    if topics:
+        blocks.append(caution_sources(topics))
     return Section("What the checks found", tuple(blocks))
 
 
-def _places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
+def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
     """Where a finding is: "every hive" or "every box" in place of the whole list of them."""
     where = "; ".join(places).split("; ")
     named = [place_of(group) for group in batch.hives]
@@ -184,12 +188,12 @@ def default_chapter(planned: PlannedBatch) -> Section:
     )
     columns = (
         Column("value", weight=3),
-        Column("taken", weight=3),
+        Column("default", weight=3),
         Column("for", weight=4),
         Column("source", weight=8),
     )
     blocks = (
-        Paragraph("Each was taken from the table of common values. Give your own in the design or yard file."),
+        Paragraph("Each comes from the table of common values. Give your own in the design or lumberyard file."),
         Table(columns, rows, small=True),
     )
-    return Section("Values that you did not give", blocks)
+    return Section("Defaults: values that you did not give", blocks)

@@ -1,4 +1,4 @@
-"""What moves the gaps: what strays and swells in each kind of hive, how often it matters, and why."""
+"""Tolerance and wood movement: what varies and swells in each kind of hive, how often it matters, and why."""
 
 from collections.abc import Sequence
 
@@ -24,7 +24,7 @@ from woodshop.units.lengths import MM_PER_INCH, Length, inch
 from woodshop.units.wording import wording_of
 
 _OWN = (("gap", 5), ("as made", 2), ("in winter", 2), ("at worst", 3), ("by squares", 2), ("wanted", 4),
-        ("hives outside", 3), ("hangs most on", 6))  # fmt: skip
+        ("hives outside", 3), ("biggest causes", 6))  # fmt: skip
 _THEIRS = (("gap", 4), ("as measured", 2), ("in winter", 2), ("in summer", 2), ("wanted", 3))
 _HOW = (
     "Each gap is a chain of sizes, taken from the hive as it stands. At worst: every size at its own worst together. "
@@ -50,7 +50,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
                 wording_of(unit).about(gap.winter),
                 _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
                 _by_squares(gap, unit),
-                gap.limits.words,
+                wording_of(unit).quoted(gap.limits.words),
                 _share(gap.outside),
                 _sizes(gap),
             )
@@ -92,7 +92,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
     rows = []
     for (name, words), gaps in found.items():
         sizes = ([gap.made for gap in gaps], [gap.winter for gap in gaps], [gap.summer for gap in gaps])
-        rows.append((name, *(_span(min(each), max(each), unit) for each in sizes), words))
+        rows.append((name, *(_span(min(each), max(each), unit) for each in sizes), wording_of(unit).quoted(words)))
     return rows
 
 
@@ -186,7 +186,7 @@ def moves_section(
         {"key": each.key, "value": each.value, "instead": each.instead, "outside": each.outside} for each in ifs
     ]
     data: Data = {"moves": {"unit": unit, "hives": rows, "what_if": what_if}}
-    return Section("What moves the gaps", tuple(blocks), data)
+    return Section("Tolerance and wood movement", tuple(blocks), data)
 
 
 def _hives(hives: MovedHives, unit: str) -> Block:
