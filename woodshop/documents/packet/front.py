@@ -134,7 +134,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made "
             f"({_page('Shopping', titles)}): decide before you buy."
         )
-    if any(line.kept or line.mended for line in planned.batch.lines):
+    if any(line.kept or line.repaired for line in planned.batch.lines):
         yield f"Measure the old parts in your shed before you build around them: {_page('First', titles)}."
 
 

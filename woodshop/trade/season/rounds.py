@@ -6,7 +6,8 @@ from fractions import Fraction
 from woodshop.design.batch import Hives, Unit, in_tier, of_board
 from woodshop.design.make_units import stacks_of
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.stacking.place import PartName, TierKind
+from woodshop.hive.creatures import PartName
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Cuboid, Placed, gap
@@ -100,7 +101,8 @@ def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | 
     """The cakes that go into a rim as it stands in the hive; None where nothing lies over it.
 
     A cake is the published block, thinner where the height left under what lies above asks for it, less the head
-    room that bees get over it by. Channel and vents of the packed sugar stay open.
+    room that bees get over it by. Channel and vents of the packed sugar stay open;
+    `is_packed`: there is some.
     """
     above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
     floor = [*rim.named("mesh")] or [*stack.top_box.named(PartName.TOP_BAR)]
