@@ -48,11 +48,13 @@ class NothingToCutError(WoodshopError):
     exit_code = 4
 
 
-def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6) -> str:
+def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6, *, most: int = 1) -> str:
     """The known name that is most like what was given, as advice; `otherwise` where none is like it.
+
+    `cutoff` is the least likeness, 0 to 1; `most` is how many names are offered.
 
     >>> did_you_mean("fondnat", ["fondant", "quilt"], "Choose one of them.")
     "Did you mean 'fondant'?"
     """
-    close = get_close_matches(given, list(known), 1, cutoff)
-    return f"Did you mean {close[0]!r}?" if close else otherwise
+    close = get_close_matches(given, list(known), most, cutoff)
+    return f"Did you mean {' or '.join(map(repr, close))}?" if close else otherwise

@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.checks.check_batch import check_batch
 from woodshop.checks.mesh_state import mesh_state
-from woodshop.design.settings.conditions import density_words
+from woodshop.design.settings.conditions import density_text
 from woodshop.errors import InputError
 from woodshop.plan.buy_list import batch_mix
 from woodshop.units.lengths import decimals, inch, pound
@@ -26,7 +26,7 @@ def test_the_density_of_a_trial_is_that_of_the_published_block(shop: Any) -> Non
         batch.conditions.trial.found.density.kg_per_litre
         == pound(4).grams / 1000 / (inch(11) * inch(7) * inch(2)).litres
     )
-    assert density_words(batch.conditions.trial.found).startswith("0.719 kg/L, give or take 0.0")
+    assert density_text(batch.conditions.trial.found).startswith("0.719 kg/L, give or take 0.0")
     assert all(line.setting.board.density == batch.conditions.trial.found.density for line in batch.lines)
 
 

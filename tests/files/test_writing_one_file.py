@@ -7,7 +7,7 @@ import pytest
 
 from tests.files.under_fire import struck
 from woodshop.errors import InputError
-from woodshop.files.one_file import refuse_other, refuse_taken, replace_file, write_new
+from woodshop.files.one_file import refuse_existing, refuse_other, replace_file, write_new
 
 
 def _is_plan(data: bytes) -> bool:
@@ -34,7 +34,7 @@ def test_a_new_file_is_never_written_over_anything(tmp_path: Path) -> None:
 def test_a_place_that_cannot_be_is_refused_before_any_work(tmp_path: Path, name: str) -> None:
     (tmp_path / "file").write_bytes(b"mine")
     for ask in (
-        lambda path: refuse_taken(path, "the sheet"),
+        lambda path: refuse_existing(path, "the sheet"),
         lambda path: write_new(path, b"new", "the sheet"),
         lambda path: refuse_other(path, "a plan", _is_plan),
     ):

@@ -60,10 +60,11 @@ HOSTILE = (
 )
 
 
-def priced(designs: Path, **changes: Any) -> Shop:
-    """The demo shop with other terms."""
+def priced(designs: Path, group: str = "pricing", **changes: Any) -> Shop:
+    """The demo shop with other values of one group: "pricing", "goods" or "quote"."""
     shop = read_shop(designs / "creekside-shop.toml")
-    return replace(shop, pricing=replace(shop.pricing, **changes))
+    changed = {group: replace(getattr(shop, group), **changes)}
+    return replace(shop, **changed)
 
 
 # ---- arithmetic that others print ------------------------------------------------------------------
@@ -299,7 +300,7 @@ def test_like_groups_are_planned_once(club: Any, designs: Path, monkeypatch: pyt
     from woodshop.trade import quotes as quotes_breaks
 
     design, yard, planned = club
-    shop = priced(designs, quantities=(2,))
+    shop = priced(designs, "quote", quantities=(2,))
     asked: list[str] = []
 
     def told(_design: Any, _yard: Any, _shop: Any, wanted: Any, **_: Any) -> list[Break]:
@@ -327,7 +328,7 @@ def test_more_units_never_cost_less_in_material_where_all_is_proved(club: Any, d
     sum falls for another reason, the quote says so.
     """
     design, yard, _ = club
-    shop = priced(designs, packs="whole", paint=None)
+    shop = priced(designs, "goods", packs="whole", paint=None)
     found = [
         run_alone(design, yard, shop, "school hives", n, "quick") for n in (range(1, 9) if IS_NIGHT else range(1, 6))
     ]
@@ -343,7 +344,7 @@ def test_more_units_never_cost_less_in_material_where_all_is_proved(club: Any, d
 
 def test_breaks_stand_on_the_quote_and_what_cannot_be_planned_too(club: Any, designs: Path) -> None:
     design, yard, planned = club
-    shop = priced(designs, quantities=(2, 3))
+    shop = priced(designs, "quote", quantities=(2, 3))
     run = run_cost(planned, shop)
     quotes = quotes_of(planned, run, shop)[2:]
     (made,) = with_breaks(quotes, design, yard, shop=shop, effort="quick")

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from woodshop.checks.hives import HiveGroup
     from woodshop.checks.variation import MovedHives, WhatIf
     from woodshop.design.batch import Batch, Unit
+    from woodshop.design.design_file import Design
     from woodshop.findings import Report
 
 
@@ -53,13 +54,13 @@ def check(
     from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
     from woodshop.drawing.values.model import Paragraph, Section, joined
-    from woodshop.files.one_file import refuse_taken
+    from woodshop.files.one_file import refuse_existing
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
 
     for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
         if path is not None:
-            refuse_taken(path, what)
+            refuse_existing(path, what)
     if band is not None:
         band = named_band(band, "--band")
     one: MeasuredUnit | None = None
@@ -199,20 +200,25 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
     return batch, units, report, groups
 
 
-def _settled(design: Path, band: str | None) -> "Batch":
+def settled(wanted: "Design") -> "Batch":
+    """The batch of a design whose orders were read, with its lumberyards."""
     from woodshop.design.lumberyard.lumberyard_file import read_yards
-    from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
+
+    return settle(wanted, read_yards(wanted.yards))
+
+
+def _settled(design: Path, band: str | None) -> "Batch":
+    from woodshop.design.orders.lines import read_run
     from woodshop.documents.fullsize.labels import refuse_long_labels
 
-    wanted = read_run(design)
-    batch = settle(wanted, read_yards(wanted.yards))
+    batch = settled(read_run(design))
     refuse_long_labels(batch)
     return batch if band is None else replace(batch, conditions=replace(batch.conditions, band=band))
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
-    """Show what was found, and why nothing was done; the exit code of errors found."""
+    """Show what was found, `as_json` for machines, and why nothing was done; the exit code of errors found."""
     from woodshop.documents.report.report import findings_section
 
     show(findings_section(report), as_json)

@@ -84,11 +84,11 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
     """
     from woodshop.documents.answers.new_design import new_design
     from woodshop.documents.answers.new_design_answers import as_answers, questions
-    from woodshop.files.one_file import refuse_taken, write_new
+    from woodshop.files.one_file import refuse_existing, write_new
 
     place = None if file is None or str(file) == "-" else file
     if place is not None:
-        refuse_taken(place, "the design file")
+        refuse_existing(place, "the design file")
     if not any(given.values()) and _is_terminal():
         for key, question in questions(kind):
             given[key] = tuple(click.prompt(question, default="", show_default=False, err=True).split(";"))

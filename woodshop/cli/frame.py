@@ -52,9 +52,9 @@ def print_json(value: Any) -> None:
 
 
 def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
-    """Print a section on standard output: its data for machines, else its text, as wide as the terminal is.
+    """Print a section on standard output: its data as JSON, or its text, as wide as the terminal is.
 
-    A terminal gets Markdown laid out, whatever else reads it as it is.
+    `as_json`: for machines. `is_markdown`: the text is Markdown, which a terminal gets laid out and others as it is.
     """
     if as_json:
         from woodshop.drawing.pens.section_json import section_json

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from woodshop.cli.checking import checked, stop_for_errors
+from woodshop.cli.checking import checked, settled, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
 
@@ -160,9 +160,7 @@ def recount(
     Example: woodshop recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv
     """
     from woodshop.checks.check_batch import check_batch
-    from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.orders.lines import read_run
-    from woodshop.design.settle.settle import settle
     from woodshop.documents.answers.recount import recount_files, recount_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.rest.reading import counted, read_tally, read_written
@@ -175,7 +173,7 @@ def recount(
     if counts is not None:
         wanted = counted(wanted, counts)
     tally = None if cut is None else read_tally(cut, old)
-    batch = settle(wanted, read_yards(wanted.yards))
+    batch = settled(wanted)
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(report, as_json, "Nothing was planned: fix the errors first.")

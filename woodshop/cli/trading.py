@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from woodshop.cli.checking import stop_for_errors
+from woodshop.cli.checking import settled, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, say, show
 from woodshop.cli.planning import effort_of, efforts
 from woodshop.errors import InputError, Problem
@@ -32,13 +32,13 @@ def compare(
     from woodshop.design.schema import load
     from woodshop.documents.answers.comparison import comparison_section
     from woodshop.documents.answers.comparison_picture import check_ending, comparison_picture
-    from woodshop.files.one_file import refuse_taken, write_new
+    from woodshop.files.one_file import refuse_existing, write_new
     from woodshop.trade.compare import compare as run
     from woodshop.trade.compare import read_varies
 
     if picture is not None:
         check_ending(picture)
-        refuse_taken(picture, "the picture")
+        refuse_existing(picture, "the picture")
     outcomes = run(design, read_varies(vary), effort_of(quick, thorough), say)
     if picture is not None:
         raw = load(design, "design")
@@ -152,16 +152,13 @@ def season(
     Example: woodshop season designs/hobby-batch.toml --tables 2 --out out/hobby-season
     """
     from woodshop.checks.check_batch import check_batch
-    from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.orders.lines import read_run
-    from woodshop.design.settle.settle import settle
     from woodshop.documents.shop.season_sheets import season_files, season_of, season_section
     from woodshop.files.folder import write_folder
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
     claim(out)
-    wanted = read_run(design)
-    batch = settle(wanted, read_yards(wanted.yards))
+    batch = settled(read_run(design))
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(report, as_json, "Nothing was written: fix the errors first.")

@@ -12,7 +12,8 @@ from woodshop.design.schema import Default
 from woodshop.design.settings.buying import Buying, Days, Worth
 from woodshop.design.settings.conditions import Conditions
 from woodshop.design.settings.labels import Pages
-from woodshop.design.settings.saw import Tools
+from woodshop.design.settings.saw import Strips, Tools
+from woodshop.design.tables import Form
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart, Item
 from woodshop.hive.stacking.place import TierKind
@@ -46,7 +47,7 @@ class Hives:
     woodenware: Woodenware
     spread: Length = ZERO
     customer: str = ""
-    form: str = "packed"
+    form: Form = "packed"
     due: date | None = None
     priority: int = 5
     measured: tuple[tuple[str, Length], ...] = ()
@@ -60,7 +61,7 @@ class Hives:
         return self.form == "packed"
 
     @property
-    def board_form(self) -> str:
+    def board_form(self) -> Form:
         """How far their boards are made: with mesh only where there is no board to pack."""
         return "with mesh" if self.is_packed and not self.boards else self.form
 
@@ -74,7 +75,7 @@ class Hives:
 class BatchLine:
     """So many of an item for a group of hives, and how the count comes about, in words.
 
-    `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `mended`
+    `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `repaired`
     get a new one of the item.
     """
 
@@ -86,7 +87,7 @@ class BatchLine:
     arithmetic: str
     bought: int = 0
     kept: int = 0
-    mended: int = 0
+    repaired: int = 0
 
     @property
     def address(self) -> str:
@@ -143,7 +144,7 @@ class SawSettings:
     least_remainder: Length
     straight_edge_cut: Length
     tools: Tools
-    strips: str = "thin-rip stop"
+    strips: Strips = "thin-rip stop"
     order: str | None = None
     remainder_allowance: Length | None = None
 
@@ -227,7 +228,7 @@ class DueDate:
     @property
     def orders(self) -> tuple[str, ...]:
         """Whose hives they are, each order once."""
-        return tuple(dict.fromkeys(order_words(each) for each in self.hives))
+        return tuple(dict.fromkeys(order_name(each) for each in self.hives))
 
 
 def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
@@ -260,7 +261,7 @@ def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) 
     return first_due(needed)
 
 
-def order_words(hives: Hives) -> str:
+def order_name(hives: Hives) -> str:
     """Whose hives they are: the order's number and the customer, else the name of the hives, else their format."""
     number = f"order {hives.order}" if hives.order else ""
     return ", ".join(filter(None, (number, hives.customer))) or hives.name or hives.format

@@ -15,7 +15,6 @@ A beginner's file:
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -89,10 +88,10 @@ def _used(where: str, named: list[str], makes: Sequence[Wish], shed: Sequence[Sh
     used += [(f"{where}, shed number {n}", row.hives) for n, row in enumerate(shed, 1)]
     for place, name in used:
         if name not in named:
-            near = get_close_matches(name, named, n=1)
             listed = f"Named in this file: {', '.join(filter(None, named))}." if any(named) else "Name the hives first."
-            do = f"Did you mean {near[0]!r}?" if near else listed
-            problem = Problem(f"{place}, hives", repr(name), "the name of some [[hives]]", do)
+            problem = Problem(
+                f"{place}, hives", repr(name), "the name of some [[hives]]", did_you_mean(name, named, listed)
+            )
             if problem not in found:
                 found.append(problem)
     return found
@@ -335,7 +334,10 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
 def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' own; what is wrong is `found`."""
+    """The owner's sizes for these hives, found by the box's name, else by the hives' own.
+
+    Measured files lie in `folder`; `where` begins the place of what is wrong, which is put to `found`.
+    """
     if hives.measured is None:
         if hives.box is not None:
             found.append(

@@ -7,7 +7,6 @@ says into the project's own problems.
 import re
 import tomllib
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
@@ -72,9 +71,10 @@ def design_key(
 ) -> Any:
     """A field of a table of the design file, with all that is said of its key; `...` as default makes it required.
 
-    `otherwise` is what holds where it is left out, in words; `usual` the same as a value of the file, and `example`
-    another value. `row` names the fact that gives the value then, `national` that of a British National hive, where
-    it differs. `vary`: whether `compare` may vary it. `limits` are those of pydantic's `Field`.
+    `meaning` is a sentence for people. `otherwise` is what holds where it is left out, in words; `usual` the same as
+    a value of the file, and `example` another value. `row` names the fact that gives the value then, `national` that
+    of a British National hive, where it differs. `vary`: whether `compare` may vary it. `limits` are those of
+    pydantic's `Field`.
     """
     remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
     return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)
@@ -120,8 +120,8 @@ def _positive(value: Length) -> Length:
 def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
     """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
 
-    `least` and `most` are text in the value's own unit, inches for a length; where `unit`, the design's, is a
-    millimetre, limits are whole millimetres, and tenths of small ones, just outside them.
+    `what` says what the value is. `least` and `most` are text in the value's own unit, inches for a length; where
+    `unit`, the design's, is a millimetre, limits are whole millimetres, and tenths of small ones, just outside them.
     """
     low, high = (None if text is None else _like(value, text) for text in (least, most))
     if isinstance(value, Length) and unit == "mm":
@@ -305,7 +305,10 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
 
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
-    """The table as checked values. Raises InputError with every problem in it; `where` begins each place."""
+    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`.
+
+    Raises InputError with every problem in it; `where` begins each place.
+    """
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as found:
@@ -313,7 +316,7 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) 
 
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
-    """What pydantic found, in the project's words, in the order of the file's schema."""
+    """What pydantic found, in the project's words, in the order of the file's schema; `where` begins each place."""
     given: dict[tuple[Any, ...], list[Any]] = {}
     for error in found.errors(include_url=False):
         # a list of which no entry is right counts as too short: the entries have been named already
@@ -362,12 +365,9 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")
     if kind in ("literal_error", "enum"):
         choices = context.get("expected", "")
-        near = get_close_matches(
-            str(error["input"]).lower(), [c.strip(" '") for c in choices.replace(" or ", ", ").split("',")]
-        )
-        return Problem(
-            place, given, f"one of {choices}", f"Did you mean {near[0]!r}?" if near else "Choose one of them."
-        )
+        known = [choice.strip(" '") for choice in choices.replace(" or ", ", ").split("',")]
+        do = did_you_mean(str(error["input"]).lower(), known, "Choose one of them.")
+        return Problem(place, given, f"one of {choices}", do)
     wanted = {
         "int_type": "a whole number, without quotes",
         "bool_type": "true or false, without quotes",

@@ -62,7 +62,9 @@ _UNKNOWN_COLUMN = "Take the column out, or name it under other_columns in the de
 
 
 def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
-    """The sheet in a CSV file's bytes; every value is text. Raises InputError for what is no UTF-8 or no CSV.
+    """The sheet in the bytes of the CSV file `where`; every value is text; it has no sheets to choose from.
+
+    Raises InputError for what is no UTF-8 or no CSV.
 
     Cells separated by the mark that a "sep=" line names, else by that which parts the first line most often.
     Rows are counted as a spreadsheet program counts them: text in quotes may run over several lines of the file.
@@ -144,9 +146,9 @@ _ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
 
 
 def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
-    """The sheet of that name, or the only one that holds anything, in a workbook's bytes.
+    """The sheet of that name, or the only one that holds anything, in the bytes of the workbook `where`.
 
-    A formula stands for the value that was last reckoned. Raises InputError where nothing can be read.
+    A formula stands for the value that was last calculated. Raises InputError where nothing can be read.
     """
     try:
         _unpacks(where, data)
@@ -331,11 +333,11 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A value and its place. `value` is None where nothing stands there; `is_told`: its fault has been told."""
+    """A value and its place. `value` is None where nothing stands there; `is_reported`: its fault has been told."""
 
     where: str
     value: object = None
-    is_told: bool = False
+    is_reported: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -376,7 +378,7 @@ def read_grid(path: Path, sheet: str = "") -> SheetGrid:
 def rows_of(
     grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = ()
 ) -> tuple[list[SheetRow], list[Problem]]:
-    """The rows of a sheet under its headings, and every fault of the sheet itself.
+    """The rows of a sheet under its headings, and every fault of the sheet itself; `others` are headings passed over.
 
     Raises InputError for a sheet that is empty or far too long.
     """
@@ -402,7 +404,7 @@ def rows_of(
             for column, name in heads.items()
             if name
         }
-        if any(cell.value is not None or cell.is_told for cell in cells.values()):
+        if any(cell.value is not None or cell.is_reported for cell in cells.values()):
             rows.append(SheetRow(f"{grid.where}, row {n}", cells))
     if not rows and not found:
         found.append(

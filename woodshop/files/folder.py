@@ -15,13 +15,21 @@ import signal
 import stat
 import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from woodshop.errors import InputError, Problem
-from woodshop.files.one_file import is_locked, json_bytes, read_file, sync_folder, write_durably
+from woodshop.errors import InputError
+from woodshop.files.one_file import (
+    is_locked,
+    json_bytes,
+    read_file,
+    refusal,
+    sync_folder,
+    write_durably,
+    written_or_refused,
+)
 
 MANIFEST = "manifest.json"
 MANIFEST_FORMAT = "woodshop-manifest/1"
@@ -52,7 +60,7 @@ def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
     if not real.is_dir() or real in _claimed or not hasattr(os, "O_DIRECTORY"):
         yield
         return
-    with _told(folder):
+    with _writing(folder):
         if not os.path.lexists(real / WRITING):
             listed = _listed(real)
             _refuse_foreign(real, {*names, *listed, MANIFEST}, listed)
@@ -75,7 +83,7 @@ def write_folder(folder: Path, files: dict[str, bytes]) -> None:
     files = dict(sorted(files.items()))
     files[MANIFEST] = _manifest(files)
     made: list[Path] = []
-    with _told(folder):
+    with _writing(folder):
         try:
             _make_folders(real, made)
             with _locked(real, folder):
@@ -98,37 +106,25 @@ def _manifest(files: dict[str, bytes]) -> bytes:
     return json_bytes({"format": MANIFEST_FORMAT, "sha256": hashes})
 
 
-def _refusal(place: Path, given: str, wanted: str, do: str) -> InputError:
-    name = str(place)
-    return InputError(Problem(name if len(name) <= 80 else f"{name[:77]}...", given, wanted, do))
-
-
-@contextmanager
-def _told(folder: Path) -> Iterator[None]:
-    try:
-        yield
-    except (OSError, ValueError) as why:
-        if isinstance(why, InputError):
-            raise
-        reason = (why.strerror if isinstance(why, OSError) else None) or str(why)
-        do = "Choose another with --out, or check its rights and the free space."
-        raise _refusal(folder, f"a folder that cannot be written ({reason})", "a folder to write to", do) from why
+def _writing(folder: Path) -> AbstractContextManager[None]:
+    do = "Choose another with --out, or check its rights and the free space."
+    return written_or_refused(folder, "a folder that cannot be written", "a folder to write to", do)
 
 
 def _place(folder: Path) -> Path:
     """The folder itself, links followed. Raises InputError for a place that no result may take."""
-    with _told(folder):
+    with _writing(folder):
         real = Path(os.path.realpath(folder))
         wanted, do = "a folder for this result alone", "Name a new folder, such as --out out/winter."
         with suppress(FileNotFoundError):  # the folder that the command was started in may be gone
             here = Path(os.path.realpath(os.getcwd()))
             if real == here or real in here.parents:
                 given = "the folder you are in" if real == here else "a folder above the one you are in"
-                raise _refusal(folder, given, wanted, do)
+                raise refusal(folder, given, wanted, do)
         if real == Path(real.anchor):
-            raise _refusal(folder, "the root of the disk", wanted, do)
+            raise refusal(folder, "the root of the disk", wanted, do)
         if real in _homes() or str(real.parent) in ("/home", "/Users"):
-            raise _refusal(folder, "a home folder", wanted, do)
+            raise refusal(folder, "a home folder", wanted, do)
         above = real
         while not _is_there(above):
             above = above.parent
@@ -136,7 +132,7 @@ def _place(folder: Path) -> Path:
             raise OSError(errno.ENAMETOOLONG, os.strerror(errno.ENAMETOOLONG))
         if not above.is_dir():
             given = "a file of that name" if above == real else f"a file in the way, {above.name}"
-            raise _refusal(folder, given, "a folder", "Choose another with --out.")
+            raise refusal(folder, given, "a folder", "Choose another with --out.")
         if not os.access(above, os.W_OK | os.X_OK):
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
         return real
@@ -194,7 +190,7 @@ def _lock(real: Path, folder: Path, tries: int) -> int:
         if n + 1 < tries:
             time.sleep(_PAUSE)
     given, do = "a folder that another run is writing", "Wait until it is done, and run again."
-    raise _refusal(folder, given, "one run at a time for a folder", do)
+    raise refusal(folder, given, "one run at a time for a folder", do)
 
 
 def _listed(real: Path) -> set[str]:
@@ -243,14 +239,14 @@ def _refuse_foreign(real: Path, names: Iterable[str], listed: set[str]) -> None:
         for each in _between(real, name):
             if os.path.lexists(each) and (each.is_symlink() or not each.is_dir()):
                 given, do = "no folder of ours", "Move it away, or choose another folder with --out."
-                raise _refusal(each, given, "a folder that can hold our files", do)
+                raise refusal(each, given, "a folder that can hold our files", do)
         target = real / name
         if not os.path.lexists(target) or (name in listed and _is_plain(target)):
             continue
         is_folder = target.is_dir() and not target.is_symlink()
         given = "a folder where a file must go" if is_folder else "a file that no earlier run of ours wrote"
         do = "Move it away, or choose another folder with --out."
-        raise _refusal(target, given, "a folder without it", do)
+        raise refusal(target, given, "a folder without it", do)
 
 
 def _write(real: Path, files: dict[str, bytes]) -> None:
@@ -295,7 +291,7 @@ def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
             return
         given = f"a folder written in part ({why.strerror})"
         do = f"Mend the disk and run again: that finishes it. Old and new files are in {WRITING}; do not delete it."
-        raise _refusal(real, given, "a folder that can be written", do) from why
+        raise refusal(real, given, "a folder that can be written", do) from why
     _discard(staging)
 
 
@@ -355,7 +351,7 @@ def _refuse_stranger(target: Path, old: Path, was: bool) -> None:
 
 def _in_the_way(target: Path) -> InputError:
     given, do = "a file that no earlier run of ours wrote", "Move it away, and run again."
-    return _refusal(target, given, "a place for a file of ours", do)
+    return refusal(target, given, "a place for a file of ours", do)
 
 
 def _keep(target: Path, old: Path) -> None:
@@ -388,7 +384,7 @@ def recover(real: Path) -> None:
     if not os.path.lexists(staging):
         return
     if staging.is_symlink() or not staging.is_dir():
-        raise _refusal(staging, "no folder of ours", "a free name", "Move it away, and run again.")
+        raise refusal(staging, "no folder of ours", "a free name", "Move it away, and run again.")
     for name, act in ((_UNDO, _undo), (_JOURNAL, _finish)):
         if os.path.lexists(staging / name):
             act(real, _read_journal(staging / name))
@@ -409,7 +405,7 @@ def _read_journal(path: Path) -> _Journal:
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
     do = "Look at what is in that folder, take what is yours, delete it, and run again."
-    raise _refusal(path, "a journal that cannot be read", "the journal that an earlier run wrote", do)
+    raise refusal(path, "a journal that cannot be read", "the journal that an earlier run wrote", do)
 
 
 @contextmanager

@@ -5,7 +5,7 @@ import json
 import os
 import stat
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -52,7 +52,10 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
 
 
 def read_text_file(path: Path, wanted: str, largest: int = LARGEST) -> str:
-    """The text of a UTF-8 file, without its byte-order mark. Raises InputError as `read_file` does."""
+    """The text of a UTF-8 file, without its byte-order mark.
+
+    `wanted`, `largest` and what is raised are as in `read_file`.
+    """
     try:
         return read_file(path, wanted, largest).decode("utf-8-sig")
     except UnicodeDecodeError as why:
@@ -71,9 +74,9 @@ def json_bytes(value: Any) -> bytes:
     return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
 
-def refuse_taken(path: Path, what: str) -> None:
+def refuse_existing(path: Path, what: str) -> None:
     """Raise InputError when no new file can be written there; `what` names it in messages. Call before long work."""
-    with _told(path):
+    with _writing(path):
         if os.path.lexists(path):
             raise InputError(_taken(path, what))
         _refuse_parent(path)
@@ -84,8 +87,8 @@ def write_new(path: Path, data: bytes, what: str) -> None:
 
     Raises InputError when the name is taken or the file cannot be written; then nothing of it is left behind.
     """
-    refuse_taken(path, what)
-    with _told(path), _beside(path, data) as fresh:
+    refuse_existing(path, what)
+    with _writing(path), _beside(path, data) as fresh:
         try:
             try:
                 os.link(fresh, path)
@@ -101,8 +104,10 @@ def write_new(path: Path, data: bytes, what: str) -> None:
 
 def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
     """Raise InputError when the file may not be replaced or written: it is one of the `inputs`, not a plain file, or
-    of another kind. Call before long work."""
-    with _told(path):
+    of another kind. Call before long work.
+
+    `what` names the file in messages; `is_same_kind` looks at the bytes of one that is there."""
+    with _writing(path):
         real = Path(os.path.realpath(path))
         if not real.exists():
             _refuse_parent(real)
@@ -120,11 +125,13 @@ def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *
 def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
     """Put `data` into a file, new or in place of one of the same kind. A link keeps pointing to it.
 
+    `what` and `is_same_kind` are as in `refuse_other`.
+
     Raises InputError as `refuse_other` does, and when it cannot be written; then the old file is as it was.
     """
     refuse_other(path, what, is_same_kind, *inputs)
     real = Path(os.path.realpath(path))
-    with _told(path), _beside(real, data) as fresh:
+    with _writing(path), _beside(real, data) as fresh:
         if real.exists():
             os.chmod(fresh, stat.S_IMODE(real.stat().st_mode))
         os.replace(fresh, real)
@@ -148,16 +155,25 @@ def sync_folder(folder: Path) -> None:
 
 
 @contextmanager
-def _told(path: Path) -> Iterator[None]:
+def written_or_refused(path: Path, given: str, wanted: str, do: str) -> Iterator[None]:
+    """Inside it, what the system refuses is an InputError: `given` with its reason, what is `wanted`, what to `do`."""
     try:
         yield
     except (OSError, ValueError) as why:
         if isinstance(why, InputError):
             raise
         reason = (why.strerror if isinstance(why, OSError) else None) or str(why)
-        name = str(path) if len(str(path)) <= 80 else f"{str(path)[:77]}..."
-        given = f"a file that cannot be written ({reason})"
-        raise InputError(Problem(name, given, "a place to write", "Choose another.")) from why
+        raise refusal(path, f"{given} ({reason})", wanted, do) from why
+
+
+def refusal(path: Path, given: str, wanted: str, do: str) -> InputError:
+    """The error of a file or folder: what was `given`, what is `wanted` there, and what to `do`."""
+    name = str(path)
+    return InputError(Problem(name if len(name) <= 80 else f"{name[:77]}...", given, wanted, do))
+
+
+def _writing(path: Path) -> AbstractContextManager[None]:
+    return written_or_refused(path, "a file that cannot be written", "a place to write", "Choose another.")
 
 
 def _taken(path: Path, what: str) -> Problem:

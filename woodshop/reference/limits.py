@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.reference.facts import Fact, fact, group
 from woodshop.units.lengths import Length
 
@@ -55,8 +55,8 @@ def named_band(name: str, where: str) -> str:
     known = [each.name for each in bands()]
     if name in known:
         return name
-    close = get_close_matches(name.lower().replace("_", " ").replace("-", " "), known, 3, 0.5)
-    do = f"Did you mean {' or '.join(map(repr, close))}?" if close else "Choose one of them."
+    plain = name.lower().replace("_", " ").replace("-", " ")
+    do = did_you_mean(plain, known, "Choose one of them.", most=3, cutoff=0.5)
     raise InputError(Problem(where, repr(name), "a published band, one of: " + ", ".join(known), do))
 
 

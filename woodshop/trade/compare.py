@@ -247,7 +247,8 @@ def compare(
 ) -> tuple[Outcome, ...]:
     """What each case comes to, the design as it stands first. A cutting job that cases have in common is planned once.
 
-    Raises InputError where the design itself, or a value given, cannot be read.
+    `effort` is the planner's; `progress` gets a line for each step. Raises InputError where the design itself, or a
+    value given, cannot be read.
     """
     cases: tuple[Case, ...] = ((), *cases_of(tuple(varies)))
     raw = load(path, "design")

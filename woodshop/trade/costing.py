@@ -36,9 +36,9 @@ class Goods:
     how: str
     _: KW_ONLY
     cents: int
-    kept: int
     weights: Weights
     rule: str
+    kept: int = 0
 
 
 def half_up(value: Fraction) -> int:
@@ -67,9 +67,7 @@ def goods_of(
             if (work.table, work.key) == ("time", each.each):
                 how = f"{_number(work.count)} at {each.price / 100:.2f}"
                 cents = half_up(work.count * each.price)
-                found.append(
-                    Goods("consumables", each.what, how, cents=cents, kept=0, weights=work.weights, rule=work.rule)
-                )
+                found.append(Goods("consumables", each.what, how, cents=cents, weights=work.weights, rule=work.rule))
     return tuple(found)
 
 
@@ -120,17 +118,8 @@ def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
             if money.minor:
                 how = f"on goods for {bill.goods.minor / 100:.2f}"
                 rule = "goods of that yard"
-                found.append(
-                    Goods(
-                        "material",
-                        f"{what}, {bill.yard}",
-                        how,
-                        cents=money.minor,
-                        kept=0,
-                        weights=tuple(weights),
-                        rule=rule,
-                    )
-                )
+                name = f"{what}, {bill.yard}"
+                found.append(Goods("material", name, how, cents=money.minor, weights=tuple(weights), rule=rule))
     return found
 
 
@@ -145,17 +134,8 @@ def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
         if cents:
             words = " + ".join(f"{count} x {offer.label} at {offer.price.minor / 100:.2f}" for offer, count in own)
             weights = tuple(row.used.get(plan.job.material.name, Fraction(0)) for row in rows)
-            found.append(
-                Goods(
-                    "material",
-                    f"{plan.job.material}, own rack",
-                    words,
-                    cents=cents,
-                    kept=0,
-                    weights=weights,
-                    rule=BY_AREA,
-                )
-            )
+            name = f"{plan.job.material}, own rack"
+            found.append(Goods("material", name, words, cents=cents, weights=weights, rule=BY_AREA))
     return found
 
 
@@ -176,17 +156,8 @@ def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
                 f"{decimals(work.count, 1)} sq ft outside x {paint.coats} coats = {decimals(litres, 2)} L; "
                 f"{whole} x {paint.what} at {paint.price / 100:.2f}"
             )
-            found.append(
-                Goods(
-                    "consumables",
-                    "paint",
-                    how,
-                    cents=charged,
-                    kept=paid - charged,
-                    weights=work.weights,
-                    rule="area outside",
-                )
-            )
+            kept, rule = paid - charged, "area outside"
+            found.append(Goods("consumables", "paint", how, cents=charged, weights=work.weights, rule=rule, kept=kept))
     return found
 
 
@@ -383,7 +354,7 @@ class _Ledger:
         minutes: Fraction | None = None,
         source: str = "",
     ) -> None:
-        """Put a sum on the rows by weight; by their counts where no row has any weight."""
+        """Put a sum of `cents` on the rows by weight; by their counts where no row has any weight. See `Charge`."""
         exact: Weights = tuple(Fraction(weight) for weight in weights)
         total = sum(exact, Fraction(0))
         if not total:

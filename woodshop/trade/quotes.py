@@ -53,7 +53,7 @@ def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
 
 
 def tax_on(cents: int, shop: Shop, customer: str) -> int:
-    """Sales tax on a whole invoice, to the nearest cent, half a cent up; nothing for who is exempt.
+    """Sales tax on an invoice of `cents`, to the nearest cent, half a cent up; nothing for a `customer` who is exempt.
 
     Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25: to the third
     decimal place, up where that is greater than four; by item or by invoice, as the seller elects.
@@ -371,7 +371,10 @@ def with_breaks(
     progress: Callable[[str], None] | None = None,
     effort: str = "default",
 ) -> tuple[Quote, ...]:
-    """The quotes with every group of hives planned at each of the shop's quantities, and what must be said of them."""
+    """The quotes with every group of hives planned at each of the shop's quantities, and what must be said of them.
+
+    `effort` is the planner's; `progress` gets a line before the work.
+    """
     like: dict[str, str] = {}  # what is made for a group and for which box -> the first group of which that is so
     first = {
         product.hives.name: like.setdefault(_kind(design, product.hives.name), product.hives.name)
@@ -402,7 +405,10 @@ def with_breaks(
 
 
 def run_alone(design: Design, yard: Yard, shop: Shop, name: str, quantity: int, effort: str = "default") -> Break:
-    """That many hives of one group, planned and costed as a run of its own."""
+    """So many hives of the group of that name, planned with that effort and costed as a run of its own.
+
+    `quantity` is how many.
+    """
     try:
         planned = _plan_alone(design, yard, name, quantity, effort)
         run = run_cost(planned, shop)
@@ -420,7 +426,10 @@ def named(product: Product) -> str:
 
 
 def falls(breaks: Sequence[Break], ordered: Sequence[Product], currency: str) -> tuple[str, ...]:
-    """What must be said where more would cost less in total than fewer, and why; nothing where it never does."""
+    """What must be said where more would cost less in total than fewer, and why; nothing where it never does.
+
+    `ordered` are the things quoted, prices in minor units of `currency`.
+    """
     said = []
     planned = [each for each in breaks if not each.refused]
     for few, many in pairwise(planned):

@@ -43,7 +43,10 @@ class Priced:
 def priced(
     found: FewestSizes, keep: int, progress: Callable[[str], None] | None = None, effort: str = "default"
 ) -> Priced:
-    """Both ways planned; what they have in common is planned once. Raises as `plan_to_buy` does."""
+    """Both ways planned; what they have in common is planned once. Raises as `plan_to_buy` does.
+
+    `keep` is how many of each thing the shelf holds; `progress` and `effort` are those of `plan_to_buy`.
+    """
     book = PlanBook(effort, is_shared=True)
     before, after = (_stocked(each, keep, book, progress) for each in found.both_ways)
     return Priced(before, after, keep)

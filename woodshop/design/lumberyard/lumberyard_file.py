@@ -1,16 +1,18 @@
 """The yard file: what can be bought and for how much, and the rack at home; several yards taken as one."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from woodshop.design.lumberyard.lumberyard_tables import (
+    LengthOffer,
     PackTable,
     PieceTable,
     RackTable,
     ReadyTable,
+    RollTable,
     SheetTable,
     Terms,
     YardTable,
@@ -146,85 +148,17 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         raise InputError(*tools)
     table = validate(YardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
-    name = table.name
-    offers: list[Offer] = []
-    left_out: list[str] = []
-    too_long: list[Offer] = []
-    for n, board in enumerate(table.board, 1):
-        section = _section(f"{path.name}, board number {n}", board.nominal, board.thickness, board.width, found)
-        if section is None:
-            continue
-        thick, wide = section
-        kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
-        for size in board.sizes:
-            what = f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}"
-            price = Money(size.price, table.currency)
-            ident = f"{kind} {size.length.number()}".replace(" ", "_")
-            seen = board.seen or table.seen
-            offer = Offer(
-                id=ident,
-                material=board_material(thick),
-                what=what,
-                length=size.length,
-                width=wide,
-                price=price,
-                count=size.count,
-                thickness=thick,
-                yard=name,
-                seen=seen,
-                straight_edges=board.straight_edges,
-            )
-            (too_long if _too_long(size.length, what, table, left_out) else offers).append(offer)
-    for n, roll in enumerate(table.roll, 1):
-        material = _soft(f"{path.name}, roll number {n}", roll.mesh, roll.cloth, found)
-        if material is None:
-            continue
-        goods = _soft_goods(material, roll.cloth)
-        what = f"{goods}, roll {roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
-        ident = f"{material} {roll.width.number()} x {roll.length.number()}".replace(" ", "_")
-        price, seen = Money(roll.price, table.currency), roll.seen or table.seen
-        offers.append(
-            Offer(
-                id=ident,
-                material=material,
-                what=what,
-                length=roll.length,
-                width=roll.width,
-                price=price,
-                count=roll.count,
-                yard=name,
-                seen=seen,
-            )
-        )
-    for n, sheet in enumerate(table.sheet, 1):
-        material = _sheet(f"{path.name}, sheet number {n}", sheet, found)
-        if material is None:
-            continue
-        what = (
-            f"{material} {sheet.what}".strip()
-            + f", sheet {sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
-        )
-        ident = f"{material} {sheet.width.number()} x {sheet.length.number()}".replace(" ", "_")
-        price, seen = Money(sheet.price, table.currency), sheet.seen or table.seen
-        offer = Offer(
-            id=ident,
-            material=material,
-            what=what,
-            length=sheet.length,
-            width=sheet.width,
-            price=price,
-            count=sheet.count,
-            yard=name,
-            seen=seen,
-        )
-        longer = _too_long(max(sheet.length, sheet.width), what, table, left_out)
-        (too_long if longer else offers).append(offer)
-    offers += _pieces(path.name, table, found)
-    offers += _rack(path.name, table, found, left_out)
-    found += _twice(path.name, offers)
-    packs = [_pack(f"{path.name}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
-    ready = [_ready(f"{path.name}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
-    terms = terms_of(table, path.name, found)
+    where = path.name
+    boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
+    too_long = _too_long((*boards, *sheets), table.longest)
+    most = "" if table.longest is None else _long(table.longest, table.unit)
+    left_out = [f"{offer.what}: longer than {most}, the most that can be carried home" for offer in too_long]
+    offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
+    offers += [*_pieces(where, table, found), *_rack(where, table, found, left_out)]
+    found += _twice(where, offers)
+    packs = [_pack(f"{where}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
+    ready = [_ready(f"{where}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
+    terms = terms_of(table, where, found)
     if found:
         raise InputError(*found)
     days = [
@@ -233,7 +167,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         *(r.seen for r in ready),
     ]
     return Yard(
-        name=name,
+        name=table.name,
         currency=table.currency,
         seen=min(days, default=table.seen),
         unit=table.unit,
@@ -247,48 +181,80 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
     )
 
 
-def _too_long(length: Length, what: str, table: YardTable, left_out: list[str]) -> bool:
-    """Whether a board or sheet does not fit the vehicle; told in `left_out`. Rolls are carried rolled up."""
-    if table.longest is None or length <= table.longest:
-        return False
-    left_out.append(f"{what}: longer than {_long(table.longest, table.unit)}, the most that can be carried home")
-    return True
+def _too_long(offers: Iterable[Offer], longest: Length | None) -> list[Offer]:
+    """The boards and sheets that do not fit the vehicle. Rolls are carried rolled up."""
+    return [] if longest is None else [offer for offer in offers if max(offer.length, offer.width) > longest]
 
 
-def _pieces(where: str, table: YardTable, found: list[Problem]) -> list[Offer]:
+def _offer(
+    table: YardTable, form: LengthOffer | RollTable | SheetTable | PieceTable, name: str, seen: date | None, **more: Any
+) -> Offer:
+    """A form in which something is sold, its price of the day `seen`, else of the file's; `more` says what it is."""
+    return Offer(
+        id=name.replace(" ", "_"),
+        length=form.length,
+        price=Money(form.price, table.currency),
+        count=form.count,
+        yard=table.name,
+        seen=seen or table.seen,
+        **more,
+    )
+
+
+def _boards(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+    for n, board in enumerate(table.board, 1):
+        section = _section(f"{where}, board number {n}", board.nominal, board.thickness, board.width, found)
+        if section is None:
+            continue
+        thick, wide = section
+        kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
+        for size in board.sizes:
+            yield _offer(
+                table,
+                size,
+                f"{kind} {size.length.number()}",
+                board.seen,
+                material=board_material(thick),
+                what=f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}",
+                width=wide,
+                thickness=thick,
+                straight_edges=board.straight_edges,
+            )
+
+
+def _rolls(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+    for n, roll in enumerate(table.roll, 1):
+        material = _soft(f"{where}, roll number {n}", roll.mesh, roll.cloth, found)
+        if material is not None:
+            size = f"{roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
+            what = f"{_soft_goods(material, roll.cloth)}, roll {size}"
+            name = f"{material} {roll.width.number()} x {roll.length.number()}"
+            yield _offer(table, roll, name, roll.seen, material=material, what=what, width=roll.width)
+
+
+def _sheets(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+    for n, sheet in enumerate(table.sheet, 1):
+        material = _sheet(f"{where}, sheet number {n}", sheet, found)
+        if material is not None:
+            size = f"{sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
+            what = f"{material} {sheet.what}".strip() + f", sheet {size}"
+            name = f"{material} {sheet.width.number()} x {sheet.length.number()}"
+            yield _offer(table, sheet, name, sheet.seen, material=material, what=what, width=sheet.width)
+
+
+def _pieces(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
     """What is sold cut to size."""
-    offers = []
     for n, piece in enumerate(table.piece, 1):
         place = f"{where}, piece number {n}"
-        is_soft = piece.mesh is not None or piece.cloth is not None
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
-        if is_soft and not is_sheet:
-            material = _soft(place, piece.mesh, piece.cloth, found)
-        else:
-            material = _sheet(place, piece, found)
-        if material is None:
-            continue
-        size = f"{piece.width.number()} x {piece.length.number()}"
-        goods = _soft_goods(material, piece.cloth) if is_soft and not is_sheet else material.name
-        what = (
-            f"{goods} {piece.what}".strip()
-            + f", cut to {piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
-        )
-        offers.append(
-            Offer(
-                id=f"{material} cut {size}".replace(" ", "_"),
-                material=material,
-                what=what,
-                length=piece.length,
-                width=piece.width,
-                price=Money(piece.price, table.currency),
-                count=piece.count,
-                yard=table.name,
-                seen=piece.seen or table.seen,
-                is_cut=True,
-            )
-        )
-    return offers
+        is_soft = not is_sheet and (piece.mesh is not None or piece.cloth is not None)
+        material = _soft(place, piece.mesh, piece.cloth, found) if is_soft else _sheet(place, piece, found)
+        if material is not None:
+            goods = _soft_goods(material, piece.cloth) if is_soft else material.name
+            size = f"{piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
+            what = f"{goods} {piece.what}".strip() + f", cut to {size}"
+            name = f"{material} cut {piece.width.number()} x {piece.length.number()}"
+            yield _offer(table, piece, name, piece.seen, material=material, what=what, width=piece.width, is_cut=True)
 
 
 def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:

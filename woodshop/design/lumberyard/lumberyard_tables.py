@@ -238,13 +238,13 @@ class Bill:
 
 
 def bill(terms: Terms, goods: int, currency: str) -> Bill:
-    """The bill for goods of so many cents."""
+    """The bill for `goods` of so many cents, in the yard's `currency`."""
     fee = terms.fee_for(goods)
     return Bill(terms.yard, Money(goods, currency), Money(fee, currency), Money(terms.tax_for(goods, fee), currency))
 
 
 def terms_of(table: YardTable, where: str, found: list[Problem]) -> Terms:
-    """The terms in a yard file; what contradicts itself is put to `found`."""
+    """The terms in the yard file that `where` names; what contradicts itself is put to `found`."""
     fee, free = (0, None) if table.delivery is None else (table.delivery.fee, table.delivery.free_from)
     if free is not None and not fee:
         found.append(Problem(f"{where}, delivery", "no fee", "a fee, where free_from is given", "Give the fee."))

@@ -99,7 +99,7 @@ class LineReader:
                 self.wrong(f"{ordering.where}, box number {n}, name", repr(name), "each name once", "Choose another.")
 
     def wrong(self, where: str, given: str, wanted: str, do: str) -> None:
-        """Keep one more thing that is wrong."""
+        """Keep one more problem: `where`, what is `given`, what is `wanted`, and what to `do`."""
         self.found.append(Problem(where, given, wanted, do))
 
     def _sets(self) -> dict[str, tuple[str, ...]]:
@@ -128,7 +128,7 @@ class LineReader:
         if form == "empty" and names and set(names) <= set(not_in_empty()):
             cell = row.cells["form"]
             self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
-        told = any(cell.is_told for cell in row.cells.values())
+        told = any(cell.is_reported for cell in row.cells.values())
         if len(self.found) > before or told or box is None or count is None:
             return None
         return Order(
@@ -147,7 +147,7 @@ class LineReader:
     def _text(self, row: SheetRow, key: str, wanted: str) -> tuple[str, str]:
         """Place and text of a cell; "" where it is empty, which is a fault in a column that must be there."""
         cell = row.cells.get(key, Cell(row.where))
-        if cell.is_told:
+        if cell.is_reported:
             return cell.where, ""
         if cell.value is None or cell.value == "":
             if key in row.cells and next(column.required for column in COLUMNS if column.name == key):
@@ -163,7 +163,7 @@ class LineReader:
         if (
             numbers
             and cell is not None
-            and not cell.is_told
+            and not cell.is_reported
             and isinstance(cell.value, int)
             and not isinstance(cell.value, bool)
         ):
@@ -211,7 +211,7 @@ class LineReader:
 
     def _whole(self, row: SheetRow, key: str, most: int, needed: bool = True) -> int | None:
         cell = row.cells.get(key)
-        if cell is None or cell.is_told:
+        if cell is None or cell.is_reported:
             return None
         value, wanted = cell.value, f"a whole number, 1 to {most}"
         if value is None or value == "":
@@ -235,7 +235,7 @@ class LineReader:
     def _due(self, row: SheetRow) -> date | None:
         cell = row.cells.get("due")
         value = None if cell is None else cell.value
-        if cell is None or cell.is_told or value is None or value == "":
+        if cell is None or cell.is_reported or value is None or value == "":
             return None
         if isinstance(value, date) and not isinstance(value, datetime) and 2000 <= value.year < 2100:
             return value

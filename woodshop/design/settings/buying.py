@@ -61,7 +61,7 @@ class Days:
 
 
 def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
-    """The table as values; an item that there is not is put to `found`."""
+    """The table of the file `where` as values; an item that there is not is put to `found`."""
     names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
     known = [item.name for item in items() if item.is_per_hive]
     for name in names:

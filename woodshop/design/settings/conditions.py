@@ -221,14 +221,17 @@ class Conditions:
     tolerances: Tolerances | None = None
 
 
-def density_words(found: Calibration) -> str:
+def density_text(found: Calibration) -> str:
     """A density and its doubt."""
     off = decimals(found.most.kg_per_litre - found.density.kg_per_litre, 2)
     return f"{found.density}, give or take {off}"
 
 
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
-    """What it lacks, what contradicts the rest of the design, and a mix that no recipe comes near."""
+    """What the table of the file `where` lacks, and a mix that no recipe comes near.
+
+    `has_density`: the design also gives a density, which contradicts a trial.
+    """
     found = []
     if (table.mass is None) is not (table.box is None):
         lacking = "box" if table.box is None else "mass"
@@ -268,7 +271,7 @@ def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
         raise InputError(Problem("design, trial", f"a density of {found.density}", wanted, do))
     times = f"{len(masses)} trials" if len(masses) > 1 else "your trial"
     source = f"worked out from {times}; the rim is made for the loosest, {found.least}"
-    defaults.append(Default("board", "density", density_words(found), source))
+    defaults.append(Default("board", "density", density_text(found), source))
     return Trial(found, water)
 
 

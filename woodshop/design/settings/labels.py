@@ -75,7 +75,7 @@ class Pages:
 
 
 def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:
-    """The settled table; what does not fit on the paper is put to `found`, with lengths in `unit`."""
+    """The settled table of the file `where`; what does not fit on the paper is put to `found`, lengths in `unit`."""
     grid = label_grid(
         paper,
         width=table.width,

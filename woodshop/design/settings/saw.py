@@ -216,7 +216,7 @@ class Tools:
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
-        """The saw that cuts a sheet of this size: a large sheet is cut along a guide, where it lies."""
+        """The saw that cuts a sheet of this size; `is_along` for a cut along it. A large one is cut along a guide."""
         if max(length, width) > self.long_board or not is_along:
             has_sled = SLED in self.crosscut_with and max(length, width) <= self.long_board
             if has_sled:

@@ -5,11 +5,10 @@ A beginner gives none of it: `settled_tolerances` takes each value left out from
 
 import re
 from dataclasses import KW_ONLY, dataclass, field
-from difflib import get_close_matches
 
 from woodshop.design.schema import AnyLength, Default, SettingTable, Words, design_key
 from woodshop.engineering.wood import species, species_names, wood_moisture
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hive.variation.sizes import Work
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, exact, inch
@@ -161,7 +160,7 @@ def damp(text: str, where: str) -> Damp:
 
 
 def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> list[Problem]:
-    """What is wrong with the tables; lengths are printed in `unit`."""
+    """What is wrong with the tables of the file `where`; lengths are printed in `unit`."""
     wanted = f"0 to {_MOST.text(unit)}, how far it varies either way"
     found = [
         Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Mend it.")
@@ -171,8 +170,8 @@ def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> l
     for key in ("species", "boxes_species"):
         given = getattr(tables.moisture, key)
         if given is not None and plain(given) not in species_names():
-            near = get_close_matches(plain(given), species_names(), 2, 0.4)
-            do = f"Did you mean {' or '.join(map(repr, near))}?" if near else "Name one of these, the one most like it."
+            otherwise = "Name one of these, the one most like it."
+            do = did_you_mean(plain(given), species_names(), otherwise, most=2, cutoff=0.4)
             wanted = f"one of {', '.join(species_names())}"
             found.append(Problem(f"{where}, moisture, {key}", repr(given), wanted, do))
     for key in ("shop", "measured", "winter", "summer"):

@@ -13,10 +13,10 @@ from woodshop.design.schema import Default
 from woodshop.design.settings.buying import Worth
 from woodshop.design.settings.conditions import Conditions, settled_climate, settled_trial
 from woodshop.design.settings.labels import SOURCE
-from woodshop.design.settings.saw import SawTable, ToolsTable, settled_tools
+from woodshop.design.settings.saw import SawTable, Strips, ToolsTable, settled_tools
 from woodshop.design.settings.tolerances import settled_tolerances
 from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_box, settled_woodenware
-from woodshop.design.tables import HivesTable
+from woodshop.design.tables import Form, HivesTable
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import BoardSettings, Setting
@@ -179,7 +179,7 @@ def settle(design: Design, yard: Yard) -> Batch:
                 count=count,
                 arithmetic=arithmetic,
             )
-            lines.append(replace(line, kept=have - repair, mended=repair))
+            lines.append(replace(line, kept=have - repair, repaired=repair))
     if not lines:
         lacking = "something to make: a rim sold empty goes without mesh floor and strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
@@ -339,7 +339,7 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: l
     for name, key in (_SAW_FACTS | metric).items():
         given = getattr(table, name)
         values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
-    strips = table.strips
+    strips: Strips | None = table.strips
     if strips is None:
         strips = "thin-rip stop"
         defaults.append(Default("saw", "strips", strips, "common practice, no source"))
@@ -477,7 +477,7 @@ def _boards_of(table: HivesTable, design: Design) -> int:
     return sum(row.have for row in design.shed if row.item == rim and row.hives == table.name)
 
 
-def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> str:
+def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
     """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
     made = _made_for(table, design)
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
@@ -488,7 +488,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
         raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
     if table.form is not None:
         return table.form
-    form = "with mesh" if is_bare else "packed"
+    form: Form = "with mesh" if is_bare else "packed"
     why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
     defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
     return form

@@ -25,7 +25,10 @@ _DO = "Give one of them, or the same for both."
 def cover_contradictions(
     where: str, table: BoxKeys, makes: Iterable[Make], box: HiveBox, wording: Wording
 ) -> list[Problem]:
-    """Where the hives and what goes under their cover differ on the cover; `makes` are those for these hives."""
+    """Where the hives and what goes under their cover differ on the cover; `makes` are those for these hives.
+
+    `where` begins each place.
+    """
     length = wording.length
     found = []
     flat = table.cover == "flat"
@@ -54,7 +57,10 @@ def cover_contradictions(
 def measured_contradictions(
     where: str, table: BoxKeys, measured: MeasuredBox | None, nominal: Length | None, wording: Wording
 ) -> list[Problem]:
-    """Sizes given in the design that were not among those measured; `nominal` is that of a height given as a word."""
+    """Sizes given in the design that were not among those measured; `where` begins each place.
+
+    `nominal` is that of a height given as a word.
+    """
     if measured is None:
         return []
     found = []

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import cache
 from importlib import resources
 
@@ -15,7 +14,7 @@ from woodshop.documents.report.explained_findings import FINDINGS
 from woodshop.documents.report.report import NOT_CHECKED
 from woodshop.drawing.pens.machine_dxf import LAYERS
 from woodshop.drawing.values.model import Column, Paragraph, Section, Table, Verbatim
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
@@ -47,8 +46,7 @@ def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
         table = Table(columns, tuple((each.name, each.summary) for each in known.values()))
         return Section("", (table, Paragraph("Read one: woodshop guide TOPIC")), {"topics": table.records})
     if topic not in known:
-        near = get_close_matches(topic.lower(), known, 1)
-        do = f"Did you mean {near[0]!r}?" if near else "See: woodshop guide."
+        do = did_you_mean(topic.lower(), known, "See: woodshop guide.")
         raise InputError(Problem("guide", repr(topic), "one of " + ", ".join(known), do))
     one = known[topic]
     text = one.markdown

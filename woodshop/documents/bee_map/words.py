@@ -10,7 +10,7 @@ from woodshop.hive.gaps.grading import FITTING, GapLimits, Grade, GradedGap
 from woodshop.hive.passages.air import AirPath
 from woodshop.hive.passages.doors import Ways
 from woodshop.units.lengths import ZERO, Length
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, wording_of
 
 
 def span(least: Length, most: Length, unit: LengthUnit) -> str:
@@ -30,7 +30,9 @@ def limits_text(limits: GapLimits, unit: LengthUnit) -> str:
     note = f" {limits.note}" if limits.note else ""
     if limits.least is not None and limits.most is not None:
         return f"{span(limits.least, limits.most, unit)}{note}"
-    return f"{limits.least.text(unit)} or more{note}" if limits.least is not None and limits.least else limits.words
+    if limits.least:
+        return f"{limits.least.text(unit)} or more{note}"
+    return wording_of(unit).quoted(limits.words)
 
 
 def grade_text(row: GradedGap, unit: LengthUnit) -> str:

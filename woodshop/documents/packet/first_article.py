@@ -97,7 +97,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
     lines = dict.fromkeys(
         f"{words} ({line.hives.name}, {count} on hand)."
         for line in planned.batch.lines
-        if (count := line.kept + line.mended) and (words := _old_words(line, found))
+        if (count := line.kept + line.repaired) and (words := _old_words(line, found))
     )
     if lines:
         head = Paragraph("Measure every old part before you build around it. Out of these limits: make a new one.")
@@ -113,12 +113,12 @@ def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
                 return f"Old strips must be {size.least.number(setting.unit)} to {say(size.most)} thick"
     if line.item.board_part is BoardPart.RIM:
         return f"Old rims must be at least {say(setting.needed_height.up_to(setting.mark))} high"
-    if line.item.board_part is BoardPart.FLOOR and line.mended:
+    if line.item.board_part is BoardPart.FLOOR and line.repaired:
         along, across = sheet(setting)
         least = fact("mesh_floor.landing_least").length
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
         return (
-            f"Old rims that get a new mesh floor ({line.mended}) must be at most {inside[0].number(setting.unit)} x "
+            f"Old rims that get a new mesh floor ({line.repaired}) must be at most {inside[0].number(setting.unit)} x "
             f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
             "every old staple and cut wire"
         )

@@ -134,8 +134,9 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made "
             f"({_page('Shopping', titles)}): decide before you buy."
         )
-    if any(line.kept or line.mended for line in planned.batch.lines):
-        yield f"Measure the old parts in your shed before you build around them: {_page(('First off', 'First article'), titles)}."
+    if any(line.kept or line.repaired for line in planned.batch.lines):
+        first = _page(("First off", "First article"), titles)
+        yield f"Measure the old parts in your shed before you build around them: {first}."
 
 
 def _page(start: str | tuple[str, ...], titles: dict[str, str]) -> str:

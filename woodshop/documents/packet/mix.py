@@ -4,7 +4,7 @@ from fractions import Fraction
 from math import ceil
 
 from woodshop.design.batch import Batch, packed_boards
-from woodshop.design.settings.conditions import density_words
+from woodshop.design.settings.conditions import density_text
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, dressed_hives, tier_words
 from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
@@ -133,7 +133,7 @@ def _trial(planned: PlannedBatch) -> list[Block]:
     batch = planned.batch
     if batch.conditions.trial is not None and batch.conditions.trial.found is not None:
         water = f"{decimals(batch.conditions.trial.water * 100, 1)} % of the sugar's weight"
-        text = f"Your trial: {density_words(batch.conditions.trial.found)}, with water {water}. "
+        text = f"Your trial: {density_text(batch.conditions.trial.found)}, with water {water}. "
         text += f"The rims hold the sugar as loose as {batch.conditions.trial.found.least}."
         return [Paragraph(text, small=True)]
     density, source = _default(planned)

@@ -47,7 +47,7 @@ def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_br
     Where it is brief, how many gaps have each grade. In the data sizes are text in the design's unit, `hives` those
     that have the gap.
     """
-    hives = gap_rows(groups, space)
+    hives, band = gap_rows(groups, space), wording_of(unit).quoted(space.words)
     blocks: list[Block] = []
     for names, rows in hives:
         table, touching = _table(rows, unit)
@@ -73,15 +73,16 @@ def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_br
     if is_brief:
         counts = Counter(row.grade for _, rows in hives for row in rows if row.grade not in FITTING)
         words = ", ".join(f"{counts[grade]} {grade}" for grade in sorted(counts, key=lambda grade: grade.rank))
-        lead = f"Gaps in {len(hives)} kind{'s' if len(hives) > 1 else ''} of hives, bee space {space.words}:"
+        lead = f"Gaps in {len(hives)} kind{'s' if len(hives) > 1 else ''} of hives, bee space {band}:"
         return Section("", (Paragraph(f"{words}.", lead=lead),), {"gaps": gaps})
     chosen = "" if space.is_default else ", the band chosen"
-    title = f"Gaps, calculated from your sizes; bee space {space.words} ({space.name}{chosen}; {space.cite})"
+    title = f"Gaps, calculated from your sizes; bee space {band} ({space.name}{chosen}; {space.cite})"
     return Section(title, tuple(blocks), {"gaps": gaps})
 
 
 def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
     """The table, and how many contacts were left out of it."""
+    wording = wording_of(unit)
     alike: dict[tuple[str, str, str], list[Gap]] = {}
     for row in rows:
         if row.grade not in FITTING:
@@ -90,8 +91,8 @@ def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
         (
             name,
             ", ".join(dict.fromkeys(_where(gap.place) for gap in gaps)),
-            wording_of(unit).range(size for gap in gaps for size in (gap.least, gap.most)),
-            wanted,
+            wording.range(size for gap in gaps for size in (gap.least, gap.most)),
+            wording.quoted(wanted),
             grade,
         )
         for (name, wanted, grade), gaps in alike.items()

@@ -50,7 +50,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
                 wording_of(unit).about(gap.winter),
                 _span(gap.by_arithmetic.least, gap.by_arithmetic.most, unit),
                 _by_squares(gap, unit),
-                gap.limits.words,
+                wording_of(unit).quoted(gap.limits.words),
                 _share(gap.outside),
                 _sizes(gap),
             )
@@ -92,7 +92,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
     rows = []
     for (name, words), gaps in found.items():
         sizes = ([gap.made for gap in gaps], [gap.winter for gap in gaps], [gap.summer for gap in gaps])
-        rows.append((name, *(_span(min(each), max(each), unit) for each in sizes), words))
+        rows.append((name, *(_span(min(each), max(each), unit) for each in sizes), wording_of(unit).quoted(words)))
     return rows
 
 

@@ -1,7 +1,6 @@
 """The shop's own sheet of a run: what each thing costs and why, what it is sold for, who bears what."""
 
 from fractions import Fraction
-from typing import Any
 
 from woodshop.design.schema import Default
 from woodshop.documents.lists import csv_bytes, money_text
@@ -11,6 +10,7 @@ from woodshop.drawing.values.model import (
     Block,
     Bullets,
     Column,
+    Data,
     Document,
     Heading,
     KeepTogether,
@@ -222,10 +222,10 @@ def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
     return csv_bytes(rows)
 
 
-def costs_json(
+def costs_data(
     planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
-) -> dict[str, Any]:
-    """Everything for machines: money in minor units, minutes with two decimals."""
+) -> Data:
+    """Everything for machines, by the keys of its file: money in minor units, minutes with two decimals."""
     return {
         "format": COSTS_FORMAT,
         "batch": planned.batch.name,

@@ -3,7 +3,6 @@
 import re
 import unicodedata
 from datetime import date
-from typing import Any
 
 from woodshop.documents.days import in_short
 from woodshop.documents.packet.shopping import seen_words
@@ -13,6 +12,7 @@ from woodshop.drawing.values.model import (
     Block,
     Bullets,
     Column,
+    Data,
     Document,
     Heading,
     KeepTogether,
@@ -197,8 +197,8 @@ def _walled() -> set[str]:
     }
 
 
-def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any]:
-    """The quote for machines: money in minor units, days as year-month-day."""
+def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
+    """The quote for machines, by the keys of its file; money in minor units."""
     return {
         "format": QUOTE_FORMAT,
         "number": quote.number,
@@ -206,8 +206,8 @@ def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any
         "shop": shop.name,
         "customer": quote.customer,
         "currency": planned.batch.yard.currency,
-        "quoted_on": quote.quoted_on.isoformat(),
-        "valid_until": quote.valid_until.isoformat(),
+        "quoted_on": quote.quoted_on,
+        "valid_until": quote.valid_until,
         "lines": [
             {
                 "what": p.name,
@@ -216,7 +216,7 @@ def quote_json(planned: PlannedBatch, quote: Quote, shop: Shop) -> dict[str, Any
                 "fits": p.fits,
                 "hives": p.hives.name,
                 "order": p.hives.order,
-                "due": None if p.hives.due is None else p.hives.due.isoformat(),
+                "due": p.hives.due,
                 "count": p.count,
                 "each": p.each,
                 "total": p.total,

@@ -2,10 +2,11 @@
 
 from pathlib import Path
 
-from woodshop.documents.shop.costs import costs_csv, costs_document, costs_json
-from woodshop.documents.shop.quote import file_stem, quote_document, quote_json
+from woodshop.documents.shop.costs import costs_csv, costs_data, costs_document
+from woodshop.documents.shop.quote import file_stem, quote_data, quote_document
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.model import Bullets, Heading, KeyValues, Section
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.values.model import Bullets, Data, Heading, KeyValues, Section
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.shop_file import Shop
@@ -21,13 +22,17 @@ def quote_files(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], 
     files = {
         "costs.pdf": write_pdf(costs_document(planned, run, products, shares, shop), paper),
         "costs.csv": costs_csv(run, products, shop),
-        "costs.json": json_bytes(costs_json(planned, run, products, shares, shop)),
+        "costs.json": _data_file(costs_data(planned, run, products, shares, shop)),
     }
     for n, quote in enumerate(quotes, 1):
         stem = file_stem(n, quote.customer)
         files[f"{stem}.pdf"] = write_pdf(quote_document(planned, quote, shop), paper)
-        files[f"{stem}.json"] = json_bytes(quote_json(planned, quote, shop))
+        files[f"{stem}.json"] = _data_file(quote_data(planned, quote, shop))
     return files
+
+
+def _data_file(data: Data) -> bytes:
+    return json_bytes(section_json(Section("", (), data)))
 
 
 def quote_section(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop, folder: Path) -> Section:

@@ -100,7 +100,8 @@ def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | 
     """The cakes that go into a rim as it stands in the hive; None where nothing lies over it.
 
     A cake is the published block, thinner where the height left under what lies above asks for it, less the head
-    room that bees get over it by. Channel and vents of the packed sugar stay open.
+    room that bees get over it by. Channel and vents of the packed sugar stay open;
+    `is_packed`: there is some.
     """
     above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
     floor = [*rim.named("mesh")] or [*stack.top_box.named(PartName.TOP_BAR)]
