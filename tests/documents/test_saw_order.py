@@ -19,7 +19,7 @@ from woodshop.documents.packet.cutting import (
     settings_of,
 )
 from woodshop.documents.packet.layouts import NumberedLayout, groups_of, numbered_layouts, of_times
-from woodshop.drawing.values.model import KeepTogether, Paragraph
+from woodshop.drawing.values.model import KeepTogether, Paragraph, Table
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
@@ -96,7 +96,10 @@ def test_the_first_boards_are_cut_board_by_board_and_the_page_says_of_how_many(h
     first = first_boards(hobby)[0]
     assert isinstance(chapter.blocks[0], Paragraph)
     assert f"Cut these {first.boards} of {first.of} boards first" in chapter.blocks[0].text
-    boards = [block for block in chapter.blocks if isinstance(block, KeepTogether)]
+    flat = [
+        each for block in chapter.blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))
+    ]
+    boards = [block for block in flat if isinstance(block, Table)]
     assert len(boards) == sum(count > 0 for count in first.times)
     materials = {each.job.material.name for each in hobby.plans} - {"board 3/4 in"}
     assert all(name in chapter.blocks[0].text for name in materials), "what is cut whole is named"

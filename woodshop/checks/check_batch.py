@@ -17,8 +17,9 @@ from woodshop.engineering.tolerance import load_arrays
 from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart
+from woodshop.hive.creatures import OpeningName, PartName
 from woodshop.hive.gaps.grading import bee_space
-from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.materials import passages

@@ -22,8 +22,9 @@ from woodshop.engineering.heat import shavings_wanted as shavings_for
 from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import items
+from woodshop.hive.creatures import PartName
 from woodshop.hive.passages.top_layers import HeatColumn, Slab, columns_over
-from woodshop.hive.stacking.place import PartName, TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording

@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
 from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
+from woodshop.hive.creatures import PartName
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
 from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.doors import Ways, ways_of
 from woodshop.hive.passages.inside import Inside, voids_of
-from woodshop.hive.stacking.place import PartName, TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import contact_area
 from woodshop.units.lengths import Length

@@ -16,9 +16,10 @@ from woodshop.engineering.mesh_beam import FreshMesh, StripStress, strip_stress
 from woodshop.hardware.board import Setting
 from woodshop.hardware.items.spacer_strips import mesh_over, spans_between
 from woodshop.hardware.registry import BoardPart
+from woodshop.hive.creatures import PartName
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import LOADED, MeshSag
-from woodshop.hive.stacking.place import PartName, TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.hive.woodenware.box import Frame, HiveBox, hang
 from woodshop.shape.part import Assembly

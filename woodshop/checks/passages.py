@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from woodshop.checks.hives import HiveGroup, MeasuredHive
 from woodshop.checks.remedies import CheckContext, higher_rim
 from woodshop.findings import Finding, Severity
-from woodshop.hive.creatures import worker
-from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
+from woodshop.hive.creatures import OpeningName, PartName, worker
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.cautions import cautions
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO

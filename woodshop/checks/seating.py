@@ -7,10 +7,10 @@ from woodshop.checks.remedies import CheckContext, Remedy, given, hives_key, qui
 from woodshop.design.batch import in_tier
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.registry import Item
-from woodshop.hive.creatures import worker, worker_width
+from woodshop.hive.creatures import OpeningName, worker, worker_width
 from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.seating import Seat
-from woodshop.hive.stacking.place import OpeningName, TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit

@@ -14,7 +14,8 @@ from woodshop.engineering.sugar import recipe_water, sugar_depth
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import Param
 from woodshop.hardware.screws import Screw, corner_screw
-from woodshop.hive.stacking.place import OpeningName, Place, TierKind
+from woodshop.hive.creatures import OpeningName
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
 from woodshop.reference.materials import Mesh, mesh

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import KW_ONLY, dataclass, replace
+from enum import StrEnum
 from fractions import Fraction
 from functools import cache
 
-from woodshop.hive.stacking.place import OpeningName, PartName
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.materials import Mesh, mesh, mesh_names, passages
 from woodshop.shape.part import Cuboid, Placed, Role, RoundOutline, Space, gap
@@ -17,6 +17,24 @@ ENDLESS = inch(1200)  # a gap of which a source gives the height alone, where it
 FREE = inch(
     1
 )  # and where it is said to let pass: the ends of a slot this wide hinder no bee; common practice, no source
+
+
+class OpeningName(StrEnum):
+    """Openings that checks and measures look for, as cuts and declared spaces name them."""
+
+    ENTRANCE = "entrance"
+    UPPER_ENTRANCE = "upper entrance"
+    VENT_HOLE = "vent hole"
+    BEE_HOLE = "bee hole"
+    SLIT = "slit under the cover"
+
+
+class PartName(StrEnum):
+    """Parts of several things that checks and measures look for."""
+
+    TOP_BAR = "top bar"
+    COVER_TOP = "cover top"
+    SUGAR = "packed sugar"
 
 
 @dataclass(frozen=True, slots=True)

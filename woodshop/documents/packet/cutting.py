@@ -41,6 +41,8 @@ from woodshop.reference.facts import fact
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO, Length
 
+_KEPT_ROWS = 6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SawSetting:
@@ -218,8 +220,12 @@ def _by_board(
     for layout in layouts:
         board = board_of(layout, planned, kept)
         board = replace(board, anchor="" if layout.name in again else board.anchor)
-        rows = board_rows([board], planned.batch.unit)
-        blocks.append(KeepTogether((*rows, _settings_table([layout], planned, so_far))))
+        table = _settings_table([layout], planned, so_far)
+        if len(table.rows) <= _KEPT_ROWS:
+            blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))
+        else:  # a long list may run over to the next page
+            blocks.append(Heading(board.name, 3, board.anchor))
+            blocks += [*board_rows([replace(board, name="", anchor="")], planned.batch.unit), table]
         so_far += layout.times * len(layout.pieces)
     return blocks
 

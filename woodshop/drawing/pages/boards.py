@@ -14,8 +14,8 @@ from woodshop.units.lengths import ZERO, Length
 
 ROOM = min(wide for wide, _ in PAPERS.values()) - 2 * STYLE.margin
 _BESIDE = 30.0  # points left for leaders beside the longest board
-_HIGHEST = 84  # points: the widest board or sheet of a material, drawn to scale
-_LEAST_LONG, _SQUARE = 80, 150  # points: what is wider than long is drawn so long, but no higher than this
+_HIGHEST = 72  # points: the widest board or sheet of a material, drawn to scale
+_LEAST_LONG, _SQUARE = 66, 150  # points: what is wider than long is drawn so long, but no higher than this
 _LARGEST = Fraction(1, 6)  # no board is drawn larger than this
 _SEEN = 3.2  # points: a strip narrower than this at the common scale has its board drawn larger
 _APART = 18.0  # points between boards side by side
@@ -66,7 +66,7 @@ def _board(board: BoardPicture, scale: Fraction, unit: str) -> Sheet:
         most = min(Fraction(int(ROOM - _BESIDE)) / long, Fraction(_HIGHEST) / wide / 2)
         scale = max(scale, min(most, scale * Fraction(_SEEN) / least))
     while True:
-        stretch = stretch_at(scale, board.view.bounds[1][1], board.strips)
+        stretch = stretch_at(scale, *board.view.bounds[1], board.strips)
         drawn = sheet_of(lay_view(replace(board.view, stretch=stretch), scale, unit).marks)
         if drawn.size[0] <= ROOM:
             break

@@ -171,11 +171,11 @@ def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:
     """By how much to draw the width wider at the largest standard scale that fits a page."""
     scale = next((s for s in SCALES[unit] if s <= 1 and length.mm * s * POINTS_PER_MM <= _ROOM), SCALES[unit][-1])
-    return stretch_at(scale, width, strips)
+    return stretch_at(scale, length, width, strips)
 
 
-def stretch_at(scale: Fraction, width: Length, strips: Sequence[Length]) -> Fraction:
-    """By how much to draw the width wider at a scale: twice where type does not fit a strip, else not at all."""
+def stretch_at(scale: Fraction, length: Length, width: Length, strips: Sequence[Length]) -> Fraction:
+    """By how much to draw the width wider at a scale: a long board twice where type does not fit a strip, else once."""
     points = [strip.mm * scale * POINTS_PER_MM for strip in strips]
-    is_low = width.mm * scale * POINTS_PER_MM * _MOST_STRETCH <= _MOST_HEIGHT
+    is_low = width * 4 <= length and width.mm * scale * POINTS_PER_MM * _MOST_STRETCH <= _MOST_HEIGHT
     return Fraction(_MOST_STRETCH if is_low and min(points, default=_LEAST_STRIP) < _LEAST_STRIP else 1)

@@ -7,7 +7,7 @@ from woodshop.hardware.board import BOARD_PLACE, Setting
 from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
-from woodshop.hive.stacking.place import OpeningName, PartName
+from woodshop.hive.creatures import OpeningName, PartName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR, board_material
 from woodshop.shape.part import (

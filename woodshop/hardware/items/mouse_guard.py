@@ -10,7 +10,8 @@ from woodshop.hardware.board import PRACTICE, MeshName, Setting
 from woodshop.hardware.gauge_steps import closed_test
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
-from woodshop.hive.stacking.place import OpeningName, Place, TierKind
+from woodshop.hive.creatures import OpeningName
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh, mesh_material, passages, sheet_material

@@ -9,7 +9,8 @@ from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, sq
 from woodshop.hardware.items.mesh_floor import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
-from woodshop.hive.stacking.place import OpeningName, Place, TierKind
+from woodshop.hive.creatures import OpeningName
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import CLOTH, SHAVINGS, mesh, mesh_material
 from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Role, RoundOutline, Spec

@@ -10,8 +10,9 @@ from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import Setting, between
 from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import Param, item
+from woodshop.hive.creatures import OpeningName, PartName
 from woodshop.hive.passages.air import slit_clear
-from woodshop.hive.stacking.place import OpeningName, PartName, Place, TierKind, Varying, Work
+from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.hive.woodenware.box import stand
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, sheet_material

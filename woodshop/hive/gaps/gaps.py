@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise, product
 
+from woodshop.hive.creatures import OpeningName, PartName
 from woodshop.hive.gaps.faces import (
     EVERYWHERE,
     SIDE_AXIS,
@@ -20,7 +21,7 @@ from woodshop.hive.gaps.faces import (
     Y,
     Z,
 )
-from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.facts import fact
 

@@ -7,9 +7,10 @@ from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 from math import acos, pi, sqrt
 
+from woodshop.hive.creatures import OpeningName
 from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z
 from woodshop.hive.gaps.gaps import overhang
-from woodshop.hive.stacking.place import STANDING, OpeningName, TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
 from woodshop.reference.facts import fact
 from woodshop.shape.part import RoundOutline

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
-from woodshop.hive.creatures import breathing
+from woodshop.hive.creatures import OpeningName, PartName, breathing
 from woodshop.hive.passages.doors import Door, doors_of, over_sugar, within_walls
 from woodshop.hive.passages.inside import Inside, around, between_combs, ceiling_over, voids_of
-from woodshop.hive.stacking.place import OpeningName, PartName, TierKind
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.hive.woodenware.bottom import guard_clear
 from woodshop.reference.materials import Material

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from itertools import pairwise
 
-from woodshop.hive.creatures import Clear, Creature, as_met, creatures
+from woodshop.hive.creatures import Clear, Creature, OpeningName, PartName, as_met, creatures
 from woodshop.hive.passages.inside import Inside, Outline, around, between_combs, ceiling_over, voids_of
-from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Cuboid, Cut, Placed, Role
 from woodshop.shape.rooms import Joined, Walk, walk

@@ -6,8 +6,8 @@ from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 
-from woodshop.hive.creatures import as_met, worker
-from woodshop.hive.stacking.place import STANDING, PartName, TierKind
+from woodshop.hive.creatures import PartName, as_met, worker
+from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Cuboid, Placed, Role, Space
 from woodshop.shape.rooms import Joined, Walk, walk

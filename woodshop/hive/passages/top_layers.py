@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from woodshop.hive.creatures import OpeningName, PartName
 from woodshop.hive.gaps.seating import vent_holes
 from woodshop.hive.passages.inside import around
-from woodshop.hive.stacking.place import STANDING, OpeningName, PartName, TierKind
+from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Cuboid, Placed
 from woodshop.units.lengths import ZERO, Length, inch

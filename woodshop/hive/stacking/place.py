@@ -22,24 +22,6 @@ class TierKind(StrEnum):
     COVER = "cover"
 
 
-class OpeningName(StrEnum):
-    """Openings that checks and measures look for, as cuts and declared spaces name them."""
-
-    ENTRANCE = "entrance"
-    UPPER_ENTRANCE = "upper entrance"
-    VENT_HOLE = "vent hole"
-    BEE_HOLE = "bee hole"
-    SLIT = "slit under the cover"
-
-
-class PartName(StrEnum):
-    """Parts of several things that checks and measures look for."""
-
-    TOP_BAR = "top bar"
-    COVER_TOP = "cover top"
-    SUGAR = "packed sugar"
-
-
 STANDING = (
     TierKind.BOX,
     TierKind.BOARD,

@@ -7,7 +7,8 @@ from functools import cache, lru_cache
 from math import lcm
 
 from woodshop.errors import InputError, Problem
-from woodshop.hive.stacking.place import PartName, Place, TierKind
+from woodshop.hive.creatures import PartName
+from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.bottom import BottomBoard, folded, lay_bottom
 from woodshop.hive.woodenware.box import Frame, HiveBox, hang, walls_of
 from woodshop.hive.woodenware.cover import Cover, InnerCover, lay_cover, lay_inner_cover

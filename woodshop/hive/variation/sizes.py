@@ -5,7 +5,8 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from woodshop.hive.stacking.place import PartName, Place, Varying
+from woodshop.hive.creatures import PartName
+from woodshop.hive.stacking.place import Place, Varying
 from woodshop.hive.stacking.place import Work as Work
 from woodshop.hive.stacking.stack import Load, Stack, Woodenware, stack_up
 from woodshop.shape.part import FACE_AXIS, Assembly, Cuboid, Cut, Part, Placed, Pose, Rectangle, Role, RoundOutline

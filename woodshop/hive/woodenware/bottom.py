@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.errors import InputError, Problem
-from woodshop.hive.stacking.place import OpeningName
+from woodshop.hive.creatures import OpeningName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING, mesh
 from woodshop.shape.part import Assembly, Cuboid, Cut, Part, Placed, Pose, Role, RoundOutline, Space

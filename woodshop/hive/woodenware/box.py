@@ -3,7 +3,7 @@
 from dataclasses import KW_ONLY, dataclass, replace
 
 from woodshop.errors import InputError, Problem
-from woodshop.hive.stacking.place import PartName
+from woodshop.hive.creatures import PartName
 from woodshop.reference.facts import Fact, fact, group
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role

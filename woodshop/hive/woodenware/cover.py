@@ -9,7 +9,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from woodshop.hive.stacking.place import PartName
+from woodshop.hive.creatures import PartName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, Role, Space

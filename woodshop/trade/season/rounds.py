@@ -6,7 +6,8 @@ from fractions import Fraction
 from woodshop.design.batch import Hives, Unit, in_tier, of_board
 from woodshop.design.make_units import stacks_of
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.stacking.place import PartName, TierKind
+from woodshop.hive.creatures import PartName
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Cuboid, Placed, gap
