@@ -135,10 +135,11 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             f"({_page('Shopping', titles)}): decide before you buy."
         )
     if any(line.kept or line.repaired for line in planned.batch.lines):
-        yield f"Measure the old parts in your shed before you build around them: {_page('First', titles)}."
+        first = _page(("First off", "First article"), titles)
+        yield f"Measure the old parts in your shed before you build around them: {first}."
 
 
-def _page(start: str, titles: dict[str, str]) -> str:
+def _page(start: str | tuple[str, ...], titles: dict[str, str]) -> str:
     """The page of the chapter whose title starts so."""
     return next((page_of(anchor) for title, anchor in titles.items() if title.startswith(start)), "see the packet")
 
