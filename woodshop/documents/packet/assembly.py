@@ -65,7 +65,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks) -> list[Block
         Heading(f"{first.line.item.title}, make {count}", 2),
         *(caution_line(topic) for topic in unit_topics(first)),
         *_pictures(different, planned, marks, tables, steps),
-        *_mended(units),
+        *_repaired(units),
     ]
     return [KeepTogether(tuple(sheet))]
 
@@ -308,18 +308,18 @@ def item_figures_section(planned: PlannedBatch) -> Section:
     return Section("Figures of each item", (table,) if cells else (), {"figures": table.records})
 
 
-def _mended(units: list[Unit]) -> list[Block]:
+def _repaired(units: list[Unit]) -> list[Block]:
     """What is done with things of the shed that get a new one of this item: rims whose mesh has rusted through."""
     blocks: list[Block] = []
     for unit in units:
-        if unit.line.mended:
+        if unit.line.repaired:
             what = unit.line.item.name
             steps = (
                 f"Take the old {what} off. Pull every old staple and cut wire, and scrape the lower edge clean.",
                 "Measure the old rim: see the first article. One that is out of its limits gets a new rim.",
                 f"Put the new {what} on by the steps above.",
             )
-            head = f"From the shed: {unit.line.mended} old boards, {unit.line.hives.name}, get a new {what}"
+            head = f"From the shed: {unit.line.repaired} old boards, {unit.line.hives.name}, get a new {what}"
             blocks += [Heading(head, 3), Steps(steps)]
     return blocks
 
