@@ -23,8 +23,8 @@ from woodshop.checks.first_article import (
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.measured_files import UnitFile
-from woodshop.documents.packet.first_article import first_article_blocks
-from woodshop.drawing.values.model import KeepTogether, Table
+from woodshop.documents.packet.first_article import first_article_section
+from woodshop.drawing.values.model import Table
 from woodshop.findings import Report, Severity
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import bee_space, varied_limits
@@ -173,19 +173,21 @@ def test_the_sheet_has_every_size_with_room_to_write(few: Batch, article: FirstA
     planned = PlannedBatch(
         batch=few, units=make_units(few), plans=(), purchases=(), unpriced=(), costs=(), report=Report(())
     )
-    blocks = first_article_blocks(planned)
-    sheet = next(b for block in blocks if isinstance(block, KeepTogether) for b in block.blocks if isinstance(b, Table))
-    names = [row[0] for row in sheet.rows]
+    (sheet,) = [b for b in first_article_section(planned).blocks if isinstance(b, Table)]
+    names = dict.fromkeys(row[0] for row in sheet.rows)
     over = ["mesh over the top bars"] if article.over_bars is not None else []
-    assert names == [*(each.size.name for each in article.sizes), *over]
-    assert all(row[-1] == "________" and row[-2] for row in sheet.rows)
+    assert list(names) == [*dict.fromkeys(each.size.name for each in article.sizes), *over]
+    for each in article.sizes:
+        limits = f"{each.least.number(few.unit)} to {each.most.text(few.unit)}"
+        assert any(row[0] == each.size.name and row[3] == limits for row in sheet.rows)
+    assert all(row[-1] == "______" and row[-2] for row in sheet.rows)
 
 
 def test_nothing_made_no_chapter(designs: Path) -> None:
     few = batch_of(designs)
     assert (
-        first_article_blocks(
+        first_article_section(
             PlannedBatch(batch=few, units=(), plans=(), purchases=(), unpriced=(), costs=(), report=Report(()))
-        )
-        == []
+        ).blocks
+        == ()
     )

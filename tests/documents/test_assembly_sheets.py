@@ -8,12 +8,11 @@ import pdfplumber
 import pytest
 
 from tests.drawing.drawn_batches import every_item, planned
-from woodshop.documents.packet.assembly import assembly_blocks, item_drawing
-from woodshop.documents.packet.by_box import merged_steps
+from woodshop.documents.packet.assembly import assembly_section, item_drawing, merged_steps
 from woodshop.documents.packet.exploded_view import dressed_blocks, first_dressed
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.packing import packing_blocks_of
-from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.parts import needs_of, parts_section
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import (
     Beside,
@@ -103,7 +102,7 @@ def _without_nominal(text: str) -> str:
 @pytest.mark.invariant
 def test_a_metric_packet_says_no_inches(metric: PlannedBatch) -> None:
     """Steps, facts, tables and notes of part, assembly, dressing and packing sheets: millimetres, kilograms, litres."""
-    blocks = (*part_blocks(metric), *assembly_blocks(metric), *mix_chapter(metric).blocks)
+    blocks = (*parts_section(metric).blocks, *assembly_section(metric).blocks, *mix_chapter(metric).blocks)
     looked_at = 0
     for block in _flat(blocks):
         if isinstance(block, Figure) or (isinstance(block, Paragraph) and block.lead.startswith("Caution, ")):
@@ -123,15 +122,16 @@ def test_a_metric_packet_says_no_inches(metric: PlannedBatch) -> None:
 def test_every_box_has_its_own_figures_in_the_steps(two_boxes: PlannedBatch) -> None:
     """Each number of each box's own steps is printed, and before that box's name where boxes differ."""
     printed = [
-        text for block in _flat(tuple(assembly_blocks(two_boxes))) if isinstance(block, Steps) for text in block.items
+        text for block in _flat(assembly_section(two_boxes).blocks) if isinstance(block, Steps) for text in block.items
     ]
     for unit in two_boxes.units:
         for step in unit.assembly.steps:
             numbers = re.findall(r"\d+(?: \d+/\d+|/\d+)?", step)
             assert any(all(number in text for number in numbers) for text in printed), step
-    (square,) = {text for text in printed if "diagonals" in text}
     # sqrt(19.875^2 + 16.25^2) = 25.672 = 25 11/16 (25.6875); sqrt(19.875^2 + 13.75^2) = 24.168 = 24 3/16 (24.1875)
-    assert "25 11/16 in (for 10-frame 16 1/4) or 24 3/16 in (for 8-frame 13 3/4)" in square
+    rows = [row for b in _flat(assembly_section(two_boxes).blocks) if isinstance(b, Table) for row in b.rows]
+    assert any("16 1/4" in row[0] and row[-1] == "25 11/16 in" for row in rows)
+    assert any("13 3/4" in row[0] and row[-1] == "24 3/16 in" for row in rows)
 
 
 def test_steps_that_differ_in_number_are_not_merged() -> None:
@@ -186,9 +186,11 @@ def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
 
 def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
     """Entrance and gap over the top bars are tried with the gauge; the quilt's floor with a drill bit."""
-    tried = {u.line.item.name for u in two_boxes.units if any("gauge" in step for step in u.assembly.steps)}
-    assert {"fondant rim", "spacer strips"} <= tried
-    assert "quilt box" not in tried
+    tried = {u.line.item.name for u in two_boxes.units if any("bee-space gauge" in step for step in u.assembly.steps)}
+    assert tried == {"spacer strips"}
+    entrance = [text for text in _texts(parts_section(two_boxes).blocks) if text.startswith("Upper entrance: ")]
+    assert all("bee-space gauge: the 1/4 in step goes in" in text for text in entrance)
+    assert entrance
     (quilt, *_) = (u.assembly for u in two_boxes.units if u.line.item.name == "quilt box")
     assert any("drill bit must not go in" in step for step in quilt.steps)
 
@@ -197,7 +199,7 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
     """A line for each topic of the work, which leads to the full text."""
     said: dict[str, set[str]] = {}
     item = ""
-    for block in _flat(tuple(assembly_blocks(metric))):
+    for block in _flat(assembly_section(metric).blocks):
         if isinstance(block, Heading) and block.level == 2:
             item = block.text.split(",")[0]
         elif isinstance(block, Paragraph) and block.lead.startswith("Caution, "):
@@ -212,7 +214,7 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
 
 def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBatch) -> None:
     """All of a board's sheet stands on the page of its heading; what holds for both boxes is in no table."""
-    blocks = tuple(assembly_blocks(two_boxes))
+    blocks = assembly_section(two_boxes).blocks
     titles = [b.text for b in _flat(blocks) if isinstance(b, Heading) and b.level == 2][:5]
     with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", blocks),))))) as pdf:
         texts = [page.extract_text() for page in pdf.pages]
@@ -220,11 +222,34 @@ def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBa
     for title in titles:
         (page,) = [text for text in texts if title in text]
         assert last.get(title.split(",")[0], "") in page
-    alike = [b.text for b in _flat(blocks) if isinstance(b, Paragraph) and b.lead == "For every size:"]
-    assert any("height of the rim 2 1/2 in" in text for text in alike)
-    cells = {cell for b in _flat(blocks) if isinstance(b, Table) for row in b.rows for cell in row}
-    assert "height of the rim" not in cells
-    assert "both diagonals" in cells
+    heads = {column.heading for b in _flat(blocks) if isinstance(b, Table) for column in b.columns}
+    assert {"front end", "wide", "both diagonals"} <= heads
+
+
+def test_parts_in_a_picture_have_the_marks_of_every_box(two_boxes: PlannedBatch) -> None:
+    """The rim's front ends: both marks in one label, and each in the row of its own box."""
+    marks = {need.mark: need for need in needs_of(two_boxes) if need.address.startswith("fondant rim")}
+    fronts = [mark for mark, need in marks.items() if need.part.name == "front end"]
+    blocks = _flat(assembly_section(two_boxes).blocks)
+    labels = [label.text for b in blocks if isinstance(b, Figure) for v in b.drawing.views for label in v.labels]
+    assert f"front end {', '.join(fronts)}" in labels
+    assert {"TOP", "FRONT"} <= set(labels)
+    assert any(text.endswith("SHOW FACE out") for text in labels)
+    (table,) = [b for b in blocks if isinstance(b, Table) and "front end" in [c.heading for c in b.columns]]
+    assert [row[3] for row in table.rows] == [f"1 x {mark}" for mark in fronts]
+
+
+def test_the_corner_has_its_screws_where_the_steps_have_them(two_boxes: PlannedBatch) -> None:
+    """Two in 2 1/2 in: 5/8 from the edges, 1 1/4 apart; in the middle of 3/4 in wood, 3/8 from the corner."""
+    corner = next(
+        b.drawing
+        for b in _flat(assembly_section(two_boxes).blocks)
+        if isinstance(b, Figure) and len(b.drawing.views) == 2
+    )
+    above, face = corner.views
+    assert [d.text("in") for d in above.dimensions] == ["3/8"]
+    assert [d.text("in") for d in face.dimensions] == ["3/8", "5/8", "1 1/4"]
+    assert [circle.centre[1].text() for circle in face.circles] == ["5/8 in", "1 7/8 in"]
 
 
 def test_of_pieces_far_apart_one_is_drawn(metric: PlannedBatch) -> None:

@@ -28,7 +28,7 @@ from woodshop.documents.packet.layouts import (
     trims,
 )
 from woodshop.documents.packet.measure_first import full_width, least_size, said_of
-from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import strips_by_width
 from woodshop.drawing.pens.pdf import write_pdf
@@ -317,7 +317,7 @@ def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str
     """Links of the finished PDF, followed to the page on which the heading or the part's row stands."""
     planned = small("")
     sawing = (*first_boards_chapter(planned).blocks, *cutting_chapter(planned).blocks)
-    blocks = [*shopping_chapter(planned).blocks, *sawing, *part_blocks(planned)]
+    blocks = [*shopping_chapter(planned).blocks, *sawing, *parts_section(planned).blocks]
     with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", tuple(blocks)),))))) as pdf:
         pages = {page.page_obj.pageid: page for page in pdf.pages}
         texts = {number: page.extract_text() for number, page in pages.items()}

@@ -10,8 +10,7 @@ from woodshop.design.batch import first_needed
 from woodshop.design.design_file import read_design
 from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.order_list import orders_section
-from woodshop.documents.packet.assembly import assembly_blocks
-from woodshop.documents.packet.first_article import first_article_blocks
+from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.front import weigh_first
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.report.cold_top import cold_chapter
@@ -39,7 +38,7 @@ def test_the_front_page_has_the_density_at_which_each_rim_must_be_taller(hobby: 
 
 def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
     """Five rims want 2.42 in: 2 7/16; a sheet 19.541 x 15.541 with 3/8 in at both ends and sides: 18 3/4 x 14 3/4."""
-    text = str(first_article_blocks(hobby))
+    text = str(first_article_section(hobby))
     assert "Old strips must be 13/64 to 1/4 in thick (house tens, 5 on hand)." in text
     assert "Old rims must be at least 2 7/16 in high (house tens, 5 on hand)." in text
     assert "Old rims that get a new mesh floor (2) must be at most 18 3/4 x 14 3/4 in inside" in text
@@ -59,10 +58,13 @@ def test_the_trial_wants_damp_sugar_and_subtracts_its_water(hobby: PlannedBatch)
     assert "Repeat with bowl 2 of the same board." in text
 
 
-def test_a_gauge_that_is_not_made_is_explained(hobby: PlannedBatch) -> None:
-    text = str(assembly_blocks(hobby)[1])
-    assert 'add "bee-space gauge" under [[make]]' in text
-    assert "3/16 in, 1/4 in, 3/8 in, 1/2 in" in text
+def test_a_gauge_that_is_not_made_is_drawn(hobby: PlannedBatch) -> None:
+    """Its steps, and the drill bits that do instead; in a batch that makes one the page points to it."""
+    text = str(first_article_section(hobby))
+    assert "Bee-space gauge, from scrap" in text
+    assert "Drill bits of 3/16, 1/4, 3/8, 1/2 in do instead." in text
+    for end in ("1 in long and 9/16 in deep", "4 in long and 1/4 in deep"):
+        assert end in text
 
 
 def test_the_verdict_counts_what_the_report_lists(hobby: PlannedBatch) -> None:

@@ -4,7 +4,6 @@
 """
 
 import io
-import re
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
@@ -21,10 +20,11 @@ from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.settle.settle import settle
-from woodshop.documents.packet.assembly import assembly_blocks
+from woodshop.documents.packet.assembly import assembly_section
+from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.mix import mix_chapter
-from woodshop.documents.packet.parts import part_blocks
-from woodshop.drawing.pens.pdf import figure_flow, write_pdf
+from woodshop.documents.packet.parts import parts_section
+from woodshop.drawing.pens.pdf import _fitted, _scale, figure_flow, write_pdf
 from woodshop.drawing.values import model
 from woodshop.drawing.values.paper import Box, Ring, Word
 from woodshop.drawing.values.style import PAPERS, STYLE
@@ -82,9 +82,10 @@ item = [{names}]
 
 
 def sheets_of(batch: PlannedBatch) -> tuple[model.Block, ...]:
-    """Part table and drawings, assembly sheets with the dressed hive, the mix with its packing."""
-    parts, built, mixed = part_blocks(batch), assembly_blocks(batch), mix_chapter(batch).blocks
-    return (*parts, model.PageBreak(), *built, model.PageBreak(), *mixed)
+    """First article with its gauge, part table and family drawings, assembly, the mix with its packing."""
+    first, parts = first_article_section(batch).blocks, parts_section(batch).blocks
+    built, mixed = assembly_section(batch).blocks, mix_chapter(batch).blocks
+    return (*first, *parts, model.PageBreak(), *built, model.PageBreak(), *mixed)
 
 
 def figures_in(blocks: tuple[model.Block, ...], paper: str) -> Iterator[tuple[model.Figure, tuple[float, float]]]:
@@ -97,8 +98,10 @@ def figures_in(blocks: tuple[model.Block, ...], paper: str) -> Iterator[tuple[mo
         elif isinstance(block, model.KeepTogether):
             yield from figures_in(block.blocks, paper)
         elif isinstance(block, model.Beside):
-            yield from ((figure, ((room[0] - 18.0) / 2, room[1])) for side in (block.left, block.right)
-                        for figure, _ in figures_in(side, paper))  # fmt: skip
+            half, inside = ((room[0] - 18.0) / 2, room[1]), (*block.left, *block.right)
+            figures = [figure for figure, _ in figures_in(inside, paper)]
+            apart = any(_scale(figure, half) * 2 < _scale(figure, room) for figure in figures)
+            yield from ((figure, room if apart else half) for figure in figures)
 
 
 def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]:
@@ -113,7 +116,7 @@ def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]
         found["texts on texts"] += sum(a.meets(b) for a, b in combinations(boxes, 2))
         found["small texts"] += sum(word.size < STYLE.least for word in words)
         found["wider than the page"] += sheet.size[0] > room[0] + 0.01 or sheet.size[1] > room[1] + 0.01
-        found["tiny drawings"] += _is_tiny(figure.drawing, words)
+        found["tiny drawings"] += _is_tiny(figure.drawing, _fitted(figure, room).scale)
         for n, mark in enumerate(sheet.marks):
             if isinstance(mark, Word):
                 continue
@@ -128,12 +131,10 @@ def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]
     return found
 
 
-def _is_tiny(drawing: model.Drawing, words: list[Word]) -> bool:
-    """Whether by the scale in the title block no side of any view is 1 1/4 in long on paper, and the part is larger."""
+def _is_tiny(drawing: model.Drawing, scale: Fraction) -> bool:
+    """Whether at its scale no side of any view is 3/4 in long on paper, and the part is larger."""
     sides = [(b - a).inches for view in drawing.views for a, b in zip(*view.bounds, strict=True)]
-    scales = [re.fullmatch(r"(\d+):(\d+)", word.text) for word in words]
-    wanted = min(Fraction(5, 4), max(sides))
-    return any(max(sides) * Fraction(int(scale[1]), int(scale[2])) < wanted for scale in scales if scale)
+    return max(sides) * scale < min(Fraction(3, 4), max(sides))
 
 
 def _on_ring(ring: Ring, box: Box) -> bool:

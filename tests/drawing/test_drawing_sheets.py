@@ -7,17 +7,17 @@ from functools import cache
 import pdfplumber
 import pytest
 
-from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults_in_model, faults_in_pdf
+from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults_in_model, faults_in_pdf, planned
 from tests.drawing.rays import assert_nearest_is_shown
 from woodshop.design.make_units import stacks_of
 from woodshop.documents.packet.exploded_view import lifted, things_of
-from woodshop.documents.packet.parts import needs_of, part_blocks
+from woodshop.documents.packet.parts import families_of, needs_of, parts_section
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.model import Document, Section
+from woodshop.drawing.values.model import Document, Kind, Section
 from woodshop.drawing.views.part import part_drawing
 from woodshop.drawing.views.pictorial import pictorial, picture
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Role, RoundOutline
+from woodshop.shape.part import Rectangle, Role, RoundOutline
 from woodshop.units.lengths import inch
 from woodshop.units.wording import Wording
 
@@ -35,7 +35,7 @@ CROSSED = "with the metric sizes of today a dimension line crosses a text in bra
 def test_both_units_stand_beside_each_other_without_touching(unit: str) -> None:
     """With both_units every dimension has the other unit in brackets, and still nothing collides."""
     batch = _batch(unit, both=True, items='"fondant rim", "quilt box", "mouse guard", "bee-space gauge"')
-    blocks = tuple(part_blocks(batch))
+    blocks = parts_section(batch).blocks
     found = faults_in_model(blocks, "letter")
     found.update(faults_in_pdf(write_pdf(Document("both", "both", (Section("", blocks),)))))
     assert {name: n for name, n in found.items() if n and name not in LOOKED_AT} == {}
@@ -58,7 +58,7 @@ def test_cut_sizes_in_the_part_table_are_large() -> None:
     batch = _batch()
     large: list[str] = []
     with pdfplumber.open(
-        io.BytesIO(write_pdf(Document("parts", "parts", (Section("", tuple(part_blocks(batch))),))))
+        io.BytesIO(write_pdf(Document("parts", "parts", (Section("", parts_section(batch).blocks),))))
     ) as pdf:
         for page in pdf.pages:
             large += [w["text"] for w in page.extract_words(extra_attrs=["size"]) if w["size"] >= 13.99]
@@ -68,7 +68,7 @@ def test_cut_sizes_in_the_part_table_are_large() -> None:
         cells = re.match(r"(\d+) x (\d+) cells", "; ".join(need.part.notes))
         if cells and "off the wire" not in " ".join(need.part.notes):
             counted += 1
-            said = f"{cells[1]} cells {cells[2]} cells"
+            said = f"{cells[1]} x {cells[2]} cells"
         assert said in " ".join(large)
     assert counted > 0
 
@@ -106,7 +106,7 @@ def test_a_guard_has_its_fold_drawn_and_all_its_holes_listed() -> None:
     assert line.points == ((inch(0), part.folds[0].at), (part.length, part.folds[0].at))
     assert any(d.length == part.folds[0].at for d in view.dimensions)
     assert any(label.text == part.folds[0].how for label in view.labels)
-    text = "\n".join(_texts(tuple(part_blocks(batch))))
+    text = "\n".join(_texts(parts_section(batch).blocks))
     for cut in part.cuts:
         assert isinstance(cut.outline, RoundOutline)
         assert cut.outline.u.number() in text
@@ -123,17 +123,60 @@ def _texts(value: object) -> list[str]:
     return [text for name in names for text in _texts(getattr(value, name))]
 
 
-def test_every_part_drawing_has_a_title_block() -> None:
-    """Title, identification, count, material, size, scale, unit and kind of document (ISO 7200, from memory)."""
+def test_parts_that_differ_in_sizes_alone_share_a_drawing() -> None:
+    """Each part with a cut is in one family; a letter of its drawing has that part's own size in the table."""
+    text = DESIGN.format(width="16 1/4", other="13 3/4")
+    batch = planned(text)
+    families = families_of(needs_of(batch), batch.batch.wording)
+    assert sorted(n.mark for f in families for n in f.needs) == sorted(
+        n.mark for n in needs_of(batch) if not n.part.is_plain
+    )
+    (rim,) = [f for f in families if f.item.name == "fondant rim"]
+    assert len(rim.needs) == 2
+    for letter, sizes in rim.letters:
+        (dimension,) = [d for d in rim.drawing.views[0].dimensions if d.letter == letter]
+        assert dimension.text("in") == letter
+        assert dimension.length == sizes[0] != sizes[1]
+        for need, size in zip(rim.needs, sizes, strict=True):
+            lengths = {d.length for v in part_drawing(need.part, address="", count=1).views for d in v.dimensions}
+            assert size in lengths
+    assert any(sizes == tuple(need.part.length for need in rim.needs) for _, sizes in rim.letters)
+    notch = [cut.outline.u0 for need in rim.needs for cut in need.part.cuts if isinstance(cut.outline, Rectangle)]
+    assert tuple(notch) in [sizes for _, sizes in rim.letters]
+
+
+def test_the_reference_is_the_left_end_and_the_lower_edge() -> None:
+    """Each family's front view has one heavy line that meets at the corner from which its cuts are dimensioned."""
     batch = _batch()
-    blocks = tuple(part_blocks(batch))
-    data = write_pdf(Document("parts", "parts", (Section("", blocks),)))
-    with pdfplumber.open(io.BytesIO(data)) as pdf:
-        text = "\n".join(page.extract_text() for page in pdf.pages)
-    drawn = text.count("Kind of document")
+    drawn = 0
+    for family in families_of(needs_of(batch), batch.batch.wording):
+        lines = [line for line in family.drawing.views[0].lines if line.kind is Kind.REFERENCE]
+        part = family.needs[0].part
+        corner = (part.length if family.drawing.views[0].name.startswith("Back") else inch(0), inch(0))
+        assert all(corner in line.points for line in lines)
+        drawn += len(lines)
     assert drawn > 5
-    for label in ("Title", "Make", "Material", "Identification", "Batch", "Scale", "Sizes in"):
-        assert text.count(label) >= drawn, label
+
+
+DESIGN = """format = "woodshop-design/1"
+batch = "families"
+unit = "in"
+yard = "creekside-yard.toml"
+[[hives]]
+name = "tens"
+frames = 10
+width = "{width}"
+count = 2
+gap = ["1/4"]
+[[hives]]
+name = "eights"
+frames = 8
+width = "{other}"
+count = 2
+gap = ["1/4"]
+[[make]]
+item = ["fondant rim", "mesh floor", "spacer strips", "quilt box"]
+"""
 
 
 def test_walls_are_moved_apart_and_loose_things_are_not() -> None:

@@ -16,7 +16,7 @@ from ezdxf import recover
 from tests.drawing.drawn_batches import FRAMES, ITEMS, JOINTS, LOOKED_AT, MOUNTINGS, UNITS, faults_of
 from tests.drawing.pairwise import CASES, PAPERS, SOME_CASES, Case, batch_of
 from tests.nightly import IS_NIGHT
-from woodshop.documents.packet.parts import cells_of, has_grain, needs_of, part_blocks
+from woodshop.documents.packet.parts import cells_of, has_grain, needs_of, parts_section
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values import style
@@ -83,38 +83,28 @@ def _printed(length: Length, unit: str) -> Fraction:
 @pytest.mark.invariant
 @each_case
 def test_lengths_read_back_out_of_the_pdf_are_the_parts(case: Case) -> None:
-    """Each row of the part table and each title block: count, length, width and thickness; mesh in cells."""
+    """Each row of the part table: count, length, width and, of wood, thickness; mesh in cells; and its drawing."""
     batch = batch_of(case)
     with pdfplumber.open(
-        io.BytesIO(write_pdf(Document("p", "p", (Section("", tuple(part_blocks(batch))),)), case.paper))
+        io.BytesIO(write_pdf(Document("p", "p", (Section("", parts_section(batch).blocks),)), case.paper))
     ) as pdf:
         text = "\n".join(page.extract_text() for page in pdf.pages)
     number = r"(?:\d+(?:\.\d+)?(?: \d+/\d+)?|\d+/\d+)"
     for need in needs_of(batch):
         sizes = [_printed(size, case.unit) for size in need.part.size]
-        (row,) = re.findall(rf"^{need.mark} (\d+) (.+?) {re.escape(need.address.split(' / ')[0])}", text, re.M)
+        item = re.escape(need.address.split(" / ")[0])
+        shape = rf"{number} x {number}(?: x {number})?|\d+ x \d+ cells"
+        (row,) = re.findall(rf"^{need.mark} {item}.* (\d+) ({shape})(?: (\d+))?$", text, re.M)
         assert int(row[0]) == need.count
         if cells := cells_of(need.part):
-            assert row[1] == " ".join(f"{count} cells" for count in cells)
+            assert row[1] == f"{' x '.join(map(str, cells))} cells"
         else:
-            assert _splits(row[1], sizes), (need.mark, row[1])
-        if need.part.is_plain:
-            continue
-        material = re.escape(need.part.material.name)
-        blocks = re.findall(rf"{material} ({number}) x ({number}) x ({number}) ", text)
-        assert sizes in [[_number(each) for each in block] for block in blocks], need.mark
-        assert any(need.mark in marks.split(", ") for marks in re.findall(r"^([A-Z, ]+): .*, make", text, re.M))
-
-
-def _splits(text: str, sizes: list[Fraction]) -> bool:
-    """Whether a row's words are just these three lengths: 19 7/8 is one number of two words, if it is one."""
-    words = text.split()
-    for i, j in combinations(range(1, len(words)), 2):
-        parts = [" ".join(each) for each in (words[:i], words[i:j], words[j:])]
-        shaped = all(re.fullmatch(r"\d+(\.\d+)?|(\d+ )?\d+/\d+", each) for each in parts)
-        if shaped and [_number(each) for each in parts] == sizes:
-            return True
-    return False
+            said = [_number(each) for each in row[1].split(" x ")]
+            assert said == sizes[: 3 if need.part.material.is_lumber else 2], need.mark
+        assert bool(row[2]) != need.part.is_plain
+        if row[2]:
+            (marks,) = re.findall(rf"^Drawing {row[2]}\..*: ([A-Z, ]+) \(make", text, re.M)
+            assert need.mark in marks.split(", ")
 
 
 @pytest.mark.invariant

@@ -1,7 +1,7 @@
 """What a recount says: what changes, and on paper with it the cutting pages of what is still to be cut."""
 
 from woodshop.documents.packet.cutting import cutting_chapter
-from woodshop.documents.packet.parts import part_blocks
+from woodshop.documents.packet.parts import parts_section
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import (
     Align,
@@ -80,7 +80,7 @@ def recount_files(found: Recount) -> dict[str, bytes]:
             ),
             Heading("Cutting", 1),
             *cutting_chapter(rest, is_all=True).blocks,
-            *part_blocks(rest),
+            *parts_section(rest).with_title,
         ]
     document = Document(
         rest.batch.pages.title,

@@ -1,131 +1,358 @@
-"""An assembly sheet for each item: what it looks like lifted apart, its parts for every box, the steps."""
+"""Assembly: for each item a picture with the marks on its parts, a corner in detail, a row for each box, the steps."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
 
 from woodshop.design.batch import Unit
-from woodshop.documents.packet.by_box import merged_steps
 from woodshop.documents.packet.cautions import caution_line, unit_topics
-from woodshop.documents.packet.exploded_view import dressed_blocks
-from woodshop.documents.packet.parts import cells_of
+from woodshop.documents.packet.parts import needs_of
 from woodshop.drawing.values.model import (
+    Align,
+    Beside,
     Block,
     Column,
+    Dimension,
     Drawing,
     Figure,
     Heading,
     KeepTogether,
-    PageBreak,
+    Kind,
+    Label,
+    Line,
     Paragraph,
+    Section,
+    Side,
     Steps,
     Table,
+    View,
 )
-from woodshop.drawing.views.pictorial import pictorial
-from woodshop.hardware.gauge_steps import gauge_steps
+from woodshop.drawing.views.corner import corner_views
+from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
+from woodshop.hardware.items.fondant_rim import corner_screws
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Assembly, Part, Role, Spec, counted
-from woodshop.units.lengths import inch
+from woodshop.shape.part import Assembly, Cuboid, Part, Placed, Pose, Role, counted
+from woodshop.units.lengths import ZERO, Length, inch
+
+Marks = dict[tuple[str, Part], str]
+"""The mark of each part needed, by its item's name and the part."""
 
 
-def assembly_blocks(planned: PlannedBatch) -> list[Block]:
-    """One sheet an item, with a column for every box format it is made for; then the hives with everything on."""
-    blocks: list[Block] = [Heading("Putting it together", 1), *_gauge(planned)]
+def assembly_section(planned: PlannedBatch) -> Section:
+    """Each item made, in the order of the design: picture, corner, marks and sizes for every box, and steps."""
+    marks = {(need.address.partition(" / ")[0], need.part): need.mark for need in needs_of(planned)}
     by_item: dict[str, list[Unit]] = {}
     for unit in planned.units:
         if unit.line.count:
             by_item.setdefault(unit.line.item.name, []).append(unit)
+    blocks: list[Block] = []
     for units in by_item.values():
-        blocks += _sheet(units, planned.batch.unit)
-    dressed = dressed_blocks(planned)
-    return [*blocks, PageBreak(), *dressed] if dressed else blocks
+        blocks += _sheet(units, planned, marks)
+    return Section("Assembly", tuple(blocks))
 
 
-def _gauge(planned: PlannedBatch) -> list[Block]:
-    """What the bee-space gauge is, and what does instead of it; nothing where no step asks for it."""
-    made = [unit for unit in planned.units if unit.line.count]
-    if not any("bee-space gauge" in step for unit in made for step in unit.assembly.steps):
-        return []
-    steps = ", ".join(thick.text(planned.batch.unit) for thick, _ in gauge_steps())
-    make = any(unit.line.item.name == "bee-space gauge" for unit in made)
-    text = "Its sheet is in this chapter." if make else 'To make one, add "bee-space gauge" under [[make]].'
-    text += f" Without one, use drill bits: its steps are {steps} thick. Where a test fails, stop: measure that part, "
-    text += "mend it or make it new, and test again."
-    return [Paragraph(text, lead="The bee-space gauge.", small=True)]
+Made = tuple[Unit, str, int]
+"""One unit of what is made alike, the boxes it is for, and how many are made."""
 
 
-def _sheet(units: list[Unit], unit: str) -> list[Block]:
+def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
-    head: list[Block] = [Heading(f"{first.line.item.title}, make {count}", 2)]
-    shown = first.assembly.with_role(Role.MADE, Role.BOUGHT)
-    if shown:
-        caption = f"Drawn for {first.line.fits}; the numbers are those of the table."
-        high = inch("1 1/2") if len({placed.part for placed in shown}) == 1 else inch("2 1/4")
-        head.append(Figure(item_drawing(first, unit), caption, high, say_scale=False))
     different = _different(units)
-    alike = _alike(different)
-    tables = [_table(some, unit, alike) for some in _shared_out(different)]
+    steps, tables = _steps(different), [*_table(different, marks), *_fasteners(different)]
     sheet: list[Block] = [
-        KeepTogether((*head, *tables[:1])),
-        *tables[1:],
-        *_said_once(alike),
-        *_fasteners(different),
+        Heading(f"{first.line.item.title}, make {count}", 2),
         *(caution_line(topic) for topic in unit_topics(first)),
-        *_steps(different),
+        *_pictures(different, planned, marks, tables, steps),
+        *_repaired(units),
     ]
     return [KeepTogether(tuple(sheet))]
 
 
-def _alike(different: list[tuple[Unit, str]]) -> tuple[Spec, ...]:
-    """The facts that hold for every box alike, where there are several."""
-    first, *others = (unit.assembly.facts for unit, _ in different)
-    return tuple(fact for fact in first if others and all(fact in facts for facts in others))
+def _pictures(
+    different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
+) -> list[Block]:
+    """The thing put together, with a corner in detail beside it; else with tables and steps there if they are short."""
+    first = different[0][0]
+    units = [unit for unit, _, _ in different]
+    lain = _strips(units, marks)
+    drawing = lain or assembled_drawing(units, planned.units, marks)
+    if drawing is None:
+        return [*tables, *steps]
+    caption = f"Drawn for {first.line.fits}." if len(different) > 1 else ""
+    corner = _corner(units, marks)
+    is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
+    high = inch("2 1/4") if is_low and lain is None else inch("2 3/4")
+    figure = Figure(drawing, caption, high, say_scale=False, free_scale=True)
+    if corner is not None:
+        detail = Figure(*corner, high, say_scale=False, free_scale=True)
+        return [Beside((figure,), (detail,)), *tables, *steps]
+    letters = sum(len(text) for block in steps if isinstance(block, Steps) for text in block.items)
+    if len(different) > _BESIDE or len(steps) > 1 or letters > _SHORT:
+        return [figure, *tables, *steps]
+    return [Beside((figure,), (*tables, *steps))]
 
 
-def _said_once(alike: tuple[Spec, ...]) -> list[Block]:
-    if not alike:
+_LOW = 2  # screws to a corner that a low picture has room for
+_BESIDE = 8  # rows of a table that stands beside a picture
+_SHORT = 1_000  # letters of steps that do
+
+
+def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: Marks) -> Drawing | None:
+    """The first of these units put together, each part with the marks that it has for every box; None of nothing made.
+
+    Front, top and show face are marked, and the outside sizes where walls enclose it. A mesh is shown on its board,
+    which is turned over. Of like pieces that lie far apart one is drawn.
+    """
+    first = units[0]
+    made = first.assembly.with_role(Role.MADE, Role.BOUGHT)
+    if not made:
+        return None
+    if _are_specks(first.assembly):
+        made = made[:1]
+    shown, names = list(made), _worded(units, marks)
+    walls = _walls(made)
+    if first.line.item.board_part is BoardPart.FLOOR:
+        rims = [u for u in all_units if u.line.item.board_part is BoardPart.RIM and u.line.hives == first.line.hives]
+        for rim in rims[:1]:
+            under = rim.assembly.with_role(Role.MADE, Role.EXISTING)
+            names |= dict.fromkeys((each.part for each in under), "rim, turned over")
+            shown += under
+        shown = [_turned_over(each) for each in shown]
+    texts = list(dict.fromkeys(names.values()))
+    numbers = {part: texts.index(text) + 1 for part, text in names.items()}
+    view = picture([(each, numbers.get(each.part, 0)) for each in shown])
+    middle = _middle(view)
+    if walls:
+        texts = [f"{text}, SHOW FACE out" if text.startswith("side") else text for text in texts]
+    labels = [Label(texts[b.number - 1], _outward(b.target, middle), b.target) for b in view.balloons]
+    lines = view.lines
+    if walls:
+        more_lines, more_labels = _orientation(units)
+        lines, labels = (*lines, *more_lines), [*labels, *more_labels]
+    view = replace(view, lines=lines, labels=tuple(labels), balloons=())
+    return Drawing(first.line.item.title, first.line.address, (view,), unit=first.line.setting.unit)
+
+
+def _walls(made: Sequence[Placed]) -> bool:
+    """Whether four walls enclose it."""
+    return {"side"} <= {each.part.name for each in made} and len({each.box.low for each in made}) > 3
+
+
+def _outside(unit: Unit) -> Cuboid:
+    """The block that just holds the walls, without what is fixed under or inside them."""
+    walls = [each for each in unit.assembly.placed if each.part.name.endswith(("side", "end"))]
+    return Assembly("", "", tuple(walls)).box
+
+
+def _worded(units: Sequence[Unit], marks: Marks) -> dict[Part, str]:
+    """Each part of the first unit with its name and the marks it has in all of them: "front end B, D, F"."""
+    shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit in units]
+    found = {}
+    for n, (part, _) in enumerate(shown[0]):
+        own = dict.fromkeys(
+            marks.get((unit.line.item.name, parts[n][0]), "")
+            for unit, parts in zip(units, shown, strict=True)
+            if n < len(parts)
+        )
+        letters = [mark for mark in own if mark]
+        found[part] = f"{part.name} {', '.join(letters)}" if len(letters) <= _MOST_MARKS else part.name
+    return found
+
+
+_MOST_MARKS = 4  # of a part in a picture; more are in the table alone
+
+
+def _turned_over(each: Placed) -> Placed:
+    """The part as it lies when the thing is turned over about its long axis."""
+    turn = {"+y": "-y", "-y": "+y", "+z": "-z", "-z": "+z"}
+    pose, (x, y, z) = each.pose, each.pose.origin
+    words = (turn.get(word, word) for word in (pose.along, pose.across, pose.through))
+    return replace(each, pose=Pose((x, ZERO - y, ZERO - z), *words))
+
+
+def _middle(view: View) -> tuple[Length, Length]:
+    low, high = view.bounds
+    return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2
+
+
+def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tuple[Length, Length]:
+    """A place away from the middle, where a remark on this spot is wanted."""
+    return target[0] * 2 - middle[0], target[1] * 2 - middle[1]
+
+
+def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
+    """Front and top of four walls, and each outside size that is the same for every box; the table has the others."""
+    boxes = [_outside(unit) for unit in units]
+    (x0, y0, z0), (x1, y1, z1) = boxes[0].low, boxes[0].high
+    off = (y1 - y0) / 6
+    lines, labels = [], []
+    ends = (
+        ("long", (x0, y0 - off, z0), (x1, y0 - off, z0)),
+        ("wide", (x0 - off, y0, z0), (x0 - off, y1, z0)),
+        ("high", (x1 + off, y0, z0), (x1 + off, y0, z1)),
+    )
+    for axis, (name, start, end) in enumerate(ends):
+        if len({box.size(axis) for box in boxes}) == 1:
+            a, b = spot_of(*start), spot_of(*end)
+            at = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+            lines.append(Line((a, b), Kind.THIN))
+            size = boxes[0].size(axis).text(units[0].line.setting.unit)
+            labels.append(Label(f"{size} {name}", (at[0] + off, at[1] - off), at))
+    front = spot_of(x0, (y0 + y1 * 3) / 4, (z0 + z1) / 2)
+    labels.append(Label("FRONT", (front[0] - off, front[1] - off), front, strong=True))
+    top = spot_of((x0 + x1 * 3) / 4, y1, z1)
+    labels.append(Label("TOP", (top[0] - off, top[1] + off), top, strong=True))
+    return lines, labels
+
+
+def _corner(units: Sequence[Unit], marks: Marks) -> tuple[Drawing, str] | None:
+    """The front left corner from above, and from the outside of the wall that its screws go through; what they are."""
+    unit = units[0]
+    setting, assembly = unit.line.setting, unit.assembly
+    sides = [each for each in assembly.named("side") if each.role is Role.MADE]
+    ends = [each for each in (*assembly.named("front end"), *assembly.named("end")) if each.role is Role.MADE]
+    if not sides or not ends or not any(f.holds == "corners" for f in assembly.fasteners):
+        return None
+    side = min(sides, key=lambda each: each.box.low[1])
+    end = min(ends, key=lambda each: each.box.low[0])
+    screws = corner_screws(setting, side.part.width)
+    pilot = setting.corner_screw.pilot
+    words = f"Each corner: {len(screws.heights)} screws {setting.corner_screw.size}"
+    words += "." if pilot is None else f", pilot {setting.wording.on_drill(pilot)} dia."
+    names = _worded(units, marks)
+    views = corner_views(
+        side,
+        end,
+        through_end=screws.through == "end",
+        heights=screws.heights,
+        from_corner=screws.from_corner,
+        length=setting.corner_screw.length,
+        names=(names[side.part], names[end.part]),
+    )
+    return Drawing(f"Corner, {unit.line.item.title}", unit.line.address, views, unit=setting.unit), words
+
+
+def _strips(units: Sequence[Unit], marks: Marks) -> Drawing | None:
+    """Where the strips lie, from above: each from the outside of the front end of the box; None for another item."""
+    unit = units[0]
+    if unit.line.item.board_part is not BoardPart.STRIPS:
+        return None
+    box = unit.line.setting.box
+    lines = [Line(_rectangle(ZERO, ZERO, box.length, box.width), closed=True)]
+    dimensions = []
+    for each in unit.assembly.with_role(Role.MADE):
+        (x, y, _), (x1, y1, _) = each.box.low, each.box.high
+        lines.append(Line(_rectangle(x, y, x1, y1), closed=True))
+        dimensions.append(Dimension((ZERO, box.width), (x, box.width), Side.ABOVE))
+    front = Label("FRONT", (ZERO - box.length / 4, box.width / 2), strong=True)
+    (name,) = _worded(units, marks).values()
+    labels = (front, Label(name, (box.length * 5 / 4, box.width / 2), (x1, (y + y1) / 2)))
+    view = View("Box from above", tuple(lines), dimensions=tuple(dimensions), labels=labels)
+    return Drawing("Where the strips lie", unit.line.address, (view,), unit=unit.line.setting.unit)
+
+
+def _rectangle(x0: Length, y0: Length, x1: Length, y1: Length) -> tuple[tuple[Length, Length], ...]:
+    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
+
+
+def _table(different: list[Made], marks: Marks) -> list[Block]:
+    """A row for each box: how many, the marks of its parts, its width where that differs, figures for the bench."""
+    shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit, _, _ in different]
+    first = different[0][0]
+    if not any(shown) or not first.line.item.is_per_hive:
         return []
-    return [Paragraph("; ".join(f"{fact.name} {fact.value}" for fact in alike) + ".", lead="For every size:")]
+    walls = _walls(first.assembly.with_role(Role.MADE))
+    every = dict.fromkeys(fact.name for unit, _, _ in different for fact in unit.assembly.facts)
+    facts = [name for name in every if name in _BENCH_FACTS]
+    columns = (
+        Column("for", weight=7),
+        Column("make", Align.RIGHT, weight=2),
+        *(Column(part.name, weight=3) for part, _ in shown[0]),
+        *((Column("wide", weight=4),) if walls else ()),
+        *(Column(name, weight=4) for name in facts),
+    )
+    rows = []
+    for (unit, boxes, count), parts in zip(different, shown, strict=True):
+        cells = [_marked(marks.get((unit.line.item.name, part), ""), n) for part, n in parts[: len(shown[0])]]
+        cells += [""] * (len(shown[0]) - len(cells))
+        if walls:
+            cells.append(_outside(unit).size(1).text(unit.line.setting.unit))
+        cells += [next((f.value for f in unit.assembly.facts if f.name == name), "") for name in facts]
+        rows.append((boxes, str(count), *cells))
+    return [Table(columns, tuple(rows))]
 
 
-def _shared_out(different: list[tuple[Unit, str]]) -> list[list[tuple[Unit, str]]]:
-    """Columns for as many tables as they need, about equally many in each."""
-    tables = -(-len(different) // _COLUMNS)
-    each = -(-len(different) // tables)
-    return [different[n : n + each] for n in range(0, len(different), each)]
+def _marked(mark: str, count: int) -> str:
+    return f"{count} x {mark}" if mark else str(count)
 
 
-def _steps(different: list[tuple[Unit, str]]) -> list[Block]:
+_BENCH_FACTS = ("both diagonals",)  # that a table of assembly has; the report has all of them
+
+
+def item_figures_section(planned: PlannedBatch) -> Section:
+    """Every figure of each item, box by box, for the report: sugar, depths, sheets, landings, open cells."""
+    rows: dict[tuple[str, str, str], dict[str, None]] = {}
+    for unit in planned.units:
+        for fact in unit.assembly.facts if unit.line.count else ():
+            rows.setdefault((unit.line.item.name, fact.name, fact.value), {})[unit.line.fits] = None
+    cells = tuple((item, name, value, ", ".join(boxes)) for (item, name, value), boxes in rows.items())
+    columns = (
+        Column("item", weight=4, key="item"),
+        Column("figure", weight=6, key="figure"),
+        Column("value", weight=7, key="value"),
+        Column("for", weight=6, key="for"),
+    )
+    table = Table(columns, cells, small=True)
+    return Section("Figures of each item", (table,) if cells else (), {"figures": table.records})
+
+
+def _repaired(units: list[Unit]) -> list[Block]:
+    """What is done with things of the shed that get a new one of this item: rims whose mesh has rusted through."""
+    blocks: list[Block] = []
+    for unit in units:
+        if unit.line.repaired:
+            what = unit.line.item.name
+            steps = (
+                f"Take the old {what} off. Pull every old staple and cut wire, and scrape the lower edge clean.",
+                "Measure the old rim: see the first article. One that is out of its limits gets a new rim.",
+                f"Put the new {what} on by the steps above.",
+            )
+            head = f"From the shed: {unit.line.repaired} old boards, {unit.line.hives.name}, get a new {what}"
+            blocks += [Heading(head, 3), Steps(steps)]
+    return blocks
+
+
+def _steps(different: list[Made]) -> list[Block]:
     """The steps once, with the figures of every box; box by box where the work itself differs."""
-    named = tuple(zip(_names(different), (unit.assembly.steps for unit, _ in different), strict=True))
+    named = tuple(zip(_names(different), (unit.assembly.steps for unit, _, _ in different), strict=True))
     merged = merged_steps(named)
     if merged is not None:
         return [Steps(merged)]
     return [block for box, steps in named for block in (Heading(f"For {box}", 3), Steps(steps))]
 
 
-def _names(different: list[tuple[Unit, str]]) -> list[str]:
+def _names(different: list[Made]) -> list[str]:
     """What each is told by: its box, with the hives where several have the same box."""
-    fits = [unit.line.fits for unit, _ in different]
+    fits = [unit.line.fits for unit, _, _ in different]
     return [
         box if fits.count(box) == 1 else f"{box}, {unit.line.hives.name}"
-        for box, (unit, _) in zip(fits, different, strict=True)
+        for box, (unit, _, _) in zip(fits, different, strict=True)
     ]
 
 
-_COLUMNS = 4  # box formats beside each other in a table
-
-
-def _different(units: list[Unit]) -> list[tuple[Unit, str]]:
-    """One unit of each thing that differs, headed by the boxes it is for and how many are made."""
+def _different(units: list[Unit]) -> list[Made]:
+    """One unit of each thing that differs, the boxes it is for and how many are made."""
     groups: dict[Assembly, list[Unit]] = {}
     for unit in units:
         groups.setdefault(unit.assembly, []).append(unit)
     found = []
     for alike in groups.values():
-        count = sum(u.line.count for u in alike)
-        line = alike[0].line
         names = [u.line.hives.name for u in alike if u.line.hives.name]
         boxes = ", ".join(dict.fromkeys(u.line.fits for u in alike))
         who = f", {names[0]}" if len(alike) == 1 and names else ""
-        found.append((alike[0], "size" if not line.item.is_per_hive else f"{boxes}{who} (make {count})"))
+        found.append((alike[0], f"{boxes}{who}", sum(u.line.count for u in alike)))
     return found
 
 
@@ -151,40 +378,12 @@ def _are_specks(assembly: Assembly) -> bool:
     return max(one.size(i) for i in range(3)) * _FAR < max(box.size(i) for i in range(3))
 
 
-def _table(units: list[tuple[Unit, str]], unit: str, alike: tuple[Spec, ...]) -> Table:
-    """Balloon number, part, how many of it for one, and its sizes for every format; then the figures that differ."""
-    shown: list[list[tuple[Part, int]]] = [
-        list(counted(u.assembly.with_role(Role.MADE, Role.BOUGHT))) for u, _ in units
-    ]
-    rows = []
-    for n, (part, count) in enumerate(shown[0]):
-        sizes = [_size(parts[n][0], unit) if n < len(parts) else "" for parts in shown]
-        rows.append((str(n + 1), part.name, str(count), *sizes))
-    names = dict.fromkeys(fact.name for u, _ in units for fact in u.assembly.facts if fact not in alike)
-    for name in names:
-        values = [next((f.value for f in u.assembly.facts if f.name == name), "") for u, _ in units]
-        rows.append(("", name, "", *values))
-    columns = (
-        Column("no.", weight=1),
-        Column("", weight=6),
-        Column("for one", weight=1),
-        *(Column(title, weight=5) for _, title in units),
-    )
-    return Table(columns, tuple(rows))
-
-
-def _size(part: Part, unit: str) -> str:
-    """Length, width and thickness; of mesh, what is counted."""
-    cells = cells_of(part)
-    return f"{' x '.join(map(str, cells))} cells" if cells else " x ".join(v.number(unit) for v in part.size)
-
-
-def _fasteners(different: list[tuple[Unit, str]]) -> list[Block]:
+def _fasteners(different: list[Made]) -> list[Block]:
     lines = tuple(
         tuple(
             f"{f.count} x {f.kind} ({f.holds})" if f.count else f"{f.kind} ({f.holds})" for f in unit.assembly.fasteners
         )
-        for unit, _ in different
+        for unit, _, _ in different
     )
     if not any(lines):
         return []
@@ -193,3 +392,36 @@ def _fasteners(different: list[tuple[Unit, str]]) -> list[Block]:
     if merged is not None:
         return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]
     return [Paragraph(f"{'; '.join(each)}.", lead=f"For one, {box}:") for box, each in named if each]
+
+
+# A length, a number, a word: what may differ from one box to the next.
+_TOKEN = re.compile(r"\d+(?: \d+/\d+|/\d+|\.\d+)?(?: (?:in|mm)\b)?|[^\s\d]+|\s+")
+
+
+def merged_steps(of_boxes: Sequence[tuple[str, tuple[str, ...]]]) -> tuple[str, ...] | None:
+    """One list of steps out of those of several boxes, given as (box, steps).
+
+    Where boxes differ, what differs is followed by the boxes that it is for; None when one has more steps than another.
+
+    >>> merged_steps((("a 10", ("Cut it 16 1/4 in long.", "Glue it.")), ("an 8", ("Cut it 13 in long.", "Glue it."))))
+    ('Cut it 16 1/4 in (for a 10) or 13 in (for an 8) long.', 'Glue it.')
+    """
+    if len({len(steps) for _, steps in of_boxes}) != 1:
+        return None
+    boxes = [box for box, _ in of_boxes]
+    return tuple(_merged(boxes, texts) for texts in zip(*(steps for _, steps in of_boxes), strict=True))
+
+
+def _merged(boxes: list[str], worded: tuple[str, ...]) -> str:
+    texts = [_TOKEN.findall(text) for text in worded]
+    first = texts[0]
+    if all(text == first for text in texts):
+        return worded[0]
+    short = min(len(text) for text in texts)
+    head = next((n for n in range(short) if any(text[n] != first[n] for text in texts)), short)
+    tail = next((n for n in range(short - head) if any(text[-1 - n] != first[-1 - n] for text in texts)), short - head)
+    groups: dict[str, dict[str, None]] = {}
+    for box, text in zip(boxes, texts, strict=True):
+        groups.setdefault("".join(text[head : len(text) - tail]).strip(), {})[box] = None
+    said = " or ".join(f"{middle or 'without'} (for {', '.join(names)})" for middle, names in groups.items())
+    return "".join(first[:head]) + said + "".join(first[len(first) - tail :])

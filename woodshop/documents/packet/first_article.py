@@ -1,30 +1,61 @@
-"""The chapter First off the bench: what to measure of the first of each thing, within which limits, with what; how
-many of the rest; and what to do when one is out.
+"""First article: what to measure of the first of each thing, within which limits, with what; what to do when one is
+out; the bee-space gauge; and, for the report, what sets the limits and what a sample says.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import comb
 
 from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
 from woodshop.design.batch import BatchLine
-from woodshop.drawing.values.model import Align, Block, Bullets, Column, Heading, KeepTogether, Paragraph, Steps, Table
-from woodshop.hardware.gauge_steps import limit_test
+from woodshop.drawing.values.model import (
+    Align,
+    Beside,
+    Block,
+    Bullets,
+    Column,
+    Dimension,
+    Drawing,
+    Figure,
+    Heading,
+    KeepTogether,
+    Label,
+    Paragraph,
+    Section,
+    Side,
+    Steps,
+    Table,
+)
+from woodshop.drawing.views.part import part_drawing
+from woodshop.hardware.board import Setting
+from woodshop.hardware.catalogue import find_item
+from woodshop.hardware.gauge_steps import gauge_steps, limit_test
 from woodshop.hardware.items.mesh_floor import sheet
-from woodshop.hardware.registry import BoardPart
+from woodshop.hardware.registry import BoardPart, default_of
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import Length
+from woodshop.shape.part import Assembly, cut_box
+from woodshop.units.lengths import ZERO, Length, inch
 
+_GAUGE = "bee-space gauge"
+_OVER_BARS = "mesh over the top bars"
+_LIMITS = (
+    Column("size", weight=11),
+    Column("for", weight=7),
+    Column("made", Align.RIGHT, weight=3),
+    Column("limits", Align.RIGHT, weight=6),
+    Column("with", weight=5),
+    Column("measured", weight=4),
+)
 _SIZES = (
+    Column("hives", weight=5),
     Column("size", weight=7),
-    Column("designed", Align.RIGHT, weight=3),
+    Column("made", Align.RIGHT, weight=3),
     Column("least", Align.RIGHT, weight=3),
     Column("most", Align.RIGHT, weight=3),
     Column("what sets them", weight=7),
-    Column("with", weight=3),
-    Column("measured", weight=3),
 )
 _RUN = (
     Column("of", weight=5),
@@ -34,62 +65,152 @@ _RUN = (
     Column("none out: out at most, by the rule of three", weight=5),
     Column("counted: out at most", weight=3),
 )
-_BLANK = "________"
+_BLANK = "______"
 _LONG = 10**6  # a sum of more digits is left out
 
 
-def first_article_blocks(planned: PlannedBatch) -> list[Block]:
-    """The chapter; nothing where nothing is made for a hive."""
+def first_article_section(planned: PlannedBatch) -> Section:
+    """What to measure, how to try it, what to do when a size is out, the gauge; empty where nothing is for a hive."""
+    found = first_articles(planned.units, bee_space(planned.batch.conditions.band, planned.batch.unit))
+    if not found:
+        return Section("First article", ())
+    widths = dict.fromkeys(
+        unit.line.hives.format for unit in planned.units if unit.line.count and unit.line.item.place is not None
+    )
+    steps = [
+        "Cut the first boards of the cutting chapter and machine their parts. Build one of each thing.",
+        "Measure it against this table before you saw the rest. Write down what you measure.",
+        f"Try it on one hive of each width: {', '.join(widths)}. It must sit without rocking.",
+    ]
+    if any(of.over_bars for of in found):
+        _, _, wanted = next(of.over_bars for of in found if of.over_bars)
+        if wanted.least is not None and wanted.most is not None:
+            words = limit_test(wanted.least, wanted.most, lambda each: each.text(planned.batch.unit))
+            steps.append(f"With the board empty on its box, try the gauge between mesh and top bars: {words}.")
+    steps.append(f"All within limits: cut the rest, and measure some of each run: {_of_the_rest(found)}.")
+    return Section(
+        "First article",
+        (
+            Steps(tuple(steps)),
+            _limits(found, planned.batch.unit),
+            *_old_parts(planned, found),
+            *_out(planned.batch.name),
+            *_gauge(planned),
+        ),
+    )
+
+
+def _limits(found: Sequence[FirstArticle], unit: str) -> Table:
+    """Every size with its limits; hives for which they are the same share a row."""
+    rows: dict[tuple[str, ...], dict[str, None]] = {}
+    for of in found:
+        for each in of.sizes:
+            limits = f"{each.least.number(unit)} to {each.most.text(unit)}"
+            rows.setdefault((each.size.name, each.size.nominal.number(unit), limits, tool(each)), {}).update(
+                dict.fromkeys(of.names)
+            )
+        if of.over_bars is not None:
+            low, high, _ = of.over_bars
+            least, most = _on_marks(of)
+            made = low.number(unit) if low == high else f"{low.number(unit)} to {high.number(unit)}"
+            limits = f"{least.number(unit)} to {most.text(unit)}" if least and most else ""
+            rows.setdefault((_OVER_BARS, made, limits, "gauge"), {}).update(dict.fromkeys(of.names))
+    every = {name for of in found for name in of.names}
+    order = list(dict.fromkeys(row[0] for row in rows))
+    cells = [
+        (name, "all" if set(names) == every else ", ".join(names), made, limits, measured_with, _BLANK)
+        for (name, made, limits, measured_with), names in sorted(rows.items(), key=lambda row: order.index(row[0][0]))
+    ]
+    return Table(_LIMITS, tuple(cells))
+
+
+def _on_marks(of: FirstArticle) -> tuple[Length | None, Length | None]:
+    """What is wanted of the gap over the bars, on marks of the tape."""
+    if of.over_bars is None:
+        return None, None
+    wanted = of.over_bars[2]
+    least = None if wanted.least is None else wanted.least.up_to(of.mark)
+    return least, None if wanted.most is None else wanted.most.down_to(of.mark)
+
+
+def _of_the_rest(found: Sequence[FirstArticle]) -> str:
+    """Which of each length of run to measure."""
+    runs = sorted({count for of in found for _, count in of.runs if count > 1})
+    said = [f"of {run}, numbers {', '.join(map(str, sample_of(run).which))}" for run in runs]
+    return "; ".join(said) if said else "one of each is made"
+
+
+def _gauge(planned: PlannedBatch) -> Iterator[Block]:
+    """How to make the bee-space gauge from scrap; what does instead where the wood is too thin or it is made anyhow."""
+    unit, setting = planned.batch.unit, planned.units[0].line.setting
+    item = find_item(_GAUGE)
+    bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
+    made = any(each.line.item.name == _GAUGE and each.line.count for each in planned.units)
+    if made or setting.wood <= gauge_steps()[-1][0]:
+        where = "See Assembly for it. " if made else ""
+        yield Paragraph(f"{where}Drill bits of {bits} do instead.", lead="The bee-space gauge.")
+        return
+    made_of = item.make(setting, **{each.name: default_of(each, unit) for each in item.parameters})
+    words = f"Skip this if you have one. Drill bits of {bits} do instead."
+    figure = Figure(_gauge_drawing(made_of, setting), "", inch(2), say_scale=False, free_scale=True)
+    yield KeepTogether(
+        (
+            Heading("Bee-space gauge, from scrap", 2),
+            Beside((figure, Paragraph(words)), (Steps(made_of.steps),)),
+        )
+    )
+
+
+def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
+    """The gauge from its edge, with the thickness of each step and how far from the tip it ends."""
+    part = made.placed[0].part
+    profile = part_drawing(part, address=_GAUGE, count=1, wording=setting.wording).views[1]
+    labels, dimensions, low = [], [], ZERO
+    thicknesses = [thick for thick, _ in gauge_steps()]
+    ends = sorted(cut_box(part, cut).high[0] for cut in part.cuts)
+    for thick, end in zip(thicknesses, ends, strict=True):
+        labels.append(Label(setting.say(thick), (low, part.thickness * 3), ((low + end) / 2, thick / 2)))
+        dimensions.append(Dimension((ZERO, ZERO), (end, ZERO), Side.BELOW))
+        low = end
+    dimensions.append(Dimension((ZERO, ZERO), (part.length, ZERO), Side.BELOW))
+    view = replace(
+        profile,
+        name=f"Edge; {setting.say(part.width)} wide",
+        dimensions=tuple(dimensions),
+        labels=tuple(labels),
+        cell=(0, 0),
+    )
+    return Drawing("Bee-space gauge", _GAUGE, (view,), unit=setting.unit)
+
+
+def limits_section(planned: PlannedBatch) -> Section:
+    """For the report: what sets the limits of the first article, and what a sample of the rest says."""
     unit = planned.batch.unit
     found = first_articles(planned.units, bee_space(planned.batch.conditions.band, unit))
     if not found:
-        return []
-    blocks: list[Block] = [
-        Heading("First off the bench", 1),
-        Paragraph(
-            "Measure the first of each thing before you saw the rest, with the saw stopped. Within its limits a size "
-            "keeps every gap of these hives where it is wanted, the other sizes as designed: they are solved from the "
-            "chain of sizes that each gap hangs on, brought in to a mark of the tape (for the strips, which calipers "
-            "measure, a quarter of one; for the height of the rim half of one), and to what the thing's own "
-            f"checks let pass. No size is let off by more than {FAR.text(unit)}; where "
-            "nothing is named, nothing nearer sets it. Two sizes off at once may do "
-            "harm that one does not: enter what you measured, and check that hive (step 4 below)."
-        ),
-    ]
-    for each in found:
-        blocks += _sheet(each, unit)
-    return [*blocks, *_old_parts(planned, found), *_run(found), *_out(planned.batch.name)]
-
-
-def _sheet(of: FirstArticle, unit: str) -> Iterator[Block]:
-    rows: list[tuple[str, ...]] = [
+        return Section("", ())
+    words = (
+        "Within its limits a size keeps every gap of these hives in range, the other sizes as designed. They are "
+        "solved from the chain of sizes that each gap depends on, brought in to a mark of the tape (for the strips a "
+        "quarter of one, for the height of the rim half of one), and to what the thing's own checks accept. No limit "
+        f"is wider than ±{FAR.text(unit)}; where nothing is named, nothing nearer sets it. Two sizes off at once may "
+        "do harm that one alone does not."
+    )
+    rows = tuple(
         (
+            "; ".join(of.names),
             each.size.name,
             each.size.nominal.text(unit),
             each.least.text(unit),
             each.most.text(unit),
             _set_by(each),
-            tool(each),
-            _BLANK,
         )
+        for of in found
         for each in of.sizes
-    ]
-    if of.over_bars is not None:
-        low, high, wanted = of.over_bars
-
-        def say(length: Length) -> str:
-            return length.text(unit)
-
-        span = say(low) if low == high else f"{low.number(unit)} to {say(high)}"
-        ends = (
-            "" if wanted.least is None else say(wanted.least.up_to(of.mark)),
-            "" if wanted.most is None else say(wanted.most.down_to(of.mark)),
-        )
-        words = "board on its box, empty"
-        if wanted.least is not None and wanted.most is not None:
-            words += f": {limit_test(wanted.least, wanted.most, say)}"
-        rows.append(("mesh over the top bars", span, *ends, words, "bee-space gauge", _BLANK))
-    yield KeepTogether((Heading("; ".join(of.names), 2), Table(_SIZES, tuple(rows), small=True)))
+    )
+    return Section(
+        "What sets the limits of the first article", (Paragraph(words), Table(_SIZES, rows, small=True), *_run(found))
+    )
 
 
 def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
@@ -100,8 +221,8 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
         if (count := line.kept + line.repaired) and (words := _old_words(line, found))
     )
     if lines:
-        head = Paragraph("Measure every old part before you build around it. Out of these limits: make a new one.")
-        yield KeepTogether((Heading("Old parts from the shed", 2), head, Bullets(tuple(lines))))
+        head = Heading("Old parts from the shed: measure them too, and make a new one of any that is out", 3)
+        yield KeepTogether((head, Bullets(tuple(lines))))
 
 
 def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
@@ -153,7 +274,7 @@ def _run(found: Sequence[FirstArticle]) -> Iterator[Block]:
     for item, names, sample in lots:
         name = f"{item}, {names}" if several else item
         rows.append((name, str(sample.run), str(sample.count), which(sample), three(sample), counted(sample)))
-    yield Heading("Of the rest", 2)
+    yield Heading("How many of the rest to measure", 3)
     table, rule = fact("sample.lot_8"), fact("sample.rule_of_three")
     largest = max((sample for _, _, sample in lots), key=lambda each: (each.run, each.count))
     standard = table.cite.partition(": letter")[0]
@@ -220,13 +341,11 @@ def arithmetic(sample: Sample) -> str:
 
 def _out(name: str) -> Iterator[Block]:
     steps = (
-        "Stop, and saw no more of it. Measure it once more, with another rule: a hook that is bent reads wrong every "
-        "time.",
-        "Mend what set it: fence, stop, depth of the cut, square of the blade. The next piece is a first again.",
-        "Measure every piece back to the last that was good, and put those that are out aside.",
-        "Enter what you measured of the one that is out in a unit file (woodshop check DESIGN --sheet FILE writes it), "
-        f"and check that hive: woodshop check DESIGN --measured FILE, DESIGN being that of {name}. With no error it "
-        "can be used, marked for its hive; else saw it down to something smaller.",
-        "Where the sample has one that is out, it says nothing good of the rest: measure them all.",
+        "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
+        "stop, the depth of the cut or the square of the blade. The next piece is a first again.",
+        "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
+        "A piece that is out may still do: enter its sizes in a unit file (woodshop check DESIGN --sheet FILE writes "
+        f"one) and check that hive (woodshop check DESIGN --measured FILE, DESIGN being that of {name}). No error: use "
+        "it, marked for its hive. Otherwise saw it down to something smaller.",
     )
-    yield KeepTogether((Heading("When one is out", 2), Steps(steps)))
+    yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

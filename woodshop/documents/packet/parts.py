@@ -1,13 +1,31 @@
-"""The part table and the drawing of every part that has a cut in it."""
+"""Parts and machining: the list of parts, one drawing for each family with its sizes, and how each cut is set up."""
 
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from woodshop.design.batch import Hives, due_dates, first_needed
 from woodshop.design.lumber import Need
-from woodshop.drawing.values.model import Align, Block, Column, Figure, Heading, KeepTogether, Paragraph, Table
-from woodshop.drawing.views.part import part_drawing
+from woodshop.drawing.values.model import (
+    Align,
+    Beside,
+    Block,
+    Column,
+    Drawing,
+    Figure,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Section,
+    Steps,
+    Table,
+)
+from woodshop.drawing.views.part import Lettered, cut_words, family_drawing, part_drawing, pattern_of, pitch_of, runs
+from woodshop.hardware.catalogue import find_item
+from woodshop.hardware.gauge_steps import gauge_test
+from woodshop.hardware.registry import Item
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Part, RoundOutline
+from woodshop.plan.work.counts import operation_of
+from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, RoundOutline, cut_box
 from woodshop.units.lengths import Length, inch
 from woodshop.units.wording import Wording
 
@@ -17,53 +35,99 @@ def needs_of(planned: PlannedBatch) -> list[Need]:
     return [need for each in planned.plans for need in each.job.needs]
 
 
-def alike(needs: list[Need]) -> list[list[Need]]:
-    """Needs whose parts are the same thing under another name or address, together."""
-    groups: dict[Part, list[Need]] = {}
-    for need in needs:
-        groups.setdefault(replace(need.part, name=""), []).append(need)
-    return list(groups.values())
-
-
 def has_grain(part: Part) -> bool:
     """Whether it is wood: mesh and cloth have no grain to draw."""
     return part.material.is_lumber
 
 
-def part_blocks(planned: PlannedBatch) -> list[Block]:
-    """The table of all parts with their sizes, then a drawing for each that is not a plain rectangle."""
+@dataclass(frozen=True, slots=True)
+class Family:
+    """Parts of one item and name with the same pattern of cuts: they have one drawing, and a table of their sizes."""
+
+    item: Item
+    needs: tuple[Need, ...]
+    drawing: Drawing
+    letters: Lettered
+
+    @property
+    def marks(self) -> str:
+        """The marks of its parts."""
+        return ", ".join(need.mark for need in self.needs)
+
+
+def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
+    """The families of all parts that are not plain rectangles, in the order in which the bench works on them."""
+    groups: dict[object, list[tuple[Need, Drawing]]] = {}
+    for need in needs:
+        if not need.part.is_plain:
+            drawing = part_drawing(
+                need.part, address=need.address, count=need.count, wording=said, grain=has_grain(need.part)
+            )
+            key = (need.address.partition(" / ")[0], need.part.name, need.part.material, pattern_of(drawing))
+            groups.setdefault(key, []).append((need, drawing))
+    found = []
+    for rows in groups.values():
+        members = tuple(need for need, _ in rows)
+        drawing, letters = family_drawing([need.part for need in members], [each for _, each in rows])
+        found.append(Family(find_item(members[0].address.partition(" / ")[0]), members, drawing, letters))
+    return sorted(found, key=lambda each: min(map(_turn, each.needs)))
+
+
+def _turn(need: Need) -> int:
+    """When the bench comes to a part: what is sawn first, holes after notches, sheet metal and mesh last."""
+    part = need.part
+    turns = [_TURNS.index(operation_of(part, cut)[0]) for cut in part.cuts]
+    return min(turns, default=len(_TURNS))
+
+
+_TURNS = ("rabbet", "groove", "finger", "notch", "drill", "punch", "passage")
+
+
+def parts_section(planned: PlannedBatch) -> Section:
+    """The list of all parts; then for each family its drawing, its sizes and how to set up each cut."""
     said = planned.batch.wording
+    needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
+    families = families_of(needs, said)
+    drawn = {need.mark: str(n) for n, family in enumerate(families, 1) for need in family.needs}
     rows = []
-    for need in needs_of(planned):
-        part = need.part
-        sizes = tuple(said.pair_number(value) for value in part.size)
-        if cells := cells_of(part):
-            sizes = (*(f"{count} cells" for count in cells), "")
-        cuts = ", ".join(dict.fromkeys(cut.name for cut in part.cuts))
-        remarks = "; ".join(filter(None, (cuts, "fold" if part.folds else "", *part.notes)))
-        rows.append((need.mark, str(need.count), *sizes, need.address, remarks))
+    for need in needs:
+        item, where, name = need.address.split(" / ", 2)
+        size = _size(need.part, said)
+        rows.append((need.mark, f"{item}: {name}", where, str(need.count), size, drawn.get(need.mark, "")))
     columns = (
-        Column("mark", weight=2),
-        Column("count", Align.RIGHT, weight=2),
-        *(Column(word, Align.RIGHT, weight=3, cut_size=True) for word in ("length", "width", "thick")),
-        Column("part", weight=9),
-        Column("cuts and remarks", weight=6),
+        Column("mark", weight=3),
+        Column("part", weight=11),
+        Column("for", weight=10),
+        Column("make", Align.RIGHT, weight=3),
+        Column("length x width x thickness", weight=11, cut_size=True),
+        Column("drawing", Align.RIGHT, weight=4),
     )
-    drawn = [group for group in alike(needs_of(planned)) if not group[0].part.is_plain]
+    metric = f", {_UNITS[said.other]} beside them in brackets" if said.both else ""
+    intro = (
+        f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the mark on every piece as it comes "
+        "off the saw. A part without a drawing is a plain rectangle."
+    )
     blocks: list[Block] = [
-        Heading("Parts", 1),
-        Paragraph(
-            f"Sizes in {_UNITS[said.unit]}{f', {_UNITS[said.other]} beside them in brackets' if said.both else ''}. "
-            "Write the mark on every piece as it comes off the saw. Length runs along the grain. "
-            "What has no cut in it is a plain rectangle and has no drawing."
-        ),
+        Paragraph(intro),
         Table(columns, tuple(rows), anchors=tuple((n, f"part-{row[0]}") for n, row in enumerate(rows))),
     ]
-    if drawn:
-        blocks.append(Heading("Part drawings", 1))
-    for n, group in enumerate(drawn, 1):
-        blocks.append(KeepTogether(_sheet(group, planned, said, f"{n} of {len(drawn)}")))
-    return blocks
+    if families:
+        words = (
+            "Work in this order. The heavy line is the reference: set every fence to that edge and every stop to that "
+            "end, and measure from them. Try each set-up on an offcut."
+        )
+        head = (Heading("Set-ups and drawings", 2), Paragraph(words))
+        drawings = [_family_blocks(n, family, planned) for n, family in enumerate(families, 1)]
+        drawings[0] = (*head, *drawings[0])
+        blocks += [KeepTogether(each) for each in drawings]
+    return Section("Parts and machining", (*blocks, *_snipped(needs, said.unit)))
+
+
+def _size(part: Part, said: Wording) -> str:
+    if cells := cells_of(part):
+        return f"{' x '.join(map(str, cells))} cells"
+    sizes = part.size if part.material.is_lumber else part.size[:2]
+    return " x ".join(said.pair_number(size) for size in sizes)
 
 
 def cells_of(part: Part) -> tuple[int, ...]:
@@ -80,45 +144,184 @@ def cells_of(part: Part) -> tuple[int, ...]:
 
 _UNITS = {"in": "inches", "mm": "millimetres"}
 _HOLES = 3  # round cuts of a part from which on they have a table
+_BESIDE = 12  # sizes of a family that find room beside its drawing
 
 
-def _sheet(group: list[Need], planned: PlannedBatch, said: Wording, number: str) -> tuple[Block, ...]:
-    """One part's heading, drawing with its title block, and the table of its holes."""
-    marks = ", ".join(need.mark for need in group)
-    count = sum(need.count for need in group)
-    first = group[0]
-    part = first.part
-    drawing = part_drawing(part, address=first.address, count=count, wording=said, grain=has_grain(part))
-    batch = planned.batch
-    fields = (
-        ("Title", f"{marks}: {_names(group)}"),
-        ("Make", str(count)),
-        ("Material", part.material.name),
-        (
-            f"Length x width x thickness, {said.unit}{f' [{said.other}]' if said.both else ''}",
-            " x ".join(said.pair_number(size) for size in part.size),
-        ),
-        ("Identification", "; ".join(need.address for need in group)),
-        ("Batch", batch.name),
-        *_needed_by(group, planned),
-        ("Kind of document", f"part drawing {number}"),
+def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
+    """A family's heading, its drawing beside its sizes and set-ups, and the table of its holes."""
+    said = planned.batch.wording
+    part = family.needs[0].part
+    count = sum(need.count for need in family.needs)
+    head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
+    figure = Figure(family.drawing, _caption(family, said), inch("2 1/2"), say_scale=False, free_scale=True)
+    sizes = _sizes(family, planned)
+    steps = Steps(tuple(_set_ups(family, said)))
+    if len(family.needs) > _BESIDE:
+        rest: tuple[Block, ...] = (Beside((figure,), (steps,)), *sizes)
+    else:
+        rest = (Beside((figure,), (*sizes, steps)),)
+    return (head, *rest, *_holes(part, said))
+
+
+def _caption(family: Family, said: Wording) -> str:
+    part = family.needs[0].part
+    letters = " Letters: see the table." if family.letters else ""
+    return f"{part.material.name}. Sizes in {_UNITS[said.unit]}.{letters}"
+
+
+def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
+    """How many of each part, the sizes that the drawing has as letters, and by when where dates differ."""
+    said = planned.batch.wording
+    dated = len(due_dates(planned.batch.hives)) > 1
+    if len(family.needs) == 1 and not dated:
+        return ()
+    columns = (
+        Column("mark", weight=2),
+        Column("make", Align.RIGHT, weight=2),
+        *(Column(word, Align.RIGHT, weight=3, cut_size=True) for word, _ in family.letters),
+        *((Column("needed by", weight=5),) if dated else ()),
     )
-    figure = Figure(replace(drawing, fields=fields), most_height=inch("2 3/4"), title_block=True)
-    return (Heading(f"{marks}: {_names(group)}, make {count}", 3), figure, *_holes(part, said))
+    rows = tuple(
+        (
+            need.mark,
+            str(need.count),
+            *(said.pair_number(sizes[n]) for _, sizes in family.letters),
+            *((_needed_by(need, planned),) if dated else ()),
+        )
+        for n, need in enumerate(family.needs)
+    )
+    return (Table(columns, rows),)
 
 
-def _needed_by(group: list[Need], planned: PlannedBatch) -> tuple[tuple[str, str], ...]:
-    """The earliest day on which these parts must be ready, as on the front page, and the first order of that day."""
+def _set_ups(family: Family, said: Wording) -> Iterator[str]:
+    """How each cut of a family is made: tool, fence, stop, and what to try."""
+    parts = [need.part for need in family.needs]
+
+    def size(lengths: Iterable[Length]) -> str:
+        """A size as the drawing has it: in figures, or its letter."""
+        all_of = tuple(lengths)
+        letter = next((word for word, sizes in family.letters if sizes == all_of), "")
+        if letter or len(set(all_of)) == 1:
+            return letter or said.pair(all_of[0])
+        return ", ".join(f"{said.pair(each)} ({need.mark})" for each, need in zip(all_of, family.needs, strict=True))
+
+    told: dict[str, None] = {}
+    for rows in zip(*(runs(part.cuts) for part in parts), strict=True):
+        first = rows[0][0]
+        key = operation_of(parts[0], first)[0]
+        boxes = [cut_box(part, row[0]) for part, row in zip(parts, rows, strict=True)]
+        told.setdefault(_set_up(key, parts, [row[0] for row in rows], boxes, size, said))
+        if len(rows[0]) > 1 and key in ("drill", "punch"):
+            told.setdefault(f"{len(rows[0])} of them, each {size(pitch_of(row) for row in rows)} from the last.")
+    for fold in parts[0].folds:
+        told.setdefault(
+            f"Fold at {size(each.at for part in parts for each in part.folds[:1])} from the lower edge, {fold.how}: "
+            "clamp it along the line between two straight boards, and bend it over the edge."
+        )
+    yield from told
+
+
+def _set_up(
+    key: str,
+    parts: Sequence[Part],
+    cuts: Sequence[Cut],
+    boxes: Sequence[Cuboid],
+    size: Callable[[Iterable[Length]], str],
+    said: Wording,
+) -> str:
+    """One cut's set-up in words; `key` is its operation, `size` names a size of all parts of the family."""
+    part, cut, box = parts[0], cuts[0], boxes[0]
+    name = cut.name.capitalize()
+    axis, _ = FACE_AXIS[cut.face]
+    u, v = (i for i in range(3) if i != axis)
+    low = [size(each.low[i] for each in boxes) for i in range(3)]
+    high = [size(each.high[i] for each in boxes) for i in range(3)]
+    wide = [size(each.size(i) for each in boxes) for i in range(3)]
+    deep = size(each.depth for each in cuts)
+    if isinstance(cut.outline, RoundOutline):
+        at = [size((each.low[i] + each.high[i]) / 2 for each in boxes) for i in range(3)]
+        dia = said.drill(cut.outline.diameter)
+        if key == "punch":
+            return (
+                f"{name}: center-punch {at[u]} from the reference end and {at[v]} from the reference edge. Drill {dia} "
+                "dia. with the blanks stacked and clamped flat between two pieces of scrap."
+            )
+        end = "through, scrap behind" if cut.depth == part.size[axis] else f"{deep} deep"
+        return (
+            f"{name}: drill press, bit of {dia}. From the center of the bit, set the fence to {at[v]} (reference edge "
+            f"against it) and the stop to {at[u]} (reference end against it). Clamp each piece and bore it {end}."
+        )
+    if key == "finger":
+        return (
+            f"Fingers {wide[v]} wide and {deep} deep: saw them on a box-joint jig, as drawn. Try one corner in scrap."
+        )
+    if key == "passage":
+        return f"{name}: snip {wide[u]} x {wide[v]} out beside the wires, {low[u]} from the left end; file the edges."
+    whole = [all(each.size(i) == one.size[i] for one, each in zip(parts, boxes, strict=True)) for i in range(3)]
+    if key in ("rabbet", "groove") and box.size(1) == part.width:
+        return (
+            f"{name}: across the {cut.face}, {wide[0]} wide and {deep} deep at both ends. Dado head {deep} high, miter "
+            f"gauge, stop so that the cut ends {wide[0]} from the end of the piece."
+        )
+    if key in ("rabbet", "groove"):
+        stopped = "" if whole[0] else f" Stop it {low[0]} from each end: clamp stop blocks to the fence."
+        tool = "Dado head or router table" if stopped == "" else "Router table"
+        where = f"from the {'lower edge' if not box.low[1] else f'line {low[1]} above the lower edge'} up"
+        words = f"{name}: {cut.face}, {wide[1]} wide {where}, {deep} deep."
+        return f"{words} {tool}, {deep} high; lower edge to the fence.{stopped}"
+    if cut.depth == part.size[axis] and axis == 2 and not box.low[1]:
+        middle = all(each.low[0] == one.length - each.high[0] for one, each in zip(parts, boxes, strict=True))
+        second = "turn it end for end and cut again" if middle else f"set the stop to {high[0]} for the far side"
+        return (
+            f"{name}: table saw, miter gauge. Stand up to four of one mark, clamped together, on the reference edge. "
+            f"Blade {high[1]} high; stop {low[0]} from the near side of the blade, reference ends against it. Cut, "
+            f"{second}, then clear the wood between in passes.{_tried(cut, box, said)}"
+        )
+    if cut.depth == part.size[axis]:
+        return (
+            f"{name}: mark it out {low[u]} from the reference end and {low[v]} from the reference edge, {wide[u]} x "
+            f"{wide[v]}. Bore a hole at each end, saw between them, file it square.{_tried(cut, box, said)}"
+        )
+    return f"{cut_words(part, cut, said.unit).capitalize()}."
+
+
+def _tried(cut: Cut, box: Cuboid, said: Wording) -> str:
+    """What to try in an opening for bees."""
+    if cut.name != "upper entrance":
+        return ""
+    return f" Try it with the bee-space gauge: {gauge_test(box.size(1), said.length)}."
+
+
+def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
+    """How plain pieces of mesh, cloth and sheet are cut: what is counted, and with which tool."""
+    marks: dict[tuple[str, bool], list[str]] = {}
+    for need in needs:
+        if not need.part.material.is_sawn:
+            cut_with = need.part.material.kind.cut_with
+            marks.setdefault((cut_with, bool(cells_of(need.part))), []).append(need.mark)
+    steps = []
+    for (tool, counted), some in marks.items():
+        words = f"{', '.join(some)}: "
+        if counted:
+            words += "count the cells, and snip just outside the last wire: 39 cells have 40 wires. File the ends."
+        elif tool == "tin snips":
+            words += "mark the sheet, and snip to the line. File every edge. Gloves."
+        else:
+            words += f"mark out square, the length along the roll or the flutes, and cut on the line with {tool}."
+        steps.append(words)
+    return [Heading("Mesh, cloth and sheet", 3), Steps(tuple(steps))] if steps else []
+
+
+def _needed_by(need: Need, planned: PlannedBatch) -> str:
+    """The earliest day on which a part must be ready, as on the front page, and the first order of that day."""
     hives: list[Hives] = []
-    parts = [need.part for need in group]
     for unit in planned.units:
-        if unit.line.count and any(placed.part in parts for placed in unit.assembly.placed):
+        if unit.line.count and any(placed.part == need.part for placed in unit.assembly.placed):
             hives += [unit.line.hives] if unit.line.item.is_per_hive else planned.batch.hives
     first = first_needed(hives, planned.batch, planned.units)
     if first is None:
-        return ()
-    named = next((f", order {each.order}" for each in first.hives if each.order), "")
-    return (("Needed by", first.day.isoformat() + (named if len(due_dates(planned.batch.hives)) > 1 else "")),)
+        return ""
+    return first.day.isoformat() + next((f", order {each.order}" for each in first.hives if each.order), "")
 
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
@@ -133,8 +336,8 @@ def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
     columns = (
         Column("holes", weight=3),
         Column("dia.", Align.RIGHT, weight=2),
-        Column("up from lower edge", Align.RIGHT, weight=3),
-        Column("middle from the left end, seen from the show face", weight=12),
+        Column("above the lower edge", Align.RIGHT, weight=3),
+        Column("centers, from the left end seen from the show face", weight=12),
     )
     return (
         Table(
@@ -150,7 +353,3 @@ def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
             ),
         ),
     )
-
-
-def _names(group: list[Need]) -> str:
-    return " and ".join(dict.fromkeys(need.part.name for need in group))

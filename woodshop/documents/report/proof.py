@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from woodshop.documents.bee_map.bee_map import map_chapter
 from woodshop.documents.bee_map.sheets import DrawnMap
+from woodshop.documents.packet.assembly import item_figures_section
+from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.lines import line_chapter
@@ -20,6 +22,8 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
         map_chapter(maps),
         cold_chapter(planned),
         variation_chapter(planned),
+        limits_section(planned),
+        item_figures_section(planned),
         line_chapter(planned),
         bound_chapter(planned),
         default_chapter(planned),

@@ -21,6 +21,7 @@ WEIGHT = {
     Kind.CUT: STYLE.outline,
     Kind.THIN: STYLE.thin,
     Kind.FOLD: STYLE.thin,
+    Kind.REFERENCE: STYLE.reference,
 }
 DASH: dict[Kind, tuple[float, ...]] = {
     Kind.HIDDEN: STYLE.hidden_dash,

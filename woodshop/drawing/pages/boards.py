@@ -117,7 +117,7 @@ class Passing:
 
 
 def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: bool) -> Picture:
-    """Small pictures of boards below each other, what is cut now in dark grey; with names and what each gives.
+    """Small pictures of boards below each other, what is cut now in dark grey, `is_named` with names.
 
     They are to scale along the board only; sheets both ways. `longest` is the board as long as the picture is wide.
     """

@@ -4,7 +4,6 @@ The same document gives the same bytes: no clock, no random names. Fonts are emb
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
 from itertools import pairwise
@@ -25,11 +24,9 @@ from reportlab.platypus import (
 from woodshop.drawing.arranging.arrange import Fitted, fitted
 from woodshop.drawing.pages.flow import FigureFlow, TextFlow, put_line
 from woodshop.drawing.pages.framed import caution_flow, key_figures_flow, table_flow
-from woodshop.drawing.pages.title_block import title_block
 from woodshop.drawing.values import model
 from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, register, width, wrapped
 from woodshop.drawing.values.model import with_pages
-from woodshop.drawing.values.paper import Sheet, sheet_of
 from woodshop.drawing.values.style import FREE_SCALES, PAPERS, POINTS_PER_MM, STYLE, scale_text
 
 _MOST_ROUNDS = 5  # of setting the pages until every page named is the one on which its anchor stands
@@ -321,7 +318,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
 
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     """As high as it should be at most; higher, up to a page, only where it would be crowded, tiny or not fit at all."""
-    limit = room[1] - (150 if block.title_block else 70)  # points: a heading above, caption or title block below
+    limit = room[1] - 70  # points: a heading above, a caption below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     first = min(most, 0.5 * room[1]) if block.most_height is None else most
     crowded: Fitted | None = None
@@ -348,26 +345,13 @@ def _tiny(drawn: Fitted, height: float) -> bool:
 
 
 def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:
-    """A figure as it is set in a column `room` points wide and high, with its title block or caption."""
+    """A figure as it is set in a column `room` points wide and high, with its caption."""
     drawn = _fitted(block, room)
     words = [block.caption] if block.caption else []
-    if block.title_block:
-        scale = (("Scale", scale_text(drawn.scale)), ("Sizes in", _UNIT_WORDS[block.drawing.unit]))
-        return FigureFlow(
-            _over(drawn.sheet, title_block((*block.drawing.fields, *scale), room[0] - STYLE.outline)), "; ".join(words)
-        )
     if block.say_scale:
         words.append(f"scale {scale_text(drawn.scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
     words += [f"width drawn at {view.stretch} times" for view in drawn.drawing.views if view.stretch != 1]
     return FigureFlow(drawn.sheet, "; ".join(words))
-
-
-def _over(drawing: Sheet, block: Sheet) -> Sheet:
-    """The drawing in the middle over its title block."""
-    low, high = block.box, drawing.box
-    x = (low.left + low.right - high.left - high.right) / 2
-    moved = drawing.moved(x, low.top + 4.0 - high.bottom)
-    return replace(sheet_of([*moved.marks, *block.marks]), crowded=drawing.crowded)
 
 
 _GUTTER = 18.0

@@ -20,7 +20,10 @@ Point = tuple[Length, Length]
 
 
 class Kind(StrEnum):
-    """What a line means. A pocket bounds what a blind cut takes out: only the machine's file shows it."""
+    """What a line means. A pocket bounds what a blind cut takes out: only the machine's file shows it.
+
+    A reference is the end and edge from which a part is marked out.
+    """
 
     OUTLINE = "outline"
     HIDDEN = "hidden"
@@ -29,6 +32,7 @@ class Kind(StrEnum):
     THIN = "thin"
     POCKET = "pocket"
     FOLD = "fold"
+    REFERENCE = "reference"
 
 
 class Fill(StrEnum):
@@ -86,13 +90,17 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """A distance between two points, along x (side above or below) or along y (side left or right)."""
+    """A distance between two points, along x (side above or below) or along y (side left or right).
+
+    With a `letter` that is printed instead of the distance: a table beside the drawing has its sizes.
+    """
 
     start: Point
     end: Point
     side: Side
     prefix: str = ""
     note: str = ""
+    letter: str = ""
 
     @property
     def axis(self) -> int:
@@ -106,7 +114,7 @@ class Dimension:
 
     def text(self, unit: str = "in") -> str:
         """What stands at the dimension line."""
-        return " ".join(word for word in (self.prefix, self.length.number(unit), self.note) if word)
+        return self.letter or " ".join(word for word in (self.prefix, self.length.number(unit), self.note) if word)
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,15 +345,13 @@ class Table:
 class Figure:
     """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page.
 
-    With `title_block` the drawing's fields stand below it in ruled cells, with scale, unit and projection. With
-    `free_scale` it fills its room at a scale that is none of the standard ones, perhaps: nothing is measured off it.
+    With `free_scale` it fills its room, perhaps at no standard scale: nothing is measured off it.
     """
 
     drawing: Drawing
     caption: str = ""
     most_height: Length | None = None
     say_scale: bool = True
-    title_block: bool = False
     free_scale: bool = False
 
 

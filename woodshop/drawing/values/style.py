@@ -39,6 +39,7 @@ class Style:
     hidden: float = 0.7
     thin: float = 0.5
     heavy: float = 2.4
+    reference: float = 3.6  # must not be taken for an outline
     hidden_dash: tuple[float, ...] = (4.0, 2.5)
     centre_dash: tuple[float, ...] = (10.0, 2.5, 1.5, 2.5)
     cut_dash: tuple[float, ...] = (7.0, 3.0)

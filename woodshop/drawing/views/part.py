@@ -41,6 +41,59 @@ def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INC
     return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
 
 
+Lettered = tuple[tuple[str, tuple[Length, ...]], ...]
+"""Each letter of a family's drawing, with the size that it has in every part of the family."""
+
+
+def pattern_of(drawing: Drawing) -> object:
+    """What is equal for two parts whose drawings differ in nothing but sizes: their views, dimensions and words."""
+    return tuple(
+        (
+            view.name,
+            view.cell,
+            len(view.lines),
+            tuple((each.side, each.axis) for each in view.dimensions),
+            tuple(label.text for label in view.labels),
+        )
+        for view in drawing.views
+    )
+
+
+def family_drawing(parts: Sequence[Part], drawings: Sequence[Drawing]) -> tuple[Drawing, Lettered]:
+    """One drawing for parts of one pattern, drawn as the first, its reference end and edge in heavy line.
+
+    A size in which the parts differ is a letter. Raises ValueError where their patterns differ.
+    """
+    letters: dict[tuple[Length, ...], str] = {}
+    views = []
+    for n, view in enumerate(drawings[0].views):
+        dimensions = []
+        for rows in zip(*(each.views[n].dimensions for each in drawings), strict=True):
+            sizes = tuple(each.length for each in rows)
+            if len(set(sizes)) > 1:
+                letter = letters.setdefault(sizes, _LETTERS[len(letters)])
+                dimensions.append(replace(rows[0], letter=letter))
+            else:
+                dimensions.append(rows[0])
+        lines = view.lines if n else (*view.lines, *_reference(parts[0]))
+        views.append(replace(view, dimensions=tuple(dimensions), lines=lines))
+    return replace(drawings[0], views=tuple(views)), tuple((word, sizes) for sizes, word in letters.items())
+
+
+_LETTERS = "abcdefghjkmnpqrstuvwxyz"
+
+
+def _reference(part: Part) -> tuple[Line, ...]:
+    """The left end and the lower edge, from their corner as far as no cut goes through them."""
+    front = _front(part)
+    seen = sight(front, front)
+    through = [cut_box(part, cut) for cut in part.cuts if _spans(part, cut)[2]]
+    along = min((box.low[0] for box in through if not box.low[1]), default=part.length)
+    up = min((box.low[1] for box in through if not box.low[0]), default=part.width)
+    points = [(along, ZERO, ZERO)] * bool(along) + [(ZERO, ZERO, ZERO)] + [(ZERO, up, ZERO)] * bool(up)
+    return (Line(tuple(flat(part, seen, point) for point in points), Kind.REFERENCE),) if points[1:] else ()
+
+
 def _noted(wording: Wording, dimension: Dimension) -> Dimension:
     """A dimension with the other unit beside it, where both are printed."""
     return replace(dimension, note=wording.bracketed(dimension.length)) if wording.both else dimension
@@ -65,11 +118,7 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
         low, high, full = box.low[a], box.high[a], part.size[a]
         size = (high - low).text(unit)
         if isinstance(cut.outline, shape.RoundOutline):
-            middle = (low + high) / 2
-            near = middle <= full / 2
-            words.append(
-                f"centre {(middle if near else full - middle).text(unit)} from the {(_NEAR if near else _FAR)[a]}"
-            )
+            words.append(f"center {((low + high) / 2).text(unit)} from the {_NEAR[a]}")
         elif low == ZERO and high == full:
             words.append(f"over the whole {_AXIS_WORDS[a]}")
         elif low == ZERO or high == full:
@@ -77,9 +126,7 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
         elif low == full - high:
             words.append(f"{size} in the middle of the {_AXIS_WORDS[a]}, {low.text(unit)} from each side")
         else:
-            near = low < full - high
-            off = low if near else full - high
-            words.append(f"{size} of the {_AXIS_WORDS[a]}, {off.text(unit)} from the {(_NEAR if near else _FAR)[a]}")
+            words.append(f"{size} of the {_AXIS_WORDS[a]}, {low.text(unit)} from the {_NEAR[a]}")
     if isinstance(cut.outline, shape.RoundOutline):
         words.insert(0, f"dia. {wording_of(unit).drill(cut.outline.diameter)}")
     return f"{cut.name}, {cut.face}: {', '.join(words)}, {deep}"
@@ -204,7 +251,10 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
         if axis == 1 and low[0] == ZERO and high[0] == full[0]:
             side = Side.RIGHT
         level = high[across] if side in (Side.ABOVE, Side.RIGHT) else low[across]
-        for a, b in _stretches(low[axis], high[axis], full[axis], isinstance(cut.outline, shape.RoundOutline)):
+        from_far = (seen.right, seen.up)[axis][1]  # the left end, or the lower edge, is the view's far side
+        for a, b in _stretches(
+            low[axis], high[axis], full[axis], isinstance(cut.outline, shape.RoundOutline), from_far
+        ):
             ends = ((a, level), (b, level)) if axis == 0 else ((level, a), (level, b))
             found.append(Dimension(*ends, side))
     return found
@@ -265,16 +315,16 @@ def _run_words(part: Part, run: list[Cut], unit: str) -> str:
     return f"{len(run)} x {words.replace(f'{name}, ', f'{name}, each {pitch} from the next, ', 1)}; that of the first"
 
 
-def _stretches(low: Length, high: Length, full: Length, is_round: bool) -> list[tuple[Length, Length]]:
-    """The lengths to state along one axis: the cut's own, and its distance from the nearer end."""
+def _stretches(low: Length, high: Length, full: Length, is_round: bool, from_far: bool) -> list[tuple[Length, Length]]:
+    """The lengths to state along one axis: the cut's own, and its distance from the reference end or edge."""
     if is_round:
         middle = (low + high) / 2
-        return [(ZERO, middle) if middle <= full / 2 else (middle, full)]
+        return [(middle, full) if from_far else (ZERO, middle)]
     if low == ZERO and high == full:
         return []
     if low == ZERO or high == full:
         return [(low, high)]
-    return [(low, high), (ZERO, low) if low <= full - high else (high, full)]
+    return [(low, high), (high, full) if from_far else (ZERO, low)]
 
 
 def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:

@@ -73,6 +73,11 @@ def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
     return ways if sides <= set(ways) else [(0, 0)] * len(placed)
 
 
+def spot_of(x: Length, y: Length, z: Length) -> Point:
+    """Where a point of the world falls in the picture."""
+    return (x - y) * _COS_30, (x + y) / 2 + z
+
+
 def _point(a: float, b: float, grid: int) -> Point:
     """From the doubled whole-number plane to the picture: a times cos 30, b times sin 30 degrees."""
     return Length(Fraction(round(a), 2 * grid) * _COS_30), Length(Fraction(round(b), 4 * grid))

@@ -86,7 +86,6 @@ def cake_rim(
         ),
         fasteners=corner_fasteners(setting, high),
         steps=(
-            "Crosscut sides and ends to length against a stop, joined as the fondant board rim is.",
             f"{screw_step(setting, high)}.",
             f"{squaring_step(setting)}.",
             f"Try it on its box: it must sit without rocking, {setting.flush}. "

@@ -1,12 +1,11 @@
 """The rim of a fondant board: four walls on the box's footprint, deep enough for the sugar."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from woodshop.engineering.sugar import density_at_depth
 from woodshop.hardware.board import BOARD_PLACE, Setting
-from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, item
-from woodshop.hardware.walls import finger_width, four_walls, hollow_inside
+from woodshop.hardware.walls import four_walls, hollow_inside
 from woodshop.hive.creatures import OpeningName, PartName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR, board_material
@@ -124,21 +123,44 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class CornerScrews:
+    """The screws of one corner: they go through the wall of this name into the other, at these heights.
+
+    `from_corner` is from the outer end of that wall to their middles.
+    """
+
+    through: str
+    into: str
+    heights: tuple[Length, ...]
+    from_corner: Length
+
+
+def corner_screws(setting: Setting, height: Length) -> CornerScrews:
+    """Where the screws go at a corner of walls of this height: evenly spaced, in the middle of the other wall."""
+    through, into = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
+    count = screws_per_corner(height)
+    heights = tuple(height * (2 * n + 1) / (2 * count) for n in range(count))
+    return CornerScrews(through, into, heights, setting.wood / 2)
+
+
 def screw_step(setting: Setting, height: Length) -> str:
     """How the corners are glued and screwed: how many, which, and the pilot holes."""
-    screw = setting.corner_screw
-    drill, count = screw.pilot, screws_per_corner(height)
+    screw, corner = setting.corner_screw, corner_screws(setting, height)
+    drill, outer = screw.pilot, corner.through
     pilot = "pilot holes first" if drill is None else f"pilot holes {setting.wording.on_drill(drill)} dia. first"
-    outer, inner = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
     fingers = setting.board.joint == "box joint"
     covers = (
-        "" if fingers else f"{outer.capitalize()}s cover the {inner}s: drive through the {outer} into the {inner}. "
+        ""
+        if fingers
+        else f"{outer.capitalize()}s cover the {corner.into}s: drive through the {outer} into the {corner.into}. "
     )
-    edge = setting.wording.on_tape(height / (2 * count))
-    middle = setting.wording.on_tape(setting.wood / 2)
+    edge = setting.wording.on_tape(corner.heights[0])
+    middle = setting.wording.on_tape(corner.from_corner)
     return (
-        f"Glue and screw the corners on a flat surface. {covers}{count} screws {screw.size} to a corner, spaced "
-        f"evenly, the outer ones {edge} from the edges, {middle} from the corner; {pilot}, because end grain splits"
+        f"Glue and screw the corners on a flat surface, show faces out, lower edges down. {covers}"
+        f"{len(corner.heights)} screws {screw.size} to a corner, spaced evenly, the outer ones {edge} from the edges, "
+        f"{middle} from the corner; {pilot}, because end grain splits"
     )
 
 
@@ -151,48 +173,10 @@ def _fasteners(setting: Setting) -> tuple[Fastener, ...]:
 
 
 def _steps(setting: Setting) -> tuple[str, ...]:
-    board, say = setting.board, setting.say
-    steps = [
-        f"Crosscut sides and ends to length against a stop; all {say(setting.height)} wide."
-        if not board.ripped
-        else f"Rip the boards to {say(setting.height)}, then crosscut sides and ends to length against a stop.",
-    ]
-    if board.joint == "box joint":
-        finger = finger_width(setting.height, setting.wood, board.finger, setting.wording)
-        steps.append(
-            f"Cut the fingers {say(finger)} wide and {say(setting.wood)} deep on a jig: fingers at both edges of "
-            "the sides, gaps at both edges of the ends. Try one corner in scrap first."
-        )
-    if board.joint.startswith("rabbet"):
-        where = "ends" if board.joint == "rabbet in the ends" else "sides"
-        steps.append(
-            f"Cut the corner rabbets across the back faces of the {where}: "
-            f"{say(setting.wood)} wide, {say(board.joint_depth)} deep."
-        )
-    if board.mounting == "flush rabbet":
-        steps.append(
-            f"Rabbet the lower inside edge of all four, {say(board.rabbet_height)} high and {say(board.rabbet_width)} "
-            "into the wood; stop it short of every end that will show at a corner."
-        )
-    elif board.mounting == "saw groove":
-        steps.append(
-            f"Saw the groove {say(board.groove_height)} above the lower edge, {say(board.groove_depth)} deep, in all "
-            "four; stop it short of every end that will show at a corner."
-        )
-    steps += [
-        f"Cut the upper entrance in the middle of the front end: {say(board.notch_width)} wide, "
-        f"{say(board.notch_height)} high, "
-        + (
-            f"its lower edge {say(setting.notch_rise)} above the lower edge of the rim."
-            if setting.notch_rise
-            else "open at the lower edge of the rim."
-        )
-        + f" Try it with the bee-space gauge: {gauge_test(board.notch_height, say)}.",
-        f"{screw_step(setting, setting.height)}.",
-        f"{squaring_step(setting)}.",
-    ]
+    board = setting.board
+    steps = [f"{screw_step(setting, setting.height)}.", f"{squaring_step(setting)}."]
     if board.mounting == "saw groove":
-        steps.insert(-2, "Slide the mesh into the grooves before the last end goes on.")
+        steps.insert(0, "Slide the mesh into the grooves before the last end goes on.")
     if setting.bars:
         steps.append(
             f"Screw the bar in from the outside of the walls, {_BAR_SCREWS} screws {setting.corner_screw.size}; "
@@ -217,9 +201,8 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 def squaring_step(setting: Setting) -> str:
     """How four glued walls are tried for square: by their two diagonals, in figures."""
     return (
-        "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals must be equal "
-        f"within {setting.say(setting.mark)}, about {setting.wording.on_tape(setting.diagonal)}. Push the longer "
-        "one in until they are"
+        "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals, about as in the "
+        f"table, must be equal within {setting.say(setting.mark)}. Push the longer one in until they are"
     )
 
 

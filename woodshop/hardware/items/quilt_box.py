@@ -80,9 +80,7 @@ def quilt_box(
             *corner_fasteners(setting, high),
             Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
         ),
-        steps=_steps(
-            setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, centre=centre, staples=staples
-        ),
+        steps=_steps(setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, staples=staples),
         facts=(
             Spec("height", setting.say(high)),
             Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
@@ -151,18 +149,10 @@ def _staples(setting: Setting, screens: int) -> int:
 
 
 def _steps(
-    setting: Setting, high: Length, floor: str, *, shavings: Length, hole: Length, centre: Length, staples: int
+    setting: Setting, high: Length, floor: str, *, shavings: Length, hole: Length, staples: int
 ) -> tuple[str, ...]:
     say = setting.say
     steps = [
-        "Cut the walls to length, joined as the fondant board rim is.",
-    ]
-    if hole:
-        steps.append(
-            f"Bore the vent holes {say(hole)} dia. through, centered on the wall, {say(centre)} above the lower edge; "
-            "back the wood with scrap, and clamp it."
-        )
-    steps += [
         f"{screw_step(setting, high)}.",
         f"{squaring_step(setting)}.",
         f"Staple the {floor} under the lower edge, pulled flat"

@@ -209,7 +209,7 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
     count = unit.line.count
     for placed in unit.assembly.with_role(Role.MADE):
         for cut in placed.part.cuts:
-            key, setup, size = _operation(placed.part, cut)
+            key, setup, size = operation_of(placed.part, cut)
             tally.add(key, row, count)
             if setup and count:
                 tally.add_size(setup, size, row, count)
@@ -228,7 +228,7 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
     tally.add("paint", row, outside_area(unit) / SQUARE_FOOT * count)
 
 
-def _operation(part: Part, cut: Cut) -> tuple[str, str, object]:
+def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
     """The operation that makes a cut, the set-up it needs, and the size that is set up; "" where none is needed."""
     if part.material.mesh is not None:
         return "passage", "", None
