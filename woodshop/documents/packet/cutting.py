@@ -167,8 +167,11 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
     if not is_by_setting(sum(lay.times for lay in layouts), batch):
         return [*blocks, *_by_board(layouts, planned, kept, so_far)]
     rows = board_rows([board_of(lay, planned, kept) for lay in layouts], batch.unit)
-    totals = [Paragraph(_totals(layouts, batch))] if layouts[0].is_sawn else []
-    return [*blocks, *rows, *totals, _settings_table(layouts, planned, so_far)]
+    table = _settings_table(layouts, planned, so_far)
+    totals = _totals(layouts, batch) if layouts[0].is_sawn else ""
+    if totals and sum(bool(row[3]) for row in table.rows) > len(sequence_of(layouts, batch).stations):
+        totals += " A length that is set on two saws counts once here."
+    return [*blocks, *rows, *([Paragraph(totals)] if totals else []), table]
 
 
 def _totals(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
