@@ -14,7 +14,7 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.orders.lines import read_orders
 from woodshop.design.settings.buying import Days
-from woodshop.documents.answers.order_list import orders_section
+from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.front import front_chapter

@@ -15,9 +15,8 @@ from woodshop.design.keys import table_names
 from woodshop.design.orders.lines import COLUMNS
 from woodshop.design.tables import DesignTable, HivesTable, ShedTable
 from woodshop.documents.answers.explain import words_section
-from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
-from woodshop.documents.answers.new_design_answers import as_answers
-from woodshop.documents.answers.specimen import tried
+from woodshop.documents.answers.listings import tried
+from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, as_answers, batch_name, new_design
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.errors import InputError
 from woodshop.hardware.board import BoardSettings

@@ -9,7 +9,7 @@ from tests.once import uncut
 from woodshop.design.batch import first_needed
 from woodshop.design.design_file import read_design
 from woodshop.design.orders.lines import read_orders
-from woodshop.documents.answers.order_list import orders_section
+from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.front import weigh_first
 from woodshop.documents.packet.mix import mix_chapter

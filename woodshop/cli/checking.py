@@ -46,7 +46,7 @@ def check(
     Example: woodshop check designs/hobby-batch.toml
     """
     from woodshop.checks.cold import cold_tops
-    from woodshop.documents.answers.unit_sheet import unit_section
+    from woodshop.documents.answers.hives import unit_section
     from woodshop.documents.report.cold_top import cold_section
     from woodshop.documents.report.gap_table import gap_section
     from woodshop.documents.report.mesh import mesh_section
@@ -164,7 +164,7 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
-    from woodshop.documents.answers.unit_sheet import blank_file
+    from woodshop.documents.answers.hives import blank_file
     from woodshop.files.one_file import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
