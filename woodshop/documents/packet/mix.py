@@ -151,9 +151,10 @@ def _trial(planned: PlannedBatch) -> list[Block]:
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
         f"Weigh a {'litre' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
         "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
-        "Compare with the weight on the front page. Less: plan again, with taller rims, before you buy wood.",
-        "For rims of your own figure, fill a straight-sided box in the same way. Enter its damp weight and its inside "
-        f"length, width and depth under [trial] in the design. {_dry_words(planned)}",
+        "Compare with the weight on the front page. Less: have the pages made anew, with taller rims, before "
+        "you buy wood.",
+        "For rims of your own figure, fill a straight-sided box in the same way. Note its damp weight and its inside "
+        f"length, width and depth: the pages are made anew with them. {_dry_words(planned)}",
     )
     text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]

@@ -40,8 +40,8 @@ def packing_blocks(
         "Packing blocks",
         placed,
         steps=(
-            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
-            "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
+            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4: mark each, and cut it with a "
+            "hand saw, the long piece clamped. No stop at a power saw: it would trap a piece this short.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
             *packing_steps(setting),
         ),
