@@ -20,7 +20,7 @@ from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.shopping import seen_words
-from woodshop.documents.report.lines import line_chapter
+from woodshop.documents.result import line_chapter
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Heading, KeyFigures, Table
 from woodshop.plan.values import PlannedBatch

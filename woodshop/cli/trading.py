@@ -63,7 +63,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
-    from woodshop.documents.shop.quote_files import quote_files, quote_section
+    from woodshop.documents.shop.quote import quote_files, quote_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.buying.where_to_buy import plan_to_buy
     from woodshop.plan.work.shop_file import no_shop, read_shop

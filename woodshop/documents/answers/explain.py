@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from woodshop.design.keys import design_keys, table_names
 from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.listings import parameter_row, span
-from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.documents.report.report import FINDINGS
 from woodshop.drawing.values.model import Align, Block, Column, Data, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import BoardSettings

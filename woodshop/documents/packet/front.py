@@ -6,7 +6,6 @@ from fractions import Fraction
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates
 from woodshop.design.settings.saw import TABLE_SAW
-from woodshop.documents.days import in_short
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.exploded_view import first_dressed
@@ -34,6 +33,7 @@ from woodshop.plan.work.counts import work_of
 from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import Density, Length
+from woodshop.units.wording import in_short
 
 
 def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Section:
