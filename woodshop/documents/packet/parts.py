@@ -110,6 +110,7 @@ def parts_section(planned: PlannedBatch) -> Section:
     blocks: list[Block] = [
         Paragraph(intro),
         Table(columns, tuple(rows), anchors=tuple((n, f"part-{row[0]}") for n, row in enumerate(rows))),
+        *_snipped(needs, said.unit),
     ]
     if families:
         words = (
@@ -120,7 +121,7 @@ def parts_section(planned: PlannedBatch) -> Section:
         drawings = [_family_blocks(n, family, planned) for n, family in enumerate(families, 1)]
         drawings[0] = (*head, *drawings[0])
         blocks += [KeepTogether(each) for each in drawings]
-    return Section("Parts and machining", (*blocks, *_snipped(needs, said.unit)))
+    return Section("Parts and machining", tuple(blocks))
 
 
 def _size(part: Part, said: Wording) -> str:
@@ -153,7 +154,7 @@ def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
-    figure = Figure(family.drawing, _caption(family, said), inch("2 1/2"), say_scale=False, free_scale=True)
+    figure = Figure(family.drawing, _caption(family, said), inch("1 3/4"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
     steps = Steps(tuple(_set_ups(family, said)))
     if len(family.needs) > _BESIDE:

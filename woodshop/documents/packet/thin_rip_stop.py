@@ -10,6 +10,7 @@ from woodshop.design.batch import Batch
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.drawing.values.model import (
     Align,
+    Beside,
     Caution,
     Circle,
     Column,
@@ -53,6 +54,7 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         return Section("", ())
     made = stop_sizes(batch.unit, widths)
     hand = batch.saw.wood_in_hand.text(batch.unit)
+    making = _making_steps(made)
     blocks = (
         Paragraph(
             "Strips come off on the side of the blade away from the fence. The stop sets how thick they get: it is set "
@@ -60,23 +62,33 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
             "as the stop is set, whether the board is a little wider or narrower."
         ),
         Heading("Make the stop", 2),
-        Paragraph(
-            f"From scrap: {made.stock}. Hardware: one {made.bolt}, a nut and a threaded insert for it, two flat-head "
-            f"wood screws {made.screws} for the runner. The bolt is turned from the side with an open-end wrench. Saws "
-            "differ: take every size that depends on the saw from your own."
+        Beside(
+            (
+                Paragraph(
+                    f"From scrap: {made.stock}. Hardware: one {made.bolt}, a nut and a threaded insert for it, two "
+                    f"flat-head wood screws {made.screws} for the runner. The bolt is turned from the side with an "
+                    "open-end wrench. Saws differ: take every size that depends on the saw from your own."
+                ),
+                Steps(making[:2]),
+            ),
+            (Figure(_parts(batch, made), "", inch("3 1/2")),),
         ),
-        Figure(_parts(batch, made), "", inch("3 1/2")),
-        Steps(_making_steps(made)),
+        Steps(making[2:], 3),
         Heading("Set the stop and rip the strips", 2),
-        Caution(
-            "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "
-            "would pinch the strip against the blade, and the saw would throw the strip. Switch the saw off and wait "
-            "until the blade has stopped before you move the fence or the stop. Guard, riving knife and push block "
-            f"stay in use. Keep {hand} or more of the board between blade and fence. The saw maker's manual comes "
-            "first: if it rules out narrow rips or a stop like this, buy the strips ready-made.",
-            "Caution, thin rips",
+        Beside(
+            (
+                Caution(
+                    "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind "
+                    "them it would pinch the strip against the blade, and the saw would throw the strip. Switch the "
+                    "saw off and wait until the blade has stopped before you move the fence or the stop. Guard, riving "
+                    f"knife and push block stay in use. Keep {hand} or more of the board between blade and fence. The "
+                    "saw maker's manual comes first: if it rules out narrow rips or a stop like this, buy the strips "
+                    "ready-made.",
+                    "Caution, thin rips",
+                ),
+            ),
+            (Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch(3), say_scale=False, free_scale=True),),
         ),
-        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         _table(widths, planned),
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
