@@ -49,23 +49,30 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
 
 def caution_pages(topics: Iterable[str], more: dict[str, str]) -> list[Block]:
     """Every topic in full, in two columns that are about as long; `more` is what this batch adds to a topic."""
-    told: list[tuple[str, str]] = []  # the topic that begins, or nothing, and one of its cautions
+    rows: list[list[tuple[str, str]]] = []  # the topic that begins, or nothing, and one of its cautions
     for topic in topics:
         texts = _texts(topic, more.get(topic, ""))
-        told += zip((topic, *[""] * (len(texts) - 1)), texts, strict=True)
-    sizes = [len(text) + _HEADING * bool(topic) for topic, text in told]
-    rows = max(1, round(sum(sizes) / _ROW))
-    columns: list[list[tuple[str, str]]] = [[] for _ in range(rows * 2)]
-    filled = 0.0
-    for each, size in zip(told, sizes, strict=True):
-        columns[min(int((filled + size / 2) * rows * 2 / sum(sizes)), rows * 2 - 1)].append(each)
-        filled += size
-    sides = [tuple(_column(column)) for column in columns]
-    return [Beside(*pair) for pair in zip(sides[::2], sides[1::2], strict=True)]
+        told = list(zip((topic, *[""] * (len(texts) - 1)), texts, strict=True))
+        if not rows or sum(map(_size, (*rows[-1], *told))) > _ROW:
+            rows.append([])
+        rows[-1] += told
+    blocks: list[Block] = []
+    for row in rows:
+        half, filled = sum(map(_size, row)) / 2, 0.0
+        sides: tuple[list[tuple[str, str]], list[tuple[str, str]]] = ([], [])
+        for each in row:
+            sides[filled + _size(each) / 2 > half].append(each)
+            filled += _size(each)
+        blocks.append(Beside(tuple(_column(sides[0])), tuple(_column(sides[1]))))
+    return blocks
 
 
 _HEADING = 120  # letters for which a heading takes the room
-_ROW = 1_800  # letters side by side that stay on one page; more begin a new row
+_ROW = 1_500  # letters side by side that stay on one page; a topic more begins a new row
+
+
+def _size(told: tuple[str, str]) -> int:
+    return len(told[1]) + _HEADING * bool(told[0])
 
 
 def _column(told: Iterable[tuple[str, str]]) -> Iterator[Block]:

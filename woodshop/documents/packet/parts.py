@@ -13,7 +13,6 @@ from woodshop.drawing.values.model import (
     Drawing,
     Figure,
     Heading,
-    KeepTogether,
     Paragraph,
     Section,
     Steps,
@@ -118,9 +117,10 @@ def parts_section(planned: PlannedBatch) -> Section:
             "end, and measure from them. Try each set-up on an offcut."
         )
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
-        drawings = [_family_blocks(n, family, planned) for n, family in enumerate(families, 1)]
-        drawings[0] = (*head, *drawings[0])
-        blocks += [KeepTogether(each) for each in drawings]
+        blocks += [
+            *head,
+            *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned)),
+        ]
     return Section("Parts and machining", tuple(blocks))
 
 

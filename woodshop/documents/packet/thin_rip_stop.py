@@ -71,24 +71,19 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
                 ),
                 Steps(making[:2]),
             ),
-            (Figure(_parts(batch, made), "", inch("3 1/2")),),
+            (Figure(_parts(batch, made), "", inch(2)),),
         ),
         Steps(making[2:], 3),
         Heading("Set the stop and rip the strips", 2),
-        Beside(
-            (
-                Caution(
-                    "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind "
-                    "them it would pinch the strip against the blade, and the saw would throw the strip. Switch the "
-                    "saw off and wait until the blade has stopped before you move the fence or the stop. Guard, riving "
-                    f"knife and push block stay in use. Keep {hand} or more of the board between blade and fence. The "
-                    "saw maker's manual comes first: if it rules out narrow rips or a stop like this, buy the strips "
-                    "ready-made.",
-                    "Caution, thin rips",
-                ),
-            ),
-            (Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch(3), say_scale=False, free_scale=True),),
+        Caution(
+            "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "
+            "would pinch the strip against the blade, and the saw would throw the strip. Switch the saw off and wait "
+            "until the blade has stopped before you move the fence or the stop. Guard, riving knife and push block "
+            f"stay in use. Keep {hand} or more of the board between blade and fence. The saw maker's manual comes "
+            "first: if it rules out narrow rips or a stop like this, buy the strips ready-made.",
+            "Caution, thin rips",
         ),
+        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         _table(widths, planned),
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),

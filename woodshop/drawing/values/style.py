@@ -45,9 +45,9 @@ class Style:
     cut_dash: tuple[float, ...] = (7.0, 3.0)
     hatch_pitch: float = 6.0
 
-    dimension_text: float = 14.0
-    label_text: float = 11.5
-    view_title: float = 11.5
+    dimension_text: float = 12.0
+    label_text: float = 10.5
+    view_title: float = 10.5
     balloon_text: float = 11.5
     balloon_radius: float = 9.5
     tick: float = 4.0  # half length of the oblique stroke that ends a dimension line
