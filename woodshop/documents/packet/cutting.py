@@ -232,7 +232,7 @@ def _by_board(
     for layout, board in zip(layouts, boards, strict=True):
         table = _settings_table([layout], planned, so_far)
         if is_apart:
-            blocks += [Heading(f"{layout.name}, cut {layout.times}", 3), table]
+            blocks.append(KeepTogether((Paragraph("", lead=f"{layout.name}, cut {layout.times}"), table)))
         elif len(table.rows) <= _KEPT_ROWS:
             blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))
         else:  # a long list may run over to the next page
