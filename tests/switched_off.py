@@ -18,7 +18,7 @@ from typing import Any
 import pytest
 
 import woodshop
-from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.documents.report.report import FINDINGS
 from woodshop.findings import Finding, Report
 from woodshop.hardware.catalogue import items
 

@@ -21,7 +21,7 @@ from woodshop.design.measured_files import MeasuredTable, read_measured, read_un
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.guide import guide_section, topics
-from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.documents.report.report import FINDINGS
 from woodshop.drawing.pens.text import markdown_text, section_text, text_width
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.registry import fields_as_parameters

@@ -26,10 +26,9 @@ DESIGNS = ("hobby-batch", "production-run")
 def run(names: list[str]) -> Iterator[str]:
     """One line per design and kind of file: how many, their bytes, the time."""
     from woodshop.cli.checking import checked
-    from woodshop.documents.fullsize.drawings import drawing_files
-    from woodshop.documents.fullsize.machine import machine_files
+    from woodshop.documents.fullsize.drawings import drawing_files, machine_files
+    from woodshop.documents.lists import workbook
     from woodshop.documents.result import result_files
-    from woodshop.documents.workbook import workbook
     from woodshop.plan.plan_batch import plan_batch
 
     for name in names:

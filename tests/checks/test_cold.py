@@ -150,7 +150,7 @@ def test_more_shavings_as_made_never_lower_the_underside(shop: Any, quilt: str, 
     for depth in ("1", "2", "3 1/2", "5", "8"):
         design = shop.design_text + quilt + f'shavings = "{depth}"\n' + COLD
         design = design if board else design.replace(BOARD, 'item = "bee-space gauge"')
-        (top,) = cold_tops(shop.units(design), shop.batch(design).climate)
+        (top,) = cold_tops(shop.units(design), shop.batch(design).conditions.climate)
         found.append([path.underside for path in top.coldest.paths])
     assert found == sorted(found)
     assert found[0] != found[-1]
@@ -202,7 +202,7 @@ def told(blocks: Any) -> str:
 def test_without_a_climate_nothing_is_asked_and_one_line_says_how_to_get_it(shop: Any) -> None:
     batch = shop.batch()
     units, report, _ = measured_batch(still(batch))
-    planned = SimpleNamespace(batch=batch, units=units, report=report)
+    planned = SimpleNamespace(batch=batch, units=units, report=report, plans=())
     assert batch.conditions.climate is None
     assert cold_chapter(planned).blocks == ()
     assert not any(default.where == "climate" for default in batch.defaults)
@@ -216,7 +216,7 @@ def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> N
     design = shop.design_text + QUILT + COLD
     batch = shop.batch(design)
     units, report, _ = measured_batch(still(batch))
-    page = told(cold_chapter(SimpleNamespace(batch=batch, units=units, report=report)).blocks)
+    page = told(cold_chapter(SimpleNamespace(batch=batch, units=units, report=report, plans=())).blocks)
     for words in (
         "steady-state estimate",
         "Open at the top, as built",
@@ -254,7 +254,7 @@ def test_too_few_shavings_are_told_with_the_depth_that_would_do(shop: Any) -> No
 def test_months_that_are_warm_are_left_out_and_twelve_are_named(shop: Any) -> None:
     twelve = ", ".join(f'"{degrees} F"' for degrees in (21, 23, 32, 43, 54, 63, 68, 66, 59, 48, 37, 26))
     design = shop.design_text + f"[climate]\noutside = [{twelve}]\n"
-    (top,) = cold_tops(shop.units(design), shop.batch(design).climate)
+    (top,) = cold_tops(shop.units(design), shop.batch(design).conditions.climate)
     assert [month.cold.month for month in top.months if month.paths] == [
         "January", "February", "March", "April", "October", "November", "December"]  # fmt: skip
     assert top.coldest.cold.month == "January"

@@ -24,6 +24,7 @@ from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.measured_files import UnitFile
 from woodshop.documents.packet.first_article import first_article_section
+from woodshop.documents.packet.measure_first import board_off
 from woodshop.drawing.values.model import Table
 from woodshop.findings import Report, Severity
 from woodshop.hive.gaps.gaps import measure_gaps
@@ -177,8 +178,12 @@ def test_the_sheet_has_every_size_with_room_to_write(few: Batch, article: FirstA
     names = dict.fromkeys(row[0] for row in sheet.rows)
     over = ["mesh over the top bars"] if article.over_bars is not None else []
     assert list(names) == [*dict.fromkeys(each.size.name for each in article.sizes), *over]
+    off = board_off(few)
     for each in article.sizes:
-        limits = f"{each.least.number(few.unit)} to {each.most.text(few.unit)}"
+        least, most = each.least, each.most
+        if each.size.name.endswith("'s wood"):
+            least, most = max(least, each.size.nominal - off), min(most, each.size.nominal + off)
+        limits = f"{least.number(few.unit)} to {most.text(few.unit)}"
         assert any(row[0] == each.size.name and row[3] == limits for row in sheet.rows)
     assert all(row[-1] == "______" and row[-2] for row in sheet.rows)
 

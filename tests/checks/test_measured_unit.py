@@ -16,7 +16,7 @@ from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units, units_by_hives
 from woodshop.design.measured_files import UnitFile, read_unit_file
-from woodshop.documents.answers.unit_sheet import blank_file
+from woodshop.documents.answers.hives import blank_file
 from woodshop.errors import InputError
 from woodshop.units.lengths import Length, inch
 

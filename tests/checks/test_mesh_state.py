@@ -11,8 +11,8 @@ from tests.nightly import spread, tries
 from tests.shop_folder import still
 from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.mesh_state import mesh_state
+from woodshop.documents.answers.check_tables import gap_section
 from woodshop.documents.bee_map.bee_map import bee_maps, map_svg
-from woodshop.documents.report.gap_table import gap_section
 from woodshop.documents.report.mesh import mesh_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text

@@ -85,7 +85,7 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "a parameter misspelt": ('thicknes = "1/4"\n', "make number 1, thicknes", "unknown key", "known here", "'thickness'"),
     "one strip": ("number = 1\n", "make number 1, number", "1", "how many strips, 2 to 12", "in that range"),
     "a strip two inches thick": ('thickness = "2"\n', "make number 1, thickness", "'2'", "1/16 in to 1 in", "in that range"),
-    "full set as a number": ("full_set = 1\n", "make number 1, full_set", "1", "true or false", "Mend"),
+    "ripped as a number": (BOARD + "ripped = 1", "board, ripped", "1", "true or false", "Mend"),
     "sugar for some items": ('sugar = "10 lb"\n', "make number 1, sugar", "some items only", "under [board]", "Move"),
     "a board key misspelt": (BOARD + 'suger = "16 lb"', "board, suger", "unknown key", "known here", "'sugar'"),
     "a board that is a number": (swap("[[hives]]", "board = 3\n[[hives]]"), "board", "3", "a table", "Mend"),
@@ -239,7 +239,7 @@ HIVE_KEYS = ["name", "frames", "count", "width", "length", "height", "wall", "ga
 BOARD_KEYS = ["joint", "joint_depth", "mounting", "mesh", "landing", "rabbet_height", "rabbet_width", "groove_height",
               "groove_width", "groove_depth", "channel", "block_width", "block_length", "notch_width", "notch_height",
               "notch_rise", "bar", "sugar", "other_sugar", "bag", "bowl", "density", "head_room", "height", "ripped"]  # fmt: skip
-MAKE_KEYS = ["item", "hives", "spare", "number", "width", "thickness", "sag", "play", "people", "full_set", "grip",
+MAKE_KEYS = ["item", "hives", "spare", "number", "width", "thickness", "sag", "play", "people", "grip",
              "height", "floor", "shavings", "holes", "hole", "screen", "skirt"]  # fmt: skip
 
 

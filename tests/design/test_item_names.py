@@ -7,8 +7,7 @@ import pytest
 
 from woodshop.design.orders.lines import read_run
 from woodshop.documents.answers.listings import item_section
-from woodshop.documents.answers.new_design import new_design
-from woodshop.documents.answers.new_design_answers import as_answers
+from woodshop.documents.answers.new_design import as_answers, new_design
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import SETS, SYNONYMS, items, items_named
 from woodshop.trade.compare import into_design

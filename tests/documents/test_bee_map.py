@@ -18,11 +18,8 @@ from woodshop.cli import main
 from woodshop.design.batch import Unit
 from woodshop.documents.bee_map import bee_map
 from woodshop.documents.bee_map.bee_map import bee_map_file, bee_map_files, bee_maps, map_chapter
-from woodshop.documents.bee_map.callouts import NAME, VALUE
-from woodshop.documents.bee_map.details import HALF, detail_callouts
-from woodshop.documents.bee_map.section import PATTERNS
-from woodshop.documents.bee_map.sheets import DrawnMap, key_sheet
-from woodshop.documents.bee_map.words import gap_rows, grade_text
+from woodshop.documents.bee_map.details import HALF, NAME, PATTERNS, VALUE, detail_callouts
+from woodshop.documents.bee_map.sheets import DrawnMap, gap_rows, grade_text, key_sheet
 from woodshop.drawing.arranging.patterns import Pattern, borders, filled, slabs
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import Document

@@ -13,10 +13,9 @@ from click.testing import CliRunner, Result
 from tests.nightly import IS_NIGHT
 from woodshop.cli import main
 from woodshop.documents.answers import explain
-from woodshop.documents.answers.explain import GROUPS, word_section, words_section
-from woodshop.documents.answers.glossary import TERMS
+from woodshop.documents.answers.explain import GROUPS, TERMS, word_section, words_section
 from woodshop.documents.answers.listings import parameter_row
-from woodshop.documents.report.explained_findings import FINDINGS
+from woodshop.documents.report.report import FINDINGS
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError

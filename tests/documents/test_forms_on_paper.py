@@ -14,13 +14,13 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.orders.lines import read_orders
 from woodshop.design.settings.buying import Days
-from woodshop.documents.answers.order_list import orders_section
+from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.shopping import seen_words
-from woodshop.documents.report.lines import line_chapter
+from woodshop.documents.result import line_chapter
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Heading, KeyFigures, Table
 from woodshop.plan.values import PlannedBatch

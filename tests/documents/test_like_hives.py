@@ -13,10 +13,10 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
+from woodshop.documents.answers import check_tables as gap_table
 from woodshop.documents.fullsize.labels import MOST_LABELS
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.parts import needs_of
-from woodshop.documents.report import gap_table
 from woodshop.documents.result import result_files
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.plan.buying.where_to_buy import plan_to_buy

@@ -24,7 +24,7 @@ from hypothesis import strategies as st
 from tests.drawing.pairwise import CASES, SOME_CASES, batch_of
 from tests.nightly import IS_NIGHT, spread, tries
 from woodshop.cutting.planner.plan_job import plan
-from woodshop.documents.fullsize.machine import FOLDERS, machine_files
+from woodshop.documents.fullsize.drawings import FOLDERS, machine_files
 from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
 from woodshop.documents.packet.parts import needs_of
 from woodshop.drawing.pens.machine_dxf import layer_of, write_machine_dxf

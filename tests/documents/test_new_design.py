@@ -15,9 +15,8 @@ from woodshop.design.keys import table_names
 from woodshop.design.orders.lines import COLUMNS
 from woodshop.design.tables import DesignTable, HivesTable, ShedTable
 from woodshop.documents.answers.explain import words_section
-from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, batch_name, new_design
-from woodshop.documents.answers.new_design_answers import as_answers
-from woodshop.documents.answers.specimen import tried
+from woodshop.documents.answers.listings import tried
+from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, as_answers, batch_name, new_design
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.errors import InputError
 from woodshop.hardware.board import BoardSettings
@@ -214,12 +213,12 @@ def test_settings_asked_for_are_set_and_the_rest_is_not(folder: Path) -> None:
     """A British box with its bee space at the bottom: the mesh raised, and it checks without errors."""
     path = folder / "british.toml"
     words = ["--frames", "11", "--count", "3", "--pattern", "British National", "--unit", "mm", "--yard", YARD]
-    sets = ("mounting=flush rabbet", "rabbet_height=3/8 in", "spacer strips.number=4", "packing blocks.full_set=yes")
+    sets = ("mounting=flush rabbet", "rabbet_height=3/8 in", "spacer strips.number=4", "packing blocks.people=2")
     result = run("new", path, *words, *(word for each in sets for word in ("--set", each)))
     assert result.exit_code == 0, result.output
     told = tomllib.loads(path.read_text(encoding="utf-8"))
     assert told["board"] == {"mounting": "flush rabbet", "rabbet_height": "3/8 in"}
-    assert told["make"][2:] == [{"item": "spacer strips", "number": 4}, {"item": "packing blocks", "full_set": True}]
+    assert told["make"][2:] == [{"item": "spacer strips", "number": 4}, {"item": "packing blocks", "people": 2}]
     assert run("check", path).exit_code == 0
 
 

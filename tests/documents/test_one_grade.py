@@ -6,9 +6,9 @@ import pytest
 
 from tests.shop_folder import still
 from woodshop.checks.check_batch import measured_batch
+from woodshop.documents.answers.check_tables import gap_section
 from woodshop.documents.bee_map.bee_map import bee_maps, one_map
 from woodshop.documents.bee_map.details import detail_callouts
-from woodshop.documents.report.gap_table import gap_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.values.model import Table
 from woodshop.findings import Severity

@@ -13,8 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
-from woodshop.documents.fullsize.template_views import stretches
-from woodshop.documents.fullsize.templates import template_plates, templates, templates_pdf
+from woodshop.documents.fullsize.templates import stretches, template_plates, templates, templates_pdf
 from woodshop.drawing.pages.plates import Plate
 from woodshop.drawing.values.model import Circle, Dimension, Kind, Line, Side, View
 from woodshop.drawing.views.tiles import REGISTER, tiles_of, windowed

@@ -9,7 +9,7 @@ from tests.once import uncut
 from woodshop.design.batch import first_needed
 from woodshop.design.design_file import read_design
 from woodshop.design.orders.lines import read_orders
-from woodshop.documents.answers.order_list import orders_section
+from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.front import weigh_first
 from woodshop.documents.packet.mix import mix_chapter
@@ -55,7 +55,7 @@ def test_the_trial_wants_damp_sugar_and_subtracts_its_water(hobby: PlannedBatch)
     """3 US cups, 0.7098 L at 0.99823 kg/L, in 16 lb: 9.76 %; 10 lb / 1.0976 = 9.11 lb."""
     text = str(mix_chapter(hobby).blocks)
     assert "10 lb damp less 0.89 lb of water is 9.11 lb of dry sugar" in text
-    assert "Repeat with bowl 2 of the same board." in text
+    assert "Mix and pack bowl 2 in the same way." in text
 
 
 def test_a_gauge_that_is_not_made_is_drawn(hobby: PlannedBatch) -> None:

@@ -15,7 +15,7 @@ from tests.once import bought, planned
 from woodshop.cutting.checkers.replay import check_sequence
 from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.order.sequence import saw_cuts
-from woodshop.documents.fullsize.machine import FOLDERS, machine_files
+from woodshop.documents.fullsize.drawings import FOLDERS, machine_files
 from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, numbered_layouts
 from woodshop.drawing.values.model import Fill, View
 from woodshop.plan.values import PlannedBatch

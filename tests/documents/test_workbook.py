@@ -15,7 +15,7 @@ import pytest
 
 from woodshop.cli.checking import checked
 from woodshop.design.settings.buying import Days
-from woodshop.documents.workbook import plain, workbook
+from woodshop.documents.lists import plain, workbook
 from woodshop.plan.buy_list import buy
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.plan_batch import plan_batch

@@ -15,7 +15,7 @@ from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
 from woodshop.hardware.catalogue import find_item, items
 from woodshop.hardware.items.mesh_floor import open_cells, sheet, sheet_side
-from woodshop.hardware.items.packing_blocks import packing_step
+from woodshop.hardware.items.packing_blocks import packing_steps
 from woodshop.hardware.items.spacer_strips import (
     aimed_thickness,
     mesh_on,
@@ -325,7 +325,7 @@ def test_blocks_stand_on_the_mesh_cover_the_voids_and_show_above_the_rim(
     setting: Settings, make: Make, channel: str
 ) -> None:
     s = setting(channel=channel)
-    blocks = make(find_item("packing blocks"), s, full_set=True)
+    blocks = make(find_item("packing blocks"), s)
     assert len(blocks.placed) == 3
     for block, void in zip(blocks.placed, s.voids, strict=True):
         box = block.box
@@ -336,9 +336,9 @@ def test_blocks_stand_on_the_mesh_cover_the_voids_and_show_above_the_rim(
     assert overlaps([*blocks.placed, *rim.placed]) == (), "packed around the blocks, inside the walls"
 
 
-def test_one_block_a_person_unless_a_full_set_is_asked_for(setting: Settings, make: Make) -> None:
-    assert len(make(find_item("packing blocks"), setting(), people=3).placed) == 1
-    facts = make(find_item("packing blocks"), setting(), people=3, full_set=True).facts
+def test_three_blocks_for_each_person(setting: Settings, make: Make) -> None:
+    assert len(make(find_item("packing blocks"), setting(), people=3).placed) == 3
+    facts = make(find_item("packing blocks"), setting(), people=3).facts
     assert facts[0].value == "9, 3 for each of 3 who pack"
 
 
@@ -417,13 +417,14 @@ def test_a_stapled_mesh_has_one_story_of_how_the_rim_sits(setting: Settings, mak
     assert "crowns that stand out make it 0.1" in steps[2]
 
 
-def test_one_story_of_the_packing_block(setting: Settings, make: Make) -> None:
-    steps = make(find_item("packing blocks"), setting()).steps
-    assert packing_step(setting(), False) in steps
-    assert "one block, long side front to back" in packing_step(setting(), False)
-    assert packing_step(setting(), True) in make(find_item("packing blocks"), setting(), full_set=True).steps
+def test_one_story_of_the_packing_blocks(setting: Settings, make: Make) -> None:
+    """Set before any sugar is packed, drawn after all of it is: two steps that the item and the mix share."""
+    stand, draw = packing_steps(setting())
+    assert make(find_item("packing blocks"), setting()).steps[-2:] == (stand, draw)
+    assert "three blocks on the mesh, long side front to back" in stand
+    assert "all three" in draw
     across = setting(channel="along the front")
-    assert "long side along the front" in packing_step(across, False)
+    assert "long side along the front" in packing_steps(across)[0]
     channel = across.voids[0]
     assert channel.y1 - channel.y0 > channel.x1 - channel.x0
 

@@ -80,6 +80,7 @@ def test_sheets_name_the_screw_and_its_pilot_hole(setting: Settings, make: Calla
     (step,) = [text for text in made.steps if "screws" in text and "corner" in text]
     assert "#10 x 3 in" in step
     assert "pilot holes 7/64 in" in step
+    assert "Clearance holes 3/16 in" in step
 
 
 def test_a_bar_has_its_own_screws(setting: Settings, make: Callable[..., Assembly]) -> None:

@@ -17,7 +17,7 @@ from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.documents.answers.recount import recount_section
+from woodshop.documents.answers.written_plan import recount_section
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.plan.plan_batch import batch_to_json, plan_batch

@@ -15,7 +15,7 @@ from woodshop.design.design_file import Design, read_design
 from woodshop.design.lumberyard.lumberyard_file import Yard, read_yards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.documents.answers.rim_sizes import sizes_section
+from woodshop.documents.answers.hives import sizes_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError

@@ -15,8 +15,8 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
-from woodshop.documents.answers.order_list import orders_section
-from woodshop.documents.answers.recount import recount_files
+from woodshop.documents.answers.hives import orders_section
+from woodshop.documents.answers.written_plan import recount_files
 from woodshop.documents.result import result_files
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError

@@ -23,8 +23,7 @@ from woodshop.design.design_file import Design, read_design
 from woodshop.design.lumberyard.lumberyard_file import Yard, read_yards
 from woodshop.design.settings.buying import Days
 from woodshop.documents.shop.costs import costs_document
-from woodshop.documents.shop.quote import assumptions, file_stem, quote_document
-from woodshop.documents.shop.quote_files import quote_files
+from woodshop.documents.shop.quote import assumptions, file_stem, quote_document, quote_files
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import Bullets, KeepTogether
 from woodshop.plan.values import PlannedBatch

@@ -17,8 +17,7 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_yards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
-from woodshop.documents.shop.round_sheets import MITES, round_blocks, rounds_json
-from woodshop.documents.shop.season_sheets import season_of, season_section
+from woodshop.documents.shop.season_sheets import MITES, round_blocks, rounds_json, season_of, season_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Table

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from woodshop.cli import main
 from woodshop.design.settings.conditions import Temperature
-from woodshop.documents.answers.stores import stores_section
+from woodshop.documents.answers.season import stores_section
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError

@@ -46,12 +46,11 @@ def check(
     Example: woodshop check designs/hobby-batch.toml
     """
     from woodshop.checks.cold import cold_tops
-    from woodshop.documents.answers.unit_sheet import unit_section
+    from woodshop.documents.answers.check_tables import gap_section, sugar_section
+    from woodshop.documents.answers.hives import unit_section
     from woodshop.documents.report.cold_top import cold_section
-    from woodshop.documents.report.gap_table import gap_section
     from woodshop.documents.report.mesh import mesh_section
     from woodshop.documents.report.report import explained_here, findings_section, made_section, verdict_line
-    from woodshop.documents.report.sugar_table import sugar_section
     from woodshop.documents.report.variation import moves_section
     from woodshop.drawing.values.model import Paragraph, Section, joined
     from woodshop.files.one_file import refuse_existing
@@ -164,7 +163,7 @@ def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[Measure
 
 
 def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
-    from woodshop.documents.answers.unit_sheet import blank_file
+    from woodshop.documents.answers.hives import blank_file
     from woodshop.files.one_file import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
@@ -180,7 +179,7 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 
     Example: woodshop openings designs/production-run.toml
     """
-    from woodshop.documents.report.openings import openings_section
+    from woodshop.documents.answers.check_tables import openings_section
 
     batch, units, _ = checked(design)
     show(openings_section(units, batch.unit, explain), as_json)

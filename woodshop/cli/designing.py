@@ -35,7 +35,7 @@ def items(name: str | None, board: bool, picture: Path | None, as_json: bool) ->
 
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
-    from woodshop.documents.answers.pictures import item_picture
+    from woodshop.documents.answers.listings import item_picture
     from woodshop.files.one_file import write_new
 
     if name is None:
@@ -82,8 +82,7 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --yard creekside-yard.toml
     """
-    from woodshop.documents.answers.new_design import new_design
-    from woodshop.documents.answers.new_design_answers import as_answers, questions
+    from woodshop.documents.answers.new_design import as_answers, new_design, questions
     from woodshop.files.one_file import refuse_existing, write_new
 
     place = None if file is None or str(file) == "-" else file
@@ -128,7 +127,7 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
     """
     from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.orders.lines import read_run
-    from woodshop.documents.answers.rim_sizes import sizes_section
+    from woodshop.documents.answers.hives import sizes_section
     from woodshop.plan.fewest_rims import allowed_overhang, fewest_for
     from woodshop.trade.stocking import priced
 

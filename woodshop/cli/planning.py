@@ -98,7 +98,7 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
-    from woodshop.documents.answers.verdicts import verdict_section
+    from woodshop.documents.answers.written_plan import verdict_section
     from woodshop.files.folder import is_half_written
     from woodshop.plan.verify import verify_file
 
@@ -122,7 +122,7 @@ def orders(design: Path, as_json: bool) -> None:
     from woodshop.design.design_file import read_design
     from woodshop.design.orders.lines import read_orders
     from woodshop.design.orders.orders import with_orders
-    from woodshop.documents.answers.order_list import orders_section
+    from woodshop.documents.answers.hives import orders_section
 
     wanted = read_design(design)
     if wanted.ordering is None:
@@ -161,7 +161,7 @@ def recount(
     """
     from woodshop.checks.check_batch import check_batch
     from woodshop.design.orders.lines import read_run
-    from woodshop.documents.answers.recount import recount_files, recount_section
+    from woodshop.documents.answers.written_plan import recount_files, recount_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.rest.reading import counted, read_tally, read_written
     from woodshop.plan.rest.recount import recount as recounted

@@ -30,8 +30,7 @@ def compare(
     Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
     """
     from woodshop.design.schema import load
-    from woodshop.documents.answers.comparison import comparison_section
-    from woodshop.documents.answers.comparison_picture import check_ending, comparison_picture
+    from woodshop.documents.answers.comparison import check_ending, comparison_picture, comparison_section
     from woodshop.files.one_file import refuse_existing, write_new
     from woodshop.trade.compare import compare as run
     from woodshop.trade.compare import read_varies
@@ -64,7 +63,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     from woodshop.design.lumberyard.lumberyard_file import read_yards
     from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
-    from woodshop.documents.shop.quote_files import quote_files, quote_section
+    from woodshop.documents.shop.quote import quote_files, quote_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.buying.where_to_buy import plan_to_buy
     from woodshop.plan.work.shop_file import no_shop, read_shop
@@ -126,7 +125,7 @@ def stores(stores_file: Path, as_json: bool) -> None:
 
     Example: woodshop stores designs/orchard-stores.toml
     """
-    from woodshop.documents.answers.stores import stores_section
+    from woodshop.documents.answers.season import stores_section
     from woodshop.trade.season.stores import read_stores
 
     show(stores_section(read_stores(stores_file)), as_json)

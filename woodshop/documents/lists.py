@@ -1,12 +1,25 @@
-"""The lists as CSV: what to buy, what to cut, what parts there are. Plain text, comma, CRLF (RFC 4180)."""
+"""The lists as CSV and the workbook: what to buy, costs, what to cut, what parts there are.
+
+Office Open XML (ECMA-376) by XlsxWriter. Every text is written as a text, never read for what it may mean, and
+formulas hold cell addresses and numbers only. The same batch gives the same bytes.
+"""
 
 import csv
 import io
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from fractions import Fraction
+from io import BytesIO
+from itertools import groupby
+from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
 
 from woodshop.documents.packet.layouts import numbered_layouts
-from woodshop.plan.values import PlannedBatch
-from woodshop.units.lengths import Length
+from woodshop.documents.packet.parts import needs_of
+from woodshop.plan.cost import split, unit_costs
+from woodshop.plan.values import PlannedBatch, Purchase
+from woodshop.units.lengths import Length, Money
 
 
 def buy_csv(planned: PlannedBatch) -> bytes:
@@ -91,3 +104,325 @@ def _harmless(cell: object) -> object:
     if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
         return "'" + cell
     return cell
+
+
+_EPOCH = date(2000, 1, 1)  # for a design without a date; the clock is never asked
+_LONGEST_TEXT = 32_767  # characters of a cell, ECMA-376
+# What cannot stand in XML, and what turns the direction of the text around it.
+_UNWANTED = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]+"
+)
+_WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is so many parts of one of these
+
+
+def workbook(planned: PlannedBatch) -> bytes:
+    """The .xlsx file: sheets Buy, Cost, Cuts, Parts and Shares (how each purchase is shared out)."""
+    from xlsxwriter import Workbook
+
+    out = BytesIO()
+    book = Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    made = planned.batch.days.on_by or _EPOCH
+    title = plain(planned.batch.pages.title or planned.batch.name)
+    book.set_properties({"title": title, "author": "woodshop", "created": datetime(made.year, made.month, made.day)})
+    pen = _Pen(book, planned, title)
+    totals = _buy(pen, planned)
+    cost, cuts, parts, shares = (book.add_worksheet(name) for name in ("Cost", "Cuts", "Parts", "Shares"))
+    _cost(pen, planned, totals, cost, shares)
+    _cuts(pen, planned, cuts)
+    _parts(pen, planned, parts)
+    book.close()
+    return _named(out.getvalue())
+
+
+def _named(book: bytes) -> bytes:
+    """The same workbook with woodshop as the application that made it; the library names another."""
+    out = BytesIO()
+    with ZipFile(BytesIO(book)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+        for part in old.infolist():
+            data = old.read(part)
+            if part.filename == "docProps/app.xml":
+                data = re.sub(rb"<Application>[^<]*<", b"<Application>woodshop<", data)
+            new.writestr(part, data, ZIP_DEFLATED)
+    return out.getvalue()
+
+
+def plain(text: str) -> str:
+    """A text as a cell may hold it: controls and marks that turn its direction are left out, the length is bounded.
+
+    >>> plain("=1+1\\x07 \\u202eabc")
+    '=1+1 abc'
+    """
+    text = " ".join(_UNWANTED.sub(lambda m: " " if m[0].isspace() else "", text).split())
+    return text if len(text) <= _LONGEST_TEXT else text[: _LONGEST_TEXT - 3] + "..."
+
+
+class _Pen:
+    """Writes cells of the few kinds there are; rows and columns count from 0."""
+
+    def __init__(self, book: Any, planned: PlannedBatch, title: str) -> None:
+        self.book, self.planned, self.title = book, planned, title
+        currency = plain(planned.batch.yard.currency).replace('"', "")
+        money = "$#,##0.00" if currency == "USD" else f'#,##0.00 "{currency}"'
+        length = "0.0000" if planned.batch.unit == "in" else "0.00"
+        self.formats = {
+            "head": book.add_format({"bold": True, "text_wrap": True, "bottom": 1, "valign": "top", "align": "center"}),
+            "text": book.add_format({"valign": "top", "text_wrap": True, "indent": 1}),
+            "quoted": book.add_format({"valign": "top", "text_wrap": True, "indent": 1, "quote_prefix": True}),
+            "fraction": book.add_format({"valign": "top", "align": "right"}),
+            "note": book.add_format({"italic": True}),
+            "count": book.add_format({"num_format": "0", "valign": "top"}),
+            "length": book.add_format({"num_format": length, "valign": "top"}),
+            "money": book.add_format({"num_format": money, "valign": "top"}),
+            "price": book.add_format({"num_format": money, "valign": "top", "bg_color": "#FFF7CC", "border": 4}),
+            "sum": book.add_format({"num_format": money, "bold": True, "top": 1}),
+            "strong": book.add_format({"bold": True, "top": 1}),
+        }
+
+    def sheet(self, sheet: Any, columns: Sequence[tuple[str, float]]) -> Any:
+        """Headings in a row that stays in sight and is printed on every page; widths in characters."""
+        for n, (heading, width) in enumerate(columns):
+            sheet.set_column(n, n, width)
+            sheet.write_string(0, n, heading, self.formats["head"])
+        sheet.freeze_panes(1, 0)
+        sheet.repeat_rows(0)
+        sheet.set_landscape()
+        sheet.set_paper(9 if self.planned.batch.pages.paper == "a4" else 1)
+        sheet.fit_to_pages(1, 0)
+        banner = "&C&BDO NOT CUT" if self.planned.report.has_errors else ""
+        sheet.set_header("&L" + self.title.replace("&", "&&")[:100] + banner + "&R&A")
+        sheet.set_footer("&R&P / &N")
+        return sheet
+
+    def text(self, sheet: Any, row: int, column: int, text: str, form: str = "text") -> None:
+        """A text. One that a spreadsheet would take for a formula when it is typed again is marked as a text."""
+        words = plain(text)
+        if form == "text" and words[:1] in ("=", "+", "-", "@"):
+            form = "quoted"
+        sheet.write_string(row, column, words, self.formats[form])
+
+    def number(self, sheet: Any, row: int, column: int, value: float, form: str) -> None:
+        """A number."""
+        sheet.write_number(row, column, value, self.formats[form])
+
+    def formula(self, sheet: Any, row: int, column: int, formula: str, value: float, form: str) -> None:
+        """A formula, and its value for programs that do not reckon."""
+        sheet.write_formula(row, column, formula, self.formats[form], value)
+
+    def size(self, sheet: Any, row: int, column: int, length: Length) -> None:
+        """A length twice: as it is read at the bench, and as a number in the column after."""
+        unit = self.planned.batch.unit
+        self.text(sheet, row, column, length.number(unit), "fraction")
+        self.number(sheet, row, column + 1, float(length.inches if unit == "in" else length.mm), "length")
+
+
+def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
+    """The buy list; gives the cells of each group's totals, as addresses for a formula of another sheet."""
+    columns = (
+        ("group", 18),
+        ("what", 44),
+        ("count", 8),
+        ("price of one", 13),
+        ("total", 13),
+        ("why", 44),
+        ("yard", 26),
+    )
+    sheet = pen.sheet(pen.book.add_worksheet("Buy"), columns)
+    for row, p in enumerate(planned.purchases, 1):
+        pen.text(sheet, row, 0, p.group)
+        pen.text(sheet, row, 1, p.what)
+        pen.number(sheet, row, 2, p.count, "count")
+        pen.number(sheet, row, 3, p.price.minor / 100, "price")
+        pen.formula(sheet, row, 4, f"=ROUND(C{row + 1}*D{row + 1},2)", p.total.minor / 100, "money")
+        pen.text(sheet, row, 5, p.why)
+        pen.text(sheet, row, 6, p.yard)
+    end = len(planned.purchases) + 1
+    pen.text(sheet, end, 1, "total", "strong")
+    formula = f"=SUM(E2:E{end})" if end > 1 else "=0"
+    pen.formula(sheet, end, 4, formula, planned.total.minor / 100, "sum")
+    end = _bills(pen, planned, sheet, end)
+    notes = ["Shaded prices may be changed: totals and costs follow. What to buy stays as it was planned."]
+    notes += [f"No price in the yard file, not in the total: {u.what}, {u.amount}" for u in planned.unpriced]
+    for n, note in enumerate(notes):
+        pen.text(sheet, end + 2 + n, 1, note, "note")
+    cells: dict[str, str] = {}
+    for group in dict.fromkeys(p.group for p in planned.purchases):
+        rows = [n + 2 for n, p in enumerate(planned.purchases) if p.group == group]
+        runs = [[row for _, row in run] for _, run in groupby(enumerate(rows), lambda pair: pair[1] - pair[0])]
+        cells[group] = ",".join(f"Buy!E{run[0]}:E{run[-1]}" for run in runs)
+    return cells
+
+
+def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
+    """Goods, delivery and tax of each yard below the total, which follow a changed price; gives the last row used."""
+    if planned.to_pay == planned.total:
+        return end
+    terms = {each.yard: each for each in planned.batch.yard.terms}
+    last, row, paid = len(planned.purchases) + 1, end + 2, []
+    for bill in planned.bills:
+        own = terms[bill.yard]
+        goods, fee, tax = f"E{row + 1}", f"E{row + 2}", f"E{row + 3}"
+        free = f"IF({goods}>={own.free_from / 100},0,{own.fee / 100})" if own.free_from is not None else own.fee / 100
+        base = f"({goods}+{fee})" if own.tax_on_delivery else goods
+        rate = f"{own.tax.numerator}/{own.tax.denominator}"
+        rows = (
+            ("goods", f"=SUMIF(G2:G{last},G{row + 1},E2:E{last})", bill.goods),
+            ("delivery", f"=IF({goods}=0,0,{free})", bill.fee),
+            ("tax", f"=ROUND({base}*{rate},2)", bill.tax),
+            ("to pay", f"={goods}+{fee}+{tax}", bill.total),
+        )
+        for n, (word, formula, money) in enumerate(rows):
+            pen.text(sheet, row + n, 1, word, "strong" if n == 3 else "text")
+            pen.formula(sheet, row + n, 4, formula, money.minor / 100, "sum" if n == 3 else "money")
+            pen.text(sheet, row + n, 6, bill.yard)
+        paid.append(f"E{row + 4}")
+        row += 5
+    pen.text(sheet, row, 1, "to pay in all", "strong")
+    pen.formula(sheet, row, 4, f"={'+'.join(paid)}", planned.to_pay.minor / 100, "sum")
+    return row
+
+
+def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
+    """What one of everything costs, by the sheet Shares, where each group's total is shared out in whole cents.
+
+    That has three blocks of columns: the shares, what is left of a cent, and the cents; the largest rests get the
+    odd cents.
+    """
+    rows, groups = planned.costs, list(totals)
+    pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("cost of all", 13)))
+    width = len(groups)
+    blocks = [(f"{group}: {word}", 14.0) for word in ("share", "rest", "cents") for group in groups]
+    pen.sheet(shares, (("what", 60), *blocks))
+    top, whole_row, cents_row = 2, len(rows) + 2, len(rows) + 3  # rows as people count them; shares start in row 2
+    last = len(rows) + 1
+    pen.text(shares, whole_row - 1, 0, "shares in all", "strong")
+    pen.text(shares, cents_row - 1, 0, "cents to share out", "strong")
+    for n, row in enumerate(rows):
+        pen.text(shares, n + 1, 0, row.address)
+    for g, group in enumerate(groups):
+        cents = sum(p.total.minor for p in planned.purchases if p.group == group)
+        parts, wanted = _parts_of(planned, group)
+        w, r = _column(1 + g), _column(1 + g + width)
+        whole, pool = f"{w}${whole_row}", f"{w}${cents_row}"
+        rests = [cents * part % sum(parts) if parts else 0 for part in parts]
+        pen.formula(shares, cents_row - 1, 1 + g, f"=ROUND(100*SUM({totals[group]}),0)", cents, "count")
+        if parts:
+            formula = f"=SUM({w}{top}:{w}{last})"
+            pen.formula(shares, whole_row - 1, 1 + g, formula, sum(parts), "count")
+        else:
+            pen.text(shares, whole_row - 1, 1 + g, "as planned: does not follow a price", "note")
+        for n, share in enumerate(wanted):
+            at = n + top
+            if not parts:
+                pen.number(shares, n + 1, 1 + g + 2 * width, share, "count")
+                continue
+            pen.number(shares, n + 1, 1 + g, parts[n], "count")
+            pen.formula(shares, n + 1, 1 + g + width, f"=MOD({pool}*{w}{at},{whole})", rests[n], "count")
+            rank = f"RANK({r}{at},{r}${top}:{r}${last})"
+            if n:
+                rank += f"+COUNTIF({r}${top}:{r}{at - 1},{r}{at})"
+            odd = f"IF({rank}<=SUM({r}${top}:{r}${last})/{whole},1,0)"
+            formula = f"=({pool}*{w}{at}-{r}{at})/{whole}+{odd}"
+            pen.formula(shares, n + 1, 1 + g + 2 * width, formula, share, "count")
+    first, end = _column(1 + 2 * width), _column(3 * width)
+    for n, row in enumerate(rows):
+        at = n + 2
+        pen.text(cost, n + 1, 0, row.address)
+        pen.number(cost, n + 1, 1, row.count, "count")
+        each = (row.total.minor * 2 + row.count) // (row.count * 2) / 100 if row.count else 0
+        formula = f"=IF(B{at}=0,0,INT((ROUND(D{at}*100,0)*2+B{at})/(B{at}*2))/100)"
+        pen.formula(cost, n + 1, 2, formula, each, "money")
+        formula = f"=SUM(Shares!{first}{at}:{end}{at})/100" if width else "=0"
+        pen.formula(cost, n + 1, 3, formula, row.total.minor / 100, "money")
+    pen.text(cost, last, 0, "total", "strong")
+    total = sum(row.total.minor for row in rows)
+    pen.formula(cost, last, 3, f"=SUM(D2:D{last})" if rows else "=0", total / 100, "sum")
+
+
+def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
+    """A group's shares as whole numbers, and the cents that each row is charged for it.
+
+    The shares are those that, in whole cents, give just what the plan charges; none where no such are found.
+    """
+    cents = sum(p.total.minor for p in planned.purchases if p.group == group)
+    wanted = _charged(planned, group, cents)
+    for whole in _WHOLES:
+        if cents * whole >= 2**53:  # a spreadsheet's whole numbers end there
+            continue
+        parts = _charged(planned, group, whole)
+        if split(cents, [Fraction(part) for part in parts]) == wanted:
+            return parts, wanted
+    return [], wanted
+
+
+def _charged(planned: PlannedBatch, group: str, cents: int) -> list[int]:
+    """What every row would pay if the group cost so many cents in all."""
+    purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.yard.currency), why="")
+    return [row.total.minor for row in unit_costs(planned.batch, planned.units, (purchase,))]
+
+
+def _cuts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
+    """One row a piece of every layout: where it lies on its board or sheet, as laid."""
+    unit = planned.batch.unit
+    sizes = [
+        heading
+        for word in ("along", "across", "length", "width")
+        for heading in ((word, 9.0), (f"{word}, {unit}", 10.0))
+    ]
+    columns = (
+        ("layout", 11),
+        ("stock", 40),
+        ("times", 7),
+        ("mark", 7),
+        ("part", 56),
+        *sizes,
+        ("turned", 8),
+        ("spare", 7),
+    )
+    pen.sheet(sheet, columns)
+    row = 0
+    for layout in numbered_layouts(planned):
+        for piece in layout.pieces:
+            row += 1
+            pen.text(sheet, row, 0, layout.name)
+            pen.text(sheet, row, 1, layout.what)
+            pen.number(sheet, row, 2, layout.times, "count")
+            pen.text(sheet, row, 3, piece.mark)
+            pen.text(sheet, row, 4, piece.address)
+            for n, length in enumerate((piece.x, piece.y, piece.length, piece.width)):
+                pen.size(sheet, row, 5 + 2 * n, length)
+            pen.text(sheet, row, 13, "yes" if piece.turned else "")
+            pen.text(sheet, row, 14, "yes" if piece.spare else "")
+
+
+def _parts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
+    """One row a part: its mark, address, count and sizes."""
+    unit = planned.batch.unit
+    sizes = [
+        heading for word in ("length", "width", "thickness") for heading in ((word, 9.0), (f"{word}, {unit}", 10.0))
+    ]
+    columns = (("mark", 7), ("part", 56), ("count", 8), *sizes, ("material", 18), ("cuts", 30), ("notes", 40))
+    pen.sheet(sheet, columns)
+    for row, need in enumerate(needs_of(planned), 1):
+        part = need.part
+        pen.text(sheet, row, 0, need.mark)
+        pen.text(sheet, row, 1, need.address)
+        pen.number(sheet, row, 2, need.count, "count")
+        for n, length in enumerate(part.size):
+            pen.size(sheet, row, 3 + 2 * n, length)
+        pen.text(sheet, row, 9, part.material.name)
+        pen.text(sheet, row, 10, "; ".join(dict.fromkeys(cut.name for cut in part.cuts)))
+        pen.text(sheet, row, 11, "; ".join(part.notes))
+
+
+def _column(n: int) -> str:
+    """The letters of a column counted from 0.
+
+    >>> _column(0), _column(25), _column(26), _column(702)
+    ('A', 'Z', 'AA', 'AAA')
+    """
+    letters = ""
+    n += 1
+    while n:
+        n, rest = divmod(n - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters

@@ -1,29 +1,104 @@
-"""All files of a result, as bytes by their path in its folder; nothing is written here."""
+"""All files of a result, as bytes by their path in its folder, and its report; nothing is written here."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
-from woodshop.documents.bee_map.bee_map import bee_map_files, bee_maps
-from woodshop.documents.fullsize.drawings import drawing_files
+from woodshop.design.batch import BatchLine, due_dates
+from woodshop.documents.bee_map.bee_map import bee_map_files, bee_maps, map_chapter
+from woodshop.documents.bee_map.sheets import DrawnMap
+from woodshop.documents.fullsize.drawings import drawing_files, machine_files
 from woodshop.documents.fullsize.labels import labels_pdf
-from woodshop.documents.fullsize.machine import machine_files
 from woodshop.documents.fullsize.story_stick import story_stick_pdf
 from woodshop.documents.fullsize.templates import templates_pdf
-from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv
+from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv, workbook
+from woodshop.documents.packet.assembly import item_figures_section
+from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import choice_words, standing
-from woodshop.documents.report.proof import proof
-from woodshop.documents.workbook import workbook
+from woodshop.documents.report.bounds import bound_chapter
+from woodshop.documents.report.cold_top import cold_chapter
+from woodshop.documents.report.report import default_chapter, findings_chapter
+from woodshop.documents.report.variation import variation_chapter
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.fonts import register
-from woodshop.drawing.values.model import KeyValues, Section
+from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyValues, Section, Table
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import told_in
+from woodshop.units.wording import in_words
 from woodshop.workers import workers
+
+_COUNTS = (
+    Column("what", weight=5),
+    Column("for", weight=7),
+    Column("how the number comes about", weight=7),
+    Column("make", Align.RIGHT, weight=1),
+)
+_COSTS = (
+    Column("what", weight=8),
+    Column("how many", Align.RIGHT, weight=2),
+    Column("each", Align.RIGHT, weight=2),
+    Column("total", Align.RIGHT, weight=2),
+)
+
+
+def line_chapter(planned: PlannedBatch) -> Section:
+    """Every line of the batch: for whom, how its number comes about, and what one costs in material."""
+    batch = planned.batch
+    customers = list(dict.fromkeys(h.customer for h in batch.hives if h.customer))
+    blocks: list[Block] = []
+    shared = [line for line in batch.lines if not line.item.is_per_hive or not line.hives.customer]
+    if shared:
+        blocks.append(_table(shared))
+    for customer in customers:
+        lines = [x for x in batch.lines if x.hives.customer == customer and x.item.is_per_hive]
+        hives = sum(group.count for group in batch.hives if group.customer == customer)
+        days = due_dates(x.hives for x in lines)
+        due = ", due " + " and ".join(in_words(each.day) for each in days) if days else ""
+        blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
+    costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
+    total = ("Total", "", "", str(planned.total))
+    blocks += [Heading("What each line costs", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
+    return Section("How many of each, and what each costs", tuple(blocks))
+
+
+def _table(lines: list[BatchLine]) -> Table:
+    return Table(_COUNTS, tuple((x.item.title, _whose(x), x.arithmetic, str(x.count)) for x in lines), small=True)
+
+
+def _whose(line: BatchLine) -> str:
+    if not line.item.is_per_hive:
+        return "the whole batch"
+    form = "" if line.hives.is_packed or line.hives.form in line.hives.name else line.hives.form
+    order = f"order {line.hives.order}" if line.hives.order and line.hives.order not in line.hives.name else ""
+    fits = "" if line.hives.name.endswith(line.fits) else line.fits
+    return ", ".join(filter(None, (order, line.hives.name, fits, form)))
+
+
+def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
+    """The report of a batch with the maps of its hives; DO NOT CUT is on every page of one with errors."""
+    chapters = (
+        findings_chapter(planned),
+        map_chapter(maps),
+        cold_chapter(planned),
+        variation_chapter(planned),
+        limits_section(planned),
+        item_figures_section(planned),
+        line_chapter(planned),
+        bound_chapter(planned),
+        default_chapter(planned),
+    )
+    return Document(
+        f"{planned.batch.pages.title}: report",
+        "Winter hive hardware: why the packet may be believed",
+        tuple(chapter for chapter in chapters if chapter.blocks),
+        footer=planned.batch.name,
+        banner="DO NOT CUT" if planned.report.has_errors else None,
+    )
+
 
 _Made = TypeVar("_Made")
 _TASKS = 5  # that can be done at once

@@ -42,7 +42,15 @@ class Screw:
     @property
     def pilot(self) -> Length | None:
         """The pilot hole for it in softwood; None where the table has none for its gauge."""
-        key = f"screw.pilot_{self.gauge.removeprefix('#')}{'mm' if self.is_metric else ''}"
+        return self._hole("pilot")
+
+    @property
+    def clearance(self) -> Length | None:
+        """The hole in the piece it goes through, in which its thread turns free; None where the table has none."""
+        return self._hole("clearance")
+
+    def _hole(self, kind: str) -> Length | None:
+        key = f"screw.{kind}_{self.gauge.removeprefix('#')}{'mm' if self.is_metric else ''}"
         try:
             return fact(key).length
         except KeyError:

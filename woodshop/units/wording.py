@@ -1,4 +1,4 @@
-"""How a quantity is printed: in inches or in millimetres, to the marks of a tape, with the other unit beside it or not.
+"""How a quantity or a day is printed: in inches or in millimetres, to the marks of a tape, with the other unit or not.
 
 The settled batch makes one `Wording`; whatever prints a quantity is given it.
 """
@@ -6,6 +6,7 @@ The settled batch makes one `Wording`; whatever prints a quantity is given it.
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from math import floor
@@ -160,3 +161,27 @@ def nearest(length: Length, mark: Length) -> Length:
 def _with_millimetres(found: re.Match[str]) -> str:
     text = " to ".join(read_length(each, "in").number("mm") for each in found.groups() if each)
     return f"{found[0]} ({text} mm)"
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def in_words(day: date) -> str:
+    """A day in full.
+
+    >>> in_words(date(2026, 3, 5))
+    '5 March 2026'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def in_short(day: date) -> str:
+    """A day where there is little room.
+
+    >>> in_short(date(2026, 3, 5))
+    '5 Mar 2026'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1][:3]} {day.year}"

@@ -1,9 +1,30 @@
-"""A comparison: what a batch costs under each change, beside the design as it stands."""
+"""A comparison: what a batch costs under each change, beside the design as it stands; and as a picture.
+
+The part of a bar that is hatched is what the plan may still be dearer than the cheapest; a line runs down at the
+design as it stands.
+"""
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
-from woodshop.drawing.values.model import Align, Block, Cell, Column, Paragraph, Section, Table
+from woodshop.drawing.values.fonts import REGULAR, width
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Cell,
+    Column,
+    Document,
+    Heading,
+    Paragraph,
+    Section,
+    SetOut,
+    Table,
+)
+from woodshop.drawing.values.paper import Mark, Sheet, Stroke, Word, sheet_of
+from woodshop.drawing.values.style import STYLE
+from woodshop.errors import InputError, Problem
 from woodshop.trade.compare import Case, Outcome, changed_by
+from woodshop.units.lengths import Money
 
 AS_IT_STANDS = "as it stands"
 
@@ -80,3 +101,114 @@ def findings_of(each: Outcome) -> str:
         f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((each.errors, "error"), (each.warnings, "warning")) if n
     ]
     return f"{', '.join(words)}: {', '.join(each.codes)}" if words else "none but notes"
+
+
+ENDINGS = (".svg", ".pdf")
+_WIDE, _ROW, _BAR, _STEPS = 532.0, 34.0, 13.0, (1, 2, 5)
+_SMALL, _LABEL = STYLE.small, STYLE.label_text
+
+
+def comparison_picture(outcomes: Sequence[Outcome], path: Path, title: str, paper: str) -> bytes:
+    """The picture's bytes, SVG or PDF by the ending of `path`. Raises InputError for another."""
+    kind = path.suffix.lower()
+    check_ending(path)
+    sheet = bars(outcomes)
+    if kind == ".svg":
+        from woodshop.drawing.pens.svg import svg_of
+
+        return svg_of(sheet, title).encode("utf-8")
+    from woodshop.drawing.pens.pdf import write_pdf
+
+    blocks = (Heading(title, 1), Paragraph(_WORDS), SetOut(sheet))
+    return write_pdf(Document(title, "Cost against choice", (Section("", blocks),)), paper)
+
+
+_WORDS = (
+    "What each choice pays. The black bar is what no plan of it pays less than; where a white piece follows, the plan "
+    "found may be so much dearer than the cheapest. The dashed line stands at the design as it is."
+)
+
+
+def check_ending(path: Path) -> None:
+    """Raises InputError for a picture's name that ends neither in .svg nor in .pdf."""
+    if path.suffix.lower() not in ENDINGS:
+        given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
+        wanted = "a picture ending in .svg or .pdf"
+        raise InputError(Problem(str(path), given, wanted, "Choose one of the two for --picture."))
+
+
+def bars(outcomes: Sequence[Outcome]) -> Sheet:
+    """One row a case: its name over its bar, what it pays behind it."""
+    most = max((each.pays.minor for each in outcomes if each.pays), default=1) or 1
+    currency = next((each.pays.currency for each in outcomes if each.pays), "USD")
+    room = _WIDE - max(width(_told(each), _SMALL, REGULAR) for each in outcomes) - 16.0
+    scale = room / most
+    foot = -_ROW * len(outcomes) - 4.0
+    marks: list[Mark] = []
+    for money in _ticks(most):
+        x = money * scale
+        marks.append(Stroke(((x, 0.0), (x, foot)), STYLE.thin))
+        word = Word(_short(Money(money, currency)), 0.0, 0.0, size=_SMALL)
+        marks.append(word.moved(max(0.0, x - word.width / 2), foot - 12.0))
+    for n, each in enumerate(outcomes):
+        top = -_ROW * n
+        name = _cut(name_of(each.case), _WIDE, _LABEL)
+        marks.append(_behind(name, top - 14.0))
+        marks.append(Word(name, 0.0, top - 14.0, size=_LABEL, strong=not each.case))
+        y0, y1 = top - 18.0 - _BAR, top - 18.0
+        told, end = _told(each), 0.0
+        if each.pays is not None and each.least is not None:
+            end, sure = each.pays.minor * scale, each.least.minor * scale
+            marks.append(_box(0.0, y0, end, y1, "paper"))
+            marks.append(_box(0.0, y0, max(sure, 0.1), y1, "ink"))
+        marks.append(_behind(told, y0 + 3.0, end + 6.0, _SMALL))
+        marks.append(Word(told, end + 6.0, y0 + 3.0, size=_SMALL))
+    base = outcomes[0].pays
+    if base is not None:
+        x = base.minor * scale
+        marks.append(Stroke(((x, 0.0), (x, foot)), STYLE.outline, STYLE.cut_dash))
+    marks.append(Stroke(((0.0, 0.0), (0.0, foot)), STYLE.outline))
+    return sheet_of(marks)
+
+
+def _told(each: Outcome) -> str:
+    if each.pays is None:
+        return "cannot be made"
+    return f"{each.pays}, {proof_of(each)}" + (f", {each.errors} errors" if each.errors else "")
+
+
+def _box(x0: float, y0: float, x1: float, y1: float, fill: str) -> Stroke:
+    return Stroke(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), STYLE.outline, closed=True, fill=fill)
+
+
+def _behind(text: str, y: float, x: float = 0.0, size: float = _LABEL) -> Stroke:
+    """Paper under a word, so that no line runs through it."""
+    box = Word(text, x, y, size=size).box.grown(1.0)
+    corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
+    return Stroke(corners, 0.0, closed=True, fill="paper")
+
+
+def _cut(text: str, wide: float, size: float) -> str:
+    """The text, shortened in front where the page is too narrow for it."""
+    if width(text, size, REGULAR) <= wide:
+        return text
+    while len(text) > 4 and width(f"... {text}", size, REGULAR) > wide:
+        text = text[1:]
+    return f"... {text}"
+
+
+def _ticks(most: int) -> list[int]:
+    """Round sums of money, four to eight of them, up to the most."""
+    unit = 1
+    while True:
+        for step in _STEPS:
+            if most // (unit * step) <= 7:
+                return list(range(0, most + 1, unit * step))
+        unit *= 10
+
+
+def _short(money: Money) -> str:
+    return str(money).replace(".00", "")
+
+
+__all__ = ["AS_IT_STANDS", "bars", "check_ending", "comparison_picture"]

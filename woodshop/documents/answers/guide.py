@@ -9,9 +9,8 @@ from woodshop.design.keys import DesignKey, keys_of, table_names
 from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.answers.new_design import as_toml
-from woodshop.documents.fullsize.machine import MEANINGS
-from woodshop.documents.report.explained_findings import FINDINGS
-from woodshop.documents.report.report import NOT_CHECKED
+from woodshop.documents.fullsize.drawings import MEANINGS
+from woodshop.documents.report.report import FINDINGS, NOT_CHECKED
 from woodshop.drawing.pens.machine_dxf import LAYERS
 from woodshop.drawing.values.model import Column, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem, did_you_mean

@@ -13,18 +13,20 @@ from woodshop.checks.mesh_state import MeshState, mesh_at_gap, mesh_state
 from woodshop.design.batch import Unit
 from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
-from woodshop.documents.bee_map.sheets import DrawnMap, draw_map, row_of
-from woodshop.documents.bee_map.words import (
+from woodshop.documents.bee_map.sheets import (
+    DrawnMap,
     GapRow,
     air_line,
     air_rows,
     contact_line,
     door_lines,
+    draw_map,
     gap_rows,
     grade_text,
     limits_text,
     other_lines,
     overhang_line,
+    row_of,
     span,
     way_lines,
 )

@@ -1,25 +1,353 @@
-"""Which parts of a hive's planes are drawn at half size: where things meet, and wherever a gap is not well."""
+"""Parts of a hive's planes on paper: solids by what they are, free space by its grade, gaps named in the margin.
 
-from collections.abc import Iterator
+Where things meet, and wherever a gap is not well, a detail is drawn at half size.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from woodshop.checks.mesh_state import MeshState, loaded_gaps
-from woodshop.documents.bee_map.callouts import Callout, Found, called, callout_marks, callouts, find_gaps
-from woodshop.documents.bee_map.section import Paper, section_marks, shown
-from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of
+from woodshop.drawing.arranging.patterns import Pattern, borders, cut_to, filled, slabs
+from woodshop.drawing.pages.plates import points
+from woodshop.drawing.values.fonts import STRONG, clean, wrapped
+from woodshop.drawing.values.fonts import width as text_width
+from woodshop.drawing.values.paper import Box, Mark, Spot, Stroke, Word
+from woodshop.drawing.values.style import POINTS_PER_MM
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
-from woodshop.hive.gaps.grading import LOADED, BeeSpace, GradedGap, MeshSag, grade_gap, grade_gaps
+from woodshop.hive.gaps.grading import (
+    LOADED,
+    ON_WALL,
+    BeeSpace,
+    Grade,
+    GradedGap,
+    MeshSag,
+    carried_places,
+    grade_gap,
+    grade_gaps,
+)
 from woodshop.hive.passages.air import AirPath, air_path
-from woodshop.hive.passages.bee_map import MapSection, MapSolid, bee_map
+from woodshop.hive.passages.bee_map import GRADES, MapSection, MapSolid, bee_map
 from woodshop.hive.passages.doors import Ways, ways_of
 from woodshop.hive.passages.inside import Inside
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack
-from woodshop.shape.part import Rectangle
+from woodshop.reference.materials import Form
+from woodshop.shape.part import Rectangle, Role
 from woodshop.units.lengths import Length, inch
 from woodshop.units.wording import LengthUnit
+
+_PER_MM = float(POINTS_PER_MM)
+
+PATTERNS: dict[Grade, Pattern] = {
+    Grade.TOO_TIGHT: Pattern.BLACK,
+    Grade.SLIGHTLY_TIGHT: Pattern.BARS,
+    Grade.BEE_SPACE: Pattern.WHITE,
+    Grade.SLIGHTLY_WIDE: Pattern.GRID,
+    Grade.TOO_WIDE: Pattern.NET,
+    Grade.WIDE_BY_DESIGN: Pattern.RINGS,
+    Grade.SEALED: Pattern.CROSSES,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Stuff:
+    """How a solid is drawn: what it is, its pattern and the weight of its outline."""
+
+    what: str
+    pattern: Pattern
+    weight: float
+
+
+OURS = Stuff("made for this batch", Pattern.CLOSE_GRAIN, 1.5)
+THEIRS = Stuff("there already", Pattern.GRAIN, 0.6)
+MESH = Stuff("wire mesh", Pattern.WIRES, 0.4)
+SUGAR = Stuff("sugar", Pattern.SPECKS, 0.6)
+COMB = Stuff("comb", Pattern.BRICKS, 0.4)
+CLOTH = Stuff("cloth", Pattern.BLACK, 0.4)
+SHAVINGS = Stuff("shavings", Pattern.CURLS, 0.4)
+STUFFS = (OURS, THEIRS, MESH, SUGAR, COMB, CLOTH, SHAVINGS)
+
+
+def stuff_of(solid: MapSolid) -> Stuff:
+    """How a solid is drawn."""
+    if solid.material.mesh is not None:
+        return MESH
+    if solid.role is Role.FILLING or solid.material.form is Form.LOOSE:
+        return SHAVINGS if solid.material.kind.layer == "shavings" else SUGAR
+    if solid.name == "comb":
+        return COMB
+    if solid.material.kind.layer == "cloth":
+        return CLOTH
+    return OURS if solid.own else THEIRS
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """From a window of a plane to paper: `scale` is paper over real; the window's lower left corner is (0, 0)."""
+
+    window: Rectangle
+    scale: float
+
+    def spot(self, u: Length, v: Length) -> Spot:
+        """A place of the plane on paper, in points; what lies on one line of the plane lies on one line on paper."""
+        return self._at(u, self.window.u0), self._at(v, self.window.v0)
+
+    def _at(self, place: Length, start: Length) -> float:
+        return round((float(place.mm) - float(start.mm)) * _PER_MM * self.scale, 4)
+
+    def box(self, rectangle: Rectangle) -> Box:
+        """A rectangle of the plane on paper."""
+        return Box(*self.spot(rectangle.u0, rectangle.v0), *self.spot(rectangle.u1, rectangle.v1))
+
+    @property
+    def frame(self) -> Box:
+        """The whole window on paper."""
+        return self.box(self.window)
+
+
+def section_marks(section: MapSection, paper: Paper, small: bool = False) -> list[Mark]:
+    """A plane inside a window: first the free space by grade, then what is solid. `small`: with lighter lines."""
+    frame, marks = paper.frame, []
+    for grade in GRADES:
+        for region in section.with_grade(grade):
+            rings = [[paper.spot(*at) for at in ring] for ring in (region.patch.outer, *region.patch.holes)]
+            cut = [inner for box in slabs(rings) if (inner := cut_to(box, frame))]
+            marks += filled(cut, PATTERNS[grade])
+    for solid in section.solids:
+        cut = shown(solid, paper)
+        if not cut:
+            continue
+        how = stuff_of(solid)
+        marks += filled(cut, how.pattern)
+        weight = how.weight * (0.6 if small else 1.0)
+        marks += [Stroke(line, weight) for line in borders(cut, frame)]
+    return marks
+
+
+def shown(solid: MapSolid, paper: Paper) -> list[Box]:
+    """What the window shows of a solid."""
+    frame = paper.frame
+    return [inner for each in solid.rectangles if (inner := cut_to(paper.box(each), frame))]
+
+
+VALUE, NAME = 12.5, 8.5  # points
+MARGIN = 82.0  # the room beside the window
+_PAD, _STEP = 3.0, 5.0
+_NEAR = 26.0  # points: how far inside a broad gap its mark stands
+SAME = 0.01  # points: the depth of sugar is rounded to 1/320 mm where planes are cut
+_NOT_SEEN = ("skirt overlap", "upper entrance to skirt", "overhang")  # between faces that do not look at each other
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A gap in a window: the ends of the way across it, on paper."""
+
+    gap: Gap
+    start: Spot
+    end: Spot
+
+    @property
+    def middle(self) -> Spot:
+        """Half way across."""
+        return (self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2
+
+
+def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: bool) -> list[Found]:
+    """Every gap that lies across the window between two of its solids and is just as wide there, each name once a size.
+
+    Of several places the one nearest the margin is taken. Contacts that touch are left out.
+    """
+    frame = paper.frame
+    solids: dict[tuple[str, str], list[Box]] = {}
+    for solid in section.solids:
+        solids.setdefault((solid.name, solid.tier), []).extend(paper.box(each) for each in solid.rectangles)
+    every = [box for boxes in solids.values() for box in boxes if cut_to(box, frame)]
+    best: dict[tuple[str, str], tuple[float, Found]] = {}
+    tried: set[tuple[object, ...]] = set()
+    given = tuple(gaps)
+    sits = carried_places(given)
+    for gap in given:
+        if gap.axis == section.axis or gap.name in _NOT_SEEN or gap.least.mm <= 0:
+            continue
+        if gap.name.endswith(ON_WALL) and gap.place in sits:
+            continue
+        pair = tuple(_part(label) for label in gap.between)
+        key = (gap.name, gap.axis, gap.least, pair)
+        if key in tried or any(each not in solids for each in pair):
+            continue
+        tried.add(key)
+        level = gap.axis == min(axis for axis in range(3) if axis != section.axis)
+        size = points(gap.least) * paper.scale
+        for one in solids[pair[0]]:
+            for other in solids[pair[1]]:
+                for found in _between(gap, (one, other), size, level=level, frame=frame, every=every, to_left=to_left):
+                    away = found.middle[0] if to_left else -found.middle[0]
+                    name = (gap.name, str(gap.least))
+                    if name not in best or away < best[name][0] - 1e-6:
+                        best[name] = (away, found)
+    return [found for _, found in best.values()]
+
+
+def _part(label: str) -> tuple[str, str]:
+    """Part and tier of a label: ("top bar", "box 2") of "top bar 1, box 2"."""
+    name, _, tier = label.rpartition(", ")
+    return re.sub(r" \d+$", "", name), tier
+
+
+def _between(
+    gap: Gap, pair: tuple[Box, Box], size: float, *, level: bool, frame: Box, every: Sequence[Box], to_left: bool
+) -> list[Found]:
+    """The way from one rectangle up to the other where both look at each other with nothing between them."""
+    one, other = (_turned(box) if level else box for box in pair)
+    if abs(other.bottom - one.top - size) > SAME or size <= 0:
+        return []
+    whole = _turned(frame) if level else frame
+    low, high = max(one.left, other.left, whole.left), min(one.right, other.right, whole.right)
+    if low >= high or one.top < whole.bottom or other.bottom > whole.top:
+        return []
+    found = []
+    for start, end in _free(low, high, (one.top, other.bottom), every, level):
+        room = end - start
+        if level:  # a way from left to right: marked at a height where it can be seen
+            at = end - min(room / 2, _NEAR / 2)
+            found.append(Found(gap, (one.top, at), (other.bottom, at)))
+        else:
+            at = start + min(room / 2, _NEAR) if to_left else end - min(room / 2, _NEAR)
+            found.append(Found(gap, (at, one.top), (at, other.bottom)))
+    return found
+
+
+def _turned(box: Box) -> Box:
+    return Box(box.bottom, box.left, box.top, box.right)
+
+
+def _free(
+    low: float, high: float, across: tuple[float, float], every: Sequence[Box], level: bool
+) -> list[tuple[float, float]]:
+    """What of a run is free of every solid that stands in the way across."""
+    runs = [(low, high)]
+    for box in every:
+        each = _turned(box) if level else box
+        if each.bottom >= across[1] - 1e-6 or each.top <= across[0] + 1e-6:
+            continue
+        runs = [
+            part
+            for a, b in runs
+            for part in ((a, min(b, each.left)), (max(a, each.right), b))
+            if part[1] - part[0] > 1e-6
+        ]
+    return runs
+
+
+@dataclass(frozen=True, slots=True)
+class Callout:
+    """A gap with its size and grade in the margin; `box` holds its text."""
+
+    found: Found
+    is_good: bool
+    words: tuple[Word, ...]
+    box: Box
+
+
+def callouts(
+    found: Sequence[Found],
+    grade_of: Callable[[Gap], tuple[bool, str]],
+    unit: LengthUnit,
+    *,
+    frame: Box,
+    to_left: bool,
+    known: frozenset[tuple[str, str]],
+) -> list[Callout]:
+    """As many as find room in the margin, one above the other: gaps out of their limits first, then those not `known`.
+
+    `grade_of` says whether a gap is good, and its grade in words.
+    """
+    judged = [(each, *grade_of(each.gap)) for each in found]
+    judged.sort(key=lambda each: (each[1], called(each[0].gap) in known, not each[0].gap.own, each[0].gap.name))
+    chosen: list[tuple[Found, bool, list[Word], float]] = []
+    room = frame.top - frame.bottom
+    for each, good, grade in judged:
+        words, high = _text(each.gap, grade, unit)
+        if high + _STEP <= room:
+            chosen.append((each, good, words, high))
+            room -= high + _STEP
+    chosen.sort(key=lambda each: -each[0].middle[1])
+    tops = _stacked([(each.middle[1] + high / 2, high) for each, _, _, high in chosen], frame)
+    left = frame.left - MARGIN if to_left else frame.right + 8.0
+    done = []
+    for (each, good, words, high), top in zip(chosen, tops, strict=True):
+        placed = tuple(word.moved(left + _PAD, top) for word in words)
+        done.append(Callout(each, good, placed, Box(left, top - high, left + MARGIN - 8.0, top)))
+    return done
+
+
+def called(gap: Gap) -> tuple[str, str]:
+    """What makes two callouts the same: name and size."""
+    return gap.name, str(gap.least)
+
+
+def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], float]:
+    """The size in large type, its grade, its name; from y = 0 downwards, and how high it is."""
+    room = MARGIN - 8.0 - 2 * _PAD
+    words, y = [], -_PAD - VALUE * 0.8
+    size = clean(gap.least.text(unit))
+    words.append(Word(size, 0.0, y, size=VALUE, strong=True))
+    grade = clean(words_of_grade)
+    if text_width(size, VALUE, STRONG) + 5 + text_width(grade, NAME, STRONG) <= room:
+        words.append(Word(grade, text_width(size, VALUE, STRONG) + 5, y, size=NAME, strong=True))
+        y -= NAME * 1.25
+    else:
+        for line in wrapped(grade, NAME, room, STRONG):
+            y -= NAME * 1.2
+            words.append(Word(line, 0.0, y, size=NAME, strong=True))
+        y -= NAME * 1.2
+    for n, line in enumerate(wrapped(gap.name, NAME, room)):
+        y -= NAME * 1.15 if n else 0.0
+        words.append(Word(line, 0.0, y, size=NAME))
+    return words, -y + NAME * 0.25 + _PAD
+
+
+def _stacked(wanted: list[tuple[float, float]], frame: Box) -> list[float]:
+    """The tops of blocks one under the other, each as near as can be to where it is wanted."""
+    tops, limit = [], frame.top
+    for top, high in wanted:
+        at = min(top, limit)
+        tops.append(at)
+        limit = at - high - _STEP
+    floor = frame.bottom
+    for n in range(len(tops) - 1, -1, -1):
+        tops[n] = max(tops[n], floor + wanted[n][1])
+        floor = tops[n] + _STEP
+    return tops
+
+
+def callout_marks(callout: Callout, to_left: bool) -> list[Mark]:
+    """The way across, its leader to the margin, the words; in a heavy frame where all is not well."""
+    found, box = callout.found, callout.box
+    near = (box.right if to_left else box.left, (box.top + box.bottom) / 2)
+    marks: list[Mark] = [_halo(found.middle, near, 1.2), _halo(found.start, found.end, 2.4)]
+    marks.append(Stroke((found.middle, near), 0.5))
+    marks.append(Stroke((found.start, found.end), 1.3))
+    level = found.start[1] == found.end[1]
+    for x, y in (found.start, found.end):
+        marks.append(Stroke(((x, y - 3), (x, y + 3)) if level else ((x - 3, y), (x + 3, y)), 1.3))
+    if not callout.is_good:
+        corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
+        marks.append(Stroke(corners, 1.8, closed=True))
+    return [*marks, *callout.words]
+
+
+def _halo(a: Spot, b: Spot, wide: float) -> Stroke:
+    """White paper under a line, so that it can be seen on black and on patterns."""
+    long = ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 or 1.0
+    x, y = (b[1] - a[1]) / long * wide, (a[0] - b[0]) / long * wide
+    return Stroke(
+        ((a[0] + x, a[1] + y), (b[0] + x, b[1] + y), (b[0] - x, b[1] - y), (a[0] - x, a[1] - y)), 0.0, (), True, "paper"
+    )
+
 
 X, Y, Z = 0, 1, 2
 HALF = 0.5  # paper over real: a gap of 1/4 in is 3 mm wide on paper
@@ -28,8 +356,6 @@ HIGH, MIDDLE, LOW, LEAST = (inch(text) for text in ("4 1/4", "3 3/4", "3", "2 1/
 _EDGE = inch("3/8")  # what a window shows of the air outside a wall
 _UNDER = inch("2 1/4")  # what a window shows below the top bars
 _MOST_EXTRA = 4
-_LABEL = 8.5
-_FRAME = (5.0, 2.0, 1.0, 2.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -223,72 +549,3 @@ def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]
         known |= {called(each.found.gap) for each in made}
         done[detail.letter] = made
     return done
-
-
-def detail_sheet(detail: Detail, made: list[Callout]) -> Sheet:
-    """A detail with its frame, its words and the names of what it shows; without its title."""
-    paper = detail.paper
-    frame = paper.frame
-    marks = section_marks(detail.section, paper)
-    beside = [mark for each in made for mark in callout_marks(each, detail.to_left)]
-    marks += _names(detail, beside)
-    corners = (
-        (frame.left, frame.bottom),
-        (frame.right, frame.bottom),
-        (frame.right, frame.top),
-        (frame.left, frame.top),
-    )
-    marks.append(Stroke(corners, 0.7, _FRAME, closed=True))
-    return sheet_of([*marks, *beside])
-
-
-def _names(detail: Detail, beside: list[Mark]) -> list[Mark]:
-    """The name of each kind of solid, in the largest piece of it where nothing else stands."""
-    rooms: dict[str, list[Box]] = {}
-    for solid in detail.section.solids:
-        rooms.setdefault(name_of(solid), []).extend(shown(solid, detail.paper))
-    lines = [(mark.points[n], mark.points[n + 1]) for mark in beside if isinstance(mark, Stroke)
-             for n in range(len(mark.points) - 1)]  # fmt: skip
-    marks: list[Mark] = []
-    for name, boxes in rooms.items():
-        for box in sorted(boxes, key=lambda b: -(b.right - b.left) * (b.top - b.bottom)):
-            word = _fitting(name, box, lines)
-            if word is not None:
-                marks += [behind(word), word]
-                break
-    return marks
-
-
-def _fitting(name: str, box: Box, lines: list[tuple[tuple[float, float], tuple[float, float]]]) -> Word | None:
-    middle = ((box.left + box.right) / 2, (box.bottom + box.top) / 2)
-    for turn in (False, True):
-        for part in (0.5, 0.25, 0.75):
-            x, y = (
-                middle
-                if part == 0.5
-                else (
-                    (middle[0], box.bottom + (box.top - box.bottom) * part)
-                    if turn
-                    else (box.left + (box.right - box.left) * part, middle[1])
-                )
-            )
-            word = centred(name, x, y, _LABEL, turn=turn)
-            b = word.box.grown(1.2)
-            inside = box.left <= b.left and b.right <= box.right and box.bottom <= b.bottom and b.top <= box.top
-            if inside and not any(b.crossed_by(*line) for line in lines):
-                return word
-    return None
-
-
-def behind(word: Word) -> Stroke:
-    """White paper behind a word."""
-    b = word.box.grown(1.0)
-    corners = ((b.left, b.bottom), (b.right, b.bottom), (b.right, b.top), (b.left, b.top))
-    return Stroke(corners, 0.0, closed=True, fill="paper")
-
-
-def name_of(solid: MapSolid) -> str:
-    """A solid as it is called in a drawing: walls by what they are walls of."""
-    if solid.rim:
-        return solid.rim + (" skirt" if solid.name.startswith("skirt") else "")
-    return solid.name

@@ -1,16 +1,25 @@
-"""The drawings for people and their programs, one DXF a part, one a layout; and where each full-size sheet is used."""
+"""The drawings as DXF: for people and their programs, one a part, one a layout; for machines, one a face, one a layout.
+
+Wood, plywood, steel and plastic only: mesh is cut on its wires and cloth with scissors, by hand. With errors in the
+report there are none. A layout planned without a kerf has no file either: its pieces share their edges, and a
+machine needs room between them.
+"""
 
 import re
 
+from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.labels import label_pages
 from woodshop.documents.fullsize.story_stick import stops, story_stick_plates
 from woodshop.documents.fullsize.templates import template_plates
-from woodshop.documents.packet.layouts import kept_offcuts, layout_drawing, numbered_layouts
+from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, numbered_layouts
 from woodshop.documents.packet.parts import has_grain, needs_of
 from woodshop.drawing.pens.dxf import write_dxf
+from woodshop.drawing.pens.machine_dxf import layer_of, write_machine_dxf
 from woodshop.drawing.values.model import Align, Column, Paragraph, Section, Table
+from woodshop.drawing.views.machine import Path, Task, WorkedFace, frame, laid, worked_faces
 from woodshop.drawing.views.part import part_drawing
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import Form
 from woodshop.units.wording import Wording
 
 
@@ -69,3 +78,100 @@ def full_size_section(planned: PlannedBatch) -> Section:
 def slug(text: str) -> str:
     """Lower case letters, digits and dashes: safe as a file name everywhere."""
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:80]
+
+
+FOLDERS = {"R2010": "drawings/machine", "R12": "drawings/machine-r12"}
+MEANINGS = {
+    Task.STOCK: "outline of the stock or the piece, not to be cut",
+    Task.FOLD: "fold, a line to bend along, not to be cut",
+    Task.BORE: "round hole, right through",
+    Task.INNER: "opening, right through, cutter inside the line",
+    Task.OUTER: "outline of the part, right through, cutter outside the line",
+}
+_REMARKS = (
+    "the lines are the finished edges: kerf and cutter radius are left to the machine",
+    "depths count from the face worked; pockets open at an edge end at that edge, nothing is added for over-travel",
+    "inner corners are square: a round cutter leaves its radius in them",
+    "no tabs, no hold-down, no feeds: set and prove them by the machine maker's manual; guard and eye protection first",
+)
+
+
+def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
+    """DXF files by path, R2010 in drawings/machine and R12 in drawings/machine-r12.
+
+    part-01-A-<address>-1-<face>-<unit>.dxf, in the order of the marks and of the faces;
+    layout-01-<stock>-<unit>.dxf by the numbers of the cutting pages.
+    """
+    if planned.report.has_errors:
+        return {}
+    files: dict[str, bytes] = {}
+    unit = planned.batch.unit
+    needs = needs_of(planned)
+    worked = {n.mark: worked_faces(n.part) for n in needs if n.part.material.form is not Form.ROLL}
+    places = len(str(len(needs)))
+    for n, need in enumerate(needs, 1):
+        for step, face in enumerate(worked.get(need.mark, ()), 1):
+            name = f"part-{n:0{places}d}-{need.mark}-{slug(need.address)}-{step}-{slug(face.face)}-{unit}.dxf"
+            _put(files, name, face.paths, unit, _part_comments(need, face, step, unit))
+    layouts = numbered_layouts(planned)
+    places = len(str(len(layouts)))
+    for n, layout in enumerate(layouts, 1):
+        kerf = layout.plan.job.job.kerf
+        if layout.material.form is Form.ROLL or not min(kerf.rip, kerf.crosscut):
+            continue
+        name = f"layout-{n:0{places}d}-{slug(layout.what)}-{unit}.dxf"
+        _put(files, name, layout_paths(layout, worked), unit, _layout_comments(layout, worked, unit))
+    return files
+
+
+def layout_paths(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace, ...]]) -> tuple[Path, ...]:
+    """The board's own outline and all that is cut from it, every piece with its first face up, as it is laid."""
+    paths = [frame((layout.length, layout.width))]
+    for piece in layout.pieces:
+        paths += laid(worked[piece.mark][0], (piece.x, piece.y), piece.turned)
+    return tuple(paths)
+
+
+def _put(files: dict[str, bytes], name: str, paths: tuple[Path, ...], unit: str, comments: tuple[str, ...]) -> None:
+    said = (*comments, *_layer_words(paths, unit), *_REMARKS)
+    for release, folder in FOLDERS.items():
+        files[f"{folder}/{name}"] = write_machine_dxf(paths, unit=unit, release=release, comments=said)
+
+
+def _unit_words(unit: str) -> str:
+    return f"one drawing unit is one {'inch' if unit == 'in' else 'millimetre'}"
+
+
+def _part_comments(need: Need, face: WorkedFace, step: int, unit: str) -> tuple[str, ...]:
+    folds = need.part.folds if step == 1 else ()
+    across = ", from a piece already cut out" if step > 1 else ""
+    return (
+        f"part {need.mark}: {need.address}",
+        f"make {need.count}, {need.part.material}, {face.thickness.text(unit)} through this face",
+        f"set-up {step}: {face.face} up{across}",
+        *(f"fold {fold.at.text(unit)} above the lower edge, seen from the show face: {fold.how}" for fold in folds),
+        _unit_words(unit),
+    )
+
+
+def _layout_comments(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace, ...]], unit: str) -> tuple[str, ...]:
+    times = "once" if layout.times == 1 else f"{layout.times} times"
+    kerf = layout.plan.job.grid * min(layout.plan.job.job.kerf.rip, layout.plan.job.job.kerf.crosscut)
+    marks = [piece.mark for piece in layout.pieces]
+    pieces = (f"{marks.count(mark)} x {mark}, {worked[mark][0].face} up" for mark in dict.fromkeys(marks))
+    return (
+        f"{layout.name}: {layout.what}, cut {times}",
+        *pieces,
+        _unit_words(unit),
+        f"pieces lie {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
+    )
+
+
+def _layer_words(paths: tuple[Path, ...], unit: str) -> list[str]:
+    """What each layer of the file is, and the exact depths of the pockets."""
+    names = {layer_of(path, unit): path for path in paths}
+    found = []
+    for name, path in sorted(names.items(), key=lambda row: (list(Task).index(row[1].task), row[0])):
+        meaning = MEANINGS.get(path.task) or f"blind cut, {path.depth.text(unit) if path.depth else ''} deep"
+        found.append(f"layer {name}: {meaning}")
+    return found

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from woodshop.design.batch import Batch, BatchLine, Hives, first_due
 from woodshop.design.settings.labels import LabelSettings
-from woodshop.documents.days import in_short
 from woodshop.documents.packet.parts import cells_of, needs_of
 from woodshop.drawing.pages.label_grid import LabelLine, label_plates, labels_footed
 from woodshop.drawing.pages.plates import Plate, write_plates
@@ -14,6 +13,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import told_in
+from woodshop.units.wording import in_short
 
 TITLE = "Labels"
 MOST_LABELS = 20_000

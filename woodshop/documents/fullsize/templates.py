@@ -1,21 +1,391 @@
-"""Full-size templates: a sheet to lay on the wood for each different cut that is worth one, to be printed at 100 %."""
+"""Full-size templates: which stretches of a part are worth one, and each as a sheet to lay on the wood, at 100 %."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.design.batch import Unit
 from woodshop.design.lumber import Need
-from woodshop.documents.fullsize.template_views import Stretch, stretches
 from woodshop.documents.packet.parts import needs_of
 from woodshop.drawing.arranging.arrange import arranged
 from woodshop.drawing.pages.plates import Plate, block, footed, page_size, room_on, stacked, to_scale, write_plates
-from woodshop.drawing.values.model import Dimension, Drawing, Kind, Line, Region, Side, View
+from woodshop.drawing.values.model import Dimension, Drawing, Kind, Label, Line, Point, Region, Side, View
 from woodshop.drawing.values.paper import Sheet, sheet_of
-from woodshop.drawing.views.tiles import Tile, tiles_of
+from woodshop.drawing.views.projection import Sight, flat, projected, sight
+from woodshop.drawing.views.tiles import Tile, tiles_of, windowed
 from woodshop.hardware.board import Void
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
+from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, Rectangle, RoundOutline, cut_box
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import wording_of
+
+_AROUND = inch("3/4")  # of the part that is shown beyond a cut
+_APART = inch(2)  # cuts nearer to each other than this stand on one template, and to an end with that end
+_MOST = inch(6)  # a part no longer than this is shown whole, and so is one with cuts over more of it
+
+_SHOW_FACE = {
+    Face.LOWER: ", the show face up",
+    Face.UPPER: ", the show face down",
+    Face.LEFT: ", the show face to the right",
+    Face.RIGHT: ", the show face to the left",
+}
+_DIAGONAL = Fraction(7071, 10000)
+
+Rect = tuple[Point, Point]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What is shown along one axis of a view, and on which ends the part goes on."""
+
+    low: Length
+    high: Length
+    goes_on_low: bool
+    goes_on_high: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A template's view, and how it lies on the part.
+
+    `title` names the cuts, `seen` the side looked at; `reference` is the place on this very part of the line or end
+    from which the sheet is laid; `key` is equal where the sheet would be the same but for that.
+    """
+
+    title: str
+    seen: str
+    view: View
+    _: KW_ONLY
+    reference: str
+    remarks: tuple[str, ...]
+    key: object
+
+
+def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
+    """Every different template of a part: of the faces, the edges and the profile that its cuts are made in."""
+    by_view: dict[Face | None, list[Cut]] = {}
+    for cut in part.cuts:
+        by_view.setdefault(_seen_from(part, cut), []).append(cut)
+    found: dict[object, Stretch] = {}
+    for face, cuts in by_view.items():
+        if face is None:
+            each = _profile(part, cuts, unit)
+            found[each.key] = each
+            continue
+        seen = sight(face, Face.BACK if face is Face.BACK else Face.SHOW)
+        for group in _together(part, seen, cuts):
+            each = _stretch(part, seen, group, unit)
+            if each.key in found:
+                first = found[each.key]
+                both = "the same at both ends: turn the sheet over for the other one"
+                found[each.key] = replace(first, remarks=tuple(dict.fromkeys((*first.remarks, both))))
+            else:
+                found[each.key] = each
+    return tuple(found.values())
+
+
+def _seen_from(part: Part, cut: Cut) -> Face | None:
+    """The side on which the cut's outline is seen; None for one that runs along the part, seen in its section."""
+    axis = FACE_AXIS[cut.face][0]
+    box = cut_box(part, cut)
+    if box.size(2) == part.thickness and (axis == 2 or isinstance(cut.outline, Rectangle)):
+        return Face.SHOW
+    if isinstance(cut.outline, RoundOutline):
+        return cut.face
+    if box.size(1) == part.width:
+        return Face.LOWER
+    return None if axis != 0 and box.size(0) * 2 > part.length else cut.face
+
+
+def _profile(part: Part, cuts: list[Cut], unit: str) -> Stretch:
+    """The section across the part with the cuts that run along it."""
+    run: list[Cut] = []
+    stops: list[str] = []
+    for cut in cuts:
+        box = cut_box(part, cut)
+        if isinstance(cut.outline, Rectangle):  # length is the first axis of every face but the ends
+            run.append(replace(cut, outline=replace(cut.outline, u0=ZERO, u1=part.length)))
+        short = {end: stop for end, stop in _ends(part, cut).items() if stop}
+        if len(short) == 2 and len(set(short.values())) == 1:
+            stops.append(f"the {cut.name} stops {box.low[0].text(unit)} short of either end")
+        else:
+            stops += [f"the {cut.name} stops {stop.text(unit)} short of the {end}" for end, stop in short.items()]
+    bare = replace(part, cuts=tuple(run))
+    seen = sight(Face.RIGHT, Face.SHOW)
+    lines, _ = projected(bare, seen)
+    full = (part.thickness, part.width)
+    rects = [_rect(bare, seen, cut) for cut in run]
+    spans = (
+        Span(ZERO, full[0], False, False),
+        _span(min(a[1] for a, _ in rects), max(b[1] for _, b in rects), full[1], True),
+    )
+    dimensions = [d for rect in rects for axis in (0, 1) for d in _sizes(rect, axis, full, spans)]
+    level = ZERO if not spans[1].goes_on_low else full[1]
+    dimensions.append(Dimension((ZERO, level), (full[0], level), Side.ABOVE if level else Side.BELOW))
+    view = _seen_through(View("", lines=lines), spans)
+    view = replace(view, dimensions=_once(dimensions), regions=_waste(rects, run, spans))
+    words = "end of the part, its show face to the left"
+    key = ("profile", full[0], *_from_edge(rects, full, spans[1]))
+    return Stretch(
+        f"Profile of the {' and '.join(dict.fromkeys(cut.name for cut in cuts))}",
+        words,
+        view,
+        reference=", ".join(stops),
+        remarks=(),
+        key=key,
+    )
+
+
+def _ends(part: Part, cut: Cut) -> dict[Face, Length]:
+    box = cut_box(part, cut)
+    return {Face.LEFT: box.low[0], Face.RIGHT: part.length - box.high[0]}
+
+
+def _seen_through(view: View, spans: tuple[Span, Span]) -> View:
+    """The view cut down to what is shown, with break lines where the part goes on."""
+    across, up = spans
+    sides = (
+        (Side.LEFT, across.goes_on_low),
+        (Side.RIGHT, across.goes_on_high),
+        (Side.BELOW, up.goes_on_low),
+        (Side.ABOVE, up.goes_on_high),
+    )
+    broken = tuple(side for side, goes_on in sides if goes_on)
+    return windowed(view, (across.low, up.low), (across.high, up.high), broken)
+
+
+def _from_edge(rects: list[Rect], full: Point, up: Span) -> tuple[object, ...]:
+    """Where cuts lie in the section, from the edge that is shown."""
+    if up.goes_on_low:
+        return ("upper", tuple(sorted(((a[0], full[1] - b[1]), (b[0], full[1] - a[1])) for a, b in rects)))
+    return ("lower" if up.goes_on_high else full[1], tuple(sorted(rects)))
+
+
+def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
+    """Cuts that lie near each other along the view, together, from left to right."""
+    spans = sorted((_rect(part, seen, cut), n) for n, cut in enumerate(cuts))
+    groups: list[tuple[Length, list[Cut]]] = []
+    for (low, high), n in spans:
+        if groups and low[0] - groups[-1][0] <= _APART:
+            groups[-1] = (max(groups[-1][0], high[0]), [*groups[-1][1], cuts[n]])
+        else:
+            groups.append((high[0], [cuts[n]]))
+    return [group for _, group in groups]
+
+
+def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
+    """The part around some of its cuts, with the end that is near, or the middle, or the first cut to lay it by."""
+    full = (part.size[seen.right[0]], part.size[seen.up[0]])
+    rects = [_rect(part, seen, cut) for cut in cuts]
+    low = (min(a[0] for a, _ in rects), min(a[1] for a, _ in rects))
+    high = (max(b[0] for _, b in rects), max(b[1] for _, b in rects))
+    spans = (_span(low[0], high[0], full[0], False), _span(low[1], high[1], full[1], True))
+    across, up = spans
+    lines, circles = projected(part, seen)
+    view = _seen_through(View("", lines=lines, circles=circles), spans)
+    free = across.goes_on_low and across.goes_on_high
+    is_middle = free and low[0] == full[0] - high[0]
+    line = full[0] / 2 if is_middle else low[0]
+    dimensions = _dimensions(cuts, rects, full, spans, line if free else None)
+    extra: tuple[Line, ...] = ()
+    reference, remarks = "", []
+    if free:
+        extra = (Line(((line, up.low - _AROUND / 2), (line, up.high + _AROUND / 2)), Kind.CENTRE),)
+        where = "from either end" if is_middle else f"from the {_end(seen, False)}"
+        reference = f"{'centre' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
+    elif across.goes_on_low or across.goes_on_high:
+        remarks.append(f"lay it by the {_end(seen, across.goes_on_low)}; the part goes on at the break line")
+    folds = part.folds if seen.face is Face.SHOW and spans == (Span(ZERO, full[0], False, False), spans[1]) else ()
+    dimensions += [Dimension((ZERO, ZERO), (ZERO, fold.at), Side.LEFT) for fold in folds]
+    view = replace(
+        view,
+        lines=view.lines + extra + tuple(Line(((ZERO, fold.at), (full[0], fold.at)), Kind.FOLD) for fold in folds),
+        regions=_waste(rects, cuts, spans),
+        dimensions=_once(dimensions),
+        labels=(*_labels(part, seen, cuts, rects, unit), *(_fold_label(part, fold) for fold in folds)),
+    )
+    key = (_key(part, seen, cuts, rects=rects, full=full, spans=spans, line=line if free else None), folds)
+    words = str(seen.face) + _SHOW_FACE.get(seen.face, "")
+    return Stretch(_names(part, cuts), words, view, reference=reference, remarks=tuple(remarks), key=key)
+
+
+def _fold_label(part: Part, fold: Fold) -> Label:
+    target = (part.length / 3, fold.at)
+    return Label(fold.how, (target[0] + part.width, target[1] - part.width), target)
+
+
+def _end(seen: Sight, right: bool) -> str:
+    """The end of the part that lies at the right or left of the view."""
+    if seen.right[0] != 0:
+        return "right edge of the sheet" if right else "left edge of the sheet"
+    return str(Face.RIGHT if right != seen.right[1] else Face.LEFT)
+
+
+def _span(low: Length, high: Length, full: Length, is_up: bool) -> Span:
+    """What to show along one axis of cuts from `low` to `high`: upwards always with the nearer edge."""
+    if full <= _MOST / (3 if is_up else 1) or high - low > _MOST:
+        return Span(ZERO, full, False, False)
+    a, b = max(low - _AROUND, ZERO), min(high + _AROUND, full)
+    near_low, off = low <= full - high, min(low, full - high)
+    if is_up or off <= _APART:
+        a, b = (ZERO, b) if near_low else (a, full)
+    a, b = (ZERO if a <= _AROUND else a), (full if full - b <= _AROUND else b)
+    return Span(a, b, a > ZERO, b < full)
+
+
+def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
+    """The upright rectangle that a cut covers in the view."""
+    box = cut_box(part, cut)
+    a, b = flat(part, seen, box.low), flat(part, seen, box.high)
+    return (min(a[0], b[0]), min(a[1], b[1])), (max(a[0], b[0]), max(a[1], b[1]))
+
+
+def _dimensions(
+    cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
+) -> list[Dimension]:
+    """Sizes and places of the cuts; of a row of like holes the first and the pitch."""
+    found: list[Dimension] = []
+    rows: dict[object, list[Rect]] = {}
+    for cut, rect in zip(cuts, rects, strict=True):
+        if not isinstance(cut.outline, RoundOutline):
+            found += [d for axis in (0, 1) for d in _sizes(rect, axis, full, spans)]
+            continue
+        rows.setdefault((cut.name, rect[0][1], cut.outline.diameter), []).append(rect)
+    for row in rows.values():
+        centres = sorted(_middle(rect) for rect in row)
+        first = centres[0]
+        side = Side.BELOW if first[1] * 2 <= spans[1].low + spans[1].high else Side.ABOVE
+        if line is None:
+            start = ZERO if not spans[0].goes_on_low else full[0]
+            found.append(Dimension((start, first[1]), first, side))
+        elif first[0] != line:
+            found.append(Dimension((line, first[1]), first, side))
+        if len(centres) > 1:
+            found.append(Dimension(centres[0], centres[1], side))
+        edge = ZERO if not spans[1].goes_on_low and first[1] * 2 <= full[1] else full[1]
+        near = Side.LEFT if first[0] * 2 <= spans[0].low + spans[0].high else Side.RIGHT
+        found.append(Dimension((first[0], edge), first, near))
+    if not any(each for span in spans for each in (span.goes_on_low, span.goes_on_high)):
+        found += _overall(full)
+    return found
+
+
+def _sizes(rect: Rect, axis: int, full: Point, spans: tuple[Span, Span]) -> Iterator[Dimension]:
+    """A cut's own size along an axis, and how far it lies from the nearer edge that is shown."""
+    (low, high), span = (rect[0][axis], rect[1][axis]), spans[axis]
+    if low == ZERO and high == full[axis]:
+        return
+    across = 1 - axis
+    beyond = rect[0][across] + rect[1][across] > spans[across].low + spans[across].high
+    side = ((Side.BELOW, Side.ABOVE), (Side.LEFT, Side.RIGHT))[axis][beyond]
+    level = rect[1][across] if beyond else rect[0][across]
+    stated = [(low, high)]
+    if low > ZERO and high < full[axis]:
+        if not span.goes_on_low and (low <= full[axis] - high or span.goes_on_high):
+            stated.append((ZERO, low))
+        elif not span.goes_on_high:
+            stated.append((high, full[axis]))
+    for a, b in stated:
+        yield Dimension(*((((a, level), (b, level))) if axis == 0 else ((level, a), (level, b))), side)
+
+
+def _overall(full: Point) -> list[Dimension]:
+    low, right, top = (ZERO, ZERO), (full[0], ZERO), (ZERO, full[1])
+    return [Dimension(low, right, Side.BELOW), Dimension(low, top, Side.LEFT)]
+
+
+def _once(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
+    """One dimension for each stretch along an axis."""
+    kept: dict[tuple[int, Length, Length], Dimension] = {}
+    for each in dimensions:
+        a, b = sorted((each.start[each.axis], each.end[each.axis]))
+        if a < b:
+            kept.setdefault((each.axis, a, b), each)
+    return tuple(kept.values())
+
+
+def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: str) -> Iterator[Label]:
+    """What a cut is, how many are alike, the diameter of round ones and the depth of blind ones; each kind once."""
+    kinds: dict[tuple[str, Length | None, Length], list[Rect]] = {}
+    for cut, rect in zip(cuts, rects, strict=True):
+        size = cut.outline.diameter if isinstance(cut.outline, RoundOutline) else None
+        kinds.setdefault((cut.name, size, cut_box(part, cut).size(seen.depth)), []).append(rect)
+    for (name, size, depth), members in kinds.items():
+        words = [f"{len(members)} x {name}" if len(members) > 1 else name]
+        words += [f"dia. {wording_of(unit).drill(size)}"] if size else []
+        if depth < part.size[seen.depth]:
+            words.append(f"{depth.text(unit)} deep")
+
+        others = [rect for rect in rects if rect not in members]
+        target = _upper_right(members[0]) if size else _target(members[0], others)
+        yield Label(", ".join(words), (target[0] + part.width, target[1] + part.width), target)
+
+
+def _key(
+    part: Part,
+    seen: Sight,
+    cuts: list[Cut],
+    *,
+    rects: list[Rect],
+    full: Point,
+    spans: tuple[Span, Span],
+    line: Length | None,
+) -> object:
+    """What the sheet shows, measured from where it is laid; from the right end mirrored, as it is when turned over."""
+    across, up = spans
+    at_right = line is None and across.goes_on_low
+    mine = []
+    for cut, ((x0, y0), (x1, y1)) in zip(cuts, rects, strict=True):
+        deep = cut_box(part, cut).size(seen.depth)
+        through = deep == part.size[seen.depth]
+        xs = (full[0] - x1, full[0] - x0) if at_right else (x0 - (line or ZERO), x1 - (line or ZERO))
+        ys = (full[1] - y1, full[1] - y0) if up.goes_on_low else (y0, y1)
+        mine.append((cut.name, isinstance(cut.outline, RoundOutline), xs, ys, None if through else deep))
+    wide = None if line is not None else across.high - across.low
+    return (seen.face, line is None, wide, up.high - up.low, up.goes_on_low, tuple(sorted(mine, key=repr)))
+
+
+def _middle(rect: Rect) -> Point:
+    return (rect[0][0] + rect[1][0]) / 2, (rect[0][1] + rect[1][1]) / 2
+
+
+def _waste(rects: list[Rect], cuts: list[Cut], spans: tuple[Span, Span]) -> tuple[Region, ...]:
+    """The wood that square cuts take out of what is shown; nothing where they lie on each other."""
+    square = [rect for rect, cut in zip(rects, cuts, strict=True) if isinstance(cut.outline, Rectangle)]
+    met = any(_overlap(a, b) for n, a in enumerate(square) for b in square[n + 1 :])
+    regions = []
+    for low, high in square if not met else ():
+        (x0, x1), (y0, y1) = ((max(low[i], spans[i].low), min(high[i], spans[i].high)) for i in (0, 1))
+        regions.append(Region(((x0, y0), (x1, y0), (x1, y1), (x0, y1))))
+    return tuple(regions)
+
+
+def _overlap(a: Rect, b: Rect) -> bool:
+    return all(max(a[0][i], b[0][i]) < min(a[1][i], b[1][i]) for i in (0, 1))
+
+
+def _upper_right(rect: Rect) -> Point:
+    """A point of the circle that the square holds, at 45 degrees."""
+    middle, r = _middle(rect), (rect[1][0] - rect[0][0]) / 2
+    return middle[0] + r * _DIAGONAL, middle[1] + r * _DIAGONAL
+
+
+def _target(rect: Rect, others: list[Rect]) -> Point:
+    """A point in a cut that lies in the fewest others."""
+    (x0, y0), (x1, y1) = rect
+    spots = [(x0 + (x1 - x0) * u / 8, y0 + (y1 - y0) * v / 8) for u, v in ((2, 4), (7, 1), (1, 1), (7, 7), (1, 7))]
+    covers = [sum(a[0] < x < b[0] and a[1] < y < b[1] for a, b in others) for x, y in spots]
+    return spots[covers.index(min(covers))]
+
+
+def _names(part: Part, cuts: list[Cut]) -> str:
+    """The cuts by their names, or the part's where there are many."""
+    mine = {cut.name for cut in cuts}
+    names = list(dict.fromkeys(cut.name for cut in part.cuts if cut.name in mine))
+    words = " and ".join(names) if len(names) < 3 else part.name
+    return words[:1].upper() + words[1:]
+
 
 TITLE = "Templates, full size"
 _WALL = inch("3/8")  # of a wall, hatched beside a foot

@@ -76,9 +76,15 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
         "kind for each width of box. Build one of each and try it on a hive of its width. Then cut the rest "
         f"({page_of('cutting', otherwise='Cutting')})."
     )
-    whole = [_not_first(group, of) for group, of in groups if not of.is_cut_first]
+    whole = [_not_first(group, of) for group, of in groups if not of.is_cut_first and group[0].is_sawn]
     if whole:
-        text += f" Cut all of the other materials now, by their lists there: {'; '.join(whole)}."
+        text += f" Cut all of these now too, by their lists there: {'; '.join(whole)}."
+    some = [_taken(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
+    if some:
+        text += (
+            f" Of mesh, cloth and sheet cut only what these units take, by the first lines of their lists there, and "
+            f"the rest when they fit: {'; '.join(some)}."
+        )
     blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
     for group, of in cut:
         layouts = of_times(group, of.times)
@@ -90,6 +96,12 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
         again = {lay.name for lay, count in zip(group, of.times, strict=True) if count < lay.times}
         blocks += _by_board(layouts, planned, kept_offcuts(planned), 0, again)
     return Section("First boards", tuple(blocks))
+
+
+def _taken(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
+    """What the first units take of a material that is not cut by the board: how many of each mark."""
+    marks = {need.address: need.mark for need in group[0].plan.job.needs}
+    return f"{group[0].material.name}, {', '.join(f'{count} x {marks[name]}' for name, count in of.wanted)}"
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
@@ -293,13 +305,11 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
         )
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
     away = fact("saw.hands_away").length
-    if material.is_sawn and any(
-        not cut.along and cut.kind != "trim" and cut.count and lay.plan.job.grid * cut.setting < away
-        for lay, cut in cuts
-    ):
+    if material.is_sawn and any(_is_short(lay, cut) for lay, cut in cuts):
         text = (
             f"pieces shorter than {away.text(unit)}. Clamp the board; hold no short piece by hand. Crosscut from the "
-            "long end. Leave the last piece on a part that is long enough to clamp, or cut it with the hand saw."
+            "long end, to a mark: a stop would trap the piece between it and the blade. Leave the last piece on a part "
+            "that is long enough to clamp, or cut it with the hand saw."
         )
         blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":
@@ -513,6 +523,12 @@ def _times(count: int) -> str:
     return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
+def _is_short(layout: NumberedLayout, cut: SawCut) -> bool:
+    """Whether a crosscut takes off pieces so short that hands or a stop beside them are too near the blade."""
+    is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
+    return is_crosscut and layout.plan.job.grid * cut.setting < fact("saw.hands_away").length
+
+
 def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
     """The tool of every cut of a layout; `cuts` are all of them, in their order."""
     if not layout.is_sawn:
@@ -546,7 +562,7 @@ def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> s
         return f"Rip, {tool}, {'thin-rip stop' if thin_rip == STOP else 'strip falls free'}"
     if cut.along:
         return f"Rip, {tool}"
-    if has_no_stop(tool):
+    if has_no_stop(tool) or _is_short(layout, cut):
         return f"Mark, crosscut, {tool}"
     return f"Crosscut, {tool} with stop" if "," not in tool else f"Crosscut, {tool}"
 

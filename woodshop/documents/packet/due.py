@@ -3,10 +3,10 @@
 from datetime import timedelta
 
 from woodshop.design.batch import Batch, DueDate, Unit, due_dates, packed_boards
-from woodshop.documents.days import in_short, in_words
-from woodshop.documents.workbook import plain
+from woodshop.documents.lists import plain
 from woodshop.drawing.values.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.reference.facts import fact
+from woodshop.units.wording import in_short, in_words
 
 _MOST_DAYS = 10  # rows of the table; further days are counted
 _MOST_ORDERS = 4  # orders named for one day; further ones are counted

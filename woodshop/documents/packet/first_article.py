@@ -7,7 +7,8 @@ from dataclasses import replace
 from math import comb
 
 from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
-from woodshop.design.batch import BatchLine
+from woodshop.design.batch import Batch, BatchLine
+from woodshop.documents.packet.measure_first import board_off
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -32,7 +33,7 @@ from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps, limit_test
 from woodshop.hardware.items.mesh_floor import sheet
 from woodshop.hardware.registry import BoardPart, default_of
-from woodshop.hive.gaps.grading import bee_space
+from woodshop.hive.gaps.grading import GapLimits, bee_space
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
@@ -83,37 +84,68 @@ def first_article_section(planned: PlannedBatch) -> Section:
         f"Try it on one hive of each width: {', '.join(widths)}. It must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
-        _, _, wanted = next(of.over_bars for of in found if of.over_bars)
-        if wanted.least is not None and wanted.most is not None:
-            words = limit_test(wanted.least, wanted.most, lambda each: each.text(planned.batch.unit))
-            steps.append(f"With the board empty on its box, try the gauge between mesh and top bars: {words}.")
+        steps.append(_over_bars_step(planned, found))
     steps.append(f"All within limits: cut the rest, and measure some of each run: {_of_the_rest(found)}.")
     return Section(
         "First article",
         (
             Steps(tuple(steps)),
-            _limits(found, planned.batch.unit),
+            _limits(found, planned.batch),
             *_old_parts(planned, found),
-            *_out(planned.batch.name),
+            *_out(),
             *_gauge(planned),
         ),
     )
 
 
-def _limits(found: Sequence[FirstArticle], unit: str) -> Table:
-    """Every size with its limits; hives for which they are the same share a row."""
+def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
+    """How the gap between mesh and bars is measured with the board off: on the box, it closes the box.
+
+    A mesh that lies above the rim's lower edge adds its height; one under the rim lies where the straightedge does.
+    """
+    unit = planned.batch.unit
+    words = "Take the board off. Lay a straightedge across the rim of the box: the mesh lies where its lower edge is. "
+    _, _, wanted = next(of.over_bars for of in found if of.over_bars)
+    low = max(unit.line.setting.mesh_low for unit in planned.units)
+    if low > ZERO:
+        return (
+            "Take the board off. Lay a straightedge across the rim of the box, and measure from it down to the top "
+            f"bars. Turn the board over, and measure from its lower edges down to the mesh ({low.text(unit)}). The "
+            f"sum is the last size of the table: mesh over the top bars, {_wanted_words(wanted, unit)}."
+        )
+    if wanted.least is None or wanted.most is None:
+        return f"{words}Measure from it down to the top bars: {_wanted_words(wanted, unit)}."
+    test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit))
+    return f"{words}Try the gauge under it, on the top bars: {test}. So say the limits in the table, for every hive."
+
+
+def _wanted_words(wanted: GapLimits, unit: str) -> str:
+    if wanted.least is None or wanted.most is None:
+        return "within its limits there"
+    return f"{wanted.least.number(unit)} to {wanted.most.text(unit)}"
+
+
+def _limits(found: Sequence[FirstArticle], batch: Batch) -> Table:
+    """Every size with its limits; hives for which they are the same share a row.
+
+    Wood that comes as it is sold has no wider limits here than on the cutting pages, where its boards are chosen.
+    """
+    unit, off = batch.unit, board_off(batch)
     rows: dict[tuple[str, ...], dict[str, None]] = {}
     for of in found:
         for each in of.sizes:
-            limits = f"{each.least.number(unit)} to {each.most.text(unit)}"
+            least, most = each.least, each.most
+            if each.size.work is Work.BOARD and each.size.name.startswith("thickness"):
+                least, most = max(least, each.size.nominal - off), min(most, each.size.nominal + off)
+            limits = f"{least.number(unit)} to {most.text(unit)}"
             rows.setdefault((each.size.name, each.size.nominal.number(unit), limits, tool(each)), {}).update(
                 dict.fromkeys(of.names)
             )
         if of.over_bars is not None:
             low, high, _ = of.over_bars
-            least, most = _on_marks(of)
+            lowest, highest = _on_marks(of)
             made = low.number(unit) if low == high else f"{low.number(unit)} to {high.number(unit)}"
-            limits = f"{least.number(unit)} to {most.text(unit)}" if least and most else ""
+            limits = f"{lowest.number(unit)} to {highest.text(unit)}" if lowest and highest else ""
             rows.setdefault((_OVER_BARS, made, limits, "gauge"), {}).update(dict.fromkeys(of.names))
     every = {name for of in found for name in of.names}
     order = list(dict.fromkeys(row[0] for row in rows))
@@ -193,8 +225,9 @@ def limits_section(planned: PlannedBatch) -> Section:
         "Within its limits a size keeps every gap of these hives in range, the other sizes as designed. They are "
         "solved from the chain of sizes that each gap depends on, brought in to a mark of the tape (for the strips a "
         "quarter of one, for the height of the rim half of one), and to what the thing's own checks accept. No limit "
-        f"is wider than ±{FAR.text(unit)}; where nothing is named, nothing nearer sets it. Two sizes off at once may "
-        "do harm that one alone does not."
+        f"is wider than ±{FAR.text(unit)}, and for the thickness of wood the packet asks no less than of the boards "
+        "that are sawn; where nothing is named, nothing nearer sets it. Two sizes off at once may do harm that one "
+        "alone does not."
     )
     rows = tuple(
         (
@@ -208,8 +241,18 @@ def limits_section(planned: PlannedBatch) -> Section:
         for of in found
         for each in of.sizes
     )
+    again = (
+        "Enter its sizes in a unit file (woodshop check DESIGN --sheet FILE writes one) and check that hive with them: "
+        f"woodshop check DESIGN --measured FILE, DESIGN being that of {planned.batch.name}."
+    )
     return Section(
-        "What sets the limits of the first article", (Paragraph(words), Table(_SIZES, rows, small=True), *_run(found))
+        "What sets the limits of the first article",
+        (
+            Paragraph(words),
+            Table(_SIZES, rows, small=True),
+            Paragraph(again, lead="A piece that is out."),
+            *_run(found),
+        ),
     )
 
 
@@ -221,7 +264,9 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
         if (count := line.kept + line.repaired) and (words := _old_words(line, found))
     )
     if lines:
-        head = Heading("Old parts from the shed: measure them too, and make a new one of any that is out", 3)
+        head = Heading(
+            "Old parts from the shed: measure them too, and make a new one of any that is out", 3, "old-parts"
+        )
         yield KeepTogether((head, Bullets(tuple(lines))))
 
 
@@ -243,7 +288,10 @@ def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
             f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
             "every old staple and cut wire"
         )
-    return ""
+    if line.item.board_part is BoardPart.FLOOR:
+        return "Old mesh must be whole: no rust, no loose wire, staples that hold"
+    sizes = "have the sizes of the table, " if any(line.item.name == s.item for of in found for s in of.sizes) else ""
+    return f"{line.item.title}, old: must {sizes}be sound, and sit on the hive without rocking"
 
 
 def _set_by(each: SizeLimits) -> str:
@@ -339,13 +387,12 @@ def arithmetic(sample: Sample) -> str:
     )
 
 
-def _out(name: str) -> Iterator[Block]:
+def _out() -> Iterator[Block]:
     steps = (
         "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
         "stop, the depth of the cut or the square of the blade. The next piece is a first again.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "A piece that is out may still do: enter its sizes in a unit file (woodshop check DESIGN --sheet FILE writes "
-        f"one) and check that hive (woodshop check DESIGN --measured FILE, DESIGN being that of {name}). No error: use "
-        "it, marked for its hive. Otherwise saw it down to something smaller.",
+        "A piece that is out may still do: note its sizes, and have that hive checked with them, as report.pdf says. "
+        "No error: use it, marked for its hive. Otherwise saw it down to something smaller.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

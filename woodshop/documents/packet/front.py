@@ -6,7 +6,6 @@ from fractions import Fraction
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates
 from woodshop.design.settings.saw import TABLE_SAW
-from woodshop.documents.days import in_short
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.exploded_view import first_dressed
@@ -34,6 +33,7 @@ from woodshop.plan.work.counts import work_of
 from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import Density, Length
+from woodshop.units.wording import in_short
 
 
 def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Section:
@@ -76,34 +76,19 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
     )
 
 
-_MOST_GROUPS = 4  # of hives, side by side in the table of what is made
-
-
 def _made(planned: PlannedBatch) -> Table:
-    """How many of each item, by group of hives where there are few of them, else by the boxes they fit."""
-    lines = [line for line in planned.batch.lines if line.count]
-    groups = list(dict.fromkeys(line.hives.name or line.fits for line in lines if line.item.is_per_hive))
-    boxes = list(dict.fromkeys(line.fits for line in lines if line.item.is_per_hive))
-    by_group = len(groups) <= _MOST_GROUPS
-    heads = groups if by_group else boxes if len(boxes) <= _MOST_GROUPS else []
+    """Of each item: the hives that get one, how many are on hand or bought, how many are made, and what that spares."""
     rows = []
-    for title in dict.fromkeys(line.item.title for line in lines):
-        own = [line for line in lines if line.item.title == title]
-        counts = [
-            sum(
-                x.count
-                for x in own
-                if x.item.is_per_hive and ((x.hives.name or x.fits) if by_group else x.fits) == head
-            )
-            for head in heads
-        ]
-        rows.append((title, *(str(count or "") for count in counts), str(sum(line.count for line in own))))
-    columns = (
-        Column("", weight=8),
-        *(Column(head, Align.RIGHT, weight=3) for head in heads),
-        Column("total", Align.RIGHT, weight=2),
-    )
-    return Table(columns, tuple(rows))
+    for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
+        own = [line for line in planned.batch.lines if line.item.title == title]
+        made, bought, hand = (sum(getattr(line, key) for line in own) for key in ("count", "bought", "kept"))
+        hives = sum(line.hives.count for line in own if line.item.is_per_hive)
+        spare = made + bought + hand - hives if hives else 0
+        rows.append((title, *(str(max(n, 0) or "") for n in (hives, hand, bought, made, spare))))
+    heads = ("hives", "on hand", "bought", "made", "spare")
+    kept = [n for n, head in enumerate(heads) if head == "made" or any(row[n + 1] for row in rows)]
+    columns = (Column("", weight=8), *(Column(heads[n], Align.RIGHT, weight=3) for n in kept))
+    return Table(columns, tuple((row[0], *(row[n + 1] for n in kept)) for row in rows))
 
 
 def _verdict(planned: PlannedBatch) -> list[Block]:
@@ -126,7 +111,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     unit, saw = planned.batch.unit, planned.batch.saw
     if any(plan.job.material.is_sawn for plan in planned.plans):
         kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
-        yield f"Measure your blade's kerf in scrap. These pages are for {kerfs}. Thicker: plan again."
+        yield f"Measure your blade's kerf in scrap. These pages are for {kerfs}. Thicker: have them made anew."
     if widths_to_buy(planned):
         yield f"Take a tape to the lumberyard: boards must be as wide as listed on {_page('Shopping', titles)}."
     if bought_strip_blocks(planned):
@@ -135,11 +120,11 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             f"({_page('Shopping', titles)}): decide before you buy."
         )
     if any(line.kept or line.repaired for line in planned.batch.lines):
-        first = _page(("First off", "First article"), titles)
+        first = page_of("old-parts", otherwise=_page("First article", titles))
         yield f"Measure the old parts in your shed before you build around them: {first}."
 
 
-def _page(start: str | tuple[str, ...], titles: dict[str, str]) -> str:
+def _page(start: str, titles: dict[str, str]) -> str:
     """The page of the chapter whose title starts so."""
     return next((page_of(anchor) for title, anchor in titles.items() if title.startswith(start)), "see the packet")
 
@@ -161,7 +146,7 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
         measure = "litre" if planned.batch.unit == "mm" else "quart"
         yield (
             f"Weigh your sugar before you buy wood.{more} You need taller rims if a level {measure} of the damp mix "
-            f"weighs less than: {'; '.join(least)}. Then enter what you weighed under [trial] and plan again."
+            f"weighs less than: {'; '.join(least)}. Then have these pages made anew with what you weighed."
         )
 
 
@@ -186,13 +171,15 @@ def _tools(planned: PlannedBatch) -> Iterator[str]:
     holes = {cut.outline.diameter for part in parts for cut in part.cuts if isinstance(cut.outline, RoundOutline)}
     made = [unit for unit in planned.units if unit.line.count]
     kinds = {fastener.kind for unit in made for fastener in unit.assembly.fasteners}
-    pilots = {unit.line.setting.corner_screw.pilot for unit in made if unit.line.setting.corner_screw.kind in kinds} - {
-        None
-    }
+    screws = [unit.line.setting.corner_screw for unit in made if unit.line.setting.corner_screw.kind in kinds]
+    pilots = {screw.pilot for screw in screws if screw.pilot is not None}
+    clear = {screw.clearance for screw in screws if screw.clearance is not None}
     bits = [f"{say(size)} for holes" for size in sorted(holes)]
-    bits += [f"{say(size)} for pilot holes" for size in sorted(size for size in pilots if size is not None)]
+    bits += [f"{say(size)} for pilot holes" for size in sorted(pilots)]
+    bits += [f"{say(size)} for clearance holes" for size in sorted(clear)]
     if bits:
-        yield f"Drill, with bits {_listed(bits)}"
+        press = "drill press" if any(size not in (*pilots, *clear) for size in holes) else "drill"
+        yield f"{press.capitalize()}, with bits {_listed(bits)}{', countersink' if clear else ''}"
     hand: list[str] = [
         each for each in dict.fromkeys(part.material.kind.cut_with for part in parts) if each not in ("", "saw")
     ]
@@ -200,6 +187,8 @@ def _tools(planned: PlannedBatch) -> Iterator[str]:
     hand += ["screwdriver, clamps, square"] if pilots else []
     if hand:
         yield _listed(hand)
+    if saws:
+        yield "Eye and ear protection" + ("; gloves for mesh and sheet metal" if "tin snips" in hand else "")
     gauge = any(" gauge" in step for unit in made for step in unit.assembly.steps)
     yield "Tape, rule, calipers, pencil" + ("; bee-space gauge or drill bits" if gauge else "")
 

@@ -232,8 +232,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
     saw = planned.batch.saw
     text = (
         f"Keep what is {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write its number on it and measure it. Add it as a [[rack]] entry to the lumberyard file that your design "
-        "names: the next batch is cut from it."
+        "Write its number on it, measure it, and list it with the boards of your rack: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]

@@ -82,7 +82,7 @@ def _count_first(layout: NumberedLayout) -> str:
 
 def limits_of(size: Length, batch: Batch) -> str:
     """From what to what width or thickness a board may be."""
-    off = _limit(batch)
+    off = board_off(batch)
     return f"{(size - off).number(batch.unit)} to {(size + off).text(batch.unit)}"
 
 
@@ -138,7 +138,7 @@ def full_width(layout: NumberedLayout) -> list[LaidPiece]:
     return [piece for piece in layout.pieces if piece.y == ZERO and piece.width == layout.width]
 
 
-def _limit(batch: Batch) -> Length:
+def board_off(batch: Batch) -> Length:
     """How far a board may be from its width before a part as wide as it is ripped: the design's, else the table's."""
     off = (
         fact("tolerance.board").length

@@ -7,11 +7,11 @@ from woodshop.design.batch import Batch, packed_boards
 from woodshop.design.settings.conditions import density_text
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, dressed_hives, tier_words
-from woodshop.documents.packet.packing import is_full_set, packing_blocks_of
+from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.report.report import grouped, places_shortened
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table
 from woodshop.engineering.sugar import Mix, recipe_water
-from woodshop.hardware.items.packing_blocks import packing_step
+from woodshop.hardware.items.packing_blocks import packing_steps
 from woodshop.hive.stacking.place import TierKind
 from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, water_of
 from woodshop.plan.values import PlannedBatch
@@ -91,8 +91,13 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     steps += [_at(places, every, text) for text, places in orders.items()]
     if packed:
         steps.append(
-            "Two people: one takes the cover off and looks after the bees, the other carries the fondant board level "
-            "on its backing and slides it onto the top bars, mesh down."
+            "Carry each fondant board to its hive level on its backing. Slide it half off the backing, take hold of "
+            "both sides of the rim from below, and peel the wax paper off the mesh."
+        )
+        steps.append(
+            "Two people: one takes the cover off, lays what goes under the board and looks after the bees. The other "
+            "lowers the board straight down onto the box, mesh down. Never slide it over the top bars: that sweeps "
+            "strips out of place and crushes bees."
         )
     steps += [_at(places, every, text) for text, places in below.items()]
     for found_at, finding in grouped(planned.report.findings):
@@ -146,9 +151,10 @@ def _trial(planned: PlannedBatch) -> list[Block]:
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
         f"Weigh a {'litre' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
         "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
-        "Compare with the weight on the front page. Less: plan again, with taller rims, before you buy wood.",
-        "For rims of your own figure, fill a straight-sided box in the same way. Enter its damp weight and its inside "
-        f"length, width and depth under [trial] in the design. {_dry_words(planned)}",
+        "Compare with the weight on the front page. Less: have the pages made anew, with taller rims, before "
+        "you buy wood.",
+        "For rims of your own figure, fill a straight-sided box in the same way. Note its damp weight and its inside "
+        f"length, width and depth: the pages are made anew with them. {_dry_words(planned)}",
     )
     text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
@@ -229,17 +235,18 @@ def _mixed(value: Fraction) -> str:
 def _steps(planned: PlannedBatch) -> tuple[str, ...]:
     days = fact("mix.drying_days").number
     bowls = max(bowls_of_board(planned.units, sugar) for _, _, sugar in packed_boards(planned.batch, planned.units))
-    again = () if bowls == 1 else (f"Repeat with bowl {'2' if bowls == 2 else f'2 to {bowls}'} of the same board.",)
+    again = () if bowls == 1 else (f"Mix and pack bowl {'2' if bowls == 2 else f'2 to {bowls}'} in the same way.",)
+    stand, draw = packing_steps(planned.units[0].line.setting)
     return (
         "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
+        stand,
         "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
         "is left.",
-        packing_step(planned.units[0].line.setting, is_full_set(planned)),
-        "Press the sugar down with a flat board, layer by layer, firm into the corners and against the walls.",
+        "Pack it around the blocks and press it down with a flat board, layer by layer, firm into the corners and "
+        "against the walls.",
         *again,
-        "Level the sugar to the depth in the packing table. The channel and both corner vents must stay open down to "
-        "the mesh.",
+        "Level the sugar to the depth in the packing table.",
+        f"{draw} These ways of bees and of air stay open down to the mesh.",
         f"Leave the board flat until it is hard right through, a day or two ({days} days in damp air), before it is "
-        "lifted. What it weighs then "
-        "stands in that table: lift it level, with both hands.",
+        "lifted. What it weighs then stands in that table: lift it level, with both hands.",
     )

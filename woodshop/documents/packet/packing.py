@@ -30,21 +30,16 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     first = boards[0]
     blocks, row = _blocks(planned, first.line.setting), fact(_WOOD)
     shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
-    by_one = (
-        ""
-        if not blocks or is_full_set(planned)
-        else " One block serves for all three places: move it on before the sugar at the next is packed."
-    )
     return [
         Heading("Packing a board", 2),
         Beside(
             (
-                _figure(first, blocks, ZERO, "Packed round the blocks, on a flat backing."),
+                _figure(first, blocks, ZERO, "All sugar is packed around the blocks, on a flat backing."),
                 Paragraph(f"{'; '.join(shown)}.", small=True),
             ),
             (
-                _figure(first, blocks, _DRAWN, "Blocks drawn straight up, at once: channel and vents stay open."),
-                Paragraph(f"Drawn for {first.line.fits}.{by_one}", small=True),
+                _figure(first, blocks, _DRAWN, "Then all blocks are drawn straight up: channel and vents stay open."),
+                Paragraph(f"Drawn for {first.line.fits}.", small=True),
             ),
         ),
         _weights(boards, planned.batch),
@@ -79,15 +74,9 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
     """A block at each of its three places, as the batch's blocks are made."""
     for unit in planned.units:
         if unit.line.item.board_part is BoardPart.BLOCKS:
-            made: Assembly = unit.line.item.make(setting, **(dict(unit.line.given) | {"full_set": True}))
+            made: Assembly = unit.line.item.make(setting, **dict(unit.line.given))
             return made.placed
     return ()
-
-
-def is_full_set(planned: PlannedBatch) -> bool:
-    """Whether each person has three packing blocks, and not one that is moved from place to place."""
-    given = (dict(u.line.given) for u in planned.units if u.line.item.board_part is BoardPart.BLOCKS)
-    return any(each.get("full_set") for each in given)
 
 
 def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str) -> Figure:

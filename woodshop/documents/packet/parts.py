@@ -17,10 +17,10 @@ from woodshop.drawing.values.model import (
     Section,
     Steps,
     Table,
+    page_of,
 )
 from woodshop.drawing.views.part import Lettered, cut_words, family_drawing, part_drawing, pattern_of, pitch_of, runs
 from woodshop.hardware.catalogue import find_item
-from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import Item
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import operation_of
@@ -274,23 +274,26 @@ def _set_up(
         middle = all(each.low[0] == one.length - each.high[0] for one, each in zip(parts, boxes, strict=True))
         second = "turn it end for end and cut again" if middle else f"set the stop to {high[0]} for the far side"
         return (
-            f"{name}: table saw, miter gauge. Stand up to four of one mark, clamped together, on the reference edge. "
-            f"Blade {high[1]} high; stop {low[0]} from the near side of the blade, reference ends against it. Cut, "
-            f"{second}, then clear the wood between in passes.{_tried(cut, box, said)}"
+            f"{name}: table saw, blade {high[1]} high, miter gauge with a tall backing board. Clamp up to four of one "
+            f"mark to it, standing on the reference edge; stop on the miter gauge, never on the rip fence, {low[0]} "
+            f"from the near side of the blade, reference ends against it. Cut, {second}, then clear the wood between "
+            f"in passes.{_tried(cut)} Caution: no cut through the wood, so no splitter stands behind it. Follow the "
+            "saw's manual for guard and riving knife (its top below the top of the blade), and keep both hands above "
+            "the clamps, away from the blade."
         )
     if cut.depth == part.size[axis]:
         return (
             f"{name}: mark it out {low[u]} from the reference end and {low[v]} from the reference edge, {wide[u]} x "
-            f"{wide[v]}. Bore a hole at each end, saw between them, file it square.{_tried(cut, box, said)}"
+            f"{wide[v]}. Bore a hole at each end, saw between them, file it square.{_tried(cut)}"
         )
     return f"{cut_words(part, cut, said.unit).capitalize()}."
 
 
-def _tried(cut: Cut, box: Cuboid, said: Wording) -> str:
+def _tried(cut: Cut) -> str:
     """What to try in an opening for bees."""
     if cut.name != "upper entrance":
         return ""
-    return f" Try it with the bee-space gauge: {gauge_test(box.size(1), said.length)}."
+    return f" Measure the first against its limits ({page_of('first-article', otherwise='First article')})."
 
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:

@@ -30,8 +30,8 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     rip, cross = saw.rip_kerf.text(unit), saw.crosscut_kerf.text(unit)
     kerf = f"{rip} for every cut" if rip == cross else f"{rip} for a rip, {cross} for a crosscut"
     lines = [
-        f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. A thicker one: change the design and plan "
-        "again before you cut.",
+        f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. A thicker one: have these pages made "
+        "anew before you cut.",
         f"Settings are in marks of {saw.mark.text(unit)}, the smallest that you read on the tape.",
         "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
         "Stop: set it from the stop block to the side of the blade that faces it. The piece lies between stop and "

@@ -8,7 +8,6 @@ from woodshop.checks.for_sale import days_seen
 from woodshop.design.batch import packed_boards
 from woodshop.design.lumberyard.lumberyard_file import Yard
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
-from woodshop.documents.days import in_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
@@ -29,6 +28,7 @@ from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.values import Choice, PlannedBatch, Purchase, UnitCost
 from woodshop.plan.work.shop_file import SQUARE_FOOT
 from woodshop.units.lengths import Money, decimals
+from woodshop.units.wording import in_words
 
 _COLUMNS = (
     Column("", weight=1),

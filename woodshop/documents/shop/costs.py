@@ -3,8 +3,7 @@
 from fractions import Fraction
 
 from woodshop.design.schema import Default
-from woodshop.documents.lists import csv_bytes, money_text
-from woodshop.documents.workbook import plain
+from woodshop.documents.lists import csv_bytes, money_text, plain
 from woodshop.drawing.values.model import (
     Align,
     Block,

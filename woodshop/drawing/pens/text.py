@@ -36,7 +36,7 @@ def section_text(section: Section, width: int | None = None, styled: bool = Fals
 
 
 def markdown_text(markdown: str, width: int, styled: bool) -> str:
-    """Markdown laid out for a terminal of `width` cells; `styled` is for one that shows bold type and colors."""
+    """`markdown` laid out for a terminal of `width` cells; `styled` is for one that shows bold type and colors."""
     from rich.console import Console
     from rich.markdown import Markdown
     from rich.theme import Theme

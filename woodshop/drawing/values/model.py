@@ -487,7 +487,7 @@ _REFERENCE = re.compile("\ue000(.*?)\ue001(.*?)\ue001(.*?)\ue002")
 
 
 def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet") -> str:
-    """Words that name the page of an anchor: the PDF pen puts its number in, or `otherwise` where no page has it."""
+    """`words` with the page of an anchor: the PDF pen puts its number in, or `otherwise` where no page has it."""
     return f"\ue000{anchor}\ue001{words}\ue001{otherwise}\ue002"
 
 

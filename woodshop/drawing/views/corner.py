@@ -22,8 +22,8 @@ def corner_views(
 ) -> tuple[View, View]:
     """The front left corner of a side and a front end, with its screws: from above, and from outside.
 
-    The screws, `length` long, go through the end, else through the side, at these heights, `from_corner` from the
-    outer edge of the corner. `names` are those of side and end.
+    The screws, `length` long, go through the end where `through_end`, else through the side, at these heights,
+    `from_corner` from the outer edge of the corner. `names` are those of side and end.
     """
     corner = (min(side.box.low[0], end.box.low[0]), min(side.box.low[1], end.box.low[1]))
     lines: list[Line] = []

@@ -149,6 +149,12 @@ def screw_step(setting: Setting, height: Length) -> str:
     screw, corner = setting.corner_screw, corner_screws(setting, height)
     drill, outer = screw.pilot, corner.through
     pilot = "pilot holes first" if drill is None else f"pilot holes {setting.wording.on_drill(drill)} dia. first"
+    free = (
+        f". Clearance holes {setting.wording.on_drill(screw.clearance)} dia. through the {outer}, countersunk, draw "
+        "the joint tight"
+        if screw.clearance is not None
+        else ""
+    )
     fingers = setting.board.joint == "box joint"
     covers = (
         ""
@@ -160,7 +166,7 @@ def screw_step(setting: Setting, height: Length) -> str:
     return (
         f"Glue and screw the corners on a flat surface, show faces out, lower edges down. {covers}"
         f"{len(corner.heights)} screws {screw.size} to a corner, spaced evenly, the outer ones {edge} from the edges, "
-        f"{middle} from the corner; {pilot}, because end grain splits"
+        f"{middle} from the corner; {pilot}, because end grain splits{free}"
     )
 
 

@@ -14,9 +14,6 @@ def packing_blocks(
     setting: Setting,
     *,
     people: Annotated[int, Param("how many people pack at once", None, "1", "40", source=PRACTICE)] = 1,
-    full_set: Annotated[
-        bool, Param("a set of three for each person, instead of one that is moved three times", source=PRACTICE)
-    ] = False,
     grip: Annotated[Length, Param("block standing above the rim, to draw it by", "block.grip", "1/2", "4")],
 ) -> Assembly:
     """Blocks from the end of a 2x4, standing on the mesh, taller than the rim.
@@ -28,7 +25,6 @@ def packing_blocks(
      |____|  on the mesh, covering the upper entrance
     """
     say = setting.say
-    voids = setting.voids if full_set else setting.voids[:1]
     tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
     block = Part(
         "packing block",
@@ -37,17 +33,17 @@ def packing_blocks(
         setting.board.block_length,
         setting.board.block_width,
     )
-    placed = tuple(_stand(block, void, setting) for void in voids)
+    placed = tuple(_stand(block, void, setting) for void in setting.voids)
     count = len(placed) * people
     return Assembly(
         "packing blocks",
         "Packing blocks",
         placed,
         steps=(
-            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4, the long piece held against the "
-            "fence of a miter gauge or in a clamp; never hold a block this short by hand.",
+            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4: mark each, and cut it with a "
+            "hand saw, the long piece clamped. No stop at a power saw: it would trap a piece this short.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
-            packing_step(setting, full_set),
+            *packing_steps(setting),
         ),
         facts=(
             Spec("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
@@ -57,17 +53,14 @@ def packing_blocks(
     )
 
 
-def packing_step(setting: Setting, full_set: bool) -> str:
-    """How the blocks are used: one that is moved from place to place, or three at once."""
-    way = f"long side {'front to back' if setting.board.channel == 'into the hive' else 'along the front'}"
-    if full_set:
-        return (
-            f"Stand three blocks on the mesh, {way}: at the upper entrance and in both rear corners. Pack damp sugar "
-            "around them, and lift them straight up."
-        )
+def packing_steps(setting: Setting) -> tuple[str, str]:
+    """How the blocks are set before any sugar is packed, and how they are drawn when all of it is."""
+    way = "front to back" if setting.board.channel == "into the hive" else "along the front"
     return (
-        f"Use one block, {way}. Start at the upper entrance: stand it on the mesh, pack damp sugar around it, and lift "
-        "it straight up. Then do the same in each rear corner."
+        f"Stand three blocks on the mesh, long side {way}: one at the upper entrance, one in each rear corner. They "
+        "stay until all sugar of the board is in.",
+        "Then draw all three blocks straight up, without rocking them. Look down into the holes: the mesh must be "
+        "bare in all three.",
     )
 
 

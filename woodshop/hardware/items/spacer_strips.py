@@ -9,7 +9,6 @@ from typing import Annotated
 from woodshop.engineering.mesh_beam import FreshMesh, Wire, fresh_mesh, pressure_of, steel_wire
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Setting
-from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, Param, item
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
@@ -87,8 +86,8 @@ def spacer_strips(
         f"Spacer strips for {box.name}",
         placed,
         steps=(
-            f"Lay a straightedge across the box and try the bee-space gauge under it, on the top bars "
-            f"({say(box.gap)}): {gauge_test(box.gap, say)}.",
+            f"These strips are for a gap of {say(box.gap)} over the top bars. Try it in that hive first, with a "
+            "straightedge across the box, as the page on the first article says.",
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
             "Front faces of the strips, measured back from the outside of the front end of the box: "
             + ", ".join(say(x) for x in places)

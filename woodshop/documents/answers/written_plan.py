@@ -1,4 +1,7 @@
-"""What a recount says: what changes, and on paper with it the cutting pages of what is still to be cut."""
+"""A written plan: what the independent check says of it, and what a recount changes."""
+
+from collections.abc import Iterable
+from typing import Any
 
 from woodshop.documents.packet.cutting import cutting_chapter
 from woodshop.documents.packet.parts import parts_section
@@ -164,3 +167,19 @@ def _sums(found: Recount) -> list[str]:
     if found.unknown:
         lines.append(f"Not counted, for no yard file has them now: {', '.join(found.unknown)}.")
     return lines
+
+
+def verdict_section(verdicts: Iterable[dict[str, Any]]) -> Section:
+    """Whether each plan of `plan.verify.verify_file` is sound, and what was found of those that are not."""
+    plans = list(verdicts)
+    rows = []
+    blocks: list[Block] = []
+    for each in plans:
+        found = each["findings"]
+        cost = "" if "says" in each else f"cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}"
+        rows.append((each["name"], "NOT SOUND" if found else "sound", cost if found else each.get("says", cost)))
+        if found:
+            lines = (f"{f['code']}: {f['place']}: {f['value']}; wanted {f['limits']}" for f in found)
+            blocks += [Heading(each["name"], 3), Bullets(tuple(lines))]
+    table = Table((Column("plan"), Column("verdict"), Column("figures")), tuple(rows))
+    return Section("", (table, *blocks), {"plans": plans, "sound": not any(each["findings"] for each in plans)})

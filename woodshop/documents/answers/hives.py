@@ -1,7 +1,13 @@
-"""The fewest sizes of rim: the sizes and the hives of each, what they save, and what to write into the design."""
+"""The hives of a design: its orders as they were read, units as measured, and the fewest sizes of rim for them."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 
+from woodshop.checks.first_article import MeasuredUnit, sizes_of
+from woodshop.design.batch import Unit
+from woodshop.design.design_file import Design
+from woodshop.design.make_units import units_by_hives
+from woodshop.design.orders.orders import Orders, group_names, groups_of
 from woodshop.drawing.values.model import (
     Align,
     Block,
@@ -19,6 +25,76 @@ from woodshop.hive.variation.fewest_sizes import Overhang, RimSize
 from woodshop.plan.fewest_rims import FewestSizes, RimVariety
 from woodshop.trade.stocking import Priced, Stocked
 from woodshop.units.lengths import ZERO, Length, Money
+
+
+def orders_section(orders: Orders, design: Design) -> Section:
+    """Each group of hives with its order, due date, priority and what it gets; then totals, notes and defaults."""
+    groups = groups_of(orders.lines)
+    names = group_names(groups, {hives.name for hives in design.hives})
+    columns = (
+        Column("hives", Align.RIGHT, key="count"),
+        Column("order", key="order"),
+        Column("due", key="due"),
+        Column("priority", key="priority"),
+        Column("for", key="hives"),
+        Column("customer", key="customer"),
+        Column("form", key="form"),
+        Column("what", key="items"),
+    )
+    rows = tuple(
+        (
+            group.count,
+            (first := group.lines[0]).number or None,
+            first.due or design.days.on_by,
+            first.priority or 5,
+            name,
+            first.customer,
+            first.form,
+            tuple(group.items),
+        )
+        for name, group in zip(names, groups, strict=True)
+    )
+    table = Table(columns, rows)
+    made: Counter[str] = Counter()
+    for group in groups:
+        for item in group.items:
+            made[item] += group.count
+    total = (
+        f"{_counted(len(orders.lines), 'order line')} in {_counted(len(groups), 'group')} of hives, "
+        f"{_counted(len({line.customer for line in orders.lines}), 'customer')}, "
+        f"{_counted(sum(group.count for group in groups), 'hive')}: "
+    )
+    notes = [f"note, {line.customer}: {line.note}" for line in orders.lines if line.note]
+    notes += [f"{each.where}: {each.name}: {each.value}" for each in orders.taken]
+    blocks = (table, Paragraph(total + ", ".join(f"{count} {item}" for item, count in made.items())))
+    return Section(
+        "",
+        (*blocks, Bullets(tuple(notes))),
+        {
+            "lines": [
+                {
+                    "where": x.where,
+                    "order": x.number,
+                    "customer": x.customer,
+                    "items": list(x.items),
+                    "box": x.box.name,
+                    "count": x.count,
+                    "form": x.form,
+                    "due": x.due,
+                    "priority": x.priority,
+                    "note": x.note,
+                }
+                for x in orders.lines
+            ],
+            "groups": table.records,
+            "taken": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in orders.taken],
+        },
+    )
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
 
 _COUNTED = (("sizes", "sizes of rim"), ("parts", "different parts made to them"), ("stops", "lengths to set a stop to"))
 
@@ -102,12 +178,12 @@ def _edge_words(by: Length, unit: str) -> str:
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
     """Work, and with `money` what is paid and what a shelf with some of each thing holds, both ways."""
-    rows = [_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
+    rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after
-        rows += [_counted(words, getattr(before, key), getattr(after, key)) for key, words in _AT_THE_SAW]
+        rows += [_hives_counted(words, getattr(before, key), getattr(after, key)) for key, words in _AT_THE_SAW]
         rows.append(_paid("to pay", before.pays, after.pays))
-        rows.append(_counted("things to stock", before.kinds, after.kinds))
+        rows.append(_hives_counted("things to stock", before.kinds, after.kinds))
         rows.append(_paid(f"shelf with {money.keep} of each", before.shelf, after.shelf))
     if found.after.errors or found.before.errors:
         rows.append(("errors that check finds", found.before.errors, found.after.errors, ""))
@@ -115,7 +191,7 @@ def _saving(found: FewestSizes, money: Priced | None) -> Table:
     return Table((Column(""), *(Column(head, Align.RIGHT) for head in heads)), tuple(rows))
 
 
-def _counted(words: str, before: int, after: int) -> tuple[Cell, ...]:
+def _hives_counted(words: str, before: int, after: int) -> tuple[Cell, ...]:
     return words, before, after, f"{after - before:+}"
 
 
@@ -145,3 +221,56 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
         return (Paragraph("Nothing to write: every size is the box's own."),)
     head = "Write under these [[hives]]; for orders under the [[box]] that they name:"
     return Heading(head, 2), Verbatim("\n\n".join(written))
+
+
+def unit_section(one: MeasuredUnit) -> Section:
+    """Whose unit it is, and every size measured beside the one designed; lengths of the data in the design's unit."""
+    unit = one.batch.unit
+    columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
+    rows = tuple(
+        (size.name, size.nominal.text(unit), length.text(unit), _off(length - size.nominal, unit))
+        for _, size, length in one.sizes
+    )
+    sizes = [
+        {
+            "item": item,
+            "name": size.name,
+            "designed": size.nominal.number(unit),
+            "measured": length.number(unit),
+            "off": (length - size.nominal).number(unit),
+        }
+        for item, size, length in one.sizes
+    ]
+    return Section(
+        f"One unit measured: {one.place}; what was not measured is taken as designed",
+        (Table(columns, rows),),
+        {"measured": {"hives": one.place, "unit": unit, "sizes": sizes}},
+    )
+
+
+def _off(off: Length, unit: str) -> str:
+    return f"{'+' if off > ZERO else ''}{off.text(unit)}" if off else "0"
+
+
+def blank_file(units: Iterable[Unit], unit: str) -> str:
+    """A unit file with every size of every group of hives, each in a comment with the size designed."""
+    lines = [
+        "# Sizes measured of one hive's hardware. Take the # off a line that you measured, and write what it is.",
+        "# What stays behind a # is taken as designed. Keep one group of hives.",
+        'format = "woodshop-unit/1"',
+        f'unit = "{unit}"',
+    ]
+    for n, (name, group) in enumerate(units_by_hives(units).items()):
+        mark = "# " if n else ""
+        if n:
+            lines += ["", f"# ---- instead, for {name} ----"]
+        if name:
+            lines.append(f'{mark}hives = "{_quoted(name)}"')
+        for item, sizes in sizes_of(group).items():
+            lines += ["", f'{mark}[measured."{item}"]']
+            lines += [f'# "{_quoted(size.name)}" = "{size.nominal.number(unit)}"' for size in sizes.values()]
+    return "\n".join(lines) + "\n"
+
+
+def _quoted(text: str) -> str:
+    return text.replace("\\", "\\\\").replace('"', '\\"')
