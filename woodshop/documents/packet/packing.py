@@ -79,6 +79,12 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
     return ()
 
 
+def backing_size(planned: PlannedBatch) -> tuple[Length, Length]:
+    """How long and wide a backing must be for every board that is packed."""
+    outside = [unit.line.setting.outside for unit in _boards(planned)]
+    return max(each.long for each in outside) + _PAST * 2, max(each.wide for each in outside) + _PAST * 2
+
+
 def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str) -> Figure:
     setting = unit.line.setting
     out, low = setting.outside, min(setting.mesh_low, ZERO)

@@ -113,8 +113,8 @@ def parts_section(planned: PlannedBatch) -> Section:
     ]
     if families:
         words = (
-            "Work in this order. The heavy line is the reference: set every fence to that edge and every stop to that "
-            "end, and measure from them. Try each set-up on an offcut."
+            "Work in this order. The heavy line is the reference, the lower edge and the left end: set every fence to "
+            "that edge and every stop to that end, and measure from them. Try each set-up on an offcut."
         )
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
         blocks += [
@@ -298,20 +298,21 @@ def _tried(cut: Cut) -> str:
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
     """How plain pieces of mesh, cloth and sheet are cut: what is counted, and with which tool."""
-    marks: dict[tuple[str, bool], list[str]] = {}
+    marks: dict[tuple[str, bool, bool], list[str]] = {}
     for need in needs:
         if not need.part.material.is_sawn:
-            cut_with = need.part.material.kind.cut_with
-            marks.setdefault((cut_with, bool(cells_of(need.part))), []).append(need.mark)
+            kind = need.part.material.kind
+            marks.setdefault((kind.cut_with, bool(cells_of(need.part)), kind.turns), []).append(need.mark)
     steps = []
-    for (tool, counted), some in marks.items():
+    for (tool, counted, turns), some in marks.items():
         words = f"{', '.join(some)}: "
         if counted:
             words += "count the cells, and snip just outside the last wire: 39 cells have 40 wires. File the ends."
         elif tool == "tin snips":
             words += "mark the sheet, and snip to the line. File every edge. Gloves."
         else:
-            words += f"mark out square, the length along the roll or the flutes, and cut on the line with {tool}."
+            lies = "lying as in its layout" if turns else "the length along the flutes"
+            words += f"mark out square, {lies}, and cut on the line with {tool}."
         steps.append(words)
     return [Heading("Mesh, cloth and sheet", 3), Steps(tuple(steps))] if steps else []
 
