@@ -55,7 +55,7 @@ def test_the_trial_wants_damp_sugar_and_subtracts_its_water(hobby: PlannedBatch)
     """3 US cups, 0.7098 L at 0.99823 kg/L, in 16 lb: 9.76 %; 10 lb / 1.0976 = 9.11 lb."""
     text = str(mix_chapter(hobby).blocks)
     assert "10 lb damp less 0.89 lb of water is 9.11 lb of dry sugar" in text
-    assert "Mix and pack bowl 2 in the same way." in text
+    assert "Then mix bowl 2, and pack it the same way." in text
 
 
 def test_a_gauge_that_is_not_made_is_drawn(hobby: PlannedBatch) -> None:

@@ -421,7 +421,7 @@ def test_one_story_of_the_packing_blocks(setting: Settings, make: Make) -> None:
     """Set before any sugar is packed, drawn after all of it is: two steps that the item and the mix share."""
     stand, draw = packing_steps(setting())
     assert make(find_item("packing blocks"), setting()).steps[-2:] == (stand, draw)
-    assert "three blocks on the mesh, long side front to back" in stand
+    assert "three blocks upright on the mesh, end grain down, long side front to back" in stand
     assert "all three" in draw
     across = setting(channel="along the front")
     assert "long side along the front" in packing_steps(across)[0]
@@ -432,7 +432,7 @@ def test_one_story_of_the_packing_blocks(setting: Settings, make: Make) -> None:
 def test_mesh_is_cut_outside_its_edge_wires_and_stapled_on_the_landing(setting: Settings, make: Make) -> None:
     steps = make(find_item("mesh floor"), setting()).steps
     assert "Cut just outside the edge wires: 39 cells have 40 wires" in steps[0]
-    assert "over a wire, in the middle of the landing" in steps[1]
+    assert "over a wire, in the middle of the wood that it lies on" in steps[1]
 
 
 def test_screws_go_through_the_wall_outside_into_the_end_of_the_other(setting: Settings, make: Make) -> None:

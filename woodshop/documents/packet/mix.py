@@ -235,7 +235,9 @@ def _mixed(value: Fraction) -> str:
 def _steps(planned: PlannedBatch) -> tuple[str, ...]:
     days = fact("mix.drying_days").number
     bowls = max(bowls_of_board(planned.units, sugar) for _, _, sugar in packed_boards(planned.batch, planned.units))
-    again = () if bowls == 1 else (f"Mix and pack bowl {'2' if bowls == 2 else f'2 to {bowls}'} in the same way.",)
+    again = (
+        () if bowls == 1 else (f"Then mix bowl {'2' if bowls == 2 else f'2 to {bowls}'}, and pack it the same way.",)
+    )
     stand, draw = packing_steps(planned.units[0].line.setting)
     return (
         "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",

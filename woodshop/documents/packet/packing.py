@@ -79,6 +79,12 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
     return ()
 
 
+def backing_size(planned: PlannedBatch) -> tuple[Length, Length]:
+    """How long and wide a backing must be for every board that is packed."""
+    outside = [unit.line.setting.outside for unit in _boards(planned)]
+    return max(each.long for each in outside) + _PAST * 2, max(each.wide for each in outside) + _PAST * 2
+
+
 def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str) -> Figure:
     setting = unit.line.setting
     out, low = setting.outside, min(setting.mesh_low, ZERO)
@@ -89,7 +95,7 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
     numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made(BoardPart.RIM, setting).placed]
     numbered += [(each.moved((ZERO, ZERO, drawn)), 5) for each in blocks]
     drawing = Drawing("Packing a board", unit.line.address, (picture(numbered),), unit=setting.unit)
-    return Figure(drawing, caption, inch("3 1/2"), say_scale=False)
+    return Figure(drawing, caption, inch("2 1/2"), say_scale=False)
 
 
 def _weights(boards: list[Unit], batch: Batch) -> Table:

@@ -13,7 +13,6 @@ from woodshop.drawing.values.model import (
     Drawing,
     Figure,
     Heading,
-    KeepTogether,
     Paragraph,
     Section,
     Steps,
@@ -110,17 +109,19 @@ def parts_section(planned: PlannedBatch) -> Section:
     blocks: list[Block] = [
         Paragraph(intro),
         Table(columns, tuple(rows), anchors=tuple((n, f"part-{row[0]}") for n, row in enumerate(rows))),
+        *_snipped(needs, said.unit),
     ]
     if families:
         words = (
-            "Work in this order. The heavy line is the reference: set every fence to that edge and every stop to that "
-            "end, and measure from them. Try each set-up on an offcut."
+            "Work in this order. The heavy line is the reference, the lower edge and the left end: set every fence to "
+            "that edge and every stop to that end, and measure from them. Try each set-up on an offcut."
         )
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
-        drawings = [_family_blocks(n, family, planned) for n, family in enumerate(families, 1)]
-        drawings[0] = (*head, *drawings[0])
-        blocks += [KeepTogether(each) for each in drawings]
-    return Section("Parts and machining", (*blocks, *_snipped(needs, said.unit)))
+        blocks += [
+            *head,
+            *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned)),
+        ]
+    return Section("Parts and machining", tuple(blocks))
 
 
 def _size(part: Part, said: Wording) -> str:
@@ -153,7 +154,7 @@ def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
-    figure = Figure(family.drawing, _caption(family, said), inch("2 1/2"), say_scale=False, free_scale=True)
+    figure = Figure(family.drawing, _caption(family, said), inch("1 3/4"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
     steps = Steps(tuple(_set_ups(family, said)))
     if len(family.needs) > _BESIDE:
@@ -297,20 +298,21 @@ def _tried(cut: Cut) -> str:
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
     """How plain pieces of mesh, cloth and sheet are cut: what is counted, and with which tool."""
-    marks: dict[tuple[str, bool], list[str]] = {}
+    marks: dict[tuple[str, bool, bool], list[str]] = {}
     for need in needs:
         if not need.part.material.is_sawn:
-            cut_with = need.part.material.kind.cut_with
-            marks.setdefault((cut_with, bool(cells_of(need.part))), []).append(need.mark)
+            kind = need.part.material.kind
+            marks.setdefault((kind.cut_with, bool(cells_of(need.part)), kind.turns), []).append(need.mark)
     steps = []
-    for (tool, counted), some in marks.items():
+    for (tool, counted, turns), some in marks.items():
         words = f"{', '.join(some)}: "
         if counted:
             words += "count the cells, and snip just outside the last wire: 39 cells have 40 wires. File the ends."
         elif tool == "tin snips":
             words += "mark the sheet, and snip to the line. File every edge. Gloves."
         else:
-            words += f"mark out square, the length along the roll or the flutes, and cut on the line with {tool}."
+            lies = "lying as in its layout" if turns else "the length along the flutes"
+            words += f"mark out square, {lies}, and cut on the line with {tool}."
         steps.append(words)
     return [Heading("Mesh, cloth and sheet", 3), Steps(tuple(steps))] if steps else []
 

@@ -11,6 +11,7 @@ from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
+from woodshop.documents.packet.packing import backing_size
 from woodshop.documents.packet.thin_rip_stop import stop_hardware
 from woodshop.documents.report.bounds import dearer
 from woodshop.drawing.values.model import (
@@ -27,6 +28,7 @@ from woodshop.drawing.values.model import (
 from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.values import Choice, PlannedBatch, Purchase, UnitCost
 from woodshop.plan.work.shop_file import SQUARE_FOOT
+from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals
 from woodshop.units.wording import in_words
 
@@ -77,10 +79,12 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
         found += ["push block", "clamps", "scrap for trial cuts"]
     boards = sum(count for _, count, _ in packed_boards(batch, planned.units))
     if boards:
+        long, wide = backing_size(planned)
         bowl = planned.units[0].line.setting.board.bowl
         size = f"{decimals(bowl.grams / 1000, 1)} kg" if unit == "mm" else f"{decimals(bowl.pounds, 1)} lb"
         found += [
-            f"{boards} flat backing boards with wax paper, one for each fondant board that dries at the same time",
+            f"{boards} flat backing boards, {long.number(unit)} x {wide.text(unit)} or more, with wax paper, one "
+            "for each fondant board that dries at the same time",
             f"a bowl for {size} of sugar",
             "scale",
             "measuring cup and spoons",
@@ -142,13 +146,16 @@ _FILLED = {"sugar": "Fondant boards", "shavings": "Quilts"}
 
 
 def _named(planned: PlannedBatch, purchase: Purchase) -> str:
-    """A purchase by its name in the lumberyard file; of hardware cloth also how thick its wire is."""
+    """A purchase by its name in the lumberyard file; of hardware cloth also its wire, of staples their crown."""
     for each in planned.plans:
         mesh = each.job.material.mesh
         if mesh is not None and any(offer.id == purchase.stock for offer in each.job.offers):
             gauge = next((m[1] for row in mesh.rows if (m := re.search(r"(\d+) gauge", row.what))), "")
             if gauge and f"{gauge} ga" not in purchase.what:
                 return f"{purchase.what}, {gauge} ga."
+    crown = fact("mesh_floor.staple").value.partition(" crown")[0]
+    if "staple" in purchase.what and "crown" not in purchase.what:
+        return f"{purchase.what}, {crown} crown"
     return purchase.what
 
 

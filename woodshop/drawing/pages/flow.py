@@ -286,7 +286,7 @@ class FigureFlow(Flowable):  # type: ignore[misc]
 
 
 _PAD = 5.0
-_UNDIVIDED = 150.0  # points: a table no higher than this stays on one page
+_UNDIVIDED = 90.0  # points: a table no higher than this stays on one page
 _LONGEST_CELL = 30  # lines; a longer cell is split over rows so that any page can hold it
 
 
@@ -303,7 +303,7 @@ def caution_flow(block: model.Caution, room: float) -> Flowable:
     box = Table(
         rows, colWidths=[46, room - 46], style=[*_PADDING, ("BOX", (0, 0), (-1, -1), STYLE.heavy, colors.black)]
     )
-    box.spaceBefore, box.spaceAfter = 6, 8
+    box.spaceBefore, box.spaceAfter = 4, 6
     return box
 
 
@@ -312,7 +312,7 @@ _PADDING = [
     ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
     ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
     ("TOPPADDING", (0, 0), (-1, -1), 1.0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
 ]
 
@@ -325,7 +325,7 @@ def table_flow(block: model.Table, room: float) -> Flowable:
     widths = _widths(block, sizes, room)
     rows: list[list[Any]] = [
         [
-            TextFlow(column.heading, min(body, STYLE.body - 1.5), STRONG, align=column.align.value, after=0)
+            TextFlow(column.heading, min(body, STYLE.body), STRONG, align=column.align.value, after=0)
             for column in columns
         ]
     ]
@@ -348,7 +348,7 @@ def table_flow(block: model.Table, room: float) -> Flowable:
     if len(rows) > 4 and all(len(cell.fixed or ()) <= 6 for row in rows for cell in row if isinstance(cell, TextFlow)):
         style += [("NOSPLIT", (0, 0), (-1, 2)), ("NOSPLIT", (0, -2), (-1, -1))]
     table = Table(rows, colWidths=widths, repeatRows=1, style=style)
-    table.spaceBefore, table.spaceAfter = 3, 7
+    table.spaceBefore, table.spaceAfter = 2, 5
     if table.wrap(room, 0)[1] <= _UNDIVIDED:
         table.splitByRow = 0
     return table
@@ -393,7 +393,7 @@ def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[flo
         words = {w for row in rows for w in wrapped(row[i], size, 0.5 * room, face) if " " not in w}
         words |= {part for row in rows for part in row[i].split()}
         longest = max((_word_width(w, size, face) for w in sorted(words)), default=0.0)
-        heads = max((width(clean(w), STYLE.body - 1.5, STRONG) for w in column.heading.split(" ")), default=0.0)
+        heads = max((width(clean(w), STYLE.body, STRONG) for w in column.heading.split(" ")), default=0.0)
         least.append(min(max(longest, heads) + 2 * _PAD + 0.5, room / 2))
     if sum(least) >= room:
         return [wide * room / sum(least) for wide in least]

@@ -31,12 +31,12 @@ class Style:
     banner_height: float = 46.0
 
     small: float = 9.0
-    body: float = 11.5
-    cut_size: float = 14.0
-    headings: tuple[float, float, float] = (20.0, 15.0, 12.5)
+    body: float = 10.0
+    cut_size: float = 12.0
+    headings: tuple[float, float, float] = (17.0, 13.5, 11.5)
     banner: float = 32.0
     figure_value: float = 20.0
-    leading: float = 1.2  # line pitch over type size
+    leading: float = 1.16  # line pitch over type size
 
     fraction: float = 0.7  # size of a built fraction's digits over the type size, but not under `least`
     least_built: float = 9.0  # below this size fractions are set in line: 16 1/4
@@ -52,9 +52,9 @@ class Style:
     cut_dash: tuple[float, ...] = (7.0, 3.0)
     hatch_pitch: float = 6.0
 
-    dimension_text: float = 14.0
-    label_text: float = 11.5
-    view_title: float = 11.5
+    dimension_text: float = 12.0
+    label_text: float = 10.5
+    view_title: float = 10.5
     balloon_text: float = 11.5
     balloon_radius: float = 9.5
     tick: float = 4.0  # half length of the oblique stroke that ends a dimension line

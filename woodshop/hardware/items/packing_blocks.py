@@ -9,7 +9,7 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Spec
 from woodshop.units.lengths import Length
 
 
-@item("packing blocks", title="Packing blocks", per="people", board_part=BoardPart.BLOCKS)
+@item("packing blocks", title="Set of three packing blocks", per="people", board_part=BoardPart.BLOCKS)
 def packing_blocks(
     setting: Setting,
     *,
@@ -57,8 +57,8 @@ def packing_steps(setting: Setting) -> tuple[str, str]:
     """How the blocks are set before any sugar is packed, and how they are drawn when all of it is."""
     way = "front to back" if setting.board.channel == "into the hive" else "along the front"
     return (
-        f"Stand three blocks on the mesh, long side {way}: one at the upper entrance, one in each rear corner. They "
-        "stay until all sugar of the board is in.",
+        f"Stand three blocks upright on the mesh, end grain down, long side {way}: one at the upper entrance, "
+        "one in each rear corner. They stay until all sugar of the board is in.",
         "Then draw all three blocks straight up, without rocking them. Look down into the holes: the mesh must be "
         "bare in all three.",
     )

@@ -142,10 +142,13 @@ def _steps_of(pose: Pose, *by: Length) -> list[list[Length]]:
     return moves
 
 
+_ON_SCREEN = 4  # staples, one at each side of a vent screen
+
+
 def _staples(setting: Setting, screens: int) -> int:
     spacing = fact("mesh_floor.staple_spacing").length
     round_floor = (setting.outside.long + setting.outside.wide) * 2
-    return -int(-round_floor.mm // spacing.mm) + 4 * screens
+    return -int(-round_floor.mm // spacing.mm) + _ON_SCREEN * screens
 
 
 def _steps(
@@ -155,8 +158,12 @@ def _steps(
     steps = [
         f"{screw_step(setting, high)}.",
         f"{squaring_step(setting)}.",
-        f"Staple the {floor} under the lower edge, pulled flat"
-        + (", and the screens inside over the holes, none above the upper edge" if hole else "")
+        f"Staple the {floor} under the lower edge, pulled flat, every {say(fact('mesh_floor.staple_spacing').length)}"
+        + (
+            f"; and the screens inside over the holes, {_ON_SCREEN} staples each, none above the upper edge"
+            if hole
+            else ""
+        )
         + f": {staples} staples in all. Eye protection.",
         f"Look between {floor} and wood all round, from below: {closed_test(setting.unit)}. Through a wider gap bees "
         "get into the shavings. Where there is one, add a staple.",

@@ -86,8 +86,8 @@ def spacer_strips(
         f"Spacer strips for {box.name}",
         placed,
         steps=(
-            f"These strips are for a gap of {say(box.gap)} over the top bars. Try it in that hive first, with a "
-            "straightedge across the box, as the page on the first article says.",
+            f"These strips are for a gap of {say(box.gap)} over the top bars. Try that first with the "
+            "bee-space gauge under a straightedge across the box: First article has the limits.",
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
             "Front faces of the strips, measured back from the outside of the front end of the box: "
             + ", ".join(say(x) for x in places)
