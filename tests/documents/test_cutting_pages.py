@@ -136,7 +136,7 @@ def test_one_way_of_working_is_printed(small: Callable[[str], PlannedBatch]) -> 
         blocks = [b for b in cutting_chapter(planned).blocks if isinstance(b, KeepTogether | Table | Heading)]
         material, tables = "", Counter[str]()
         for block in (each for b in blocks for each in (b.blocks if isinstance(b, KeepTogether) else (b,))):
-            if isinstance(block, Heading):
+            if isinstance(block, Heading) and block.level == 2:
                 material = block.text
             elif isinstance(block, Table) and block.columns[2].heading == "cut":
                 tables[material] += 1
