@@ -326,7 +326,7 @@ def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str
         bought = {p.what for p in planned.purchases}
         assert len(to) > 10
         assert any(shown)
-        assert any("length" in page.extract_text() and "Parts" in page.extract_text() for page in to)
+        assert any("Write the mark on every piece" in page.extract_text() for page in to)
         first = pdf.pages[0].annots[0]
         target = texts[first["data"]["Dest"][0].objid]
         assert any(f"· {what} · cut" in target for what in bought)

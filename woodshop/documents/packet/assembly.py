@@ -26,7 +26,7 @@ from woodshop.drawing.values.model import (
     Table,
     View,
 )
-from woodshop.drawing.views.corner import corner_views
+from woodshop.drawing.views.part import corner_views
 from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
 from woodshop.hardware.items.fondant_rim import corner_screws
 from woodshop.hardware.registry import BoardPart

@@ -587,6 +587,7 @@ def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
     """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres as they are.
 
+    >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")
     ('3 3/16, a hair less', '3 1/8')
     >>> at_mark(inch("3 9/64"), inch("1/16"), "in"), at_mark(inch("3 9/64"), inch("1/16"), "mm")

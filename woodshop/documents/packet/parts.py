@@ -157,8 +157,10 @@ def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/4"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
     steps = Steps(tuple(_set_ups(family, said)))
-    if len(family.needs) > _BESIDE:
-        rest: tuple[Block, ...] = (Beside((figure,), (steps,)), *sizes)
+    if said.both:  # dimensions with brackets want the whole width
+        rest: tuple[Block, ...] = (figure, *sizes, steps)
+    elif len(family.needs) > _BESIDE:
+        rest = (Beside((figure,), (steps,)), *sizes)
     else:
         rest = (Beside((figure,), (*sizes, steps)),)
     return (head, *rest, *_holes(part, said))

@@ -5,10 +5,9 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.drawing.arranging.arrange import lay_view
-from woodshop.drawing.values.fonts import clean, register, wrapped
 from woodshop.drawing.values.model import Picture, SetOut, View
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, sheet_of
-from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, STYLE
+from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, STYLE, clean, register, wrapped
 from woodshop.drawing.views.layout import Rect, stretch_at
 from woodshop.units.lengths import ZERO, Length
 

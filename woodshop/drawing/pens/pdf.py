@@ -22,12 +22,22 @@ from reportlab.platypus import (
 )
 
 from woodshop.drawing.arranging.arrange import Fitted, fitted
-from woodshop.drawing.pages.flow import FigureFlow, TextFlow, put_line
-from woodshop.drawing.pages.framed import caution_flow, key_figures_flow, table_flow
+from woodshop.drawing.pages.flow import FigureFlow, TextFlow, caution_flow, key_figures_flow, put_line, table_flow
 from woodshop.drawing.values import model
-from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, register, width, wrapped
 from woodshop.drawing.values.model import with_pages
-from woodshop.drawing.values.style import FREE_SCALES, PAPERS, POINTS_PER_MM, STYLE, scale_text
+from woodshop.drawing.values.style import (
+    FREE_SCALES,
+    PAPERS,
+    POINTS_PER_MM,
+    REGULAR,
+    STRONG,
+    STYLE,
+    clean,
+    register,
+    scale_text,
+    width,
+    wrapped,
+)
 
 _MOST_ROUNDS = 5  # of setting the pages until every page named is the one on which its anchor stands
 _BEGINNING = 60.0  # points of text or table that must stand below its heading
