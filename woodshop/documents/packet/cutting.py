@@ -234,10 +234,9 @@ def _by_board(
 
     Links do not lead to the layouts that are drawn `again` further on.
     """
-    boards = [board_of(layout, planned, kept) for layout in layouts]
+    drawings = [board_of(layout, planned, kept) for layout in layouts]
     boards = [
-        replace(board, anchor="" if layout.name in again else board.anchor)
-        for layout, board in zip(layouts, boards, strict=True)
+        replace(b, anchor="" if lay.name in again else b.anchor) for lay, b in zip(layouts, drawings, strict=True)
     ]
     is_apart = len(layouts) > 1 and not layouts[0].is_sawn
     blocks: list[Block] = list(board_rows(boards, planned.batch.unit)) if is_apart else []
