@@ -17,8 +17,7 @@ from woodshop.cli.checking import checked
 from woodshop.design.design_file import read_design
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.fullsize.labels import hive_labels, label_pages, labels_pdf, piece_labels, unit_labels
-from woodshop.drawing.pages.label_grid import LabelLine, label_grid, set_text
-from woodshop.drawing.pages.plates import Plate
+from woodshop.drawing.pages.plates import LabelLine, Plate, label_grid, set_text
 from woodshop.drawing.values.paper import Word
 from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch

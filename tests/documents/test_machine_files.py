@@ -27,7 +27,7 @@ from woodshop.cutting.planner.plan_job import plan
 from woodshop.documents.fullsize.drawings import FOLDERS, machine_files
 from woodshop.documents.packet.layouts import NumberedLayout, numbered_layouts
 from woodshop.documents.packet.parts import needs_of
-from woodshop.drawing.pens.machine_dxf import layer_of, write_machine_dxf
+from woodshop.drawing.pens.dxf import layer_of, write_machine_dxf
 from woodshop.drawing.views.machine import Path, Task, WorkedFace, laid, worked_faces
 from woodshop.findings import Report, Severity
 from woodshop.hardware.board import Joint, Mounting

@@ -11,7 +11,7 @@ import pytest
 from tests.nightly import IS_NIGHT
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.result import result_files
-from woodshop.drawing.pages.label_grid import label_grid
+from woodshop.drawing.pages.plates import label_grid
 from woodshop.errors import InputError
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch

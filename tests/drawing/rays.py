@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import shapely
 
-from woodshop.drawing.views.solid import faces, grid_of, visible
+from woodshop.drawing.views.pictorial import faces, grid_of, visible
 from woodshop.shape.part import Face, Placed, RoundOutline
 from woodshop.units.lengths import Length
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
-from woodshop.drawing.values import fonts
+from woodshop.drawing.values import style as fonts
 from woodshop.drawing.values.paper import Word
 from woodshop.drawing.values.style import STYLE
 

@@ -119,7 +119,7 @@ def test_no_character_overlaps_another_or_leaves_the_margins(
                         break
                     apart = other[1] >= bottom or other[3] <= top
                     assert apart, (page.page_number, text, other)
-            assert min(c["size"] for c in page.chars) >= STYLE.least
+            assert round(min(c["size"] for c in page.chars), 6) >= STYLE.least
             for char in page.chars:
                 assert char["x0"] >= SIX_MM
                 assert char["x1"] <= page.width - SIX_MM

@@ -10,8 +10,7 @@ import shapely
 from tests.drawing.rays import assert_nearest_is_shown
 from woodshop.drawing.arranging.arrange import lay_view
 from woodshop.drawing.values.paper import Ring
-from woodshop.drawing.views.pictorial import parts_list, pictorial
-from woodshop.drawing.views.solid import faces, grid_of, visible
+from woodshop.drawing.views.pictorial import faces, grid_of, parts_list, pictorial, visible
 from woodshop.reference.materials import EXISTING, mesh_material
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role, RoundOutline
 from woodshop.units.lengths import ZERO, Length, inch, millimetre

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from woodshop.drawing.arranging.arrange import fitted, lay_view
-from woodshop.drawing.arranging.lanes import crosses
+from woodshop.drawing.arranging.places import crosses
 from woodshop.drawing.pens.svg import svg_of
 from woodshop.drawing.values.model import Drawing, Fill, Kind
 from woodshop.drawing.values.paper import Ring, Stroke, Word, mark_box

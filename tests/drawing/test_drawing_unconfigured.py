@@ -8,7 +8,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 DRAW = """
 from woodshop.drawing.pens.dxf import write_dxf
-from woodshop.drawing.pens.machine_dxf import _form
+from woodshop.drawing.pens.dxf import _form
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values import model
 _form("R2010", "in")

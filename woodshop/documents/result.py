@@ -22,8 +22,8 @@ from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter
 from woodshop.documents.report.variation import variation_chapter
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.fonts import register
 from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyValues, Section, Table
+from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch

@@ -1,3 +1,29 @@
-"""One drawing model and three pens: PDF for the bench, DXF for the machine, SVG for the screen."""
+"""One drawing model and its pens: PDF for the bench, DXF for the machine, SVG for the screen.
 
-from woodshop.drawing.values import unconfigured as unconfigured  # before any of the libraries is imported
+The drawing libraries come as they are: a person's configuration files for them are not read, good or broken.
+"""
+
+import configparser
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from types import ModuleType
+from typing import Any
+
+# the PDF library looks for a module of this name on the path, and for a file in the home only where there is none
+sys.modules.setdefault("reportlab_settings", ModuleType("reportlab_settings"))
+
+
+@contextmanager
+def unconfigured() -> Iterator[None]:
+    """Import the DXF library within this: it then reads no `ezdxf.ini`, neither in the folder nor in the home."""
+
+    def read_none(self: configparser.ConfigParser, filenames: Any, encoding: str | None = None) -> Iterable[str]:
+        return []
+
+    before = configparser.ConfigParser.read
+    configparser.ConfigParser.read = read_none  # type: ignore[assignment,method-assign]
+    try:
+        yield
+    finally:
+        configparser.ConfigParser.read = before  # type: ignore[method-assign]

@@ -79,10 +79,10 @@ class PlaneSection:
 def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> PlaneSection:
     """What the plane `axis` = `at` shows inside a window: the solid of each thing it meets, as exact rectangles.
 
-    >>> from woodshop.shape.part import Box
+    >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
     >>> from woodshop.units.lengths import ZERO, inch
-    >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
+    >>> bar = Cuboid((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
     >>> cut = section(scene([bar]), 0, inch(9), Rectangle(ZERO, ZERO, inch(2), inch(2)))
     >>> [(str(r.u1), str(r.v1)) for r in cut.solids[0].rectangles]
     [('1 in', '3/4 in')]
@@ -103,10 +103,10 @@ def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> PlaneSecti
 def open_area(seen: Scene, axis: int, at: Length, window: Rectangle) -> Area:
     """How much of a window is free in a plane: exact, but for round holes cut across, which count for 98 %.
 
-    >>> from woodshop.shape.part import Box
+    >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
     >>> from woodshop.units.lengths import ZERO, inch
-    >>> bar = Box((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
+    >>> bar = Cuboid((ZERO, ZERO, ZERO), (inch(19), inch(1), inch("3/4")))
     >>> print(open_area(scene([bar]), 0, inch(9), Rectangle(ZERO, ZERO, inch(2), inch(2))))
     3.25 sq in
     """

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from woodshop.design.schema import AnyLength, SettingTable, Size, design_key
-from woodshop.drawing.pages.label_grid import PAPER_SIZES, LabelGrid, label_grid
+from woodshop.drawing.pages.plates import PAPER_SIZES, LabelGrid, label_grid
 from woodshop.errors import Problem
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit

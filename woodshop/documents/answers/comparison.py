@@ -7,7 +7,6 @@ design as it stands.
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from woodshop.drawing.values.fonts import REGULAR, width
 from woodshop.drawing.values.model import (
     Align,
     Block,
@@ -21,7 +20,7 @@ from woodshop.drawing.values.model import (
     Table,
 )
 from woodshop.drawing.values.paper import Mark, Sheet, Stroke, Word, sheet_of
-from woodshop.drawing.values.style import STYLE
+from woodshop.drawing.values.style import REGULAR, STYLE, width
 from woodshop.errors import InputError, Problem
 from woodshop.trade.compare import Case, Outcome, changed_by
 from woodshop.units.lengths import Money

@@ -11,7 +11,7 @@ from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.answers.new_design import as_toml
 from woodshop.documents.fullsize.drawings import MEANINGS
 from woodshop.documents.report.report import FINDINGS, NOT_CHECKED
-from woodshop.drawing.pens.machine_dxf import LAYERS
+from woodshop.drawing.pens.dxf import LAYERS
 from woodshop.drawing.values.model import Column, Paragraph, Section, Table, Verbatim
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings

@@ -341,9 +341,8 @@ def _svg(unit: Unit) -> bytes:
     """The picture, and under it, in small type, its parts and its settings with their defaults and sources."""
     from woodshop.drawing.arranging.arrange import fitted
     from woodshop.drawing.pens.svg import svg_of
-    from woodshop.drawing.values.fonts import clean, wrapped
     from woodshop.drawing.values.paper import Mark, Word, sheet_of
-    from woodshop.drawing.values.style import STYLE
+    from woodshop.drawing.values.style import STYLE, clean, wrapped
 
     drawn = fitted(_drawing(unit), _WIDE, 0.6 * _WIDE).sheet
     marks: list[Mark] = list(drawn.marks)

@@ -31,7 +31,6 @@ from woodshop.documents.bee_map.sheets import (
     way_lines,
 )
 from woodshop.documents.report.mesh import HEAD, assumed, gap_table, whole_line
-from woodshop.drawing.values.fonts import clean, wrapped
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -46,7 +45,7 @@ from woodshop.drawing.values.model import (
     Table,
 )
 from woodshop.drawing.values.paper import Mark, Sheet, Word, sheet_of
-from woodshop.drawing.values.style import STYLE
+from woodshop.drawing.values.style import STYLE, clean, wrapped
 from woodshop.errors import InputError, Problem
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, measure_gaps

@@ -11,10 +11,9 @@ from functools import cached_property
 from woodshop.checks.mesh_state import MeshState, loaded_gaps
 from woodshop.drawing.arranging.patterns import Pattern, borders, cut_to, filled, slabs
 from woodshop.drawing.pages.plates import points
-from woodshop.drawing.values.fonts import STRONG, clean, wrapped
-from woodshop.drawing.values.fonts import width as text_width
 from woodshop.drawing.values.paper import Box, Mark, Spot, Stroke, Word
-from woodshop.drawing.values.style import POINTS_PER_MM
+from woodshop.drawing.values.style import POINTS_PER_MM, STRONG, clean, wrapped
+from woodshop.drawing.values.style import width as text_width
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.grading import (

@@ -19,8 +19,8 @@ from woodshop.documents.bee_map.details import (
 )
 from woodshop.drawing.arranging.patterns import Pattern, borders, filled
 from woodshop.drawing.pages.plates import points
-from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, wrapped
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of
+from woodshop.drawing.values.style import REGULAR, STRONG, clean, wrapped
 from woodshop.hive.creatures import worker_width
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import FITTING, BeeSpace, GapLimits, Grade, GradedGap

@@ -13,8 +13,7 @@ from woodshop.documents.fullsize.story_stick import stops, story_stick_plates
 from woodshop.documents.fullsize.templates import template_plates
 from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, numbered_layouts
 from woodshop.documents.packet.parts import has_grain, needs_of
-from woodshop.drawing.pens.dxf import write_dxf
-from woodshop.drawing.pens.machine_dxf import layer_of, write_machine_dxf
+from woodshop.drawing.pens.dxf import layer_of, write_dxf, write_machine_dxf
 from woodshop.drawing.values.model import Align, Column, Paragraph, Section, Table
 from woodshop.drawing.views.machine import Path, Task, WorkedFace, frame, laid, worked_faces
 from woodshop.drawing.views.part import part_drawing

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from woodshop.design.batch import Batch, BatchLine, Hives, first_due
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.packet.parts import cells_of, needs_of
-from woodshop.drawing.pages.label_grid import LabelLine, label_plates, labels_footed
-from woodshop.drawing.pages.plates import Plate, write_plates
-from woodshop.drawing.values.fonts import missing
+from woodshop.drawing.pages.plates import LabelLine, Plate, label_plates, labels_footed, write_plates
+from woodshop.drawing.values.style import missing
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch

@@ -16,7 +16,6 @@ from woodshop.drawing.values.model import (
     Drawing,
     Figure,
     Heading,
-    KeepTogether,
     Kind,
     Label,
     Line,
@@ -27,7 +26,7 @@ from woodshop.drawing.values.model import (
     Table,
     View,
 )
-from woodshop.drawing.views.corner import corner_views
+from woodshop.drawing.views.part import corner_views
 from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
 from woodshop.hardware.items.fondant_rim import corner_screws
 from woodshop.hardware.registry import BoardPart
@@ -61,13 +60,12 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks) -> list[Block
     count = sum(u.line.count for u in units)
     different = _different(units)
     steps, tables = _steps(different), [*_table(different, marks), *_fasteners(different)]
-    sheet: list[Block] = [
+    return [
         Heading(f"{first.line.item.title}, make {count}", 2),
         *(caution_line(topic) for topic in unit_topics(first)),
         *_pictures(different, planned, marks, tables, steps),
         *_repaired(units),
     ]
-    return [KeepTogether(tuple(sheet))]
 
 
 def _pictures(
@@ -83,7 +81,7 @@ def _pictures(
     caption = f"Drawn for {first.line.fits}." if len(different) > 1 else ""
     corner = _corner(units, marks)
     is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
-    high = inch("2 1/4") if is_low and lain is None else inch("2 3/4")
+    high = inch("1 3/4") if is_low else inch("2 1/8")
     figure = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     if corner is not None:
         detail = Figure(*corner, high, say_scale=False, free_scale=True)

@@ -1,6 +1,6 @@
 """Cautions: each topic in full once, on the safety page, and the one line that leads there from where work is done."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Beside, Block, Caution, Heading, Paragraph, page_of
@@ -48,33 +48,45 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
 
 
 def caution_pages(topics: Iterable[str], more: dict[str, str]) -> list[Block]:
-    """Every topic in full, in two columns of about the same length; `more` is what this batch adds to a topic."""
-    told = [(topic, _in_full(topic, more.get(topic, ""))) for topic in topics]
+    """Every topic in full, in two columns that are about as long; `more` is what this batch adds to a topic."""
+    rows: list[list[tuple[str, str]]] = []  # the topic that begins, or nothing, and one of its cautions
+    for topic in topics:
+        texts = _texts(topic, more.get(topic, ""))
+        told = list(zip((topic, *[""] * (len(texts) - 1)), texts, strict=True))
+        if not rows or sum(map(_size, (*rows[-1], *told))) > _ROW:
+            rows.append([])
+        rows[-1] += told
     blocks: list[Block] = []
-    for some in _shared_out(told):
-        half = sum(len(text) + _HEADING for _, text in some) / 2
-        sides: tuple[list[Block], list[Block]] = ([], [])
-        filled = 0.0
-        for topic, text in some:
-            side = sides[filled + (len(text) + _HEADING) / 2 > half]
-            side += [Heading(topic.capitalize(), 3, _anchor(topic)), Paragraph(text, small=True)]
-            filled += len(text) + _HEADING
-        blocks.append(Beside(tuple(sides[0]), tuple(sides[1])))
+    for row in rows:
+        half, filled = sum(map(_size, row)) / 2, 0.0
+        sides: tuple[list[tuple[str, str]], list[tuple[str, str]]] = ([], [])
+        for each in row:
+            sides[filled + _size(each) / 2 > half].append(each)
+            filled += _size(each)
+        blocks.append(Beside(tuple(_column(sides[0])), tuple(_column(sides[1]))))
     return blocks
 
 
 _HEADING = 120  # letters for which a heading takes the room
-_ROW = 2_600  # letters side by side that stay on one page; more begin a new row
+_ROW = 1_500  # letters side by side that stay on one page; a topic more begins a new row
 
 
-def _shared_out(told: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
-    """The topics row by row."""
-    pages: list[list[tuple[str, str]]] = [[]]
-    for each in told:
-        if pages[-1] and sum(len(text) + _HEADING for _, text in (*pages[-1], each)) > _ROW:
-            pages.append([])
-        pages[-1].append(each)
-    return pages if told else []
+def _size(told: tuple[str, str]) -> int:
+    return len(told[1]) + _HEADING * bool(told[0])
+
+
+def _column(told: Iterable[tuple[str, str]]) -> Iterator[Block]:
+    """A heading where a topic begins, and the cautions below it as one paragraph."""
+    texts: list[str] = []
+    for topic, text in told:
+        if topic and texts:
+            yield Paragraph(" ".join(texts), small=True)
+            texts = []
+        if topic:
+            yield Heading(topic.capitalize(), 3, _anchor(topic))
+        texts.append(text)
+    if texts:
+        yield Paragraph(" ".join(texts), small=True)
 
 
 def caution_sources(topics: Iterable[str]) -> Paragraph:
@@ -83,8 +95,8 @@ def caution_sources(topics: Iterable[str]) -> Paragraph:
     return Paragraph(f"{'; '.join(cites)}.", lead="Sources of the cautions:", small=True)
 
 
-def _in_full(topic: str, more: str) -> str:
-    return " ".join([*(caution.text for caution in cautions(topic)), *filter(None, [more]), defer(topic)])
+def _texts(topic: str, more: str) -> list[str]:
+    return [*(caution.text for caution in cautions(topic)), *filter(None, [more]), defer(topic)]
 
 
 def _anchor(topic: str) -> str:
@@ -93,4 +105,4 @@ def _anchor(topic: str) -> str:
 
 def caution_box(topic: str) -> Caution:
     """A topic in full in a heavy frame, for a sheet that goes without the packet."""
-    return Caution(_in_full(topic, ""), topic.capitalize())
+    return Caution(" ".join(_texts(topic, "")), topic.capitalize())

@@ -230,13 +230,22 @@ def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
 def _by_board(
     layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, again: Collection[str] = ()
 ) -> list[Block]:
-    """Each layout's picture, then its settings. Links do not lead to the layouts that are drawn `again` further on."""
-    blocks: list[Block] = []
-    for layout in layouts:
-        board = board_of(layout, planned, kept)
-        board = replace(board, anchor="" if layout.name in again else board.anchor)
+    """Each layout's picture, then its settings; rolls and sheets are drawn side by side, ahead of their settings.
+
+    Links do not lead to the layouts that are drawn `again` further on.
+    """
+    boards = [board_of(layout, planned, kept) for layout in layouts]
+    boards = [
+        replace(board, anchor="" if layout.name in again else board.anchor)
+        for layout, board in zip(layouts, boards, strict=True)
+    ]
+    is_apart = len(layouts) > 1 and not layouts[0].is_sawn
+    blocks: list[Block] = list(board_rows(boards, planned.batch.unit)) if is_apart else []
+    for layout, board in zip(layouts, boards, strict=True):
         table = _settings_table([layout], planned, so_far)
-        if len(table.rows) <= _KEPT_ROWS:
+        if is_apart:
+            blocks.append(KeepTogether((Paragraph("", lead=f"{layout.name}, cut {layout.times}"), table)))
+        elif len(table.rows) <= _KEPT_ROWS:
             blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))
         else:  # a long list may run over to the next page
             blocks.append(Heading(board.name, 3, board.anchor))
@@ -581,6 +590,7 @@ def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
     """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres as they are.
 
+    >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")
     ('3 3/16, a hair less', '3 1/8')
     >>> at_mark(inch("3 9/64"), inch("1/16"), "in"), at_mark(inch("3 9/64"), inch("1/16"), "mm")

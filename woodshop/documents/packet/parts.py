@@ -13,7 +13,6 @@ from woodshop.drawing.values.model import (
     Drawing,
     Figure,
     Heading,
-    KeepTogether,
     Paragraph,
     Section,
     Steps,
@@ -110,6 +109,7 @@ def parts_section(planned: PlannedBatch) -> Section:
     blocks: list[Block] = [
         Paragraph(intro),
         Table(columns, tuple(rows), anchors=tuple((n, f"part-{row[0]}") for n, row in enumerate(rows))),
+        *_snipped(needs, said.unit),
     ]
     if families:
         words = (
@@ -117,10 +117,11 @@ def parts_section(planned: PlannedBatch) -> Section:
             "that edge and every stop to that end, and measure from them. Try each set-up on an offcut."
         )
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
-        drawings = [_family_blocks(n, family, planned) for n, family in enumerate(families, 1)]
-        drawings[0] = (*head, *drawings[0])
-        blocks += [KeepTogether(each) for each in drawings]
-    return Section("Parts and machining", (*blocks, *_snipped(needs, said.unit)))
+        blocks += [
+            *head,
+            *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned)),
+        ]
+    return Section("Parts and machining", tuple(blocks))
 
 
 def _size(part: Part, said: Wording) -> str:
@@ -153,11 +154,13 @@ def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
-    figure = Figure(family.drawing, _caption(family, said), inch("2 1/2"), say_scale=False, free_scale=True)
+    figure = Figure(family.drawing, _caption(family, said), inch("1 3/4"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
     steps = Steps(tuple(_set_ups(family, said)))
-    if len(family.needs) > _BESIDE:
-        rest: tuple[Block, ...] = (Beside((figure,), (steps,)), *sizes)
+    if said.both:  # dimensions with brackets want the whole width
+        rest: tuple[Block, ...] = (figure, *sizes, steps)
+    elif len(family.needs) > _BESIDE:
+        rest = (Beside((figure,), (steps,)), *sizes)
     else:
         rest = (Beside((figure,), (*sizes, steps)),)
     return (head, *rest, *_holes(part, said))

@@ -10,6 +10,7 @@ from woodshop.design.batch import Batch
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.drawing.values.model import (
     Align,
+    Beside,
     Caution,
     Circle,
     Column,
@@ -53,6 +54,7 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         return Section("", ())
     made = stop_sizes(batch.unit, widths)
     hand = batch.saw.wood_in_hand.text(batch.unit)
+    making = _making_steps(made)
     blocks = (
         Paragraph(
             "Strips come off on the side of the blade away from the fence. The stop sets how thick they get: it is set "
@@ -60,13 +62,18 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
             "as the stop is set, whether the board is a little wider or narrower."
         ),
         Heading("Make the stop", 2),
-        Paragraph(
-            f"From scrap: {made.stock}. Hardware: one {made.bolt}, a nut and a threaded insert for it, two flat-head "
-            f"wood screws {made.screws} for the runner. The bolt is turned from the side with an open-end wrench. Saws "
-            "differ: take every size that depends on the saw from your own."
+        Beside(
+            (
+                Paragraph(
+                    f"From scrap: {made.stock}. Hardware: one {made.bolt}, a nut and a threaded insert for it, two "
+                    f"flat-head wood screws {made.screws} for the runner. The bolt is turned from the side with an "
+                    "open-end wrench. Saws differ: take every size that depends on the saw from your own."
+                ),
+                Steps(making[:2]),
+            ),
+            (Figure(_parts(batch, made), "", inch(2)),),
         ),
-        Figure(_parts(batch, made), "", inch("3 1/2")),
-        Steps(_making_steps(made)),
+        Steps(making[2:], 3),
         Heading("Set the stop and rip the strips", 2),
         Caution(
             "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "

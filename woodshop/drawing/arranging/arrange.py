@@ -6,13 +6,19 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from woodshop.drawing.arranging.hatch import hatched
-from woodshop.drawing.arranging.lanes import Board, PlacedDimension, place_dimensions
-from woodshop.drawing.arranging.places import neighbours, place_balloons, place_grain, place_remark
-from woodshop.drawing.values.fonts import clean
+from woodshop.drawing.arranging.patterns import hatched
+from woodshop.drawing.arranging.places import (
+    Board,
+    PlacedDimension,
+    neighbours,
+    place_balloons,
+    place_dimensions,
+    place_grain,
+    place_remark,
+)
 from woodshop.drawing.values.model import Circle, Drawing, Fill, Kind, Label, Point, Region, View
 from woodshop.drawing.values.paper import Box, Mark, Ring, Segment, Sheet, Spot, Stroke, Word, centred, sheet_of
-from woodshop.drawing.values.style import POINTS_PER_MM, SCALES, STYLE, TONES
+from woodshop.drawing.values.style import POINTS_PER_MM, SCALES, STYLE, TONES, clean
 
 WEIGHT = {
     Kind.OUTLINE: STYLE.outline,

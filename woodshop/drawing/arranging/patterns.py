@@ -1,4 +1,4 @@
-"""Patterns that fill areas so that they can be told apart in black and white, and the edges of such areas.
+"""Patterns and hatching that fill areas so that they can be told apart in black and white, and the edges of such areas.
 
 An area is a list of upright rectangles that share no area. Everything is in points; what lies outside the window
 that a drawing shows is cut off.
@@ -194,3 +194,29 @@ _FILLS = {
     Pattern.WIRES: lambda box: _lines(box, 4.5, True, 0.8),
     Pattern.CURLS: _curls,
 }
+
+
+def hatched(outline: Sequence[Spot], pitch: float, *, falling: bool = False) -> list[Segment]:
+    """The parts of 45 degree lines, `pitch` apart, that lie inside the outline (even-odd rule).
+
+    Lines of equal pitch fall on the same places in every outline, so neighbours match.
+    """
+    sign = -1.0 if falling else 1.0
+    step = pitch * math.sqrt(2.0)
+    keys = [y - sign * x for x, y in outline]
+    found: list[Segment] = []
+    first, last = math.ceil(min(keys) / step), math.floor(max(keys) / step)
+    for i in range(first, last + 1):
+        level = i * step + 1e-7
+        xs: list[float] = []
+        for (x0, _), (x1, _), k0, k1 in zip(
+            outline, [*outline[1:], outline[0]], keys, [*keys[1:], keys[0]], strict=True
+        ):
+            if (k0 < level) != (k1 < level):
+                share = (level - k0) / (k1 - k0)
+                xs.append(x0 + share * (x1 - x0))
+        xs.sort()
+        for a, b in zip(xs[::2], xs[1::2], strict=True):
+            if b - a > 0.2:
+                found.append(((a, level + sign * a), (b, level + sign * b)))
+    return found

@@ -5,24 +5,24 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.drawing.arranging.arrange import lay_view
-from woodshop.drawing.values.fonts import clean, register, wrapped
 from woodshop.drawing.values.model import Picture, SetOut, View
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, sheet_of
-from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, STYLE
+from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, STYLE, clean, register, wrapped
 from woodshop.drawing.views.layout import Rect, stretch_at
 from woodshop.units.lengths import ZERO, Length
 
 ROOM = min(wide for wide, _ in PAPERS.values()) - 2 * STYLE.margin
 _BESIDE = 30.0  # points left for leaders beside the longest board
-_HIGHEST = 72  # points: the widest board or sheet of a material, drawn to scale
-_LEAST_LONG, _SQUARE = 66, 150  # points: what is wider than long is drawn so long, but no higher than this
+_HIGHEST = 60  # points: the widest board or sheet of a material, drawn to scale
+_LEAST_LONG, _SQUARE = 60, 110  # points: what is wider than long is drawn so long, but no higher than this
 _LARGEST = Fraction(1, 6)  # no board is drawn larger than this
 _SEEN = 3.2  # points: a strip narrower than this at the common scale has its board drawn larger
+_ALONE = 0.6  # of the room: beside so wide a board stands no other
 _APART = 18.0  # points between boards side by side
 _NAME, _SAID, _SAID_ROOM = STYLE.body, 10.0, 255.0
 _TYPE, _SPACE = 10.0, 5.0  # points: the words of a small picture, and between them and it
 _NAMES, _WIDE, _GIVES = 38.0, 90.0, 58.0  # points: layout and boards, the longest board, and what it gives
-_HIGH, _MOST_HIGH, _OUTLINED = 10.0, 20.0, 2.5  # points: a small picture, and the least piece that has an outline
+_HIGH, _MOST_HIGH, _OUTLINED = 10.0, 14.0, 2.5  # points: a small picture, and the least piece that has an outline
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +75,7 @@ def _board(board: BoardPicture, scale: Fraction, unit: str) -> Sheet:
     if stretch != 1:
         words.append(Word(f"(width drawn {stretch} : 1)", words[0].box.right + 5.0, -_NAME, size=STYLE.small))
     said = Word(clean(board.said), words[-1].box.right + 10.0, -_NAME, size=_SAID)
-    room = max(drawn.size[0], words[-1].box.right, _SAID_ROOM)
+    room = ROOM if drawn.size[0] > ROOM * _ALONE else max(drawn.size[0], words[-1].box.right, _SAID_ROOM)
     is_inline = said.box.right <= room
     low = -_NAME * 1.5
     marks: list[Mark] = [
@@ -126,7 +126,8 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: boo
     marks: list[Mark] = []
     left, top = _NAMES if is_named else 0.0, 0.0
     room = left + _WIDE + (_GIVES if is_named else 0.0)
-    for each in boards:
+    for n, each in enumerate(boards):
+        top -= _SPACE * 0.8 if n else 0.0
         ratio_x = float(POINTS_PER_MM) * scale
         high = min(max(float(each.width.mm) * ratio_x, _HIGH), _MOST_HIGH)
         ratio = (ratio_x, high / float(each.width.mm))
@@ -142,7 +143,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: boo
             Word(line, left + _WIDE + _SPACE, base + (len(words) - 1 - 2 * n) * _TYPE * 0.55, size=_TYPE)
             for n, line in enumerate(words)
         ]
-        top -= max(high, _TYPE * 1.1 * len(words)) + _SPACE * 0.8
+        top -= max(high, _TYPE * 1.1 * len(words))
     text = "; ".join(f"{each.name} x {each.boards}: {each.gives}".removesuffix(": ") for each in boards)
     return Picture(Sheet(tuple(marks), Box(0.0, top, room, 2.0)), text)
 

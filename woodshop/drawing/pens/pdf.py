@@ -22,15 +22,25 @@ from reportlab.platypus import (
 )
 
 from woodshop.drawing.arranging.arrange import Fitted, fitted
-from woodshop.drawing.pages.flow import FigureFlow, TextFlow, put_line
-from woodshop.drawing.pages.framed import caution_flow, key_figures_flow, table_flow
+from woodshop.drawing.pages.flow import FigureFlow, TextFlow, caution_flow, key_figures_flow, put_line, table_flow
 from woodshop.drawing.values import model
-from woodshop.drawing.values.fonts import REGULAR, STRONG, clean, register, width, wrapped
 from woodshop.drawing.values.model import with_pages
-from woodshop.drawing.values.style import FREE_SCALES, PAPERS, POINTS_PER_MM, STYLE, scale_text
+from woodshop.drawing.values.style import (
+    FREE_SCALES,
+    PAPERS,
+    POINTS_PER_MM,
+    REGULAR,
+    STRONG,
+    STYLE,
+    clean,
+    register,
+    scale_text,
+    width,
+    wrapped,
+)
 
 _MOST_ROUNDS = 5  # of setting the pages until every page named is the one on which its anchor stands
-_BEGINNING = 90.0  # points of text or table that must stand below its heading
+_BEGINNING = 60.0  # points of text or table that must stand below its heading
 
 
 def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
@@ -247,7 +257,7 @@ def _stays_whole(flow: Any) -> bool:
 def _block(block: Any, room: tuple[float, float]) -> list[Any]:
     match block:
         case model.Heading():
-            size, before = STYLE.headings[block.level - 1], (16.0, 11.0, 6.0)[block.level - 1]
+            size, before = STYLE.headings[block.level - 1], (14.0, 9.0, 5.0)[block.level - 1]
             head = TextFlow(block.text, size, STRONG, before=before, after=size * 0.3, entry=block.level - 1)
             head.anchor = block.anchor
             return [head]
@@ -258,7 +268,7 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
             return [TextFlow(item, indent=13, marker="•", after=2.5) for item in block.items]
         case model.Steps():
             return [
-                TextFlow(item, indent=42, marker=f"{i}.", tick=True, after=5)
+                TextFlow(item, indent=36, marker=f"{i}.", tick=True, after=3)
                 for i, item in enumerate(block.items, block.first)
             ]
         case model.Caution():

@@ -2,9 +2,8 @@
 
 from xml.sax.saxutils import escape, quoteattr
 
-from woodshop.drawing.values.fonts import FAMILY, clean, runs
 from woodshop.drawing.values.paper import Mark, Ring, Sheet, Word
-from woodshop.drawing.values.style import TONES
+from woodshop.drawing.values.style import FAMILY, TONES, clean, runs
 
 _EDGE = 4.0  # points of white around the drawing
 

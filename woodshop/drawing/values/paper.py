@@ -6,7 +6,7 @@ Marks are put down in order; a mark filled with paper covers what lies below it.
 from dataclasses import KW_ONLY, dataclass
 from functools import cached_property
 
-from woodshop.drawing.values.fonts import CAP_HEIGHT, DESCENT, REGULAR, STRONG, width
+from woodshop.drawing.values.style import CAP_HEIGHT, DESCENT, REGULAR, STRONG, width
 
 Spot = tuple[float, float]
 Segment = tuple[Spot, Spot]

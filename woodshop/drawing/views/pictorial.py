@@ -1,13 +1,286 @@
-"""An isometric picture of an assembly (ISO 5456-3), put together or lifted apart, with balloons to a parts list."""
+"""An isometric picture of an assembly (ISO 5456-3), put together or lifted apart, with balloons to a parts list.
 
+The faces of placed parts that look towards the eye of an isometric view, as polygons of a whole-number plane.
+
+The eye is before the front left corner and above it: it sees the faces to the front, to the left and to the
+top. A point (x, y, z) of the world falls on a = x - y, b = x + y + 2z: whole numbers when x, y, z are. In that plane
+all edges of upright blocks run straight up or at 45 degrees, so that polygon arithmetic on it is exact.
+"""
+
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
 from woodshop.drawing.values.model import Balloon, Kind, Line, Point, View
-from woodshop.drawing.views.solid import FlatFace, faces, grid_of, plane_of, visible
-from woodshop.shape.part import Assembly, Part, Placed, Role, counted
+from woodshop.shape.part import FACE_AXIS, Assembly, Cuboid, Part, Placed, Role, RoundOutline, counted
 from woodshop.units.lengths import Length, inch
+
+Whole = tuple[int, int, int]
+FRONT, LEFT, TOP = 0, 1, 2  # the axis that the face closes; the front and left ones at its low end, the top at its high
+_MOST_GRID = 10_000  # steps per millimetre; finer sizes are rounded to it, for the picture only
+_ROUND_GRID = 100  # least steps per millimetre where something is round
+_ROUND = 48  # corners of a round hole's outline
+
+
+@dataclass(frozen=True, slots=True)
+class FlatFace:
+    """What can be seen of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane.
+
+    `is_bore` marks the wall of a round hole, as far as it shows in the hole's opening: it lies at the opening's plane,
+    as nothing but the wall itself is between the two.
+    """
+
+    owner: int
+    axis: int
+    at: int
+    shape: Any
+    is_bore: bool = False
+
+
+def grid_of(placed: Sequence[Placed]) -> int:
+    """Steps per millimetre on which every corner is a whole number, or the finest allowed; fine enough for circles."""
+    steps = 1
+    for each in placed:
+        for box in (each.box, *each.hollows):
+            for value in (*box.low, *box.high):
+                steps = math.lcm(steps, value.mm.denominator)
+                if steps > _MOST_GRID:
+                    return _MOST_GRID
+    if any(isinstance(cut.outline, RoundOutline) for each in placed for cut in each.part.cuts):
+        return steps * -(-_ROUND_GRID // steps)
+    return steps
+
+
+def plane_of(point: Sequence[int]) -> tuple[int, int]:
+    """Where a point of the world falls. Doubled, so that crossings of 45 degree lines are whole too."""
+    x, y, z = point
+    return 2 * (x - y), 2 * (x + y + 2 * z)
+
+
+def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
+    """Every face that looks towards the eye, by part, before anything is hidden."""
+    found: list[FlatFace] = []
+    for i, each in enumerate(placed):
+        hollows = [
+            hollow
+            for cut, hollow in zip(each.part.cuts, each.hollows, strict=True)
+            if not isinstance(cut.outline, RoundOutline)
+        ]
+        block, holes = _whole(each.box, grid), [_whole(hollow, grid) for hollow in hollows]
+        made = _faces_of(i, block, holes)
+        for axis, bored in _bores(each, grid):
+            made = _bored(made, axis, bored, block, holes)
+        found += made
+    return found
+
+
+def _bores(each: Placed, grid: int) -> list[tuple[int, tuple[Whole, Whole]]]:
+    """Every round cut as the world axis it runs along and the block that just holds it."""
+    directions = (each.pose.along, each.pose.across, each.pose.through)
+    return [
+        ("xyz".index(directions[FACE_AXIS[cut.face][0]][1]), _whole(hollow, grid))
+        for cut, hollow in zip(each.part.cuts, each.hollows, strict=True)
+        if isinstance(cut.outline, RoundOutline)
+    ]
+
+
+def _bored(
+    made: Sequence[FlatFace],
+    axis: int,
+    bored: tuple[Whole, Whole],
+    block: tuple[Whole, Whole],
+    holes: Sequence[tuple[Whole, Whole]],
+) -> list[FlatFace]:
+    """The faces with a round hole in those across its axis: its opening, the wall seen in it, a blind one's floor."""
+    import shapely
+
+    low, high = bored[0][axis], bored[1][axis]
+    found: list[FlatFace] = []
+    for face in made:
+        if face.axis != axis or not low <= face.at <= high or face.at == (low if axis == TOP else high):
+            found.append(face)
+            continue
+        rim = _ellipse(axis, face.at, bored)
+        opening = _areas(face.shape.intersection(rim, grid_size=1.0))
+        if opening.is_empty:
+            found.append(face)
+            continue
+        found.append(replace(face, shape=_areas(face.shape.difference(rim, grid_size=1.0))))
+        end = _far_end(axis, face.at, bored, holes)
+        beyond = _ellipse(axis, end, bored)
+        wall = _areas(opening.difference(beyond, grid_size=1.0))
+        if not wall.is_empty:
+            found.append(FlatFace(face.owner, axis, face.at, wall, is_bore=True))
+        if end in (low, high) and end != block[0 if axis == TOP else 1][axis]:
+            found.append(FlatFace(face.owner, axis, end, shapely.MultiPolygon([beyond])))
+    return found
+
+
+def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tuple[Whole, Whole]]) -> int:
+    """Where a hole that opens at a plane ends: at its own end, or at the first hollow behind its middle."""
+    low, high = bored
+    others = [k for k in range(3) if k != axis]
+    middle = [(low[k] + high[k]) / 2 for k in range(3)]
+    hit = [h for h in holes if all(h[0][k] <= middle[k] < h[1][k] for k in others)]
+    if axis == TOP:
+        return max([low[axis], *(h[1][axis] for h in hit if h[1][axis] < at)])
+    return min([high[axis], *(h[0][axis] for h in hit if h[0][axis] > at)])
+
+
+def _ellipse(axis: int, at: int, bored: tuple[Whole, Whole]) -> Any:
+    """A round hole's outline in a plane across its axis, as a polygon of many corners."""
+    import shapely
+
+    low, high = bored
+    u, v = (k for k in range(3) if k != axis)
+    outline = []
+    for step in range(_ROUND):
+        angle = 2 * math.pi * step / _ROUND
+        point = [at] * 3
+        for k, share in ((u, math.cos(angle)), (v, math.sin(angle))):
+            point[k] = round((low[k] + high[k]) / 2 + share * (high[k] - low[k]) / 2)
+        outline.append(plane_of(point))
+    return shapely.Polygon(outline)
+
+
+def _whole(box: Cuboid, grid: int) -> tuple[Whole, Whole]:
+    low = [round(v.mm * grid) for v in box.low]
+    high = [round(v.mm * grid) for v in box.high]
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
+def _faces_of(owner: int, block: tuple[Whole, Whole], holes: Sequence[tuple[Whole, Whole]]) -> list[FlatFace]:
+    import shapely
+
+    planes = [sorted({b[k][axis] for b in (block, *holes) for k in (0, 1)}) for axis in range(3)]
+    counts = [len(p) - 1 for p in planes]
+
+    def solid(cell: Sequence[int]) -> bool:
+        if not all(0 <= cell[k] < counts[k] for k in range(3)):
+            return False
+        corner = [planes[k][cell[k]] for k in range(3)]
+        return not any(all(low[k] <= corner[k] < high[k] for k in range(3)) for low, high in holes)
+
+    patches: dict[tuple[int, int], list[Any]] = {}
+    for i in range(counts[0]):
+        for j in range(counts[1]):
+            for k in range(counts[2]):
+                if not solid((i, j, k)):
+                    continue
+                for axis in (FRONT, LEFT, TOP):
+                    cell = [i, j, k]
+                    cell[axis] += 1 if axis == TOP else -1
+                    if not solid(cell):
+                        at = planes[axis][(i, j, k)[axis] + (axis == TOP)]
+                        patches.setdefault((axis, at), []).append(_patch(axis, at, (i, j, k), planes))
+    return [
+        FlatFace(owner, axis, at, shapely.union_all(shapes, grid_size=1.0))
+        for (axis, at), shapes in sorted(patches.items())
+    ]
+
+
+def _patch(axis: int, at: int, cell: Whole, planes: Sequence[Sequence[int]]) -> Any:
+    import shapely
+
+    u, v = (k for k in range(3) if k != axis)
+    corners = []
+    for du, dv in ((0, 0), (1, 0), (1, 1), (0, 1)):
+        point = [0, 0, 0]
+        point[axis], point[u], point[v] = at, planes[u][cell[u] + du], planes[v][cell[v] + dv]
+        corners.append(plane_of(point))
+    return shapely.Polygon(corners)
+
+
+def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
+    """What is left of each face when all that stands nearer to the eye is taken away."""
+    import shapely
+    from shapely.strtree import STRtree
+
+    if not all_faces:
+        return []
+    tree = STRtree([face.shape for face in all_faces])
+    whole = shapely.box(*shapely.union_all([shapely.box(*face.shape.bounds) for face in all_faces]).bounds).buffer(
+        8, join_style="mitre"
+    )
+    seen: list[FlatFace] = []
+    for face in all_faces:
+        hiding = []
+        for index in sorted(int(i) for i in tree.query(face.shape, predicate="intersects")):
+            other = all_faces[index]
+            if other is face:
+                continue
+            nearer = _nearer(other, face, whole)
+            if nearer is not None:
+                hiding.append(
+                    other.shape if nearer is whole else _areas(other.shape.intersection(nearer, grid_size=1.0))
+                )
+        left = face.shape
+        if hiding:
+            left = left.difference(shapely.union_all(hiding, grid_size=1.0), grid_size=1.0)
+        left = _areas(left)
+        if not left.is_empty:
+            seen.append(replace(face, shape=left))
+    return seen
+
+
+def _areas(shape: Any) -> Any:
+    """Only the areas of a shape: what touches leaves points and lines behind."""
+    import shapely
+
+    return shapely.MultiPolygon([p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 0])
+
+
+def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
+    """Where in the (doubled) plane the face a is nearer than b: everywhere, nowhere (None) or a half of it.
+
+    With the depth t = x + y - z, the planes x = c, y = c and z = c lie at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2
+    and b - 3c; nearer is where t is less. Only the part that both faces cover counts.
+    """
+    if a.axis == b.axis:
+        closer = a.at > b.at if a.axis == TOP else a.at < b.at
+        return whole if closer else None
+    first, second = (a, b) if a.axis < b.axis else (b, a)
+    low, high = _beyond(first, second, a.shape.bounds, b.shape.bounds)
+    if low >= 0:
+        return whole if first is a else None
+    if high <= 0:
+        return None if first is a else whole
+    return _half(first, second, whole, first_is_nearer=first is a)
+
+
+def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
+    """How far the box that both share lies on the side where `first` is nearer: its least and its greatest value."""
+    x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
+    if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
+        edge = 2 * (first.at - second.at)
+        return x0 - edge, x1 - edge
+    level = 4 * (first.at + second.at)  # front and top: a + b > 2 (c1 + c2); left and top: b - a > 2 (c1 + c2)
+    if first.axis == FRONT:
+        return x0 + y0 - level, x1 + y1 - level
+    return y0 - x1 - level, y1 - x0 - level
+
+
+def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: bool) -> Any:
+    """The part of the plane where `first` is nearer (or farther) than `second`, the axis of first being the lower."""
+    import shapely
+
+    x0, y0, x1, y1 = (round(v) for v in whole.bounds)
+    far = 2 * (x1 - x0) + 2 * (y1 - y0)
+    if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
+        edge = 2 * (first.at - second.at)
+        corners = [(edge, y0 - far), (edge, y1 + far), (edge + far * 3, y1 + far), (edge + far * 3, y0 - far)]
+        other = [(edge, y0 - far), (edge, y1 + far), (edge - far * 3, y1 + far), (edge - far * 3, y0 - far)]
+    else:  # front and top: a + b > 2 (c1 + c2); left and top: b - a > 2 (c1 + c2)
+        level = 4 * (first.at + second.at)
+        slope = -1 if first.axis == FRONT else 1
+        left, right = x0 - far, x1 + far
+        low, high = (left, level + slope * left), (right, level + slope * right)
+        corners = [low, high, (high[0], high[1] + far * 6), (low[0], low[1] + far * 6)]
+        other = [low, high, (high[0], high[1] - far * 6), (low[0], low[1] - far * 6)]
+    return shapely.Polygon(corners if first_is_nearer else other)
+
 
 _RULED = inch(1)
 _WALL = 4  # a wall is thinner than this share of the whole
