@@ -136,9 +136,9 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
 
 def _how_to_read(planned: PlannedBatch) -> Paragraph:
     text = (
-        "Each kind of piece has its grey. Strips come off the lower edge of a board, pieces off its left end. "
-        "The small pictures are not to scale: dark is what this cut takes. Chalk the layout's number on each board and "
-        "strip. The last column counts the pieces done."
+        "Each kind of piece has its grey. Strips, and rails, which are wider, come off the lower edge of a board, "
+        "pieces off its left end. The small pictures are not to scale: dark is what this cut takes. Chalk the layout's "
+        "number on each board, rail and strip. The last column counts the pieces done."
     )
     away = planned.batch.saw.least_end_trim
     if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):
@@ -234,10 +234,9 @@ def _by_board(
 
     Links do not lead to the layouts that are drawn `again` further on.
     """
-    boards = [board_of(layout, planned, kept) for layout in layouts]
+    drawings = [board_of(layout, planned, kept) for layout in layouts]
     boards = [
-        replace(board, anchor="" if layout.name in again else board.anchor)
-        for layout, board in zip(layouts, boards, strict=True)
+        replace(b, anchor="" if lay.name in again else b.anchor) for lay, b in zip(layouts, drawings, strict=True)
     ]
     is_apart = len(layouts) > 1 and not layouts[0].is_sawn
     blocks: list[Block] = list(board_rows(boards, planned.batch.unit)) if is_apart else []
@@ -451,9 +450,10 @@ class _Settings:
         found: Counter[str] = Counter()
         whole = {cut.of: cut.yields[0] for cut in self.cuts[layout] if not cut.count and _is_length(cut.of)}
         for cut in cuts:
+            is_rail = self.layouts[layout].material.is_lumber and not cut.is_narrow
             for name in (whole.get(each, each) for each in cut.yields if cut.kind != "trim"):
                 rough = self._mark(layout, rough_blank(name))
-                found[self._mark(layout, name) or (f"rough {rough}" if rough else _noun(name))] += 1
+                found[self._mark(layout, name) or (f"rough {rough}" if rough else _noun(name, is_rail=is_rail))] += 1
         return found
 
     def _counts(self, cuts: Sequence[tuple[int, SawCut]]) -> tuple[str, Counter[str]]:
@@ -503,9 +503,11 @@ def _listed(counts: Counter[str], marks: set[str]) -> str:
     )
 
 
-def _noun(name: str) -> str:
-    """What comes off, in the words of the bench: a strip, or a length that is cut further."""
-    return "strip" if "strip" in name.rpartition(" ")[0].rsplit(" ", 1)[-1] else "length"
+def _noun(name: str, *, is_rail: bool) -> str:
+    """What comes off, in the words of the bench: a strip, of lumber a rail where it is no thin rip, or a length."""
+    if "strip" not in name.rpartition(" ")[0].rsplit(" ", 1)[-1]:
+        return "length"
+    return "rail" if is_rail else "strip"
 
 
 def _is_length(of: str) -> bool:
