@@ -12,13 +12,13 @@ import pytest
 from tests.once import planned
 from woodshop.cutting.order.job_sequence import STOP, JobSequence, job_sequence
 from woodshop.documents.packet.cutting import (
-    at_mark,
     cutting_chapter,
     first_boards_chapter,
     sequence_of,
     settings_of,
 )
 from woodshop.documents.packet.layouts import NumberedLayout, groups_of, numbered_layouts, of_times
+from woodshop.documents.packet.measure_first import at_mark
 from woodshop.drawing.values.model import KeepTogether, Paragraph, Table
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.plan_batch import batch_to_json

@@ -20,7 +20,7 @@ from woodshop.documents.packet.layouts import (
     ranges,
     spares_of,
 )
-from woodshop.documents.packet.measure_first import kerf_words, limits_of, said_of, thickness_of
+from woodshop.documents.packet.measure_first import at_mark, kerf_words, limits_of, said_of, thickness_of
 from woodshop.drawing.pages.boards import BoardPicture, Passing, board_rows, passing_picture
 from woodshop.drawing.values.model import (
     Align,
@@ -39,7 +39,7 @@ from woodshop.plan.first_boards import FirstBoards, first_boards
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import Material
-from woodshop.units.lengths import ZERO, Length
+from woodshop.units.lengths import ZERO
 
 _KEPT_ROWS = 6
 
@@ -584,20 +584,3 @@ def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> 
     if cut.kind == "trim":
         return f"{text} off"
     return f"{text} left" if cut.is_narrow else text
-
-
-def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres as they are.
-
-    >>> from woodshop.units.lengths import inch
-    >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")
-    ('3 3/16, a hair less', '3 1/8')
-    >>> at_mark(inch("3 9/64"), inch("1/16"), "in"), at_mark(inch("3 9/64"), inch("1/16"), "mm")
-    ('3 1/8, a hair more', '79.77')
-    """
-    above, below = length.up_to(mark), length.down_to(mark)
-    if unit == "mm" or above == length:
-        return length.number(unit)
-    if above - length <= length - below:
-        return f"{above.number(unit)}, a hair less"
-    return f"{below.number(unit)}, a hair more"

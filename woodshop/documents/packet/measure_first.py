@@ -146,3 +146,20 @@ def board_off(batch: Batch) -> Length:
         else dict(batch.conditions.tolerances.reach)[Work.BOARD]
     )
     return off if batch.unit == "in" else off.down_to(millimetre("1/10"))
+
+
+def at_mark(length: Length, mark: Length, unit: str) -> str:
+    """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres as they are.
+
+    >>> from woodshop.units.lengths import inch
+    >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")
+    ('3 3/16, a hair less', '3 1/8')
+    >>> at_mark(inch("3 9/64"), inch("1/16"), "in"), at_mark(inch("3 9/64"), inch("1/16"), "mm")
+    ('3 1/8, a hair more', '79.77')
+    """
+    above, below = length.up_to(mark), length.down_to(mark)
+    if unit == "mm" or above == length:
+        return length.number(unit)
+    if above - length <= length - below:
+        return f"{above.number(unit)}, a hair less"
+    return f"{below.number(unit)}, a hair more"
