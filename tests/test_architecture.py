@@ -50,6 +50,7 @@ def test_no_module_is_too_long() -> None:
     assert {name: count for name, count in lines.items() if count > LONGEST} == {}
 
 
+@pytest.mark.slow("reads every module")
 def test_every_module_and_public_name_says_what_it_is() -> None:
     trees = {inside(path): ast.parse(path.read_text(encoding="utf-8")) for path in FILES}
     assert [name for name, tree in trees.items() if tree.body and not ast.get_docstring(tree)] == []

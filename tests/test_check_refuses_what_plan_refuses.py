@@ -48,6 +48,7 @@ def design(tmp_path: Path) -> Path:
     return tmp_path / "design.toml"
 
 
+@pytest.mark.slow("checks and plans each design")
 @pytest.mark.invariant
 @pytest.mark.parametrize("name", SPOILED)
 def test_check_and_plan_agree(design: Path, tmp_path: Path, name: str) -> None:

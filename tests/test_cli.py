@@ -70,6 +70,7 @@ def test_a_design_with_errors_writes_nothing(folder: Path) -> None:
     assert sorted(folder.iterdir()) == before
 
 
+@pytest.mark.slow("plans a batch and reads every page")
 def test_anyway_says_do_not_cut_on_every_page(folder: Path) -> None:
     import pypdf
 
@@ -99,6 +100,7 @@ def test_a_clean_design_never_says_do_not_cut(small_out: Path) -> None:
     assert "fondant rim: side" in text.replace("\n", " ")
 
 
+@pytest.mark.slow("runs many commands")
 def test_json_is_pure_on_standard_output_at_every_exit_code(folder: Path) -> None:
     clean = write(folder, SMALL)
     out = folder / "out"
@@ -325,6 +327,7 @@ def test_a_flag_reaches_the_planner_and_the_setups(
             assert set(asked) == {("plan", effort), ("setups", effort)}
 
 
+@pytest.mark.slow("plans a batch twice")
 @pytest.mark.invariant
 @pytest.mark.usefixtures("anew")
 def test_the_same_design_and_flag_give_the_same_folder(small_out: Path, folder: Path) -> None:

@@ -52,6 +52,7 @@ def job_of(stock: list[tuple[int, int]], pieces: list[tuple[int, int]], kerf: in
     )
 
 
+@pytest.mark.slow("solves 60 open jobs twice")
 @pytest.mark.outside(
     "A. Scholl, R. Klein, C. Juergens, Computers & OR 24 (1997) 627-645, optima as in the BPPLIB bounds; "
     "13 worked examples, each with its source in the data"

@@ -80,6 +80,7 @@ def least(value: dict[str, Any]) -> int:
     return made.cost
 
 
+@pytest.mark.slow("solves each job several times to a proved optimum")
 @pytest.mark.invariant
 @pytest.mark.parametrize("kind", KINDS)
 def test_small_proved_optima_stay_when_nothing_that_matters_changes(kind: str) -> None:
@@ -102,6 +103,7 @@ def test_small_proved_optima_stay_when_nothing_that_matters_changes(kind: str) -
     assert turned > len(SEEDS) / 12 or kind in ("lengths", "safety rules", "three stages under rules")
 
 
+@pytest.mark.slow("solves each job several times to a proved optimum")
 @pytest.mark.invariant
 @pytest.mark.parametrize("kind", KINDS)
 def test_small_proved_optima_never_gain_by_less_freedom(kind: str) -> None:

@@ -33,6 +33,7 @@ def assert_one_truth(made: Plan) -> int:
     return len(made.layouts)
 
 
+@pytest.mark.slow("plans many random sheets")
 @pytest.mark.invariant
 def test_random_sheets_lie_where_their_cuts_put_them() -> None:
     """100 at night: in two and three stages, from either side, with and without narrow strips, bad stretches, trims."""
@@ -42,6 +43,7 @@ def test_random_sheets_lie_where_their_cuts_put_them() -> None:
     assert sum(map(assert_one_truth, plans)) > len(seeds)
 
 
+@pytest.mark.slow("plans the hobby batch's jobs")
 @pytest.mark.invariant
 def test_hobby_jobs_lie_where_their_cuts_put_them_also_with_fewer_layouts() -> None:
     for seed in (21, 0) if IS_NIGHT else (21,):

@@ -62,6 +62,7 @@ def wanted(layout: Layout) -> Counter:
     return Counter((piece.id, piece.length, piece.width or 1) for piece in layout.pieces)
 
 
+@pytest.mark.slow("plans many random jobs")
 @pytest.mark.invariant
 def test_replaying_the_cuts_of_random_jobs_yields_the_pieces() -> None:
     replayed = 0

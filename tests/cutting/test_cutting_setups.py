@@ -212,6 +212,7 @@ def test_every_layout_of_some_pieces_is_listed_once() -> None:
     assert listed(holds, 0, pieces, 0, limit=3) is None
 
 
+@pytest.mark.slow("improves a large plan twice")
 def test_same_plan_in_same_plan_out() -> None:
     before = plan(read_job((HOBBY / "D42.json").read_text(encoding="utf-8")))
     assert fewer_layouts(before) == fewer_layouts(before)

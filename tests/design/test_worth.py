@@ -100,6 +100,7 @@ def test_the_least_offcut_is_the_saws_unless_given(shop: Any) -> None:
     assert not any(default.where == "worth" for default in settled(shop, WORK).defaults)
 
 
+@pytest.mark.slow("plans the hobby batch twice")
 def test_only_what_is_sawn_is_weighed(planned: Any) -> None:
     assert [
         read_material(material).is_sawn for material in ("board 3/4 in", "mesh 1/2 in", "cloth", "plywood 1/4 in")

@@ -263,6 +263,7 @@ def test_a_pattern_stays_in_its_area(pattern: Pattern) -> None:
         assert all(box.bottom - 0.1 <= y <= box.top + 0.1 for _, y in points)
 
 
+@pytest.mark.slow("measures and draws a whole hive")
 def test_check_draws_the_map_into_a_new_file(designs: Path, tmp_path: Path) -> None:
     """A file that is there is left alone, and no map is drawn for another ending."""
     wanted = tmp_path / "map.pdf"

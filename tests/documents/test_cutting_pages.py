@@ -313,6 +313,7 @@ def test_mesh_and_steel_have_their_cautions(small: Callable[[str], PlannedBatch]
     assert sum("deburr" in text for text in said) == 1
 
 
+@pytest.mark.slow("sets half a packet and follows its links")
 def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str], PlannedBatch]) -> None:
     """Links of the finished PDF, followed to the page on which the heading or the part's row stands."""
     planned = small("")

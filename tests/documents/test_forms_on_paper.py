@@ -97,6 +97,7 @@ def test_one_date_for_all_is_named_once(run: PlannedBatch) -> None:
     assert due_blocks(undated, run.units) == []
 
 
+@pytest.mark.slow("plans a run of orders")
 def test_no_date_is_later_than_the_earliest_order(designs: Path) -> None:
     """The production run is dated 1 December; 120 of its hives are due on 13 November."""
     planned = uncut(designs / "production-run.toml")

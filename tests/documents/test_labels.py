@@ -71,6 +71,7 @@ def test_there_is_a_label_for_each_hive_each_thing_made_and_each_piece(planned: 
     assert len(label_pages(planned)) == -(-len(hives) // per_page) + -(-len(units) // per_page)
 
 
+@pytest.mark.slow("sets every label of a batch and looks at each text")
 @pytest.mark.invariant
 def test_no_two_texts_overlap_and_each_stays_in_its_label(
     batches: dict[str, PlannedBatch],

@@ -69,6 +69,7 @@ WRITTEN = every_two(
 )
 
 
+@pytest.mark.slow("checks a whole design with every key written")
 @pytest.mark.invariant
 @pytest.mark.parametrize("kind", ["beginner", "shop"])
 @pytest.mark.parametrize("groups", GROUPS, ids=range(len(GROUPS)))

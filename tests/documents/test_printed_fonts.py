@@ -10,9 +10,9 @@ import pdfplumber
 import pypdf
 import pytest
 
-from woodshop.cutting.planner.plan_job import plan
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.result import result_files
+from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
 
 SIX_MM = 6 / 25.4 * 72
@@ -44,9 +44,8 @@ DESIGNS = {
 def printed(request: pytest.FixtureRequest, uncut_text: Callable[[str], PlannedBatch]) -> tuple[str, dict[str, bytes]]:
     """The paper, and all PDF files of a small batch on it, planned for a first look, a label for every piece too."""
     planned = uncut_text(DESIGNS[request.param])
-    plans = tuple(replace(each, plan=plan(each.job.job, effort="quick")) for each in planned.plans)
     batch = replace(planned.batch, pages=replace(planned.batch.pages, labels=LabelSettings(pieces=True)))
-    files = result_files(replace(planned, batch=batch, plans=plans), lambda said: None)
+    files = result_files(plan_batch(batch, planned.units, planned.report, effort="quick"), lambda said: None)
     return request.param, {name: data for name, data in files.items() if name.endswith(".pdf")}
 
 
@@ -61,10 +60,9 @@ def _fonts(resources: Any) -> Iterator[Any]:
 
 
 def test_all_documents_are_looked_at(printed: tuple[str, dict[str, bytes]]) -> None:
-    """Packet, templates, story stick, labels and the map of bee space."""
+    """Packet, report, templates, story stick and labels."""
     names = {name.split("/")[-1] for name in printed[1]}
-    assert {"packet.pdf", "templates.pdf", "story-stick.pdf", "labels.pdf"} <= names
-    assert any("bee" in name for name in names), names
+    assert names == {"packet.pdf", "report.pdf", "templates.pdf", "story-stick.pdf", "labels.pdf"}
 
 
 @pytest.mark.outside("ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1, size A is 8 1/2 x 11 in; from memory")

@@ -46,6 +46,7 @@ def _files(planned: PlannedBatch) -> dict[str, bytes]:
     return files
 
 
+@pytest.mark.slow("makes all files of a result more than once")
 @pytest.mark.invariant
 def test_one_core_two_cores_and_no_fork_give_the_same_bytes(
     small: PlannedBatch, monkeypatch: pytest.MonkeyPatch
@@ -90,6 +91,7 @@ def test_a_refusal_comes_through_from_another_process(
     assert len(refused.value.problems) > 1
 
 
+@pytest.mark.slow("makes all files of a result")
 def test_items_that_cannot_be_sent_to_a_process_are_no_hindrance(
     small: PlannedBatch, monkeypatch: pytest.MonkeyPatch
 ) -> None:

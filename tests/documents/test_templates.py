@@ -144,6 +144,7 @@ def test_no_two_texts_overlap_in_the_model(
     assert_texts_apart(template_plates(planned))
 
 
+@pytest.mark.slow("looks at each character of many pages")
 @pytest.mark.invariant
 def test_no_two_characters_overlap_in_the_pdf(
     planned: PlannedBatch, assert_printed_apart: Callable[[bytes], int]

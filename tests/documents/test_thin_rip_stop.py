@@ -15,7 +15,7 @@ from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_chapter
-from woodshop.drawing.values.model import Block, Bullets, Caution, Figure, Line, Paragraph, Steps, Table
+from woodshop.drawing.values.model import Beside, Block, Bullets, Caution, Figure, Line, Paragraph, Steps, Table
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -45,13 +45,19 @@ def strips(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[
     return plan
 
 
+def chapter(planned: PlannedBatch) -> list[Block]:
+    """Its blocks in order, those beside each other one after the other."""
+    blocks = thin_rip_chapter(planned).blocks
+    return [each for b in blocks for each in ((*b.left, *b.right) if isinstance(b, Beside) else (b,))]
+
+
 def words(blocks: list[Block]) -> str:
     said = [block.text for block in blocks if isinstance(block, Caution | Paragraph)]
     return " ".join([*said, *(step for block in blocks if isinstance(block, Steps) for step in block.items)])
 
 
 def test_the_page_says_all_that_is_needed_to_set_the_stop_and_rip(strips: Callable[..., PlannedBatch]) -> None:
-    text = words(thin_rip_chapter(strips()).blocks)
+    text = words(chapter(strips()))
     for rule in (
         "The whole stop stays ahead of the blade's front teeth",
         "Switch the saw off and wait until the blade has stopped before you move the fence or the stop",
@@ -110,16 +116,14 @@ def test_strips_that_fall_free_have_no_stop(strips: Callable[..., PlannedBatch])
 
 
 def test_the_pages_stand_before_the_cutting_pages(strips: Callable[..., PlannedBatch]) -> None:
-    heads = [chapter.title for chapter in packet(strips()).sections]
+    heads = [section.title for section in packet(strips()).sections]
     assert heads.index("Thin-rip stop") < heads.index("Cutting")
 
 
 def test_the_parts_are_dimensioned(strips: Callable[..., PlannedBatch]) -> None:
     """A body of 7 x 3 1/2 x 3/4 in and a runner of 6 x 3/4 x 3/8 in, each size at a dimension."""
     (parts,) = [
-        b.drawing
-        for b in thin_rip_chapter(strips()).blocks
-        if isinstance(b, Figure) and b.drawing.title == "Thin-rip stop, parts"
+        b.drawing for b in chapter(strips()) if isinstance(b, Figure) and b.drawing.title == "Thin-rip stop, parts"
     ]
     assert {view.name for view in parts.views} >= {"body, from above", "runner, from above"}
     said = {dimension.text("in") for view in parts.views for dimension in view.dimensions}
@@ -153,7 +157,7 @@ def test_the_bolt_of_a_seven_thirty_seconds_strip_is_named_on_the_page_and_on_th
 ) -> None:
     """1 in of hole and 1 in of nose less 7/32 in of strip and 3/16 in of head: 1 19/32, so 1 1/2 in."""
     assert set(strips_by_width(strips())) == {inch("7/32")}
-    text = words(thin_rip_chapter(strips()).blocks)
+    text = words(chapter(strips()))
     assert "1/4-20 hex-head bolt 1 1/2 in long" in text
     assert "round-head" not in text
     bought = [line for block in shopping_chapter(strips()).blocks if isinstance(block, Bullets) for line in block.items]

@@ -261,6 +261,7 @@ def test_hostile_names_are_harmless() -> None:
         assert "&amp;" in text
 
 
+@pytest.mark.slow("sets a table of many pages")
 def test_a_cell_longer_than_a_page_goes_on_over_pages() -> None:
     """No text is too long: two thousand words in one cell, one caution and one step all print."""
     words = " ".join(f"w{i}" for i in range(2000))

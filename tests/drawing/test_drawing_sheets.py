@@ -27,6 +27,7 @@ def _batch(unit: str = "in", joint: str = "rabbet in the ends", both: bool = Fal
     return every_item(10, joint, unit, "letter", both=both, items=items)
 
 
+@pytest.mark.slow("sets the part pages twice and looks at each text")
 @pytest.mark.invariant
 @pytest.mark.parametrize("unit", ["in", "mm"])
 def test_both_units_stand_beside_each_other_without_touching(unit: str) -> None:
@@ -50,6 +51,7 @@ def _number(text: str) -> float:
     return sum(int(a) / int(b or 1) if b else float(a) for a, b in re.findall(r"(\d+(?:\.\d+)?)(?:/(\d+))?", text))
 
 
+@pytest.mark.slow("sets the part pages of every item")
 def test_cut_sizes_in_the_part_table_are_large() -> None:
     """Each part's length, or a mesh's cells, stands in the PDF's part table in type of at least 14 points."""
     batch = _batch()
@@ -80,6 +82,7 @@ def test_no_item_shows_what_is_hidden() -> None:
         assert assert_nearest_is_shown(unit.assembly.placed, n, 40) > 5, unit.line.item.name
 
 
+@pytest.mark.slow("casts rays at every line of a whole hive")
 @pytest.mark.invariant
 @pytest.mark.parametrize("joint", ["rabbet in the ends", "box joint"])
 def test_no_dressed_hive_shows_what_is_hidden(joint: str) -> None:

@@ -53,6 +53,7 @@ def test_the_cases_of_each_landing_hold_every_choice_once() -> None:
     assert {pair for case in SOME_CASES for pair in combinations(case.items, 2)} == set(combinations(ITEMS, 2))
 
 
+@pytest.mark.slow("sets every drawing of every item and looks at each text")
 @pytest.mark.invariant
 @each_case
 def test_nothing_collides_and_nothing_is_clipped(case: Case) -> None:
@@ -80,6 +81,7 @@ def _printed(length: Length, unit: str) -> Fraction:
     return Fraction(exact.quantize(Decimal("0.001" if unit == "in" else "0.01"), ROUND_HALF_EVEN))
 
 
+@pytest.mark.slow("sets the part pages of every item and reads them back")
 @pytest.mark.invariant
 @each_case
 def test_lengths_read_back_out_of_the_pdf_are_the_parts(case: Case) -> None:
@@ -94,7 +96,7 @@ def test_lengths_read_back_out_of_the_pdf_are_the_parts(case: Case) -> None:
         sizes = [_printed(size, case.unit) for size in need.part.size]
         item = re.escape(need.address.split(" / ")[0])
         shape = rf"{number} x {number}(?: x {number})?|\d+ x \d+ cells"
-        (row,) = re.findall(rf"^{need.mark} {item}.* (\d+) ({shape})(?: (\d+))?$", text, re.M)
+        (row,) = re.findall(rf"^{need.mark} {item}.*? (\d+) ({shape})(?: (\d+))?$", text, re.M)
         assert int(row[0]) == need.count
         if cells := cells_of(need.part):
             assert row[1] == f"{' x '.join(map(str, cells))} cells"

@@ -55,6 +55,7 @@ def _assert_next_run_mends(place: Place, is_new: bool) -> None:
     assert not is_half_written(place.folder)
 
 
+@pytest.mark.slow("a process for each pair of files")
 def test_a_kill_between_two_files_is_noticed_by_verify(tmp_path: Path) -> None:
     counted = furnished(tmp_path / "counted")
     mixed = 0
@@ -69,6 +70,7 @@ def test_a_kill_between_two_files_is_noticed_by_verify(tmp_path: Path) -> None:
     assert mixed > 5
 
 
+@pytest.mark.slow("a process for each call that is struck")
 @pytest.mark.invariant
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("shape", SHAPES, ids=str)
@@ -85,6 +87,7 @@ def test_ended_before_any_call_that_changes_files(tmp_path: Path, shape: dict[st
         _assert_next_run_mends(place, is_new)
 
 
+@pytest.mark.slow("a run for each line that is struck")
 @pytest.mark.invariant
 @pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::pytest.PytestUnraisableExceptionWarning")
 @pytest.mark.parametrize("shape", SHAPES, ids=str)

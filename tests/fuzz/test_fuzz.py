@@ -24,6 +24,7 @@ def corpus(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow("dozens of commands in each case")
 @pytest.mark.invariant
 @pytest.mark.parametrize("part", range(PARTS))
 def test_hostile_input_is_one_clear_error_or_is_planned(corpus: Path, part: int) -> None:

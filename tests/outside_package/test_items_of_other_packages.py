@@ -135,6 +135,7 @@ def test_its_items_are_listed_with_their_settings(run: Run, wraps: Path) -> None
     assert "wrap batten" not in run("items").stdout, "without the package there is no such item"
 
 
+@pytest.mark.slow("installs a package and plans with it in processes of their own")
 def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: str, tmp_path: Path) -> None:
     done = run("plan", design, "--quick", "--out", "out", path=(wraps,))
     assert done.returncode == 0, done.stderr
@@ -304,6 +305,7 @@ RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim"
 RAISED += '[[make]]\nitem = "riser"\nheight = "3"\n'
 
 
+@pytest.mark.slow("installs a package and plans with it in processes of their own")
 def test_an_item_that_declares_its_place_sits_in_the_hive(run: Run, design: str, tmp_path: Path) -> None:
     """It is measured, checked, drawn on the map, varied and cut as our own things are, and nothing of ours names it."""
     site = package(tmp_path / "site", {"risers": RISER}, {"risers": "risers"})

@@ -120,6 +120,7 @@ def test_all_cut_leaves_nothing_to_cut(bench: Bench) -> None:
     assert told.rest.total.minor == 0
 
 
+@pytest.mark.slow("plans a run and its rest")
 @pytest.mark.invariant
 @pytest.mark.parametrize(("counts", "part", "offcuts"), SOME, ids=str)
 def test_every_piece_wanted_was_cut_or_will_be_and_every_board_is_somewhere(

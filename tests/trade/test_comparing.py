@@ -101,6 +101,7 @@ def _purchases(path: Path) -> Any:
     return plan_to_buy(batch, *check_batch(batch), effort="quick").purchases
 
 
+@pytest.mark.slow("compares a design twice, nothing kept")
 @pytest.mark.invariant
 @pytest.mark.usefixtures("anew")
 def test_the_same_each_time(design: Path) -> None:

@@ -32,7 +32,7 @@ class Style:
 
     small: float = 9.0
     body: float = 10.0
-    cut_size: float = 12.0
+    cut_size: float = 14.0
     headings: tuple[float, float, float] = (17.0, 13.5, 11.5)
     banner: float = 32.0
     figure_value: float = 20.0
