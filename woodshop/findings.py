@@ -46,8 +46,8 @@ class Finding:
 
     def to_json(self) -> dict[str, Any]:
         """The finding as plain strings, keys in a fixed order; `remedy` as an object from path to value."""
-        told: dict[str, Any] = {each.name: str(getattr(self, each.name)) for each in fields(self)}
-        return told | {"remedy": dict(self.remedy)}
+        values: dict[str, Any] = {each.name: str(getattr(self, each.name)) for each in fields(self)}
+        return values | {"remedy": dict(self.remedy)}
 
 
 @dataclass(frozen=True, slots=True)

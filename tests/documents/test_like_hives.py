@@ -57,7 +57,7 @@ def test_like_hives_are_measured_and_graded_once_and_all_named(
 
 
 def _packet_of(folder: Path, count: int) -> tuple[PlannedBatch, dict[str, bytes]]:
-    """Three kinds of hive, so many of each, with a rim and a floor: planned, and all files of it."""
+    """Three kinds of hive, as many of each, with a rim and a floor: planned, and all files of it."""
     kinds = [f'[[hives]]\nname = "yard {n}"\nframes = {n}\ncount = {count}\ngap = "5/16"\n' for n in (10, 8, 5)]
     path = folder / f"many-{count}.toml"
     path.write_text(HEAD + "".join(kinds) + '[[make]]\nitem = ["fondant rim", "mesh floor"]\n', encoding="utf-8")

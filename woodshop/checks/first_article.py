@@ -130,7 +130,7 @@ DOUBT = Fraction(1, 20)
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """Of a run of so many, how many to measure: the first, then every `step`-th."""
+    """Of a run of some length, how many to measure: the first, then every `step`-th."""
 
     run: int
     count: int
@@ -156,12 +156,12 @@ class Sample:
         return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
 
     def unseen(self, out: int) -> Fraction:
-        """The chance that none of so many that are out is among those measured: draws without putting back."""
+        """The chance that none of the pieces that are out is among those measured: draws without putting back."""
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 
 
 def sample_of(run: int) -> Sample:
-    """How many of a run of so many to measure, by the table for lots; a run of one is measured whole.
+    """How many of a run to measure, by the table for lots; a run of one is measured whole.
 
     >>> sample_of(13).which, sample_of(1).which
     ((1, 7, 13), (1,))

@@ -41,7 +41,7 @@ class Population:
 class MovedGap:
     """A gap as made and measured, in winter, in summer, and how it strays in winter.
 
-    `by_arithmetic` and `draws` are None for a gap of which nothing is wanted, or that hangs on nothing that strays.
+    `by_arithmetic` and `draws` are None for a gap of which nothing is wanted, or that depends on no size that varies.
     """
 
     chain: GapChain

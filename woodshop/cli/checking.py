@@ -69,7 +69,7 @@ def check(
         one, report, groups = _unit_measured(design, band, measured)
         batch, units = one.batch, one.units
     refused = _refused(batch, units) if one is None else None
-    told = explained_here(report, explain) if explain is not None else ()
+    explained = explained_here(report, explain) if explain is not None else ()
     if map_file is not None:
         _draw_map(batch, units, map_file)
     if sheet is not None:
@@ -96,7 +96,7 @@ def check(
             problems,
         )
     )
-    show(whole if explain is None else replace(whole, blocks=told), as_json)
+    show(whole if explain is None else replace(whole, blocks=explained), as_json)
     for problem in () if as_json or refused is None else refused.problems:
         say(f"error: {problem}")
     if report.has_errors or refused is None:
@@ -191,7 +191,7 @@ def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
 
 
 def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
-    """The same, held against a band of bee space where one is named, and what was measured of the hives."""
+    """The same, compared with a band of bee space where one is named, and what was measured of the hives."""
     from woodshop.checks.check_batch import measured_batch
 
     batch = _settled(design, band)

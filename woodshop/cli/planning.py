@@ -105,8 +105,8 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
     if is_half_written(plan_file.parent):
         given, do = "a folder whose replacing was cut off", "Plan again into it: that finishes or undoes the replacing."
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
-    told = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
-    section = verdict_section(told)
+    verdict = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
+    section = verdict_section(verdict)
     show(section, as_json)
     return 0 if section.data["sound"] else 1
 

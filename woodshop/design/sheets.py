@@ -162,9 +162,9 @@ def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
 
 
 def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
-    told, reckoned = _opened(where, data, False), _opened(where, data, True)
-    name, unread = _sheet(where, told, sheet)
-    page, values_page = told[name], reckoned[name]
+    formulas, computed = _opened(where, data, False), _opened(where, data, True)
+    name, unread = _sheet(where, formulas, sheet)
+    page, values_page = formulas[name], computed[name]
     place = f"{where}, sheet {name}"
     if _is_vast(page):
         given = f"cells down to {letters(page.max_column)}{page.max_row}"
@@ -198,14 +198,14 @@ def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
     )
 
 
-def _value(cell: Any, reckoned: object) -> tuple[object, tuple[str, str, str] | None]:
-    """What a cell holds, and what is wrong with that; a value of a formula where it has been reckoned."""
+def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | None]:
+    """What a cell holds, and what is wrong with that; a value of a formula where there is one."""
     value = cell.value
     if cell.data_type == "f":
-        if reckoned is None:
+        if computed is None:
             do = "Open it in the spreadsheet program and save it, or type the value."
             return "a formula", ("a formula that was never reckoned", "a value", do)
-        value = reckoned
+        value = computed
     if isinstance(value, str):
         if cell.data_type != "s" and value in _ERRORS:
             return value, (f"the error {value}", "a value", "Mend the formula, or type the value.")
@@ -250,12 +250,12 @@ def _is_vast(page: Any) -> bool:
     return bool(page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS)
 
 
-def _opened(where: str, data: bytes, reckoned: bool) -> Any:
+def _opened(where: str, data: bytes, computed: bool) -> Any:
     import openpyxl
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of what is not read: pictures, lists to choose from, colours
-        return openpyxl.load_workbook(io.BytesIO(data), data_only=reckoned)
+        return openpyxl.load_workbook(io.BytesIO(data), data_only=computed)
 
 
 def _unpacks(where: str, data: bytes) -> None:
@@ -333,7 +333,7 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A value and its place. `value` is None where nothing stands there; `is_reported`: its fault has been told."""
+    """A value and its place. `value` is None where nothing stands there; `is_reported`: its fault is listed already."""
 
     where: str
     value: object = None
@@ -415,12 +415,12 @@ def rows_of(
 
 def refuse(found: Sequence[Problem]) -> None:
     """Raise InputError with all that was found, if anything was; of very many the first hundred, and how many more."""
-    told = list(dict.fromkeys(found))
-    if len(told) > MOST_TOLD:
-        rest = f"{len(told) - MOST_TOLD} faults more"
-        told = [*told[:MOST_TOLD], Problem("and so on", rest, "none", "Mend these first.")]
-    if told:
-        raise InputError(*told)
+    faults = list(dict.fromkeys(found))
+    if len(faults) > MOST_TOLD:
+        rest = f"{len(faults) - MOST_TOLD} faults more"
+        faults = [*faults[:MOST_TOLD], Problem("and so on", rest, "none", "Mend these first.")]
+    if faults:
+        raise InputError(*faults)
 
 
 def _cell(grid: SheetGrid, row: int, column: int) -> str:

@@ -45,7 +45,7 @@ class FewestSizes:
     """The sizes with the hives that each serves, the work as the design stands and with them, and the lines to write.
 
     `spread` names the hives whose boxes, as measured, differ among themselves, and by how much: the overhang is
-    reckoned from their average. `on_rim` are the items made to these sizes; `on_box` follow each box as before.
+    worked out from their average. `on_rim` are the items made to these sizes; `on_box` follow each box as before.
     `both_ways` are the batches as the design stands and with these sizes, checked, for planning.
     """
 

@@ -41,7 +41,7 @@ def _bills(raw: dict[str, Any]) -> Iterator[Finding]:
         yield _wrong("bills", ", ".join(bills) or "none", f"one for each of {', '.join(goods) or 'no yards'}")
         return
     for yard, bill in bills.items():
-        wanted = _reckoned(goods[yard], terms[yard])
+        wanted = _billed(goods[yard], terms[yard])
         given = (bill["goods"], bill["fee"], bill["tax"], bill["total"])
         if given != wanted:
             yield _wrong(f"bills, {yard}", str(given), f"{wanted}: goods, fee, tax and total in cents")
@@ -52,7 +52,7 @@ def _bills(raw: dict[str, Any]) -> Iterator[Finding]:
         yield _wrong("to_pay", str(raw["to_pay"]), f"{together}, the bills together")
 
 
-def _reckoned(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
+def _billed(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
     free = terms["free_from"]
     fee = 0 if free is not None and goods >= free else terms["fee"]
     base = goods + fee if terms["tax_on_delivery"] else goods

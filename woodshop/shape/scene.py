@@ -36,7 +36,7 @@ class Grid:
         return top * (self.per_mm // bottom)
 
     def length(self, whole: int) -> Length:
-        """The exact length of so many grid steps."""
+        """The exact length of a number of grid steps."""
         return Length(Fraction(whole, self.per_mm))
 
     def holding(self, lengths: Iterable[Length]) -> "Grid":

@@ -98,7 +98,7 @@ class _Dive:
         count = len(most)
         self.shaken = 1 + _SHAKE * numpy.array([rng.random() for _ in range(count)])
         self.banned = numpy.zeros(count, dtype=bool)
-        # The lines that may still be cut, and some more, with their counts: what prices are held against.
+        # The lines that may still be cut, and some more, with their counts: what prices are compared with.
         self.candidates: tuple[Any, Any] = (numpy.arange(count), table.floats)
         self.chosen: dict[int, int] = {}
         self.trail: list[_Fixed] = []

@@ -41,7 +41,7 @@ ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
 """Nodes, and nodes times patterns: a search so small takes seconds, and the quick effort makes it too."""
 _MANY_PIECES, _FINE, _LESS = 20_000, 10_000, 5
-"""Of so many pieces the quick effort looks for no saving below such a part of the cost, in so much less work."""
+"""From `_MANY_PIECES` on the quick effort looks for no saving below 1/`_FINE` of the cost, in 1/`_LESS` of the work."""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}

@@ -210,7 +210,7 @@ class Terms:
         return self.stale_after or STALE_AFTER
 
     def fee_for(self, goods: int) -> int:
-        """Delivery of goods for so many cents; nothing where nothing is bought."""
+        """Delivery of goods for an amount in cents; nothing where nothing is bought."""
         return 0 if not goods or (self.free_from is not None and goods >= self.free_from) else self.fee
 
     def tax_for(self, goods: int, fee: int) -> int:
@@ -238,7 +238,7 @@ class Bill:
 
 
 def bill(terms: Terms, goods: int, currency: str) -> Bill:
-    """The bill for `goods` of so many cents, in the yard's `currency`."""
+    """The bill for `goods` worth an amount in cents, in the yard's `currency`."""
     fee = terms.fee_for(goods)
     return Bill(terms.yard, Money(goods, currency), Money(fee, currency), Money(terms.tax_for(goods, fee), currency))
 

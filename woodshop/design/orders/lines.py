@@ -128,8 +128,8 @@ class LineReader:
         if form == "empty" and names and set(names) <= set(not_in_empty()):
             cell = row.cells["form"]
             self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
-        told = any(cell.is_reported for cell in row.cells.values())
-        if len(self.found) > before or told or box is None or count is None:
+        has_fault = any(cell.is_reported for cell in row.cells.values())
+        if len(self.found) > before or has_fault or box is None or count is None:
             return None
         return Order(
             where=row.where,

@@ -142,15 +142,15 @@ def group_names(groups: tuple[OrderGroup, ...], used: Iterable[str] = ()) -> tup
             (*name, more) if times[name] > 1 and (more := _parts(group)[n]) and more not in name[0] else name
             for name, group in zip(names, groups, strict=True)
         ]
-    taken, told = set(used), []
+    taken, named = set(used), []
     for parts in names:
         name, n = ", ".join(parts), 1
         while name in taken:
             n += 1
             name = f"{', '.join(parts)}, {n}"
         taken.add(name)
-        told.append(name)
-    return tuple(told)
+        named.append(name)
+    return tuple(named)
 
 
 def _parts(group: OrderGroup) -> tuple[str, ...]:

@@ -114,7 +114,7 @@ class Worth:
 
 
 def worth_faults(table: WorthTable, where: str) -> list[Problem]:
-    """What is wrong with the table by itself; what contradicts the yard is told by `worth_problem`."""
+    """What is wrong with the table by itself; `worth_problem` finds what contradicts the yard."""
     found = [
         Problem(f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Mend the price.")
         for name, value in (("layout", table.layout), ("setting", table.setting), ("offcut", table.offcut))

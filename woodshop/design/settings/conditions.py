@@ -252,7 +252,7 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
 
 
 def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
-    """The trial worked out; what it was not told, and what comes of it, is listed. Raises InputError for no density."""
+    """The trial worked out; what was not given, and what comes of it, is listed. Raises InputError for no density."""
     if table.mass is None or table.box is None:
         return None if table.water is None else Trial(None, table.water)
     water = table.water

@@ -354,7 +354,7 @@ def settled_woodenware(
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
-    """From the ground up: as given, or so many like the top one."""
+    """From the ground up: as given, or all like the top one."""
     table, heights = asked.table, asked.table.boxes
     if heights is None:
         least = fact("hive.frames_least").number

@@ -140,7 +140,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
     """One row a case: its name over its bar, what it pays behind it."""
     most = max((each.pays.minor for each in outcomes if each.pays), default=1) or 1
     currency = next((each.pays.currency for each in outcomes if each.pays), "USD")
-    room = _WIDE - max(width(_told(each), _SMALL, REGULAR) for each in outcomes) - 16.0
+    room = _WIDE - max(width(_label(each), _SMALL, REGULAR) for each in outcomes) - 16.0
     scale = room / most
     foot = -_ROW * len(outcomes) - 4.0
     marks: list[Mark] = []
@@ -155,13 +155,13 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
         marks.append(_behind(name, top - 14.0))
         marks.append(Word(name, 0.0, top - 14.0, size=_LABEL, strong=not each.case))
         y0, y1 = top - 18.0 - _BAR, top - 18.0
-        told, end = _told(each), 0.0
+        label, end = _label(each), 0.0
         if each.pays is not None and each.least is not None:
             end, sure = each.pays.minor * scale, each.least.minor * scale
             marks.append(_box(0.0, y0, end, y1, "paper"))
             marks.append(_box(0.0, y0, max(sure, 0.1), y1, "ink"))
-        marks.append(_behind(told, y0 + 3.0, end + 6.0, _SMALL))
-        marks.append(Word(told, end + 6.0, y0 + 3.0, size=_SMALL))
+        marks.append(_behind(label, y0 + 3.0, end + 6.0, _SMALL))
+        marks.append(Word(label, end + 6.0, y0 + 3.0, size=_SMALL))
     base = outcomes[0].pays
     if base is not None:
         x = base.minor * scale
@@ -170,7 +170,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
     return sheet_of(marks)
 
 
-def _told(each: Outcome) -> str:
+def _label(each: Outcome) -> str:
     if each.pays is None:
         return "cannot be made"
     return f"{each.pays}, {proof_of(each)}" + (f", {each.errors} errors" if each.errors else "")

@@ -177,8 +177,11 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
         lines = (*lines, air_line(hive.air, unit))
         blocks += [Heading("Contacts, ways, doors and air", 3), *(Paragraph(line, small=True) for line in lines)]
         return [*blocks, *_loaded(hive, unit)]
-    told: tuple[Block, ...] = (Heading("Contacts, ways and doors", 3), *(Paragraph(line, small=True) for line in lines))
-    blocks.append(Beside(told, (Heading("The air path, from the entrance up", 3), _air(hive, unit))))
+    contacts: tuple[Block, ...] = (
+        Heading("Contacts, ways and doors", 3),
+        *(Paragraph(line, small=True) for line in lines),
+    )
+    blocks.append(Beside(contacts, (Heading("The air path, from the entrance up", 3), _air(hive, unit))))
     return [*blocks, *_loaded(hive, unit)]
 
 

@@ -332,7 +332,7 @@ def _steps(different: list[Made]) -> list[Block]:
 
 
 def _names(different: list[Made]) -> list[str]:
-    """What each is told by: its box, with the hives where several have the same box."""
+    """What each is known by: its box, with the hives where several have the same box."""
     fits = [unit.line.fits for unit, _, _ in different]
     return [
         box if fits.count(box) == 1 else f"{box}, {unit.line.hives.name}"

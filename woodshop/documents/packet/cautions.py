@@ -52,10 +52,10 @@ def caution_pages(topics: Iterable[str], more: dict[str, str]) -> list[Block]:
     rows: list[list[tuple[str, str]]] = []  # the topic that begins, or nothing, and one of its cautions
     for topic in topics:
         texts = _texts(topic, more.get(topic, ""))
-        told = list(zip((topic, *[""] * (len(texts) - 1)), texts, strict=True))
-        if not rows or sum(map(_size, (*rows[-1], *told))) > _ROW:
+        entries = list(zip((topic, *[""] * (len(texts) - 1)), texts, strict=True))
+        if not rows or sum(map(_size, (*rows[-1], *entries))) > _ROW:
             rows.append([])
-        rows[-1] += told
+        rows[-1] += entries
     blocks: list[Block] = []
     for row in rows:
         half, filled = sum(map(_size, row)) / 2, 0.0
@@ -71,14 +71,14 @@ _HEADING = 120  # letters for which a heading takes the room
 _ROW = 1_500  # letters side by side that stay on one page; a topic more begins a new row
 
 
-def _size(told: tuple[str, str]) -> int:
-    return len(told[1]) + _HEADING * bool(told[0])
+def _size(entry: tuple[str, str]) -> int:
+    return len(entry[1]) + _HEADING * bool(entry[0])
 
 
-def _column(told: Iterable[tuple[str, str]]) -> Iterator[Block]:
+def _column(entries: Iterable[tuple[str, str]]) -> Iterator[Block]:
     """A heading where a topic begins, and the cautions below it as one paragraph."""
     texts: list[str] = []
-    for topic, text in told:
+    for topic, text in entries:
         if topic and texts:
             yield Paragraph(" ".join(texts), small=True)
             texts = []

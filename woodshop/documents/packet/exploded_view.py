@@ -139,8 +139,8 @@ def _in_words(stack: Stack) -> str:
     tiers: dict[str, list[Thing]] = {}
     for thing in things_of(stack):
         tiers.setdefault(tier_words(thing.tier) if thing.tier.is_own else "there already", []).append(thing)
-    told = [f"{name}: {', '.join(f'{t.number} {t.name}' for t in things)}" for name, things in tiers.items()]
-    text = "; ".join(told)
+    lines = [f"{name}: {', '.join(f'{t.number} {t.name}' for t in things)}" for name, things in tiers.items()]
+    text = "; ".join(lines)
     return f"{text[:1].upper()}{text[1:]}."
 
 

@@ -258,11 +258,11 @@ def limits_section(planned: PlannedBatch) -> Section:
 
 def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
     """What to measure of the parts on hand that are used again: whether they do for these hives."""
-    told: dict[str, list[str]] = {}
+    by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_words(line, found)):
-            told.setdefault(words, []).append(f"{line.hives.name}, {count} on hand")
-    lines = [f"{words} ({'; '.join(where)})." for words, where in told.items()]
+            by_words.setdefault(words, []).append(f"{line.hives.name}, {count} on hand")
+    lines = [f"{words} ({'; '.join(where)})." for words, where in by_words.items()]
     if lines:
         head = Heading(
             "Old parts from the shed: measure them too, and make a new one of any that is out", 3, "old-parts"

@@ -208,20 +208,20 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
             return letter or said.pair(all_of[0])
         return ", ".join(f"{said.pair(each)} ({need.mark})" for each, need in zip(all_of, family.needs, strict=True))
 
-    told: dict[str, None] = {}
+    lines: dict[str, None] = {}
     for rows in zip(*(runs(part.cuts) for part in parts), strict=True):
         first = rows[0][0]
         key = operation_of(parts[0], first)[0]
         boxes = [cut_box(part, row[0]) for part, row in zip(parts, rows, strict=True)]
-        told.setdefault(_set_up(key, parts, [row[0] for row in rows], boxes, size, said))
+        lines.setdefault(_set_up(key, parts, [row[0] for row in rows], boxes, size, said))
         if len(rows[0]) > 1 and key in ("drill", "punch"):
-            told.setdefault(f"{len(rows[0])} of them, each {size(pitch_of(row) for row in rows)} from the last.")
+            lines.setdefault(f"{len(rows[0])} of them, each {size(pitch_of(row) for row in rows)} from the last.")
     for fold in parts[0].folds:
-        told.setdefault(
+        lines.setdefault(
             f"Fold at {size(each.at for part in parts for each in part.folds[:1])} from the lower edge, {fold.how}: "
             "clamp it along the line between two straight boards, and bend it over the edge."
         )
-    yield from told
+    yield from lines
 
 
 def _set_up(

@@ -167,16 +167,16 @@ def standing(planned: PlannedBatch) -> str:
     rack = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
     who = "these lumberyards" if len(planned.bills) > 1 else "this lumberyard"
     least = planned.total + rack - Money(over, currency)
-    told = f"No plan from {who} costs less" + (
+    text = f"No plan from {who} costs less" + (
         f" than {least}; this one costs {planned.total + rack}." if over else "."
     )
     if rack.minor:
-        told = f"With {rack} for your own wood from the rack: {told[:1].lower()}{told[1:]}"
+        text = f"With {rack} for your own wood from the rack: {text[:1].lower()}{text[1:]}"
     if by_choice:
-        told += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
-        told += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
+        text += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
+        text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
     by_solver = [each.job.material.name for each in planned.plans if each.plan.bound_kind == "solver"]
-    return told + (f" For {' and '.join(by_solver)} this is the solver's word." if by_solver else "")
+    return text + (f" For {' and '.join(by_solver)} this is the solver's word." if by_solver else "")
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:

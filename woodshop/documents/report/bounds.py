@@ -156,15 +156,15 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
     job, scale, prices = each.plan.job, certificate.scale, dict(certificate.prices)
     marks = {need.address: need.mark for need in each.job.needs}
     cells = [(marks[b.id], str(b.count), _fine(prices.get(b.id, 0), scale)) for b in job.blanks]
-    told, lead = _sum(each, certificate, currency), f"{each.job.material.name.capitalize()}."
+    text, lead = _sum(each, certificate, currency), f"{each.job.material.name.capitalize()}."
     if len(cells) <= _FEW:
         few = ", ".join(f"{count} x {mark} at {price}" for mark, count, price in cells)
-        return KeepTogether((Paragraph(f"{few}. {told}", lead=lead),))
+        return KeepTogether((Paragraph(f"{few}. {text}", lead=lead),))
     deep = -(-len(cells) // _ABREAST)
     cells += [("", "", "")] * (deep * _ABREAST - len(cells))
     rows = tuple(tuple(word for cell in cells[n::deep] for word in cell) for n in range(deep))
     columns = (Column("mark", weight=2), Column("count", Align.RIGHT, weight=2), Column("price", Align.RIGHT, weight=3))
-    return KeepTogether((Paragraph(told, lead=lead), Table(columns * _ABREAST, rows)))
+    return KeepTogether((Paragraph(text, lead=lead), Table(columns * _ABREAST, rows)))
 
 
 def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:

@@ -195,8 +195,8 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
     In the data temperatures are in °C, shavings in mm; None where there is nothing to say.
     """
     blocks: list[Block] = []
-    for told in _alike(tops, unit):
-        top, month = told.top, told.top.coldest
+    for shown in _alike(tops, unit):
+        top, month = shown.top, shown.top.coldest
         blocks.append(Heading("; ".join(top.places), 3))
         if top.is_cold:
             coldest = f"{month.cold.month}, {month.cold.outside.given} outside: {_school(month, unit)}"
@@ -245,8 +245,8 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         Column("where water comes out first", weight=6),
         Column("shavings that keep both dry", weight=3),
     )
-    told = _alike(tops, unit)
-    for each in told:
+    shown = _alike(tops, unit)
+    for each in shown:
         words: list[Block] = [
             Heading("; ".join(each.top.places), 2),
             Paragraph(f"Over the bees, upward: {layer_words(each.tops, unit)}. {way_words(each.top)}"),
@@ -274,7 +274,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
             f"{water_words(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
         ),
         Heading("What it stands on", 2),
-        Bullets(tuple(_ifs(told[0].top, unit))),
+        Bullets(tuple(_ifs(shown[0].top, unit))),
         Paragraph(" ".join((*_assumed(tops), defer("wintering"))), small=True),
     ]
     return Section("The top of the hive in the cold", tuple(blocks))
@@ -290,7 +290,7 @@ def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:
 def _assumed(tops: tuple[Top, ...]) -> Iterator[str]:
     """Every assumption of the paths, once."""
     paths = (path for top in tops for month in top.months for path in month.paths)
-    told = dict.fromkeys(words for path in paths for words in path.assumptions)
-    yield from (f"{words[:1].upper()}{words[1:]}." for words in told if not words.startswith(_IN_LEAD))
+    assumptions = dict.fromkeys(words for path in paths for words in path.assumptions)
+    yield from (f"{words[:1].upper()}{words[1:]}." for words in assumptions if not words.startswith(_IN_LEAD))
     pine = fact(WOOD).what.split(":")[0].lower()
     yield f"All wood as {pine}; cloth, mesh, a metal cover's skin and air that leaves by the upper entrance left out."

@@ -163,8 +163,8 @@ def moves_section(
         blocks += [Paragraph(wood_words(tolerances.moisture)), Paragraph(_HOW)]
         if beyond := beyond_words(moved):
             blocks.append(Paragraph(beyond, small=True))
-        told, rest = apart(moved)
-        blocks += [_hives(hives, unit) for hives in told]
+        shown, rest = apart(moved)
+        blocks += [_hives(hives, unit) for hives in shown]
         blocks += [Paragraph(text, small=text is not rest) for text in (rest, *bends(moved)) if text]
         if theirs := their_rows(moved, unit):
             blocks.append(KeepTogether((Paragraph(_THEIR_HEAD), _table(_THEIRS, theirs))))
@@ -204,9 +204,9 @@ def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) ->
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
     """Hives that are told one by one, and a sentence on those of which hardly any has a gap outside its limits."""
-    told = [each for each in moved if each.moves.outside >= WORTH_TELLING]
-    rest = [name for each in moved if each not in told for name in each.names]
-    return told, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
+    shown = [each for each in moved if each.moves.outside >= WORTH_TELLING]
+    rest = [name for each in moved if each not in shown for name in each.names]
+    return shown, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
 
 
 def worst(moved: Sequence[MovedHives]) -> MovedHives:

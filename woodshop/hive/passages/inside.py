@@ -16,7 +16,7 @@ from woodshop.units.lengths import Length, inch
 
 FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for
 MARK = Length(Fraction(1, ROUND_STEP))
-MANY = 10**6  # parts of a millimetre: beyond that a length comes of a reckoning, not of a tape or a table
+MANY = 10**6  # parts of a millimetre: beyond that a length comes from a calculation, not of a tape or a table
 PROBE = inch("1/64")  # a crack of this width or more that opens on the bees' rooms is glued; common practice, no source
 
 
@@ -122,7 +122,7 @@ class Inside:
 
 
 def on_marks(stack: Stack) -> Stack:
-    """The same hive with a filling whose depth comes of a reckoning brought up to the next 1/320 mm.
+    """The same hive with a filling whose depth comes from a calculation brought up to the next 1/320 mm.
 
     Sugar by weight is as deep as a fraction with many figures says, which no grid holds beside inches. It is never
     made lower: what lies against a floor lies against it. Declared spaces are brought outwards to the same marks.

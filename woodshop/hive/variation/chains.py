@@ -1,4 +1,4 @@
-"""How every gap of a hive hangs on its sizes: derived by measuring the hive made again, exact.
+"""How every gap of a hive depends on its sizes: derived by measuring the hive made again, exact.
 
 Between changes of contact a gap is its nominal plus a sum of coefficient x change of size. All coefficients come out
 of one measurement: every size is changed at once, each by a share of the one before it, so small that every gap

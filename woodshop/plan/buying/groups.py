@@ -1,6 +1,7 @@
 """Cutting plans kept by their jobs: what several sets of yards, or several runs, have in common is planned once."""
 
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -197,7 +198,7 @@ class Option:
     plan: MaterialPlan | None = None
 
 
-class BuyingGroup:
+class BuyingGroup(ABC):
     """One group, with the options found so far by the yards that they may use."""
 
     def __init__(self, name: str, sellers: Yards, rack: int = 0, *, from_rack: bool = False) -> None:
@@ -209,8 +210,9 @@ class BuyingGroup:
         """The cutting job for these yards that is to be planned, if there is one."""
         return None
 
+    @abstractmethod
     def _make(self, yards: Yards) -> Option:
-        raise NotImplementedError
+        """The option for these yards."""
 
     def _is_ready(self, yards: Yards) -> bool:
         """Whether an option can be made without planning anything."""

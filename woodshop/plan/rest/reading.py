@@ -103,7 +103,7 @@ def read_written(text: str, where: str) -> Written:
 
 
 def counted(design: Design, path: Path) -> Design:
-    """The design with the counts of a sheet: hives and count, and `was` if it is to be held against the design.
+    """The design with the counts of a sheet: hives and count, and `was` if it is to be compared with the design.
 
     Hives that are not in the sheet keep their count; of nought hives nothing is made. What hangs in the shed is used
     as far as there are hives for it. Raises InputError with every fault of the sheet.
@@ -165,7 +165,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 def read_tally(path: Path, old: Written) -> Tally:
     """What was cut, from a sheet with rows of layout and cut, and rows of mark and failed.
 
-    Raises InputError with every fault, held against the plan.
+    Raises InputError with every fault, compared with the plan.
     """
     found: list[Problem] = []
     done: dict[tuple[Material, int], int] = {}

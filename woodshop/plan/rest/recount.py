@@ -94,7 +94,7 @@ def recount(
     progress: Callable[[str], None] | None = None,
     effort: str = "default",
 ) -> Recount:
-    """The batch, with its new counts, held against the old plan, and the rest of the work planned anew.
+    """The batch, with its new counts, compared with the old plan, and the rest of the work planned anew.
 
     `tally` is what was cut; then all of the old buy list is taken to be bought, as with `is_bought`. `with_offcuts`
     counts what was left of the boards that were cut as stock. Where lumberyards charge for delivery, those of the old

@@ -299,12 +299,12 @@ def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[La
         wanted = f"{_COLDEST} to {_HOTTEST} °C"
         found.append(Problem(f"{where}, outside", off[0].given, wanted, "Give the month's mean, with its unit."))
         return ()
-    told = []
+    days = []
     for key in ("season.cluster", "season.syrup_coldest"):
         row = fact(key)
         day = last_day_above(table.outside, (float(row.measure("°F")) - 32) / 1.8)
-        told.append(LastDay(day, f"{row.what.rstrip('.')}: {row.value} ({row.cite})"))
-    return tuple(told)
+        days.append(LastDay(day, f"{row.what.rstrip('.')}: {row.value} ({row.cite})"))
+    return tuple(days)
 
 
 def last_day_above(outside: tuple[Temperature, ...], celsius: float) -> tuple[int, int] | None:
