@@ -131,11 +131,12 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: boo
         ratio_x = float(POINTS_PER_MM) * scale
         high = min(max(float(each.width.mm) * ratio_x, _HIGH), _MOST_HIGH)
         ratio = (ratio_x, high / float(each.width.mm))
-        bottom, base = top - high, top - high / 2 - _TYPE * 0.33
+        words = wrapped(each.gives, _TYPE, _GIVES - _SPACE) if is_named else ()
+        tall = max(high, _TYPE * 1.1 * len(words))
+        bottom, base = top - (tall + high) / 2, top - tall / 2 - _TYPE * 0.33
         for fill, rects in (("paper", each.pieces), ("dark", each.taken)):
             marks += [_shape(rect, ratio, (left, bottom), fill) for rect in rects]
         marks.append(replace(_shape(Rect(ZERO, ZERO, each.length, each.width), ratio, (left, bottom), ""), weight=0.8))
-        words = wrapped(each.gives, _TYPE, _GIVES - _SPACE) if is_named else ()
         if is_named:
             marks.append(Word(clean(each.name), 0.0, base, size=_TYPE, strong=True))
             marks += [Word(f"x {each.boards}", 16.0, base, size=_TYPE)] if each.boards > 1 else []
@@ -143,7 +144,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: boo
             Word(line, left + _WIDE + _SPACE, base + (len(words) - 1 - 2 * n) * _TYPE * 0.55, size=_TYPE)
             for n, line in enumerate(words)
         ]
-        top -= max(high, _TYPE * 1.1 * len(words))
+        top -= tall
     text = "; ".join(f"{each.name} x {each.boards}: {each.gives}".removesuffix(": ") for each in boards)
     return Picture(Sheet(tuple(marks), Box(0.0, top, room, 2.0)), text)
 
