@@ -1,9 +1,9 @@
 """Cautions: each topic in full once, on the safety page, and the one line that leads there from where work is done."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from woodshop.design.batch import Unit
-from woodshop.drawing.values.model import Beside, Block, Caution, Heading, Paragraph, page_of
+from woodshop.drawing.values.model import Block, Caution, Columns, Heading, Paragraph, page_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
 from woodshop.shape.part import Role, RoundOutline
@@ -47,46 +47,13 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
     return list(dict.fromkeys(topics))
 
 
-def caution_pages(topics: Iterable[str], more: dict[str, str]) -> list[Block]:
-    """Every topic in full, in two columns that are about as long; `more` is what this batch adds to a topic."""
-    rows: list[list[tuple[str, str]]] = []  # the topic that begins, or nothing, and one of its cautions
-    for topic in topics:
-        texts = _texts(topic, more.get(topic, ""))
-        entries = list(zip((topic, *[""] * (len(texts) - 1)), texts, strict=True))
-        if not rows or sum(map(_size, (*rows[-1], *entries))) > _ROW:
-            rows.append([])
-        rows[-1] += entries
+def caution_pages(topics: Iterable[str], more: dict[str, str]) -> Columns:
+    """Every topic in full, in two columns; `more` is what this batch adds to a topic."""
     blocks: list[Block] = []
-    for row in rows:
-        half, filled = sum(map(_size, row)) / 2, 0.0
-        sides: tuple[list[tuple[str, str]], list[tuple[str, str]]] = ([], [])
-        for each in row:
-            sides[filled + _size(each) / 2 > half].append(each)
-            filled += _size(each)
-        blocks.append(Beside(tuple(_column(sides[0])), tuple(_column(sides[1]))))
-    return blocks
-
-
-_HEADING = 120  # letters for which a heading takes the room
-_ROW = 1_500  # letters side by side that stay on one page; a topic more begins a new row
-
-
-def _size(entry: tuple[str, str]) -> int:
-    return len(entry[1]) + _HEADING * bool(entry[0])
-
-
-def _column(entries: Iterable[tuple[str, str]]) -> Iterator[Block]:
-    """A heading where a topic begins, and the cautions below it as one paragraph."""
-    texts: list[str] = []
-    for topic, text in entries:
-        if topic and texts:
-            yield Paragraph(" ".join(texts), small=True)
-            texts = []
-        if topic:
-            yield Heading(topic.capitalize(), 3, _anchor(topic))
-        texts.append(text)
-    if texts:
-        yield Paragraph(" ".join(texts), small=True)
+    for topic in topics:
+        blocks.append(Heading(topic.capitalize(), 3, _anchor(topic)))
+        blocks.append(Paragraph(" ".join(_texts(topic, more.get(topic, ""))), small=True))
+    return Columns(tuple(blocks))
 
 
 def caution_sources(topics: Iterable[str]) -> Paragraph:

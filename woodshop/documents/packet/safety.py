@@ -16,7 +16,7 @@ def safety_chapter(planned: PlannedBatch) -> Section:
     more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
     return Section(
         "Safety, and how to read the cutting pages",
-        (*_reading(planned), Heading("Cautions", 2), *caution_pages(topics, more)),
+        (*_reading(planned), Heading("Cautions", 2), caution_pages(topics, more)),
     )
 
 

@@ -1,6 +1,7 @@
 """Pieces of a page: text that wraps, boxes to tick, figures, framed tables. They know their size and how to split."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 from reportlab.lib import colors
@@ -283,6 +284,88 @@ class FigureFlow(Flowable):  # type: ignore[misc]
         )
         if self.words:
             self.words.drawOn(self.canv, 0, 0)
+
+
+GUTTER = 18.0  # points between two columns
+
+
+def is_heading(flow: Any) -> bool:
+    """Whether it is a heading, which stays with what it heads."""
+    return getattr(flow, "entry", None) is not None
+
+
+def height_of(flows: Sequence[Any], room: tuple[float, float]) -> float:
+    """How high things are below each other, with the spaces between them."""
+    gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
+    return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
+
+
+def side_by_side(cells: Sequence[Sequence[Any]], half: float) -> Flowable:
+    """Two columns, each `half` points wide, that stay on one page."""
+    style: list[tuple[Any, ...]] = [
+        ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("LEFTPADDING", (0, 0), (0, 0), 0),
+        ("RIGHTPADDING", (0, 0), (0, 0), GUTTER / 2),
+        ("LEFTPADDING", (1, 0), (1, 0), GUTTER / 2),
+        ("RIGHTPADDING", (1, 0), (1, 0), 0),
+    ]
+    beside = Table([[list(cell) for cell in cells]], colWidths=[half + GUTTER / 2] * 2, style=style, splitByRow=0)
+    beside.spaceAfter = 5
+    return beside
+
+
+class ColumnsFlow(Flowable):  # type: ignore[misc]
+    """Things in two columns, as low as they can be; over the end of a page each page has two of its own."""
+
+    _STEP = 3.0  # points by which a height is tried
+
+    def __init__(self, flows: Sequence[Any]) -> None:
+        super().__init__()
+        self.flows = flows
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        """Its size across `room` points."""
+        half = (room - GUTTER) / 2
+        high = height_of(self.flows, (half, height)) / 2
+        while True:
+            left, rest = _filled(self.flows, half, high)
+            right, rest = _filled(rest, half, high)
+            if not rest:
+                break
+            high += self._STEP
+        self.drawn = side_by_side((left, right), half)
+        self.width, self.height = self.drawn.wrap(room, height)
+        return self.width, self.height
+
+    def split(self, room: float, height: float) -> list["ColumnsFlow"]:
+        """What two columns of that height hold, and the rest."""
+        half = (room - GUTTER) / 2
+        left, rest = _filled(self.flows, half, height - self._STEP)
+        right, rest = _filled(rest, half, height - self._STEP)
+        return [ColumnsFlow([*left, *right]), ColumnsFlow(rest)] if left and right and rest else []
+
+    def draw(self) -> None:
+        """Put it on the page."""
+        self.drawn.drawOn(self.canv, 0, 0)
+
+
+def _filled(flows: Sequence[Any], room: float, height: float) -> tuple[list[Any], list[Any]]:
+    """What a column of that height holds, and the rest; no heading ends it."""
+    taken: list[Any] = []
+    rest = list(flows)
+    while rest and height_of([*taken, rest[0]], (room, height)) <= height:
+        taken.append(rest.pop(0))
+    if rest and taken:
+        free = height - height_of(taken, (room, height)) - max(taken[-1].getSpaceAfter(), rest[0].getSpaceBefore())
+        parts = rest[0].split(room, free)
+        if len(parts) > 1:
+            taken.append(parts[0])
+            rest[:1] = parts[1:]
+    while rest and taken and is_heading(taken[-1]):
+        rest.insert(0, taken.pop())
+    return taken, rest
 
 
 _PAD = 5.0

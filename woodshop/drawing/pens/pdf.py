@@ -6,7 +6,6 @@ The same document gives the same bytes: no clock, no random names. Fonts are emb
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from io import BytesIO
-from itertools import pairwise
 from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
@@ -22,7 +21,19 @@ from reportlab.platypus import (
 )
 
 from woodshop.drawing.arranging.arrange import Fitted, fitted
-from woodshop.drawing.pages.flow import FigureFlow, TextFlow, caution_flow, key_figures_flow, put_line, table_flow
+from woodshop.drawing.pages.flow import (
+    GUTTER,
+    ColumnsFlow,
+    FigureFlow,
+    TextFlow,
+    caution_flow,
+    height_of,
+    is_heading,
+    key_figures_flow,
+    put_line,
+    side_by_side,
+    table_flow,
+)
 from woodshop.drawing.values import model
 from woodshop.drawing.values.model import with_pages
 from woodshop.drawing.values.style import (
@@ -150,7 +161,7 @@ def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
                 yield from (anchor for _, anchor in block.anchors)
             case model.SetOut():
                 yield from block.anchors
-            case model.KeepTogether():
+            case model.KeepTogether() | model.Columns():
                 yield from _anchors(block.blocks)
             case model.Beside():
                 yield from _anchors((*block.left, *block.right))
@@ -187,7 +198,7 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float], made: _
             inside = _flowables(block.blocks, (room[0], room[1] - 80), made)
             # Breaks would hide the space before headings from the sum of heights.
             whole = [flow for flow in _unkept(inside) if not isinstance(flow, CondPageBreak)]
-            story += [KeepTogether(whole)] if _height(whole, room) <= room[1] else inside
+            story += [KeepTogether(whole)] if height_of(whole, room) <= room[1] else inside
         else:
             key = (id(block), room)
             if key not in made:
@@ -200,24 +211,14 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
     """Before each heading a break, unless it fits on the page with the beginning of what it heads."""
     kept: list[Any] = []
     for i, each in enumerate(story):
-        if _is_heading(each) and not (i and _is_heading(story[i - 1])):
-            j = next((j for j in range(i, len(story)) if not _is_heading(story[j])), len(story))
+        if is_heading(each) and not (i and is_heading(story[i - 1])):
+            j = next((j for j in range(i, len(story)) if not is_heading(story[j])), len(story))
             follows = _beginning(story[j:], room)
-            need = each.getSpaceBefore() + _height([*story[i:j], *(flow for flow, _ in follows)], room)
+            need = each.getSpaceBefore() + height_of([*story[i:j], *(flow for flow, _ in follows)], room)
             need -= sum(cut for _, cut in follows)
             kept.append(CondPageBreak(min(need, room[1])))
         kept.append(each)
     return kept
-
-
-def _is_heading(flow: Any) -> bool:
-    return getattr(flow, "entry", None) is not None
-
-
-def _height(flows: list[Any], room: tuple[float, float]) -> float:
-    """How high things are below each other, with the spaces between them."""
-    gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
-    return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
 
 
 def _unkept(flows: list[Any]) -> Iterator[Any]:
@@ -237,10 +238,10 @@ def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, f
     parts: list[tuple[Any, float]] = []
     stands = 0.0
     for each in story:
-        if _is_heading(each) or isinstance(each, PageBreak) or stands >= _BEGINNING:
+        if is_heading(each) or isinstance(each, PageBreak) or stands >= _BEGINNING:
             break
         if isinstance(each, KeepTogether):
-            if parts and _is_heading(each._content[0]):
+            if parts and is_heading(each._content[0]):
                 break
             return parts + [(flow, 0.0) for flow in each._content]
         whole = float(each.wrap(*room)[1])
@@ -293,29 +294,36 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
             return [PageBreak()]
         case model.Beside():
             return _beside(block, room)
+        case model.Columns():
+            half = (room[0] - GUTTER) / 2
+            return [ColumnsFlow([flow for each in block.blocks for flow in _block(each, (half, room[1]))])]
     raise TypeError(f"not a block: {block!r}")
 
 
 def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
-    """Side by side; one below the other where a drawing would come out at less than half its size on the whole page."""
-    half = (room[0] - _GUTTER) / 2
+    """Side by side; one below the other where a drawing would come out at less than half its size on the whole page.
+
+    What is longer beside a figure goes on below both, so that it is least high in all.
+    """
+    half = (room[0] - GUTTER) / 2
     sides = (block.left, block.right)
     figures = [each for side in sides for each in side if isinstance(each, model.Figure)]
     if any(_scale(each, (half, room[1])) * 2 < _scale(each, room) for each in figures):
         return [KeepTogether([f for each in side for f in _block(each, room)]) for side in sides if side]
     cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in sides]
-    style: list[Any] = [
-        ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("TOPPADDING", (0, 0), (-1, -1), 0),
-        ("LEFTPADDING", (0, 0), (0, 0), 0),
-        ("RIGHTPADDING", (0, 0), (0, 0), _GUTTER / 2),
-        ("LEFTPADDING", (1, 0), (1, 0), _GUTTER / 2),
-        ("RIGHTPADDING", (1, 0), (1, 0), 0),
-    ]
-    beside = Table([cells], colWidths=[half + _GUTTER / 2] * 2, style=style, splitByRow=0)
-    beside.spaceAfter = 5
-    return [beside]
+    high = [height_of(cell, (half, room[1])) for cell in cells]
+    long = int(high[1] > high[0])
+    beside, below = cells[long], []
+    if figures and not any(isinstance(flow, FigureFlow) for flow in beside):
+        whole = [f for each in sides[long] for f in _block(each, room)]
+        ends = [n for n in range(len(beside) + 1) if not (n and is_heading(beside[n - 1]))]
+        total = [
+            max(high[1 - long], height_of(beside[:n], (half, room[1]))) + height_of(whole[n:], room) + 5.0 * bool(whole[n:])
+            for n in ends
+        ]
+        least = max(n for n, each in zip(ends, total, strict=True) if each <= min(total) + 1.0)
+        cells[long], below = beside[:least], whole[least:]
+    return [side_by_side(cells, half), *below]
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
@@ -364,5 +372,4 @@ def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:
     return FigureFlow(drawn.sheet, "; ".join(words))
 
 
-_GUTTER = 18.0
 _UNIT_WORDS = {"in": "inches", "mm": "millimetres"}

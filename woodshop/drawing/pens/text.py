@@ -102,7 +102,7 @@ def _lines_of(text: str, width: int | None) -> Iterator[str]:
 def _flat(blocks: Sequence[Block]) -> Iterator[Block]:
     for block in blocks:
         match block:
-            case model.KeepTogether():
+            case model.KeepTogether() | model.Columns():
                 yield from _flat(block.blocks)
             case model.Beside():
                 yield from _flat((*block.left, *block.right))

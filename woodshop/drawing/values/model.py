@@ -408,10 +408,20 @@ class KeepTogether:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """Two columns side by side that stay on one page; no page break, and nothing kept together, within them."""
+    """Two columns side by side on one page; no page break, and nothing kept together, within them.
+
+    Text beside a figure that is longer than the figure goes on below it, across the whole page.
+    """
 
     left: "tuple[Block, ...]"
     right: "tuple[Block, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Blocks in two columns that are about as long, and may break over pages; nothing kept together within them."""
+
+    blocks: "tuple[Block, ...]"
 
 
 Block = (
@@ -430,6 +440,7 @@ Block = (
     | PageBreak
     | KeepTogether
     | Beside
+    | Columns
 )
 
 
