@@ -11,7 +11,8 @@ from tests.drawing.drawn_batches import LOOKED_AT, every_item, faults_in_model, 
 from tests.drawing.rays import assert_nearest_is_shown
 from woodshop.design.make_units import stacks_of
 from woodshop.documents.packet.exploded_view import lifted, things_of
-from woodshop.documents.packet.parts import families_of, needs_of, parts_section
+from woodshop.documents.packet.layouts import needs_of
+from woodshop.documents.packet.parts import families_of, parts_section
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import Document, Kind, Section
 from woodshop.drawing.views.part import part_drawing

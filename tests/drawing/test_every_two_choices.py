@@ -16,7 +16,8 @@ from ezdxf import recover
 from tests.drawing.drawn_batches import FRAMES, ITEMS, JOINTS, LOOKED_AT, MOUNTINGS, UNITS, faults_of
 from tests.drawing.pairwise import CASES, PAPERS, SOME_CASES, Case, batch_of
 from tests.nightly import IS_NIGHT
-from woodshop.documents.packet.parts import cells_of, has_grain, needs_of, parts_section
+from woodshop.documents.packet.layouts import needs_of
+from woodshop.documents.packet.parts import cells_of, has_grain, parts_section
 from woodshop.drawing.pens.dxf import write_dxf
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values import style

@@ -192,6 +192,12 @@ class SizeLimits:
     least_by: str
     most_by: str
 
+    @property
+    def aim(self) -> Length:
+        """What to cut it to: its size, or the middle of its limits where it is at one of them."""
+        at_one = self.size.nominal in (self.least, self.most) and self.least < self.most
+        return (self.least + self.most) / 2 if at_one else self.size.nominal
+
 
 @dataclass(frozen=True, slots=True)
 class FirstArticle:

@@ -203,6 +203,22 @@ def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int
     return tuple((h.name or h.format, h.boards, h.sugar) for h in packed)
 
 
+_MOST_NAMED = 3
+
+
+def hives_fitted(fits: str, batch: Batch) -> str:
+    """What people call the hives that a thing fits: by their own names; by the box where more groups have that box."""
+    if fits == "every box":
+        return "every hive"
+    found: dict[str, None] = {}
+    for each in fits.split(" + "):
+        box, _, own = each.partition(", ")
+        lines = [line for line in batch.lines if line.fits == box and line.item.is_per_hive]
+        names = dict.fromkeys(line.hives.name for line in lines if not own or line.hives.name == own)
+        found |= names if all(names) and 0 < len(names) <= _MOST_NAMED else {each: None}
+    return ", ".join(found)
+
+
 def of_board(units: Mapping[str, Unit], part: BoardPart) -> Unit | None:
     """What is made of that part of a board, among the units of one group of hives."""
     return next((unit for unit in units.values() if unit.line.item.board_part is part), None)

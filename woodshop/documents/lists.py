@@ -15,8 +15,7 @@ from itertools import groupby
 from typing import Any
 from zipfile import ZIP_DEFLATED, ZipFile
 
-from woodshop.documents.packet.layouts import numbered_layouts
-from woodshop.documents.packet.parts import needs_of
+from woodshop.documents.packet.layouts import needs_of, numbered_layouts
 from woodshop.plan.cost import split, unit_costs
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.units.lengths import Length, Money

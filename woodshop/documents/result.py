@@ -16,7 +16,7 @@ from woodshop.documents.packet.assembly import item_figures_section
 from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
-from woodshop.documents.packet.shopping import choice_words, standing
+from woodshop.documents.packet.shopping import choice_words, cost_blocks, standing
 from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter
@@ -61,6 +61,7 @@ def line_chapter(planned: PlannedBatch) -> Section:
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
     costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
     total = ("Total", "", "", str(planned.total))
+    blocks += cost_blocks(planned)
     blocks += [Heading("What each line costs", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
     return Section("How many of each, and what each costs", tuple(blocks))
 

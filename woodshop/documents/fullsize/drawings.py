@@ -11,8 +11,8 @@ from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.labels import label_pages
 from woodshop.documents.fullsize.story_stick import stops, story_stick_plates
 from woodshop.documents.fullsize.templates import template_plates
-from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, numbered_layouts
-from woodshop.documents.packet.parts import has_grain, needs_of
+from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, needs_of, numbered_layouts
+from woodshop.documents.packet.parts import has_grain
 from woodshop.drawing.pens.dxf import layer_of, write_dxf, write_machine_dxf
 from woodshop.drawing.values.model import Align, Column, Paragraph, Section, Table
 from woodshop.drawing.views.machine import Path, Task, WorkedFace, frame, laid, worked_faces
@@ -54,15 +54,13 @@ def full_size_section(planned: PlannedBatch) -> Section:
     rows = []
     if lengths:
         pages = len(story_stick_plates(planned))
-        what = f"{len(lengths)} crosscut lengths, with the marks cut to each"
-        rows.append(("story-stick.pdf", pages, what, "Cutting: hold it to the blade to set the stop"))
+        what = f"{len(lengths)} crosscut lengths, with marks"
+        rows.append(("story-stick.pdf", pages, what, "Cutting: hold it to the blade, set the stop"))
     if templates:
-        what = "openings, holes and feet of packing blocks, with the marks of their parts"
-        rows.append(("templates.pdf", len(templates), what, "Parts and machining: lay it on the wood to mark out"))
+        what = "openings, holes, feet of packing blocks"
+        rows.append(("templates.pdf", len(templates), what, "Parts and machining: mark out with it"))
     if labels:
-        rows.append(
-            ("labels.pdf", len(labels), "hives and things made", "Assembly: stick one on each thing when it is done")
-        )
+        rows.append(("labels.pdf", len(labels), "hives and things made", "Assembly: one on each thing that is done"))
     columns = (
         Column("file", weight=4, key="file"),
         Column("pages", Align.RIGHT, weight=2, key="pages"),

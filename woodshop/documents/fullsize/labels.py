@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from woodshop.design.batch import Batch, BatchLine, Hives, first_due
 from woodshop.design.settings.labels import LabelSettings
-from woodshop.documents.packet.parts import cells_of, needs_of
+from woodshop.documents.packet.layouts import needs_of
+from woodshop.documents.packet.parts import cells_of
 from woodshop.drawing.pages.plates import LabelLine, Plate, label_plates, labels_footed, write_plates
 from woodshop.drawing.values.style import missing
 from woodshop.errors import InputError, Problem

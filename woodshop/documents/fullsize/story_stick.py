@@ -7,7 +7,7 @@ measured from the one zero, and every strip says at both its ends how far from i
 from dataclasses import dataclass
 from itertools import pairwise
 
-from woodshop.documents.packet.parts import needs_of
+from woodshop.documents.packet.layouts import needs_of
 from woodshop.drawing.pages.plates import Plate, footed, lines_of, page_size, points, room_on, stacked, write_plates
 from woodshop.drawing.values.paper import Box, Mark, Ring, Segment, Sheet, Stroke, Word, sheet_of
 from woodshop.drawing.values.style import STYLE

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from woodshop.design.batch import Unit
 from woodshop.design.lumber import Need
-from woodshop.documents.packet.parts import needs_of
+from woodshop.documents.packet.layouts import needs_of
 from woodshop.drawing.arranging.arrange import arranged
 from woodshop.drawing.pages.plates import Plate, block, footed, page_size, room_on, stacked, to_scale, write_plates
 from woodshop.drawing.values.model import Dimension, Drawing, Kind, Label, Line, Point, Region, Side, View
@@ -397,11 +397,12 @@ _MOST_MARKS = 8  # in one of them
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """One sheet's drawing: what it is, what it is for (a line for each use), and how it is laid."""
+    """One sheet's drawing: what it is, what it is for (a line for each use), how it is laid, the marks of its parts."""
 
     title: str
     words: tuple[str, ...]
     view: View
+    marks: tuple[str, ...] = ()
 
 
 def templates_pdf(planned: PlannedBatch) -> bytes:
@@ -467,7 +468,8 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
             words.append(f"For {some}{': ' + reference if reference else ''}.")
     parts = list(dict.fromkeys(need.part.name for need, _ in uses))
     of = f" of {' and '.join(parts)}" if len(parts) < 3 and parts[0].lower() not in first.title.lower() else ""
-    return Template(first.title + of, tuple(each.strip() for each in words), first.view)
+    served = tuple(need.mark for need, _ in uses)
+    return Template(first.title + of, tuple(each.strip() for each in words), first.view, served)
 
 
 def _feet(planned: PlannedBatch, unit: str) -> list[Template]:

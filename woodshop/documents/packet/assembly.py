@@ -4,9 +4,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from woodshop.design.batch import Unit
-from woodshop.documents.packet.cautions import caution_line, unit_topics
-from woodshop.documents.packet.parts import needs_of
+from woodshop.design.batch import Batch, Unit, hives_fitted
+from woodshop.documents.packet.cautions import caution_lines, unit_topics
+from woodshop.documents.packet.layouts import needs_of
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -46,8 +46,9 @@ def assembly_section(planned: PlannedBatch) -> Section:
         if unit.line.count:
             by_item.setdefault(unit.line.item.name, []).append(unit)
     blocks: list[Block] = []
+    seen: set[str] = set()
     for units in by_item.values():
-        blocks += _sheet(units, planned, marks)
+        blocks += _sheet(units, planned, marks, seen)
     return Section("Assembly", tuple(blocks))
 
 
@@ -55,14 +56,14 @@ Made = tuple[Unit, str, int]
 """One unit of what is made alike, the boxes it is for, and how many are made."""
 
 
-def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks) -> list[Block]:
+def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str]) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
-    different = _different(units)
+    different = _different(units, planned.batch)
     steps, tables = _steps(different), [*_table(different, marks), *_fasteners(different)]
     return [
         Heading(f"{first.line.item.title}, make {count}", 2),
-        *(caution_line(topic) for topic in unit_topics(first)),
+        *caution_lines(unit_topics(first), seen),
         *_pictures(different, planned, marks, tables, steps),
         *_repaired(units),
     ]
@@ -78,7 +79,7 @@ def _pictures(
     drawing = lain or assembled_drawing(units, planned.units, marks)
     if drawing is None:
         return [*tables, *steps]
-    caption = f"Drawn for {first.line.fits}." if len(different) > 1 else ""
+    caption = f"Drawn for {hives_fitted(first.line.fits, planned.batch)}." if len(different) > 1 else ""
     corner = _corner(units, marks)
     is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
     high = inch("1 3/4") if is_low else inch("2 1/8")
@@ -244,7 +245,7 @@ def _strips(units: Sequence[Unit], marks: Marks) -> Drawing | None:
         (x, y, _), (x1, y1, _) = each.box.low, each.box.high
         lines.append(Line(_rectangle(x, y, x1, y1), closed=True))
         dimensions.append(Dimension((ZERO, box.width), (x, box.width), Side.ABOVE))
-    front = Label("FRONT", (ZERO - box.length / 4, box.width / 2), strong=True)
+    front = Label("FRONT", (box.length / 12, box.width / 2), strong=True, turn=True)
     (name,) = _worded(units, marks).values()
     labels = (front, Label(name, (box.length * 5 / 4, box.width / 2), (x1, (y + y1) / 2)))
     view = View("Box from above", tuple(lines), dimensions=tuple(dimensions), labels=labels)
@@ -324,33 +325,23 @@ def _repaired(units: list[Unit]) -> list[Block]:
 
 def _steps(different: list[Made]) -> list[Block]:
     """The steps once, with the figures of every box; box by box where the work itself differs."""
-    named = tuple(zip(_names(different), (unit.assembly.steps for unit, _, _ in different), strict=True))
+    named = tuple((boxes, unit.assembly.steps) for unit, boxes, _ in different)
     merged = merged_steps(named)
     if merged is not None:
         return [Steps(merged)]
     return [block for box, steps in named for block in (Heading(f"For {box}", 3), Steps(steps))]
 
 
-def _names(different: list[Made]) -> list[str]:
-    """What each is known by: its box, with the hives where several have the same box."""
-    fits = [unit.line.fits for unit, _, _ in different]
-    return [
-        box if fits.count(box) == 1 else f"{box}, {unit.line.hives.name}"
-        for box, (unit, _, _) in zip(fits, different, strict=True)
-    ]
-
-
-def _different(units: list[Unit]) -> list[Made]:
-    """One unit of each thing that differs, the boxes it is for and how many are made."""
+def _different(units: list[Unit], batch: Batch) -> list[Made]:
+    """One unit of each thing that differs, the hives that it is for and how many are made."""
     groups: dict[Assembly, list[Unit]] = {}
     for unit in units:
         groups.setdefault(unit.assembly, []).append(unit)
     found = []
     for alike in groups.values():
-        names = [u.line.hives.name for u in alike if u.line.hives.name]
-        boxes = ", ".join(dict.fromkeys(u.line.fits for u in alike))
-        who = f", {names[0]}" if len(alike) == 1 and names else ""
-        found.append((alike[0], f"{boxes}{who}", sum(u.line.count for u in alike)))
+        names = dict.fromkeys(u.line.hives.name or u.line.fits for u in alike)
+        boxes = dict.fromkeys(hives_fitted(u.line.fits, batch) for u in alike)
+        found.append((alike[0], ", ".join(min(names, boxes, key=len)), sum(u.line.count for u in alike)))
     return found
 
 
@@ -385,7 +376,7 @@ def _fasteners(different: list[Made]) -> list[Block]:
     )
     if not any(lines):
         return []
-    named = tuple(zip(_names(different), lines, strict=True))
+    named = tuple((boxes, each) for (_, boxes, _), each in zip(different, lines, strict=True))
     merged = merged_steps(named)
     if merged is not None:
         return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]

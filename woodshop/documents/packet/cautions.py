@@ -15,6 +15,18 @@ def caution_line(topic: str) -> Paragraph:
     return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")
 
 
+def caution_lines(topics: Iterable[str], seen: set[str]) -> list[Paragraph]:
+    """A line for each topic; one line for all that were `seen` already, to which the others are added."""
+    every = list(topics)
+    again = [topic for topic in every if topic in seen]
+    lines = [caution_line(topic) for topic in every if topic not in seen]
+    seen.update(every)
+    if again:
+        more = page_of(_anchor(again[0]), "page {}", "the safety page")
+        lines.append(Paragraph(f"{', '.join(again)}: as above, in full on {more}.", lead="Cautions again:"))
+    return lines
+
+
 def unit_topics(unit: Unit) -> list[str]:
     """What to be careful of at the bench, for this item."""
     made = unit.assembly.with_role(Role.MADE)

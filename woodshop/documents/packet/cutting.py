@@ -238,13 +238,14 @@ def _by_board(
     boards = [
         replace(b, anchor="" if lay.name in again else b.anchor) for lay, b in zip(layouts, drawings, strict=True)
     ]
-    is_apart = len(layouts) > 1 and not layouts[0].is_sawn
-    blocks: list[Block] = list(board_rows(boards, planned.batch.unit)) if is_apart else []
+    if len(layouts) > 1 and not layouts[0].is_sawn:
+        return [*board_rows(boards, planned.batch.unit), _settings_by_board(layouts, planned, so_far)]
+    blocks: list[Block] = []
     for layout, board in zip(layouts, boards, strict=True):
         table = _settings_table([layout], planned, so_far)
-        if is_apart:
-            blocks.append(KeepTogether((Paragraph("", lead=f"{layout.name}, cut {layout.times}"), table)))
-        elif len(table.rows) <= _KEPT_ROWS:
+        if layout is not layouts[0]:  # the columns are those of the table above
+            table = replace(table, columns=tuple(replace(column, heading="") for column in table.columns))
+        if len(table.rows) <= _KEPT_ROWS:
             blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))
         else:  # a long list may run over to the next page
             blocks.append(Heading(board.name, 3, board.anchor))
@@ -336,7 +337,7 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
         so_far += pieces
         passing: Cell = each.all_of if len(layouts) > 1 else ""
         if each.boards and not each.all_of:
-            passing = passing_picture(each.boards, longest, is_named=len(layouts) > 1)
+            passing = passing_picture(each.boards, longest, is_alone=len(layouts) == 1)
         links += [(len(rows), 5, f"part-{mark}") for mark in list(each.pieces)[:1]]
         first = ("[ ]", str(number) if each.set_to else "", each.deed, each.set_to)
         rows.append((*first, passing, each.gives, str(so_far) if pieces else ""))
@@ -345,11 +346,24 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
         Column("", Align.RIGHT, weight=4),
         Column("cut", weight=32),
         Column("set to", weight=14 if layouts[0].material.mesh is None else 22, cut_size=True),
-        Column("boards: layout, how many" if len(layouts) > 1 else "", weight=1),
+        Column("boards: layout, how many" if len(layouts) > 1 else "layout", weight=1),
         Column("gives", weight=12),
         Column(f"of\u00a0{of}", Align.RIGHT, weight=6),
     )
     return Table(columns, tuple(rows), links=tuple(links))
+
+
+def _settings_by_board(layouts: Sequence[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
+    """The settings of each layout after those of the one before, numbered through."""
+    tables = []
+    for layout in layouts:
+        tables.append(_settings_table([layout], planned, so_far))
+        so_far += layout.times * len(layout.pieces)
+    rows = [row for table in tables for row in table.rows]
+    numbered = [(row[0], str(n), *row[2:]) for n, row in enumerate(rows, 1)]
+    firsts = [sum(len(table.rows) for table in tables[:n]) for n in range(len(tables))]
+    links = [(first + r, c, to) for first, table in zip(firsts, tables, strict=True) for r, c, to in table.links]
+    return replace(tables[0], rows=tuple(numbered), links=tuple(links))
 
 
 def sequence_of(layouts: Sequence[NumberedLayout], batch: Batch) -> JobSequence:

@@ -90,14 +90,19 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
     return each.part.name in tier.place.floors
 
 
-def first_dressed(planned: PlannedBatch) -> tuple[Block, ...]:
-    """The hive of the batch that most hives are dressed as, to stand in half a page; nothing where none is dressed."""
+def first_dressed(planned: PlannedBatch) -> tuple[Block, Block] | None:
+    """The hive of the batch that most hives are dressed as, and the list of its numbers; None where none is dressed."""
     dressed = dressed_hives(planned)
     if not dressed:
-        return ()
+        return None
     stack, places = dressed[0]
-    alike = f" Also: {'; '.join(places[1:])}." if len(places) > 1 else ""
-    return (_figure(stack, planned.batch.unit), Paragraph(f"{places[0]}.{alike} {_in_words(stack)}", small=True))
+    things = things_of(stack)
+    half = (len(things) + 1) // 2
+    cells = [(str(t.number), f"{t.name}, there already" if t.whose == "there already" else t.name) for t in things]
+    cells += [("", "")] * (half * 2 - len(cells))
+    columns = (Column("", weight=1), Column(places[0], weight=5), Column("", weight=1), Column("", weight=5))
+    rows = tuple((*left, *right) for left, right in zip(cells[:half], cells[half:], strict=True))
+    return _figure(stack, planned.batch.unit), Table(columns, rows, small=True)
 
 
 def dressed_blocks(planned: PlannedBatch) -> list[Block]:
@@ -132,16 +137,6 @@ def _figure(stack: Stack, unit: str) -> Figure:
 def tier_words(tier: Tier) -> str:
     """What is on the hive there, as people call it."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name
-
-
-def _in_words(stack: Stack) -> str:
-    """Every number of the picture with its name, tier by tier from the top."""
-    tiers: dict[str, list[Thing]] = {}
-    for thing in things_of(stack):
-        tiers.setdefault(tier_words(thing.tier) if thing.tier.is_own else "there already", []).append(thing)
-    lines = [f"{name}: {', '.join(f'{t.number} {t.name}' for t in things)}" for name, things in tiers.items()]
-    text = "; ".join(lines)
-    return f"{text[:1].upper()}{text[1:]}."
 
 
 def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:

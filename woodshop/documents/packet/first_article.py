@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import comb
 
 from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
-from woodshop.design.batch import Batch, BatchLine
+from woodshop.design.batch import Batch, BatchLine, hives_fitted
 from woodshop.documents.packet.measure_first import board_off
 from woodshop.drawing.values.model import (
     Align,
@@ -44,8 +44,7 @@ _GAUGE = "bee-space gauge"
 _OVER_BARS = "mesh over the top bars"
 _LIMITS = (
     Column("size", weight=11),
-    Column("for", weight=7),
-    Column("made", Align.RIGHT, weight=3),
+    Column("cut to", Align.RIGHT, weight=3),
     Column("limits", Align.RIGHT, weight=6),
     Column("with", weight=5),
     Column("measured", weight=4),
@@ -76,10 +75,12 @@ def first_article_section(planned: PlannedBatch) -> Section:
     if not found:
         return Section("First article", ())
     widths = dict.fromkeys(
-        unit.line.hives.format for unit in planned.units if unit.line.count and unit.line.item.place is not None
+        hives_fitted(unit.line.hives.format, planned.batch)
+        for unit in planned.units
+        if unit.line.count and unit.line.item.place is not None
     )
     steps = [
-        "Cut the first boards of the cutting chapter and machine their parts. Build one of each thing.",
+        "Cut the first boards and machine their parts. Build one of each thing.",
         "Measure it against this table before you saw the rest. Write down what you measure.",
         f"Try it on one hive of each width: {', '.join(widths)}. It must sit without rocking.",
     ]
@@ -90,7 +91,7 @@ def first_article_section(planned: PlannedBatch) -> Section:
         "First article",
         (
             Steps(tuple(steps)),
-            _limits(found, planned.batch),
+            *_limits(found, planned.batch),
             *_old_parts(planned, found),
             *_out(),
             *_gauge(planned),
@@ -125,35 +126,47 @@ def _wanted_words(wanted: GapLimits, unit: str) -> str:
     return f"{wanted.least.number(unit)} to {wanted.most.text(unit)}"
 
 
-def _limits(found: Sequence[FirstArticle], batch: Batch) -> Table:
-    """Every size with its limits; hives for which they are the same share a row.
+_MOST_SIZES = 6  # side by side in the table of the sizes that differ
+
+
+def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
+    """Every size with its limits: those that are the same for all hives, then by hives those that are not.
 
     Wood that comes as it is sold has no wider limits here than on the cutting pages, where its boards are chosen.
     """
     unit, off = batch.unit, board_off(batch)
-    rows: dict[tuple[str, ...], dict[str, None]] = {}
+    sizes: dict[tuple[str, str], dict[FirstArticle, tuple[str, str]]] = {}
     for of in found:
         for each in of.sizes:
             least, most = each.least, each.most
             if each.size.work is Work.BOARD and each.size.name.startswith("thickness"):
                 least, most = max(least, each.size.nominal - off), min(most, each.size.nominal + off)
             limits = f"{least.number(unit)} to {most.text(unit)}"
-            rows.setdefault((each.size.name, each.size.nominal.number(unit), limits, tool(each)), {}).update(
-                dict.fromkeys(of.names)
-            )
+            sizes.setdefault((each.size.name, tool(each)), {})[of] = (each.aim.number(unit), limits)
         if of.over_bars is not None:
             low, high, _ = of.over_bars
             lowest, highest = _on_marks(of)
             made = low.number(unit) if low == high else f"{low.number(unit)} to {high.number(unit)}"
             limits = f"{lowest.number(unit)} to {highest.text(unit)}" if lowest and highest else ""
-            rows.setdefault((_OVER_BARS, made, limits, "gauge"), {}).update(dict.fromkeys(of.names))
-    every = {name for of in found for name in of.names}
-    order = list(dict.fromkeys(row[0] for row in rows))
-    cells = [
-        (name, "all" if set(names) == every else ", ".join(names), made, limits, measured_with, _BLANK)
-        for (name, made, limits, measured_with), names in sorted(rows.items(), key=lambda row: order.index(row[0][0]))
-    ]
-    return Table(_LIMITS, tuple(cells))
+            sizes.setdefault((_OVER_BARS, "gauge"), {})[of] = (made, limits)
+    alike = {key: set(by.values()) for key, by in sizes.items() if len(by) == len(found) and len(set(by.values())) == 1}
+    rows = [(name, *said, measured_with, _BLANK) for (name, measured_with), (said,) in alike.items()]
+    apart = [key for key in sizes if key not in alike]
+    blocks: list[Block] = [Table(_LIMITS, tuple(rows))] if rows else []
+    for first in range(0, len(apart), _MOST_SIZES):
+        some = apart[first : first + _MOST_SIZES]
+        columns = (
+            Column("hives; below each size its limits", weight=5),
+            *(Column(f"{name}: {measured_with}", weight=4) for name, measured_with in some),
+        )
+        cells = ((", ".join(of.names), *(_to_measure(sizes[key].get(of)) for key in some)) for of in found)
+        blocks.append(Table(columns, tuple(cells)))
+    return blocks
+
+
+def _to_measure(said: tuple[str, str] | None) -> str:
+    """A size with room for what is measured, its limits below."""
+    return "-" if said is None else f"{said[0]}  {_BLANK}\n{said[1]}"
 
 
 def _on_marks(of: FirstArticle) -> tuple[Length | None, Length | None]:
@@ -184,7 +197,7 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
         return
     made_of = item.make(setting, **{each.name: default_of(each, unit) for each in item.parameters})
     words = f"Skip this if you have one. Drill bits of {bits} do instead."
-    figure = Figure(_gauge_drawing(made_of, setting), "", inch(2), say_scale=False, free_scale=True)
+    figure = Figure(_gauge_drawing(made_of, setting), "", inch("1 1/4"), say_scale=False, free_scale=True)
     yield KeepTogether(
         (
             Heading("Bee-space gauge, from scrap", 2),

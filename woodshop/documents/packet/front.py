@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from woodshop.cutting.order.sequence import saw_cuts
-from woodshop.design.batch import due_dates
+from woodshop.design.batch import due_dates, hives_fitted
 from woodshop.design.settings.saw import TABLE_SAW
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
@@ -65,7 +65,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
         batch.pages.title,
         (
             KeyFigures(tuple(figures)),
-            *((Beside(picture, acts),) if picture else acts),
+            *((Beside(picture[:1], (*acts, picture[1])),) if picture else acts),
             *due_blocks(batch, planned.units),
             Beside(
                 (Heading("What is made", 2), _made(planned), *_time(planned)),
@@ -137,7 +137,7 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
     least = []
     for places, finding in grouped(planned.report.findings):
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
-            boxes = ", ".join(place.partition(" / ")[2] for place in places)
+            boxes = ", ".join(hives_fitted(place.partition(" / ")[2], planned.batch) for place in places)
             limit = finding.limits.removeprefix(_BELOW).partition(" you")[0]
             weighs = quart_words(Density(Fraction(limit.partition(" ")[0])), planned.batch)
             least.append(f"{boxes}: {weighs} ({limit} dry)")

@@ -8,7 +8,7 @@ from woodshop.cutting.model.job import Stock
 from woodshop.cutting.model.plan import Layout, Piece
 from woodshop.cutting.order.sequence import leftovers
 from woodshop.design.lumber import Need
-from woodshop.drawing.values.model import Align, Block, Column, Drawing, Fill, Heading, Paragraph, Table
+from woodshop.drawing.values.model import Align, Block, Column, Columns, Drawing, Fill, Heading, Paragraph, Table
 from woodshop.drawing.views import layout as drawn
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.reference.materials import Material
@@ -78,6 +78,11 @@ class NumberedLayout:
     def is_sawn(self) -> bool:
         """Whether a saw cuts it, and not snips or scissors."""
         return self.material.is_sawn
+
+
+def needs_of(planned: PlannedBatch) -> list[Need]:
+    """Every part needed, in the order of its mark."""
+    return [need for each in planned.plans for need in each.job.needs]
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
@@ -217,17 +222,17 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
             str(layout.times * count),
             f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
             layout.material.name,
-            layout.name,
+            layout.number,
         )
         for layout, offcut, count in found
     )
     columns = (
         Column("", weight=1),
-        Column("number", weight=2),
-        Column("how many", Align.RIGHT, weight=2),
+        Column("", weight=1),
+        Column("count", Align.RIGHT, weight=1),
         Column("length x width", weight=4),
         Column("material", weight=4),
-        Column("from", weight=3),
+        Column("layout", Align.RIGHT, weight=1),
     )
     saw = planned.batch.saw
     text = (
@@ -235,7 +240,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
         "Write its number on it, measure it, and list it with the boards of your rack: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
-    return [Heading("Offcuts kept", 2), Paragraph(text), Table(columns, rows, links=links)]
+    return [Heading("Offcuts kept", 2), Paragraph(text), Columns((Table(columns, rows, links=links),))]
 
 
 def spares_of(layouts: Iterable[NumberedLayout]) -> str:

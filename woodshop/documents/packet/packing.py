@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from woodshop.design.batch import Batch, Unit
+from woodshop.design.batch import Batch, Unit, hives_fitted
 from woodshop.drawing.values.model import Align, Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hardware.board import Setting
@@ -39,7 +39,7 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
             ),
             (
                 _figure(first, blocks, _DRAWN, "Then all blocks are drawn straight up: channel and vents stay open."),
-                Paragraph(f"Drawn for {first.line.fits}.", small=True),
+                Paragraph(f"Drawn for {hives_fitted(first.line.fits, planned.batch)}.", small=True),
             ),
         ),
         _weights(boards, planned.batch),
@@ -95,7 +95,7 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
     numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made(BoardPart.RIM, setting).placed]
     numbered += [(each.moved((ZERO, ZERO, drawn)), 5) for each in blocks]
     drawing = Drawing("Packing a board", unit.line.address, (picture(numbered),), unit=setting.unit)
-    return Figure(drawing, caption, inch("2 1/2"), say_scale=False)
+    return Figure(drawing, caption, inch(2), say_scale=False, free_scale=True)
 
 
 def _weights(boards: list[Unit], batch: Batch) -> Table:
@@ -115,7 +115,7 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
             rim = rim + placed.box.volume
         wood = Density(fact(_WOOD).number * (1 + _MOISTURE)).mass_of(rim)
         weights = [weight(m, unit) for m in (setting.sugar, water, wood, setting.sugar + water + wood)]
-        rows.append((each.line.fits, _depth(setting, batch), *weights))
+        rows.append((hives_fitted(each.line.fits, batch), _depth(setting, batch), *weights))
     return Table(columns, tuple(rows))
 
 

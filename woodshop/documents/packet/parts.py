@@ -3,13 +3,16 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from woodshop.design.batch import Hives, due_dates, first_needed
+from woodshop.design.batch import Batch, Hives, due_dates, first_needed, hives_fitted
 from woodshop.design.lumber import Need
+from woodshop.documents.fullsize.templates import templates
+from woodshop.documents.packet.layouts import needs_of
 from woodshop.drawing.values.model import (
     Align,
     Beside,
     Block,
     Column,
+    Columns,
     Drawing,
     Figure,
     Heading,
@@ -27,11 +30,6 @@ from woodshop.plan.work.counts import operation_of
 from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, RoundOutline, cut_box
 from woodshop.units.lengths import Length, inch
 from woodshop.units.wording import Wording
-
-
-def needs_of(planned: PlannedBatch) -> list[Need]:
-    """Every part needed, in the order of its mark."""
-    return [need for each in planned.plans for need in each.job.needs]
 
 
 def has_grain(part: Part) -> bool:
@@ -87,28 +85,16 @@ def parts_section(planned: PlannedBatch) -> Section:
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
     families = families_of(needs, said)
-    drawn = {need.mark: str(n) for n, family in enumerate(families, 1) for need in family.needs}
-    rows = []
-    for need in needs:
-        item, where, name = need.address.split(" / ", 2)
-        size = _size(need.part, said)
-        rows.append((need.mark, f"{item}: {name}", where, str(need.count), size, drawn.get(need.mark, "")))
-    columns = (
-        Column("mark", weight=3),
-        Column("part", weight=11),
-        Column("for", weight=10),
-        Column("make", Align.RIGHT, weight=3),
-        Column("length x width x thickness", weight=11, cut_size=True),
-        Column("drawing", Align.RIGHT, weight=4),
-    )
     metric = f", {_UNITS[said.other]} beside them in brackets" if said.both else ""
     intro = (
         f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the mark on every piece as it comes "
-        "off the saw. A part without a drawing is a plain rectangle."
+        "off the saw. A part without a drawing below is a plain rectangle."
     )
+    table = _list(needs, said)
     blocks: list[Block] = [
         Paragraph(intro),
-        Table(columns, tuple(rows), anchors=tuple((n, f"part-{row[0]}") for n, row in enumerate(rows))),
+        table if said.both else Columns((table,)),
+        *_whose(needs, planned.batch),
         *_snipped(needs, said.unit),
     ]
     if families:
@@ -122,6 +108,36 @@ def parts_section(planned: PlannedBatch) -> Section:
             *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned)),
         ]
     return Section("Parts and machining", tuple(blocks))
+
+
+def _list(needs: Sequence[Need], said: Wording) -> Table:
+    """Every part by its mark, below its item."""
+    rows: list[tuple[str, ...]] = []
+    heads, anchors, last = [], [], ""
+    for need in needs:
+        item, _, name = need.address.split(" / ", 2)
+        if item != last:
+            heads.append(len(rows))
+            rows.append(("", item, "", ""))
+        anchors.append((len(rows), f"part-{need.mark}"))
+        rows.append((need.mark, name, str(need.count), _size(need.part, said)))
+        last = item
+    columns = (
+        Column("", weight=1),
+        Column("part", weight=7),
+        Column("make", Align.RIGHT, weight=1),
+        Column("length x width x thickness", weight=16, cut_size=True),
+    )
+    return Table(columns, tuple(rows), tuple(heads), anchors=tuple(anchors))
+
+
+def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
+    """Which parts are for which hives, where they are not for all of them."""
+    marks: dict[str, list[str]] = {}
+    for need in needs:
+        marks.setdefault(hives_fitted(need.address.split(" / ", 2)[1], batch), []).append(need.mark)
+    words = "; ".join(f"{where}: {', '.join(some)}" for where, some in marks.items())
+    return [Paragraph(f"{words}.", lead="For which hives.")] if len(marks) > 1 else []
 
 
 def _size(part: Part, said: Wording) -> str:
@@ -156,7 +172,7 @@ def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/4"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
-    steps = Steps(tuple(_set_ups(family, said)))
+    steps = Steps((*_set_ups(family, said), *_by_template(family, planned)))
     if said.both:  # dimensions with brackets want the whole width
         rest: tuple[Block, ...] = (figure, *sizes, steps)
     elif len(family.needs) > _BESIDE:
@@ -222,6 +238,19 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
             "clamp it along the line between two straight boards, and bend it over the edge."
         )
     yield from lines
+
+
+def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
+    """How its holes are bored without a drill press; nothing where it has none."""
+    if not any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts):
+        return
+    own = {need.mark for need in family.needs}
+    found = [f"T{n}" for n, each in enumerate(templates(planned), 1) if own & set(each.marks)]
+    if found:
+        yield (
+            f"No drill press: print {', '.join(found)} of templates.pdf at 100 % and measure its bar first. Lay it "
+            "on the reference edge and end, punch through each center, and bore upright with a hand drill."
+        )
 
 
 def _set_up(

@@ -35,10 +35,10 @@ from woodshop.units.wording import in_words
 _COLUMNS = (
     Column("", weight=1),
     Column("count", Align.RIGHT, weight=1),
-    Column("what", weight=7),
-    Column("each", Align.RIGHT, weight=2),
-    Column("total", Align.RIGHT, weight=2),
-    Column("used for", weight=7),
+    Column("what", weight=10),
+    Column("each", Align.RIGHT, weight=1),
+    Column("total", Align.RIGHT, weight=1),
+    Column("used for", weight=12),
 )
 _MOST_SHOWN = 12
 
@@ -68,7 +68,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     lines += [f"Left out of the plan: {words}." for words in batch.yard.left_out]
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
-    return Section("Shopping", (*blocks, *bought_strip_blocks(planned), *_cost_blocks(planned)))
+    return Section("Shopping", (*blocks, *bought_strip_blocks(planned)))
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
@@ -320,7 +320,7 @@ def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple
 _MOST_GROUPS = 4  # of hives, side by side in the table of costs
 
 
-def _cost_blocks(planned: PlannedBatch) -> list[Block]:
+def cost_blocks(planned: PlannedBatch) -> list[Block]:
     """What a unit costs: by item, and by group of hives where there are few of them."""
     pairs = [
         (row, cost)

@@ -14,7 +14,7 @@ from woodshop.units.lengths import ZERO, Length
 ROOM = min(wide for wide, _ in PAPERS.values()) - 2 * STYLE.margin
 _BESIDE = 30.0  # points left for leaders beside the longest board
 _HIGHEST = 60  # points: the widest board or sheet of a material, drawn to scale
-_LEAST_LONG, _SQUARE = 60, 110  # points: what is wider than long is drawn so long, but no higher than this
+_LEAST_LONG, _SQUARE = 60, 90  # points: what is wider than long is drawn so long, but no higher than this
 _LARGEST = Fraction(1, 6)  # no board is drawn larger than this
 _SEEN = 3.2  # points: a strip narrower than this at the common scale has its board drawn larger
 _ALONE = 0.6  # of the room: beside so wide a board stands no other
@@ -116,30 +116,31 @@ class Passing:
     gives: str
 
 
-def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: bool) -> Picture:
-    """Small pictures of boards below each other, what is cut now in dark grey, `is_named` with names.
+def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: bool) -> Picture:
+    """Small pictures of boards below each other, each with its name, what is cut now in dark grey.
+
+    What each gives stands beside it where others pass too: `is_alone` says that none do.
 
     They are to scale along the board only; sheets both ways. `longest` is the board as long as the picture is wide.
     """
     register()
     scale = float(_WIDE / (longest.mm * POINTS_PER_MM))
     marks: list[Mark] = []
-    left, top = _NAMES if is_named else 0.0, 0.0
-    room = left + _WIDE + (_GIVES if is_named else 0.0)
+    left, top = 20.0 if is_alone else _NAMES, 0.0
+    room = left + _WIDE + (0.0 if is_alone else _GIVES)
     for n, each in enumerate(boards):
         top -= _SPACE * 0.8 if n else 0.0
         ratio_x = float(POINTS_PER_MM) * scale
         high = min(max(float(each.width.mm) * ratio_x, _HIGH), _MOST_HIGH)
         ratio = (ratio_x, high / float(each.width.mm))
-        words = wrapped(each.gives, _TYPE, _GIVES - _SPACE) if is_named else ()
+        words = wrapped(each.gives, _TYPE, _GIVES - _SPACE) if not is_alone else ()
         tall = max(high, _TYPE * 1.1 * len(words))
         bottom, base = top - (tall + high) / 2, top - tall / 2 - _TYPE * 0.33
         for fill, rects in (("paper", each.pieces), ("dark", each.taken)):
             marks += [_shape(rect, ratio, (left, bottom), fill) for rect in rects]
         marks.append(replace(_shape(Rect(ZERO, ZERO, each.length, each.width), ratio, (left, bottom), ""), weight=0.8))
-        if is_named:
-            marks.append(Word(clean(each.name), 0.0, base, size=_TYPE, strong=True))
-            marks += [Word(f"x {each.boards}", 16.0, base, size=_TYPE)] if each.boards > 1 else []
+        marks.append(Word(clean(each.name), 0.0, base, size=_TYPE, strong=True))
+        marks += [Word(f"x {each.boards}", 16.0, base, size=_TYPE)] if each.boards > 1 and not is_alone else []
         marks += [
             Word(line, left + _WIDE + _SPACE, base + (len(words) - 1 - 2 * n) * _TYPE * 0.55, size=_TYPE)
             for n, line in enumerate(words)

@@ -300,55 +300,106 @@ def height_of(flows: Sequence[Any], room: tuple[float, float]) -> float:
     return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
 
 
-def side_by_side(cells: Sequence[Sequence[Any]], half: float) -> Flowable:
-    """Two columns, each `half` points wide, that stay on one page."""
-    style: list[tuple[Any, ...]] = [
-        ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("TOPPADDING", (0, 0), (-1, -1), 0),
-        ("LEFTPADDING", (0, 0), (0, 0), 0),
-        ("RIGHTPADDING", (0, 0), (0, 0), GUTTER / 2),
-        ("LEFTPADDING", (1, 0), (1, 0), GUTTER / 2),
-        ("RIGHTPADDING", (1, 0), (1, 0), 0),
-    ]
-    beside = Table([[list(cell) for cell in cells]], colWidths=[half + GUTTER / 2] * 2, style=style, splitByRow=0)
-    beside.spaceAfter = 5
-    return beside
+class SideBySide(Flowable):  # type: ignore[misc]
+    """Two columns that stay on one page."""
+
+    def __init__(self, sides: Sequence[Sequence[Any]]) -> None:
+        super().__init__()
+        self.sides = sides
+        self.spaceAfter = 5.0
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        """Its size across `room` points."""
+        self.half = (room - GUTTER) / 2
+        self.width, self.height = room, max(height_of(side, (self.half, height)) for side in self.sides)
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Put it on the page."""
+        for n, side in enumerate(self.sides):
+            put_below(self.canv, side, (n * (self.half + GUTTER), self.height), self.half)
 
 
-class ColumnsFlow(Flowable):  # type: ignore[misc]
+class BesideFlow(Flowable):  # type: ignore[misc]
+    """Figures in one column and text in the other, which goes on below both so that all of it is as low as it can be.
+
+    Where a page's end has no room for the figures, the text begins there, and the figures come on the next page.
+    `half` is the text as wide as a column, `whole` the same as wide as the page; `on` is the figures' column.
+    """
+
+    def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int) -> None:
+        super().__init__()
+        self.figures, self.half, self.whole, self.on = figures, half, whole, on
+        self.spaceAfter = 5.0
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        """Its size across `room` points."""
+        found: list[tuple[float, list[Any]]] = []
+        for n in range(len(self.half), -1, -1):
+            if not (n and is_heading(self.half[n - 1])):
+                sides = (self.figures, self.half[:n])[:: -1 if self.on else 1]
+                parts = [SideBySide(sides), *self.whole[n:]]
+                found.append((height_of(parts, (room, height)), parts))
+        least = min(high for high, _ in found)
+        self.height, self.parts = next(each for each in found if each[0] <= least + 1.0)
+        self.least = min(self.parts[0].height, self.whole[0].wrap(room, height)[1] if self.whole else self.height)
+        self.width = room
+        return self.width, self.height
+
+    def split(self, room: float, height: float) -> list[Any]:
+        """The figures and what is beside them, then what is below; else as much of the text as that height holds."""
+        self.wrap(room, height)
+        if self.parts[0].height <= height:
+            return self.parts
+        n = len(self.whole)
+        while n and (height_of(self.whole[:n], (room, height)) > height or is_heading(self.whole[n - 1])):
+            n -= 1
+        rest = BesideFlow(self.figures, self.half[n:], self.whole[n:], self.on)
+        return [*self.whole[:n], rest if n < len(self.whole) else SideBySide((self.figures, ()))] if n else []
+
+    def draw(self) -> None:
+        """Put it on the page."""
+        put_below(self.canv, self.parts, (0.0, self.height), self.width)
+
+
+def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: float) -> None:
+    """Put things below each other, from a place down."""
+    left, top = at
+    for flow, before in zip(flows, (None, *flows), strict=False):
+        top -= flow.wrap(room, top)[1]
+        top -= 0.0 if before is None else max(before.getSpaceAfter(), flow.getSpaceBefore())
+        flow.drawOn(canvas, left, top)
+
+
+class ColumnsFlow(SideBySide):
     """Things in two columns, as low as they can be; over the end of a page each page has two of its own."""
 
     _STEP = 3.0  # points by which a height is tried
 
     def __init__(self, flows: Sequence[Any]) -> None:
-        super().__init__()
+        super().__init__(())
         self.flows = flows
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
         """Its size across `room` points."""
-        half = (room - GUTTER) / 2
-        high = height_of(self.flows, (half, height)) / 2
+        self.sides = self.sides or self._balanced((room - GUTTER) / 2)
+        return super().wrap(room, height)
+
+    def _balanced(self, half: float) -> tuple[list[Any], list[Any]]:
+        high = height_of(self.flows, (half, 0)) / 2
         while True:
             left, rest = _filled(self.flows, half, high)
             right, rest = _filled(rest, half, high)
             if not rest:
-                break
+                return left, right
             high += self._STEP
-        self.drawn = side_by_side((left, right), half)
-        self.width, self.height = self.drawn.wrap(room, height)
-        return self.width, self.height
 
-    def split(self, room: float, height: float) -> list["ColumnsFlow"]:
+    def split(self, room: float, height: float) -> list[SideBySide]:
         """What two columns of that height hold, and the rest."""
         half = (room - GUTTER) / 2
-        left, rest = _filled(self.flows, half, height - self._STEP)
-        right, rest = _filled(rest, half, height - self._STEP)
-        return [ColumnsFlow([*left, *right]), ColumnsFlow(rest)] if left and right and rest else []
-
-    def draw(self) -> None:
-        """Put it on the page."""
-        self.drawn.drawOn(self.canv, 0, 0)
+        left, rest = _filled(self.flows, half, height)
+        right, rest = _filled(rest, half, height)
+        return [SideBySide((left, right)), ColumnsFlow(rest)] if left and right and rest else []
 
 
 def _filled(flows: Sequence[Any], room: float, height: float) -> tuple[list[Any], list[Any]]:
@@ -357,9 +408,9 @@ def _filled(flows: Sequence[Any], room: float, height: float) -> tuple[list[Any]
     rest = list(flows)
     while rest and height_of([*taken, rest[0]], (room, height)) <= height:
         taken.append(rest.pop(0))
-    if rest and taken:
-        free = height - height_of(taken, (room, height)) - max(taken[-1].getSpaceAfter(), rest[0].getSpaceBefore())
-        parts = rest[0].split(room, free)
+    if rest:
+        gap = max(taken[-1].getSpaceAfter(), rest[0].getSpaceBefore()) if taken else 0.0
+        parts = rest[0].split(room, height - height_of(taken, (room, height)) - gap)
         if len(parts) > 1:
             taken.append(parts[0])
             rest[:1] = parts[1:]
@@ -394,8 +445,8 @@ _PADDING = [
     ("FONT", (0, 0), (-1, -1), REGULAR, STYLE.body),
     ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
     ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
-    ("TOPPADDING", (0, 0), (-1, -1), 1.0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+    ("TOPPADDING", (0, 0), (-1, -1), 0.7),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 1.0),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
 ]
 
@@ -417,6 +468,9 @@ def table_flow(block: model.Table, room: float) -> Flowable:
         ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
         ("LINEBELOW", (0, 0), (-1, 0), STYLE.outline, colors.black),
     ]
+    heads = int(any(column.heading for column in columns))
+    if not heads:
+        rows, style = [], [*_PADDING, ("LINEABOVE", (0, 0), (-1, 0), STYLE.outline, colors.black)]
     links = {(row, column): anchor for row, column, anchor in block.links}
     anchors = dict(block.anchors)
     for i, row in enumerate(block.shown_rows):
@@ -430,7 +484,7 @@ def table_flow(block: model.Table, room: float) -> Flowable:
         style.append(("LINEBELOW", (0, len(rows) - 1), (-1, len(rows) - 1), STYLE.thin, colors.black))
     if len(rows) > 4 and all(len(cell.fixed or ()) <= 6 for row in rows for cell in row if isinstance(cell, TextFlow)):
         style += [("NOSPLIT", (0, 0), (-1, 2)), ("NOSPLIT", (0, -2), (-1, -1))]
-    table = Table(rows, colWidths=widths, repeatRows=1, style=style)
+    table = Table(rows, colWidths=widths, repeatRows=heads, style=style)
     table.spaceBefore, table.spaceAfter = 2, 5
     if table.wrap(room, 0)[1] <= _UNDIVIDED:
         table.splitByRow = 0

@@ -23,15 +23,16 @@ from reportlab.platypus import (
 from woodshop.drawing.arranging.arrange import Fitted, fitted
 from woodshop.drawing.pages.flow import (
     GUTTER,
+    BesideFlow,
     ColumnsFlow,
     FigureFlow,
+    SideBySide,
     TextFlow,
     caution_flow,
     height_of,
     is_heading,
     key_figures_flow,
     put_line,
-    side_by_side,
     table_flow,
 )
 from woodshop.drawing.values import model
@@ -51,7 +52,7 @@ from woodshop.drawing.values.style import (
 )
 
 _MOST_ROUNDS = 5  # of setting the pages until every page named is the one on which its anchor stands
-_BEGINNING = 60.0  # points of text or table that must stand below its heading
+_BEGINNING = 40.0  # points of text or table that must stand below its heading
 
 
 def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
@@ -245,31 +246,33 @@ def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, f
                 break
             return parts + [(flow, 0.0) for flow in each._content]
         whole = float(each.wrap(*room)[1])
-        here = whole if _stays_whole(each) else min(whole, _BEGINNING)
+        here = each.least if isinstance(each, BesideFlow) else whole if _stays_whole(each) else min(whole, _BEGINNING)
         parts.append((each, whole - here))
         stands += here
     return parts
 
 
 def _stays_whole(flow: Any) -> bool:
+    if isinstance(flow, SideBySide):
+        return not isinstance(flow, ColumnsFlow)
     return isinstance(flow, FigureFlow) or (isinstance(flow, Table) and not flow.splitByRow)
 
 
 def _block(block: Any, room: tuple[float, float]) -> list[Any]:
     match block:
         case model.Heading():
-            size, before = STYLE.headings[block.level - 1], (14.0, 9.0, 5.0)[block.level - 1]
+            size, before = STYLE.headings[block.level - 1], (10.0, 7.0, 4.0)[block.level - 1]
             head = TextFlow(block.text, size, STRONG, before=before, after=size * 0.3, entry=block.level - 1)
             head.anchor = block.anchor
             return [head]
         case model.Paragraph():
             size = STYLE.small if block.small else STYLE.body
-            return [TextFlow(block.text, size, lead=block.lead)]
+            return [TextFlow(block.text, size, lead=block.lead, after=4)]
         case model.Bullets():
-            return [TextFlow(item, indent=13, marker="•", after=2.5) for item in block.items]
+            return [TextFlow(item, indent=13, marker="•", after=2) for item in block.items]
         case model.Steps():
             return [
-                TextFlow(item, indent=36, marker=f"{i}.", tick=True, after=3)
+                TextFlow(item, indent=36, marker=f"{i}.", tick=True, after=2)
                 for i, item in enumerate(block.items, block.first)
             ]
         case model.Caution():
@@ -311,19 +314,11 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
     if any(_scale(each, (half, room[1])) * 2 < _scale(each, room) for each in figures):
         return [KeepTogether([f for each in side for f in _block(each, room)]) for side in sides if side]
     cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in sides]
-    high = [height_of(cell, (half, room[1])) for cell in cells]
-    long = int(high[1] > high[0])
-    beside, below = cells[long], []
-    if figures and not any(isinstance(flow, FigureFlow) for flow in beside):
-        whole = [f for each in sides[long] for f in _block(each, room)]
-        ends = [n for n in range(len(beside) + 1) if not (n and is_heading(beside[n - 1]))]
-        total = [
-            max(high[1 - long], height_of(beside[:n], (half, room[1]))) + height_of(whole[n:], room) + 5.0 * bool(whole[n:])
-            for n in ends
-        ]
-        least = max(n for n, each in zip(ends, total, strict=True) if each <= min(total) + 1.0)
-        cells[long], below = beside[:least], whole[least:]
-    return [side_by_side(cells, half), *below]
+    drawn = [any(isinstance(flow, FigureFlow) for flow in cell) for cell in cells]
+    if drawn[0] == drawn[1]:
+        return [SideBySide(cells)]
+    on = drawn.index(True)
+    return [BesideFlow(cells[on], cells[1 - on], [f for each in sides[1 - on] for f in _block(each, room)], on)]
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
@@ -340,7 +335,8 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     first = min(most, 0.5 * room[1]) if block.most_height is None else most
     crowded: Fitted | None = None
-    for height in dict.fromkeys((first, most, limit)):
+    steps = (min(limit, most * more / 2) for more in (3, 5))
+    for height in dict.fromkeys((first, most, *steps, limit)):
         try:
             drawn = fitted(block.drawing, room[0], height, FREE_SCALES if block.free_scale else ())
         except ValueError:

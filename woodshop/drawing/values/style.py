@@ -39,6 +39,7 @@ class Style:
     leading: float = 1.16  # line pitch over type size
 
     fraction: float = 0.7  # size of a built fraction's digits over the type size, but not under `least`
+    fraction_alone: float = 0.9  # of a size to cut that has no whole number before it: it is read at arm's length too
     least_built: float = 9.0  # below this size fractions are set in line: 16 1/4
     least: float = 8.0  # nothing is ever set smaller
 
@@ -106,6 +107,7 @@ _KEPT = 20_000  # texts remembered, cleaned and wrapped: a packet asks for the s
 
 # A fraction of a tape measure; dates (11/16/26) and ratios of other numbers stay as they are.
 _FRACTION = re.compile(r"(?<![\d/.,])(\d{1,2})/(2|4|8|16|32|64)(?![\d/]|\.\d)")
+_DIGITS = tuple("0123456789")
 # Where a line may not break: 16_1/4_in, dia._1, 2_mm, 3_AB
 _TIES = (
     (re.compile(r"(?<=\d) (?=\d{1,2}/(?:2|4|8|16|32|64)\b)"), "\u00a0"),
@@ -197,11 +199,13 @@ def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
     at = 0
     text = text.replace("\u00a0", " ")
     if size >= STYLE.least_built:
-        small = round(max(size * STYLE.fraction, min(STYLE.least, size)), 2)
-        rise = (size - small) * CAP_HEIGHT + size * 0.05  # the numerator's top a little over the capitals'
         for match in _FRACTION.finditer(text):
             if int(match[1]) >= int(match[2]):
                 continue
+            is_alone = size >= STYLE.cut_size and text[: match.start()].strip()[-1:] not in _DIGITS
+            share = STYLE.fraction_alone if is_alone else STYLE.fraction
+            small = round(max(size * share, min(STYLE.least, size)), 2)
+            rise = (size - small) * CAP_HEIGHT + size * 0.05  # the numerator's top a little over the capitals'
             add(text[at : match.start()], size)
             add(match[1], small, rise)
             add("/", round(max(size * 0.85, min(STYLE.least, size)), 2), 0.0, -size * 0.02)
