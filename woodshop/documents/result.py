@@ -1,6 +1,7 @@
 """All files of a result, as bytes by their path in its folder, and its report; nothing is written here."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -13,6 +14,7 @@ from woodshop.documents.fullsize.story_stick import story_stick_pdf
 from woodshop.documents.fullsize.templates import templates_pdf
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv, workbook
 from woodshop.documents.packet.assembly import item_figures_section
+from woodshop.documents.packet.cutting import settings_counted
 from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
@@ -22,7 +24,7 @@ from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter
 from woodshop.documents.report.variation import variation_chapter
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyValues, Section, Table
+from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
@@ -49,7 +51,7 @@ def line_chapter(planned: PlannedBatch) -> Section:
     """Every line of the batch: for whom, how its number comes about, and what one costs in material."""
     batch = planned.batch
     customers = list(dict.fromkeys(h.customer for h in batch.hives if h.customer))
-    blocks: list[Block] = []
+    blocks: list[Block] = [Paragraph(standing(planned))] if planned.plans else []
     shared = [line for line in batch.lines if not line.item.is_per_hive or not line.hives.customer]
     if shared:
         blocks.append(_table(shared))
@@ -81,6 +83,7 @@ def _whose(line: BatchLine) -> str:
 
 def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
     """The report of a batch with the maps of its hives; DO NOT CUT is on every page of one with errors."""
+    bounds = bound_chapter(planned)
     chapters = (
         findings_chapter(planned),
         map_chapter(maps),
@@ -89,7 +92,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
         limits_section(planned),
         item_figures_section(planned),
         line_chapter(planned),
-        bound_chapter(planned),
+        replace(bounds, blocks=(*bounds.blocks, *settings_counted(planned))) if bounds.blocks else bounds,
         default_chapter(planned),
     )
     return Document(

@@ -7,6 +7,7 @@ from dataclasses import replace
 from woodshop.design.batch import Batch, Unit, hives_fitted
 from woodshop.documents.packet.cautions import caution_lines, unit_topics
 from woodshop.documents.packet.layouts import needs_of
+from woodshop.documents.packet.packing import packing_blocks_of, weight_sources
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -304,7 +305,8 @@ def item_figures_section(planned: PlannedBatch) -> Section:
         Column("for", weight=6, key="for"),
     )
     table = Table(columns, cells, small=True)
-    return Section("Figures of each item", (table,) if cells else (), {"figures": table.records})
+    packed = (weight_sources(),) if packing_blocks_of(planned) else ()
+    return Section("Figures of each item", (table, *packed) if cells else (), {"figures": table.records})
 
 
 def _repaired(units: list[Unit]) -> list[Block]:

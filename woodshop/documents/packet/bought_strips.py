@@ -10,7 +10,7 @@ from woodshop.cutting.order.job_sequence import STOP, JobSequence, job_sequence
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch
 from woodshop.documents.packet.thin_rip_stop import strip_limits
-from woodshop.drawing.values.model import Block, Heading, Paragraph
+from woodshop.drawing.values.model import Block, Heading, Paragraph, page_of
 from woodshop.errors import NothingToCutError
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money
@@ -22,13 +22,15 @@ _MOST_PIECES = 220  # with more, the boards are not planned again without their 
 class BoughtStrips:
     """All strips of a plan bought: how many, from what, and what that costs; what the boards then cost less.
 
-    `pieces` are what is bought, with how many of each. `saved` is None where the boards were not planned again. The
+    `pieces` are what is bought, with how many of each; `cuts` how many are cut alike, into how many of each mark.
+    `saved` is None where the boards were not planned again. The
     counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_rack`: boards
     of the rack are among them, which cost what they are worth.
     """
 
     strips: int
     pieces: tuple[tuple[str, int], ...]
+    cuts: tuple[tuple[int, tuple[tuple[str, int], ...]], ...]
     cost: Money
     _: KW_ONLY
     saved: Money | None
@@ -89,12 +91,17 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
     elif sum(blank.count for blank in job.blanks) <= _MOST_PIECES:
         rest = _quick(replace(job, stock=boards, blanks=others))
         saved = None if rest is None else Money(each.plan.cost - rest.cost, batch.yard.currency)
+    marks = {need.address: need.mark for need in each.job.needs}
     counts: Counter[str] = Counter()
     for layout in bought.layouts:
         counts[offers[layout.stock].what] += layout.times
     return BoughtStrips(
         sum(blank.count for blank in strips),
         tuple(sorted(counts.items())),
+        tuple(
+            (layout.times, tuple(sorted(Counter(marks[piece.id] for piece in layout.pieces).items())))
+            for layout in bought.layouts
+        ),
         Money(bought.cost, batch.yard.currency),
         saved=saved,
         settings=_narrow_settings(sequence),
@@ -138,4 +145,7 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
         text += f" It saves the thin-rip stop, {stops} of it and {own.fence_moves} fence moves."
     else:
         text += f" It saves {stops} of the fence."
-    return Paragraph(text)
+    cuts = "; ".join(
+        f"{times} as {', '.join(f'{count} x {mark}' for mark, count in marks)}" for times, marks in own.cuts
+    )
+    return Paragraph(f"{text} Cut them: {cuts} (lengths: {page_of('parts-and-machining', otherwise='part list')}).")

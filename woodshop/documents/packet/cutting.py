@@ -68,8 +68,9 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     if not groups or not any(group for group, _ in groups):
         return Section("", ())
     if not cut:
-        text = "No boards are cut first: cut all of each material by its list in Cutting, then build one of each kind: "
-        return Section("First boards", (Paragraph(text + "; ".join(_not_first(group, of) for group, of in groups)),))
+        whole = ", ".join(_not_first(group, of) for group, of in groups)
+        text = f"Cut all of each material by its list in Cutting, then build one of each kind. The lists: {whole}."
+        return Section("First boards", (Paragraph(text),))
     boards, of_all = sum(of.boards for _, of in cut), sum(of.of for _, of in cut)
     text = (
         f"Cut these {boards} of {of_all} boards first, one board after the other. They give one whole unit of each "
@@ -78,7 +79,10 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     )
     whole = [_not_first(group, of) for group, of in groups if not of.is_cut_first and group[0].is_sawn]
     if whole:
-        text += f" Cut all of these now too, by their lists there: {'; '.join(whole)}."
+        text += (
+            f" Before you build, also cut all of {' and all of '.join(whole)}, by the list in Cutting: the first units "
+            "need more than a third of it."
+        )
     some = [_taken(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
     if some:
         text += (
@@ -105,13 +109,9 @@ def _taken(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """Why no boards of a material are cut first."""
-    name = group[0].material.name
-    if not group[0].is_sawn:
-        return name
-    if not of.boards:
-        return f"{name} (no few boards are known that give one unit)"
-    return f"{name} (one unit of each kind takes {of.boards} of {_boards(group[0].material, of.of)}: more than a third)"
+    """A material whose boards are not cut one by one first, with how many of them there are."""
+    material = group[0].material
+    return f"{material.name} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.name
 
 
 def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
@@ -180,23 +180,15 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
         return [*blocks, *_by_board(layouts, planned, kept, so_far)]
     rows = board_rows([board_of(lay, planned, kept) for lay in layouts], batch.unit)
     table = _settings_table(layouts, planned, so_far)
-    totals = _totals(layouts, batch) if layouts[0].is_sawn else ""
-    if totals and sum(bool(row[3]) for row in table.rows) > len(sequence_of(layouts, batch).stations):
-        totals += " A length that is set on two saws counts once here."
-    return [*blocks, *rows, *([Paragraph(totals)] if totals else []), table]
+    return [*blocks, *rows, *([Paragraph(_settings_words(layouts, batch))] if layouts[0].is_sawn else []), table]
 
 
-def _totals(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """How often fence and stops are set and moved, the least that is possible, and what board by board takes."""
+def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
+    """How often fence and stops are set, and how strips that fall free are ripped."""
     sequence = sequence_of(layouts, batch)
-    text = f"{sequence.moves} settings"
     if sequence.fence_moves:
-        text = f"{len(sequence.stations)} settings, and {sequence.fence_moves} fence moves up to the thin-rip stop"
-    text += f". Board by board it is {sum(sequence_of([lay], batch).moves for lay in layouts)} in total. "
-    if sequence.moves == sequence.least:
-        text += "No order of these cuts takes fewer, with all boards squared, then ripped, then crosscut."
-    else:
-        text += f"No order takes fewer than {sequence.least}, with all boards squared, then ripped, then crosscut."
+        return f"{len(sequence.stations)} settings, and {sequence.fence_moves} fence moves up to the thin-rip stop."
+    text = f"{sequence.moves} settings."
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     if batch.saw.thin_rip == STOP or not narrow:
         return text
@@ -204,6 +196,25 @@ def _totals(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
         f"{text} Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "
         '"thin-rip stop" under [saw] the fence is brought up to the stop without measuring.'
     )
+
+
+def settings_counted(planned: PlannedBatch) -> list[Block]:
+    """For the report: the settings of each material in the packet's order, the least possible, and board by board."""
+    blocks: list[Block] = []
+    for group, of in zip(groups_of(planned), first_boards(planned), strict=True):
+        done = of.times if of.is_cut_first else (0,) * len(group)
+        layouts = of_times(group, [lay.times - count for lay, count in zip(group, done, strict=True)])
+        if layouts and layouts[0].is_sawn and is_by_setting(sum(lay.times for lay in layouts), planned.batch):
+            sequence = sequence_of(layouts, planned.batch)
+            alone = sum(sequence_of([lay], planned.batch).moves for lay in layouts)
+            fewer = "fewer" if sequence.moves == sequence.least else f"fewer than {sequence.least}"
+            text = (
+                f"{sequence.moves} settings and fence moves, a length that is set on two saws counted once. Board by "
+                f"board it is {alone} in total. No order of these cuts takes {fewer}, with all boards squared, then ripped, "
+                "then crosscut."
+            )
+            blocks.append(Paragraph(text, lead=f"{_material_heading(layouts[0].material, layouts)}."))
+    return [Heading("How often the saws are set", 2), *blocks] if blocks else []
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:

@@ -1,6 +1,6 @@
 """The whole dressed hive as a picture: what is made lifted off what is there, each thing with its number."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from woodshop.design.make_units import place_of, stacks_of, units_by_hives
 from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
@@ -98,11 +98,15 @@ def first_dressed(planned: PlannedBatch) -> tuple[Block, Block] | None:
     stack, places = dressed[0]
     things = things_of(stack)
     half = (len(things) + 1) // 2
-    cells = [(str(t.number), f"{t.name}, there already" if t.whose == "there already" else t.name) for t in things]
+    cells = [
+        (str(t.number), f"{tier_words(t.tier)}: {t.name}" if t.tier.is_own else f"{t.name} (yours)") for t in things
+    ]
     cells += [("", "")] * (half * 2 - len(cells))
-    columns = (Column("", weight=1), Column(places[0], weight=5), Column("", weight=1), Column("", weight=5))
+    columns = (Column("", weight=1), Column("", weight=9), Column("", weight=1), Column("", weight=9))
     rows = tuple((*left, *right) for left, right in zip(cells[:half], cells[half:], strict=True))
-    return _figure(stack, planned.batch.unit), Table(columns, rows, small=True)
+    alike = f"; the same for {'; '.join(places[1:])}" if len(places) > 1 else ""
+    figure = replace(_figure(stack, planned.batch.unit), caption=f"Drawn for {places[0]}{alike}.")
+    return figure, Table(columns, rows, small=True)
 
 
 def dressed_blocks(planned: PlannedBatch) -> list[Block]:

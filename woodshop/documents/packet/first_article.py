@@ -69,9 +69,14 @@ _BLANK = "______"
 _LONG = 10**6  # a sum of more digits is left out
 
 
-def first_article_section(planned: PlannedBatch) -> Section:
+def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
+    """The first articles of a batch, with the limits of their sizes."""
+    return first_articles(planned.units, bee_space(planned.batch.conditions.band, planned.batch.unit))
+
+
+def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
     """What to measure, how to try it, what to do when a size is out, the gauge; empty where nothing is for a hive."""
-    found = first_articles(planned.units, bee_space(planned.batch.conditions.band, planned.batch.unit))
+    found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
     widths = dict.fromkeys(
@@ -231,7 +236,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 def limits_section(planned: PlannedBatch) -> Section:
     """For the report: what sets the limits of the first article, and what a sample of the rest says."""
     unit = planned.batch.unit
-    found = first_articles(planned.units, bee_space(planned.batch.conditions.band, unit))
+    found = articles_of(planned)
     if not found:
         return Section("", ())
     words = (

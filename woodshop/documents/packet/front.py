@@ -65,7 +65,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
         batch.pages.title,
         (
             KeyFigures(tuple(figures)),
-            *((Beside(picture[:1], (*acts, picture[1])),) if picture else acts),
+            *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
             *due_blocks(batch, planned.units),
             Beside(
                 (Heading("What is made", 2), _made(planned), *_time(planned)),
@@ -113,7 +113,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
         kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
         yield f"Measure your blade's kerf in scrap. These pages are for {kerfs}. Thicker: have them made anew."
     if widths_to_buy(planned):
-        yield f"Take a tape to the lumberyard: boards must be as wide as listed on {_page('Shopping', titles)}."
+        yield f"Take a tape to the lumberyard for the widths and lengths listed on {_page('Shopping', titles)}."
     if bought_strip_blocks(planned):
         yield (
             f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made "

@@ -6,7 +6,7 @@ from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch
 from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, numbered_layouts
-from woodshop.drawing.values.model import Block, Paragraph
+from woodshop.drawing.values.model import Block, Bullets, Heading
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
@@ -94,25 +94,31 @@ def thickness_of(layout: NumberedLayout) -> Length | None:
 
 
 def widths_to_buy(planned: PlannedBatch) -> list[Block]:
-    """What to measure at the lumberyard: boards that must be just as wide as sold, and which may be narrower."""
-    unit = planned.batch.unit
+    """What to measure at the lumberyard: how wide boards must be, how long at least, and if with straight edges."""
+    batch, unit = planned.batch, planned.batch.unit
     kinds: dict[tuple[str, Length], list[NumberedLayout]] = {}
     for layout in numbered_layouts(planned):
         if layout.is_sawn and not layout.is_rack and layout.material.is_lumber:
             kinds.setdefault((layout.what.partition(",")[0], layout.width), []).append(layout)
     lines = []
     for (what, width), layouts in kinds.items():
-        if not any(map(full_width, layouts)):
-            continue
-        line = f"{what} must be {limits_of(width, planned.batch)} wide"
-        others = [layout for layout in layouts if not full_width(layout)]
-        if others:
-            least = {lay.name: least_size(lay, saw_cuts(lay.plan.job.job, lay.layout))[0] for lay in others}
-            line += ", but for " + ", ".join(f"{name}, {wide.text(unit)} or more" for name, wide in least.items())
-        lines.append(f"{line}: parts are as wide as the board.")
-    if not lines:
-        return []
-    return [Paragraph(" ".join(lines), lead="Take a tape along:")]
+        least = {lay.name: least_size(lay, saw_cuts(lay.plan.job.job, lay.layout)) for lay in layouts}
+        whole, others = [lay for lay in layouts if full_width(lay)], [lay for lay in layouts if not full_width(lay)]
+        wide = [f"{limits_of(width, batch)} wide, as wide as parts"] if whole else []
+        if others and whole:
+            narrow = min(least[lay.name][0] for lay in others)
+            wide[0] += f" (for {', '.join(lay.name for lay in others)}: {narrow.text(unit)} or more)"
+        elif others:
+            wide = [f"{max(least[lay.name][0] for lay in others).text(unit)} wide or more"]
+        longest: dict[str, Length] = {}
+        for lay in layouts:
+            size = lay.what.partition(", ")[2] or what
+            longest[size] = max(longest.get(size, ZERO), least[lay.name][1])
+        long = ", ".join(f"{size} board {least_long.text(unit)}" for size, least_long in longest.items())
+        offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
+        straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
+        lines.append(f"{what}: {wide[0]}; at least this long: {long}{'; both edges straight' if straight else ''}.")
+    return [Heading("Take a tape along", 3), Bullets(tuple(lines))] if lines else []
 
 
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:

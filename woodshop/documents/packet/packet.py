@@ -3,7 +3,7 @@
 from woodshop.documents.fullsize.drawings import full_size_section
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
-from woodshop.documents.packet.first_article import first_article_section
+from woodshop.documents.packet.first_article import articles_of, first_article_section
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.parts import parts_section
@@ -16,6 +16,7 @@ from woodshop.plan.values import PlannedBatch
 
 def packet(planned: PlannedBatch) -> Document:
     """The packet; DO NOT CUT is on every page of one with errors."""
+    found = articles_of(planned)
     chapters = tuple(
         chapter
         for chapter in (
@@ -23,9 +24,9 @@ def packet(planned: PlannedBatch) -> Document:
             safety_chapter(planned),
             thin_rip_chapter(planned),
             first_boards_chapter(planned),
-            first_article_section(planned),
+            first_article_section(planned, found),
             cutting_chapter(planned),
-            parts_section(planned),
+            parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
             full_size_section(planned),

@@ -28,7 +28,7 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     if not boards:
         return []
     first = boards[0]
-    blocks, row = _blocks(planned, first.line.setting), fact(_WOOD)
+    blocks = _blocks(planned, first.line.setting)
     shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
     return [
         Heading("Packing a board", 2),
@@ -43,13 +43,19 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
             ),
         ),
         _weights(boards, planned.batch),
-        Paragraph(
-            f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) "
-            f"and {decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted. A board dries out "
-            "by most of its water.",
-            small=True,
-        ),
+        Paragraph("A board dries out by most of its water. Sources of the weights: report.pdf.", small=True),
     ]
+
+
+def weight_sources() -> Paragraph:
+    """For the report: what the weights of packed boards are worked out from."""
+    row = fact(_WOOD)
+    return Paragraph(
+        f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
+        f"{decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted.",
+        lead="Weights of packed boards.",
+        small=True,
+    )
 
 
 _WOOD = "wood.weight_eastern_white_pine"

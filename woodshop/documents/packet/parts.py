@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from woodshop.checks.first_article import FirstArticle
 from woodshop.design.batch import Batch, Hives, due_dates, first_needed, hives_fitted
 from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.templates import templates
@@ -80,8 +81,11 @@ def _turn(need: Need) -> int:
 _TURNS = ("rabbet", "groove", "finger", "notch", "drill", "punch", "passage")
 
 
-def parts_section(planned: PlannedBatch) -> Section:
-    """The list of all parts; then for each family its drawing, its sizes and how to set up each cut."""
+def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> Section:
+    """The list of all parts; then for each family its drawing, its sizes and how to set up each cut.
+
+    `found` are the limits of the first article: what lies at one of its own is cut to their middle.
+    """
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
     families = families_of(needs, said)
@@ -105,7 +109,7 @@ def parts_section(planned: PlannedBatch) -> Section:
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
         blocks += [
             *head,
-            *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned)),
+            *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned, found)),
         ]
     return Section("Parts and machining", tuple(blocks))
 
@@ -134,7 +138,8 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
     """Which parts are for which hives, where they are not for all of them."""
     marks: dict[str, list[str]] = {}
-    for need in needs:
+    shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
+    for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
         marks.setdefault(hives_fitted(need.address.split(" / ", 2)[1], batch), []).append(need.mark)
     words = "; ".join(f"{where}: {', '.join(some)}" for where, some in marks.items())
     return [Paragraph(f"{words}.", lead="For which hives.")] if len(marks) > 1 else []
@@ -164,7 +169,9 @@ _HOLES = 3  # round cuts of a part from which on they have a table
 _BESIDE = 12  # sizes of a family that find room beside its drawing
 
 
-def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
+def _family_blocks(
+    number: int, family: Family, planned: PlannedBatch, found: Sequence[FirstArticle]
+) -> tuple[Block, ...]:
     """A family's heading, its drawing beside its sizes and set-ups, and the table of its holes."""
     said = planned.batch.wording
     part = family.needs[0].part
@@ -172,7 +179,7 @@ def _family_blocks(number: int, family: Family, planned: PlannedBatch) -> tuple[
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/4"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
-    steps = Steps((*_set_ups(family, said), *_by_template(family, planned)))
+    steps = Steps((*_set_ups(family, said), *_aimed(family, found, said), *_by_template(family, planned)))
     if said.both:  # dimensions with brackets want the whole width
         rest: tuple[Block, ...] = (figure, *sizes, steps)
     elif len(family.needs) > _BESIDE:
@@ -240,15 +247,29 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
     yield from lines
 
 
+def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iterator[str]:
+    """What an opening for bees is cut to where its drawn size is at one of its limits."""
+    if all(cut.name != "upper entrance" for cut in family.needs[0].part.cuts):
+        return
+    for each in dict.fromkeys(each for of in found for each in of.sizes if each.size.name.startswith("upper edge")):
+        if each.item == family.item.name and each.aim != each.size.nominal:
+            limits = f"{said.pair_number(each.least)} to {said.pair(each.most)}"
+            yield (
+                f"Set the blade to {said.pair(each.aim)}: the drawing's {said.pair(each.size.nominal)} is at an end of "
+                f"the limits, {limits}, and leaves no room."
+            )
+            return
+
+
 def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
     """How its holes are bored without a drill press; nothing where it has none."""
     if not any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts):
         return
     own = {need.mark for need in family.needs}
-    found = [f"T{n}" for n, each in enumerate(templates(planned), 1) if own & set(each.marks)]
-    if found:
+    sheets = [f"T{n}" for n, each in enumerate(templates(planned), 1) if own & set(each.marks)]
+    if sheets:
         yield (
-            f"No drill press: print {', '.join(found)} of templates.pdf at 100 % and measure its bar first. Lay it "
+            f"No drill press: print {', '.join(sheets)} of templates.pdf at 100 % and measure its bar first. Lay it "
             "on the reference edge and end, punch through each center, and bore upright with a hand drill."
         )
 

@@ -47,7 +47,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     """What to buy and what for, what comes from the rack, what is needed besides, and what one of each thing costs."""
     batch = planned.batch
     blocks: list[Block] = [
-        Paragraph(f"{seen_words(batch.yard)} {standing(planned)} Proof: report.pdf."),
+        Paragraph(f"{seen_words(batch.yard)} Proof of the cost: report.pdf."),
         *_bill_blocks(planned),
         *_amounts(planned),
         *widths_to_buy(planned),
@@ -57,11 +57,11 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     for lay in numbered_layouts(planned):
         if lay.is_rack:
             rack.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
-    lines = [
-        f"From your rack: {len(names)} x {what.removeprefix('rack ')}, for "
-        f"{_layouts_named(tuple(dict.fromkeys(names)))}."
+    taken = [
+        f"{len(names)} x {what.removeprefix('rack ')}, for {_layouts_named(tuple(dict.fromkeys(names)))}"
         for what, names in rack.items()
     ]
+    lines = [f"From your rack: {'; '.join(taken)}."] if taken else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
     lines += [f"Usually at hand: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
@@ -339,7 +339,7 @@ def cost_blocks(planned: PlannedBatch) -> list[Block]:
                 _each([cost for row, cost in own if group in ("", _group(row)) and (not group or _group(row))])
                 for group in side_by_side
             ),
-            f"{'' if any(_group(row) for row, _ in own) else f'{_each([cost for _, cost in own])}: '}"
+            f"{'' if any(_group(row) for row, _ in own) else _shared_words([cost for _, cost in own])}"
             f"{sum((cost.total for _, cost in own), Money(0, planned.batch.yard.currency))}",
         )
         for title, own in by_title.items()
@@ -360,6 +360,10 @@ def cost_blocks(planned: PlannedBatch) -> list[Block]:
         Table(columns, tuple(rows), (len(rows) - 1,), small=True),
     )
     return [KeepTogether(words)]
+
+
+def _shared_words(costs: list[UnitCost]) -> str:
+    return f"{_each(costs)}: " if any(cost.total.minor for cost in costs) else "from wood on hand: "
 
 
 def _group(row: CostRow) -> str:

@@ -506,6 +506,7 @@ def _row(
             cells.append([PictureFlow(cell.sheet)])
             continue
         text = model.cell_text(cell)
+        size = size if text else min(size, STYLE.body)
         if text == "[ ]":
             cells.append([TickBox(size, column.align.value)])
             continue
