@@ -14,7 +14,7 @@ from woodshop.documents.fullsize.templates import template_plates
 from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, needs_of, numbered_layouts
 from woodshop.documents.packet.parts import has_grain
 from woodshop.drawing.pens.dxf import layer_of, write_dxf, write_machine_dxf
-from woodshop.drawing.values.model import Align, Column, Paragraph, Section, Table
+from woodshop.drawing.values.model import Paragraph
 from woodshop.drawing.views.machine import Path, Task, WorkedFace, frame, laid, worked_faces
 from woodshop.drawing.views.part import part_drawing
 from woodshop.plan.values import PlannedBatch
@@ -47,29 +47,22 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
     return files
 
 
-def full_size_section(planned: PlannedBatch) -> Section:
+def full_size_words(planned: PlannedBatch) -> list[Paragraph]:
     """Each file of sheets to print at full size: its pages, what is on them, and where it is used."""
     templates, labels = template_plates(planned), [] if planned.report.has_errors else label_pages(planned)
     lengths = stops(planned)
-    rows = []
+    files = []
     if lengths:
-        pages = len(story_stick_plates(planned))
-        what = f"{len(lengths)} crosscut lengths, with marks"
-        rows.append(("story-stick.pdf", pages, what, "Cutting: hold it to the blade, set the stop"))
+        what = f"{len(lengths)} crosscut lengths; in Cutting hold it to the blade and set the stop"
+        files.append(("story-stick.pdf", len(story_stick_plates(planned)), what))
     if templates:
-        what = "openings, holes, feet of packing blocks"
-        rows.append(("templates.pdf", len(templates), what, "Parts and machining: mark out with it"))
+        what = "openings, holes, feet of packing blocks; in Parts and machining lay them on the wood to mark out"
+        files.append(("templates.pdf", len(templates), what))
     if labels:
-        rows.append(("labels.pdf", len(labels), "hives and things made", "Assembly: one on each thing that is done"))
-    columns = (
-        Column("file", weight=4, key="file"),
-        Column("pages", Align.RIGHT, weight=2, key="pages"),
-        Column("what is on it", weight=7, key="what"),
-        Column("where it is used", weight=8, key="where"),
-    )
-    table = Table(columns, tuple(rows))
-    words = Paragraph("Print these at 100 %, and check the ruler on the page. Letters are the marks of the part list.")
-    return Section("Full-size sheets", (words, table) if rows else (), {"sheets": table.records})
+        files.append(("labels.pdf", len(labels), "one for each thing that is done in Assembly, and for each hive"))
+    words = [f"{name}, {count} page{'' if count == 1 else 's'}: {what}" for name, count, what in files]
+    text = f"Print these at 100 % and measure the bar on the page. {'. '.join(words)}."
+    return [Paragraph(text, lead="Full-size sheets.")] if words else []
 
 
 def slug(text: str) -> str:

@@ -146,6 +146,6 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     else:
         text += f" It saves {stops} of the fence."
     cuts = "; ".join(
-        f"{times} as {', '.join(f'{count} x {mark}' for mark, count in marks)}" for times, marks in own.cuts
+        f"{times} of them to {', '.join(f'{count} {mark}' for mark, count in marks)}" for times, marks in own.cuts
     )
-    return Paragraph(f"{text} Cut them: {cuts} (lengths: {page_of('parts-and-machining', otherwise='part list')}).")
+    return Paragraph(f"{text} Cut {cuts} each (lengths: {page_of('parts-and-machining', otherwise='part list')}).")

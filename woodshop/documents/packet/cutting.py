@@ -210,8 +210,8 @@ def settings_counted(planned: PlannedBatch) -> list[Block]:
             fewer = "fewer" if sequence.moves == sequence.least else f"fewer than {sequence.least}"
             text = (
                 f"{sequence.moves} settings and fence moves, a length that is set on two saws counted once. Board by "
-                f"board it is {alone} in total. No order of these cuts takes {fewer}, with all boards squared, then ripped, "
-                "then crosscut."
+                f"board it is {alone} in total. No order of these cuts takes {fewer}, with all boards squared, then "
+                "ripped, then crosscut."
             )
             blocks.append(Paragraph(text, lead=f"{_material_heading(layouts[0].material, layouts)}."))
     return [Heading("How often the saws are set", 2), *blocks] if blocks else []

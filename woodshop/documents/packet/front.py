@@ -6,6 +6,7 @@ from fractions import Fraction
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates, hives_fitted
 from woodshop.design.settings.saw import TABLE_SAW
+from woodshop.documents.fullsize.drawings import full_size_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.exploded_view import first_dressed
@@ -57,7 +58,6 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
         (
             *((title, page_of(anchor, "{}", "")) for title, anchor in titles.items()),
             ("Proof: findings, bee space, bounds", "report.pdf"),
-            ("Labels, templates, story stick", "own files"),
         ),
         small=True,
     )
@@ -72,6 +72,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
                 (Heading("Contents", 2), contents),
             ),
             Paragraph(f"{'. '.join(_tools(planned))}.", lead="Tools and bits."),
+            *full_size_words(planned),
         ),
     )
 

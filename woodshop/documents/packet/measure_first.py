@@ -114,7 +114,10 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         for lay in layouts:
             size = lay.what.partition(", ")[2] or what
             longest[size] = max(longest.get(size, ZERO), least[lay.name][1])
-        long = ", ".join(f"{size} board {least_long.text(unit)}" for size, least_long in longest.items())
+        long = ", ".join(
+            f"{size} board {least_long.text(unit)}"
+            for size, least_long in sorted(longest.items(), key=lambda each: each[1])
+        )
         offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
         straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
         lines.append(f"{what}: {wide[0]}; at least this long: {long}{'; both edges straight' if straight else ''}.")

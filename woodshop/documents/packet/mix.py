@@ -200,7 +200,7 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
         f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of "
         f"the sugar by weight) and {decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}: "
         f"for each board equal bowls of at most {_sugar(bowl, unit)} of sugar. "
-        f"Recipe: {fact('mix.water').cite}; vinegar is common practice there."
+        "Source of the recipe: report.pdf."
     )
 
 

@@ -1,6 +1,5 @@
 """The packet: what goes to the lumberyard, the saw and the bench, in the order in which it is needed."""
 
-from woodshop.documents.fullsize.drawings import full_size_section
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
 from woodshop.documents.packet.first_article import articles_of, first_article_section
@@ -29,7 +28,6 @@ def packet(planned: PlannedBatch) -> Document:
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
-            full_size_section(planned),
         )
         if chapter.blocks
     )

@@ -39,11 +39,14 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
             ),
             (
                 _figure(first, blocks, _DRAWN, "Then all blocks are drawn straight up: channel and vents stay open."),
-                Paragraph(f"Drawn for {hives_fitted(first.line.fits, planned.batch)}.", small=True),
+                Paragraph(
+                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board dries out by most of its water. "
+                    "Sources of the weights: report.pdf.",
+                    small=True,
+                ),
             ),
         ),
         _weights(boards, planned.batch),
-        Paragraph("A board dries out by most of its water. Sources of the weights: report.pdf.", small=True),
     ]
 
 
@@ -52,7 +55,8 @@ def weight_sources() -> Paragraph:
     row = fact(_WOOD)
     return Paragraph(
         f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
-        f"{decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted.",
+        f"{decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted. Recipe: "
+        f"{fact('mix.water').cite}; vinegar is common practice there.",
         lead="Weights of packed boards.",
         small=True,
     )
@@ -101,7 +105,7 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
     numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made(BoardPart.RIM, setting).placed]
     numbered += [(each.moved((ZERO, ZERO, drawn)), 5) for each in blocks]
     drawing = Drawing("Packing a board", unit.line.address, (picture(numbered),), unit=setting.unit)
-    return Figure(drawing, caption, inch(2), say_scale=False, free_scale=True)
+    return Figure(drawing, caption, inch("1 3/4"), say_scale=False, free_scale=True)
 
 
 def _weights(boards: list[Unit], batch: Batch) -> Table:

@@ -177,7 +177,7 @@ def _family_blocks(
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
-    figure = Figure(family.drawing, _caption(family, said), inch("1 3/4"), say_scale=False, free_scale=True)
+    figure = Figure(family.drawing, _caption(family, said), inch("1 3/8"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
     steps = Steps((*_set_ups(family, said), *_aimed(family, found, said), *_by_template(family, planned)))
     if said.both:  # dimensions with brackets want the whole width
@@ -269,8 +269,8 @@ def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
     sheets = [f"T{n}" for n, each in enumerate(templates(planned), 1) if own & set(each.marks)]
     if sheets:
         yield (
-            f"No drill press: print {', '.join(sheets)} of templates.pdf at 100 % and measure its bar first. Lay it "
-            "on the reference edge and end, punch through each center, and bore upright with a hand drill."
+            f"No drill press: print {', '.join(sheets)} of templates.pdf at 100 %, measure its bar, lay it on the "
+            "reference edge and end, and punch through the center. Bore upright with a hand drill."
         )
 
 
