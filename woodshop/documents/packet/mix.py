@@ -82,7 +82,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
         if names:
             order = f"on the top box, in this order: {', '.join(names)}. Entrances to the front."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
-                order += " The inner cover stays off: store it dry."
+                order += " Inner cover off: store it dry."
             orders.setdefault(order, []).extend(places)
         for kind, text in _BELOW:
             if any(tier.kind is kind and tier.is_own for tier in stack.tiers):

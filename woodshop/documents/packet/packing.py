@@ -40,8 +40,8 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
             (
                 _figure(first, blocks, _DRAWN, "Then all blocks are drawn straight up: channel and vents stay open."),
                 Paragraph(
-                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board dries out by most of its water. "
-                    "Sources of the weights: report.pdf.",
+                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board dries out by most of its "
+                    "water. Sources of the weights: report.pdf.",
                     small=True,
                 ),
             ),
