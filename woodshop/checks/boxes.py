@@ -34,11 +34,11 @@ def check_boxes(whole: CheckContext) -> Iterator[Finding]:
             "gap-between-boxes",
             Severity.NOTE,
             tiers[0],
-            f"{tiers[1]} from the top bars of one box up to the bottom bars of the next",
+            f"{tiers[1]} between the frames of two boxes",
             whole.wording.quoted(limits.words),
             limits.cite,
-            "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
-            "frames'; nothing made here changes it.",
+            "Bees bridge a wide gap with comb and glue a tight one. The gap comes from your boxes and frames; nothing "
+            "made here changes it.",
         )
     if loose := _outside(whole, _is_outer):
         yield Finding(
@@ -48,18 +48,18 @@ def check_boxes(whole: CheckContext) -> Iterator[Finding]:
             f"{loose[1]} beside the outer frames",
             whole.wording.quoted(limits.words),
             limits.cite,
-            "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
-            "follower board.",
+            "Bees build comb in the spare room. Center the frames to share it between both sides, or add a follower "
+            "board.",
         )
     if within := _outside(whole, _is_within):
         yield Finding(
             "ways-in-the-box",
             Severity.NOTE,
             within[0],
-            f"{within[1]} between frames, and from them to walls and cover",
+            f"{within[1]} between frames, or between frames and walls or cover",
             whole.wording.quoted(limits.words),
             limits.cite,
-            "They are your boxes' and frames' own: the table of gaps says where.",
+            "Bees glue or bridge these gaps. They belong to your own boxes and frames; the table of gaps shows where.",
         )
     yield from _frames_taken(whole)
     yield from _shallow_frames(whole)
@@ -76,10 +76,10 @@ def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
                 "frames-not-measured",
                 Severity.WARNING,
                 group.place,
-                f"frame depths from the table, not measured: {', '.join(words)}",
-                "frames measured in every box",
+                f"frame depths not measured, defaults used: {', '.join(words)}",
+                "a frame measured in every box",
                 "the design",
-                "Measure a frame of each box, and give all of them, from the ground up: "
+                "The gaps between these boxes may be wrong. Measure a frame of each box, bottom box first: "
                 f"frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
             )
 
@@ -102,10 +102,10 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
                 Severity.WARNING if taken else Severity.NOTE,
                 group.place,
                 "; ".join(words),
-                f"at most {whole.wording.quoted(row.value)} under the frames in their box",
+                f"at most {whole.wording.quoted(row.value)} below the frames in their box",
                 row.cite,
-                "Bees fill the space with comb. Measure a frame of each box and give frame_depth"
-                + (", which was taken from the table." if taken else "; or hang the frames that the box is made for."),
+                "Bees fill the space with comb. Measure a frame of each box and set frame_depth"
+                + (" (a default was used)." if taken else ", or use the frames made for this box."),
             )
 
 
@@ -148,8 +148,8 @@ def _boxes_on_boxes(whole: CheckContext) -> Iterator[Finding]:
         "boxes-do-not-match",
         Severity.NOTE,
         "; ".join(dict.fromkeys(place for place, _ in off)),
-        f"boxes of your own stand up to {whole.say(max(by for _, by in off))} off each other's edges",
+        f"the edges of your own boxes are up to {whole.say(max(by for _, by in off))} out of line",
         f"at most {whole.say(row.length)}",
         row.cite,
-        "Stack like on like, and tape over a joint that stands open.",
+        "Ledges catch rain and open joints let in wind. Stack boxes of one size, and tape an open joint.",
     )

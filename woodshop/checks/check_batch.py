@@ -72,10 +72,10 @@ def _fits_itself(unit: Unit) -> list[Finding]:
             "parts-overlap",
             Severity.ERROR,
             unit.line.address,
-            f"{one.part.name} and {other.part.name} claim the same {float(volume.cubic_inches):.3f} cu in",
-            "nothing shared",
+            f"{one.part.name} and {other.part.name} overlap by {float(volume.cubic_inches):.3f} cu in",
+            "no overlap",
             "geometry",
-            "Change the sizes that were given for this item; the finding goes when both have room.",
+            "They cannot be put together. Change the sizes given for this item until both have room.",
         )
         for one, other, volume in overlaps(unit.as_designed.with_role(*_PLACED))  # what was made does not overlap
         if not one.role is other.role is Role.EXISTING  # the user's own: a cover too small is the seating's to say
@@ -101,10 +101,11 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
         "sugar-too-high",
         severity,
         unit.line.address,
-        f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
+        f"{setting.say(room)} of room over the sugar in a {setting.say(setting.height)} rim",
         f"at least {setting.say(least)} of head room",
         "fondant board, head_room",
-        f"Make the rim at least {setting.say(needed)} high, or pack less than {setting.wording.mass(setting.sugar)}.",
+        f"Bees must walk over the sugar. Make the rim at least {setting.say(needed)} high, or pack less than "
+        f"{setting.wording.mass(setting.sugar)}.",
         higher_rim(whole),
     )
 
@@ -131,9 +132,9 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             Severity.ERROR,
             place,
             f"upper entrance {setting.say(wide)} x {setting.say(high)}",
-            f"at least {setting.wording.quoted(easy.value)} both ways, for a worker",
+            f"at least {setting.wording.quoted(easy.value)} in height and width",
             easy.cite,
-            f"Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
+            f"A worker cannot pass. Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
             tuple(
                 (f"board.{key}", size)
                 for key, each in (("notch_height", high), ("notch_width", wide))
@@ -149,7 +150,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             f"upper entrance {setting.say(high)} high",
             f"at most 5/16 in ({slot.value})",
             slot.cite,
-            f"Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
+            f"Mice get in. Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
             (("board.notch_height", given(most, whole.unit)),),
         )
 
@@ -161,11 +162,12 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             "entrance-below-mesh",
             Severity.ERROR,
             place,
-            f"the entrance begins {setting.say(low)} above the lower edge, the mesh lies at "
+            f"the entrance starts {setting.say(low)} above the lower edge; the mesh is at "
             f"{setting.say(setting.mesh_top)}",
-            "an entrance above the mesh, or bees go in under it",
+            "an entrance above the mesh",
             "geometry",
-            f"Set notch_rise to {setting.say(setting.mesh_top.up_to(setting.mark))} or more, or leave it out.",
+            f"Bees would come in under the board. Set notch_rise to "
+            f"{setting.say(setting.mesh_top.up_to(setting.mark))} or more, or remove it.",
             (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
         )
     least = fact("rim.wood_over_notch")
@@ -178,7 +180,8 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             f"{setting.say(above)} of wood above the entrance",
             f"at least {setting.wording.quoted(least.value)}",
             least.cite,
-            f"Lower the entrance by {setting.say(least.length - above)}, or make the rim taller by as much.",
+            f"The corner above could break. Lower the entrance, or make the rim taller, by "
+            f"{setting.say(least.length - above)}.",
             lines,
         )
 
@@ -193,9 +196,10 @@ def _block(setting: Setting, place: str, across: Length, whole: CheckContext) ->
         Severity.ERROR,
         place,
         f"the block covers {setting.say(wide)} of an entrance {setting.say(across)} wide",
-        "a block at least as wide as the entrance, or sugar is packed into it",
+        "a block at least as wide as the entrance",
         "geometry",
-        f'Set notch_width to {setting.say(wide)} or less, or channel = "along the front".',
+        f"Sugar gets into the entrance. Set notch_width to {setting.say(wide)} or less, or "
+        'channel = "along the front".',
         (("board.notch_width", given(wide.down_to(setting.mark), whole.unit)),),
     )
 
@@ -222,8 +226,8 @@ def _density(setting: Setting, place: str) -> Iterator[Finding]:
         f"a rim {setting.say(setting.height)} high, calculated for sugar of {board.density}",
         f"below {least} you need a taller rim; published recipes imply {low.value} to {high.value}",
         f"{low.cite}; {high.cite}",
-        "Before you buy wood, pack a box of known size with damp sugar and weigh it. Give the damp weight and the "
-        "box under [trial]: we subtract the water.",
+        "You may need wider lumber. Before you buy, pack a box of known size with damp sugar and weigh it. Enter the "
+        "damp weight and the box under [trial]; woodshop subtracts the water.",
     )
 
 
@@ -238,9 +242,10 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
         Severity.NOTE,
         place,
         f"a rim {setting.say(setting.height)} high, for sugar as loose as {setting.loosest}",
-        f"at the {setting.board.density} of your trial {setting.say(min(lower))} would do",
+        f"at {setting.board.density}, the mean of your trial, {setting.say(min(lower))} is enough",
         "JCGM 100:2008: two standard uncertainties of what was weighed",
-        "Pack and weigh the box again, three times or more, and give every mass under [trial]; or a larger box.",
+        "A surer trial may save a board width. Pack and weigh the box three more times, or a larger box, and enter "
+        "every mass under [trial].",
     )
 
 
@@ -260,11 +265,11 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
             place,
             f"the mesh lies on {setting.say(least)} of wood",
-            f"at least {setting.wording.quoted(row.value)}" + (", as far as a groove allows" if groove else ""),
+            f"at least {setting.wording.quoted(row.value)}" + (", if the groove is deep enough" if groove else ""),
             row.cite,
-            "A groove holds the mesh all round; check that every wire is in it."
+            "A groove holds the mesh all round. Check that every wire is in it."
             if groove
-            else f"Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
+            else f"The sugar could pull it off. Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
         )
     off = [note for note in sheet.part.notes if note.startswith("cut off the wire")]
     if off:
@@ -273,9 +278,9 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             Severity.NOTE,
             place,
             "; ".join(off),
-            "whole cells, cut on the wires, where they land",
+            "a cut along a wire",
             "common practice, no source",
-            "Snip to the line; file the stubs, or fold them under.",
+            "The cut ends are sharp. Snip to the line, then file them or fold them under.",
         )
 
 
@@ -289,10 +294,10 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding
         "mesh-stops-bees",
         Severity.ERROR,
         place,
-        f"{setting.wording.quoted(setting.board.mesh)} mesh as the floor",
-        "a mesh that workers pass, or they starve under the sugar",
+        f"a wire bottom of {setting.wording.quoted(setting.board.mesh)} mesh",
+        "a mesh that workers pass",
         against[0].row.cite,
-        'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
+        'Bees starve under their sugar. Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
         (("board.mesh", '"1/2 in"'),),
     )
 
@@ -311,10 +316,11 @@ def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
         "vent-in-shavings",
         Severity.WARNING,
         unit.line.address,
-        f"vent holes begin {whole.say(low)} up, shavings reach {whole.say(shavings)}",
+        f"vent holes start {whole.say(low)} up; shavings reach {whole.say(shavings)}",
         "holes above the shavings",
         "common practice, no source",
-        f"Fill to {whole.say(low)} only, or make the box {whole.say(high - wall)} taller, height = {lines[0][1]}.",
+        f"Shavings block them. Fill only to {whole.say(low)}, or make the box {whole.say(high - wall)} taller: "
+        f"height = {lines[0][1]}.",
         lines,
     )
 

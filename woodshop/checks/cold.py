@@ -213,7 +213,7 @@ def _amiss(top: Top, wording: Wording) -> str:
         return ""
     said = [wet_underside(path, where, wording) for path, where in over(month) if not path.is_dry]
     if top.is_open and not top.takes_drip:
-        said.append("the cover is as cold as outside, and nothing under it takes its drip")
+        said.append("the cover is as cold as outside, and nothing under it absorbs its drip")
     return "; ".join(said)
 
 
@@ -227,7 +227,7 @@ def over(month: Month) -> list[tuple[HeatPath, str]]:
 def wet_underside(path: HeatPath, where: str, wording: Wording) -> str:
     """An underside that is too cold, in words."""
     dew, there = wording.temperature(path.dew_point), wording.temperature(path.underside)
-    return f"the underside {where} is at {there}, under the dew point of the hive's air, {dew}"
+    return f"the surface {where} is {there}, below the dew point of the hive's air ({dew})"
 
 
 def boundary_name(face: LayerBoundary) -> str:
@@ -255,8 +255,8 @@ def _found(top: Top, said: str, wording: Wording) -> Finding:
         "dew-over-the-bees",
         Severity.NOTE,
         "; ".join(top.places),
-        f"at {month.cold.outside.given} outside{when} {said}; an estimate",
-        "undersides warmer than the dew point, or shavings that take the drip",
+        f"at {month.cold.outside.given} outside{when}, {said} (an estimate)",
+        "surfaces warmer than the dew point, or shavings that absorb the drip",
         _SOURCE,
         change,
         remedy,
@@ -265,16 +265,16 @@ def _found(top: Top, said: str, wording: Wording) -> Finding:
 
 def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[str, str], ...]]:
     if month.shavings is None and not (top.is_open and not top.takes_drip):
-        return "No depth of shavings keeps it warmer: the air over the bees is too damp; let it out.", ()
+        return "No depth of shavings prevents this: the air over the bees is too damp. Let it out.", ()
     if not top.takes_drip:
         warm = wording.length(depth_of((top.coldest_other if top.is_open else month).shavings or 0.0, wording.unit))
         usual = wording.length(fact("quilt.shavings_depth").length_in(wording.unit))
-        words = f"A quilt box takes it: {warm} of shavings keep the underside warm enough, {usual} are usual"
-        return f"{words}; or shut the top and lay foam under the cover.", ()
+        words = f"Water may drip on the bees. Add a quilt box with {warm} of shavings (usual: {usual})"
+        return f"{words}, or close the top and lay foam under the cover.", ()
     depth = depth_of(month.shavings or 0.0, wording.unit)
     there = wording.length(top.column.thick("shavings"))
-    words = f"Fill in {wording.length(depth)} of shavings in all, where there are {there}"
+    words = f"Use {wording.length(depth)} of shavings instead of {there}"
     if depth > _DEEPEST:
-        return f"{words}; deeper than a quilt box takes: lay foam over them too.", ()
+        return f"{words}. A quilt box is not that deep: lay foam over them too.", ()
     (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
     return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth)}"'),)

@@ -24,7 +24,7 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
     key = "on under [buying]"
     if not batch.buying.on:
         whose = "" if first is None or first.day == batch.days.on_by else f" of {first.orders[0]}"
-        key = f"the earliest due date{whose}, by which all is bought"
+        key = f"the earliest due date{whose}, when everything is bought"
     for terms in batch.yard.terms:
         old = sorted({(seen, what) for what, seen in _prices(batch.yard, terms.yard) if (day - seen).days > terms.days})
         if not old:
@@ -34,11 +34,11 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
         yield Finding(
             "prices-are-old",
             Severity.WARNING,
-            f"yard {terms.yard}",
-            f"{len(old)} prices seen up to {oldest} days before {day.isoformat()} ({key}): {names}",
-            f"prices of the last {terms.days} days",
-            "stale_after of the yard file" if terms.stale_after else "common practice, no source",
-            "Read the prices again and set seen in the yard file.",
+            f"lumberyard {terms.yard}",
+            f"{len(old)} prices up to {oldest} days old on {day.isoformat()} ({key}): {names}",
+            f"prices at most {terms.days} days old",
+            "stale_after in the lumberyard file" if terms.stale_after else "common practice, no source",
+            "The total may be wrong. Check the prices and set seen in the lumberyard file.",
         )
 
 
@@ -70,8 +70,8 @@ def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
             Severity.WARNING,
             "corners",
             f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
-            f"{setting.say(least_grip(screw))} of thread or more in end grain, behind the wall",
+            f"at least {setting.say(least_grip(screw))} of thread in the end grain behind the wall",
             row.cite,
-            f"Buy {screw.size} elsewhere, or add them to the yard file under [[pack]].",
+            f"Short screws pull out. Buy {screw.size} elsewhere, or add them to the lumberyard file under [[pack]].",
         )
         return

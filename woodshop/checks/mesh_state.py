@@ -264,13 +264,13 @@ def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
 def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar does to the mesh at its worst, in the words of the report and of the map."""
     fresh, sag = state.fresh, state.sag.text(unit)
-    which = f"{state.strips} strips, {state.span.text(unit)} apart at most" if state.strips else "no strips"
+    which = f"{state.strips} strips, at most {state.span.text(unit)} apart" if state.strips else "no strips"
     which += _support(state.worst, unit)
     if not fresh.invalid:
         return f"{which}: the mesh sags {sag}, its wires at {percent(fresh.of_yield)} of yield"
     why = ", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid)
-    slack = f"{fresh.slack_wire.slack * 100:g} % longer than their span, assumed"
-    return f"{which}: beam invalid ({why}); as slack wires, {slack}, the mesh hangs {sag}"
+    slack = f"assumed {fresh.slack_wire.slack * 100:g} % longer than their span"
+    return f"{which}: too much for a beam ({why}); as slack wires, {slack}, the mesh hangs {sag}"
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
@@ -280,18 +280,18 @@ def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
         return ""
     below = f", {mesh.clear.text(unit)} below the mesh"
     if all(carries):
-        return f"{below}, which comes to rest on them"
+        return f"{below}, which sags onto them"
     if not any(carries):
-        return f"{below}, which never comes down to them: they carry nothing"
-    return f"{below}, which rests on {sum(carries)} of them"
+        return f"{below}, which does not reach them, so they carry nothing"
+    return f"{below}, which sags onto {sum(carries)} of them"
 
 
 def room_left(state: MeshState, unit: LengthUnit) -> str:
     """What the fresh sugar leaves over the bars at its worst."""
     mesh = state.worst
     if not mesh.left:
-        return f"mesh lies on the bars, {mesh.room.text(unit)} beneath"
-    return f"{mesh.left.text(unit)} of {mesh.room.text(unit)} over the bars is left"
+        return f"the mesh touches the bars {mesh.room.text(unit)} below it"
+    return f"{mesh.left.text(unit)} of {mesh.room.text(unit)} over the bars remains"
 
 
 def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
@@ -301,7 +301,7 @@ def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
         which += f"strips {mesh.clear.text(unit)} below the mesh, "
     which += f"sags {mesh.sag.text(unit)}"
     if not mesh.left:
-        return f"{which} and lies on the bars"
+        return f"{which} and touches the bars"
     middle = f"{mesh.left.text(unit)} over the bars"
     if mesh.at_strips is None:
         return f"{which}; {middle}" + (", and no strip carries it" if mesh.fresh.carries else "")
@@ -310,7 +310,7 @@ def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
 
 def after_setting(state: MeshState) -> str:
     """What becomes of it once the sugar has set hard."""
-    return "set hard, the block stays so" + (" and bears itself" if state.worst.left else "")
+    return "once set, the block keeps this shape" + (" and supports itself" if state.worst.left else "")
 
 
 def strip_load(state: MeshState) -> str:
@@ -318,7 +318,7 @@ def strip_load(state: MeshState) -> str:
     if state.strip is None:
         return ""
     bearing, bending = percent(state.strip.of_bearing), percent(state.strip.of_bending)
-    return f"strips bear {bearing} of what crushes pine, and bend by {bending} of what breaks it"
+    return f"strips: {bearing} of the crushing strength of pine, {bending} of its bending strength"
 
 
 def percent(share: float) -> str:

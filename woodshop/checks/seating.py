@@ -16,7 +16,7 @@ from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 
 _ENDS = ("front", "back")
-_ITS_SIZES = "Change the sizes that were given for this item."
+_ITS_SIZES = "Change the sizes given for this item."
 
 
 def check_seating(
@@ -50,10 +50,10 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
             "rim-off-the-edge",
             Severity.WARNING,
             place,
-            f"the {_made(group, seat.tier)} stands {whole.say(abs(over))} {how} the {_edge(seat)} edge at each {word}",
+            f"the {_made(group, seat.tier)} is {whole.say(abs(over))} {how} the {_edge(seat)} edge at each {word}",
             f"at most {whole.say(row.length)}",
             row.cite,
-            f"Set {key} to {least} to {most}, or leave it out." if sized else _ITS_SIZES,
+            "A ledge catches rain. " + (f"Set {key} to {least} to {most}, or remove it." if sized else _ITS_SIZES),
             ((hives_key(group, key), ""),) if sized else (),
         )
 
@@ -94,10 +94,11 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
         "rim-leaves-a-way",
         Severity.ERROR if walks else Severity.WARNING,
         place,
-        f"the {_made(group, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
-        "contact all round" + (f": a worker passes {worker_width(whole.unit)}" if walks else ""),
+        f"the {_made(group, seat.tier)} leaves a gap {whole.say(high)} high at its {sides}",
+        "contact all round" + (f"; a worker passes {worker_width(whole.unit)}" if walks else ""),
         who.row.cite,
-        "Make it to the size of the box: leave rim_width and rim_length out." if lines else "Look what is in its way.",
+        f"{'Robbers' if walks else 'Wind'} can get in. "
+        + ("Make it the size of the box: remove rim_width and rim_length." if lines else "Look for what holds it up."),
         lines,
     )
 
@@ -110,10 +111,10 @@ def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Find
         "wood-off-wood",
         Severity.NOTE,
         place,
-        f"the rim sits on its mesh: wires and crowns hold it up to about {whole.say(row.length)} off the box",
-        "wood on wood where it can be had",
+        f"the rim sits on its mesh: wires and staples lift it up to about {whole.say(row.length)} off the box",
+        "wood on wood, if possible",
         row.cite,
-        'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
+        'Bees close the slit. Drive every staple home, or set mounting = "flush rabbet".',
     )
 
 
@@ -130,7 +131,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         if setting.overhang[axis] > ZERO
     )
     what = ", ".join(_made(group, name) for name in hive.skirt_on)
-    much = f": by {whole.say(abs(by))} at a side" if short else ", which stands out further than what is over it"
+    much = f" by {whole.say(abs(by))} at a side" if short else ", which is wider than what is on it"
     yield Finding(
         "cover-too-small",
         Severity.ERROR,
@@ -138,9 +139,9 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         f"the cover is too small for the {what}{much}",
         f"{whole.say(row.length)} of clearance at each side",
         row.cite,
-        f"Make the rim no wider than the cover is inside, {whole.say(abs(by) * 2)} less across, or leave its size out."
+        f"The cover does not go on. Make the rim {whole.say(abs(by) * 2)} smaller across, or remove its size."
         if lines
-        else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
+        else "The cover does not go on. Measure its inside again: cover_clearance, or cover_length and cover_width.",
         lines,
     )
 
@@ -157,9 +158,10 @@ def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterat
         place,
         f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
         f"{whole.say(lifted)} off the walls",
-        f"a cover that sits on walls or spacers: a worker passes {worker_width(whole.unit)}",
+        f"a cover that sits on walls or spacers; a worker passes {worker_width(whole.unit)}",
         who.row.cite,
-        f"Lower what stands up by {whole.say(lifted)}, or make the walls as much taller.",
+        f"Wind{' and robbers get' if lifted >= who.size else ' gets'} in. Lower what is too high, or make the walls "
+        f"taller, by {whole.say(lifted)}.",
     )
 
 
@@ -179,15 +181,15 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Find
         "skirt-over-entrance",
         Severity.ERROR if shut else Severity.NOTE,
         place,
-        f"the cover's skirt hangs {whole.say(min(covered, notch.height))} over an upper entrance "
-        f"{whole.say(notch.height)} high: {whole.say(notch.left)} is left under it"
+        f"the cover's skirt hides {whole.say(min(covered, notch.height))} of an upper entrance "
+        f"{whole.say(notch.height)} high: {whole.say(notch.left)} is open under it"
         + (f", and {whole.say(behind[0])} behind it" if behind else ""),
-        f"a way of {worker_width(whole.unit)}, which a worker passes; clear of the skirt, better",
+        f"at least {worker_width(whole.unit)}, which a worker passes; better no skirt in front of it",
         who.row.cite,
-        f"Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or lift the cover by as much."
+        f"Bees cannot get out. Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or raise the cover."
         if shut
-        else f"Push the cover forward against the back wall, so that its skirt stands off in front; or lift it by "
-        f"{whole.say(covered)}, as vent spacers do.",
+        else f"Bees have little room. Push the cover forward, so that its skirt clears the entrance, or raise it by "
+        f"{whole.say(covered)} on vent spacers.",
         lines,
     )
 
@@ -202,7 +204,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
     covered = whole.wording.range(hole.hidden for hole in hidden)
     lines: Remedy = ()
     quilt = in_tier(group.units, TierKind.TOP_BOX)
-    change = "Use smaller holes, or lift the cover."
+    change = "Use smaller holes, or raise the cover."
     if quilt is not None:
         wall = quilt.assembly.named("side")[0].box.size(2)
         high = quilt_height(whole, quilt, most)
@@ -212,9 +214,8 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
         "vent-under-skirt",
         Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
         place,
-        f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} "
-        f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes, "
-        "screens not counted",
+        f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} across: "
+        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} is open, screens not counted",
         "holes below the skirt",
         row.cite,
         change,

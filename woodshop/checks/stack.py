@@ -47,9 +47,9 @@ def check_mesh(
             Severity.WARNING,
             place,
             said,
-            "strips under the mesh, or the sugar presses it down on the frames",
+            "strips under the mesh; without them the sugar presses it down on the frames",
             f"common practice, no source; yield {fact('mesh.wire_yield').cite}",
-            'Add "spacer strips" to what is made, unless strips that fit are at hand.',
+            'Add "spacer strips" under [make], unless strips that fit are at hand.',
             new_strips(group, whole),
         )
         return
@@ -58,7 +58,9 @@ def check_mesh(
     lies = room.mm > 0 and not state.worst.left
     remedy = worked_out_strips(whole, "number") or worked_out_strips(whole, "number", "thickness")
     out = [path.rpartition(".")[2] for path, _ in remedy]
-    count = f"strips as they are worked out: leave {' and '.join(out)} out" if remedy else "more strips"
+    change = "Use more strips, a stiffer mesh or less sugar, or allow more sag."
+    if remedy:
+        change = f"Remove {' and '.join(out)}, so that the strips are calculated."
     yield Finding(
         "mesh-sags",
         Severity.ERROR if lies else Severity.WARNING,
@@ -66,7 +68,7 @@ def check_mesh(
         said,
         f"at most {state.limit.text(whole.unit)} below the strips",
         "common practice, no source",
-        f"Use {count}" + ("." if remedy else ", a stiffer mesh or less sugar, or allow more sag."),
+        f"Bees lose their room under it. {change}",
         remedy,
     )
 
@@ -96,10 +98,11 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             "gap-not-measured",
             Severity.WARNING,
             place,
-            f"the gap over the top bars was not measured; {whole.say(taken)} is taken",
-            "a straightedge over three hives, and the gap under it",
+            f"the gap over the top bars was not measured; the default is {whole.say(taken)}",
+            "the gap under a straightedge, measured on three hives",
             row.cite,
-            f"Measure, and give gap = {_as_measured(whole.unit)} under these hives.",
+            f"The bee space under the mesh depends on it. Measure, then set gap = {_as_measured(whole.unit)} "
+            "under these hives.",
         )
     row = fact("box.overhang_most")
     if hives.spread / 2 > row.length:
@@ -107,10 +110,10 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             "boxes-differ",
             Severity.WARNING,
             place,
-            f"the boxes measured differ by {whole.say(hives.spread)}",
+            f"the measured boxes differ by {whole.say(hives.spread)}",
             f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
             row.cite,
-            "Sort the boxes by width, and make hardware for each kind.",
+            "One size of hardware does not fit them all. Sort the boxes by width, and make hardware for each size.",
         )
 
 
@@ -151,7 +154,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckCo
         value += _to_strips(state, whole)
     thicker = worked_out_strips(whole, "thickness") if between >= whole.limits.mesh_least else ()
     cure = None if thicker else mesh_at(whole)
-    change = "Leave the strips' thickness out: thicker ones hold the mesh higher." if thicker else _raise(cure, whole)
+    change = "Remove the strips' thickness: thicker strips hold the mesh higher." if thicker else _raise(cure, whole)
     yield Finding(
         "mesh-near-bars",
         grade.severity,
@@ -168,14 +171,14 @@ def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
     """How far down the strips lie that a mesh comes to rest on; nothing where they touch it."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
-    return f": the strips lie {whole.say(state.nearest.clear)} below it"
+    return f" (strips {whole.say(state.nearest.clear)} below it)"
 
 
 def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
     if cure is None:
         return (
-            "No one height of the mesh does for all of these hives: sort them by their gap, and make boards for each "
-            "kind in a design of its own."
+            "No single mesh height suits all these hives. Sort them by gap, and make boards for each sort in its own "
+            "design."
         )
     lines = _written(cure[1])
     height, groove = whole.say(cure[0]), "groove_height" in lines
@@ -196,23 +199,22 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
         return
     over = between - limits.most
     raised = between - gap
-    change = f"Lower the mesh by {whole.say(over)}: burr comb is built in a wider space."
+    change = f"Bees fill a wider space with burr comb. Lower the mesh by {whole.say(over)}"
     lines: Remedy = ()
     cure = mesh_at(whole) if raised > ZERO else None
     if lifted > ZERO:
-        change = f"The strips hold it {whole.say(lifted)} up: make them thinner by that first."
+        change = f"The strips lift it {whole.say(lifted)}: first make them that much thinner."
     elif cure is not None:
         lines, thinner = _with_strips(whole, cure[1], cure[0])
-        change += f" {_written(cure[1])}.{thinner}"
+        change += f": {_written(cure[1])}.{thinner}"
     elif raised < over:
         change = (
-            "No mounting brings the mesh below the edge of the box: raise the frames by "
-            f"{whole.say(over - max(raised, ZERO))}, "
-            "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
+            "Bees fill a wider space with burr comb, and no mounting puts the mesh below the edge of the box. Put a "
+            f"strip {whole.say(over - max(raised, ZERO))} thick under the frames in their rests, or measure again."
         )
     elif raised > ZERO:
         under, thinner = _with_strips(whole, (("board.mounting", '"stapled under"'),), ZERO)
-        change += f' mounting = "stapled under".{thinner}'
+        change += f': mounting = "stapled under".{thinner}'
         flat = [
             (other, replace(each, board=replace(each.board, mounting="stapled under"))) for other, each in whole.boards
         ]
@@ -234,7 +236,7 @@ def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Reme
     """The lines that put the mesh so high, with one for strips that would hold it up there, and what it says."""
     if not too_thick_at(whole, rise):
         return lines, ""
-    said = " Leave the strips' thickness out: they must be thinner then."
+    said = " Remove the strips' thickness: they must be thinner then."
     return (*lines, (_thickness(), "")), said
 
 
@@ -255,18 +257,18 @@ def _strips(
                 f"strip {strip.number} lies under the {name}",
                 "strips clear of the channel and the corner vents",
                 "common practice, no source",
-                f"Lay it {whole.say(abs(by))} further {'back' if by > ZERO else 'forward'}; or use fewer strips, "
-                "or turn the packing blocks.",
+                f"Bees cannot get up there. Move it {whole.say(abs(by))} {'back' if by > ZERO else 'forward'}, use "
+                "fewer strips, or turn the packing blocks.",
             )
     if any(not strip.carried for strip in hive.strips):
         yield Finding(
             "strip-on-nothing",
             Severity.ERROR,
             place,
-            "a strip lies on no top bar",
-            "every strip carried by the bars",
+            "a strip does not rest on any top bar",
+            "strips that rest on the top bars",
             "geometry",
-            "Check the frames and the gap that were given.",
+            "It carries nothing. Check the frames and the gap you gave.",
         )
 
 
@@ -283,9 +285,9 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
     if thinner is not None:
         text = given(thinner, whole.unit)
         cure = ((_thickness(), text),)
-        change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
+        change = f"make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
     else:
-        change = "Leave the strips out"
+        change = "make no strips"
     raised = mesh_at(whole, ZERO if thinner is None else thick)
     if raised is not None:
         lines = raised[1]
@@ -300,12 +302,10 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
         "strip-lifts-rim" if lifts else "strip-bows-mesh",
         Severity.ERROR if lifts else Severity.WARNING,
         place,
-        f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} stand {whole.say(proud)} proud of the mesh",
-        "strips no thicker than the gap and the mesh's height in the rim together"
-        if lifts
-        else f"none proud; up to {whole.wording.quoted(allowed.value)} only bows the mesh",
+        f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} push the mesh up {whole.say(proud)}",
+        f"{'' if lifts else 'not at all; '}up to {whole.wording.quoted(allowed.value)} only bows the mesh",
         allowed.cite,
-        change + ".",
+        f"{'They lift the rim and let in wind' if lifts else 'They strain the mesh'}: {change}.",
         cure,
     )
 
@@ -332,9 +332,10 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
                 limits.limits.grade(low.least).severity,
                 place,
                 f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
-                f"{whole.wording.quoted(limits.words)}: narrower is stopped with propolis",
+                f"{whole.wording.quoted(limits.words)}",
                 limits.cite,
-                f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the box.",
+                "Bees close a tighter gap with propolis. Raise what lies above with a shim "
+                f"{whole.say(limits.least - low.least)} high on the box.",
             )
         if high.most > limits.most:
             yield Finding(
@@ -342,7 +343,8 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
                 limits.limits.grade(high.most).severity,
                 place,
                 f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
-                f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
+                f"{whole.wording.quoted(limits.words)}",
                 limits.cite,
-                f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
+                "Bees fill a wider gap with comb. Raise the frames, or lower what lies above, by "
+                f"{whole.say(high.most - limits.most)}.",
             )

@@ -287,7 +287,7 @@ def moved_hives(
             named.setdefault(of, []).append((place_of(hives) + words, hives.count))
     drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
     if progress is not None and (count > QUICK or len(named) > _MANY):
-        progress(f"straying the sizes of {len(named)} hives, {drawn:,} of each")
+        progress(f"varying the sizes of {len(named)} hives, {drawn:,} of each")
     found = over_cores(_work_out, [(of, tolerances, limits, drawn, theirs) for of in named], _MANY + 1)
     return tuple(
         MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), of, moves)
@@ -422,12 +422,12 @@ def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> Iterat
     sizes = ", ".join(f"{name} ({share:.0%})" for name, share in hangs_on(gap))
     count = in_a_hundred(gap.outside).partition(" hive")[0]
     yield Finding(
-        "sizes-stray",
+        "gaps-vary",
         Severity.NOTE,
         "; ".join(dict.fromkeys(name for each in often for name in each.names)),
-        f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
+        f"about {range_} will have a gap outside its limits, because sizes vary{most}: {broken(gap)} in {count}",
         wording.quoted(gap.limits.words),
-        f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
+        f"{worst.moves.count:,} hives simulated, with the tolerances listed under the defaults",
         f"Biggest cause: {sizes}. {_cure(gap)}{_MORE}",
     )
 
@@ -437,7 +437,7 @@ def _cure(gap: MovedGap) -> str:
     first = next(iter(hangs_on(gap)), ("", 0.0))
     if not first[0].startswith("gap over the top bars") or first[1] < _MOSTLY:
         return ""
-    return "Measure that on more hives, or sort the hives by it. "
+    return "Measure that gap on more hives, or sort the hives by it. "
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
@@ -453,11 +453,11 @@ def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
             "wood-breaks-limit" if own else "wood-moves",
             Severity.WARNING if own else Severity.NOTE,
             "; ".join(dict.fromkeys(name for each, _ in past for name in each.names)),
-            f"{gap.chain.name}: {wording.about(gap.made)} as it is made, {wording.about(gap.winter)} in winter, "
-            f"{wording.about(gap.summer)} in summer, as wood swells and shrinks{more}",
+            f"{gap.chain.name}: {wording.about(gap.made)} when made, {wording.about(gap.winter)} in winter, "
+            f"{wording.about(gap.summer)} in summer, because wood swells and shrinks{more}",
             wording.quoted(gap.limits.words),
             "Wood Handbook, Equations 4-5 and 13-2",
-            f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
+            f"Let the wood reach its outdoor moisture before you cut it, or allow for it. {_MORE}"
             if own
-            else f"They are your boxes' and frames' own: measure them in the season that matters. {_MORE}",
+            else f"These gaps belong to your own boxes: measure them in the season that matters. {_MORE}",
         )

@@ -46,7 +46,7 @@ def _bills(raw: dict[str, Any]) -> Iterator[Finding]:
         if given != wanted:
             yield _wrong(f"bills, {yard}", str(given), f"{wanted}: goods, fee, tax and total in cents")
         if goods[yard] < terms[yard]["minimum"]:
-            yield _wrong(f"bills, {yard}", str(goods[yard]), f"its least order of {terms[yard]['minimum']}")
+            yield _wrong(f"bills, {yard}", str(goods[yard]), f"its minimum order of {terms[yard]['minimum']}")
     together = sum(bill["total"] for bill in bills.values())
     if raw["to_pay"] != together:
         yield _wrong("to_pay", str(raw["to_pay"]), f"{together}, the bills together")
@@ -71,7 +71,7 @@ def _choices(choices: dict[str, Any], to_pay: int) -> Iterator[Finding]:
         comes, floor = each["comes_to"], each["no_order_below"]
         where = f"choices, {' and '.join(each['yards']) or 'the rack alone'}"
         if comes is not None and (floor is None or comes < floor):
-            yield _wrong(where, f"{comes}, below {floor}", "an order no cheaper than what none can be below")
+            yield _wrong(where, f"{comes}, below {floor}", "an order no cheaper than its lower bound")
         if comes is not None and comes < pays:
             yield _wrong(where, f"{comes}, cheaper than the {pays} taken", "the cheapest order found")
 
@@ -119,7 +119,7 @@ def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
         try:
             found += part(raw)
         except (KeyError, TypeError, ValueError, AttributeError, IndexError, ZeroDivisionError, OverflowError) as why:
-            given = f"tables that cannot be read ({type(why).__name__})"
+            given = f"tables that are not valid ({type(why).__name__})"
             found.append((f"plan, {part.__name__.strip('_')}", given, "a whole plan"))
     source = "the counts of the same file"
     wrong = [Finding("plan-file-disagrees", Severity.ERROR, *each, source, _DO) for each in dict.fromkeys(found)]
@@ -143,7 +143,7 @@ def _shape(raw: dict[str, Any]) -> Found:
             yield f"plan, {key}", "nothing", "every table of a plan"
     for key in raw:
         if key not in KEYS and key not in MAY_HAVE:
-            yield f"plan, {str(key)[:40]}", "a table that no plan has", "the tables of a plan alone"
+            yield f"plan, {str(key)[:40]}", "an unknown table", "only the tables of a plan"
     for key in ("sequences", "at_hand"):
         if set(raw[key]) != set(raw["plans"]):
             yield f"plan, {key}", ", ".join(raw[key]) or "none", "one for each plan"
@@ -174,7 +174,7 @@ def _pieces(raw: dict[str, Any]) -> Found:
     """Lines times the parts in one, less what is cut already, are the pieces of the cutting jobs."""
     names = [row["hives"] for row in raw["hives"]]
     if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
-        yield "hives", ", ".join(map(str, names))[:60], "each group once, and all that the lines name"
+        yield "hives", ", ".join(map(str, names))[:60], "each group once, with every group that the lines name"
     for row in raw["hives"]:
         _whole(row["count"])
         _whole(row["boards"])
@@ -189,7 +189,7 @@ def _pieces(raw: dict[str, Any]) -> Found:
         if count and not parts:
             yield f"lines, {row['address']}", "no parts", "the parts in one"
         if not count and parts:
-            yield f"lines, {row['address']}", "parts of nothing", "none"
+            yield f"lines, {row['address']}", "parts for a count of 0", "none"
         words = row["arithmetic"].rsplit("=", 1)
         if len(words) == 2 and words[1].strip().isdigit() and int(words[1]) != count + row["bought"]:
             yield f"lines, {row['address']}", f"{count}, where {row['arithmetic']}", "the same count"
@@ -207,7 +207,7 @@ def _pieces(raw: dict[str, Any]) -> Found:
     for part in dict.fromkeys((*wanted, *planned, *cut)):
         have, less = planned[part], cut.get(part, 0)
         if have + less != wanted[part]:
-            yield f"plans, {part}", f"{have} to cut and {less} cut", f"{wanted[part]}, as the lines say"
+            yield f"plans, {part}", f"{have} to cut and {less} cut", f"{wanted[part]}, as in the lines"
 
 
 def _marks(raw: dict[str, Any]) -> Found:
@@ -219,7 +219,7 @@ def _marks(raw: dict[str, Any]) -> Found:
         yield "marks", str(wrong[0]), f"a mark with its count for each of {len(blanks)} parts, in order"
     letters = [row["mark"] for row in raw["marks"]]
     if not all(re.fullmatch(r"[A-HJ-NP-Z]+", each) for each in letters):
-        yield "marks", "a mark of other signs", "capital letters without I and O"
+        yield "marks", "a mark with other characters", "capital letters except I and O"
     if len(set(letters)) != len(letters):
         yield "marks", "a mark twice", "each mark once"
 
@@ -249,7 +249,7 @@ def _stock(raw: dict[str, Any]) -> Found:
                 used[material, layout["stock"]] += _whole(layout["times"])
     for key in dict.fromkeys((*used, *listed)):
         if used[key] != listed[key]:
-            yield f"purchases, {key[0]}", f"{listed[key]} of {key[1]}", f"{used[key]}, as the plans use"
+            yield f"purchases, {key[0]}", f"{listed[key]} of {key[1]}", f"{used[key]}, as in the plans"
     for row in bought:
         cost = prices.get((row["group"], row["stock"]))
         with_tax = row["price"] * (1 + taxes.get(row["yard"], Fraction(0)))
@@ -278,26 +278,26 @@ def _goods(raw: dict[str, Any]) -> Found:
             table, key = _COUNTED[each["of"]]
             takes += raw[table][place][key] * Fraction(each["each"])
         if takes * Fraction(row["allowance"]) != needed or needed <= 0 or there < 0:
-            yield f"goods, {name}", f"{float(needed):g}", f"{float(takes):g} by what takes it"
+            yield f"goods, {name}", f"{float(needed):g}", f"{float(takes):g}, the sum of its uses"
         short = needed - there
         if name in unpriced and (name in held or short <= 0):
-            yield f"unpriced, {name}", "goods that are bought", "only what has no price"
+            yield f"unpriced, {name}", "goods that are bought", "only goods without a price"
         if name not in unpriced and held.get(name, Fraction(0)) < short:
             yield f"purchases, {name}", f"{float(held.get(name, 0)):g}", f"at least {float(short):g}"
     for name in dict.fromkeys((*held, *unpriced)):
         if name not in names:
-            yield f"goods, {name}", "nothing that takes it", "only goods that are needed"
+            yield f"goods, {name}", "no use for it", "only goods that are needed"
     ready: Counter[str] = Counter()
     for row in raw["purchases"]:
         if ("stock" in row) + ("holds" in row) + row["group"].startswith(_READY) != 1:
-            yield f"purchases, {row['what']}", "no stock, pack or ready-made thing", "one of them"
+            yield f"purchases, {row['what']}", "not a stock, a pack or a ready-made item", "one of these"
         if row["group"].startswith(_READY) and not _is_spare(row):
             ready[row["group"].removeprefix(_READY)] += row["count"]
     for row in raw["lines"]:
         ready[row["address"].split(" / ")[0]] -= row["bought"]
     for item, count in ready.items():
         if count:
-            yield f"purchases, {item}", f"{count} more than the lines", "as many as the lines say"
+            yield f"purchases, {item}", f"{count} more than the lines", "the count in the lines"
 
 
 def _sums(raw: dict[str, Any]) -> Found:
@@ -324,10 +324,10 @@ def _said(raw: dict[str, Any]) -> Found:
         errors += row["severity"] == "error"
         words = [row[key] for key in ("code", "severity", "place", "value", "limits", "source", "change")]
         if not all(isinstance(word, str) for word in words) or row["severity"] not in _SEVERITIES or not row["code"]:
-            yield f"findings, {row['code']}", "a finding with something missing", "whole findings"
+            yield f"findings, {row['code']}", "an incomplete finding", "complete findings"
     if isinstance(raw["exit_code"], bool) or raw["exit_code"] != (1 if errors else 0):
         said = f"exit code {raw['exit_code']} with {errors} errors"
-        yield "exit_code", said, "1 where there are errors, else 0"
+        yield "exit_code", said, "1 if there are errors, else 0"
     solvers = raw["made_with"]["solvers"]
     if not raw["made_with"]["woodshop"] or not solvers or not all(isinstance(v, str) and v for v in solvers.values()):
         yield "made_with", repr(raw["made_with"])[:60], "the versions of the program and its solvers"
@@ -366,7 +366,7 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
         if job is not None:
             raise InputError(
                 Problem(
-                    "--job", "one job for a batch of plans", "a single plan file", "Leave out --job, or take one plan."
+                    "--job", "one job for a batch of plans", "a single plan file", "Remove --job, or give one plan."
                 )
             )
         sequences = raw.get("sequences")
@@ -412,7 +412,7 @@ def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
     gap = paid + rack - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(rack, int) else None
     findings = [finding.to_json() for finding in bill_findings(raw)]
     rows = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
-    return [rows | {"assurance": "worked out again", "findings": findings}]
+    return [rows | {"assurance": "calculated again", "findings": findings}]
 
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:

@@ -59,22 +59,22 @@ def _check_counts(plan: Plan, error: Error) -> None:
         if layout.times < 1:
             error("plan-times", f"layouts[{n}]", f"{layout.times} times", "at least once", "Plan again.")
         if not layout.pieces:
-            error("plan-empty", f"layouts[{n}]", "no piece", "at least one piece", "Leave the layout out.")
+            error("plan-empty", f"layouts[{n}]", "no piece", "at least one piece", "Remove the layout.")
         used[layout.stock] += layout.times
         for piece in layout.pieces:
             (spare if piece.spare else wanted)[piece.id] += layout.times
     known = {blank.id for blank in job.blanks}
     for name in sorted((wanted | spare).keys() - known):
-        error("plan-unknown", f"blank {name!r}", "pieces laid", "blanks of the job only", "Plan again.")
+        error("plan-unknown", f"part {name!r}", "pieces laid", "parts of the job only", "Plan again.")
     for blank in job.blanks:
         if wanted[blank.id] != blank.count:
-            value, limits = f"{wanted[blank.id]} pieces", f"{blank.count}, besides spares"
-            error("plan-count", f"blank {blank.id!r}", value, limits, "Plan again.")
+            value, limits = f"{wanted[blank.id]} pieces", f"{blank.count}, not counting spares"
+            error("plan-count", f"part {blank.id!r}", value, limits, "Plan again.")
         if spare[blank.id] and job.rules.surplus == "drop":
-            error("plan-spare", f"blank {blank.id!r}", f"{spare[blank.id]} spare", "none kept", "Leave them off.")
+            error("plan-spare", f"part {blank.id!r}", f"{spare[blank.id]} spare", "none", "Remove them.")
     for stock in job.stock:
         if stock.count is not None and used[stock.id] > stock.count:
-            value, limits = f"{used[stock.id]} used", f"at most {stock.count} there"
+            value, limits = f"{used[stock.id]} used", f"at most {stock.count}, all there is"
             error("plan-stock-count", f"stock {stock.id!r}", value, limits, "Plan again.")
 
 
@@ -93,7 +93,13 @@ def _check_money(plan: Plan, error: Error) -> None:
     shut = plan.assurance in ("proved", "closed")
     exact = plan.bound_kind in ("root", "area")
     if (shut and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
-        error("plan-assurance", "assurance", f"{plan.assurance} with gap {plan.gap}", "words that fit", "Plan again.")
+        error(
+            "plan-assurance",
+            "assurance",
+            f"{plan.assurance} with gap {plan.gap}",
+            "one that matches the gap",
+            "Plan again.",
+        )
     elif (plan.assurance == "proved") != (shut and exact):
         value = f"{plan.assurance} by a {plan.bound_kind} bound"
         error("plan-assurance", "assurance", value, "proved by exact bounds only", "Plan again.")
@@ -120,19 +126,19 @@ def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Err
             given = (piece.length, piece.width)
             plain, turned = (blank.length, blank.width), (blank.width, blank.length)
             if piece.rotated and not blank.rotate:
-                error("plan-rotated", at, "turned", "laid as it is, along the grain", "Lay it straight.")
+                error("plan-rotated", at, "turned", "along the grain", "Turn it back.")
             elif given != (turned if piece.rotated else plain):
                 limits = f"{blank.length} x {blank.width}" + (" turned" if piece.rotated else "")
                 error("plan-size", at, f"{piece.length} x {piece.width}", limits, "Plan again.")
         if not (x0 <= box[0] and box[1] <= x1 and y0 <= box[2] and box[3] <= y1):
             value = f"x {box[0]}..{box[1]}, y {box[2]}..{box[3]}"
-            error("plan-outside", at, value, f"x {x0}..{x1}, y {y0}..{y1}", "Keep inside the trimmed stock.")
+            error("plan-outside", at, value, f"x {x0}..{x1}, y {y0}..{y1}", "Move it inside the trimmed stock.")
             sound = False
         for u0, u1 in stock.unusable:
             if box[0] < u1 and u0 < box[1]:
                 error("plan-unusable", at, f"x {box[0]}..{box[1]}", f"off {u0}..{u1}", "Move it.")
     if any(box[0] >= box[1] or box[2] >= box[3] for box in boxes):
-        error("plan-size", place, "a piece without extent", "length and width of at least 1", "Plan again.")
+        error("plan-size", place, "a piece of no size", "length and width of at least 1", "Plan again.")
         return
     if _overlaps(boxes, error, place) or not sound:
         return
@@ -185,8 +191,8 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
     if too_close is not None:
         error("plan-kerf", place, *too_close, "Move the pieces a kerf apart, or plan again.")
         return
-    limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, every kerf paid"
-    error("plan-kerf", place, "pieces that no cuts from edge to edge part", limits, "Plan again.")
+    limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, a kerf at every cut"
+    error("plan-kerf", place, "no edge-to-edge cuts separate the pieces", limits, "Plan again.")
 
 
 def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
@@ -328,7 +334,7 @@ class Saw:
         if hand == width or hand >= (self.rules.parent_wood or 0):
             return True
         limits = f"parent_wood: at least {self.rules.parent_wood} left of {width}"
-        return self._deny("parent_wood", f"{max(0, hand)} left in the hand beside narrow strips", limits)
+        return self._deny("parent_wood", f"{max(0, hand)} left between blade and fence after narrow strips", limits)
 
     def _is_clear(self, area: Box) -> bool:
         """Whether something ripped has no unusable stretch in it, where these must be cut out first."""

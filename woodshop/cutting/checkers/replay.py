@@ -48,7 +48,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:
-        found.append(Finding(code, Severity.ERROR, place, value, limits, "the plan and the job", "Plan the cuts anew."))
+        found.append(Finding(code, Severity.ERROR, place, value, limits, "the plan and the job", "Plan again."))
 
     if written.get("format") != "woodshop-sequence/1":
         error("sequence-format", "format", repr(written.get("format"))[:40], "'woodshop-sequence/1'")
@@ -75,7 +75,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
     for n, station in enumerate(stations):
         if station["set"] == other:
             value = f"{other!r} with narrow strips against the {written['thin_rip']}"
-            error("sequence-setting", f"stations[{n}].set", value, "one way of ripping narrow strips")
+            error("sequence-setting", f"stations[{n}].set", value, "one way to rip narrow strips")
     before = None
     phases = list(dict.fromkeys([station["phase"] for station in stations]))
     order = ["trim", "section", "rip", "crosscut", "block", "finish"]
@@ -90,7 +90,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
             due.pop(0)
         setting = (station["along"], station["set"], station["distance"])
         if not station["strokes"] or (setting == before and station["phase"] == stations[n - 1]["phase"]):
-            error("sequence-moves", place, "a move for nothing", "each setting made once, for some cut")
+            error("sequence-moves", place, "a setting without a cut", "each setting once, with a cut")
         before = setting
         for m, stroke in enumerate(station["strokes"]):
             try:
@@ -124,7 +124,7 @@ class _Bench:
         if stroke["boards"] != self.layout.times:
             raise _Fault("sequence-boards", f"{stroke['boards']} boards", f"all {self.layout.times}")
         if not self.parts.get(stroke["of"]):
-            raise _Fault("sequence-part", f"{stroke['of']!r}", "a part that is there")
+            raise _Fault("sequence-part", f"{stroke['of']!r}", "a part that exists")
         part = self.parts[stroke["of"]].pop()
         along, way, distance = station["along"], station["set"], station["distance"]
         if distance < 1 or stroke["passes"] < 1:
@@ -142,7 +142,7 @@ class _Bench:
 
     def _trim(self, part: _Part, along: bool, distance: int, stroke: Mapping[str, Any]) -> None:
         if stroke["passes"] != len(stroke["yields"]):
-            raise _Fault("sequence-passes", f"{stroke['passes']} passes", f"{len(stroke['yields'])}, one a trim")
+            raise _Fault("sequence-passes", f"{stroke['passes']} passes", f"{len(stroke['yields'])}, one for each trim")
         whole = part.is_whole and list(stroke["yields"]) in (["end"], ["edge", "edge"])
         if whole:
             due = self.stock.edge_trim if along else self.stock.end_trim
@@ -158,7 +158,7 @@ class _Bench:
                 raise _Fault("sequence-trim", "an edge", "an end")
             part.x0 += distance
         if part.x0 >= part.x1 or part.width < 1:
-            raise _Fault("sequence-size", "nothing left of the part", "something")
+            raise _Fault("sequence-size", "no wood left", "some wood left")
         self.parts[stroke["of"]].append(part)
 
     def _part(self, part: _Part, station: Mapping[str, Any], stroke: Mapping[str, Any]) -> None:
@@ -176,7 +176,7 @@ class _Bench:
             extent = part.width if along else part.x1 - part.x0
             off = extent - distance - kerf if way == "remaining" else distance
             if off < 1 or off > extent:
-                raise _Fault("sequence-size", f"{off} off {extent}", "no more than is there")
+                raise _Fault("sequence-size", f"{off} off {extent}", f"at most {extent}")
             if along:
                 self._may_rip(part, off, way)
                 part.is_ripped = True
@@ -189,7 +189,7 @@ class _Bench:
         extent = part.width if along else part.x1 - part.x0
         if passes < len(names):
             if self._is_remainder(part, along):
-                raise _Fault("sequence-rule", "a part that is what remains", "a cut of its own for each part")
+                raise _Fault("sequence-rule", "a remainder used as a part", "a cut for each part")
             if extent != distance:
                 raise _Fault("sequence-size", f"{extent} remains", f"{distance}, the last of the equal parts")
             self._put(names[-1], part)
@@ -229,7 +229,9 @@ class _Bench:
         if narrow != (way in ("remaining", "strip")):
             raise _Fault("sequence-rule", f"a strip of {off} by {way}", "narrow strips away from the fence")
         if narrow and part.width - off - self.job.kerf.rip < (rules.parent_wood or 0):
-            raise _Fault("sequence-rule", f"a narrow rip from {part.width}", f"{rules.parent_wood} left in the hand")
+            raise _Fault(
+                "sequence-rule", f"a narrow rip from {part.width}", f"{rules.parent_wood} left between blade and fence"
+            )
 
     def ended(self) -> list[tuple[str, str, str]]:
         """What differs from the plan at the end."""

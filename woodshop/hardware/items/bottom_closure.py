@@ -31,9 +31,9 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> Iter
             Severity.NOTE,
             address,
             "a bottom closed for winter",
-            f"what suits your place: others leave it open ({open_bottom.what.rstrip('.').lower()})",
+            f"what works locally; others leave it open ({open_bottom.what.rstrip('.').lower()})",
             open_bottom.cite,
-            "Ask a local club; the insert slides out again.",
+            "Ask a local club. The insert slides out again.",
         )
     ]
     if min(room) < row.length:
@@ -44,7 +44,7 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> Iter
             f"{setting.say(min(room))} of play at one side of the insert",
             f"at least {setting.wording.quoted(row.value)} at each side",
             row.cite,
-            "Give more play, or measure the opening again.",
+            "It jams when wet or dirty. Give it more play, or measure the opening again.",
         )
 
 

@@ -29,9 +29,9 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> Iterator[F
         Severity.ERROR if room < ZERO else Severity.WARNING,
         address,
         f"{setting.say(room)} over the cake",
-        f"at least {setting.wording.quoted(row.value)}, so that bees get over it",
+        f"at least {setting.wording.quoted(row.value)}, so that bees can walk over it",
         row.cite,
-        f"Make the rim {setting.say(row.length - room)} taller, or a thinner cake.",
+        f"Make the rim {setting.say(row.length - room)} taller, or the cake thinner.",
     )
 
 

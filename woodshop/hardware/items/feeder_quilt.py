@@ -23,10 +23,10 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterat
             "feeder-floor-is-solid",
             Severity.NOTE,
             address,
-            "the wells have solid floors: damp air reaches the shavings only over their rims",
-            "a floor that breathes, where there is much moisture",
+            "the wells have solid floors, so damp air reaches the shavings only over their rims",
+            "a floor that breathes, in damp places",
             "common practice, no source",
-            "Feel the shavings at midwinter; a quilt box with a cloth floor takes up more.",
+            "Wet shavings do not insulate. Check them at midwinter; a quilt box with a cloth floor takes up more.",
         )
     ]
     if any(_TAKEN in each.value for each in made.facts):
@@ -35,10 +35,10 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterat
             "wells-not-measured",
             Severity.WARNING,
             address,
-            "the wells of the feeder were not measured; the shavings are reckoned for a usual one",
+            "the feeder's wells were not measured; the amount of shavings is for a usual feeder",
             "length, width and depth of a well",
             row.cite,
-            "Measure one feeder, and give well_length, well_width and well_depth.",
+            "You may buy too little. Measure one feeder and set well_length, well_width and well_depth.",
         )
 
 

@@ -57,7 +57,7 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     worker, skull = fact("opening.worker_easy"), fact("opening.mouse_skull")
     usual, sold, slot = fact("opening.mouse_hole"), fact("opening.mouse_hole.sold"), fact("opening.mouse_slot.contrary")
     given = f"bee holes of {bore.number('mm')} mm ({wording.length(bore)})"
-    drill = wording.quoted(f"Drill {usual.value} or {sold.value}.")
+    drill = wording.quoted(f"Drill {usual.value} or {sold.value} holes.")
     if bore < worker.length:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, given,
@@ -69,17 +69,17 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
             Severity.ERROR if bore >= skull.length else Severity.WARNING,
             address,
             given,
-            wording.quoted(f"{usual.value} to {sold.value}; a mouse's skull is said to be {skull.value} wide"),
+            wording.quoted(f"{usual.value} to {sold.value}; a mouse's skull is about {skull.value} wide"),
             f"{usual.cite}; {skull.cite}",
             drill,
         )
     elif bore >= slot.length:
         yield Finding(
             "mouse-sources-disagree", Severity.NOTE, address, given,
-            f"holes of {wording.quoted(usual.value)} are sold against mice; it is also said that mice pass "
+            f"{wording.quoted(usual.value)} holes are sold against mice; another source says mice pass "
             f"{wording.quoted(slot.value)}",
             f"{usual.cite}; {slot.cite}",
-            "Look for droppings at the first warm spell; no source lets them through mesh of "
+            "Look for droppings on the first warm day. By all sources, mice cannot pass mesh of "
             f"{wording.quoted('1/4 in')}.",
         )  # fmt: skip
 
@@ -95,10 +95,10 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
         "guard-holes-blocked",
         Severity.WARNING,
         address,
-        f"a row of holes of which {wording.length(max(least, ZERO))} stands before the entrance",
+        f"only {wording.length(max(least, ZERO))} of a row of holes opens into the entrance",
         f"at least {wording.quoted(worker.value)} of every hole, for a worker",
         worker.cite,
-        "Use fewer rows; a guard for an entrance this low is better made of mesh.",
+        "Workers cannot pass these holes. Use fewer rows, or a mesh guard for so low an entrance.",
     )
 
 
@@ -118,7 +118,7 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
         f"{wording.length(min(webs))} of steel between two holes, or a hole and the fold",
         f"at least {wording.quoted(row.value)}",
         row.cite,
-        "Give a wider pitch or a smaller bore.",
+        "It tears when drilled. Use a wider pitch or smaller holes.",
     )
 
 
@@ -130,7 +130,8 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
     if held:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, wording.quoted(f"{name} mesh: {held[0].what}"),
-            "a mesh that workers pass", held[0].cite, 'Set guard_mesh to "1/2 in" or "1/4 in".',
+            "a mesh that workers pass", held[0].cite,
+            'The guard shuts the hive. Set guard_mesh to "1/2 in" or "1/4 in".',
         )  # fmt: skip
     mice = {each.passes: each.row for each in said if each.who == "mouse"}
     if True in mice:
@@ -140,15 +141,15 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
             Severity.NOTE if other else Severity.ERROR,
             address,
             wording.quoted(f"{name} mesh against mice"),
-            wording.quoted((f"{other.what} Against that: " if other else "a mesh that holds mice: ") + mice[True].what),
+            wording.quoted((f"{other.what} Another view: " if other else "a mesh that stops mice: ") + mice[True].what),
             "; ".join(row.cite for row in (other, mice[True]) if row),
-            wording.quoted("Where mice are small, use 1/4 in mesh, or steel with 9 mm holes."),
+            wording.quoted("A mouse ruins comb all winter. Use 1/4 in mesh, or steel with 9 mm holes."),
         )
     dead = [each.row for each in said if each.who == "dead bee" and not each.passes]
     if dead:
         yield Finding(
             "guard-holds-dead-bees", Severity.NOTE, address, wording.quoted(f"{name} mesh: {dead[0].what}"),
-            "an entrance that is not choked", dead[0].cite, "Rake it out weekly in winter.",
+            "a clear entrance", dead[0].cite, "Dead bees block it. Rake it out weekly in winter.",
         )  # fmt: skip
 
 
@@ -164,9 +165,9 @@ def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> 
         Severity.WARNING,
         address,
         f"{wording.area(clear)} left open",
-        f"at least {wording.area(wanted)}, an entrance {wording.quoted(f'{high.value} x {long.value}')}",
+        f"at least {wording.area(wanted)}, as in an entrance {wording.quoted(f'{high.value} x {long.value}')}",
         high.cite,
-        "More holes, a second row, or a wider entrance.",
+        "Bees and air are held back. Drill more holes or a second row, or use a wider entrance.",
     )
 
 
@@ -179,8 +180,8 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
     yield Finding(
         "guard-leaves-a-way-round", Severity.ERROR, address,
         f"{wording.length(past)} past the ends and {wording.length(over)} over the entrance",
-        "a strip that covers it all round", "geometry",
-        "Give more overlap and lap.",
+        "a guard that covers it all round", "geometry",
+        "Mice get around it. Increase overlap and lap.",
     )  # fmt: skip
 
 

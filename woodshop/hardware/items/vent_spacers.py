@@ -160,10 +160,10 @@ def _slit(slit: Length | None, wording: Wording, address: str) -> Iterator[Findi
         f"a slit of {slit.number('mm')} mm under the cover",
         wording.quoted(f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}"),
         f"{passes.cite}; {clear.cite}",
-        'Use sheet of 3 mm: thickness = "3 mm".'
+        'It becomes a second entrance. Use 3 mm sheet: thickness = "3 mm".'
         if walks
-        else 'Use sheet of 3 mm: thickness = "3 mm"; or put the spacers in after robbing season, and look at the '
-        "slit again on a warm day.",
+        else 'It may attract robbers. Use 3 mm sheet: thickness = "3 mm". Or put the spacers in after robbing season, '
+        "and check the slit on the next warm day.",
     )
 
 
@@ -181,7 +181,7 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, addres
         f"the skirt reaches {wording.length(top - low)} below the top of the hive",
         f"at least {wording.quoted(row.value)}",
         row.cite,
-        "Use thinner spacers, or strap the cover down.",
+        "Wind lifts it and rain gets in. Use thinner spacers, or strap the cover down.",
     )
 
 
@@ -194,8 +194,8 @@ def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> Iterato
         "spacer-misses-box",
         Severity.ERROR,
         address,
-        f"{len(bare)} of 4 squares in the cover's corners lie beside the walls of the box",
-        "squares that bear on the wood",
+        f"{len(bare)} of 4 squares in the cover's corners miss the walls of the box",
+        "squares that rest on the wood",
         "geometry",
-        "Use larger squares, or measure the inside of the cover again.",
+        "The cover would drop. Use larger squares, or measure the inside of the cover again.",
     )

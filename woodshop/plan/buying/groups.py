@@ -175,10 +175,10 @@ def with_notes(report: Report, variant: Variant) -> Report:
             "ready-made-not-measured",
             Severity.NOTE,
             need.words,
-            f"{need.count} bought as they are sold; what was measured is the one that would be made",
-            "a thing that fits these boxes",
-            "the yard file",
-            "Hold one to a box before you buy the rest.",
+            f"{need.count} bought ready-made; only the one you would make was checked",
+            "an item that fits these boxes",
+            "the lumberyard file",
+            "The bought one may differ. Try one on a box before you buy the rest.",
         )
         for need in variant.ready
     ]
