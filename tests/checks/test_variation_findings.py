@@ -67,7 +67,7 @@ def test_wood_that_takes_a_gap_of_ours_past_its_limit_is_a_warning(designs: Path
     )
     found = wet["wood-breaks-limit"]
     assert found.severity is Severity.WARNING
-    assert found.value.startswith("cover on wall: 0.00 in as it is made, 0.10 in in winter")
+    assert found.value.startswith("cover on wall: 0.00 in when made, 0.10 in in winter")
     assert found.limits == "at most 1/16 in off the wall"
     assert "wood-breaks-limit" not in cured
 

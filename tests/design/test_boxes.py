@@ -118,7 +118,7 @@ SLIPS = {
     "two hives only": (MEASURED.rsplit("[[box.hive]]", 1)[0], "at least 3 hives"),
     "no gap": (MEASURED.replace('gap = "9/32"\n', ""), "a value for 'gap'"),
     "a gap of words": (MEASURED.replace("9/32", "a bit"), "a length such as"),
-    "a width of nothing": (MEASURED.replace("16 5/16", "0"), "more than nothing"),
+    "a width of nothing": (MEASURED.replace("16 5/16", "0"), "more than 0"),
     "a misspelt key": (MEASURED.replace("width", "widht", 1), "Did you mean 'width'"),
     "other frames": (MEASURED.replace("frames = 10", "frames = 8"), "the same count in both"),
     "another name": (MEASURED.replace('name = "tens"', 'name = "tans"'), "Did you mean 'tans'"),

@@ -252,7 +252,7 @@ OF_THE_SHEET: dict[str, Callable[[Book], str]] = {
     "a hidden column": hidden_column,
     "two sheets": two_sheets,
     "an empty sheet": empty,
-    "headings and nothing under them": headings_alone,
+    "headings without rows": headings_alone,
     "something far below": far_below,
     "two cells above the headings": two_above,
     "the same order twice": twice,

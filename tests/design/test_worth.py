@@ -51,7 +51,7 @@ def flat(blocks: list[Block]) -> list[Block]:
         ('setting = "a lot"', "worth, setting", "'a lot'", "a price"),
         ('setting = "1000.01"', "worth, setting", "1,000.01", "at most 1,000.00"),
         ('offcut = "0.1234"', "worth, offcut", "'0.1234'", "a price"),
-        ('offcut = "0.10"\nleast_length = "0"', "worth, least_length", "0 in", "more than nothing"),
+        ('offcut = "0.10"\nleast_length = "0"', "worth, least_length", "0 in", "more than 0"),
         ('least_width = "3"', "worth", "least_width of an offcut that is worth nothing", "offcut, with a price"),
         ('cut = "1.00"', "worth, cut", "unknown key 'cut'", "known here"),
     ],

@@ -405,7 +405,7 @@ def test_ready_made_that_no_yard_sells(tmp_path: Path) -> None:
         ('tax = "8.25"\n', "a rate such as 8.25 %"),
         ('tax = "100 %"\n', "a rate such as 8.25 %"),
         ('delivery = { free_from = "10.00" }\n', "fee"),
-        ('delivery = { fee = "5.00", free_from = "10.00" }\nminimum = "10.00"\n', "free_from above the minimum"),
+        ('delivery = { fee = "5.00", free_from = "10.00" }\nminimum = "10.00"\n', "free_from above the minimum order"),
         ('tax_on_delivery = true\ntax = "5 %"\n', "a file without delivery"),
         ("stale_after = 0\n", "1 or more"),
         ('[[ready]]\nitem = "mouse gaurd"\nprice = "2.00"\n', "Did you mean 'mouse guard'?"),

@@ -156,9 +156,9 @@ def test_slips_in_what_is_varied(varies: tuple[str, ...], said: str) -> None:
         ("board.mounting=glued", "'stapled under'"),
         ("price.1x4=cheap", "a price such as 9.95"),
         ("price.1x6=-150 %", "a price such as 9.95"),
-        ("price.mahogany=1.00", "something that a yard sells"),
+        ("price.mahogany=1.00", "something a lumberyard sells"),
         ("quilt box.height=3", "an item that this design makes"),
-        ("hives.mine.sugar=3 lb", "the name of some [[hives]]"),
+        ("hives.mine.sugar=3 lb", "the name of one of the [[hives]]"),
         ("yards=lost-yard.toml", "no such file"),
     ],
 )

@@ -85,7 +85,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
     except ValueError as why:  # a part of no size, or a cut that does not lie in its part
         sizes = f"sizes that leave a part with none ({why})"
         raise InputError(
-            Problem(f"{file.where}, measured", sizes, "sizes of a real thing", "Measure them again.")
+            Problem(f"{file.where}, measured", sizes, "sizes above 0 that fit together", "Measure them again.")
         ) from None
     lines = tuple(unit.line for unit in made)
     one = replace(batch, hives=(hives,), lines=lines)

@@ -33,7 +33,7 @@ class _File(click.Path):
         try:
             os.fspath(value).encode("utf-8")
         except UnicodeEncodeError:
-            self.fail(f"{value!a} is no name in UTF-8. Rename it.", param, ctx)
+            self.fail(f"{value!a} is not valid UTF-8. Rename it.", param, ctx)
         return super().convert(value, param, ctx)
 
 
@@ -116,8 +116,8 @@ def _reported(error: WoodshopError, as_json: bool) -> int:
 
 
 def _no_character(why: UnicodeEncodeError) -> Problem:
-    given = f"text with {why.object[why.start : why.end]!a}, which is no whole character"
-    return Problem("the command or a file", given, "text in UTF-8", "Type that text anew.")
+    given = f"text with {why.object[why.start : why.end]!a}, which is not a whole character"
+    return Problem("the command or a file", given, "text in UTF-8", "Type that text again.")
 
 
 def problems_json(error: WoodshopError) -> list[dict[str, str]]:
@@ -194,9 +194,9 @@ def _code(run: Callable[[], Any]) -> int:
     except OSError as why:
         _drop_output()
         is_output = why.filename is None and why.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EBADF)
-        where = "standard output" if is_output else str(why.filename or "a file of the system")
+        where = "standard output" if is_output else str(why.filename or "a system file")
         given = f"a place that cannot be read or written ({why.strerror})"
-        say(f"error: {where}: given {given}; wanted a place to write. Check the free space and the rights.")
+        say(f"error: {where}: given {given}; wanted a place to write. Check the free space and the permissions.")
         return OUTPUT_FAILED
 
 

@@ -90,7 +90,7 @@ def _used(where: str, named: list[str], makes: Sequence[Wish], shed: Sequence[Sh
         if name not in named:
             listed = f"Named in this file: {', '.join(filter(None, named))}." if any(named) else "Name the hives first."
             problem = Problem(
-                f"{place}, hives", repr(name), "the name of some [[hives]]", did_you_mean(name, named, listed)
+                f"{place}, hives", repr(name), "the name of one of the [[hives]]", did_you_mean(name, named, listed)
             )
             if problem not in found:
                 found.append(problem)
@@ -113,12 +113,12 @@ def _shed(where: str, hives: Sequence[HivesTable], shed: Sequence[ShedTable]) ->
             found.append(Problem(f"{place}, item", repr(row.item), wanted, f"Lower {per[row.item]} instead."))
         if row.repair > row.have:
             given = f"{row.repair} to repair of {row.have}"
-            found.append(Problem(place, given, "no more repairs than there are", "Count again."))
+            found.append(Problem(place, given, "at most as many repairs as units on hand", "Count again."))
         if row.hives in counts and row.have > counts[row.hives]:
             given, do = f"{row.have} for {counts[row.hives]} hives", "Count only what is wanted on these hives."
             found.append(Problem(f"{place}, have", given, "at most one for each hive", do))
         if (row.item, row.hives) in seen:
-            found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add the two up."))
+            found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add them together."))
         seen.add((row.item, row.hives))
     return found
 
@@ -308,13 +308,13 @@ def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem
     found = []
     for key in () if table.has_orders else ("hives", "make"):
         if not getattr(table, key):
-            given, wanted, do = ("()", "at least 1 of them", "Mend this value.") if key in raw else (
+            given, wanted, do = ("()", "at least 1 of them", "Correct this value.") if key in raw else (
                 "nothing", f"a value for {key!r}", "Add the line.")  # fmt: skip
             found.append(Problem(f"{where}, {key}", given, wanted, do))
     for key in ("box", "set", "other_columns"):
         if getattr(table, key) and not table.has_orders:
             wanted = "orders, or [[order]] lines, that it is for"
-            found.append(Problem(f"{where}, {key}", "it, and no orders", wanted, "Name the orders, or take it out."))
+            found.append(Problem(f"{where}, {key}", "this key, but no orders", wanted, "Add orders, or remove it."))
     return found
 
 
@@ -341,7 +341,7 @@ def measured_box(
     if hives.measured is None:
         if hives.box is not None:
             found.append(
-                Problem(f"{where}, box", repr(hives.box), "a measured file in which it stands", "Add a measured line.")
+                Problem(f"{where}, box", repr(hives.box), "a measured-box file that lists it", "Add a measured line.")
             )
         return None
     try:
@@ -425,7 +425,7 @@ def _make(
     for name in names:
         if not items_named(name):
             do = near_item(name, known)
-            found.append(Problem(f"{where}, item", repr(name), "one of board, " + ", ".join(known), do))
+            found.append(Problem(f"{where}, item", repr(name), "board, or one of " + ", ".join(known), do))
     chosen = [known[each] for name in names for each in items_named(name)]
     if not chosen:
         return []

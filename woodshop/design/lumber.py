@@ -73,7 +73,7 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
         return Problem(
             where, f"every {material}: {_dropped(batch.yard, long, batch.unit)}", listed, _longer(long, batch.unit)
         )
-    return Problem(where, f"nothing of {material}", listed, "Add it to the yard file, with its price.")
+    return Problem(where, f"no {material}", listed, "Add it to the yard file, with its price.")
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:

@@ -22,7 +22,7 @@ def make_fault(line: BatchLine, why: ValueError) -> Problem:
     """The problem of a thing that cannot be made: `why`, and the settings to change, by their keys."""
     keys = settings_at_fault(line)
     do = f"Change {' or '.join(keys)}." if keys else "Change the sizes given for it."
-    return Problem(line.address, f"sizes that do not fit together ({why})", "a thing that can be cut", do)
+    return Problem(line.address, f"sizes that do not fit together ({why})", "an item that can be cut", do)
 
 
 def settings_at_fault(line: BatchLine) -> tuple[str, ...]:

@@ -108,12 +108,12 @@ def _length(value: Any, info: ValidationInfo) -> Length:
     try:
         return read_length(text, unit)
     except ValueError as why:
-        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Mend it.") from why
+        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct it.") from why
 
 
 def _positive(value: Length) -> Length:
     if value <= ZERO:
-        raise _refuse("a length of more than nothing", "Give the real size.")
+        raise _refuse("a length of more than 0", "Give the real size.")
     return value
 
 
@@ -173,13 +173,13 @@ def _mass(value: Any) -> Mass:
 
 def _some(value: Mass) -> Mass:
     if value.grams <= 0:
-        raise _refuse("a mass of more than nothing", "Give the real mass.")
+        raise _refuse("a mass of more than 0", "Give the real mass.")
     return value
 
 
 def _words(value: str) -> str:
     if not value.isprintable():
-        raise _refuse("text on one line, without control characters", "Type it anew.")
+        raise _refuse("text on one line, without control characters", "Type it again.")
     return value
 
 
@@ -199,7 +199,7 @@ def _density(value: Any) -> Density:
         raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per litre.")
     density = Density(exact(text))
     if density.kg_per_litre <= 0:
-        raise _refuse("a density of more than nothing", "Weigh one packed box of known size.")
+        raise _refuse("a density of more than 0", "Weigh one packed box of known size.")
     return density
 
 
@@ -254,7 +254,7 @@ def load(path: Path, kind: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as why:
         raise InputError(
             Problem(
-                where, f"text that is no TOML: {why}", "TOML (toml.io)", "Mend the line named; text stands in quotes."
+                where, f"text that is not TOML: {why}", "TOML (toml.io)", "Correct the line named. Text goes in quotes."
             )
         ) from None
     except RecursionError:
@@ -277,7 +277,7 @@ def _too_deep(where: str) -> Problem:
 
 def _too_large(where: str, *loc: Any) -> Problem:
     place = f"{where}, {path_text(loc)}" if loc else where
-    return Problem(place, "a number of many digits", f"numbers below {LARGEST_NUMBER}", "Mend that number.")
+    return Problem(place, "a number with too many digits", f"numbers below {LARGEST_NUMBER}", "Correct that number.")
 
 
 def _place_of_digits(text: str) -> tuple[str, ...]:
@@ -360,7 +360,7 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
     if kind == "extra_forbidden":
         known = _fields_at(model, loc[:-1])
         do = did_you_mean(str(loc[-1]), known, f"Known here: {', '.join(known)}.")
-        return Problem(place, f"the unknown key {_shown(loc[-1])}", "a key that is known here", do)
+        return Problem(place, f"the unknown key {_shown(loc[-1])}", "a known key", do)
     if kind == "missing":
         return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")
     if kind in ("literal_error", "enum"):
@@ -383,7 +383,7 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         "string_too_short": "a name",
         "string_pattern_mismatch": "letters, digits, dot, dash and underscore",
     }.get(kind, str(error["msg"]).lower())
-    return Problem(place, given, wanted, "Mend this value.")
+    return Problem(place, given, wanted, "Correct this value.")
 
 
 def path_text(loc: tuple[Any, ...]) -> str:

@@ -83,7 +83,7 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
                 values[n] = dict(kept)
     except csv.Error as why:
         place, wanted = f"{where}, line {reader.line_num}", "cells in quotes closed, and quotes within them doubled"
-        raise InputError(Problem(place, f"text that is no CSV ({why})", wanted, "Mend that line.")) from None
+        raise InputError(Problem(place, f"text that is not CSV ({why})", wanted, "Correct that line.")) from None
     return SheetGrid(where, values, faults)
 
 
@@ -103,7 +103,7 @@ def _text(where: str, data: bytes) -> str:
         raise InputError(Problem(f"{where}, line {line}", given, "text in UTF-8", _SAVE)) from None
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
-        raise InputError(Problem(f"{where}, line {line}", "a byte of nothing (NUL)", "plain text", _SAVE))
+        raise InputError(Problem(f"{where}, line {line}", "a NUL byte", "plain text", _SAVE))
     return text
 
 
@@ -169,7 +169,7 @@ def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
     if _is_vast(page):
         given = f"cells down to {letters(page.max_column)}{page.max_row}"
         wanted = f"at most {MOST_ROWS} rows and {_MOST_COLUMNS} columns"
-        raise InputError(Problem(place, given, wanted, "Delete the empty rows and columns far out, and save it anew."))
+        raise InputError(Problem(place, given, wanted, "Delete the empty rows and columns far out, and save it again."))
     values: dict[int, dict[int, object]] = {}
     faults: dict[tuple[int, int], tuple[str, str, str]] = {}
     for row in page.iter_rows():
@@ -208,10 +208,10 @@ def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | 
         value = computed
     if isinstance(value, str):
         if cell.data_type != "s" and value in _ERRORS:
-            return value, (f"the error {value}", "a value", "Mend the formula, or type the value.")
+            return value, (f"the error {value}", "a value", "Correct the formula, or type the value.")
         value = tidy(_ESCAPED.sub(lambda match: chr(int(match[1], 16)), value)) or None
         if value is not None and any("\ud800" <= letter <= "\udfff" for letter in value):
-            return value, (f"text with half a character, {value[:40]!a}", "text", "Type it anew.")
+            return value, (f"text with half a character, {value[:40]!a}", "text", "Type it again.")
     if value is not None and cell.font is not None and cell.font.strike:
         do = "Delete the row if the order is off; take off the line if it holds."
         return value, (f"{value!r}, struck through" if isinstance(value, str) else f"{value}, struck through",
@@ -221,7 +221,7 @@ def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | 
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     known = isinstance(value, str | int | float | date) or value is None
-    return (value, None) if known else (str(value), (f"{value}", "text, a number or a date", "Type it anew."))
+    return (value, None) if known else (str(value), (f"{value}", "text, a number or a date", "Type it again."))
 
 
 def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
@@ -235,13 +235,13 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
     named = [name for name in full if name.casefold() == wanted.casefold()]
     chosen = named or full
     if not chosen:
-        raise InputError(Problem(where, "a workbook in which nothing stands", "a sheet", "Is it the right file?"))
+        raise InputError(Problem(where, "an empty workbook", "a sheet", "Is it the right file?"))
     if len(chosen) > 1:
         given = f"the sheets {', '.join(chosen)}"
-        raise InputError(Problem(where, given, f"one sheet, or one called {wanted}", f"Call the one meant {wanted}."))
+        raise InputError(Problem(where, given, f"one sheet, or one called {wanted}", f"Name the right one {wanted}."))
     if chosen[0] not in seen:
         given, wanted_here = f"the sheet {chosen[0]}, hidden", "a sheet that can be seen"
-        raise InputError(Problem(where, given, wanted_here, "Show it, and look at what it holds."))
+        raise InputError(Problem(where, given, wanted_here, "Unhide it and check its contents."))
     return chosen[0], tuple(name for name in full if name != chosen[0])
 
 
@@ -266,7 +266,7 @@ def _unpacks(where: str, data: bytes) -> None:
     with zipfile.ZipFile(io.BytesIO(data)) as packed:
         if sum(each.file_size for each in packed.infolist()) > _MOST_UNPACKED or len(packed.infolist()) > _MOST_FILES:
             given, do = "a workbook that unpacks to over 16 MB", "Is it the right file? Take out pictures."
-            raise InputError(Problem(where, given, "a sheet of some hundred lines", do))
+            raise InputError(Problem(where, given, "a sheet of a few hundred lines", do))
         read = 0
         for each in packed.infolist():
             text = packed.read(each)
@@ -388,7 +388,7 @@ def rows_of(
         raise InputError(Problem(grid.where, "an empty sheet", wanted, "Is it the right sheet?"))
     if filled[-1] > MOST_ROWS:
         given, wanted = f"something in row {filled[-1]}", f"at most {MOST_ROWS} rows"
-        raise InputError(Problem(grid.where, given, wanted, "Delete what stands far below, or split the file."))
+        raise InputError(Problem(grid.where, given, wanted, "Delete the cells far below, or split the file."))
     found: list[Problem] = []
     head = _head(grid, filled, columns)
     heads = _headings(grid, head, columns, others, found)
@@ -407,9 +407,7 @@ def rows_of(
         if any(cell.value is not None or cell.is_reported for cell in cells.values()):
             rows.append(SheetRow(f"{grid.where}, row {n}", cells))
     if not rows and not found:
-        found.append(
-            Problem(grid.where, "headings and nothing under them", "at least one row", "Is it the right file?")
-        )
+        found.append(Problem(grid.where, "headings without rows", "at least one row", "Is it the right file?"))
     return rows, found
 
 
@@ -418,7 +416,7 @@ def refuse(found: Sequence[Problem]) -> None:
     faults = list(dict.fromkeys(found))
     if len(faults) > MOST_TOLD:
         rest = f"{len(faults) - MOST_TOLD} faults more"
-        faults = [*faults[:MOST_TOLD], Problem("and so on", rest, "none", "Mend these first.")]
+        faults = [*faults[:MOST_TOLD], Problem("and so on", rest, "none", "Correct these first.")]
     if faults:
         raise InputError(*faults)
 
@@ -459,7 +457,7 @@ def _headings(
             name = known[plain]
             if name in places:
                 given = f"{str(value)!r} again, as in {letters(places[name])}{head}"
-                found.append(Problem(place, given, "each column once", "Take one of them out."))
+                found.append(Problem(place, given, "each column once", "Remove one of them."))
             places.setdefault(name, column)
             heads[column] = name
         elif plain in passed:
@@ -481,7 +479,9 @@ def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
     for n in filled:
         if n < head and len(grid.values.get(n, {})) > 1:
             given = "a row of several cells above the headings"
-            found.append(Problem(f"{grid.where}, row {n}", given, "a title at most", "Move it below, or delete it."))
+            found.append(
+                Problem(f"{grid.where}, row {n}", given, "nothing but a title", "Move it below, or delete it.")
+            )
     return found
 
 

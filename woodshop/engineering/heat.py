@@ -191,7 +191,7 @@ def shavings_wanted(
     13
     """
     if margin < 0:
-        raise InputError(Problem("margin over the dew point", f"{margin:g} K", "nothing or more", "Give 1 K, or so."))
+        raise InputError(Problem("margin over the dew point", f"{margin:g} K", "0 or more", "Give 1 K, or so."))
     _check(layers, inside, outside)
     room = inside - dew_point(inside, humidity) - margin
     if room <= 0:
@@ -210,9 +210,7 @@ def water_given_off(honey: float = 0.0, sugar: float = 0.0) -> tuple[float, floa
     [13.2, 14.0]
     """
     if honey < 0 or sugar < 0:
-        raise InputError(
-            Problem("stores eaten", f"{honey:g} and {sugar:g} kg", "nothing or more", "Give what was eaten.")
-        )
+        raise InputError(Problem("stores eaten", f"{honey:g} and {sugar:g} kg", "0 or more", "Give what was eaten."))
     least, most = (float(fact(f"heat.water_from_honey_{end}").measure("kg/kg")) for end in ("least", "most"))
     sweet = float(fact("heat.water_from_sugar").measure("kg/kg"))
     return honey * least + sugar * sweet, honey * most + sugar * sweet
@@ -240,17 +238,19 @@ def _check(layers: Sequence[Layer], inside: float, outside: float) -> None:
     for layer in layers:
         if not layer.resistance > 0:
             given = f"{layer.resistance:g} m2 K/W"
-            problems.append(Problem(f"resistance of {layer.name}", given, "more than nothing", "Leave the layer out."))
+            problems.append(Problem(f"resistance of {layer.name}", given, "more than 0", "Remove the layer."))
     if inside <= outside:
         given = f"{inside:g} °C inside, {outside:g} °C outside"
-        problems.append(Problem("temperatures", given, "warmer inside", "In such weather nothing is given up inside."))
+        problems.append(
+            Problem("temperatures", given, "warmer inside", "No moisture condenses inside in such weather.")
+        )
     if problems:
         raise InputError(*problems)
 
 
 def _metres(where: str, length: Length) -> float:
     if length.mm <= 0:
-        raise InputError(Problem(where, str(length), "more than nothing", "Leave the layer out, or give its size."))
+        raise InputError(Problem(where, str(length), "more than 0", "Remove the layer, or give its size."))
     return float(length.mm) / 1000
 
 

@@ -388,7 +388,7 @@ def fresh_mesh(
         problems.append(Problem("strips below the mesh", given, wanted, "Measure from each strip up to the mesh."))
     if pressure < 0 or slack < 0:
         given = f"{pressure:g} psi, slack {slack:g}"
-        problems.append(Problem("load and slack of the mesh", given, "nothing or more", "Check the mass and area."))
+        problems.append(Problem("load and slack of the mesh", given, "0 or more", "Check the mass and area."))
     if problems:
         raise InputError(*problems)
     line = pressure * wire.pitch
@@ -497,7 +497,7 @@ def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, 
             Problem(
                 "spacer strip",
                 f"{line:g} lb/in on {', '.join(f'{size:g}' for size in sizes)} in",
-                "sizes over 0 in and a load of nothing or more",
+                "sizes over 0 in and a load of 0 or more",
                 "Give what was measured.",
             )
         )

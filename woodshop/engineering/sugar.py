@@ -164,7 +164,7 @@ def calibrate(trials: Sequence[Packing], mass_within: Mass, length_within: Lengt
     if found.least.kg_per_litre <= 0:
         given = f"{found.density} give or take {found.standard * _COVERAGE:.2f}"
         raise InputError(
-            Problem("density measured", given, "less doubt than that", "Use a larger box or a finer scale.")
+            Problem("density measured", given, "a smaller uncertainty", "Use a larger box or a finer scale.")
         )
     return found
 
@@ -174,15 +174,15 @@ def _problems(trials: Sequence[Packing], mass_within: Mass, length_within: Lengt
     problems = [] if trials else [Problem("trials of packed sugar", "none", "one or more", do)]
     for number, trial in enumerate(trials, 1):
         if trial.net.grams <= 0:
-            problems.append(Problem(f"trial {number}, net weight", str(trial.net), "more than nothing", do))
+            problems.append(Problem(f"trial {number}, net weight", str(trial.net), "more than 0", do))
         if min(side.mm for side in _sides(trial)) <= 0:
             given = " x ".join(str(side) for side in _sides(trial))
-            problems.append(Problem(f"trial {number}, box inside", given, "three sizes over nothing", do))
+            problems.append(Problem(f"trial {number}, box inside", given, "three sizes over 0", do))
         if not 0 <= trial.water < 1:
             problems.append(Problem(f"trial {number}, share of water", str(trial.water), "from 0 to less than 1", do))
     if mass_within.grams <= 0 or length_within.mm <= 0:
         given = f"{mass_within} and {length_within}"
-        problems.append(Problem("scale and rule good to", given, "more than nothing", "Give half a mark of each."))
+        problems.append(Problem("scale and rule good to", given, "more than 0", "Give half a mark of each."))
     return problems
 
 

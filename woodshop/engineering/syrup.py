@@ -328,7 +328,7 @@ def _between(
         if low <= at <= high:
             return below + (above - below) * (at - low) / (high - low)
     wanted = f"{text(rows[0][0])} to {text(rows[-1][0])}"
-    raise InputError(Problem(where, text(at), wanted, "The published table ends there; ask for less."))
+    raise InputError(Problem(where, text(at), wanted, "The published table ends there. Ask for less."))
 
 
 def _dissolves(share: Fraction) -> None:
@@ -336,7 +336,7 @@ def _dissolves(share: Fraction) -> None:
     if share > most:
         given = f"{decimals(share * 100, 2)} % sugar by weight"
         wanted = f"at most {decimals(most * 100, 2)} %, all that dissolves at 20 °C"
-        raise InputError(Problem("strength of the syrup", given, wanted, "Take more water, such as 2:1 or 1:1."))
+        raise InputError(Problem("strength of the syrup", given, wanted, "Use more water, such as 2:1 or 1:1."))
 
 
 def _positive(*named: tuple[str, Mass]) -> None:
@@ -346,4 +346,4 @@ def _positive(*named: tuple[str, Mass]) -> None:
 
 
 def _none(where: str, given: str) -> Problem:
-    return Problem(where, given, "more than nothing", "Give what was weighed or measured.")
+    return Problem(where, given, "more than 0", "Give what was weighed or measured.")

@@ -185,11 +185,11 @@ def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
     problems = []
     if len(known) < len(sizes):
         twice = sorted({size.name for size in sizes if known[size.name] is not size})
-        problems.append(Problem("sizes", f"{', '.join(twice)} twice", "each name once", "Name them apart."))
+        problems.append(Problem("sizes", f"{', '.join(twice)} twice", "each name once", "Give each its own name."))
     for size in sizes:
         if size.over < ZERO or size.under < ZERO:
             given = f"{size.over} over, {size.under} under"
-            problems.append(Problem(f"tolerance of {size.name}", given, "nothing or more", "Leave the signs out."))
+            problems.append(Problem(f"tolerance of {size.name}", given, "0 or more", "Remove the signs."))
     for chain in chains:
         if not chain.coefficients:
             problems.append(Problem(f"gap {chain.name}", "no size", "sizes from the list", "Add the size."))
@@ -202,7 +202,7 @@ def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
             problems.append(Problem(f"gap {chain.name}", "a size more than once", "each size once", do))
         if chain.least > chain.most:
             given = f"{chain.least} to {chain.most}"
-            problems.append(Problem(f"limits of {chain.name}", given, "the lesser first", "Turn them round."))
+            problems.append(Problem(f"limits of {chain.name}", given, "the smaller first", "Swap them."))
     if problems:
         raise InputError(*problems)
     return known

@@ -137,9 +137,7 @@ def movement(size: float, wood: Species, grain: Grain, moisture: float, to: floa
     """
     given = (("size", size), ("moisture content at first", moisture), ("moisture content then", to))
     problems = [
-        Problem(name, f"{value:g}", "more than nothing", "Give what was measured.")
-        for name, value in given
-        if not value > 0
+        Problem(name, f"{value:g}", "more than 0", "Give what was measured.") for name, value in given if not value > 0
     ]
     if problems:
         raise InputError(*problems)

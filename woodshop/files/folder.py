@@ -290,7 +290,7 @@ def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
         if not isinstance(why, OSError):
             return
         given = f"a folder written in part ({why.strerror})"
-        do = f"Mend the disk and run again: that finishes it. Old and new files are in {WRITING}; do not delete it."
+        do = f"Repair the disk and run again: that finishes it. Old and new files are in {WRITING}; do not delete it."
         raise refusal(real, given, "a folder that can be written", do) from why
     _discard(staging)
 

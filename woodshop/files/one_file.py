@@ -39,10 +39,10 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
     except IsADirectoryError:
         raise InputError(Problem(where, "a folder", wanted, "Name the file in it.")) from None
     except PermissionError:
-        raise InputError(Problem(where, "a file that may not be read", wanted, "Check its rights.")) from None
+        raise InputError(Problem(where, "a file that you may not read", wanted, "Check its permissions.")) from None
     except OSError as why:
         given = f"a file that cannot be read ({why.strerror})"
-        raise InputError(Problem(where, given, wanted, "Check its name and rights.")) from None
+        raise InputError(Problem(where, given, wanted, "Check its name and permissions.")) from None
     except ValueError:
         raise InputError(Problem(repr(where), "a name with a NUL character", wanted, "Check the name.")) from None
     if len(data) > largest:
@@ -177,7 +177,9 @@ def _writing(path: Path) -> AbstractContextManager[None]:
 
 
 def _taken(path: Path, what: str) -> Problem:
-    return Problem(str(path), "a name that is taken", f"a new name for {what}", "Give another, or move that one away.")
+    return Problem(
+        str(path), "a name already in use", f"a new name for {what}", "Give another name, or move that file."
+    )
 
 
 def _refuse_parent(path: Path) -> None:

@@ -64,7 +64,7 @@ def _problem(point: EntryPoint, why: BaseException) -> Problem:
         f"{_package(point)}, entry point {point.name!r}",
         f"{point.value!r}, which fails: {type(why).__name__}: {said.partition(chr(10))[0]}",
         f"a module whose items ({GROUP}) register under names of their own",
-        "Mend or update that package, or uninstall it.",
+        "Update that package or uninstall it.",
     )
 
 
@@ -87,7 +87,7 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
                     Problem(
                         f"{each.name}, {deed}",
                         f"an error in {_package(point)}: {type(why).__name__}: {why}",
-                        "an item that can be made as asked",
+                        "an item that can be made",
                         "Change the values given for it, or report it to the makers of that package.",
                     )
                 ) from why

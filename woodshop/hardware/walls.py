@@ -88,7 +88,7 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
                 "board, finger",
                 f"{wording.length(given)} in a height of {wording.length(height)}",
                 "a whole number of fingers",
-                "Leave finger out to have it worked out, or give a height that it divides.",
+                "Remove finger so that it is calculated, or give a height that it divides.",
             )
         )
     widths = [height / n for n in range(3, 2 * int(height / wood) + 26, 2)]

@@ -118,7 +118,7 @@ def _hives(design: dict[str, Any], whose: str, name: str, value: Any) -> tuple[A
     names = [str(group.get("name", "")) for group in groups]
     if not groups or (whose and whose not in names):
         do = did_you_mean(whose, names, "Name hives of the design; what was ordered stands in its files.")
-        raise InputError(Problem("compare, --vary", f"hives.{whose}", "the name of some [[hives]]", do))
+        raise InputError(Problem("compare, --vary", f"hives.{whose}", "the name of one of the [[hives]]", do))
     return tuple(g | {name: value} if not whose or g.get("name") == whose else g for g in groups)
 
 
@@ -140,7 +140,12 @@ def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[An
             made.append(make | {"item": others})
     if not there:
         raise InputError(
-            Problem("compare, --vary", f"{item}.{name}", "an item that this design makes", f"Add {item} to it first.")
+            Problem(
+                "compare, --vary",
+                f"{item}.{name}",
+                "an item that this design makes",
+                f"Add {item} to the design first.",
+            )
         )
     return tuple(made)
 
@@ -187,7 +192,7 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
     if not chosen:
         names = list(dict.fromkeys(words for _, words, _ in sold))
         do = did_you_mean(what, names, "Take words of the buy list.", 0.3)
-        raise InputError(Problem("compare, --vary", f"price.{what}", "something that a yard sells", do))
+        raise InputError(Problem("compare, --vary", f"price.{what}", "something a lumberyard sells", do))
     try:
         return replace(
             yard,
@@ -197,7 +202,7 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
         )
     except ValueError:
         wanted = "a price such as 9.95, or a change such as +10 %, -5 % or 95 %"
-        raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Mend it.")) from None
+        raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Correct it.")) from None
 
 
 def is_meant(words: str, what: str) -> bool:

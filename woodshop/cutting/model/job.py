@@ -243,9 +243,7 @@ def _width(reader: Reader, table: Mapping[str, Any], where: str, flat: bool) -> 
     if not flat:
         return None
     if "width" not in table:
-        reader.problem(
-            f"{where}.width", "nothing", "a width, as the other rows have", "Add it, or take all widths out."
-        )
+        reader.problem(f"{where}.width", "nothing", "a width, as in the other rows", "Add it, or remove all widths.")
     return reader.integer(table, "width", where, 1)
 
 
@@ -261,7 +259,7 @@ def _read_stock(reader: Reader, value: Any, where: str, flat: bool) -> Stock:
     if sound and width is not None and 2 * edge >= width:
         reader.problem(f"{where}.edge_trim", str(edge), f"less than half of the width {width}", "Trim less.")
     if edge and not flat:
-        reader.problem(f"{where}.edge_trim", str(edge), "nothing, as the job has no widths", "Take it out.")
+        reader.problem(f"{where}.edge_trim", str(edge), "no value, because the job has no widths", "Remove it.")
     spans = []
     for i, span in enumerate(reader.rows(table, "unusable", where)):
         path = f"{where}.unusable[{i}]"
@@ -277,7 +275,7 @@ def _read_stock(reader: Reader, value: Any, where: str, flat: bool) -> Stock:
     cost = reader.integer(table, "cost", where, 0)
     rip = reader.flag(table, "rip", where) if "rip" in table else True
     if not rip and not flat:
-        reader.problem(f"{where}.rip", "false", "nothing, as the job has no widths", "Take it out.")
+        reader.problem(f"{where}.rip", "false", "no value, because the job has no widths", "Remove it.")
     return Stock(
         id=reader.word(table, "id", where),
         length=length,
@@ -306,7 +304,7 @@ def _read_blank(reader: Reader, value: Any, where: str, flat: bool) -> Blank:
     width, length = _width(reader, table, where, flat), reader.integer(table, "length", where, 1)
     rotate = reader.flag(table, "rotate", where)
     if rotate and not flat:
-        reader.problem(f"{where}.rotate", "true", "false, as the job has no widths", "Take it out.")
+        reader.problem(f"{where}.rotate", "true", "false, because the job has no widths", "Remove it.")
     return Blank(reader.word(table, "id", where), length, reader.integer(table, "count", where, 1), width, rotate)
 
 

@@ -166,7 +166,7 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     try:
         job = read_job(top["job"]) if isinstance(top["job"], Mapping) else None
         if job is None:
-            reader.problem("job", repr(top["job"])[:60], "the whole job as a table", "Put it in.")
+            reader.problem("job", repr(top["job"])[:60], "the whole job, as a table", "Add it.")
     except InputError as error:
         job = None
         reader.problems += [Problem(f"job.{p.where}", p.given, p.wanted, p.do) for p in error.problems]

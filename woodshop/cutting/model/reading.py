@@ -35,13 +35,15 @@ def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
         if len(table) < len(items):
             for key in sorted(key for key, n in Counter(key for key, _ in items).items() if n > 1):
                 given, wanted = "the same key twice", "each key once"
-                problems.append(Problem(f"{where}: {show(key)}", given, wanted, "Take one of them out."))
+                problems.append(Problem(f"{where}: {show(key)}", given, wanted, "Remove one of them."))
         return table
 
     try:
         value = json.loads(source, object_pairs_hook=pairs, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
-        raise InputError(Problem(where, f"no JSON ({error})", "a JSON file", "Mend or replace the file.")) from None
+        raise InputError(
+            Problem(where, f"text that is not JSON ({error})", "a JSON file", "Correct or replace the file.")
+        ) from None
     problems += _shape_problems(value, where)
     if problems:
         raise InputError(*problems)
@@ -59,7 +61,7 @@ def _shape_problems(value: Any, where: str) -> list[Problem]:
         for word in words:
             if not word.isascii() and _is_broken(word):
                 given = f"text with half a character, {word[:40]!a}"
-                return [Problem(where, given, "text in UTF-8", "Type that text anew.")]
+                return [Problem(where, given, "text in UTF-8", "Type that text again.")]
         lists = (each.values() if isinstance(each, dict) else each for each in level if isinstance(each, dict | list))
         level, depth = [inner for each in lists for inner in each], depth + 1
     return []

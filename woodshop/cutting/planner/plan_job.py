@@ -68,9 +68,7 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
             f"stock that yields it; {stock_id!r} is big enough, but not by these cuts ({job.cutting.stages} stages, "
             f"{job.cutting.first} first) and these rules ({rules})"
         )
-    return Problem(
-        f"blank {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the blank or the rules."
-    )
+    return Problem(f"part {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the part or the rules.")
 
 
 def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[Problem]:
@@ -82,8 +80,8 @@ def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[
         if count:
             names = ", ".join(repr(name) for name, _ in size.ids)
             given = f"{limited}: {count} of {size.count} wanted cannot be cut"
-            problems.append(Problem(f"blank {names}", given, "stock enough for all", do))
-    return problems or [Problem("stock", limited or "none", "stock enough for every blank; no plan was found", do)]
+            problems.append(Problem(f"part {names}", given, "enough stock for all parts", do))
+    return problems or [Problem("stock", limited or "none", "enough stock for every part (no plan was found)", do)]
 
 
 def certify(job: Job, network: Network, prices: Sequence[int]) -> Certificate | None:

@@ -345,7 +345,7 @@ def _section(
 
 def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> Material | None:
     if (mesh_name is None) == (cloth is None):
-        found.append(Problem(place, "mesh and cloth, or neither", "one of mesh and cloth", "Name the one it is."))
+        found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Keep the right one."))
         return None
     if mesh_name is None:
         return CLOTH
@@ -353,9 +353,7 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
         return mesh_material(mesh_name)
     except KeyError:
         found.append(
-            Problem(
-                f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose a mesh of the table."
-            )
+            Problem(f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose one of these.")
         )
         return None
 
@@ -371,13 +369,13 @@ def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[P
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
         given = " and ".join((*named, *others)) or "no kind of sheet"
-        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Name the one it is."))
+        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Keep the right one."))
         return None
     ((kind, size),) = named.items()
     try:
         return sheet_material(kind, size)
     except ValueError:
-        found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size by which it is sold."))
+        found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size it is sold by."))
         return None
 
 
@@ -393,7 +391,7 @@ def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
     if pack.pressed_litres and pack.loose_litres and pack.pressed_litres > pack.loose_litres:
         given = f"{pack.pressed_litres} L pressed, {pack.loose_litres} L loose"
-        found.append(Problem(place, given, "more litres loose than pressed", "Exchange the two numbers."))
+        found.append(Problem(place, given, "more liters loose than pressed", "Swap the two numbers."))
     what = pack.what or pack.goods
     return Pack(
         goods=pack.goods,
@@ -416,9 +414,9 @@ def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
         return read_screw(pack.what) if pack.goods == "screws" else None
     screw = read_screw(pack.size)
     if pack.goods != "screws":
-        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Take it out."))
+        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Remove it."))
     elif screw is None:
-        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Write what the box says."))
+        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Copy it from the box."))
     return screw
 
 
@@ -472,7 +470,7 @@ def joined(yards: list[Yard], files: list[str]) -> Yard:
         if any(offer.label for offer in yard.offers):
             found.append(Problem(file, "a rack", "one rack, in the first yard file", "Move it there."))
         if yard.name in {other.name for other in yards if other is not yard}:
-            found.append(Problem(f"{file}, name", repr(yard.name), "yards that differ in name", "Name it."))
+            found.append(Problem(f"{file}, name", repr(yard.name), "lumberyards with different names", "Name it."))
     if found:
         raise InputError(*found)
     return replace(

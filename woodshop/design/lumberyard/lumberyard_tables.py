@@ -247,11 +247,16 @@ def terms_of(table: YardTable, where: str, found: list[Problem]) -> Terms:
     """The terms in the yard file that `where` names; what contradicts itself is put to `found`."""
     fee, free = (0, None) if table.delivery is None else (table.delivery.fee, table.delivery.free_from)
     if free is not None and not fee:
-        found.append(Problem(f"{where}, delivery", "no fee", "a fee, where free_from is given", "Give the fee."))
+        found.append(Problem(f"{where}, delivery", "no fee", "a fee, because free_from is given", "Give the fee."))
     if free is not None and free <= table.minimum:
         given = f"free_from {_money(free)}, minimum {_money(table.minimum)}"
         found.append(
-            Problem(f"{where}, delivery", given, "free_from above the minimum", "Leave delivery out: it is never paid.")
+            Problem(
+                f"{where}, delivery",
+                given,
+                "free_from above the minimum order",
+                "Remove delivery: it is never charged.",
+            )
         )
     if table.tax_on_delivery is not None and not (fee and table.tax):
         lacking = "tax" if fee else "delivery"

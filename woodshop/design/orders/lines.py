@@ -171,7 +171,7 @@ class LineReader:
         where, text = self._text(row, key, f"the {key}, in words")
         if not text.isprintable():
             wanted = "text on one line, without control or direction marks"
-            self.wrong(where, shown(text), wanted, "Type it anew.")
+            self.wrong(where, shown(text), wanted, "Type it again.")
         elif len(text) > most:
             self.wrong(where, f"{len(text)} letters", f"at most {most}", "Shorten it.")
         return " ".join(text.split(" "))
@@ -197,7 +197,7 @@ class LineReader:
             else:
                 for item in sets.get(plain, (plain,)):
                     if item in chosen:
-                        self.wrong(where, f"{item} twice", "each item once", "Take one of them out.")
+                        self.wrong(where, f"{item} twice", "each item once", "Remove one of them.")
                     chosen.append(item)
         return tuple(chosen)
 
@@ -221,7 +221,7 @@ class LineReader:
         if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value.strip()):
             value = int(value)
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= most:
-            do = "Delete the row if nothing is wanted." if value == 0 else "Write digits alone."
+            do = "Delete the row if nothing is wanted." if value == 0 else "Write digits only."
             self.wrong(cell.where, shown(value), wanted, do)
             return None
         return value
@@ -298,7 +298,7 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
         where = f"{ordering.where}, order number {n}"
         for key in (key for key in table if key not in known):
             do = did_you_mean(key, known, f"Known here: {', '.join(known)}.")
-            given, wanted = f"the unknown key {shown(key)}", "a key that is known here"
+            given, wanted = f"the unknown key {shown(key)}", "a known key"
             found.append(Problem(f"{where}, {path_text((key,))}", given, wanted, do))
         cells = {
             column.name: Cell(f"{where}, {column.name}", _plain(table.get(column.name)))
@@ -346,7 +346,7 @@ def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
             if other is not line:
                 given = f"{item} for {line.customer}, {line.box.name}, again as in {other.where.rpartition(', ')[2]}"
                 do = "Add the two up, or give each the number of its order."
-                found.append(Problem(place(line, "item"), given, "each thing once for the same hives", do))
+                found.append(Problem(place(line, "item"), given, "each item once for the same hives", do))
                 break
     return found
 
@@ -359,7 +359,7 @@ def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
         other = seen.setdefault("".join(line.customer.casefold().split()), line)
         if other.customer != line.customer:
             given, wanted = repr(line.customer), f"{other.customer!r}, as in {other.where.rpartition(', ')[2]}"
-            found.append(Problem(place(line, "customer"), given, wanted, "Spell the name in one way."))
+            found.append(Problem(place(line, "customer"), given, wanted, "Spell the name one way."))
     return found
 
 

@@ -181,8 +181,8 @@ def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) ->
         Problem(
             f"{make.where}, hives",
             f"{make.item.name} for {name!r}",
-            f"what was ordered for them: {', '.join(wanted[name])}",
-            "Add it to the order, or leave these hives out here.",
+            f"an item ordered for them: {', '.join(wanted[name])}",
+            "Add it to the order, or remove these hives here.",
         )
         for make in makes
         for name in make.hives

@@ -116,7 +116,9 @@ class Worth:
 def worth_faults(table: WorthTable, where: str) -> list[Problem]:
     """What is wrong with the table by itself; `worth_problem` finds what contradicts the yard."""
     found = [
-        Problem(f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Mend the price.")
+        Problem(
+            f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Correct the price."
+        )
         for name, value in (("layout", table.layout), ("setting", table.setting), ("offcut", table.offcut))
         if value > _MOST
     ]

@@ -115,7 +115,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
     for name, values in (("outside", given), ("honey", _each(table.honey))):
         if len(values) not in (0, 1, 12):
             wanted = "one figure, or twelve from January to December"
-            found.append(Problem(f"{where}, climate, {name}", f"{len(values)} of them", wanted, "Give them all."))
+            found.append(Problem(f"{where}, climate, {name}", f"{len(values)} values", wanted, "Give them all."))
     for name, values in (("outside", given), ("hive_air", _each(table.hive_air))):
         for each in values:
             if not COLDEST <= each.celsius <= _HOTTEST:
@@ -123,7 +123,9 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
                 found.append(Problem(f"{where}, climate, {name}", each.given, wanted, "Give the month's mean."))
     if table.humidity is not None and not 0.2 <= table.humidity <= 1:
         shown = f"{float(table.humidity * 100):g} %"
-        found.append(Problem(f"{where}, climate, humidity", shown, "20 to 100 %", "Give the air's over the bees."))
+        found.append(
+            Problem(f"{where}, climate, humidity", shown, "20 to 100 %", "Give the humidity of the air over the bees.")
+        )
     if table.outside is None and any(
         getattr(table, key) is not None for key in ("hive_air", "humidity", "honey", "foam")
     ):
@@ -247,7 +249,11 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
         low, high = fact("mix.water_share.sagadahoc"), fact("mix.water_share.block")
         given = f"{decimals(table.water * 100, 2)} %"
         wanted = f"3 to 20 % of the dry sugar's weight; published mixes have {low.value} to {high.value}"
-        found.append(Problem(f"{where}, trial, water", given, wanted, "Weigh the water too; wetter, it slumps."))
+        found.append(
+            Problem(
+                f"{where}, trial, water", given, wanted, "Weigh the water too. Wetter sugar slumps through the mesh."
+            )
+        )
     return found
 
 

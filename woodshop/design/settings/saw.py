@@ -261,7 +261,7 @@ def settled_tools(
         if kerf is not None and kerf < least:
             wanted = f"{least.text(unit)} or more, the kerf of the widest blade under [tools] that makes such cuts"
             found.append(
-                Problem(f"saw, {name}", kerf.text(unit), wanted, "Leave it out: the tools' own kerfs are used then.")
+                Problem(f"saw, {name}", kerf.text(unit), wanted, "Remove it; the kerfs of the tools are used.")
             )
     if found:
         raise InputError(*found)

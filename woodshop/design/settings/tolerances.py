@@ -147,14 +147,14 @@ def damp(text: str, where: str) -> Damp:
         if not 1 <= share <= MOST_MOISTURE:
             wanted = f"a moisture content of 1 to {MOST_MOISTURE:g} %"
             raise InputError(
-                Problem(where, repr(text), wanted, "Read the meter again; for air give its temperature too.")
+                Problem(where, repr(text), wanted, "Read the meter again. For air, give its temperature too.")
             )
         return Damp(f"{percent} %", share)
     unit = "celsius" if scale.endswith("C") else "fahrenheit"
     cold, hot = (-40, 60) if unit == "celsius" else (-40, 140)
     if not (cold <= float(degrees) <= hot and 1 <= share <= 100):
         wanted = f"{cold} to {hot} {scale[-1]}, and 1 to 100 %"
-        raise InputError(Problem(where, repr(text), wanted, "Give the usual air of that time."))
+        raise InputError(Problem(where, repr(text), wanted, "Give the usual air of that season."))
     found_so = wood_moisture(float(degrees), min(share, 99.0) / 100, unit)
     return Damp(f"{degrees} {scale[-1]}, {percent} %", found_so.value, found_so.beyond)
 
@@ -163,7 +163,7 @@ def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> l
     """What is wrong with the tables of the file `where`; lengths are printed in `unit`."""
     wanted = f"0 to {_MOST.text(unit)}, how far it varies either way"
     found = [
-        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Mend it.")
+        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct it.")
         for key in KEYS
         if (value := getattr(tables.tolerance, key)) is not None and not ZERO <= value <= _MOST
     ]

@@ -282,8 +282,8 @@ def _agree(lines: list[BatchLine]) -> None:
             raise InputError(
                 Problem(
                     f"make, {line.item.name}, {', '.join(names)}",
-                    f"another value than for the {other.item.name} of the same hives",
-                    "one board, all of whose parts fit",
+                    f"not the value of the {other.item.name} for the same hives",
+                    "parts of one board that fit together",
                     "Move the line under [board], or make these items in one [[make]].",
                 )
             )

@@ -34,7 +34,7 @@ def cover_contradictions(
     flat = table.cover == "flat"
     if flat and (table.cover_skirt is not None or table.cover_clearance is not None):
         wanted = "a telescoping cover: a flat one has no skirt"
-        found.append(Problem(f"{where}, cover", "'flat', with a skirt", wanted, "Leave one of them out."))
+        found.append(Problem(f"{where}, cover", "'flat', with a skirt", wanted, "Remove one of them."))
     on_hives = {"skirt": ZERO if flat else table.cover_skirt, "clearance": table.cover_clearance}
     for make in makes:
         own = {name: value for name, value in make.given if isinstance(value, Length)}
@@ -87,7 +87,7 @@ def measured_contradictions(
 
 def _not_measured(where: str, key: str, given: str, wanted: str, measured: MeasuredBox) -> Problem:
     wanted = f"{wanted}, as it was measured of {measured.name!r}"
-    return Problem(f"{where}, {key}", given, wanted, "Leave the line out, or correct the measured file.")
+    return Problem(f"{where}, {key}", given, wanted, "Remove the line, or correct the measured-box file.")
 
 
 NATIONAL = "British National"
@@ -149,7 +149,7 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") 
     if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
         given = f"'bottom', with a gap of {taken.wording.length(min(gaps))} over the top bars"
         wanted = 'bars about level with the box, or bee_space = "top"'
-        raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Look where the space is."))
+        raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Check where the space is."))
     return table.bee_space == "bottom"
 
 
@@ -263,10 +263,10 @@ def _sane(box: HiveBox, where: str, wording: Wording) -> None:
     length = wording.length
     if box.inside_length >= box.bar.length:
         what = f"{length(box.inside_length)} inside, where a {length(box.bar.length)} top bar falls through"
-        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+        raise InputError(Problem(f"{where}, length", what, "a box that the frames fit in", "Measure it again."))
     if box.inside_length + box.rest * 2 < box.bar.length:
         what = f"{length(box.length)} outside, where a {length(box.bar.length)} top bar does not go in"
-        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+        raise InputError(Problem(f"{where}, length", what, "a box that the frames fit in", "Measure it again."))
     needed = box.bar.spacing * box.frames
     if box.inside_width < needed:
         what = f"{length(box.inside_width)} inside"
@@ -281,7 +281,10 @@ def _sane(box: HiveBox, where: str, wording: Wording) -> None:
     if box.gap + box.bar.thickness >= box.height:
         raise InputError(
             Problem(
-                f"{where}, gap", length(box.gap), "a gap much less than the box is high", "Measure from the edge down."
+                f"{where}, gap",
+                length(box.gap),
+                "a gap much smaller than the height of the box",
+                "Measure down from the edge.",
             )
         )
 

@@ -25,7 +25,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.trade.compare import Case, Outcome, changed_by
 from woodshop.units.lengths import Money
 
-AS_IT_STANDS = "as it stands"
+AS_IT_STANDS = "as designed"
 
 
 def name_of(case: Case) -> str:
@@ -75,7 +75,7 @@ def _cheapest(outcomes: Sequence[Outcome]) -> Iterator[Block]:
     cheapest = min((each for each in outcomes if each.pays), key=lambda each: each.pays.minor if each.pays else 0)
     yield Paragraph(f"Cheapest of these: {name_of(cheapest.case)}, {cheapest.pays}.")
     if close := [name_of(each.case) for each in outcomes if _may_be_cheaper(each, cheapest)]:
-        yield Paragraph(f"Not told apart for certain, as their plans are not proved the cheapest: {'; '.join(close)}.")
+        yield Paragraph(f"Too close to call, because these plans are not proved the cheapest: {'; '.join(close)}.")
 
 
 def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
@@ -91,7 +91,7 @@ def proof_of(each: Outcome) -> str:
     if each.pays is None or each.least is None:
         return ""
     gap = each.pays - each.least
-    return "cannot be less" if not gap.minor else f"within {gap}"
+    return "proved the cheapest" if not gap.minor else f"within {gap}"
 
 
 def findings_of(each: Outcome) -> str:
@@ -99,7 +99,7 @@ def findings_of(each: Outcome) -> str:
     words = [
         f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((each.errors, "error"), (each.warnings, "warning")) if n
     ]
-    return f"{', '.join(words)}: {', '.join(each.codes)}" if words else "none but notes"
+    return f"{', '.join(words)}: {', '.join(each.codes)}" if words else "notes only"
 
 
 ENDINGS = (".svg", ".pdf")

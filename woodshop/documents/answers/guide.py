@@ -41,7 +41,7 @@ def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
     """
     known = {each.name: each for each in topics()}
     if topic is None:
-        columns = (Column("topic", key="topic"), Column("what it tells", key="summary"))
+        columns = (Column("topic", key="topic"), Column("what it covers", key="summary"))
         table = Table(columns, tuple((each.name, each.summary) for each in known.values()))
         return Section("", (table, Paragraph("Read one: woodshop guide TOPIC")), {"topics": table.records})
     if topic not in known:

@@ -39,7 +39,7 @@ def bee_space_gauge(
                 "bee-space gauge",
                 f"wood {say(wood)} thick",
                 f"wood thicker than the last step, {say(thickest)}",
-                "Leave the gauge out of this batch, or make it in one with 3/4 in wood.",
+                "Remove the gauge, or make it in a batch with 3/4 in wood.",
             )
         )
     cuts = tuple(

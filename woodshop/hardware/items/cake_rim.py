@@ -66,7 +66,7 @@ def cake_rim(
     box, inside, say = setting.box, setting.inside, setting.say
     if cake_length > inside.long or cake_width > inside.wide:
         given = f"a cake {say(cake_length)} x {say(cake_width)} in a rim {say(inside.long)} x {say(inside.wide)} inside"
-        raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
+        raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that fits inside", "Make smaller cakes."))
     needed = cake - box.gap + fact("rim.head_room").length
     high = height if height is not None else setting.wall_height(needed, f"a cake {say(cake)} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))

@@ -78,7 +78,7 @@ def vent_spacers(
                 f"vent spacers for {box.name}, skirt",
                 "0: a flat cover, without a skirt",
                 "a telescoping cover: without a skirt wind lifts it off its spacers, and rain blows in",
-                "Leave vent spacers out for hives with flat covers: name the other hives in this [[make]].",
+                "Make vent spacers only for hives with telescoping covers: name those hives in this [[make]].",
             )
         )
     long = cover_length if cover_length is not None else box.length + clearance * 2
@@ -86,7 +86,7 @@ def vent_spacers(
     if square * 2 > min(long, wide):
         given = f"{setting.say(square)} squares in a cover {setting.say(long)} x {setting.say(wide)} inside"
         raise InputError(
-            Problem(f"vent spacers for {box.name}, square", given, "four that lie beside each other", "Smaller ones.")
+            Problem(f"vent spacers for {box.name}, square", given, "four that fit side by side", "Make them smaller.")
         )
     x, y = (box.length - long) / 2, (box.width - wide) / 2
     part = Part("vent spacer", sheet_material("fluted", thickness), square, square, thickness)

@@ -229,7 +229,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         who = worker()
         return GapLimits(None, who.size, closed_limit(space.unit), who.row.cite, under=True, within=Grade.SEALED)
     if kind == "declared":
-        return GapLimits(ZERO, None, "more than nothing", within=Grade.WIDE_BY_DESIGN)
+        return GapLimits(ZERO, None, "more than 0", within=Grade.WIDE_BY_DESIGN)
     return GapLimits(words="contact", within=Grade.TOUCHES)
 
 

@@ -111,9 +111,7 @@ def come_down(
                         best, touching = rise, []
                     touching.append((m, n, Contact(part, placed.part.name, tier)))
     if best is None:
-        raise InputError(
-            Problem(name, "nothing under it", "something to stand on", "Check the sizes that were given for it.")
-        )
+        raise InputError(Problem(name, "nothing below it", "a part to rest on", "Check the sizes given for it."))
     touching.sort(key=lambda each: each[:2])
     return Length(Fraction(best, marks)), tuple(dict.fromkeys(contact for _, _, contact in touching))
 
@@ -353,7 +351,7 @@ class _Building:
             return Tier(name, each.place, placed).moved((front, move[1], floor))
         if not bottom.screened:
             raise InputError(
-                Problem(name, "a bottom board with a solid floor", "a screened one", "Leave the closure out.")
+                Problem(name, "a bottom board with a solid floor", "a screened one", "Remove the closure.")
             )
         placed = tuple(p for p in each.assembly.placed if p.part.name == each.place.block)
         return self.let_down(Tier(name, each.place, placed).moved(move), *each.place.rests_on)

@@ -120,7 +120,7 @@ def refuse_many_yards(batch: Batch) -> None:
     terms = batch.yard.terms
     if len(terms) > MOST_YARDS and not all(each.is_plain for each in terms):
         given, wanted = f"{len(terms)} yards with fees, least orders or tax", f"at most {MOST_YARDS} to choose among"
-        raise InputError(Problem("design, yard", given, wanted, "Leave out those that are never the cheapest."))
+        raise InputError(Problem("design, yard", given, wanted, "Remove lumberyards that are never cheapest."))
 
 
 def _all_together(

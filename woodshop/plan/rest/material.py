@@ -179,7 +179,7 @@ class MaterialRest:
         self.failed = {blank: n for (of, blank), n in tally.failed.items() if of == material}
         if self.plan is not None and job is not None and self.plan.job.unit != job.job.unit:
             given, wanted = f"a plan in {self.plan.job.unit}", f"one in {job.job.unit}"
-            raise InputError(Problem("recount, --plan", given, wanted, "Keep the unit of the design."))
+            raise InputError(Problem("recount, --plan", given, wanted, "Use the unit of the design."))
 
     def cut(self) -> Counter[Size]:
         """Sound pieces that were cut, by size."""

@@ -90,11 +90,11 @@ def read_written(text: str, where: str) -> Written:
         if isinstance(why, InputError):
             raise
         given = f"a plan in which something is missing ({why})"
-        raise InputError(Problem(where, given, "plan.json as it was written", "Plan it again.")) from None
+        raise InputError(Problem(where, given, "an unchanged plan.json", "Plan it again.")) from None
     bad = [material.name for material, plan in plans.items() if check_plan(plan)]
     if bad:
         given, do = f"a plan that does not pass its check, {', '.join(bad)}", "See: woodshop verify."
-        raise InputError(Problem(where, given, "plan.json as it was written", do))
+        raise InputError(Problem(where, given, "an unchanged plan.json", do))
     ready = [p.what for p in written.bought if p.group.startswith("ready-made ")]
     if ready:
         wanted = "a plan in which all is made here"
@@ -123,7 +123,7 @@ def counted(design: Design, path: Path) -> Design:
             old = whole(before, 0, COUNT_MOST, found)
             if old is not None and old != was[name]:
                 given, wanted = str(old), f"{was[name]}, as the design has it"
-                found.append(Problem(before.where, given, wanted, "Look which of the two is right."))
+                found.append(Problem(before.where, given, wanted, "Check which of the two is right."))
         counts[name] = count
     refuse(found)
     return with_counts(design, counts)
@@ -154,7 +154,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
         shed.append(row.model_copy(update={"have": have, "repair": min(row.repair, have)}))
     found = name_faults("recount", tables, makes, shed)
     if not tables or not any(make.item.is_per_hive for make in makes):
-        found.append(Problem("recount", "no hives that anything is made for", "one at least", "Then nothing is cut."))
+        found.append(Problem("recount", "no hives to make anything for", "one at least", "Give a count of 1 or more."))
     refuse(found)
     measured = tuple(design.measured[n] for n in kept)
     return replace(
@@ -185,7 +185,7 @@ def read_tally(path: Path, old: Written) -> Tally:
             mark = str(cell.value).strip().upper()
             if mark not in old.marks:
                 given = "nothing" if cell.value is None else repr(cell.value)[:60]
-                found.append(Problem(cell.where, given, "a mark of the part table", "Look it up there."))
+                found.append(Problem(cell.where, given, "a mark of the part table", "Copy it from the part table."))
             elif count is not None:
                 spoiled.append((cell, mark, count))
     for cell, mark, count in spoiled:
@@ -210,7 +210,7 @@ def whole(cell: Cell, least: int, most: int, found: list[Problem]) -> int | None
         value = int(value)
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
         given = "nothing" if cell.value is None else repr(cell.value)[:60]
-        found.append(Problem(cell.where, given, f"a whole number, {least} to {most}", "Write digits alone."))
+        found.append(Problem(cell.where, given, f"a whole number, {least} to {most}", "Write digits only."))
         return None
     return value
 
@@ -239,7 +239,7 @@ def _layout_row(row: SheetRow, old: Written, done: dict[tuple[Material, int], in
     place = layouts[int(number[1]) - 1]
     times = whole(row.cells.get("cut", Cell(row.where)), 0, old.plans[place[0]].layouts[place[1]].times, found)
     if place in done:
-        found.append(Problem(cell.where, f"layout {number[1]} again", "each layout once", "Add the two up."))
+        found.append(Problem(cell.where, f"layout {number[1]} again", "each layout once", "Add them together."))
     elif times is not None:
         done[place] = times
 

@@ -254,15 +254,15 @@ def read_shop(path: Path) -> Shop:
     defaults: list[Default] = []
     where = path.name
     if table.labour > _MOST_RATE:
-        found.append(Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Mend it."))
+        found.append(Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Correct it."))
     profit, share = _profit(table, where, found, defaults)
     overhead = _overhead(table.overhead, where, found, defaults)
     if table.scrap is not None and table.scrap >= Fraction(1, 2):
-        found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 of a hundred", "Mend it."))
+        found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 %", "Correct it."))
     if table.tax is not None and table.tax > Fraction(1, 2):
-        found.append(Problem(f"{where}, tax", f"{table.tax * 100} %", "at most 50 %", "Mend it."))
+        found.append(Problem(f"{where}, tax", f"{table.tax * 100} %", "at most 50 %", "Correct it."))
     if table.round_up_to == 0:
-        found.append(Problem(f"{where}, round_up_to", "0.00", "0.01 or more", "Leave it out for prices to the cent."))
+        found.append(Problem(f"{where}, round_up_to", "0.00", "0.01 or more", "Remove it for prices to the cent."))
     quantities = table.quote.quantities
     if tuple(sorted(set(quantities))) != quantities:
         given, wanted = str(list(quantities)), "each quantity once, the least first"

@@ -222,7 +222,7 @@ def _strength(table: StoresTable, where: str, found: list[Problem], defaults: li
         return read_strength(table.strength)
     except ValueError:
         wanted = "sugar to water by weight, as 2:1"
-        do = "Write it in whole parts with a colon."
+        do = "Write whole numbers with a colon."
         found.append(Problem(f"{where}, strength", repr(table.strength), wanted, do))
         return None
 
@@ -292,7 +292,7 @@ def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[La
         return ()
     if len(table.outside) != len(MONTHS):
         wanted = "the mean of each month, twelve from January"
-        found.append(Problem(f"{where}, outside", f"{len(table.outside)} of them", wanted, "Give them all."))
+        found.append(Problem(f"{where}, outside", f"{len(table.outside)} values", wanted, "Give them all."))
         return ()
     off = [each for each in table.outside if not _COLDEST <= each.celsius <= _HOTTEST]
     if off:
